@@ -1,0 +1,1 @@
+//! The recorder: a daemon for Linux boards, thin edges around the core.

@@ -1,0 +1,1 @@
+//! Overs, marks and tokens to draft contacts, each with evidence and doubts.

@@ -1,0 +1,1 @@
+//! Sound to tokens: front end, acoustic model, decoder.

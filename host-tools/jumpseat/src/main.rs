@@ -1,0 +1,2 @@
+//! The command at home.
+fn main() {}

@@ -1,0 +1,1 @@
+//! The logbook (SQLite) and its open formats.

@@ -1,0 +1,1 @@
+//! Locator, bands and modes.

@@ -1,0 +1,1 @@
+//! Reads, checks and salvages a trip folder; resolves UTC and place.

@@ -1,0 +1,1 @@
+//! The drive simulator and its scorer, end-to-end tests, fault tests and outside checks.
