@@ -1,1 +1,24 @@
-//! Overs, marks and tokens to draft contacts, each with evidence and doubts.
+//! Overs, marks and dial settings to draft contacts, each with evidence and doubts.
+//!
+//! Pure: what goes in is a [`Drive`], what comes out is an [`Assembly`]. Times
+//! are seconds of trip time (0 at the first sample of the trip). This room
+//! knows nothing of audio samples, of files, of UTC or of the logbook, so the
+//! same rules run on a recorded trip, in the simulator and in a table of tests.
+#![forbid(unsafe_code)]
+
+mod assemble;
+mod dial;
+mod drive;
+mod exchange;
+mod judged;
+mod marks;
+mod output;
+mod rules;
+#[cfg(test)]
+mod tests;
+
+pub use assemble::assemble;
+pub use drive::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
+pub use judged::{Alternative, Doubt, Evidence, Judged};
+pub use output::{Assembly, DraftContact, Kind, Unanswered, Why};
+pub use rules::Rules;

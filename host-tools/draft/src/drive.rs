@@ -1,0 +1,86 @@
+//! What the assembly is told about a drive.
+
+/// A stretch of trip time in seconds, `start_s <= end_s`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// First second.
+    pub start_s: f64,
+    /// Last second.
+    pub end_s: f64,
+}
+
+impl Span {
+    /// A stretch from `start_s` to `end_s`.
+    pub const fn new(start_s: f64, end_s: f64) -> Self {
+        Self { start_s, end_s }
+    }
+
+    /// Length in seconds, never negative.
+    pub fn length_s(&self) -> f64 {
+        (self.end_s - self.start_s).max(0.0)
+    }
+}
+
+/// Which way the audio of an over went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Direction {
+    /// Key up: what came back, be it speech, noise or nothing.
+    Rx,
+    /// Key down: what the operator said.
+    Tx,
+}
+
+/// Where speech was found in the audio of an over.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Activity {
+    /// The audio was examined; these stretches, in order, sound like speech.
+    Found(Vec<Span>),
+    /// The audio could not be examined: the file is missing or damaged.
+    Unknown,
+}
+
+/// One turn: the key went down, or up, and stayed so from `start_s` to `end_s`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Over {
+    /// Which way.
+    pub direction: Direction,
+    /// Trip time at which the key changed to this state.
+    pub start_s: f64,
+    /// Trip time at which it left this state, or at which the trip ends.
+    pub end_s: f64,
+    /// Where speech was found. Only looked at for received overs.
+    pub activity: Activity,
+}
+
+/// Frequency and mode, as rig control tells them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DialSetting {
+    /// Frequency in hertz.
+    pub hz: u64,
+    /// Mode in rig control's word, such as "USB" or "FM".
+    pub mode: String,
+}
+
+/// The dial was at `setting` from `at_s` on, or was no longer known (`None`).
+#[derive(Debug, Clone, PartialEq)]
+pub struct DialChange {
+    /// Trip time of the change.
+    pub at_s: f64,
+    /// The new setting; `None` when rig control fell silent.
+    pub setting: Option<DialSetting>,
+}
+
+/// Everything that the assembly looks at.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Drive {
+    /// Length of the trip in seconds.
+    pub length_s: f64,
+    /// Overs in order of time; they do not overlap.
+    pub overs: Vec<Over>,
+    /// Presses of the mark button, in order of time.
+    pub marks: Vec<f64>,
+    /// Changes of the dial, in order of time. Before the first the dial is unknown.
+    pub dial: Vec<DialChange>,
+    /// The recording broke off (power cut) instead of being ended in order.
+    pub broke_off: bool,
+}

@@ -1,0 +1,115 @@
+//! A value that comes from judgement, with what speaks for and against it.
+
+use std::fmt;
+
+/// Where something was said or seen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// Index into [`crate::Drive::overs`].
+    pub over: usize,
+    /// Trip time at which it begins.
+    pub start_s: f64,
+    /// Trip time at which it ends.
+    pub end_s: f64,
+}
+
+/// Another value that it may be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Alternative<T> {
+    /// The value.
+    pub value: T,
+    /// How likely, 0 to 1.
+    pub probability: f64,
+}
+
+/// A value, how sure it is, what else it may be, where it comes from, and why
+/// it may be wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged<T> {
+    /// The best value; `None` when nothing can be said.
+    pub value: Option<T>,
+    /// How likely the value is, 0 to 1; `None` when no model stated it.
+    pub probability: Option<f64>,
+    /// Other values, likeliest first.
+    pub alternatives: Vec<Alternative<T>>,
+    /// Where it comes from.
+    pub evidence: Vec<Evidence>,
+    /// Why it may be wrong, or why there is none.
+    pub doubts: Vec<Doubt>,
+}
+
+impl<T> Judged<T> {
+    /// Nothing can be said, for this reason.
+    pub fn unknown(doubt: Doubt) -> Self {
+        Self {
+            value: None,
+            probability: None,
+            alternatives: Vec::new(),
+            evidence: Vec::new(),
+            doubts: vec![doubt],
+        }
+    }
+
+    /// A value that follows from what was recorded.
+    pub fn known(value: T, evidence: Vec<Evidence>) -> Self {
+        Self {
+            value: Some(value),
+            probability: None,
+            alternatives: Vec::new(),
+            evidence,
+            doubts: Vec::new(),
+        }
+    }
+
+    /// The same with one more doubt.
+    #[must_use]
+    pub fn doubting(mut self, doubt: Doubt) -> Self {
+        self.doubts.push(doubt);
+        self
+    }
+}
+
+/// Why a person should look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Doubt {
+    /// No recogniser has listened to this.
+    NotHeard,
+    /// Rig control said nothing before this contact.
+    DialSilent,
+    /// A long stretch of listening in the middle.
+    LongListening,
+    /// One call, one answer, one transmission after it, and no more.
+    OneExchange,
+    /// Received audio is missing: whether anybody answered is not known.
+    AudioMissing,
+    /// The recording ends before the contact does.
+    RecordingEnds,
+    /// The recording begins in the middle of the contact.
+    RecordingBegins,
+    /// Marks far apart in one contact: it may be two.
+    SeveralMarks,
+    /// A mark with no contact near it.
+    MarkAlone,
+    /// A call was made near the mark, but no exchange followed.
+    MarkAtCall,
+    /// Only speech of others is near the mark.
+    MarkAtSpeech,
+}
+
+impl fmt::Display for Doubt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::NotHeard => "not heard yet",
+            Self::DialSilent => "frequency not known: rig control was silent",
+            Self::LongListening => "long listening in the middle: may be two contacts",
+            Self::OneExchange => "one short exchange only: may be a call in a pile-up",
+            Self::AudioMissing => "received audio is missing: cannot tell who answered",
+            Self::RecordingEnds => "the recording ends during the contact",
+            Self::RecordingBegins => "the recording begins during the contact",
+            Self::SeveralMarks => "marks far apart: may be two contacts",
+            Self::MarkAlone => "marked, but no contact was found near the mark",
+            Self::MarkAtCall => "marked, but nobody replied to the call near the mark",
+            Self::MarkAtSpeech => "marked, but you did not transmit near the mark",
+        })
+    }
+}
