@@ -10,5 +10,5 @@ mod record;
 pub use frame::{FrameError, MAX_LINE, encode, verify};
 pub use record::{
     BootId, Detail, Direction, Event, Fault, PositionSource, Record, ShutdownReason, Text,
-    TimeSource,
+    TimeSource, clip,
 };

@@ -7,4 +7,26 @@
 #![no_std]
 #![forbid(unsafe_code)]
 
+pub mod debounce;
 pub mod journal;
+pub mod level;
+pub mod mark;
+pub mod player;
+pub mod sample_clock;
+pub mod segmenter;
+pub mod signal;
+
+/// Samples a second in everything that is written down, per channel.
+pub const SAMPLE_RATE: u32 = 16_000;
+
+/// Nanoseconds from one sample to the next: exactly 62,500.
+pub const SAMPLE_NS: u64 = 1_000_000_000 / SAMPLE_RATE as u64;
+
+/// One instant of both audio channels, 16-bit signed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Frame {
+    /// What the receiver puts out.
+    pub rx: i16,
+    /// What the operator says: microphone or transmit monitor.
+    pub tx: i16,
+}

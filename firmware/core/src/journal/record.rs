@@ -10,6 +10,19 @@ pub type Text = String<40>;
 /// A sentence for a person, cut at 160 bytes.
 pub type Detail = String<160>;
 
+/// Copies as much of `text` as fits; control characters become spaces, so that
+/// a record stays one short line whatever a device sends.
+pub fn clip<const N: usize>(text: &str) -> String<N> {
+    let mut copy = String::new();
+    for letter in text.chars() {
+        let letter = if letter.is_control() { ' ' } else { letter };
+        if copy.push(letter).is_err() {
+            break;
+        }
+    }
+    copy
+}
+
 /// One line of the journal.
 ///
 /// `mono_ns` is the instant that the record is about, not the instant at which

@@ -1,0 +1,184 @@
+//! What the operator hears and sees: one table.
+//!
+//! The eyes are on the road, so each signal has a rhythm of its own: the
+//! sequence of short and long tones alone tells them apart, at any speed.
+
+/// Something to tell the operator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Signal {
+    /// Samples arrive and reach the card. Sounded once, when recording begins
+    /// and whenever it begins again after a trouble.
+    Recording,
+    /// The mark is on the card.
+    MarkAcknowledged,
+    /// No samples come, or nothing but silence.
+    NoSound,
+    /// No receiver has told the time yet.
+    NoTime,
+    /// The card is nearly full, or cannot be written.
+    CardNearlyFull,
+}
+
+/// One tone (or light) and the pause after it, in milliseconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Beat {
+    /// How long it is on.
+    pub on_ms: u16,
+    /// How long it is off afterwards.
+    pub off_ms: u16,
+}
+
+/// A row of the table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Pattern {
+    /// What it says.
+    pub signal: Signal,
+    /// The same for a person.
+    pub meaning: &'static str,
+    /// What the operator may do about it.
+    pub advice: &'static str,
+    /// The tones.
+    pub sound: &'static [Beat],
+    /// Seconds from one sounding to the next while the state lasts; `None` for
+    /// a signal that is given once.
+    pub repeat_s: Option<u16>,
+    /// The light, over and over while the state lasts; empty for a signal that
+    /// only sounds.
+    pub light: &'static [Beat],
+}
+
+/// A short tone: 90 ms, and as long a pause.
+const SHORT: Beat = Beat {
+    on_ms: 90,
+    off_ms: 110,
+};
+/// A long tone: 400 ms.
+const LONG: Beat = Beat {
+    on_ms: 400,
+    off_ms: 150,
+};
+
+/// The table, most urgent first: of several lasting states the first one has
+/// the lamp, and sounds first.
+pub const PATTERNS: [Pattern; 5] = [
+    Pattern {
+        signal: Signal::MarkAcknowledged,
+        meaning: "mark acknowledged: it is on the card",
+        advice: "nothing to do",
+        sound: &[SHORT],
+        repeat_s: None,
+        light: &[],
+    },
+    Pattern {
+        signal: Signal::NoSound,
+        meaning: "no sound coming in",
+        advice: "look at the audio cable, the sound adapter and the radio's volume",
+        sound: &[SHORT, SHORT, SHORT],
+        repeat_s: Some(20),
+        light: &[Beat {
+            on_ms: 100,
+            off_ms: 100,
+        }],
+    },
+    Pattern {
+        signal: Signal::CardNearlyFull,
+        meaning: "card nearly full, or it cannot be written",
+        advice: "pull the trips at home, or change the card",
+        sound: &[LONG, SHORT, LONG, SHORT],
+        repeat_s: Some(60),
+        light: &[Beat {
+            on_ms: 500,
+            off_ms: 500,
+        }],
+    },
+    Pattern {
+        signal: Signal::NoTime,
+        meaning: "no time yet: the receiver has no fix",
+        advice: "give the receiver a view of the sky; recording goes on",
+        sound: &[LONG, LONG],
+        repeat_s: Some(120),
+        light: &[Beat {
+            on_ms: 1_800,
+            off_ms: 200,
+        }],
+    },
+    Pattern {
+        signal: Signal::Recording,
+        meaning: "recording",
+        advice: "nothing to do",
+        sound: &[SHORT, LONG, SHORT],
+        repeat_s: None,
+        light: &[Beat {
+            on_ms: 1_000,
+            off_ms: 0,
+        }],
+    },
+];
+
+impl Signal {
+    /// The row of this signal.
+    pub fn pattern(self) -> &'static Pattern {
+        let [mark, no_sound, card, no_time, recording] = &PATTERNS;
+        match self {
+            Self::MarkAcknowledged => mark,
+            Self::NoSound => no_sound,
+            Self::CardNearlyFull => card,
+            Self::NoTime => no_time,
+            Self::Recording => recording,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+
+    use std::string::String;
+
+    use super::*;
+
+    /// What is left of a pattern for the ear: short or long, nothing of speed.
+    fn rhythm(pattern: &Pattern) -> String {
+        pattern
+            .sound
+            .iter()
+            .map(|beat| if beat.on_ms < 200 { '.' } else { '-' })
+            .collect()
+    }
+
+    #[test]
+    fn every_signal_has_its_own_row() {
+        for pattern in &PATTERNS {
+            assert_eq!(pattern.signal.pattern(), pattern);
+            assert!(!pattern.sound.is_empty() && !pattern.meaning.is_empty());
+        }
+    }
+
+    #[test]
+    fn no_two_signals_have_the_same_rhythm() {
+        for (n, one) in PATTERNS.iter().enumerate() {
+            for two in &PATTERNS[n + 1..] {
+                assert_ne!(rhythm(one), rhythm(two), "{:?} {:?}", one.signal, two.signal);
+            }
+        }
+    }
+
+    #[test]
+    fn long_is_three_times_short_and_tones_are_apart() {
+        let beats = PATTERNS.iter().flat_map(|pattern| pattern.sound);
+        for beat in beats {
+            assert!(beat.on_ms <= 120 || beat.on_ms >= 300, "{beat:?}");
+            assert!(beat.off_ms >= 80, "{beat:?}");
+        }
+    }
+
+    #[test]
+    fn a_lasting_state_has_a_light_of_its_own() {
+        let lights = PATTERNS.iter().filter(|pattern| !pattern.light.is_empty());
+        for (n, one) in lights.clone().enumerate() {
+            for two in lights.clone().skip(n + 1) {
+                assert_ne!(one.light, two.light);
+            }
+        }
+    }
+}
