@@ -1,1 +1,17 @@
-//! The drive simulator and its scorer, end-to-end tests, fault tests and outside checks.
+//! The drive simulator and its scorer, and what the end-to-end tests share.
+//!
+//! A [`scenario::Scenario`] says what happens on a drive; [`plan::Plan`] gives
+//! every over its time from the length of its spoken words; [`script`] writes
+//! the sound, the key edges, the receiver's sentences and the dial changes; and
+//! [`truth`] writes what a perfect log of that drive would hold. Everything
+//! follows from the scenario and its seed: the same seed gives the same bytes,
+//! as long as the voice program is the same.
+
+pub mod command;
+pub mod gps;
+pub mod plan;
+pub mod random;
+pub mod scenario;
+pub mod script;
+pub mod sound;
+pub mod truth;

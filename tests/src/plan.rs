@@ -1,0 +1,160 @@
+//! When everything happens: the scenario laid out in time by the length of its words.
+
+use jumpseat_core::journal::Direction;
+
+use crate::scenario::{Dial, Episode, Path, Position, Scenario, Span};
+use crate::sound::{self, Speech};
+
+/// A drive with every over at its time.
+#[derive(Debug)]
+pub struct Plan {
+    /// What was planned.
+    pub scenario: Scenario,
+    /// Length of the drive in seconds.
+    pub length_s: f64,
+    /// Overs in order of time.
+    pub overs: Vec<PlannedOver>,
+    /// Dial changes in order of time, the first at 0.
+    pub dial: Vec<(f64, Dial)>,
+    /// From when on which way the band sounds, in order of time, the first at 0.
+    pub paths: Vec<(f64, Path)>,
+    /// Presses of the mark button in order of time.
+    pub marks: Vec<PlannedMark>,
+}
+
+/// An over at its time.
+#[derive(Debug)]
+pub struct PlannedOver {
+    /// Index into [`Scenario::episodes`].
+    pub episode: usize,
+    /// Who speaks.
+    pub direction: Direction,
+    /// Key down to key up of an over of the operator; carrier, or voice on
+    /// sideband, of the other station.
+    pub span: Span,
+    /// When the voice begins.
+    pub voice_from_s: f64,
+    /// The voice at 16 kHz, active level 1.
+    pub voice: Speech,
+    /// The words.
+    pub text: String,
+}
+
+/// A press of the mark button.
+#[derive(Debug, Clone, Copy)]
+pub struct PlannedMark {
+    /// When.
+    pub at_s: f64,
+    /// The episode that it was meant for.
+    pub episode: usize,
+}
+
+/// A button is held this long.
+pub const PRESS_S: f64 = 0.22;
+
+impl Plan {
+    /// Speaks every over of the scenario and lays it out in time.
+    ///
+    /// `progress` is told, as a fraction, how much has been spoken.
+    pub fn of(
+        scenario: Scenario,
+        progress: &mut dyn FnMut(f64),
+    ) -> Result<Self, sound::SpeechError> {
+        let mut plan = Self {
+            length_s: 0.0,
+            overs: Vec::new(),
+            dial: Vec::new(),
+            paths: Vec::new(),
+            marks: Vec::new(),
+            scenario,
+        };
+        let mut speaker = sound::Speaker::new()?;
+        let mut now_s = 0.0;
+        let episodes = plan.scenario.episodes.clone();
+        for (index, episode) in episodes.iter().enumerate() {
+            progress(index as f64 / episodes.len() as f64);
+            now_s = f64::max(now_s + episode.settled_s, episode.not_before_s);
+            plan.tune(now_s - episode.settled_s, episode);
+            for over in &episode.overs {
+                let operator = over.direction == Direction::Tx;
+                let voice = match &episode.contact {
+                    Some(contact) if !operator => &contact.voice,
+                    _ => &plan.scenario.voice,
+                };
+                let spoken = speaker.speak(voice, &over.text)?;
+                let carrier = matches!(episode.path, Path::Fm { .. });
+                let lead_s = if operator || carrier {
+                    plan.scenario.sound.key_lead_s
+                } else {
+                    0.0
+                };
+                let from_s = round_ms(now_s + over.pause_s);
+                let to_s = round_ms(from_s + spoken.seconds() + 2.0 * lead_s);
+                plan.overs.push(PlannedOver {
+                    episode: index,
+                    direction: over.direction,
+                    span: Span { from_s, to_s },
+                    voice_from_s: from_s + lead_s,
+                    voice: spoken,
+                    text: over.text.clone(),
+                });
+                now_s = to_s;
+            }
+            for after_s in &episode.marks_s {
+                plan.marks.push(PlannedMark {
+                    at_s: round_ms(now_s + after_s),
+                    episode: index,
+                });
+            }
+        }
+        plan.marks.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
+        let last_mark_s = plan.marks.last().map_or(0.0, |mark| mark.at_s + PRESS_S);
+        plan.length_s = (now_s.max(last_mark_s) + plan.scenario.tail_s).ceil();
+        progress(1.0);
+        Ok(plan)
+    }
+
+    fn tune(&mut self, at_s: f64, episode: &Episode) {
+        let at_s = if self.dial.is_empty() {
+            0.0
+        } else {
+            round_ms(at_s)
+        };
+        if self.dial.last().is_none_or(|(_, set)| *set != episode.dial) {
+            self.dial.push((at_s, episode.dial.clone()));
+        }
+        if self
+            .paths
+            .last()
+            .is_none_or(|(_, set)| *set != episode.path)
+        {
+            self.paths.push((at_s, episode.path));
+        }
+    }
+
+    /// Where the car is.
+    pub fn position(&self, at_s: f64) -> Position {
+        self.scenario.road.at(at_s)
+    }
+
+    /// The overs of an episode.
+    pub fn overs_of(&self, episode: usize) -> impl Iterator<Item = &PlannedOver> {
+        self.overs
+            .iter()
+            .filter(move |over| over.episode == episode)
+    }
+
+    /// The key goes down and up, in order.
+    pub fn key(&self) -> Vec<(f64, bool)> {
+        self.overs
+            .iter()
+            .filter(|over| over.direction == Direction::Tx)
+            .flat_map(|over| [(over.span.from_s, true), (over.span.to_s, false)])
+            .collect()
+    }
+}
+
+/// Times in scripts and truth have three decimals; keep to what they can say.
+pub(crate) fn round_ms(seconds: f64) -> f64 {
+    (seconds * 1e3).round() / 1e3
+}

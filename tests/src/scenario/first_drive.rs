@@ -1,0 +1,345 @@
+//! The first drive: one call that nobody answers, a contact on 20 metres, and
+//! one on 2 metres with a tunnel in the middle. Longer drives go on in the same way.
+
+use chrono::{DateTime, Utc};
+use jumpseat_core::journal::Direction::{Rx, Tx};
+
+use super::stations::{figures, spell, station};
+use super::{
+    Contact, Dial, Episode, Marker, Over, Path, Position, Receiver, Road, Scenario, Sound, Span,
+    Station, Voice,
+};
+use crate::random::Random;
+
+/// UTC at the start: 2026-05-14 15:02:11.400, a Thursday morning in the mountains.
+const START_UNIX_MS: i64 = 1_778_770_931_400;
+
+const OPERATOR: &str = "Martin";
+const OWN_CALL: &str = "W7QTM";
+
+/// The drive that `jumpseat demo` shows: six minutes, a two-minute cold start.
+pub fn demo(seed: u64) -> Scenario {
+    let mut episodes = vec![unanswered(42.0, twenty_metres())];
+    episodes.push(answered_cq(
+        136.0,
+        twenty_metres(),
+        ssb(),
+        station(0),
+        vec![-4.0],
+    ));
+    episodes.push(called_by_name(
+        240.0,
+        two_metres(),
+        fm(),
+        station(1),
+        vec![9.0],
+    ));
+    drive(
+        seed,
+        episodes,
+        receiver(
+            120.0,
+            Some(Span {
+                from_s: 262.0,
+                to_s: 281.0,
+            }),
+        ),
+    )
+}
+
+/// The same for a live test that must not take long: a cold start of a few
+/// seconds, shorter gaps, and marker tones to count samples by.
+pub fn live(seed: u64) -> Scenario {
+    let mut episodes = vec![unanswered(8.0, twenty_metres())];
+    episodes.push(answered_cq(
+        45.0,
+        twenty_metres(),
+        ssb(),
+        station(0),
+        vec![-4.0],
+    ));
+    episodes.push(called_by_name(
+        110.0,
+        two_metres(),
+        fm(),
+        station(1),
+        vec![6.0],
+    ));
+    let mut scenario = drive(
+        seed,
+        episodes,
+        receiver(
+            20.0,
+            Some(Span {
+                from_s: 128.0,
+                to_s: 138.0,
+            }),
+        ),
+    );
+    scenario.tail_s = 15.0;
+    scenario.road.start_m = 8_300.0;
+    scenario.marker = Some(Marker {
+        hz: 1_000.0,
+        length_s: 1.0,
+        margin_s: 2.0,
+        dbfs: -20.0,
+    });
+    scenario
+}
+
+/// A drive of many hours: the first drive, and then two contacts a quarter of an
+/// hour with other stations, bands and gaps as the seed has it.
+pub fn of_hours(seed: u64, hours: f64) -> Scenario {
+    let mut scenario = demo(seed);
+    let mut random = Random::stream(seed, "episodes");
+    let end_s = hours * 3600.0;
+    let mut at_s = 420.0;
+    let mut number = 2;
+    // The last episode must end before the drive does.
+    while at_s + 120.0 < end_s {
+        let mark = if random.between(0.0, 1.0) < 0.7 {
+            vec![random.between(-4.0, 25.0)]
+        } else {
+            vec![]
+        };
+        let episode = match random.bits() % 4 {
+            0 => unanswered(at_s, twenty_metres()),
+            1 => answered_cq(at_s, forty_metres(), ssb(), station(number), mark),
+            2 => answered_cq(at_s, twenty_metres(), ssb(), station(number), mark),
+            _ => called_by_name(at_s, two_metres(), fm(), station(number), mark),
+        };
+        scenario.episodes.push(episode);
+        number += 1;
+        at_s += random.between(300.0, 600.0);
+    }
+    if end_s > 420.0 {
+        scenario.tail_s = (end_s - at_s).max(scenario.tail_s);
+    }
+    scenario
+}
+
+fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
+    Scenario {
+        seed,
+        start: DateTime::<Utc>::from_timestamp_millis(START_UNIX_MS).unwrap_or_default(),
+        station: Station {
+            call: OWN_CALL.into(),
+            operator: OWN_CALL.into(),
+        },
+        voice: Voice {
+            name: "en-us+m3".into(),
+            speed: 165,
+            pitch: 42,
+        },
+        episodes,
+        tail_s: 30.0,
+        road: road(),
+        receiver,
+        sound: Sound {
+            speech_dbfs: -22.0,
+            band_noise_dbfs: -46.0,
+            road_noise_dbfs: -50.0,
+            floor_dbfs: -88.0,
+            key_lead_s: 0.3,
+        },
+        bounces: 2,
+        marker: None,
+    }
+}
+
+/// An invented line through high desert, near no surveyed road.
+fn road() -> Road {
+    let points = [
+        (41.5440, -109.7100),
+        (41.5385, -109.6450),
+        (41.5300, -109.5900),
+        (41.5335, -109.5350),
+        (41.5420, -109.4720),
+        (41.5655, -109.3600),
+        (41.5900, -109.2300),
+        (41.6400, -109.0500),
+        (41.6550, -108.6000),
+        (41.7800, -107.3000),
+        (41.7000, -106.2000),
+        (41.3000, -105.6000),
+        (41.1300, -104.8000),
+        (41.1500, -103.6000),
+        (41.1000, -102.0000),
+        (40.7000, -99.0000),
+        (40.9000, -96.7000),
+    ];
+    Road {
+        points: points.map(|(lat, lon)| Position { lat, lon }).to_vec(),
+        // So that a subsquare ends between the two contacts.
+        start_m: 4_800.0,
+        speed_mps: 31.0,
+        height_m: 1_890.0,
+    }
+}
+
+fn receiver(fix_after_s: f64, tunnel: Option<Span>) -> Receiver {
+    Receiver {
+        date_after_s: fix_after_s / 3.0,
+        fix_after_s,
+        // A receiver's own clock after a night in the cold.
+        early_clock_error_s: 3.0,
+        latency_s: (0.08, 0.34),
+        tunnel,
+    }
+}
+
+fn twenty_metres() -> Dial {
+    Dial {
+        hz: 14_287_500,
+        mode: "USB".into(),
+    }
+}
+
+fn forty_metres() -> Dial {
+    Dial {
+        hz: 7_233_000,
+        mode: "LSB".into(),
+    }
+}
+
+fn two_metres() -> Dial {
+    Dial {
+        hz: 146_550_000,
+        mode: "FM".into(),
+    }
+}
+
+fn ssb() -> Path {
+    Path::Ssb {
+        snr_db: 20.0,
+        fading_db: 6.0,
+    }
+}
+
+fn fm() -> Path {
+    Path::Fm {
+        snr_db: 32.0,
+        squelch_tail_s: 0.18,
+    }
+}
+
+fn tx(pause_s: f64, text: String) -> Over {
+    Over {
+        direction: Tx,
+        pause_s,
+        text,
+    }
+}
+
+fn rx(pause_s: f64, text: String) -> Over {
+    Over {
+        direction: Rx,
+        pause_s,
+        text,
+    }
+}
+
+fn cq() -> String {
+    let own = spell(OWN_CALL);
+    format!("C Q, C Q, C Q. This is {own} mobile, {own} mobile, calling and standing by.")
+}
+
+fn unanswered(not_before_s: f64, dial: Dial) -> Episode {
+    Episode {
+        not_before_s,
+        settled_s: 10.0,
+        dial,
+        path: ssb(),
+        overs: vec![tx(0.0, cq())],
+        contact: None,
+        marks_s: vec![],
+    }
+}
+
+/// The operator calls CQ and a station answers.
+fn answered_cq(
+    not_before_s: f64,
+    dial: Dial,
+    path: Path,
+    contact: Contact,
+    marks_s: Vec<f64>,
+) -> Episode {
+    let own = spell(OWN_CALL);
+    let call = spell(&contact.call);
+    let name = contact.name.clone().unwrap_or_default();
+    let spelled_name = spell(&name);
+    let sent = figures(&contact.sent);
+    let received = figures(&contact.received);
+    let overs = vec![
+        tx(0.0, cq()),
+        rx(1.2, format!("{own} mobile, this is {call}, {call}, over.")),
+        tx(
+            0.9,
+            format!(
+                "{call}, thanks for the call. You are {sent}, {sent}. My name is {OPERATOR}. {call}, {own} mobile, over."
+            ),
+        ),
+        rx(
+            0.8,
+            format!(
+                "Roger {OPERATOR}. You are {received}, {received}. The name is {name}, {spelled_name}. {own}, {call}."
+            ),
+        ),
+        tx(
+            0.7,
+            format!("Thank you {name}. Seven three. {call}, {own} mobile, clear."),
+        ),
+        rx(0.9, format!("Seven three {OPERATOR}. {call}, bye bye.")),
+    ];
+    Episode {
+        not_before_s,
+        settled_s: 12.0,
+        dial,
+        path,
+        overs,
+        contact: Some(contact),
+        marks_s,
+    }
+}
+
+/// The operator calls a station that he expects there.
+fn called_by_name(
+    not_before_s: f64,
+    dial: Dial,
+    path: Path,
+    contact: Contact,
+    marks_s: Vec<f64>,
+) -> Episode {
+    let own = spell(OWN_CALL);
+    let call = spell(&contact.call);
+    let name = contact.name.clone().unwrap_or_default();
+    let sent = figures(&contact.sent);
+    let received = figures(&contact.received);
+    let overs = vec![
+        tx(0.0, format!("{call}, {call}, this is {own} mobile.")),
+        rx(
+            1.0,
+            format!("{own}, {call}. Good morning {OPERATOR}. You are {received} here, over."),
+        ),
+        tx(
+            0.8,
+            format!(
+                "Good morning {name}. You are {sent} also. I am about to lose you behind the hill."
+            ),
+        ),
+        rx(
+            0.9,
+            format!("All right {OPERATOR}, drive safely. Seven three from {name}. {call}."),
+        ),
+        tx(0.6, format!("Seven three {name}. {own} mobile, clear.")),
+    ];
+    Episode {
+        not_before_s,
+        settled_s: 15.0,
+        dial,
+        path,
+        overs,
+        contact: Some(contact),
+        marks_s,
+    }
+}
