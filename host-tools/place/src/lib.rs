@@ -1,1 +1,3 @@
 //! Locator, bands and modes.
+pub mod geodesic;
+pub mod position;
