@@ -1,3 +1,8 @@
 //! Locator, bands and modes.
-pub mod geodesic;
-pub mod position;
+//!
+//! Pure functions of their arguments: no file, clock or setting is read here.
+#![forbid(unsafe_code)]
+
+pub mod band;
+pub mod locator;
+pub mod mode;

@@ -1,1 +1,37 @@
 //! Reads, checks and salvages a trip folder; resolves UTC and place.
+//!
+//! [`Trip::open`] reads a folder and never writes to it. Damage costs the record
+//! or the file that it hit and nothing else: it is listed in [`Trip::damage`].
+//! From a trip, [`Timeline`] resolves times, [`Track`] places, and [`Dial`] the
+//! rig's setting; each answer comes with the doubts that a person should know.
+#![forbid(unsafe_code)]
+
+mod audio;
+mod damage;
+mod dial;
+mod error;
+mod flac;
+mod folder;
+mod header;
+mod health;
+mod journal;
+mod over;
+mod segment;
+mod sound;
+mod time;
+mod track;
+mod wav;
+
+pub use audio::{Lost, Span};
+pub use damage::{Damage, Severity};
+pub use dial::{Dial, DialChange, DialEstimate, DialSetting};
+pub use error::TripError;
+pub use folder::Trip;
+pub use header::{AudioFormat, FORMAT, Header, Station};
+pub use health::{LevelReport, Report, TimeReport, Verdict, health};
+pub use journal::{Journal, parse_journal};
+pub use jumpseat_core::journal::{Direction, Event, Record};
+pub use over::Over;
+pub use segment::{Segment, SegmentState};
+pub use time::{TimeEstimate, Timeline};
+pub use track::{PlaceEstimate, Position, Track};

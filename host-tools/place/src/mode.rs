@@ -1,0 +1,55 @@
+//! Modes: from rig control's words to those of the ADIF enumeration.
+//!
+//! Source: ADIF 3.1.x, "Mode Enumeration" and "Submode Enumeration"; rig control's
+//! words are those of the rig-control daemon's protocol. Both from memory.
+
+/// A mode as ADIF writes it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Mode {
+    /// MODE.
+    pub mode: &'static str,
+    /// SUBMODE, where the mode alone does not say it.
+    pub submode: Option<&'static str>,
+}
+
+/// Rig control's word, MODE, SUBMODE.
+const TABLE: &[(&str, &str, Option<&str>)] = &[
+    ("USB", "SSB", Some("USB")),
+    ("LSB", "SSB", Some("LSB")),
+    // Sideband with the sound from a data jack: what is sent is not known, the
+    // sideband is.
+    ("PKTUSB", "SSB", Some("USB")),
+    ("PKTLSB", "SSB", Some("LSB")),
+    ("ECSSUSB", "SSB", Some("USB")),
+    ("ECSSLSB", "SSB", Some("LSB")),
+    ("CW", "CW", None),
+    ("CWR", "CW", None),
+    ("CW-R", "CW", None),
+    ("CWU", "CW", None),
+    ("CWL", "CW", None),
+    ("AM", "AM", None),
+    ("AMS", "AM", None),
+    ("SAM", "AM", None),
+    ("PKTAM", "AM", None),
+    ("FM", "FM", None),
+    ("FMN", "FM", None),
+    ("WFM", "FM", None),
+    ("PKTFM", "FM", None),
+    ("PKTFMN", "FM", None),
+    ("RTTY", "RTTY", None),
+    ("RTTYR", "RTTY", None),
+    ("RTTY-R", "RTTY", None),
+    ("DSTAR", "DIGITALVOICE", Some("DSTAR")),
+    ("C4FM", "DIGITALVOICE", Some("C4FM")),
+    ("DV", "DIGITALVOICE", None),
+    ("SSB", "SSB", None),
+];
+
+/// The ADIF mode of rig control's word, in either case; `None` for a word that
+/// has no place in the enumeration.
+pub fn of(word: &str) -> Option<Mode> {
+    TABLE
+        .iter()
+        .find(|(name, ..)| name.eq_ignore_ascii_case(word.trim()))
+        .map(|&(_, mode, submode)| Mode { mode, submode })
+}

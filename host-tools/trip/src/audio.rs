@@ -1,0 +1,101 @@
+//! A trip's samples: by segment, or by sample count across segments.
+
+use jumpseat_core::journal::Direction;
+
+use crate::{SegmentState, Trip, TripError, sound};
+
+/// The most samples given at once: an hour at 48 kHz.
+const MOST_SAMPLES: u64 = 48_000 * 3_600;
+
+/// A stretch of samples of which there is no audio.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub struct Lost {
+    /// Sample count of its first sample.
+    pub first_sample: u64,
+    /// Samples.
+    pub count: u64,
+}
+
+/// Samples by sample count, whole in length: what is lost is silence in it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Span {
+    /// As many as were asked for, full scale ±32768.
+    pub samples: Vec<i16>,
+    /// Where they are silence because no audio of that direction is there.
+    pub lost: Vec<Lost>,
+}
+
+impl Trip {
+    /// The samples of one segment; of a salvaged one what is there.
+    pub fn read_segment(&self, number: u32) -> Result<Vec<i16>, TripError> {
+        let segment = self
+            .segments()
+            .iter()
+            .find(|segment| segment.number == number)
+            .ok_or_else(|| TripError::NoSegment {
+                trip: self.dir().to_owned(),
+                number,
+            })?;
+        if segment.state == SegmentState::Missing {
+            return Err(TripError::SegmentMissing {
+                path: segment.path.clone(),
+            });
+        }
+        sound::read(&segment.path, segment.count)
+    }
+
+    /// `count` samples of one direction from sample count `first_sample` on, at
+    /// most an hour at 48 kHz. What is not there is silence, and is listed.
+    pub fn read_span(
+        &self,
+        direction: Direction,
+        first_sample: u64,
+        count: u64,
+    ) -> Result<Span, TripError> {
+        let too_long = || TripError::SpanTooLong {
+            count,
+            limit: MOST_SAMPLES,
+        };
+        if count > MOST_SAMPLES {
+            return Err(too_long());
+        }
+        let length = usize::try_from(count).map_err(|_| too_long())?;
+        let end = first_sample.saturating_add(count);
+        let mut samples = vec![0_i16; length];
+        let mut lost = Vec::new();
+        let mut reached = first_sample;
+        for segment in self.segments() {
+            if segment.direction != direction
+                || segment.state == SegmentState::Missing
+                || segment.end() <= reached
+                || segment.first_sample >= end
+            {
+                continue;
+            }
+            let audio = sound::read(&segment.path, segment.count)?;
+            let from = segment.first_sample.max(reached);
+            let to = (segment.first_sample + audio.len() as u64).min(end);
+            if to <= from {
+                continue;
+            }
+            note_lost(&mut lost, reached, from);
+            // Within `length` and `audio.len()`, both of which are usize.
+            let at = (from - first_sample) as usize;
+            let skip = (from - segment.first_sample) as usize;
+            let take = (to - from) as usize;
+            samples[at..at + take].copy_from_slice(&audio[skip..skip + take]);
+            reached = to;
+        }
+        note_lost(&mut lost, reached, end);
+        Ok(Span { samples, lost })
+    }
+}
+
+fn note_lost(lost: &mut Vec<Lost>, from: u64, to: u64) {
+    if to > from {
+        lost.push(Lost {
+            first_sample: from,
+            count: to - from,
+        });
+    }
+}

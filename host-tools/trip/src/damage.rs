@@ -1,0 +1,364 @@
+//! What is wrong with a trip that can still be read.
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use jumpseat_core::journal::{BootId, Direction, FrameError};
+
+/// One thing that is wrong with a trip. `Display` says in plain words what and
+/// where; lines are counted from 1.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Damage {
+    /// There is no trip.json; its content was gathered from the folder's name and the journal.
+    HeaderMissing {
+        /// Where it should be.
+        path: PathBuf,
+    },
+    /// trip.json cannot be read; its content was gathered from elsewhere.
+    HeaderUnreadable {
+        /// The header.
+        path: PathBuf,
+        /// Why.
+        reason: String,
+    },
+    /// The folder's name is not that of the trip in it.
+    FolderName {
+        /// The folder.
+        path: PathBuf,
+        /// The name it had on the board.
+        expected: String,
+    },
+    /// The journal has no line at all.
+    JournalEmpty {
+        /// The journal.
+        path: PathBuf,
+    },
+    /// The last line stops in the middle: the power went while it was written.
+    TornLine {
+        /// The journal.
+        path: PathBuf,
+        /// Its last line.
+        line: usize,
+        /// Bytes of it.
+        bytes: usize,
+    },
+    /// A line that its checksum does not confirm.
+    DamagedLine {
+        /// The journal.
+        path: PathBuf,
+        /// Which line.
+        line: usize,
+        /// Why it is not trusted.
+        reason: FrameError,
+    },
+    /// A whole line (its checksum is right) that is no journal record.
+    NotARecord {
+        /// The journal.
+        path: PathBuf,
+        /// Which line.
+        line: usize,
+        /// Why.
+        reason: String,
+    },
+    /// A whole record of a kind that this program does not know.
+    UnknownEvent {
+        /// The journal.
+        path: PathBuf,
+        /// Which line.
+        line: usize,
+        /// The kind.
+        kind: String,
+    },
+    /// A record of another power-up: its times cannot be compared.
+    ForeignBoot {
+        /// The journal.
+        path: PathBuf,
+        /// Which line.
+        line: usize,
+        /// The power-up it names.
+        boot: BootId,
+    },
+    /// A record with a value that no trip can have.
+    Impossible {
+        /// The journal.
+        path: PathBuf,
+        /// Which line.
+        line: usize,
+        /// Which value.
+        reason: &'static str,
+    },
+    /// Records are missing.
+    SequenceHole {
+        /// The journal.
+        path: PathBuf,
+        /// The line before which they are missing.
+        line: usize,
+        /// First missing number.
+        first: u64,
+        /// Last missing number.
+        last: u64,
+    },
+    /// A number that was there already.
+    SequenceRepeated {
+        /// The journal.
+        path: PathBuf,
+        /// Which line.
+        line: usize,
+        /// The number.
+        seq: u64,
+    },
+    /// The recorder stopped while it wrote this file; what is in it was read.
+    SegmentNotClosed {
+        /// The sound file.
+        path: PathBuf,
+        /// Samples found in it.
+        found: u64,
+    },
+    /// The file holds less than the journal promises.
+    SegmentShort {
+        /// The sound file.
+        path: PathBuf,
+        /// Samples according to the journal.
+        expected: u64,
+        /// Samples found in it.
+        found: u64,
+    },
+    /// The length in the file's own header is wrong; the audio is whole.
+    SegmentLength {
+        /// The sound file.
+        path: PathBuf,
+        /// Samples according to the file's header.
+        header: u64,
+        /// Samples according to the journal.
+        expected: u64,
+    },
+    /// The journal names a file that is not there.
+    SegmentMissing {
+        /// Where it should be.
+        path: PathBuf,
+        /// Samples according to the journal, if it knows.
+        expected: Option<u64>,
+    },
+    /// The file is no sound file of a trip.
+    SegmentUnreadable {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        reason: String,
+        /// Samples according to the journal, if it knows.
+        expected: Option<u64>,
+    },
+    /// A sound file that no readable record names.
+    SegmentUnrecorded {
+        /// The file.
+        path: PathBuf,
+        /// Samples in it.
+        found: u64,
+        /// The sample count it was given from its neighbours, if they allow it.
+        placed: Option<u64>,
+    },
+    /// The file's name and the journal disagree which way the audio went.
+    SegmentDirection {
+        /// The file.
+        path: PathBuf,
+        /// What the journal says.
+        journal: Direction,
+    },
+    /// The segment begins before the one before it ends.
+    SegmentOverlap {
+        /// The file.
+        path: PathBuf,
+        /// By how many samples.
+        samples: u64,
+    },
+    /// A file that does not belong to a trip, or a second copy of a segment.
+    ExtraFile {
+        /// The file.
+        path: PathBuf,
+    },
+}
+
+/// How much a damage matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Nothing of the drive is lost by it.
+    Note,
+    /// A record or some audio is lost, or had to be guessed.
+    Loss,
+}
+
+impl Damage {
+    /// Whether something of the drive is lost.
+    pub const fn severity(&self) -> Severity {
+        match self {
+            Self::FolderName { .. }
+            | Self::UnknownEvent { .. }
+            | Self::SequenceRepeated { .. }
+            | Self::SegmentLength { .. }
+            | Self::SegmentDirection { .. }
+            | Self::ExtraFile { .. } => Severity::Note,
+            _ => Severity::Loss,
+        }
+    }
+
+    /// The file or folder that is damaged.
+    pub fn path(&self) -> &Path {
+        match self {
+            Self::HeaderMissing { path }
+            | Self::HeaderUnreadable { path, .. }
+            | Self::FolderName { path, .. }
+            | Self::JournalEmpty { path }
+            | Self::TornLine { path, .. }
+            | Self::DamagedLine { path, .. }
+            | Self::NotARecord { path, .. }
+            | Self::UnknownEvent { path, .. }
+            | Self::ForeignBoot { path, .. }
+            | Self::Impossible { path, .. }
+            | Self::SequenceHole { path, .. }
+            | Self::SequenceRepeated { path, .. }
+            | Self::SegmentNotClosed { path, .. }
+            | Self::SegmentShort { path, .. }
+            | Self::SegmentLength { path, .. }
+            | Self::SegmentMissing { path, .. }
+            | Self::SegmentUnreadable { path, .. }
+            | Self::SegmentUnrecorded { path, .. }
+            | Self::SegmentDirection { path, .. }
+            | Self::SegmentOverlap { path, .. }
+            | Self::ExtraFile { path } => path,
+        }
+    }
+
+    /// The line of the journal, where the damage is in one.
+    pub const fn line(&self) -> Option<usize> {
+        match self {
+            Self::TornLine { line, .. }
+            | Self::DamagedLine { line, .. }
+            | Self::NotARecord { line, .. }
+            | Self::UnknownEvent { line, .. }
+            | Self::ForeignBoot { line, .. }
+            | Self::Impossible { line, .. }
+            | Self::SequenceHole { line, .. }
+            | Self::SequenceRepeated { line, .. } => Some(*line),
+            _ => None,
+        }
+    }
+}
+
+impl fmt::Display for Damage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.path().display())?;
+        if let Some(line) = self.line() {
+            write!(f, ":{line}")?;
+        }
+        f.write_str(": ")?;
+        self.words(f)
+    }
+}
+
+impl Damage {
+    fn words(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::HeaderMissing { .. } => f.write_str(
+                "the trip's header is missing; number and board were taken from the folder's \
+                 name, the station is not known",
+            ),
+            Self::HeaderUnreadable { reason, .. } => write!(
+                f,
+                "the trip's header cannot be read ({reason}); number and board were taken from \
+                 the folder's name, the station is not known"
+            ),
+            Self::FolderName { expected, .. } => {
+                write!(f, "the folder was renamed; on the board it was {expected}")
+            }
+            Self::JournalEmpty { .. } => f.write_str("the journal is empty"),
+            Self::TornLine { bytes, .. } => write!(
+                f,
+                "the last line stops after {bytes} bytes (the power went while it was written); \
+                 it was skipped"
+            ),
+            Self::DamagedLine { reason, .. } => write!(f, "{reason}; the line was skipped"),
+            Self::NotARecord { reason, .. } => {
+                write!(f, "no journal record ({reason}); the line was skipped")
+            }
+            Self::UnknownEvent { kind, .. } => write!(
+                f,
+                "a record of the unknown kind '{kind}', perhaps from newer software, was skipped"
+            ),
+            Self::ForeignBoot { boot, .. } => write!(
+                f,
+                "a record of another power-up ({boot}), whose clock cannot be compared, was skipped"
+            ),
+            Self::Impossible { reason, .. } => write!(f, "{reason}; the record was skipped"),
+            Self::SequenceHole { first, last, .. } if first == last => {
+                write!(f, "record {first} is missing before this line")
+            }
+            Self::SequenceHole { first, last, .. } => {
+                write!(f, "records {first} to {last} are missing before this line")
+            }
+            Self::SequenceRepeated { seq, .. } => write!(
+                f,
+                "record number {seq} is out of order or comes twice; the line was skipped"
+            ),
+            Self::SegmentNotClosed { found, .. } => write!(
+                f,
+                "the recorder stopped while it wrote this file; the {found} samples in it were kept"
+            ),
+            Self::SegmentShort {
+                expected, found, ..
+            } => write!(
+                f,
+                "{found} samples found where the journal has {expected}; the rest is lost"
+            ),
+            Self::SegmentLength {
+                header, expected, ..
+            } => write!(
+                f,
+                "the file's header says {header} samples, the journal {expected}; \
+                 the audio itself is whole"
+            ),
+            Self::SegmentMissing {
+                expected: Some(expected),
+                ..
+            } => write!(f, "the file is missing; {expected} samples are lost"),
+            Self::SegmentMissing { expected: None, .. } => {
+                f.write_str("the file is missing; how much audio it held is not known")
+            }
+            Self::SegmentUnreadable {
+                reason, expected, ..
+            } => {
+                write!(f, "not a sound file of a trip ({reason})")?;
+                match expected {
+                    Some(expected) => write!(f, "; {expected} samples are lost"),
+                    None => Ok(()),
+                }
+            }
+            Self::SegmentUnrecorded {
+                found,
+                placed: Some(_),
+                ..
+            } => write!(
+                f,
+                "no readable record names this file; its {found} samples were placed between \
+                 their neighbours"
+            ),
+            Self::SegmentUnrecorded { found, .. } => write!(
+                f,
+                "no readable record names this file; its {found} samples cannot be put in time"
+            ),
+            Self::SegmentDirection { journal, .. } => write!(
+                f,
+                "the journal says that this file is {}, its name says otherwise; \
+                 the journal was believed",
+                journal.word()
+            ),
+            Self::SegmentOverlap { samples, .. } => write!(
+                f,
+                "begins {samples} samples before the segment before it ends"
+            ),
+            Self::ExtraFile { .. } => {
+                f.write_str("this file does not belong to the trip; it was left alone")
+            }
+        }
+    }
+}

@@ -1,0 +1,96 @@
+//! FLAC files: what a kept or packed trip may hold instead of WAV.
+
+use std::fs::File;
+use std::path::Path;
+
+use symphonia::core::audio::sample::Sample as _;
+use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
+use symphonia::core::errors::Error;
+use symphonia::core::formats::probe::Hint;
+use symphonia::core::formats::{FormatReader, TrackType};
+use symphonia::core::io::MediaSourceStream;
+
+/// What a FLAC file says of itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Flac {
+    /// Samples per second.
+    pub sample_rate: u32,
+    /// Bits per sample.
+    pub bits: u32,
+    /// Channels.
+    pub channels: usize,
+    /// Samples according to its header; 0 when it does not know.
+    pub declared: u64,
+}
+
+/// Reads the header. `Err` says in plain words why it is no FLAC file.
+pub(crate) fn probe(path: &Path) -> Result<Flac, String> {
+    Ok(open(path)?.shape)
+}
+
+/// Decodes the whole file, as far as it goes.
+pub(crate) fn read(path: &Path) -> Result<Vec<i16>, String> {
+    let mut file = open(path)?;
+    let mut samples = Vec::new();
+    let mut block = Vec::new();
+    loop {
+        let packet = match file.reader.next_packet() {
+            Ok(Some(packet)) => packet,
+            // A file that was cut ends like one that was not; the caller
+            // compares the count.
+            Ok(None) | Err(Error::IoError(_)) => break,
+            Err(error) => return Err(error.to_string()),
+        };
+        match file.decoder.decode(&packet) {
+            Ok(decoded) => {
+                block.resize(decoded.samples_interleaved(), i16::MID);
+                decoded.copy_to_slice_interleaved(&mut block);
+                samples.extend_from_slice(&block);
+            }
+            Err(Error::DecodeError(_) | Error::IoError(_)) => break,
+            Err(error) => return Err(error.to_string()),
+        }
+    }
+    Ok(samples)
+}
+
+struct Open {
+    shape: Flac,
+    reader: Box<dyn FormatReader>,
+    decoder: Box<dyn AudioDecoder>,
+}
+
+fn open(path: &Path) -> Result<Open, String> {
+    let file = File::open(path).map_err(|error| error.to_string())?;
+    let stream = MediaSourceStream::new(Box::new(file), Default::default());
+    let no_flac = |error: Error| format!("it is no FLAC file: {error}");
+    let reader = symphonia::default::get_probe()
+        .probe(&Hint::new(), stream, Default::default(), Default::default())
+        .map_err(no_flac)?;
+    let track = reader
+        .default_track(TrackType::Audio)
+        .ok_or("it has no audio in it")?;
+    let declared = track.num_frames.unwrap_or(0);
+    let codec = track
+        .codec_params
+        .as_ref()
+        .and_then(|codec| codec.audio())
+        .ok_or("it has no audio in it")?;
+    let shape = Flac {
+        sample_rate: codec.sample_rate.unwrap_or(0),
+        bits: codec.bits_per_sample.unwrap_or(0),
+        channels: codec
+            .channels
+            .as_ref()
+            .map_or(0, |channels| channels.count()),
+        declared,
+    };
+    let decoder = symphonia::default::get_codecs()
+        .make_audio_decoder(codec, &AudioDecoderOptions::default())
+        .map_err(no_flac)?;
+    Ok(Open {
+        shape,
+        reader,
+        decoder,
+    })
+}

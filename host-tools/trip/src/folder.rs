@@ -1,0 +1,204 @@
+//! A trip folder: opened, read through once, and never written to.
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use jumpseat_core::journal::{Event, Record};
+
+use crate::header::{self, HeaderText, folder_name};
+use crate::{Damage, Header, Segment, TripError, parse_journal, segment};
+
+/// A journal of a day of driving has 10 MB; beyond this it is something else.
+const MOST_JOURNAL: u64 = 1 << 30;
+
+/// trip.json has a few hundred bytes.
+const MOST_HEADER: u64 = 1 << 16;
+
+/// One trip: header, records, segments, and what is wrong with them.
+#[derive(Debug, Clone)]
+pub struct Trip {
+    dir: PathBuf,
+    id: String,
+    header: Header,
+    records: Vec<Record>,
+    segments: Vec<Segment>,
+    damage: Vec<Damage>,
+}
+
+impl Trip {
+    /// Opens a trip folder and reads everything but the audio.
+    ///
+    /// Errors only when there is nothing to work with, or when the folder is of a
+    /// newer format; any lesser trouble is in [`Trip::damage`].
+    pub fn open(dir: &Path) -> Result<Self, TripError> {
+        let listing = list(dir)?;
+        let header_path = dir.join("trip.json");
+        let journal_path = dir.join("journal.jsonl");
+        let header_text = read(&header_path, MOST_HEADER)?;
+        let journal_text = read(&journal_path, MOST_JOURNAL)?;
+        if listing.is_empty() {
+            return Err(TripError::Empty { path: dir.into() });
+        }
+        let mut damage = Vec::new();
+        let header = match &header_text {
+            Some(text) => match header::parse(&header_path, text)? {
+                HeaderText::Whole(header) => Some(header),
+                HeaderText::Damaged(reason) => {
+                    let path = header_path.clone();
+                    damage.push(Damage::HeaderUnreadable { path, reason });
+                    None
+                }
+            },
+            None if journal_text.is_none() => {
+                return Err(TripError::NotATrip { path: dir.into() });
+            }
+            None => {
+                let path = header_path.clone();
+                damage.push(Damage::HeaderMissing { path });
+                None
+            }
+        };
+        let Some(journal_text) = journal_text else {
+            return Err(TripError::NoJournal { path: journal_path });
+        };
+        let boot = header.as_ref().map(|header| header.boot.as_str());
+        let journal = parse_journal(&journal_path, &journal_text, boot);
+        if header.is_none() && journal.records.is_empty() {
+            return Err(TripError::NothingReadable { path: dir.into() });
+        }
+        damage.extend(journal.damage);
+        let header = header.unwrap_or_else(|| salvage(dir, &journal.records));
+        let name = folder_name(dir);
+        let id = if header.board.is_empty() {
+            name.clone()
+        } else {
+            header.name()
+        };
+        if name != id {
+            damage.push(Damage::FolderName {
+                path: dir.to_owned(),
+                expected: id.clone(),
+            });
+        }
+        damage.extend(extras(dir, &listing));
+        let found = segment::gather(dir, &journal.records, header.audio)?;
+        damage.extend(found.damage);
+        Ok(Self {
+            dir: dir.to_owned(),
+            id,
+            header,
+            records: journal.records,
+            segments: found.segments,
+            damage,
+        })
+    }
+
+    /// The folder, as it was given.
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    /// The trip's name on the board, such as "trip-000017-3fa2c1".
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
+    /// trip.json, or what could be gathered in its place.
+    pub fn header(&self) -> &Header {
+        &self.header
+    }
+
+    /// Every record that can be trusted, in the journal's order.
+    pub fn records(&self) -> &[Record] {
+        &self.records
+    }
+
+    /// The audio files in the order of their first samples.
+    pub fn segments(&self) -> &[Segment] {
+        &self.segments
+    }
+
+    /// Everything that is wrong, journal first.
+    pub fn damage(&self) -> &[Damage] {
+        &self.damage
+    }
+
+    /// The instants at which the mark button was pressed, in nanoseconds of the
+    /// monotonic clock, ascending.
+    pub fn marks(&self) -> Vec<u64> {
+        let mut marks: Vec<u64> = self
+            .records
+            .iter()
+            .filter(|record| matches!(record.event, Event::Mark {}))
+            .map(|record| record.mono_ns)
+            .collect();
+        marks.sort_unstable();
+        marks
+    }
+
+    /// The recorder wrote its last record in order.
+    pub fn ended_in_order(&self) -> bool {
+        self.records
+            .last()
+            .is_some_and(|record| matches!(record.event, Event::Shutdown { .. }))
+    }
+}
+
+fn list(dir: &Path) -> Result<Vec<String>, TripError> {
+    let io_error = |source: io::Error| match source.kind() {
+        io::ErrorKind::NotFound => TripError::NoFolder { path: dir.into() },
+        io::ErrorKind::NotADirectory => TripError::NotAFolder { path: dir.into() },
+        _ => TripError::Io {
+            path: dir.into(),
+            doing: "list the folder",
+            source,
+        },
+    };
+    let mut names = Vec::new();
+    for entry in fs::read_dir(dir).map_err(io_error)? {
+        let name = entry.map_err(io_error)?.file_name();
+        names.push(name.to_string_lossy().into_owned());
+    }
+    names.sort_unstable();
+    Ok(names)
+}
+
+/// A file's bytes; `None` when it is not there.
+fn read(path: &Path, most: u64) -> Result<Option<Vec<u8>>, TripError> {
+    let io_error = |source| TripError::Io {
+        path: path.to_owned(),
+        doing: "read the file",
+        source,
+    };
+    match fs::metadata(path) {
+        Ok(data) if data.len() > most => Err(TripError::TooLarge {
+            path: path.to_owned(),
+            bytes: data.len(),
+        }),
+        Ok(_) => fs::read(path).map(Some).map_err(io_error),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(io_error(error)),
+    }
+}
+
+fn salvage(dir: &Path, records: &[Record]) -> Header {
+    let boot = records.first().map_or("", |record| record.boot.as_str());
+    let software = records.iter().find_map(|record| match &record.event {
+        Event::Start { software } => Some(software.as_str()),
+        _ => None,
+    });
+    Header::salvaged(dir, boot, software.unwrap_or("unknown"))
+}
+
+/// Files beside the three that belong there. Hidden ones are the system's.
+fn extras(dir: &Path, names: &[String]) -> Vec<Damage> {
+    names
+        .iter()
+        .filter(|name| !["trip.json", "journal.jsonl", "audio"].contains(&name.as_str()))
+        .filter(|name| !name.starts_with('.'))
+        .map(|name| Damage::ExtraFile {
+            path: dir.join(name),
+        })
+        .collect()
+}

@@ -1,0 +1,316 @@
+//! Which audio files a trip has, by what the journal says and what is there.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use jumpseat_core::journal::{Direction, Event, Record};
+
+use crate::journal::segment_of_name;
+use crate::{AudioFormat, Damage, TripError, sound};
+
+/// One audio file of a trip.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Segment {
+    /// Number in the file's name, from 1.
+    pub number: u32,
+    /// Which way the audio went.
+    pub direction: Direction,
+    /// Sample count of its first sample, from the first sample of the trip.
+    pub first_sample: u64,
+    /// Samples that can be read; for a missing file what the journal promised, or 0.
+    pub count: u64,
+    /// The file; for a missing one where it should be.
+    pub path: PathBuf,
+    /// How whole it is.
+    pub state: SegmentState,
+}
+
+/// How whole a segment is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SegmentState {
+    /// Closed in order, and the file holds what the journal says.
+    Closed,
+    /// Not closed, or shorter than promised: `count` is what is really there.
+    Salvaged,
+    /// The file is missing or is no sound file.
+    Missing,
+}
+
+impl Segment {
+    /// The sample count after its last sample.
+    pub fn end(&self) -> u64 {
+        self.first_sample.saturating_add(self.count)
+    }
+}
+
+/// The segments of a trip and what is wrong with them.
+#[derive(Debug, Default)]
+pub(crate) struct Gathered {
+    pub segments: Vec<Segment>,
+    pub damage: Vec<Damage>,
+}
+
+/// What the journal knows of one segment.
+#[derive(Debug, Clone, Copy)]
+struct Told {
+    direction: Direction,
+    first_sample: u64,
+    /// Known when the recorder closed it.
+    count: Option<u64>,
+}
+
+/// Brings the journal's records and the files of `dir`/audio together.
+pub(crate) fn gather(
+    dir: &Path,
+    records: &[Record],
+    form: AudioFormat,
+) -> Result<Gathered, TripError> {
+    let told = told(records);
+    let mut out = Gathered::default();
+    let mut files = files(&dir.join("audio"), &mut out.damage)?;
+    for (&number, &told) in &told {
+        let file = files.remove(&number);
+        known(dir, number, told, file, form, &mut out)?;
+    }
+    out.segments.sort_by_key(|segment| segment.first_sample);
+    for (number, (direction, path)) in files {
+        unrecorded(number, direction, path, form, &mut out)?;
+    }
+    out.segments
+        .sort_by_key(|segment| (segment.first_sample, segment.number));
+    overlaps(&mut out);
+    Ok(out)
+}
+
+fn told(records: &[Record]) -> BTreeMap<u32, Told> {
+    let mut told = BTreeMap::new();
+    for record in records {
+        match record.event {
+            Event::SegmentOpened {
+                segment,
+                direction,
+                first_sample,
+            } => {
+                told.entry(segment).or_insert(Told {
+                    direction,
+                    first_sample,
+                    count: None,
+                });
+            }
+            Event::SegmentClosed {
+                segment,
+                direction,
+                first_sample,
+                count,
+            } => {
+                told.insert(
+                    segment,
+                    Told {
+                        direction,
+                        first_sample,
+                        count: Some(count),
+                    },
+                );
+            }
+            _ => {}
+        }
+    }
+    told
+}
+
+type Files = BTreeMap<u32, (Direction, PathBuf)>;
+
+/// The sound files by number. Anything else in the folder is an extra file; of a
+/// WAV and a FLAC of one number the WAV, which the board wrote, is taken.
+fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, TripError> {
+    let io_error = |source| TripError::Io {
+        path: audio.to_owned(),
+        doing: "list the folder",
+        source,
+    };
+    let entries = match fs::read_dir(audio) {
+        Ok(entries) => entries,
+        // Without the folder every segment is missing, and is reported as such.
+        Err(error)
+            if matches!(
+                error.kind(),
+                io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
+            ) =>
+        {
+            return Ok(Files::new());
+        }
+        Err(error) => return Err(io_error(error)),
+    };
+    let mut names = Vec::new();
+    for entry in entries {
+        names.push(entry.map_err(io_error)?.file_name());
+    }
+    // "…-rx.wav" comes after "…-rx.flac" and so takes its place.
+    names.sort_unstable();
+    let mut files = Files::new();
+    for name in names {
+        let path = audio.join(&name);
+        let name = name.to_string_lossy();
+        match segment_of_name(&name) {
+            Some((number, direction, _)) => {
+                if let Some((_, path)) = files.insert(number, (direction, path)) {
+                    damage.push(Damage::ExtraFile { path });
+                }
+            }
+            None if name.starts_with('.') => {}
+            None => damage.push(Damage::ExtraFile { path }),
+        }
+    }
+    Ok(files)
+}
+
+/// A segment that the journal names.
+fn known(
+    dir: &Path,
+    number: u32,
+    told: Told,
+    file: Option<(Direction, PathBuf)>,
+    form: AudioFormat,
+    out: &mut Gathered,
+) -> Result<(), TripError> {
+    let missing = |path: PathBuf| Segment {
+        number,
+        direction: told.direction,
+        first_sample: told.first_sample,
+        count: told.count.unwrap_or(0),
+        path,
+        state: SegmentState::Missing,
+    };
+    let Some((direction, path)) = file else {
+        let name = format!("{number:06}-{}.wav", told.direction.word());
+        let path = dir.join("audio").join(name);
+        out.damage.push(Damage::SegmentMissing {
+            path: path.clone(),
+            expected: told.count,
+        });
+        out.segments.push(missing(path));
+        return Ok(());
+    };
+    if direction != told.direction {
+        out.damage.push(Damage::SegmentDirection {
+            path: path.clone(),
+            journal: told.direction,
+        });
+    }
+    let held = match sound::held(&path, form)? {
+        Ok(held) => held,
+        Err(reason) => {
+            out.damage.push(Damage::SegmentUnreadable {
+                path: path.clone(),
+                reason,
+                expected: told.count,
+            });
+            out.segments.push(missing(path));
+            return Ok(());
+        }
+    };
+    let (count, state) = match told.count {
+        None => {
+            out.damage.push(Damage::SegmentNotClosed {
+                path: path.clone(),
+                found: held.present,
+            });
+            (held.present, SegmentState::Salvaged)
+        }
+        Some(expected) if held.present < expected => {
+            out.damage.push(Damage::SegmentShort {
+                path: path.clone(),
+                expected,
+                found: held.present,
+            });
+            (held.present, SegmentState::Salvaged)
+        }
+        Some(expected) => {
+            if held.declared != expected {
+                out.damage.push(Damage::SegmentLength {
+                    path: path.clone(),
+                    header: held.declared,
+                    expected,
+                });
+            }
+            (expected, SegmentState::Closed)
+        }
+    };
+    out.segments.push(Segment {
+        number,
+        direction: told.direction,
+        first_sample: told.first_sample,
+        count,
+        path,
+        state,
+    });
+    Ok(())
+}
+
+/// A sound file whose records are lost: segments follow each other without a
+/// break, so its neighbours in number say where it belongs.
+fn unrecorded(
+    number: u32,
+    direction: Direction,
+    path: PathBuf,
+    form: AudioFormat,
+    out: &mut Gathered,
+) -> Result<(), TripError> {
+    let held = match sound::held(&path, form)? {
+        Ok(held) => held,
+        Err(reason) => {
+            out.damage.push(Damage::SegmentUnreadable {
+                path,
+                reason,
+                expected: None,
+            });
+            return Ok(());
+        }
+    };
+    let found = held.present;
+    let neighbour = |number: Option<u32>| {
+        out.segments
+            .iter()
+            .find(|segment| Some(segment.number) == number)
+    };
+    let after_previous = match number.checked_sub(1) {
+        Some(0) => Some(0),
+        previous => neighbour(previous)
+            .filter(|segment| segment.state != SegmentState::Missing)
+            .map(Segment::end),
+    };
+    let before_next = neighbour(number.checked_add(1))
+        .and_then(|segment| segment.first_sample.checked_sub(found));
+    let placed = after_previous.or(before_next);
+    out.damage.push(Damage::SegmentUnrecorded {
+        path: path.clone(),
+        found,
+        placed,
+    });
+    if let Some(first_sample) = placed {
+        out.segments.push(Segment {
+            number,
+            direction,
+            first_sample,
+            count: found,
+            path,
+            state: SegmentState::Salvaged,
+        });
+    }
+    Ok(())
+}
+
+fn overlaps(out: &mut Gathered) {
+    for pair in out.segments.windows(2) {
+        if let Some(samples) = pair[0].end().checked_sub(pair[1].first_sample)
+            && samples > 0
+        {
+            out.damage.push(Damage::SegmentOverlap {
+                path: pair[1].path.clone(),
+                samples,
+            });
+        }
+    }
+}
