@@ -1,8 +1,10 @@
-//! Locator, bands and modes.
+//! Locator, bands and modes; distance and bearing.
 //!
 //! Pure functions of their arguments: no file, clock or setting is read here.
 #![forbid(unsafe_code)]
 
 pub mod band;
+pub mod geodesic;
 pub mod locator;
 pub mod mode;
+pub mod position;
