@@ -9,9 +9,13 @@
 
 pub mod command;
 pub mod gps;
+pub mod pack;
+pub mod parts;
 pub mod plan;
+pub mod player;
 pub mod random;
 pub mod scenario;
 pub mod script;
 pub mod sound;
+pub mod stage;
 pub mod truth;

@@ -47,7 +47,7 @@ pub enum Input {
 #[derive(Debug, thiserror::Error)]
 pub enum ScriptError {
     /// A file could not be written or read.
-    #[error("cannot use {path}: {source}; look at the folder's permissions and the free space")]
+    #[error("cannot use {}: {source}; look at the folder's permissions and the free space", path.display())]
     File {
         /// Which.
         path: PathBuf,
@@ -55,15 +55,15 @@ pub enum ScriptError {
         source: std::io::Error,
     },
     /// The sound could not be written.
-    #[error("cannot write the sound {path}: {source}")]
+    #[error("cannot write the sound {}: {source}", path.display())]
     Sound {
         /// Which.
         path: PathBuf,
         /// Why.
         source: hound::Error,
     },
-    /// A value has no place in JSON.
-    #[error("cannot write {path} as JSON: {source}")]
+    /// A file is not the JSON that it should be.
+    #[error("{} is not right: {source}", path.display())]
     Json {
         /// Which file.
         path: PathBuf,
@@ -71,7 +71,7 @@ pub enum ScriptError {
         source: serde_json::Error,
     },
     /// A line does not say what happens.
-    #[error("{path} line {line}: {source}")]
+    #[error("{} line {line}: {source}", path.display())]
     Line {
         /// Which file.
         path: PathBuf,
@@ -125,6 +125,13 @@ pub fn read_events(folder: &Path) -> Result<Vec<ScriptEvent>, ScriptError> {
         })
     };
     text.lines().enumerate().map(parse).collect()
+}
+
+/// Reads the sound of the script in `folder`: pairs of receive and transmit.
+pub fn read_sound(folder: &Path) -> Result<Vec<[i16; 2]>, hound::Error> {
+    let mut reader = hound::WavReader::open(folder.join(SOUND))?;
+    let samples: Result<Vec<i16>, _> = reader.samples().collect();
+    Ok(samples?.as_chunks::<2>().0.to_vec())
 }
 
 /// All events of a plan in order of time.

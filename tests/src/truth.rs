@@ -1,5 +1,8 @@
 //! What a perfect log of a drive would hold.
 
+use std::fs;
+use std::path::Path;
+
 use chrono::{DateTime, SecondsFormat, Utc};
 use jumpseat_core::journal::Direction;
 use serde::{Deserialize, Serialize};
@@ -7,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::gps::locator::locator;
 use crate::plan::{Plan, PlannedOver};
 use crate::scenario::{Contact, Span, Station};
+use crate::script::{self, ScriptError};
 
 /// The truth of a drive. Times in seconds from its start.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -168,6 +172,13 @@ impl Truth {
                 length_s: marker.length_s,
             }),
         }
+    }
+
+    /// Reads the truth of the script in `folder`.
+    pub fn read(folder: &Path) -> Result<Self, ScriptError> {
+        let path = folder.join(script::TRUTH);
+        let text = fs::read_to_string(&path).map_err(ScriptError::file(&path))?;
+        serde_json::from_str(&text).map_err(|source| ScriptError::Json { path, source })
     }
 
     /// UTC at t = 0.

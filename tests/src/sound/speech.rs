@@ -44,7 +44,7 @@ pub enum SpeechError {
     #[error("cannot make a temporary folder: {0}; look at TMPDIR and the free space there")]
     Folder(std::io::Error),
     /// Its output is no WAV file.
-    #[error("cannot read the speech in {path}: {source}")]
+    #[error("cannot read the speech in {}: {source}", path.display())]
     Read {
         /// Where it is.
         path: PathBuf,

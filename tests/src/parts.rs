@@ -1,0 +1,89 @@
+//! Real parts for live tests: an audio server, a rig-control daemon, a
+//! satellite daemon, a pseudo-terminal, a line feed. Each is started private to
+//! the test and stopped when it is dropped.
+
+mod feed;
+mod gpsd;
+mod process;
+mod pulse;
+mod rigctld;
+mod serial;
+mod sound_fifo;
+
+use std::io;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+pub use feed::Feed;
+pub use gpsd::Gpsd;
+pub use process::{Process, Usage};
+pub use pulse::Pulse;
+pub use rigctld::Rigctld;
+pub use serial::Serial;
+pub use sound_fifo::SoundFifo;
+
+/// Why a part does not work.
+#[derive(Debug, thiserror::Error)]
+pub enum PartError {
+    /// A program could not be started.
+    #[error("cannot start {program}: {source}; tests/run installs what is missing")]
+    Start {
+        /// Its name.
+        program: String,
+        /// Why not.
+        source: io::Error,
+    },
+    /// A program did not come up, or ended.
+    #[error("{program}: {detail}")]
+    Failed {
+        /// Its name.
+        program: String,
+        /// What happened.
+        detail: String,
+    },
+    /// A file, pipe or port could not be used.
+    #[error("cannot use {}: {source}", path.display())]
+    File {
+        /// Which.
+        path: PathBuf,
+        /// Why.
+        source: io::Error,
+    },
+}
+
+impl PartError {
+    /// For `map_err`.
+    pub(crate) fn file(path: &Path) -> impl FnOnce(io::Error) -> Self {
+        let path = path.to_owned();
+        move |source| Self::File { path, source }
+    }
+
+    pub(crate) fn failed(program: &str, detail: impl ToString) -> Self {
+        Self::Failed {
+            program: program.to_owned(),
+            detail: detail.to_string(),
+        }
+    }
+}
+
+/// Tries until it holds, for at most `limit`.
+pub fn wait_until(limit: Duration, mut holds: impl FnMut() -> bool) -> bool {
+    let start = std::time::Instant::now();
+    loop {
+        if holds() {
+            return true;
+        }
+        if start.elapsed() > limit {
+            return false;
+        }
+        std::thread::sleep(Duration::from_millis(20));
+    }
+}
+
+/// A port of this machine that nobody uses.
+pub(crate) fn free_port() -> Result<u16, PartError> {
+    let any = || std::net::TcpListener::bind("127.0.0.1:0")?.local_addr();
+    any()
+        .map(|address| address.port())
+        .map_err(PartError::file(Path::new("127.0.0.1:0")))
+}

@@ -1,0 +1,54 @@
+//! A named pipe that carries key and mark as lines of text.
+
+use std::fs;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+use rustix::fs::{CWD, FileType, Mode, mknodat};
+
+use super::PartError;
+
+/// The writing end.
+#[derive(Debug)]
+pub struct Feed {
+    path: PathBuf,
+    pipe: fs::File,
+}
+
+impl Feed {
+    /// Makes the pipe, or takes the one that is there.
+    pub fn make(path: &Path) -> Result<Self, PartError> {
+        Ok(Self {
+            path: path.to_owned(),
+            pipe: make_fifo(path)?,
+        })
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Says "ptt 1", "mark 0" and the like.
+    pub fn say(&mut self, line: &str, level: bool) -> Result<(), PartError> {
+        // One write, so that a line is never cut in two.
+        let text = format!("{line} {}\n", u8::from(level));
+        self.pipe
+            .write_all(text.as_bytes())
+            .map_err(PartError::file(&self.path))
+    }
+}
+
+/// A pipe opened for reading and writing, so that neither end waits for the other.
+pub(super) fn make_fifo(path: &Path) -> Result<fs::File, PartError> {
+    if !path.exists() {
+        let mode = Mode::RUSR | Mode::WUSR;
+        mknodat(CWD, path, FileType::Fifo, mode, 0)
+            .map_err(|error| PartError::file(path)(error.into()))?;
+    }
+    fs::OpenOptions::new()
+        .read(true)
+        .write(true)
+        .open(path)
+        .map_err(PartError::file(path))
+}

@@ -1,0 +1,43 @@
+//! The satellite daemon, reading the pseudo-terminal.
+
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::Command;
+use std::time::Duration;
+
+use super::{PartError, Process, Serial, free_port, wait_until};
+
+/// The daemon.
+#[derive(Debug)]
+pub struct Gpsd {
+    address: String,
+    _daemon: Process,
+}
+
+impl Gpsd {
+    /// Starts it on a free port.
+    pub fn start(folder: &Path, serial: &Serial) -> Result<Self, PartError> {
+        let port = free_port()?;
+        let address = format!("127.0.0.1:{port}");
+        let mut command = Command::new("gpsd");
+        // In the foreground, at once, without writing to the receiver.
+        command
+            .args(["-N", "-n", "-b", "-S", &port.to_string()])
+            .arg(serial.device());
+        let daemon = Process::start(&command, &folder.join("gpsd.log"))?;
+        if !wait_until(Duration::from_secs(10), || {
+            TcpStream::connect(&address).is_ok()
+        }) {
+            return Err(PartError::failed("gpsd", "did not come up"));
+        }
+        Ok(Self {
+            address,
+            _daemon: daemon,
+        })
+    }
+
+    /// Where it listens.
+    pub fn address(&self) -> &str {
+        &self.address
+    }
+}

@@ -1,0 +1,77 @@
+//! The rig-control daemon with its dummy radio.
+
+use std::io::{BufRead as _, BufReader, Write as _};
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::Command;
+use std::time::Duration;
+
+use super::{PartError, Process, free_port, wait_until};
+use crate::scenario::Dial;
+
+/// The daemon, and a connection that turns the dial.
+#[derive(Debug)]
+pub struct Rigctld {
+    address: String,
+    connection: BufReader<TcpStream>,
+    _daemon: Process,
+}
+
+impl Rigctld {
+    /// Starts it on a free port.
+    pub fn start(folder: &Path) -> Result<Self, PartError> {
+        let port = free_port()?;
+        let address = format!("127.0.0.1:{port}");
+        let mut command = Command::new("rigctld");
+        command.args(["-m", "1", "-T", "127.0.0.1", "-t", &port.to_string()]);
+        let daemon = Process::start(&command, &folder.join("rigctld.log"))?;
+        let mut connected = None;
+        wait_until(Duration::from_secs(10), || {
+            connected = TcpStream::connect(&address).ok();
+            connected.is_some()
+        });
+        let stream = connected.ok_or_else(|| PartError::failed("rigctld", "did not come up"))?;
+        let place = Path::new(&address);
+        stream
+            .set_read_timeout(Some(Duration::from_secs(3)))
+            .map_err(PartError::file(place))?;
+        Ok(Self {
+            connection: BufReader::new(stream),
+            address,
+            _daemon: daemon,
+        })
+    }
+
+    /// Where it listens.
+    pub fn address(&self) -> &str {
+        &self.address
+    }
+
+    /// Turns the dial.
+    pub fn turn(&mut self, dial: &Dial) -> Result<(), PartError> {
+        // A pass band of 0 asks for the mode's own.
+        self.command(&format!("M {} 0", dial.mode))?;
+        self.command(&format!("F {}", dial.hz))
+    }
+
+    fn command(&mut self, line: &str) -> Result<(), PartError> {
+        let place = Path::new(&self.address);
+        let text = format!("{line}\n");
+        self.connection
+            .get_mut()
+            .write_all(text.as_bytes())
+            .map_err(PartError::file(place))?;
+        let mut reply = String::new();
+        self.connection
+            .read_line(&mut reply)
+            .map_err(PartError::file(place))?;
+        if reply.trim() == "RPRT 0" {
+            Ok(())
+        } else {
+            Err(PartError::failed(
+                "rigctld",
+                format!("answered {reply:?} to {line:?}"),
+            ))
+        }
+    }
+}
