@@ -113,6 +113,11 @@ impl<P: InputPin> DebouncedPin<P> {
         })
     }
 
+    /// The pin itself, for a pin whose level is told from outside.
+    pub const fn pin_mut(&mut self) -> &mut P {
+        &mut self.pin
+    }
+
     /// Reads the pin as of `now_ns` (monotonic nanoseconds).
     ///
     /// # Errors

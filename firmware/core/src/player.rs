@@ -237,7 +237,11 @@ mod tests {
         check(&[(0, Signal::Recording), (0, Signal::NoTime)], ".-. --");
         check(&[(0, Signal::NoSound), (50, Signal::NoSound)], "... ...");
         check(
-            &[(0, Signal::NoTime), (0, Signal::NoSound), (0, Signal::NoSound)],
+            &[
+                (0, Signal::NoTime),
+                (0, Signal::NoSound),
+                (0, Signal::NoSound),
+            ],
             "-- ...",
         );
     }

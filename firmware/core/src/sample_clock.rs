@@ -87,6 +87,12 @@ impl SampleClock {
         Some(since as u64 / SAMPLE_NS)
     }
 
+    /// When this sample was taken, or will be; `None` before the first block.
+    pub fn mono_at(&self, sample: u64) -> Option<u64> {
+        let since = (sample.saturating_mul(SAMPLE_NS)) as i64;
+        Some(self.origin_ns()?.saturating_add(since).max(0) as u64)
+    }
+
     fn origin_ns(&self) -> Option<i64> {
         match (self.previous, self.best) {
             (Some(one), Some(two)) => Some(one.origin_ns().min(two.origin_ns())),
@@ -136,7 +142,7 @@ mod tests {
             let mut clock = SampleClock::new();
             let start = 77_000 * MS;
             for (block, late) in (1_u64..).zip(late) {
-                let true_ns = start + (block * 20 * MS) as u64;
+                let true_ns = start + block * 20 * MS;
                 let samples = block as i64 * 320 + block as i64 * 320 * ppm / 1_000_000;
                 clock.observe(ClockPair { mono_ns: true_ns + late * MS, sample: samples as u64 });
                 if block > 50 {

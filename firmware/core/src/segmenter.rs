@@ -243,7 +243,9 @@ mod tests {
                     assert_eq!(segment.number as usize, self.closed.len() + 1);
                 }
                 Step::Write(samples) => self.open.extend(samples),
-                Step::Close(segment) => self.closed.push((segment, core::mem::take(&mut self.open))),
+                Step::Close(segment) => {
+                    self.closed.push((segment, core::mem::take(&mut self.open)))
+                }
             }
         }
 
@@ -292,7 +294,12 @@ mod tests {
         segmenter.edge(false, 2_700);
         segmenter.audio(&frames(2_900, 50), |s| files.step(s));
         segmenter.finish(|s| files.step(s));
-        let spans = [(Tx, 0, 1_000), (Tx, 1_000, 1_000), (Tx, 2_000, 500), (Rx, 2_900, 50)];
+        let spans = [
+            (Tx, 0, 1_000),
+            (Tx, 1_000, 1_000),
+            (Tx, 2_000, 500),
+            (Rx, 2_900, 50),
+        ];
         assert_eq!(files.spans(), spans);
     }
 

@@ -158,7 +158,13 @@ mod tests {
     fn no_two_signals_have_the_same_rhythm() {
         for (n, one) in PATTERNS.iter().enumerate() {
             for two in &PATTERNS[n + 1..] {
-                assert_ne!(rhythm(one), rhythm(two), "{:?} {:?}", one.signal, two.signal);
+                assert_ne!(
+                    rhythm(one),
+                    rhythm(two),
+                    "{:?} {:?}",
+                    one.signal,
+                    two.signal
+                );
             }
         }
     }

@@ -1,0 +1,42 @@
+//! Which lasting states the operator should hear of.
+
+use jumpseat_core::signal::Signal;
+
+const SECOND_NS: u64 = 1_000_000_000;
+
+/// No samples for this long is 'no sound coming in'.
+pub(crate) const NO_SAMPLES_AFTER_NS: u64 = 2 * SECOND_NS;
+
+/// What the alarms are judged by.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Alarms {
+    /// Samples stopped coming.
+    pub(crate) no_samples: bool,
+    /// Samples come, and all are silent.
+    pub(crate) silent: bool,
+    /// The last sync put audio on the card.
+    pub(crate) recording: bool,
+    /// Less is free than the config's floor.
+    pub(crate) card_low: bool,
+    /// The card could not be written.
+    pub(crate) card_failing: bool,
+    /// A receiver is configured, its time is overdue.
+    pub(crate) no_time: bool,
+}
+
+impl Alarms {
+    /// The states that last, as the sounder and the lamp know them.
+    pub(crate) fn states(&self) -> Vec<Signal> {
+        let no_sound = self.no_samples || self.silent;
+        let recording = self.recording && !no_sound && !self.card_failing;
+        [
+            (no_sound, Signal::NoSound),
+            (self.card_low || self.card_failing, Signal::CardNearlyFull),
+            (self.no_time, Signal::NoTime),
+            (recording, Signal::Recording),
+        ]
+        .into_iter()
+        .filter_map(|(lasts, signal)| lasts.then_some(signal))
+        .collect()
+    }
+}

@@ -1,0 +1,71 @@
+//! What the command line says, and what is done about it.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use jumpseat_recorder::RecorderError;
+use jumpseat_recorder::config::{Config, DEFAULT_PATH};
+use jumpseat_recorder::simulate::{self, Script};
+
+/// Records timestamped transmit and receive audio beside an amateur radio.
+#[derive(Debug, Parser)]
+#[command(
+    version,
+    after_help = "Exit codes: 0 done, 1 failed, 2 used or configured wrongly, \
+                                 3 done with doubts that need a person."
+)]
+pub(crate) struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Reads the config file and says whether it is right.
+    Validate {
+        /// The config file.
+        #[arg(long, default_value = DEFAULT_PATH)]
+        config: PathBuf,
+    },
+    /// Feeds the recorder from a drive script (a folder) as fast as possible.
+    Simulate {
+        /// Folder with drive.wav and events.jsonl.
+        script: PathBuf,
+        /// The config file.
+        #[arg(long, default_value = DEFAULT_PATH)]
+        config: PathBuf,
+        /// Folder that gets the trip; made if it does not exist.
+        #[arg(long)]
+        card: PathBuf,
+    },
+}
+
+impl Cli {
+    pub(crate) fn carry_out(self) -> anyhow::Result<ExitCode> {
+        match self.command {
+            Command::Validate { config } => {
+                Config::load(&config)?;
+                println!("{}: right", config.display());
+            }
+            Command::Simulate {
+                script,
+                config,
+                card,
+            } => {
+                let config = Config::load(&config)?;
+                let done = simulate::run(Script::open(&script)?, &config, &card)?;
+                println!("{}", done.trip.display());
+            }
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+}
+
+/// 2 for a config file that is wrong, 1 for everything else.
+pub(crate) fn exit_code_of(error: &anyhow::Error) -> ExitCode {
+    match error.downcast_ref() {
+        Some(RecorderError::Config { .. }) => ExitCode::from(2),
+        _ => ExitCode::FAILURE,
+    }
+}

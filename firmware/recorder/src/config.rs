@@ -1,0 +1,130 @@
+//! The config file: TOML, every key known, a misspelt one refused.
+
+mod lines;
+mod sources;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+
+pub use lines::{ActiveLevel, Feed, InputPinConfig, LinesConfig, OutputPinConfig, Pull};
+pub use sources::{DialConfig, GpsConfig, SerialConfig, SoundConfig};
+
+use crate::error::RecorderError;
+
+/// Where the config file is unless told otherwise.
+pub const DEFAULT_PATH: &str = "/etc/jumpseat/recorder.toml";
+
+/// The whole file. Every part may be left out.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Config {
+    /// A device that is missing at start is waited for while everything else
+    /// is recorded. `false`: the recorder ends with exit code 1 instead.
+    pub wait_for_devices: bool,
+    /// Who is on the air.
+    pub station: StationConfig,
+    /// Where trips go.
+    pub card: CardConfig,
+    /// The sound device.
+    pub sound: SoundConfig,
+    /// Key line, mark button, lamp and sounder.
+    pub lines: LinesConfig,
+    /// The GPS receiver.
+    pub gps: GpsConfig,
+    /// Rig control.
+    pub dial: DialConfig,
+}
+
+impl Default for Config {
+    fn default() -> Self {
+        Self {
+            wait_for_devices: true,
+            station: StationConfig::default(),
+            card: CardConfig::default(),
+            sound: SoundConfig::default(),
+            lines: LinesConfig::default(),
+            gps: GpsConfig::default(),
+            dial: DialConfig::default(),
+        }
+    }
+}
+
+/// Written into every trip, so that the log knows whose it is.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct StationConfig {
+    /// Station call sign.
+    pub call: Option<String>,
+    /// Operator's call sign, where it is another.
+    pub operator: Option<String>,
+}
+
+/// The folder that holds the trips.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct CardConfig {
+    /// The folder; must exist.
+    pub dir: PathBuf,
+    /// The board's id, six lower-case hexadecimal digits. Left out: made from
+    /// the machine's own id.
+    pub board: Option<String>,
+    /// The alarm sounds when less than this is free, in MiB. An hour of audio
+    /// takes 110 MiB.
+    pub nearly_full_mib: u64,
+}
+
+impl Default for CardConfig {
+    fn default() -> Self {
+        Self {
+            dir: PathBuf::from("/var/lib/jumpseat"),
+            board: None,
+            nearly_full_mib: 512,
+        }
+    }
+}
+
+impl Config {
+    /// Reads and checks a config file.
+    ///
+    /// # Errors
+    /// [`RecorderError::Io`] when it cannot be read, [`RecorderError::Config`]
+    /// with the line and what would be right when it is wrong.
+    pub fn load(path: &Path) -> Result<Self, RecorderError> {
+        let text = fs::read_to_string(path)
+            .map_err(|source| RecorderError::io("read the config file", path, source))?;
+        Self::parse(&text).map_err(|problem| RecorderError::Config {
+            path: path.to_owned(),
+            problem,
+        })
+    }
+
+    /// Checks the text of a config file.
+    ///
+    /// # Errors
+    /// What is wrong and what would be right, for a person.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let config: Self = toml::from_str(text).map_err(|error| error.to_string())?;
+        config.check()?;
+        Ok(config)
+    }
+
+    fn check(&self) -> Result<(), String> {
+        if let Some(board) = &self.card.board {
+            let hex = |digit: u8| matches!(digit, b'0'..=b'9' | b'a'..=b'f');
+            if board.len() != 6 || !board.bytes().all(hex) {
+                return Err(format!(
+                    "card.board is {board:?}; it must be six digits of 0-9 and a-f, such as \"3fa2c1\""
+                ));
+            }
+        }
+        self.sound.check()?;
+        self.lines.check()?;
+        self.gps.check()?;
+        self.dial.check()
+    }
+}
+
+#[cfg(test)]
+mod tests;

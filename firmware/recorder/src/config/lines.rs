@@ -1,0 +1,123 @@
+//! Config of the key line, the mark button, the lamp and the sounder.
+
+use std::path::PathBuf;
+
+use serde::Deserialize;
+
+/// The lines. Those without a pin of their own are read from the feed, if
+/// there is one.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct LinesConfig {
+    /// How long a level must last to count, in milliseconds, 0 to 80.
+    pub debounce_ms: u32,
+    /// The key line.
+    pub ptt: Option<InputPinConfig>,
+    /// The mark button.
+    pub mark: Option<InputPinConfig>,
+    /// The lamp.
+    pub lamp: Option<OutputPinConfig>,
+    /// The sounder (a buzzer that sounds by itself when driven).
+    pub sounder: Option<OutputPinConfig>,
+    /// Text lines `ptt 1`, `ptt 0`, `mark 1`, `mark 0` from another program.
+    pub feed: Option<Feed>,
+}
+
+impl Default for LinesConfig {
+    fn default() -> Self {
+        Self {
+            debounce_ms: 12,
+            ptt: None,
+            mark: None,
+            lamp: None,
+            sounder: None,
+            feed: None,
+        }
+    }
+}
+
+impl LinesConfig {
+    pub(super) fn check(&self) -> Result<(), String> {
+        if self.debounce_ms > 80 {
+            return Err(format!(
+                "lines.debounce_ms is {}; it must be 0 to 80",
+                self.debounce_ms
+            ));
+        }
+        Ok(())
+    }
+}
+
+/// Where line levels come from when there are no pins.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Feed {
+    /// A named pipe; made if it does not exist.
+    Fifo(PathBuf),
+    /// A Unix socket; made by the recorder, one writer at a time.
+    Socket(PathBuf),
+}
+
+/// A line of a GPIO chip that is read.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct InputPinConfig {
+    /// The chip, such as "/dev/gpiochip0".
+    pub chip: PathBuf,
+    /// The line's number on the chip.
+    pub line: u32,
+    /// Which level means keyed or pressed.
+    #[serde(default = "ActiveLevel::low")]
+    pub active: ActiveLevel,
+    /// The pull resistor on the board.
+    #[serde(default)]
+    pub pull: Pull,
+}
+
+/// A line of a GPIO chip that is driven.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OutputPinConfig {
+    /// The chip, such as "/dev/gpiochip0".
+    pub chip: PathBuf,
+    /// The line's number on the chip.
+    pub line: u32,
+    /// Which level lights or sounds.
+    #[serde(default = "ActiveLevel::high")]
+    pub active: ActiveLevel,
+}
+
+/// Which level means something.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ActiveLevel {
+    /// High.
+    High,
+    /// Low.
+    Low,
+}
+
+impl ActiveLevel {
+    const fn low() -> Self {
+        Self::Low
+    }
+
+    const fn high() -> Self {
+        Self::High
+    }
+}
+
+/// A pull resistor.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Pull {
+    /// As the board has it.
+    #[default]
+    AsIs,
+    /// To the supply.
+    Up,
+    /// To ground.
+    Down,
+    /// None.
+    Off,
+}

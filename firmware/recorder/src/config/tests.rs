@@ -1,0 +1,48 @@
+use super::*;
+
+#[track_caller]
+fn refused(text: &str, says: &str) {
+    let problem = Config::parse(text).unwrap_err();
+    assert!(problem.contains(says), "{problem}");
+}
+
+#[test]
+fn an_empty_file_means_the_defaults() {
+    assert_eq!(Config::parse(""), Ok(Config::default()));
+}
+
+#[test]
+fn the_shipped_example_is_right() {
+    let path = Path::new(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../package/recorder.toml"
+    ));
+    let config = Config::load(path).unwrap();
+    assert!(config.wait_for_devices);
+}
+
+#[test]
+fn a_misspelt_key_is_named_with_those_that_exist() {
+    refused("[sond]\nrx = 0", "unknown field `sond`");
+    refused("[sound]\ndevise = \"x\"", "unknown field `devise`");
+    refused("[sound]\ndevise = \"x\"", "`device`");
+    refused(
+        "[lines]\nfeed = { pipe = \"/x\" }",
+        "unknown variant `pipe`",
+    );
+    refused("[gps]\nserial = { port = \"/x\" }", "unknown field `port`");
+}
+
+#[test]
+fn a_value_out_of_range_is_refused_with_the_range() {
+    refused("card.board = \"3FA2C1\"", "six digits");
+    refused("sound.rate = 4000", "8000 to 384000");
+    refused("sound = { channels = 2, rx = 0, tx = 2 }", "sound.tx is 2");
+    refused("sound.latency_ms = 5000", "0 to 1000");
+    refused("lines.debounce_ms = 200", "0 to 80");
+    refused("dial.every_s = 0.0", "0.1 to 60");
+    refused(
+        "gps = { gpsd = \"127.0.0.1:2947\", serial = { device = \"/dev/ttyACM0\" } }",
+        "keep one",
+    );
+}

@@ -1,0 +1,253 @@
+//! The middle of the recorder: everything that comes in passes here, in order,
+//! with its monotonic time, and goes into the trip folder.
+
+mod inputs;
+mod limits;
+mod wire;
+
+use std::path::{Path, PathBuf};
+
+use jumpseat_core::debounce::DebouncedPin;
+use jumpseat_core::journal::{BootId, Detail, Event, Fault, ShutdownReason, clip};
+use jumpseat_core::level::LevelMeter;
+use jumpseat_core::mark::MarkButton;
+use jumpseat_core::sample_clock::SampleClock;
+use jumpseat_core::segmenter::{DEFAULT_HOLD, MAX_SEGMENT, Segmenter};
+use jumpseat_core::signal::Signal;
+
+pub use inputs::DialSetting;
+pub use wire::Line;
+
+use crate::alarms::{Alarms, NO_SAMPLES_AFTER_NS};
+use crate::card::{Station, board_id};
+use crate::config::Config;
+use crate::error::RecorderError;
+use crate::storage::Storage;
+use crate::trip::{TripWriter, start_record};
+use limits::Limits;
+use wire::Wire;
+
+/// Audio is synced this often.
+const SYNC_EVERY_NS: u64 = 1_000_000_000;
+/// Free space is looked at this often.
+const SPACE_EVERY_NS: u64 = 10_000_000_000;
+
+/// What the engine needs to know of the config.
+#[derive(Debug, Clone)]
+struct Thresholds {
+    silence_dbfs: f32,
+    silence_samples: u64,
+    nearly_full_bytes: u64,
+    time_due_ns: Option<u64>,
+    latency_ns: u64,
+}
+
+/// The recorder's middle. One engine writes one trip.
+pub struct Engine {
+    trip: TripWriter,
+    segmenter: Segmenter,
+    clock: SampleClock,
+    meters: [LevelMeter; 2],
+    quiet_samples: u64,
+    ptt: DebouncedPin<Wire>,
+    mark: DebouncedPin<Wire>,
+    button: MarkButton,
+    limits: Limits,
+    alarms: Alarms,
+    thresholds: Thresholds,
+    requests: Vec<Signal>,
+    last_audio_ns: u64,
+    next_sync_ns: u64,
+    next_space_ns: u64,
+    first_trouble: Option<RecorderError>,
+    failing: bool,
+}
+
+impl Engine {
+    /// Makes the trip folder and writes the first record. `mono_ns` is now.
+    ///
+    /// # Errors
+    /// When the card cannot be written, or there is no board id.
+    pub fn start(
+        storage: Box<dyn Storage>,
+        card: &Path,
+        config: &Config,
+        boot: BootId,
+        mono_ns: u64,
+    ) -> Result<Self, RecorderError> {
+        let station = Station {
+            call: config.station.call.clone(),
+            operator: config.station.operator.clone(),
+        };
+        let board = board_id(config)?;
+        let mut trip = TripWriter::create(storage, card, &board, boot, station)?;
+        trip.record_synced(mono_ns, start_record());
+        let settle_ns = u64::from(config.lines.debounce_ms) * 1_000_000;
+        let alarm_after_s = u64::from(config.gps.alarm_after_s);
+        let time_due = config.gps.is_some() && alarm_after_s > 0;
+        Ok(Self {
+            trip,
+            segmenter: Segmenter::new(false, DEFAULT_HOLD, MAX_SEGMENT),
+            clock: SampleClock::new(),
+            meters: [LevelMeter::new(), LevelMeter::new()],
+            quiet_samples: 0,
+            ptt: wire::debounced(settle_ns),
+            mark: wire::debounced(settle_ns),
+            button: MarkButton::new(),
+            limits: Limits::default(),
+            alarms: Alarms::default(),
+            thresholds: Thresholds {
+                silence_dbfs: config.sound.silence_dbfs,
+                silence_samples: u64::from(config.sound.silence_after_s)
+                    * u64::from(jumpseat_core::SAMPLE_RATE),
+                nearly_full_bytes: config.card.nearly_full_mib.saturating_mul(1 << 20),
+                time_due_ns: time_due.then(|| mono_ns + alarm_after_s * 1_000_000_000),
+                latency_ns: u64::from(config.sound.latency_ms) * 1_000_000,
+            },
+            requests: Vec::new(),
+            last_audio_ns: mono_ns,
+            next_sync_ns: mono_ns + SYNC_EVERY_NS,
+            next_space_ns: mono_ns,
+            first_trouble: None,
+            failing: false,
+        })
+    }
+
+    /// The trip folder.
+    pub fn dir(&self) -> PathBuf {
+        self.trip.dir().to_owned()
+    }
+
+    /// Samples that have arrived, lost ones counted.
+    pub fn arrived(&self) -> u64 {
+        self.segmenter.arrived()
+    }
+
+    /// The sample that is taken at `mono_ns`, as far as the clock knows.
+    pub fn sample_at(&self, mono_ns: u64) -> Option<u64> {
+        self.clock
+            .sample_at(mono_ns.saturating_add(self.thresholds.latency_ns))
+    }
+
+    /// Does what is due at `now_ns`: settles lines, syncs, looks at the alarms.
+    /// Call it after every input and at least every 100 ms.
+    pub fn poll(&mut self, now_ns: u64) {
+        self.settle_lines(now_ns);
+        let no_samples = now_ns.saturating_sub(self.last_audio_ns) > NO_SAMPLES_AFTER_NS;
+        if no_samples && !self.alarms.no_samples {
+            self.alarms.no_samples = true;
+            self.fault(Fault::NoSamples, "no samples for 2 s", now_ns);
+        }
+        if now_ns >= self.next_sync_ns {
+            self.next_sync_ns = now_ns + SYNC_EVERY_NS;
+            self.sync(now_ns);
+        }
+        if now_ns >= self.next_space_ns {
+            self.next_space_ns = now_ns + SPACE_EVERY_NS;
+            self.look_at_space(now_ns);
+        }
+        if let Some(due_ns) = self.thresholds.time_due_ns {
+            self.alarms.no_time = now_ns >= due_ns;
+        }
+    }
+
+    /// When a line wants to be looked at again, if one is settling.
+    pub fn deadline_ns(&self) -> Option<u64> {
+        let (ptt, mark) = (self.ptt.deadline_ns(), self.mark.deadline_ns());
+        ptt.into_iter().chain(mark).min()
+    }
+
+    /// The key is down, settled.
+    pub fn is_keyed(&self) -> bool {
+        self.ptt.is_active()
+    }
+
+    /// Marks made so far.
+    pub const fn marks(&self) -> u32 {
+        self.button.marks()
+    }
+
+    /// The lasting states for lamp and sounder, most urgent first.
+    pub fn states(&self) -> Vec<Signal> {
+        self.alarms.states()
+    }
+
+    /// Signals to give once, since this was last asked.
+    pub fn take_requests(&mut self) -> Vec<Signal> {
+        std::mem::take(&mut self.requests)
+    }
+
+    /// Something went wrong.
+    pub fn fault(&mut self, fault: Fault, detail: &str, at_ns: u64) {
+        let detail: Detail = clip(detail);
+        self.trip.record(at_ns, Event::Fault { fault, detail });
+    }
+
+    /// What was wrong is right again.
+    pub fn recovery(&mut self, fault: Fault, detail: &str, at_ns: u64) {
+        let detail: Detail = clip(detail);
+        self.trip.record(at_ns, Event::Recovery { fault, detail });
+    }
+
+    /// Completes the trip: closes the segment, says why, syncs.
+    ///
+    /// # Errors
+    /// The first trouble with the card in the whole trip, if there was one.
+    pub fn finish(mut self, reason: ShutdownReason, now_ns: u64) -> Result<PathBuf, RecorderError> {
+        self.settle_lines(now_ns);
+        let (trip, clock) = (&mut self.trip, &self.clock);
+        self.segmenter.finish(|step| {
+            trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
+        });
+        self.write_levels(now_ns);
+        self.trip.record_synced(now_ns, Event::Shutdown { reason });
+        let dir = self.dir();
+        let last = self.trip.take_trouble();
+        match self.first_trouble.or(last) {
+            Some(trouble) => Err(trouble),
+            None => Ok(dir),
+        }
+    }
+
+    fn sync(&mut self, now_ns: u64) {
+        self.alarms.recording = self.trip.sync();
+        match self.trip.take_trouble() {
+            Some(trouble) => {
+                if !self.failing {
+                    self.failing = true;
+                    self.fault(Fault::Storage, &trouble.to_string(), now_ns);
+                }
+                self.first_trouble.get_or_insert(trouble);
+            }
+            None if self.failing && !self.trip.wants_new_segment() => {
+                self.failing = false;
+                self.recovery(Fault::Storage, "the card can be written again", now_ns);
+            }
+            None => {}
+        }
+        self.alarms.card_failing = self.failing;
+        if self.trip.wants_new_segment() {
+            let (trip, clock) = (&mut self.trip, &self.clock);
+            self.segmenter.cut(|step| {
+                trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
+            });
+        }
+    }
+
+    fn look_at_space(&mut self, now_ns: u64) {
+        let Some(free) = self.trip.free_bytes() else {
+            return;
+        };
+        let low = free < self.thresholds.nearly_full_bytes;
+        if low == self.alarms.card_low {
+            return;
+        }
+        self.alarms.card_low = low;
+        let detail = format!("{} MiB free", free >> 20);
+        if low {
+            self.fault(Fault::CardFull, &detail, now_ns);
+        } else {
+            self.recovery(Fault::CardFull, &detail, now_ns);
+        }
+    }
+}

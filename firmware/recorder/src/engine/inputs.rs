@@ -1,0 +1,190 @@
+//! What comes in: levels, samples, sentences, dial settings.
+
+use jumpseat_core::Frame;
+use jumpseat_core::debounce::Edge;
+use jumpseat_core::journal::{Direction, Event, Fault, Text};
+use jumpseat_core::sample_clock::ClockPair;
+use jumpseat_core::signal::Signal;
+
+use super::{Engine, Line};
+
+/// Levels are written this often, in samples: 10 s.
+const LEVEL_EVERY: u64 = 160_000;
+
+/// Where the rig's dial stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DialSetting {
+    /// Frequency in hertz.
+    pub hz: u64,
+    /// Mode in rig control's word, such as "USB".
+    pub mode: Text,
+}
+
+impl Engine {
+    /// A line has this level from `at_ns` on.
+    pub fn line(&mut self, line: Line, active: bool, at_ns: u64) {
+        let pin = match line {
+            Line::Ptt => &mut self.ptt,
+            Line::Mark => &mut self.mark,
+        };
+        // What settled before this change is told before it.
+        let Ok(before) = pin.poll(at_ns);
+        pin.pin_mut().active = active;
+        let Ok(after) = pin.poll(at_ns);
+        for edge in before.into_iter().chain(after) {
+            self.settled(line, edge);
+        }
+    }
+
+    /// The next samples. `now_ns` is when they came.
+    pub fn audio(&mut self, frames: &[Frame], now_ns: u64) {
+        if frames.is_empty() {
+            return;
+        }
+        self.last_audio_ns = now_ns;
+        if self.alarms.no_samples {
+            self.alarms.no_samples = false;
+            self.recovery(Fault::NoSamples, "samples come again", now_ns);
+        }
+        let silence = silence_magnitude(self.thresholds.silence_dbfs);
+        let (mut quiet, before) = (self.quiet_samples, self.arrived());
+        for frame in frames {
+            let [rx, tx] = &mut self.meters;
+            rx.push(frame.rx);
+            tx.push(frame.tx);
+            let loudest = frame.rx.unsigned_abs().max(frame.tx.unsigned_abs());
+            quiet = if loudest > silence { 0 } else { quiet + 1 };
+        }
+        self.quiet_samples = quiet;
+        self.judge_silence(now_ns);
+        let (trip, clock) = (&mut self.trip, &self.clock);
+        self.segmenter.audio(frames, |step| {
+            trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
+        });
+        if before / LEVEL_EVERY != self.arrived() / LEVEL_EVERY {
+            self.write_levels(now_ns);
+        }
+    }
+
+    /// At `mono_ns`, `sample` samples had arrived, before any conversion of
+    /// their rate held some of them back.
+    pub fn clock(&mut self, mono_ns: u64, sample: u64) {
+        if let Some(due) = self.clock.observe(ClockPair { mono_ns, sample }) {
+            let sample = due.sample;
+            self.trip.record(due.mono_ns, Event::Clock { sample });
+        }
+    }
+
+    /// `count` samples never arrived; they are counted all the same. `mono_ns`
+    /// is when the samples after them began to come.
+    pub fn gap(&mut self, count: u64, fault: Fault, mono_ns: u64) {
+        let first_sample = self.arrived();
+        let at_ns = self.clock.mono_at(first_sample).unwrap_or(mono_ns);
+        let (trip, clock) = (&mut self.trip, &self.clock);
+        self.segmenter.gap(count, |step| {
+            trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(mono_ns));
+        });
+        let gap = Event::Gap {
+            first_sample,
+            count,
+            fault,
+        };
+        self.trip.record(at_ns, gap);
+        let sample = self.arrived();
+        self.clock.restart(ClockPair { mono_ns, sample });
+    }
+
+    /// Time and position records of the receiver.
+    pub fn gps(&mut self, events: Vec<Event>, at_ns: u64) {
+        for event in events {
+            if let Event::TimeFix { valid: true, .. } = event {
+                self.thresholds.time_due_ns = None;
+                self.alarms.no_time = false;
+            }
+            if self.limits.admits(&event, at_ns) {
+                self.trip.record(at_ns, event);
+            }
+        }
+    }
+
+    /// The dial was read.
+    pub fn dial(&mut self, setting: DialSetting, at_ns: u64) {
+        if self.limits.admits_dial(&setting, at_ns) {
+            let DialSetting { hz, mode } = setting;
+            self.trip.record(at_ns, Event::Dial { hz, mode });
+        }
+    }
+
+    /// Rig control was reached, for the first time or again: the next dial
+    /// setting is written even if it is the same.
+    pub fn dial_connected(&mut self) {
+        self.limits.forget_dial();
+    }
+
+    pub(super) fn settle_lines(&mut self, now_ns: u64) {
+        let Ok(ptt) = self.ptt.poll(now_ns);
+        let Ok(mark) = self.mark.poll(now_ns);
+        for (line, edge) in [(Line::Ptt, ptt), (Line::Mark, mark)] {
+            if let Some(edge) = edge {
+                self.settled(line, edge);
+            }
+        }
+    }
+
+    pub(super) fn write_levels(&mut self, now_ns: u64) {
+        let [rx, tx] = &mut self.meters;
+        for (direction, level) in [(Direction::Rx, rx.take()), (Direction::Tx, tx.take())] {
+            let Some(level) = level else {
+                continue;
+            };
+            let event = Event::Level {
+                direction,
+                rms_dbfs: level.rms_dbfs,
+                peak_dbfs: level.peak_dbfs,
+                clipped: level.clipped,
+            };
+            self.trip.record(now_ns, event);
+        }
+    }
+
+    fn settled(&mut self, line: Line, edge: Edge) {
+        match line {
+            Line::Ptt => {
+                let sample = self.sample_at(edge.at_ns).unwrap_or(0);
+                self.segmenter.edge(edge.active, sample);
+                let event = Event::Ptt { down: edge.active };
+                self.trip.record_synced(edge.at_ns, event);
+            }
+            Line::Mark => {
+                let Some(at_ns) = self.button.edge(edge) else {
+                    return;
+                };
+                // Acknowledged only when it is safe.
+                if self.trip.record_synced(at_ns, Event::Mark {}) {
+                    self.requests.push(Signal::MarkAcknowledged);
+                }
+            }
+        }
+    }
+
+    fn judge_silence(&mut self, now_ns: u64) {
+        let limit = self.thresholds.silence_samples;
+        let silent = limit > 0 && self.quiet_samples >= limit;
+        if silent == self.alarms.silent {
+            return;
+        }
+        self.alarms.silent = silent;
+        if silent {
+            let detail = "samples come, but both channels are silent";
+            self.fault(Fault::Sound, detail, now_ns);
+        } else {
+            self.recovery(Fault::Sound, "sound comes again", now_ns);
+        }
+    }
+}
+
+/// The magnitude up to which a sample counts as silent.
+fn silence_magnitude(dbfs: f32) -> u16 {
+    // -120 to 0 dB: 0 to 32768.
+    (32_768.0 * 10_f32.powf(dbfs / 20.0)) as u16
+}

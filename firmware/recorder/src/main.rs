@@ -1,0 +1,17 @@
+//! The recorder's command.
+
+mod cli;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+fn main() -> ExitCode {
+    match cli::Cli::parse().carry_out() {
+        Ok(code) => code,
+        Err(error) => {
+            eprintln!("jumpseat-recorder: {error:#}");
+            cli::exit_code_of(&error)
+        }
+    }
+}

@@ -1,0 +1,142 @@
+//! Feeds the recorder's own middle from files, as fast as possible.
+
+mod script;
+
+use std::path::{Path, PathBuf};
+
+use jumpseat_core::journal::{BootId, ShutdownReason, clip};
+use jumpseat_core::{Frame, SAMPLE_NS, SAMPLE_RATE};
+
+pub use script::{Happening, Script, ScriptEvent};
+
+use crate::config::Config;
+use crate::engine::{DialSetting, Engine, Line};
+use crate::error::RecorderError;
+use crate::gps::SentenceReader;
+use crate::storage::{Disk, Durability};
+
+/// The monotonic clock's reading at t = 0 of every simulated drive.
+pub const START_NS: u64 = 60_000_000_000;
+
+/// Samples a block, as a sound card would bring them: 20 ms.
+const BLOCK: usize = 320;
+
+/// What became of a simulated drive.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Simulated {
+    /// The trip folder.
+    pub trip: PathBuf,
+    /// Samples fed, per channel.
+    pub samples: u64,
+    /// Marks written.
+    pub marks: u32,
+}
+
+/// Plays a script into a new trip folder on `card` (a folder, made if it does
+/// not exist). The same script and config on an empty card give the same
+/// bytes. Sample `n` is taken at [`START_NS`] + n/16000 s, exactly.
+///
+/// # Errors
+/// [`RecorderError::Script`] when the script is wrong, [`RecorderError::Io`]
+/// when the card cannot be written.
+pub fn run(script: Script, config: &Config, card: &Path) -> Result<Simulated, RecorderError> {
+    std::fs::create_dir_all(card)
+        .map_err(|source| RecorderError::io("make the folder", card, source))?;
+    let boot = boot_of(&script);
+    let storage = Box::new(Disk::new(Durability::Relaxed));
+    let engine = Engine::start(storage, card, config, boot, START_NS)?;
+    let mut drive = Drive {
+        engine,
+        sentences: SentenceReader::new(),
+        samples: 0,
+    };
+    let (events, mut frames) = script.into_parts()?;
+    let mut events = events.into_iter().peekable();
+    let mut block = Vec::with_capacity(BLOCK);
+    loop {
+        block.clear();
+        for frame in frames.by_ref().take(BLOCK) {
+            block.push(frame?);
+        }
+        if block.is_empty() {
+            break;
+        }
+        // What happens during a block is known before the block is complete.
+        let end_ns = drive.now_ns() + block.len() as u64 * SAMPLE_NS;
+        while let Some(event) = events.next_if(|event| event.mono_ns() < end_ns) {
+            drive.happening(event)?;
+        }
+        drive.block(&block);
+    }
+    // What stands after the last sample still happened.
+    for event in events {
+        drive.happening(event)?;
+    }
+    drive.finish()
+}
+
+struct Drive {
+    engine: Engine,
+    sentences: SentenceReader,
+    samples: u64,
+}
+
+impl Drive {
+    const fn now_ns(&self) -> u64 {
+        START_NS + self.samples * SAMPLE_NS
+    }
+
+    fn block(&mut self, frames: &[Frame]) {
+        self.samples += frames.len() as u64;
+        let now_ns = self.now_ns();
+        self.engine.clock(now_ns, self.samples);
+        self.engine.audio(frames, now_ns);
+        self.engine.poll(now_ns);
+    }
+
+    fn happening(&mut self, event: ScriptEvent) -> Result<(), RecorderError> {
+        let at_ns = event.mono_ns();
+        match event.what {
+            Happening::Ptt(down) => self.engine.line(Line::Ptt, down, at_ns),
+            Happening::Mark(pressed) => self.engine.line(Line::Mark, pressed, at_ns),
+            Happening::Nmea(sentence) => {
+                let events = self.sentences.read(&sentence).unwrap_or_default();
+                self.engine.gps(events, at_ns);
+            }
+            Happening::Dial { hz, mode } => {
+                let mode = clip(&mode);
+                self.engine.dial(DialSetting { hz, mode }, at_ns);
+            }
+        }
+        Ok(())
+    }
+
+    fn finish(self) -> Result<Simulated, RecorderError> {
+        let (now_ns, samples) = (self.now_ns(), self.samples);
+        let marks = self.engine.marks();
+        let trip = self.engine.finish(ShutdownReason::EndOfInput, now_ns)?;
+        Ok(Simulated {
+            trip,
+            samples,
+            marks,
+        })
+    }
+}
+
+/// A power-up id of the script's own, so that the same script gives the same trip.
+fn boot_of(script: &Script) -> BootId {
+    let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI);
+    let mut digest = crc.digest();
+    for event in script.events() {
+        digest.update(format!("{event:?}").as_bytes());
+    }
+    clip(&format!("{:08x}", digest.finalize()))
+}
+
+/// Seconds to samples, for scripts.
+pub fn samples_of(seconds: f64) -> u64 {
+    (seconds * f64::from(SAMPLE_RATE)).round().max(0.0) as u64
+}
+
+#[cfg(test)]
+mod tests;
