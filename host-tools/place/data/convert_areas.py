@@ -162,6 +162,8 @@ def claims(geometries, lines, period):
                         sides[(b, a)][index] -= 1
     border = {}
     for piece, nets in sides.items():
+        if period and all(x in (0, period) for x, _ in piece):
+            continue  # a cut along the 180th meridian, not a border
         right = [i for i, net in nets.items() if net > 0]
         left = [i for i, net in nets.items() if net < 0]
         if len(right) > 1 or len(left) > 1:

@@ -3,6 +3,7 @@
 //! Pure functions of their arguments: no file, clock or setting is read here.
 #![forbid(unsafe_code)]
 
+pub mod area;
 pub mod band;
 pub mod geodesic;
 pub mod locator;

@@ -1,0 +1,236 @@
+//! The borders inside the binary: how `data/areas.bin` is read and indexed.
+//!
+//! Each border is kept once, as a line of whole-number points with the area on its left and
+//! on its right. A position is found by the nearest piece of border to its west: whatever
+//! lies on that piece's east side is where the position is. Pieces are listed by bands of
+//! latitude, so that only a few hundred are looked at. The layout of the file stands in
+//! `data/README.md`.
+
+use thiserror::Error;
+
+use super::reader::Reader;
+
+/// Height of a band in grid steps of latitude. Small bands mean fewer pieces to look at and
+/// a longer index; 32 steps (3 to 6 km) measured best.
+const BAND: i32 = 32;
+
+/// Why border data cannot be read. The bytes are part of the program, so this means a
+/// damaged build.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum MapError {
+    /// It does not begin as a border file does.
+    #[error("this is not border data of a kind this version reads")]
+    Unknown,
+    /// It ends too early, or a number or a text in it makes no sense.
+    #[error("the border data is damaged near byte {at}")]
+    Damaged {
+        /// Offset in bytes where reading stopped.
+        at: usize,
+    },
+}
+
+/// One area of a layer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Entry<'a> {
+    /// Five-digit FIPS code of a county, three-digit ISO 3166-1 number of a country, or
+    /// empty where the source has none.
+    pub code: &'a str,
+    /// Name as the source writes it, label abbreviations written out.
+    pub name: &'a str,
+}
+
+/// All layers of one file.
+#[derive(Debug)]
+pub struct Map<'a> {
+    /// United States counties first, then countries.
+    pub layers: Vec<Layer<'a>>,
+}
+
+/// Borders of one source.
+#[derive(Debug)]
+pub struct Layer<'a> {
+    /// Who made the data, which edition, at which scale.
+    pub source: &'a str,
+    /// Terms under which it may be passed on.
+    pub licence: &'a str,
+    /// How far, in metres, a border may lie from the true one.
+    pub tolerance_m: u32,
+    /// The areas; an area's number is its place in this list plus one, 0 being 'none'.
+    pub areas: Vec<Entry<'a>>,
+    /// Degrees of longitude and latitude in one grid step.
+    pub(super) scale: [f64; 2],
+    /// Longitude and latitude of grid point (0, 0).
+    pub(super) translate: [f64; 2],
+    /// The area round the south pole, which no border has to its west; 0 for none.
+    pub(super) polar: u32,
+    pub(super) points: Vec<[i32; 2]>,
+    pub(super) lines: Vec<Line>,
+    /// For each band, where its pieces begin in `pieces`; one more entry closes the last.
+    band_starts: Vec<u32>,
+    /// Numbers of the first point of each piece, band after band.
+    pieces: Vec<u32>,
+}
+
+/// A run of border between the same two areas.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Line {
+    pub(super) first: u32,
+    pub(super) left: u32,
+    pub(super) right: u32,
+}
+
+impl<'a> Map<'a> {
+    /// Reads a border file. Any bytes are safe to pass; memory stays in proportion to them.
+    ///
+    /// # Errors
+    /// [`MapError`] when the bytes are not a border file or break off.
+    pub fn read(bytes: &'a [u8]) -> Result<Self, MapError> {
+        let mut reader = Reader::new(bytes);
+        if reader.bytes(8)? != b"JSAREAS1" {
+            return Err(MapError::Unknown);
+        }
+        let count = reader.count(1)?;
+        let layers = (0..count)
+            .map(|_| Layer::read(&mut reader))
+            .collect::<Result<_, _>>()?;
+        if reader.at_end() {
+            Ok(Self { layers })
+        } else {
+            Err(reader.damaged())
+        }
+    }
+}
+
+impl<'a> Layer<'a> {
+    fn read(reader: &mut Reader<'a>) -> Result<Self, MapError> {
+        let source = reader.text()?;
+        let licence = reader.text()?;
+        let tolerance_m = reader.number()?;
+        let scale = [reader.float()?, reader.float()?];
+        let translate = [reader.float()?, reader.float()?];
+        if scale.iter().any(|step| !(1e-9..=1.0).contains(step)) {
+            return Err(reader.damaged());
+        }
+        let polar = reader.number()?;
+        let count = reader.count(2)?;
+        let areas = (0..count)
+            .map(|_| {
+                Ok(Entry {
+                    code: reader.text()?,
+                    name: reader.text()?,
+                })
+            })
+            .collect::<Result<Vec<_>, MapError>>()?;
+        let known = |area: u32| area as usize <= areas.len();
+        if !known(polar) {
+            return Err(reader.damaged());
+        }
+        let (mut points, mut lines) = (Vec::new(), Vec::new());
+        for _ in 0..reader.count(7)? {
+            let (left, right) = (reader.number()?, reader.number()?);
+            if !known(left) || !known(right) {
+                return Err(reader.damaged());
+            }
+            lines.push(Line {
+                first: points.len() as u32,
+                left,
+                right,
+            });
+            let mut at = [0i32; 2];
+            for _ in 0..reader.count(2)? {
+                for axis in &mut at {
+                    *axis = axis.wrapping_add(reader.signed()?);
+                    if !(0..=1_000_000).contains(axis) {
+                        return Err(reader.damaged());
+                    }
+                }
+                points.push(at);
+            }
+        }
+        let mut layer = Self {
+            source,
+            licence,
+            tolerance_m,
+            areas,
+            scale,
+            translate,
+            polar,
+            points,
+            lines,
+            band_starts: Vec::new(),
+            pieces: Vec::new(),
+        };
+        if layer.index() {
+            Ok(layer)
+        } else {
+            Err(reader.damaged())
+        }
+    }
+
+    /// Lists every piece under each band that it touches: counted first, then placed. False
+    /// when the list would be out of all proportion, as only damaged data makes it.
+    fn index(&mut self) -> bool {
+        let top = self.points.iter().map(|point| point[1]).max().unwrap_or(0);
+        let mut starts = vec![0u32; (top / BAND) as usize + 2];
+        self.each_piece(|low, high, _| {
+            for band in low..=high {
+                starts[band + 1] += 1;
+            }
+        });
+        let mut total = 0u32;
+        for count in &mut starts {
+            total = total.saturating_add(*count);
+            *count = total;
+        }
+        if total as usize > 16 * self.points.len() {
+            return false;
+        }
+        let mut next = starts.clone();
+        let mut pieces = vec![0u32; total as usize];
+        self.each_piece(|low, high, first| {
+            for slot in &mut next[low..=high] {
+                pieces[*slot as usize] = first;
+                *slot += 1;
+            }
+        });
+        self.band_starts = starts;
+        self.pieces = pieces;
+        true
+    }
+
+    /// Calls with the lowest and highest band of each piece and the number of its first point.
+    fn each_piece(&self, mut visit: impl FnMut(usize, usize, u32)) {
+        for (number, line) in self.lines.iter().enumerate() {
+            let end = self
+                .lines
+                .get(number + 1)
+                .map_or(self.points.len(), |next| next.first as usize);
+            for first in line.first as usize..end.saturating_sub(1) {
+                let (a, b) = (
+                    self.points[first][1] / BAND,
+                    self.points[first + 1][1] / BAND,
+                );
+                visit(a.min(b) as usize, a.max(b) as usize, first as u32);
+            }
+        }
+    }
+
+    /// The pieces (numbers of their first points) that may touch grid latitudes from `low`
+    /// to `high`; a piece that spans several bands comes several times.
+    pub(super) fn pieces_between(&self, low: f64, high: f64) -> &[u32] {
+        let bands = self.band_starts.len().saturating_sub(1);
+        let band = |y: f64| (y.max(0.0) / f64::from(BAND)) as usize;
+        if high < 0.0 || band(low) >= bands {
+            return &[];
+        }
+        let start = self.band_starts[band(low)] as usize;
+        let end = self.band_starts[band(high).min(bands - 1) + 1] as usize;
+        &self.pieces[start..end]
+    }
+
+    /// The line to which the piece with this first point belongs.
+    pub(super) fn line_of(&self, piece: u32) -> Line {
+        let after = self.lines.partition_point(|line| line.first <= piece);
+        self.lines[after.saturating_sub(1)]
+    }
+}
