@@ -1,1 +1,3 @@
 //! Sound to tokens: front end, acoustic model, decoder.
+
+pub mod activity;
