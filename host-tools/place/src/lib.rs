@@ -5,6 +5,7 @@
 
 pub mod area;
 pub mod band;
+pub mod callsign;
 pub mod geodesic;
 pub mod locator;
 pub mod mode;

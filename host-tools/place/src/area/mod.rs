@@ -32,8 +32,8 @@ static MAP: LazyLock<Result<Map<'static>, MapError>> =
 pub struct Country {
     /// Natural Earth's name, label abbreviations written out.
     pub name: &'static str,
-    /// ISO 3166-1 numeric code; `None` where there is none, as for Kosovo.
-    pub iso_numeric: Option<u16>,
+    /// ISO 3166-1 numeric code, three digits; `None` where there is none, as for Kosovo.
+    pub iso: Option<&'static str>,
 }
 
 /// A county of the United States, or what stands in its place: parish, borough, census

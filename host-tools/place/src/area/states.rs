@@ -9,8 +9,8 @@ pub struct State {
     pub postal: &'static str,
     /// Name in full.
     pub name: &'static str,
-    /// ISO 3166-1 number of the country or territory: 840, or its own for an island area.
-    pub iso_numeric: u16,
+    /// ISO 3166-1 number of the country or territory: "840", or its own for an island area.
+    pub iso: &'static str,
 }
 
 /// Finds a state by the first two digits of a county's FIPS code.
@@ -19,8 +19,8 @@ pub(super) fn by_fips(fips: &str) -> Option<&'static State> {
 }
 
 /// Whether the country or territory with this ISO 3166-1 number has counties in the map.
-pub(super) fn any_with_iso(iso_numeric: u16) -> bool {
-    STATES.iter().any(|state| state.iso_numeric == iso_numeric)
+pub(super) fn any_with_iso(iso: &str) -> bool {
+    STATES.iter().any(|state| state.iso == iso)
 }
 
 const fn state(fips: &'static str, postal: &'static str, name: &'static str) -> State {
@@ -28,7 +28,7 @@ const fn state(fips: &'static str, postal: &'static str, name: &'static str) -> 
         fips,
         postal,
         name,
-        iso_numeric: 840,
+        iso: "840",
     }
 }
 
@@ -89,30 +89,30 @@ const STATES: [State; 56] = [
         fips: "60",
         postal: "AS",
         name: "American Samoa",
-        iso_numeric: 16,
+        iso: "016",
     },
     State {
         fips: "66",
         postal: "GU",
         name: "Guam",
-        iso_numeric: 316,
+        iso: "316",
     },
     State {
         fips: "69",
         postal: "MP",
         name: "Commonwealth of the Northern Mariana Islands",
-        iso_numeric: 580,
+        iso: "580",
     },
     State {
         fips: "72",
         postal: "PR",
         name: "Puerto Rico",
-        iso_numeric: 630,
+        iso: "630",
     },
     State {
         fips: "78",
         postal: "VI",
         name: "United States Virgin Islands",
-        iso_numeric: 850,
+        iso: "850",
     },
 ];

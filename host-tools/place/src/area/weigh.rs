@@ -114,7 +114,7 @@ impl Layers {
             .countries
             .areas
             .iter()
-            .find(|country| country.code.parse() == Ok(state.iso_numeric))?;
+            .find(|country| country.code == state.iso)?;
         Some(Area {
             country: as_country(country),
             county: Some(County { name, fips, state }),
@@ -136,11 +136,11 @@ fn entry<'a>(layer: &'a Layer<'static>, number: u32) -> Option<&'a Entry<'static
 fn as_country(entry: &Entry<'static>) -> Country {
     Country {
         name: entry.name,
-        iso_numeric: entry.code.parse().ok(),
+        iso: (!entry.code.is_empty()).then_some(entry.code),
     }
 }
 
 /// Whether the counties layer covers this country or territory.
 fn has_counties(country: Country) -> bool {
-    country.iso_numeric.is_some_and(states::any_with_iso)
+    country.iso.is_some_and(states::any_with_iso)
 }

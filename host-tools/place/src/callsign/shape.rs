@@ -1,0 +1,97 @@
+//! How a home call falls apart into prefix, digits and suffix.
+//!
+//! RR Nos. 19.68 and 19.69 (from memory): one of the letters B, F, G, I, K, M, N, R, W, or
+//! two characters; a single digit; a group of not more than four characters, the last a
+//! letter. No. 19.68A lets administrations go beyond this on special occasions.
+
+use super::allocation::is_single_letter_prefix;
+
+/// Where prefix and digits end, in bytes from the start of the home call.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Shape {
+    pub(super) prefix_end: usize,
+    /// Equal to `prefix_end` when no digit stands apart from the prefix.
+    pub(super) digits_end: usize,
+    /// The prefix is none of the regular forms.
+    pub(super) odd_prefix: bool,
+}
+
+/// Splits a home call of capital letters and digits. `None` when it cannot be a call sign:
+/// without a letter or a digit, shorter than three characters, or one digit and nothing
+/// behind it.
+pub(super) fn split(home: &[u8]) -> Option<Shape> {
+    if home.len() < 3 || !home.iter().any(u8::is_ascii_alphabetic) {
+        return None;
+    }
+    regular(home)
+        .or_else(|| without_digit(home))
+        .or_else(|| odd(home))
+}
+
+/// Length in bytes of a regular prefix at the start, tried short before long.
+fn prefix_lengths(home: &[u8]) -> impl Iterator<Item = usize> {
+    let letter = |index: usize| home.get(index).is_some_and(u8::is_ascii_alphabetic);
+    let digit = |index: usize| home.get(index).is_some_and(u8::is_ascii_digit);
+    let one = letter(0) && is_single_letter_prefix(home[0]);
+    let two = (letter(0) && (letter(1) || digit(1))) || (digit(0) && letter(1));
+    // 3DA: a half series, of which the third letter is part
+    let three = digit(0) && letter(1) && letter(2);
+    [(1, one), (2, two), (3, three)]
+        .into_iter()
+        .filter_map(|(length, fits)| fits.then_some(length))
+}
+
+fn regular(home: &[u8]) -> Option<Shape> {
+    prefix_lengths(home).find_map(|prefix_end| {
+        let digits = home[prefix_end..]
+            .iter()
+            .take_while(|byte| byte.is_ascii_digit())
+            .count();
+        let digits_end = prefix_end + digits;
+        // many digits may stand without a suffix ("GB100"), one may not: that is a prefix
+        let whole = digits_end < home.len() || digits > 1;
+        (digits > 0 && whole).then_some(Shape {
+            prefix_end,
+            digits_end,
+            odd_prefix: false,
+        })
+    })
+}
+
+/// Letter, digit, letters, where the letter alone is no prefix: "C6AQR".
+fn without_digit(home: &[u8]) -> Option<Shape> {
+    let fits =
+        home[0].is_ascii_alphabetic() && home[1].is_ascii_digit() && home[2].is_ascii_alphabetic();
+    fits.then_some(Shape {
+        prefix_end: 2,
+        digits_end: 2,
+        odd_prefix: false,
+    })
+}
+
+/// Anything else with letters on both sides of digits.
+fn odd(home: &[u8]) -> Option<Shape> {
+    let start = home.iter().position(u8::is_ascii_alphabetic)?;
+    let prefix_end = start + home[start..].iter().position(u8::is_ascii_digit)?;
+    let digits_end = prefix_end
+        + home[prefix_end..]
+            .iter()
+            .take_while(|byte| byte.is_ascii_digit())
+            .count();
+    (digits_end < home.len()).then_some(Shape {
+        prefix_end,
+        digits_end,
+        odd_prefix: true,
+    })
+}
+
+/// Whether a part beside a stroke can be a country's prefix: a regular prefix, perhaps with
+/// a digit, perhaps with one letter more ("DL", "F", "KH6", "VP2E").
+pub(super) fn is_prefix(part: &[u8]) -> bool {
+    prefix_lengths(part).any(|length| match &part[length..] {
+        [] => true,
+        [digit] => digit.is_ascii_digit(),
+        [digit, letter] => digit.is_ascii_digit() && letter.is_ascii_alphabetic(),
+        _ => false,
+    })
+}
