@@ -17,17 +17,23 @@ pub struct Command {
 
 #[derive(Debug, Subcommand)]
 enum Action {
-    /// Writes the script of a drive: sound, events and truth
+    /// Simulates a drive: its script, the trip that the recorder makes of it, and its truth
+    Simulate(simulate::Script),
+    /// Writes the script of a drive only: sound, events and truth
     Script(simulate::Script),
     /// Plays a script in real time into real parts, for a recorder to hear
     Play(play::Play),
+    /// Makes the demo drive that `jumpseat demo` shows
+    Demo(simulate::Demo),
 }
 
 impl Command {
     /// Does what was asked.
     pub fn run(self) -> Result<()> {
         match self.action {
+            Action::Simulate(simulate) => simulate.simulate(),
             Action::Script(script) => script.run(),
+            Action::Demo(demo) => demo.run(),
             Action::Play(play) => play.run(),
         }
     }

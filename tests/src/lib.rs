@@ -18,4 +18,6 @@ pub mod scenario;
 pub mod script;
 pub mod sound;
 pub mod stage;
+pub mod through_recorder;
+pub mod tools;
 pub mod truth;

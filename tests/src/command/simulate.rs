@@ -1,14 +1,15 @@
-//! `drive script`.
+//! `drive script`, `drive simulate` and `drive demo`.
 
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Path, PathBuf};
 
-use anyhow::Result;
+use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 
 use super::progress::Progress;
 use crate::plan::Plan;
 use crate::scenario::{self, Scenario};
-use crate::script;
+use crate::{pack, script, through_recorder};
 
 /// Which drive.
 #[derive(Debug, Args)]
@@ -58,11 +59,100 @@ pub(super) struct Script {
 }
 
 impl Script {
+    /// Writes the script only.
     pub(super) fn run(self) -> Result<()> {
         let plan = self.which.plan()?;
-        let mut progress = Progress::of("mixing");
-        script::write(&plan, &self.out, &mut |fraction| progress.at(fraction))?;
-        println!("{}: a drive of {:.0} s", self.out.display(), plan.length_s);
+        write_script(&plan, &self.out)?;
+        println!(
+            "{}: the script of a drive of {:.0} s",
+            self.out.display(),
+            plan.length_s
+        );
         Ok(())
     }
+
+    /// Writes the script, and the trip that the recorder makes of it.
+    pub(super) fn simulate(self) -> Result<()> {
+        let plan = self.which.plan()?;
+        write_script(&plan, &self.out)?;
+        let recorded = through_recorder::record(&self.out, &plan.scenario.station, &self.out)?;
+        println!(
+            "{}: a trip of {:.0} s",
+            recorded.trip.display(),
+            plan.length_s
+        );
+        println!("{}: its truth", self.out.join(script::TRUTH).display());
+        Ok(())
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Demo {
+    /// The folder to make; a trip that is already there is replaced
+    #[arg(long)]
+    out: PathBuf,
+    /// Most bytes that the packed trip may have
+    #[arg(long, default_value_t = 4_000_000)]
+    most_bytes: u64,
+}
+
+impl Demo {
+    /// Makes the demo drive: a packed trip and its truth.
+    pub(super) fn run(self) -> Result<()> {
+        let plan = speak(scenario::demo(1))?;
+        let work = tempfile::tempdir().context("cannot make a temporary folder")?;
+        write_script(&plan, work.path())?;
+        let card = work.path().join("card");
+        let trip = through_recorder::record(work.path(), &plan.scenario.station, &card)?.trip;
+        let mut progress = Progress::of("packing");
+        let (before, after) = pack::pack(&trip, &mut |fraction| progress.at(fraction))?;
+        ensure!(
+            after <= self.most_bytes,
+            "the packed trip has {after} bytes, more than {}",
+            self.most_bytes
+        );
+        let name = trip.file_name().context("the trip has no name")?;
+        let to = self.out.join(name);
+        if to.exists() {
+            fs::remove_dir_all(&to).with_context(|| format!("cannot replace {}", to.display()))?;
+        }
+        copy(&trip, &to)?;
+        copy(
+            &work.path().join(script::TRUTH),
+            &self.out.join(script::TRUTH),
+        )?;
+        println!(
+            "{}: {:.0} s, {before} bytes of sound packed to {after}",
+            to.display(),
+            plan.length_s
+        );
+        Ok(())
+    }
+}
+
+fn speak(scenario: Scenario) -> Result<Plan> {
+    let mut progress = Progress::of("speaking");
+    Ok(Plan::of(scenario, &mut |fraction| progress.at(fraction))?)
+}
+
+fn write_script(plan: &Plan, folder: &Path) -> Result<()> {
+    let mut progress = Progress::of("mixing");
+    Ok(script::write(plan, folder, &mut |fraction| {
+        progress.at(fraction)
+    })?)
+}
+
+/// Copies a file, or a folder with all that is in it.
+fn copy(from: &Path, to: &Path) -> Result<()> {
+    let what = || format!("cannot copy {} to {}", from.display(), to.display());
+    if !from.is_dir() {
+        fs::copy(from, to).with_context(what)?;
+        return Ok(());
+    }
+    fs::create_dir_all(to).with_context(what)?;
+    for entry in fs::read_dir(from).with_context(what)? {
+        let entry = entry.with_context(what)?;
+        copy(&entry.path(), &to.join(entry.file_name()))?;
+    }
+    Ok(())
 }

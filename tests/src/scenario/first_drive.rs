@@ -137,8 +137,8 @@ fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
         receiver,
         sound: Sound {
             speech_dbfs: -22.0,
-            band_noise_dbfs: -46.0,
-            road_noise_dbfs: -50.0,
+            band_noise_dbfs: -50.0,
+            road_noise_dbfs: -54.0,
             floor_dbfs: -88.0,
             key_lead_s: 0.3,
         },

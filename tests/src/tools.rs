@@ -1,0 +1,55 @@
+//! Where the programs are that a test runs.
+
+use std::path::PathBuf;
+use std::process::{Command, Output};
+
+use crate::parts::PartError;
+
+/// A program of this workspace, as built beside the running test.
+pub fn built(name: &str) -> Result<PathBuf, PartError> {
+    let path = profile_folder()?.join(name);
+    if path.exists() {
+        Ok(path)
+    } else {
+        let detail = format!(
+            "{} does not exist; build the workspace first, as tests/run does",
+            path.display()
+        );
+        Err(PartError::failed(name, detail))
+    }
+}
+
+/// The interpreter with the reference libraries, which tests/run installs.
+pub fn python() -> Result<PathBuf, PartError> {
+    let path = match std::env::var_os("JUMPSEAT_PYTHON") {
+        Some(path) => path.into(),
+        None => profile_folder()?.join("../outside-venv/bin/python"),
+    };
+    if path.exists() {
+        Ok(path)
+    } else {
+        let detail = format!(
+            "{} does not exist; tests/run outside makes it",
+            path.display()
+        );
+        Err(PartError::failed("python", detail))
+    }
+}
+
+/// Runs a program to its end.
+pub fn run(command: &mut Command) -> Result<Output, PartError> {
+    let program = command.get_program().to_string_lossy().into_owned();
+    command
+        .output()
+        .map_err(|source| PartError::Start { program, source })
+}
+
+/// The folder of the running program, or the one above when that is `deps`.
+fn profile_folder() -> Result<PathBuf, PartError> {
+    let here = std::env::current_exe().map_err(|error| PartError::failed("this program", error))?;
+    let folder = here.parent().map(PathBuf::from).unwrap_or_default();
+    match folder.parent() {
+        Some(above) if folder.ends_with("deps") => Ok(above.to_owned()),
+        _ => Ok(folder),
+    }
+}
