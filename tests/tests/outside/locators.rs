@@ -46,7 +46,7 @@ fn ten_thousand_points_have_the_locator_of_the_reference_library() {
     // Each axis rounds up in 0.5 of 180 cases: 56 of 10,000 are expected.
     assert!(at_an_edge < 150, "{at_an_edge} of 10,000 differ");
     println!(
-        "locators: {} of 10,000 equal to maidenhead 1.8.0, {at_an_edge} within its rounding of an edge",
+        "figure: locators: {} of 10,000 equal to maidenhead 1.8.0, {at_an_edge} within its rounding of an edge",
         10_000 - at_an_edge
     );
 }
@@ -61,6 +61,6 @@ fn published_examples() {
     ] {
         let ours = locator::encode(lat, lon, 3).unwrap();
         assert_eq!(ours.to_lowercase(), expected.to_lowercase());
-        println!("locators: {lat}, {lon} is {ours} as published");
+        println!("figure: locators: {lat}, {lon} is {ours} as published");
     }
 }

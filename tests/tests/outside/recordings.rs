@@ -78,7 +78,7 @@ fn every_recording_is_what_other_programs_expect() {
         .duration();
     assert_eq!(samples, u64::from(played));
     println!(
-        "recordings: {} WAV files, {samples} samples, the same by sox and by ffprobe",
+        "figure: recordings: {} WAV files, {samples} samples, the same by sox and by ffprobe",
         wavs.len()
     );
 
@@ -94,6 +94,6 @@ fn every_recording_is_what_other_programs_expect() {
         );
     }
     println!(
-        "recordings: packed from {before} to {after} bytes; ffmpeg decodes every sample as it was"
+        "figure: recordings: packed from {before} to {after} bytes; ffmpeg decodes every sample as it was"
     );
 }

@@ -96,6 +96,6 @@ fn a_whole_drive_reads_as_the_reference_library_reads_it() {
         "{times} {places} {nothing}"
     );
     println!(
-        "sentences: {times} times, {places} places and {nothing} RMC without place, all as pynmea2 1.19.0 reads them"
+        "figure: sentences: {times} times, {places} places and {nothing} RMC without place, all as pynmea2 1.19.0 reads them"
     );
 }
