@@ -100,6 +100,15 @@ def text(value):
     return varint(len(raw)) + raw
 
 
+def path(points):
+    out = bytearray(varint(len(points)))
+    px = py = 0
+    for x, y in points:
+        out += zigzag(x - px) + zigzag(y - py)
+        px, py = x, y
+    return bytes(out)
+
+
 def absolute(arcs):
     lines = []
     for arc in arcs:
@@ -134,12 +143,12 @@ def claims(geometries, lines, period):
 
     In the source an outer ring runs clockwise and a hole the other way, so the area is on
     the right hand. A tiny ring may have been turned over by the source's own grid, and is
-    turned back here. A piece that an area runs along both ways (a ring squeezed to a line
-    by the grid) cancels out.
+    turned back here. A piece that an area runs along both ways cancels out. A ring that the
+    grid squeezed to a line or a point is a speck: it holds no position, but one can be near it.
     """
     sides = defaultdict(lambda: defaultdict(int))
     polar = 0
-    lost = 0
+    specks = []
     for index, geometry in enumerate(geometries, start=1):
         kind = geometry["type"]
         polygons = {"Polygon": [geometry.get("arcs")], "MultiPolygon": geometry.get("arcs")}.get(kind, [])
@@ -151,7 +160,7 @@ def claims(geometries, lines, period):
                 if flat[0] != flat[-1]:
                     polar = index  # runs once round the pole: Antarctica
                 elif area == 0:
-                    lost += 1
+                    specks.append((index, points if len(points) > 1 else points * 2))
                     continue
                 elif (area > 0) == (number == 0):
                     points.reverse()
@@ -170,7 +179,7 @@ def claims(geometries, lines, period):
             sys.exit(f"two areas claim one side of {piece}: {right} {left}")
         if right or left:
             border[piece] = (left[0] if left else 0, right[0] if right else 0)
-    return border, polar, lost
+    return border, polar, specks
 
 
 def chains(lines, border):
@@ -228,7 +237,7 @@ def layer(archive, member, name, sha, source, licence, tolerance):
     scale, translate = data["transform"]["scale"], data["transform"]["translate"]
     period = round(360 / scale[0]) if abs(scale[0] * 99999 - 360) < 1e-6 else 0
     lines = absolute(data["arcs"])
-    border, polar, lost = claims(geometries, lines, period)
+    border, polar, specks = claims(geometries, lines, period)
     runs = [part for pair, run in chains(lines, border) for part in cut_at_180(pair, run, period)]
 
     out = text(source) + text(licence) + varint(tolerance)
@@ -237,17 +246,15 @@ def layer(archive, member, name, sha, source, licence, tolerance):
     for geometry in geometries:
         label = geometry["properties"]["name"]
         out += text(geometry.get("id", "")) + text(FULL_NAMES.get(label, label))
-    out += varint(len(runs))
-    body = bytearray()
+    body = varint(len(runs))
     for (left, right), run in runs:
-        body += varint(left) + varint(right) + varint(len(run))
-        px = py = 0
-        for x, y in run:
-            body += zigzag(x - px) + zigzag(y - py)
-            px, py = x, y
+        body += varint(left) + varint(right) + path(run)
+    body += varint(len(specks))
+    for area, points in specks:
+        body += varint(area) + path(points)
     points = sum(len(run) for _, run in runs)
-    print(f"{name}: {len(geometries)} areas, {len(runs)} lines, {points} points, {len(body)} bytes, {lost} rings lost to the grid")
-    return bytes(out + body)
+    print(f"{name}: {len(geometries)} areas, {len(runs)} lines, {points} points, {len(body)} bytes, {len(specks)} specks")
+    return out + body
 
 
 def main():

@@ -1,7 +1,7 @@
 //! Answers questions about places and call signs, one a line, for the checks against other
 //! programs under tests/outside.
 //!
-//!     area LAT LON          -> code, area, then "code:metres" of each other area in doubt
+//!     area LAT LON          -> code, area, then "code:metres:area" of each other in doubt
 //!     prefix TEXT           -> administrations, parted by " | "; empty for none
 //!     leg LAT LON LAT LON   -> metres, bearing, back bearing
 //!     call TEXT             -> the call sign as understood, then its doubts; or "error: ..."
@@ -78,7 +78,9 @@ fn area(position: Position) -> String {
             .unwrap_or_default(),
     ];
     fields.extend(estimate.doubts.iter().map(|doubt| match doubt {
-        AreaDoubt::NearBorder { there, metres, .. } => format!("{}:{metres:.0}", code(there)),
+        AreaDoubt::NearBorder { there, metres, .. } => {
+            format!("{}:{metres:.0}:{there}", code(there))
+        }
         AreaDoubt::OffTheEdge { metres, .. } => format!("edge:{metres:.0}"),
         AreaDoubt::NoCounty => "no county".to_owned(),
         AreaDoubt::Nowhere => "nowhere".to_owned(),

@@ -18,8 +18,8 @@ pub enum AreaDoubt {
         /// How far the border may lie from the true one, in metres.
         tolerance_m: u32,
     },
-    /// Beyond the edge of the map's land, such as a pier, a bridge or a ferry; the area is
-    /// the nearest one.
+    /// Beyond the edge of the map's land, such as on a pier, a bridge or a ferry, but not more
+    /// than three nautical miles; the area is the nearest one.
     OffTheEdge {
         /// The nearest area, given as the value.
         nearest: Area,
@@ -28,9 +28,9 @@ pub enum AreaDoubt {
         /// How far the border may lie from the true one, in metres.
         tolerance_m: u32,
     },
-    /// In the United States, but in no county: open water beyond the shore lines.
+    /// In the United States, but in no county and near none: open water.
     NoCounty,
-    /// In no area, and none within the map's inexactness: at sea.
+    /// In no area and near none: at sea.
     Nowhere,
     /// The map inside the program cannot be read: a damaged build.
     NoMap,
@@ -54,13 +54,10 @@ impl fmt::Display for AreaDoubt {
                 tolerance_m,
             } => write!(
                 f,
-                "just off the land on our map, {metres:.0} m from {nearest}; the map is good to {tolerance_m} m"
+                "off the land on our map, {metres:.0} m from {nearest}; the map is good to {tolerance_m} m"
             ),
-            Self::NoCounty => write!(
-                f,
-                "in no county: on open water, or off the shore line of our map"
-            ),
-            Self::Nowhere => write!(f, "in no country on our map: at sea"),
+            Self::NoCounty => write!(f, "in no county and near none: on open water"),
+            Self::Nowhere => write!(f, "in no country and near none: at sea"),
             Self::NoMap => write!(
                 f,
                 "the map inside this program is damaged; install it again"

@@ -42,7 +42,7 @@ impl Layer<'_> {
         let mut far_east: Option<(f64, u32)> = None;
         for &piece in self.pieces_between(y, y) {
             let (a, b) = self.ends(piece);
-            if (a[1] <= y) == (b[1] <= y) {
+            if (a[1] <= y) == (b[1] <= y) || piece >= self.specks_from {
                 continue;
             }
             let crossing = a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]);

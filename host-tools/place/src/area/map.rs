@@ -65,6 +65,9 @@ pub struct Layer<'a> {
     pub(super) polar: u32,
     pub(super) points: Vec<[i32; 2]>,
     pub(super) lines: Vec<Line>,
+    /// First point that belongs to a speck: an area, or a part of one, that the source's
+    /// grid has squeezed to a line or a point. It holds no position, but one can be near it.
+    pub(super) specks_from: u32,
     /// For each band, where its pieces begin in `pieces`; one more entry closes the last.
     band_starts: Vec<u32>,
     /// Numbers of the first point of each piece, band after band.
@@ -122,30 +125,33 @@ impl<'a> Layer<'a> {
             })
             .collect::<Result<Vec<_>, MapError>>()?;
         let known = |area: u32| area as usize <= areas.len();
-        if !known(polar) {
-            return Err(reader.damaged());
-        }
-        let (mut points, mut lines) = (Vec::new(), Vec::new());
+        let mut points = Vec::new();
+        let mut lines = Vec::new();
         for _ in 0..reader.count(7)? {
             let (left, right) = (reader.number()?, reader.number()?);
-            if !known(left) || !known(right) {
-                return Err(reader.damaged());
-            }
             lines.push(Line {
                 first: points.len() as u32,
                 left,
                 right,
             });
-            let mut at = [0i32; 2];
-            for _ in 0..reader.count(2)? {
-                for axis in &mut at {
-                    *axis = axis.wrapping_add(reader.signed()?);
-                    if !(0..=1_000_000).contains(axis) {
-                        return Err(reader.damaged());
-                    }
-                }
-                points.push(at);
-            }
+            read_path(reader, &mut points)?;
+        }
+        let specks_from = points.len() as u32;
+        for _ in 0..reader.count(6)? {
+            let area = reader.number()?;
+            lines.push(Line {
+                first: points.len() as u32,
+                left: area,
+                right: area,
+            });
+            read_path(reader, &mut points)?;
+        }
+        if !known(polar)
+            || !lines
+                .iter()
+                .all(|line| known(line.left) && known(line.right))
+        {
+            return Err(reader.damaged());
         }
         let mut layer = Self {
             source,
@@ -157,6 +163,7 @@ impl<'a> Layer<'a> {
             polar,
             points,
             lines,
+            specks_from,
             band_starts: Vec::new(),
             pieces: Vec::new(),
         };
@@ -233,4 +240,19 @@ impl<'a> Layer<'a> {
         let after = self.lines.partition_point(|line| line.first <= piece);
         self.lines[after.saturating_sub(1)]
     }
+}
+
+/// Reads points, each as the difference from the one before.
+fn read_path(reader: &mut Reader<'_>, points: &mut Vec<[i32; 2]>) -> Result<(), MapError> {
+    let mut at = [0i32; 2];
+    for _ in 0..reader.count(2)? {
+        for axis in &mut at {
+            *axis = axis.wrapping_add(reader.signed()?);
+            if !(0..=1_000_000).contains(axis) {
+                return Err(reader.damaged());
+            }
+        }
+        points.push(at);
+    }
+    Ok(())
 }

@@ -60,8 +60,8 @@ pub struct Area {
 /// An area with what speaks against it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AreaEstimate {
-    /// The area on whose side the position lies in our data, or the nearest one within the
-    /// data's tolerance; `None` at sea.
+    /// The area on whose side the position lies in our data, or the nearest one within three
+    /// nautical miles of the shore; `None` at sea.
     pub value: Option<Area>,
     /// Empty when the position is well inside.
     pub doubts: Vec<AreaDoubt>,

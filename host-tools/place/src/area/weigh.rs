@@ -17,92 +17,51 @@ struct Candidate {
     tolerance_m: u32,
 }
 
+/// How far off the shore a position still counts to the nearest area, in metres: three
+/// nautical miles, the reach of most states' waters (Submerged Lands Act 1953; from memory).
+/// Bridges, causeways and ferries lie here.
+const OFF_SHORE_M: f64 = 5556.0;
+
 impl Layers {
     pub(super) fn at(&self, position: Position) -> AreaEstimate {
         let county = self.counties.area_at(position);
-        let tolerance_m = self.counties.tolerance_m;
-        let near = self.counties.near(position, county, f64::from(tolerance_m));
+        let near = self
+            .counties
+            .near(position, county, reach(self.counties, county));
         let at_edge = county == 0 || near.iter().any(|near| near.area == 0);
         let mut others: Vec<Candidate> = near
             .iter()
-            .filter_map(|near| {
-                Some(Candidate {
-                    area: self.county(near.area)?,
-                    metres: near.metres,
-                    tolerance_m,
-                })
-            })
+            .filter_map(|near| candidate(self.county(near.area), near.metres, self.counties))
             .collect();
-        let here = if at_edge {
+        let country = if at_edge {
             self.country_candidates(position, &mut others)
         } else {
             None
         };
         others.sort_by(|a, b| a.metres.total_cmp(&b.metres));
-
-        let mut doubts = Vec::new();
-        let value = match (self.county(county), here) {
-            (Some(area), _) => Some(area),
-            (None, Some(country)) if !has_counties(country.country) => {
-                others.retain(|other| other.area != country);
-                Some(country)
-            }
-            (None, united_states) => {
-                let nearest = others
-                    .iter()
-                    .position(|other| other.area.county.is_some() || united_states.is_none());
-                match nearest.map(|index| others.remove(index)) {
-                    Some(Candidate {
-                        area: nearest,
-                        metres,
-                        tolerance_m,
-                    }) => {
-                        doubts.push(AreaDoubt::OffTheEdge {
-                            nearest,
-                            metres,
-                            tolerance_m,
-                        });
-                        Some(nearest)
-                    }
-                    None => {
-                        doubts.push(if united_states.is_some() {
-                            AreaDoubt::NoCounty
-                        } else {
-                            AreaDoubt::Nowhere
-                        });
-                        united_states
-                    }
-                }
-            }
-        };
-        if let Some(here) = value {
-            doubts.extend(others.into_iter().map(|other| AreaDoubt::NearBorder {
-                here,
-                there: other.area,
-                metres: other.metres,
-                tolerance_m: other.tolerance_m,
-            }));
+        match (self.county(county), country) {
+            (Some(here), _) => inside(here, others),
+            (None, Some(here)) if !has_counties(here.country) => inside(here, others),
+            (None, country) => outside(country, others),
         }
-        AreaEstimate { value, doubts }
     }
 
     /// The country that holds the position; those that hold it or are near join `others`,
     /// save the United States, whose counties are there already.
     fn country_candidates(&self, position: Position, others: &mut Vec<Candidate>) -> Option<Area> {
         let number = self.countries.area_at(position);
-        let tolerance_m = self.countries.tolerance_m;
         let near = self
             .countries
-            .near(position, number, f64::from(tolerance_m));
+            .near(position, number, reach(self.countries, number));
         let held =
             std::iter::once((number, 0.0)).chain(near.iter().map(|near| (near.area, near.metres)));
         others.extend(held.filter_map(|(number, metres)| {
-            let area = self.country(number)?;
-            (!has_counties(area.country)).then_some(Candidate {
-                area,
+            candidate(
+                self.country(number)
+                    .filter(|area| !has_counties(area.country)),
                 metres,
-                tolerance_m,
-            })
+                self.countries,
+            )
         }));
         self.country(number)
     }
@@ -126,6 +85,88 @@ impl Layers {
             country: as_country(entry(self.countries, number)?),
             county: None,
         })
+    }
+}
+
+/// A position that an area holds: in doubt where a border is nearer than it is exact.
+fn inside(here: Area, others: Vec<Candidate>) -> AreaEstimate {
+    let within =
+        |other: &Candidate| other.area != here && other.metres <= f64::from(other.tolerance_m);
+    let doubts = others
+        .into_iter()
+        .filter(within)
+        .map(|other| other.near(here))
+        .collect();
+    AreaEstimate {
+        value: Some(here),
+        doubts,
+    }
+}
+
+/// A position in no county and no other country: the nearest of `others`, if any, in doubt
+/// against those that may be as near. `united_states` when it is in theirs at least.
+fn outside(united_states: Option<Area>, mut others: Vec<Candidate>) -> AreaEstimate {
+    let fits = |other: &Candidate| united_states.is_none() || other.area.county.is_some();
+    let Some(at) = others.iter().position(fits) else {
+        let doubt = if united_states.is_some() {
+            AreaDoubt::NoCounty
+        } else {
+            AreaDoubt::Nowhere
+        };
+        return AreaEstimate {
+            value: united_states,
+            doubts: vec![doubt],
+        };
+    };
+    let Candidate {
+        area: nearest,
+        metres,
+        tolerance_m,
+    } = others.remove(at);
+    let mut doubts = vec![AreaDoubt::OffTheEdge {
+        nearest,
+        metres,
+        tolerance_m,
+    }];
+    let rival = |other: &Candidate| other.metres <= metres + f64::from(other.tolerance_m);
+    doubts.extend(
+        others
+            .into_iter()
+            .filter(rival)
+            .map(|other| other.near(nearest)),
+    );
+    AreaEstimate {
+        value: Some(nearest),
+        doubts,
+    }
+}
+
+impl Candidate {
+    fn near(self, here: Area) -> AreaDoubt {
+        AreaDoubt::NearBorder {
+            here,
+            there: self.area,
+            metres: self.metres,
+            tolerance_m: self.tolerance_m,
+        }
+    }
+}
+
+fn candidate(area: Option<Area>, metres: f64, layer: &Layer<'_>) -> Option<Candidate> {
+    Some(Candidate {
+        area: area?,
+        metres,
+        tolerance_m: layer.tolerance_m,
+    })
+}
+
+/// How far to look for other areas: further from where there is none.
+fn reach(layer: &Layer<'_>, own: u32) -> f64 {
+    let tolerance = f64::from(layer.tolerance_m);
+    if own == 0 {
+        tolerance.max(OFF_SHORE_M)
+    } else {
+        tolerance
     }
 }
 
