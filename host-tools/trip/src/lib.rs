@@ -33,5 +33,5 @@ pub use journal::{Journal, parse_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
 pub use over::Over;
 pub use segment::{Segment, SegmentState};
-pub use time::{TimeEstimate, Timeline};
+pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};
 pub use track::{PlaceEstimate, Position, Track};

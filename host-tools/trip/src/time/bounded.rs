@@ -1,0 +1,119 @@
+//! A straight line through bounds: where can it be at x = 0?
+//!
+//! Each observation says that the line lies between two values at its x. The
+//! lines that satisfy all of them, with a slope within limits, form a convex set;
+//! its extent at x = 0 is an interval in which the truth lies for certain, as long
+//! as the bounds hold. That is what makes a stated uncertainty honest: nothing is
+//! assumed of how errors are distributed within their bounds.
+
+/// At `x` (seconds from the point asked for) the line lies in `low..=high`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Bound {
+    pub x: f64,
+    pub low: f64,
+    pub high: f64,
+}
+
+/// The outcome of a fit at x = 0.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Fitted {
+    /// Between these values.
+    Within(f64, f64),
+    /// No line satisfies all bounds. `slope` and `value` come nearest: every
+    /// bound would have to give way by `excess` on its worse side.
+    Contradiction { slope: f64, value: f64, excess: f64 },
+}
+
+/// Steps of the searches below; each leaves two thirds of the interval.
+const STEPS: usize = 60;
+
+/// Fits bounds that are ascending in `x`; `None` without any. The slope is within
+/// ±`steepest`.
+pub(crate) fn fit(bounds: &[Bound], steepest: f64) -> Option<Fitted> {
+    if bounds.is_empty() {
+        return None;
+    }
+    // For a given slope only the extreme points matter, and these are on the hulls.
+    let lows = hull(bounds.iter().map(|bound| (bound.x, -bound.low)));
+    let highs = hull(bounds.iter().map(|bound| (bound.x, bound.high)));
+    let floor = |slope: f64| -lowest(&lows, -slope);
+    let ceiling = |slope: f64| lowest(&highs, slope);
+    let clash = |slope: f64| floor(slope) - ceiling(slope);
+
+    let best = minimum(-steepest, steepest, clash);
+    let excess = clash(best);
+    if excess > 0.0 {
+        return Some(Fitted::Contradiction {
+            slope: best,
+            value: (floor(best) + ceiling(best)) / 2.0,
+            excess: excess / 2.0,
+        });
+    }
+    let least = edge(best, -steepest, clash);
+    let most = edge(best, steepest, clash);
+    let lowest_value = floor(minimum(least, most, floor));
+    let highest_value = ceiling(minimum(least, most, |slope| -ceiling(slope)));
+    Some(Fitted::Within(
+        lowest_value,
+        highest_value.max(lowest_value),
+    ))
+}
+
+/// Least value at x = 0 of the lines of one slope through the points.
+fn lowest(points: &[(f64, f64)], slope: f64) -> f64 {
+    points
+        .iter()
+        .map(|(x, y)| y - slope * x)
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// Where a convex function has its minimum in an interval.
+fn minimum(mut from: f64, mut to: f64, of: impl Fn(f64) -> f64) -> f64 {
+    for _ in 0..STEPS {
+        let third = (to - from) / 3.0;
+        if of(from + third) <= of(to - third) {
+            to -= third;
+        } else {
+            from += third;
+        }
+    }
+    (from + to) / 2.0
+}
+
+/// How far from `inside`, where a convex function is not positive, towards
+/// `outside` it stays so.
+fn edge(inside: f64, outside: f64, of: impl Fn(f64) -> f64) -> f64 {
+    if of(outside) <= 0.0 {
+        return outside;
+    }
+    let (mut inside, mut outside) = (inside, outside);
+    for _ in 0..STEPS {
+        let middle = (inside + outside) / 2.0;
+        if of(middle) <= 0.0 {
+            inside = middle;
+        } else {
+            outside = middle;
+        }
+    }
+    inside
+}
+
+/// The lower convex hull of points ascending in x (Andrew's monotone chain, 1979).
+pub(crate) fn hull(points: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
+    let mut hull: Vec<(f64, f64)> = Vec::new();
+    for point in points {
+        while let [.., before, last] = hull.as_slice() {
+            let turn = (last.0 - before.0) * (point.1 - before.1)
+                - (last.1 - before.1) * (point.0 - before.0);
+            if turn > 0.0 {
+                break;
+            }
+            hull.pop();
+        }
+        match hull.last_mut() {
+            Some(last) if last.0 == point.0 => last.1 = last.1.min(point.1),
+            _ => hull.push(point),
+        }
+    }
+    hull
+}

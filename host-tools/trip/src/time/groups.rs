@@ -1,0 +1,144 @@
+//! Which time fixes to believe.
+//!
+//! Fixes that can be true together form a group. A receiver with a wrong date
+//! before its fix, one that does not yet know the leap seconds, or a system clock
+//! that was stepped makes a group of its own. The group with the most evidence
+//! wins; the others are told as rivals.
+
+use std::collections::{BTreeSet, VecDeque};
+
+use super::TimeSettings;
+use super::fixes::{Fix, seconds_apart};
+
+/// A fix is compared with this many of the latest of a group.
+const MEMORY: usize = 16;
+/// Groups that are still compared with; hostile journals may have any number.
+const MOST_OPEN: usize = 24;
+/// Evidence is counted once in so many nanoseconds.
+const SLOT_NS: u64 = 10_000_000_000;
+/// What a slot with a position fix counts for against one without: a receiver
+/// that knows where it is knows what time it is.
+const CONFIRMED: u64 = 10;
+
+/// Fixes that contradict those that are believed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Rival {
+    pub fixes: usize,
+    /// How much later they say it is, in seconds.
+    pub ahead_s: f64,
+    /// Its evidence as a part of the believed group's, 0 to 1.
+    pub weight: f64,
+}
+
+/// The fixes to believe, and the others.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Verdict {
+    pub believed: Vec<Fix>,
+    pub rivals: Vec<Rival>,
+}
+
+struct Group {
+    fixes: Vec<Fix>,
+    recent: VecDeque<Fix>,
+    slots: BTreeSet<u64>,
+    confirmed: BTreeSet<u64>,
+}
+
+impl Group {
+    fn new() -> Self {
+        Self {
+            fixes: Vec::new(),
+            recent: VecDeque::new(),
+            slots: BTreeSet::new(),
+            confirmed: BTreeSet::new(),
+        }
+    }
+
+    fn add(&mut self, fix: Fix) {
+        if self.recent.len() == MEMORY {
+            self.recent.pop_front();
+        }
+        self.recent.push_back(fix);
+        self.fixes.push(fix);
+        let slot = fix.mono_ns / SLOT_NS;
+        self.slots.insert(slot);
+        if fix.confirmed {
+            self.confirmed.insert(slot);
+        }
+    }
+
+    fn evidence(&self) -> u64 {
+        self.slots.len() as u64 + (CONFIRMED - 1) * self.confirmed.len() as u64
+    }
+
+    /// The part of its latest fixes that can be true together with this one.
+    fn agreement(&self, fix: &Fix, settings: &TimeSettings) -> f64 {
+        let agreeing = self
+            .recent
+            .iter()
+            .filter(|other| agree(other, fix, settings));
+        agreeing.count() as f64 / self.recent.len().max(1) as f64
+    }
+}
+
+/// Whether the intervals of two fixes meet, given what the clock may have drifted.
+fn agree(earlier: &Fix, later: &Fix, settings: &TimeSettings) -> bool {
+    let drift = settings.rate_error * (later.mono_ns - earlier.mono_ns) as f64 / 1e9;
+    let ahead = seconds_apart(later.offset_ns, earlier.offset_ns);
+    ahead + later.low <= earlier.high + drift && ahead + later.high >= earlier.low - drift
+}
+
+/// Sorts out fixes that are ascending in time.
+pub(crate) fn judge(fixes: &[Fix], settings: &TimeSettings) -> Verdict {
+    let mut groups: Vec<Group> = Vec::new();
+    // The open groups, the latest used last.
+    let mut open: Vec<usize> = Vec::new();
+    for fix in fixes {
+        let best = open
+            .iter()
+            .map(|&index| (index, groups[index].agreement(fix, settings)))
+            .filter(|(_, agreement)| *agreement >= 0.5)
+            .max_by(|a, b| a.1.total_cmp(&b.1));
+        let index = match best {
+            Some((index, _)) => index,
+            None => {
+                groups.push(Group::new());
+                groups.len() - 1
+            }
+        };
+        open.retain(|&other| other != index);
+        open.push(index);
+        if open.len() > MOST_OPEN {
+            open.remove(0);
+        }
+        groups[index].add(*fix);
+    }
+    // Of equal evidence the later group: receivers get righter with time.
+    let Some(winner) = groups
+        .iter()
+        .enumerate()
+        .max_by_key(|(index, group)| (group.evidence(), *index))
+        .map(|(index, _)| index)
+    else {
+        return Verdict::default();
+    };
+    let winner = groups.swap_remove(winner);
+    let rivals = groups
+        .iter()
+        .filter_map(|group| rival(group, &winner))
+        .collect();
+    Verdict {
+        rivals,
+        believed: winner.fixes,
+    }
+}
+
+fn rival(group: &Group, winner: &Group) -> Option<Rival> {
+    let ours = winner.fixes.first()?;
+    let theirs = group.fixes.first()?;
+    Some(Rival {
+        fixes: group.fixes.len(),
+        ahead_s: seconds_apart(theirs.offset_ns, ours.offset_ns),
+        weight: group.evidence() as f64 / winner.evidence().max(1) as f64,
+    })
+}

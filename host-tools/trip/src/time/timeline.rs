@@ -1,0 +1,265 @@
+//! Clocks of a trip: sample count, monotonic clock, UTC.
+
+use std::time::Duration;
+
+use chrono::{DateTime, SecondsFormat, Utc};
+use jumpseat_core::journal::{Record, TimeSource};
+use serde::Serialize;
+
+use super::TimeSettings;
+use super::fixes::Fixes;
+use super::groups::{Rival, judge};
+use super::leap::utc_of_tai;
+use super::pieces::pieces;
+use super::sample_clock::SampleClock;
+use super::utc_clock::UtcClock;
+use crate::{Segment, Trip};
+
+/// The UTC of an instant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimeEstimate {
+    /// UTC; `None` when the trip never had a time fix.
+    pub value: Option<DateTime<Utc>>,
+    /// The truth lies within this on either side.
+    pub uncertainty: Option<Duration>,
+    /// What a person should know about it.
+    pub doubts: Vec<String>,
+}
+
+/// What the times of a trip rest on.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct TimeQuality {
+    /// Fixes that were believed.
+    pub fixes: usize,
+    /// Fixes that contradict them, or are of an impossible date, or came far too late.
+    pub ignored: usize,
+    /// Statements of time that the receiver itself did not call valid.
+    pub unconfirmed: usize,
+    /// Where the believed ones came from: "nmea", "gpsd", "system", "pulse".
+    pub sources: Vec<TimeSource>,
+    /// Clock pairs of the sample count.
+    pub clock_pairs: usize,
+    /// How slow the sound card is against the board's clock, parts per million.
+    pub sound_ppm: Option<f64>,
+    /// How slow the board's clock is against UTC, parts per million.
+    pub board_ppm: Option<f64>,
+    /// What a person should know about them.
+    pub doubts: Vec<String>,
+}
+
+/// The doubt of a time that cannot be known.
+const UNKNOWN: &str = "unknown, relative only";
+/// Beyond this a time has a doubt: more than sentences alone can explain.
+const DOUBTFUL: Duration = Duration::from_millis(500);
+/// A rival with at least this part of the evidence is worth a doubt.
+const SERIOUS: f64 = 0.2;
+
+/// Clocks of a trip: sample count, monotonic clock, UTC.
+#[derive(Debug, Clone)]
+pub struct Timeline {
+    nominal: f64,
+    reference_ns: u64,
+    samples: SampleClock,
+    utc: Option<UtcClock>,
+    quality: TimeQuality,
+    /// Doubts that every time of the trip shares.
+    shared: Vec<String>,
+}
+
+impl Timeline {
+    /// Resolves the clocks of a trip with the default assumptions.
+    pub fn of(trip: &Trip) -> Self {
+        Self::with(trip, &[], &TimeSettings::default())
+    }
+
+    /// Resolves the clocks of a trip. Of `others`, those of the same power-up of
+    /// the same board lend their time fixes, for their monotonic clock is the same.
+    pub fn with(trip: &Trip, others: &[&Trip], settings: &TimeSettings) -> Self {
+        let same = |other: &&&Trip| {
+            let (ours, theirs) = (trip.header(), other.header());
+            !ours.boot.is_empty() && ours.boot == theirs.boot && ours.board == theirs.board
+        };
+        let borrowed = others
+            .iter()
+            .filter(same)
+            .filter(|other| other.id() != trip.id())
+            .flat_map(|other| other.records());
+        let rate = trip.header().audio.sample_rate;
+        Self::resolve(trip.records(), borrowed, trip.segments(), rate, settings)
+    }
+
+    /// Resolves the clocks of a journal alone. `sample_rate` is the nominal one.
+    pub fn of_records(records: &[Record], sample_rate: u32, settings: &TimeSettings) -> Self {
+        Self::resolve(records, [].iter(), &[], sample_rate, settings)
+    }
+
+    fn resolve<'a>(
+        records: &'a [Record],
+        borrowed: impl Iterator<Item = &'a Record> + Clone,
+        segments: &[Segment],
+        sample_rate: u32,
+        settings: &TimeSettings,
+    ) -> Self {
+        let times = || records.iter().map(|record| record.mono_ns);
+        let reference_ns = times().min().unwrap_or(0);
+        let end_ns = times().max().unwrap_or(0);
+        let nominal = f64::from(sample_rate.max(1));
+        let pieces = pieces(records, segments, reference_ns);
+        let samples = SampleClock::new(&pieces, nominal, 0.0);
+        let all = Fixes::of(records.iter().chain(borrowed), settings);
+        let verdict = judge(&all.fixes, settings);
+        let utc = UtcClock::new(&verdict.believed, reference_ns..=end_ns, settings);
+
+        let mut shared: Vec<String> = verdict
+            .rivals
+            .iter()
+            .filter(|rival| rival.weight >= SERIOUS)
+            .map(rival_doubt)
+            .collect();
+        let rolled = verdict.believed.iter().filter(|fix| fix.rolled).count();
+        if rolled * 2 > verdict.believed.len() {
+            shared.push(
+                "the receiver's dates were 1024 weeks back, or a multiple, and were put right"
+                    .into(),
+            );
+        }
+        if samples.pairs() == 0 {
+            shared.push("the journal has no clock pair: samples are put in time by guess".into());
+        }
+        if utc.is_none() {
+            shared.push(unknown(&all));
+        }
+        let mut sources: Vec<TimeSource> = Vec::new();
+        for fix in &verdict.believed {
+            if !sources.contains(&fix.source) {
+                sources.push(fix.source);
+            }
+        }
+        let quality = TimeQuality {
+            fixes: verdict.believed.len(),
+            ignored: all.impossible
+                + verdict
+                    .rivals
+                    .iter()
+                    .map(|rival| rival.fixes)
+                    .sum::<usize>()
+                + utc.as_ref().map_or(0, UtcClock::stragglers),
+            unconfirmed: all.unconfirmed,
+            sources,
+            clock_pairs: samples.pairs(),
+            sound_ppm: samples.rate_ppm(nominal),
+            board_ppm: utc.as_ref().and_then(UtcClock::rate_ppm),
+            doubts: shared.clone(),
+        };
+        Self {
+            nominal,
+            reference_ns,
+            samples,
+            utc,
+            quality,
+            shared,
+        }
+    }
+
+    /// UTC of the instant at which a sample was taken.
+    pub fn at_sample(&self, sample: u64) -> TimeEstimate {
+        let (seconds, half) = self.samples.seconds(sample as f64);
+        self.estimate(self.mono(seconds), half)
+    }
+
+    /// UTC of a monotonic time in nanoseconds.
+    pub fn at_mono(&self, mono_ns: u64) -> TimeEstimate {
+        self.estimate(mono_ns, 0.0)
+    }
+
+    /// Monotonic time in nanoseconds at which a sample was taken.
+    pub fn mono_of_sample(&self, sample: u64) -> u64 {
+        self.mono(self.samples.seconds(sample as f64).0)
+    }
+
+    /// The sample that was taken at a monotonic time; 0 before the first.
+    pub fn sample_of_mono(&self, mono_ns: u64) -> u64 {
+        let ns = i128::from(mono_ns) - i128::from(self.reference_ns);
+        // A float turns into the nearest count that there is, 0 for less.
+        self.samples.sample(ns as f64 / 1e9).round() as u64
+    }
+
+    /// The nominal sample rate, samples per second.
+    pub fn sample_rate(&self) -> f64 {
+        self.nominal
+    }
+
+    /// What the times rest on.
+    pub fn quality(&self) -> &TimeQuality {
+        &self.quality
+    }
+
+    fn mono(&self, seconds: f64) -> u64 {
+        let ns = i128::from(self.reference_ns) + (seconds * 1e9).round() as i128;
+        u64::try_from(ns.max(0)).unwrap_or(u64::MAX)
+    }
+
+    fn estimate(&self, mono_ns: u64, half: f64) -> TimeEstimate {
+        let mut doubts = self.shared.clone();
+        let found = self.utc.as_ref().and_then(|clock| {
+            let (tai, known) = clock.at(mono_ns);
+            Some((clock, utc_of_tai(tai)?, known))
+        });
+        let Some((clock, value, known)) = found else {
+            if self.utc.is_some() {
+                doubts.push(UNKNOWN.into());
+            }
+            return TimeEstimate {
+                value: None,
+                uncertainty: None,
+                doubts,
+            };
+        };
+        if known.clash > 0.0 {
+            doubts.push(format!(
+                "the time fixes around it contradict each other by {:.3} s",
+                2.0 * known.clash
+            ));
+        }
+        let uncertainty = Duration::try_from_secs_f64(known.half + half).unwrap_or(Duration::MAX);
+        if uncertainty > DOUBTFUL {
+            doubts.push(format!(
+                "UTC is only known to ±{:.1} s: the nearest time fix is {:.0} s away",
+                uncertainty.as_secs_f64(),
+                clock.to_nearest_fix(mono_ns)
+            ));
+        }
+        TimeEstimate {
+            value: Some(value),
+            uncertainty: Some(uncertainty),
+            doubts,
+        }
+    }
+}
+
+fn rival_doubt(rival: &Rival) -> String {
+    let way = if rival.ahead_s > 0.0 {
+        "later"
+    } else {
+        "earlier"
+    };
+    format!(
+        "{} time fixes say that it was {:.1} s {way}; they were not believed",
+        rival.fixes,
+        rival.ahead_s.abs()
+    )
+}
+
+fn unknown(all: &Fixes) -> String {
+    match all.last_unconfirmed {
+        Some(utc) => format!(
+            "{UNKNOWN}: the receiver never had a fix (it thought it was {})",
+            utc.to_rfc3339_opts(SecondsFormat::Secs, true)
+        ),
+        None if all.impossible > 0 => format!(
+            "{UNKNOWN}: {} time fixes, all of an impossible date",
+            all.impossible
+        ),
+        None => UNKNOWN.into(),
+    }
+}
