@@ -7,6 +7,7 @@
 #![no_std]
 #![forbid(unsafe_code)]
 
+pub mod announcer;
 pub mod debounce;
 pub mod journal;
 pub mod level;

@@ -85,6 +85,16 @@ impl<P: OutputPin> Sounder<P> {
         Ok(next.map(|(_, until_ns)| until_ns))
     }
 
+    /// Silence at once, and nothing waits any more.
+    ///
+    /// # Errors
+    /// The pin's own, when it cannot be driven.
+    pub fn stop(&mut self) -> Result<(), P::Error> {
+        self.playing = None;
+        self.queue.clear();
+        self.set(false)
+    }
+
     fn set(&mut self, on: bool) -> Result<(), P::Error> {
         if on == self.on {
             return Ok(());

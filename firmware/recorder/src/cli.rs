@@ -2,11 +2,16 @@
 
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 use clap::{Parser, Subcommand};
 use jumpseat_recorder::RecorderError;
 use jumpseat_recorder::config::{Config, DEFAULT_PATH};
+use jumpseat_recorder::run::run;
 use jumpseat_recorder::simulate::{self, Script};
+use jumpseat_recorder::sound;
+use signal_hook::consts::{SIGINT, SIGTERM};
 
 /// Records timestamped transmit and receive audio beside an amateur radio.
 #[derive(Debug, Parser)]
@@ -22,6 +27,15 @@ pub(crate) struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Records until it gets SIGTERM or SIGINT.
+    Run {
+        /// The config file.
+        #[arg(long, default_value = DEFAULT_PATH)]
+        config: PathBuf,
+        /// End with exit code 1 if a device is missing, instead of waiting for it.
+        #[arg(long)]
+        strict: bool,
+    },
     /// Reads the config file and says whether it is right.
     Validate {
         /// The config file.
@@ -44,6 +58,17 @@ enum Command {
 impl Cli {
     pub(crate) fn carry_out(self) -> anyhow::Result<ExitCode> {
         match self.command {
+            Command::Run { config, strict } => {
+                let config = Config::load(&config)?;
+                let stop = Arc::new(AtomicBool::new(false));
+                for signal in [SIGTERM, SIGINT] {
+                    signal_hook::flag::register(signal, Arc::clone(&stop))?;
+                }
+                let device = sound::device(&config.sound)?;
+                let mut notice = |text: &str| eprintln!("jumpseat-recorder: {text}");
+                let trip = run(&config, device, strict, &stop, &mut notice)?;
+                println!("{}", trip.display());
+            }
             Command::Validate { config } => {
                 Config::load(&config)?;
                 println!("{}: right", config.display());

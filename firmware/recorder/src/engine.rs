@@ -123,10 +123,10 @@ impl Engine {
         self.segmenter.arrived()
     }
 
-    /// The sample that is taken at `mono_ns`, as far as the clock knows.
-    pub fn sample_at(&self, mono_ns: u64) -> Option<u64> {
-        self.clock
-            .sample_at(mono_ns.saturating_add(self.thresholds.latency_ns))
+    /// How many samples should have arrived at `mono_ns`, had none been lost;
+    /// `None` before the first.
+    pub fn expected_at(&self, mono_ns: u64) -> Option<u64> {
+        self.clock.sample_at(mono_ns)
     }
 
     /// Does what is due at `now_ns`: settles lines, syncs, looks at the alarms.
@@ -165,6 +165,11 @@ impl Engine {
     /// Marks made so far.
     pub const fn marks(&self) -> u32 {
         self.button.marks()
+    }
+
+    /// No samples have come for 2 s.
+    pub const fn has_no_samples(&self) -> bool {
+        self.alarms.no_samples
     }
 
     /// The lasting states for lamp and sounder, most urgent first.

@@ -1,5 +1,58 @@
 //! What the receiver says, raw, with a flag for whether it claimed a fix.
 
+mod gpsd;
+mod report;
 mod sentence;
+mod serial;
 
+pub use report::ReportReader;
 pub use sentence::SentenceReader;
+
+use std::sync::mpsc::Sender;
+use std::thread;
+
+use jumpseat_core::journal::Fault;
+
+use crate::arrival::{Arrival, Reporter};
+use crate::backoff::Backoff;
+use crate::config::GpsConfig;
+use crate::error::RecorderError;
+
+/// Starts the thread that listens to the receiver, if one is configured.
+///
+/// # Errors
+/// [`RecorderError::Device`] when the system gives no thread.
+pub fn start(config: &GpsConfig, arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
+    if !config.is_some() {
+        return Ok(());
+    }
+    let config = config.clone();
+    let mut reporter = Reporter::new(Fault::Gps, arrivals.clone());
+    let run = move || {
+        let mut backoff = Backoff::new();
+        loop {
+            let listened = match (&config.serial, &config.gpsd) {
+                (Some(serial), _) => serial::listen(serial, &mut reporter),
+                (None, Some(address)) => gpsd::listen(address, &mut reporter),
+                (None, None) => return,
+            };
+            if listened.heard {
+                backoff.reset();
+            }
+            reporter.failed(&listened.error.to_string());
+            thread::sleep(backoff.wait());
+        }
+    };
+    thread::Builder::new()
+        .name("gps".to_owned())
+        .spawn(run)
+        .map(drop)
+        .map_err(|error| RecorderError::Device(format!("no thread for the receiver: {error}")))
+}
+
+/// How listening ended.
+struct Listened {
+    /// Something was understood before.
+    heard: bool,
+    error: RecorderError,
+}

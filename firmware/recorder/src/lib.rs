@@ -7,16 +7,24 @@
 #![forbid(unsafe_code)]
 
 mod alarms;
+pub mod arrival;
+pub mod backoff;
 pub mod card;
 pub mod config;
+pub mod dial;
 pub mod engine;
 pub mod error;
 pub mod gps;
 mod journal_file;
+pub mod lines;
 pub mod mono;
+pub mod run;
 mod segment_file;
+pub mod signals;
 pub mod simulate;
+pub mod sound;
 pub mod storage;
+mod tcp;
 pub mod trip;
 
 pub use error::RecorderError;

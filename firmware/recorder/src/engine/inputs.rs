@@ -150,7 +150,9 @@ impl Engine {
     fn settled(&mut self, line: Line, edge: Edge) {
         match line {
             Line::Ptt => {
-                let sample = self.sample_at(edge.at_ns).unwrap_or(0);
+                // What is heard at the edge arrives that much later.
+                let heard_ns = edge.at_ns.saturating_add(self.thresholds.latency_ns);
+                let sample = self.clock.sample_at(heard_ns).unwrap_or(0);
                 self.segmenter.edge(edge.active, sample);
                 let event = Event::Ptt { down: edge.active };
                 self.trip.record_synced(edge.at_ns, event);

@@ -1,0 +1,85 @@
+//! When a lasting state sounds: once when it begins, and again as often as the
+//! table says.
+
+use crate::signal::{PATTERNS, Signal};
+
+const SECOND_NS: u64 = 1_000_000_000;
+
+/// Remembers which states last and when each is due again.
+#[derive(Debug, Clone, Default)]
+pub struct Announcer {
+    due_ns: [Option<u64>; PATTERNS.len()],
+}
+
+impl Announcer {
+    /// No state lasts.
+    pub const fn new() -> Self {
+        Self {
+            due_ns: [None; PATTERNS.len()],
+        }
+    }
+
+    /// Says which states last now; hands those that are due to `sound`, most
+    /// urgent first. Gives the time at which the next is due.
+    pub fn update(
+        &mut self,
+        states: &[Signal],
+        now_ns: u64,
+        mut sound: impl FnMut(Signal),
+    ) -> Option<u64> {
+        for (pattern, due_ns) in PATTERNS.iter().zip(&mut self.due_ns) {
+            if !states.contains(&pattern.signal) {
+                *due_ns = None;
+            } else if due_ns.is_none_or(|due_ns| now_ns >= due_ns) {
+                sound(pattern.signal);
+                let again = pattern
+                    .repeat_s
+                    .map(|repeat_s| now_ns + u64::from(repeat_s) * SECOND_NS);
+                *due_ns = Some(again.unwrap_or(u64::MAX));
+            }
+        }
+        self.due_ns
+            .iter()
+            .flatten()
+            .copied()
+            .filter(|&due_ns| due_ns < u64::MAX)
+            .min()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_trouble_sounds_again_and_recording_only_when_it_begins() {
+        let mut announcer = Announcer::new();
+        let mut heard = heapless::Vec::<(u64, Signal), 16>::new();
+        for second in 0..50 {
+            let states: &[Signal] = match second {
+                0..5 => &[Signal::Recording],
+                5..45 => &[Signal::NoSound],
+                _ => &[Signal::Recording],
+            };
+            announcer.update(states, second * SECOND_NS, |signal| {
+                heard.push((second, signal)).unwrap();
+            });
+        }
+        let expected = [
+            (0, Signal::Recording),
+            (5, Signal::NoSound),
+            (25, Signal::NoSound),
+            (45, Signal::Recording),
+        ];
+        assert_eq!(heard, expected);
+    }
+
+    #[test]
+    fn it_tells_when_to_ask_again() {
+        let mut announcer = Announcer::new();
+        let both = [Signal::NoTime, Signal::NoSound];
+        let due = announcer.update(&both, 7, |_| {});
+        assert_eq!(due, Some(7 + 20 * SECOND_NS));
+        assert_eq!(announcer.update(&[Signal::Recording], 8, |_| {}), None);
+    }
+}

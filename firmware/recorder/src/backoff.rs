@@ -1,0 +1,51 @@
+//! How long to wait before trying a device again.
+
+use std::time::Duration;
+
+const FIRST: Duration = Duration::from_millis(250);
+const LONGEST: Duration = Duration::from_secs(8);
+
+/// Doubles from 0.25 s to 8 s, and starts over after a success.
+#[derive(Debug, Clone)]
+pub struct Backoff {
+    next: Duration,
+}
+
+impl Default for Backoff {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Backoff {
+    /// Starts with the shortest wait.
+    pub const fn new() -> Self {
+        Self { next: FIRST }
+    }
+
+    /// The next wait.
+    pub fn wait(&mut self) -> Duration {
+        let wait = self.next;
+        self.next = (wait * 2).min(LONGEST);
+        wait
+    }
+
+    /// It worked.
+    pub const fn reset(&mut self) {
+        self.next = FIRST;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn waits_double_up_to_eight_seconds() {
+        let mut backoff = Backoff::new();
+        let waits: Vec<u128> = (0..7).map(|_| backoff.wait().as_millis()).collect();
+        assert_eq!(waits, [250, 500, 1_000, 2_000, 4_000, 8_000, 8_000]);
+        backoff.reset();
+        assert_eq!(backoff.wait(), FIRST);
+    }
+}

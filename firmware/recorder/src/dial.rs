@@ -1,0 +1,166 @@
+//! Where the dial stands, from the rig-control daemon `rigctld` with its
+//! extended replies.
+
+use std::io::{self, BufRead, BufReader, Write};
+use std::net::TcpStream;
+use std::sync::mpsc::Sender;
+use std::thread;
+use std::time::Duration;
+
+use jumpseat_core::journal::{Fault, Text, clip};
+
+use crate::arrival::{Arrival, Reporter};
+use crate::backoff::Backoff;
+use crate::config::DialConfig;
+use crate::engine::DialSetting;
+use crate::error::RecorderError;
+use crate::mono;
+use crate::tcp;
+
+/// Some radios take long over a slow serial line; an unknown command gets no reply at all.
+const READ_TIMEOUT: Duration = Duration::from_secs(3);
+
+/// Starts the thread that reads the dial, if rig control is configured.
+///
+/// # Errors
+/// [`RecorderError::Device`] when the system gives no thread.
+pub fn start(config: &DialConfig, arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
+    let Some(address) = config.rigctld.clone() else {
+        return Ok(());
+    };
+    let every = Duration::from_secs_f64(config.every_s);
+    let mut reporter = Reporter::new(Fault::Dial, arrivals.clone());
+    let run = move || {
+        let mut backoff = Backoff::new();
+        loop {
+            let error = follow(&address, every, &mut reporter, &mut backoff);
+            reporter.failed(&format!(
+                "rig control at {address}: {error}; check that rigctld runs and the radio is on"
+            ));
+            thread::sleep(backoff.wait());
+        }
+    };
+    thread::Builder::new()
+        .name("dial".to_owned())
+        .spawn(run)
+        .map(drop)
+        .map_err(|error| RecorderError::Device(format!("no thread for the dial: {error}")))
+}
+
+fn follow(
+    address: &str,
+    every: Duration,
+    reporter: &mut Reporter,
+    backoff: &mut Backoff,
+) -> io::Error {
+    let mut rig = match Rig::connect(address) {
+        Ok(rig) => rig,
+        Err(error) => return error,
+    };
+    loop {
+        match rig.read() {
+            Ok(setting) => {
+                backoff.reset();
+                reporter.fine(&format!("rig control at {address} answers"));
+                let at_ns = mono::now_ns();
+                reporter.send(Arrival::Dial { setting, at_ns });
+            }
+            Err(error) => return error,
+        }
+        thread::sleep(every);
+    }
+}
+
+/// A conversation with rigctld.
+pub struct Rig {
+    lines: BufReader<TcpStream>,
+}
+
+impl Rig {
+    /// Connects to rigctld at `address` ("127.0.0.1:4532").
+    ///
+    /// # Errors
+    /// The system's reason.
+    pub fn connect(address: &str) -> io::Result<Self> {
+        let stream = tcp::connect(address, READ_TIMEOUT)?;
+        Ok(Self {
+            lines: BufReader::new(stream),
+        })
+    }
+
+    /// Reads frequency and mode. A radio that does not tell its mode gives an
+    /// empty one.
+    ///
+    /// # Errors
+    /// When the daemon does not answer in time, or the radio does not tell its
+    /// frequency.
+    pub fn read(&mut self) -> io::Result<DialSetting> {
+        let frequency = self.ask("+\\get_freq\n")?;
+        let hz = field(&frequency, "Frequency").and_then(|text| text.parse::<f64>().ok());
+        let hz = hz.filter(|hz| (1.0..1e12).contains(hz)).ok_or_else(|| {
+            io::Error::other(format!(
+                "the radio does not tell its frequency ({frequency:?})"
+            ))
+        })?;
+        let mode = self.ask("+\\get_mode\n")?;
+        let mode: Text = clip(field(&mode, "Mode").unwrap_or(""));
+        Ok(DialSetting {
+            hz: hz.round() as u64,
+            mode,
+        })
+    }
+
+    fn ask(&mut self, command: &str) -> io::Result<Vec<String>> {
+        self.lines.get_mut().write_all(command.as_bytes())?;
+        read_reply(&mut self.lines)
+    }
+}
+
+/// The lines of an extended reply, up to its closing `RPRT`.
+fn read_reply(lines: &mut impl BufRead) -> io::Result<Vec<String>> {
+    let mut reply = Vec::new();
+    loop {
+        let line = tcp::read_line(lines)?;
+        if line.starts_with("RPRT") {
+            return Ok(reply);
+        }
+        if reply.len() > 32 {
+            return Err(io::Error::other("this is not rigctld that answers"));
+        }
+        reply.push(line);
+    }
+}
+
+fn field<'a>(reply: &'a [String], name: &str) -> Option<&'a str> {
+    reply
+        .iter()
+        .find_map(|line| line.strip_prefix(name)?.strip_prefix(':'))
+        .map(str::trim)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn extended_replies_are_read_by_their_names() {
+        let mut text = "get_freq:\nFrequency: 145000000\nRPRT 0\nget_mode:\nMode: FM\nPassband: 15000\nRPRT 0\n".as_bytes();
+        let reply = read_reply(&mut text).unwrap();
+        assert_eq!(field(&reply, "Frequency"), Some("145000000"));
+        let reply = read_reply(&mut text).unwrap();
+        assert_eq!(
+            (field(&reply, "Mode"), field(&reply, "Passband")),
+            (Some("FM"), Some("15000"))
+        );
+        assert_eq!(field(&reply, "Frequency"), None);
+        let ended = read_reply(&mut text).unwrap_err();
+        assert_eq!(ended.kind(), io::ErrorKind::UnexpectedEof);
+    }
+
+    #[test]
+    fn a_flood_is_not_taken_for_an_answer() {
+        let mut text = "x\n".repeat(100);
+        text.push_str("RPRT 0\n");
+        assert!(read_reply(&mut text.as_bytes()).is_err());
+    }
+}

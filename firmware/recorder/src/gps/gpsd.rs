@@ -1,0 +1,53 @@
+//! The GPS daemon, over TCP.
+
+use std::io::{BufReader, Write};
+use std::time::Duration;
+
+use super::{Listened, ReportReader};
+use crate::arrival::{Arrival, Reporter};
+use crate::error::RecorderError;
+use crate::mono;
+use crate::tcp;
+
+const WATCH: &[u8] = b"?WATCH={\"enable\":true,\"json\":true};\n";
+/// gpsd tells something every second, or the receiver says nothing.
+const READ_TIMEOUT: Duration = Duration::from_secs(10);
+
+/// Listens until the connection fails.
+pub(super) fn listen(address: &str, reporter: &mut Reporter) -> Listened {
+    let mut heard = false;
+    let error = converse(address, reporter, &mut heard);
+    Listened {
+        heard,
+        error: RecorderError::Device(format!(
+            "gpsd at {address}: {error}; check that gpsd runs and knows its receiver"
+        )),
+    }
+}
+
+fn converse(address: &str, reporter: &mut Reporter, heard: &mut bool) -> std::io::Error {
+    let mut stream = match tcp::connect(address, READ_TIMEOUT) {
+        Ok(stream) => stream,
+        Err(error) => return error,
+    };
+    if let Err(error) = stream.write_all(WATCH) {
+        return error;
+    }
+    let mut lines = BufReader::new(stream);
+    let mut reports = ReportReader::new();
+    loop {
+        let line = match tcp::read_line(&mut lines) {
+            Ok(line) => line,
+            Err(error) => return error,
+        };
+        let at_ns = mono::now_ns();
+        let Some(events) = reports.read(&line) else {
+            continue;
+        };
+        if !events.is_empty() {
+            *heard = true;
+            reporter.fine(&format!("gpsd at {address} tells time and place"));
+            reporter.send(Arrival::Gps { events, at_ns });
+        }
+    }
+}

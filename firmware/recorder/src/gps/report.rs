@@ -1,0 +1,135 @@
+//! gpsd's JSON reports (TPV, SKY) to time and position records. The fields are
+//! those of gpsd_json(5).
+
+use jumpseat_core::journal::{Event, PositionSource, TimeSource, clip};
+use serde::Deserialize;
+
+/// Reads the reports of one gpsd in order.
+#[derive(Debug, Default)]
+pub struct ReportReader {
+    satellites: Option<u8>,
+    hdop: Option<f32>,
+}
+
+#[derive(Deserialize)]
+#[serde(tag = "class")]
+enum Report {
+    #[serde(rename = "TPV")]
+    Tpv(Tpv),
+    #[serde(rename = "SKY")]
+    Sky(Sky),
+    #[serde(other)]
+    Other,
+}
+
+#[derive(Deserialize)]
+struct Tpv {
+    /// 0 unknown, 1 no fix, 2 flat, 3 with height.
+    #[serde(default)]
+    mode: u8,
+    time: Option<String>,
+    lat: Option<f64>,
+    lon: Option<f64>,
+    #[serde(rename = "altMSL", alias = "alt")]
+    alt_msl: Option<f32>,
+    speed: Option<f32>,
+}
+
+#[derive(Deserialize)]
+struct Sky {
+    hdop: Option<f32>,
+    #[serde(rename = "uSat")]
+    used: Option<u8>,
+}
+
+impl ReportReader {
+    /// A reader that has heard nothing.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Reads one line. `None` for a line that is no report.
+    pub fn read(&mut self, line: &str) -> Option<Vec<Event>> {
+        match serde_json::from_str(line).ok()? {
+            Report::Tpv(tpv) => Some(self.tpv(&tpv)),
+            Report::Sky(sky) => {
+                // Some reports carry only a part.
+                self.hdop = sky.hdop.or(self.hdop);
+                self.satellites = sky.used.or(self.satellites);
+                Some(Vec::new())
+            }
+            Report::Other => Some(Vec::new()),
+        }
+    }
+
+    fn tpv(&self, tpv: &Tpv) -> Vec<Event> {
+        let valid = tpv.mode >= 2;
+        let mut events = Vec::new();
+        if let Some(utc) = &tpv.time {
+            events.push(Event::TimeFix {
+                utc: clip(utc),
+                source: TimeSource::Gpsd,
+                valid,
+            });
+        }
+        if let (Some(lat), Some(lon)) = (tpv.lat, tpv.lon) {
+            events.push(Event::PositionFix {
+                lat,
+                lon,
+                alt_m: tpv.alt_msl,
+                speed_mps: tpv.speed,
+                satellites: self.satellites,
+                hdop: self.hdop,
+                source: PositionSource::Gpsd,
+                valid,
+            });
+        }
+        events
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(lines: &[&str], expected: &[&str]) {
+        let mut reader = ReportReader::new();
+        let told: Vec<String> = lines
+            .iter()
+            .flat_map(|line| reader.read(line).unwrap())
+            .map(|event| serde_json::to_string(&event).unwrap())
+            .collect();
+        assert_eq!(told, expected);
+    }
+
+    #[test]
+    fn a_fix_tells_time_and_place_with_what_the_sky_said() {
+        check(
+            &[
+                r#"{"class":"VERSION","release":"3.22"}"#,
+                r#"{"class":"SKY","device":"/dev/x","hdop":1.5,"uSat":7,"nSat":9}"#,
+                r#"{"class":"TPV","device":"/dev/x","mode":3,"time":"2026-05-14T15:02:11.000Z","lat":41.5,"lon":-81.25,"altMSL":280.5,"speed":10.25}"#,
+            ],
+            &[
+                r#"{"time_fix":{"utc":"2026-05-14T15:02:11.000Z","source":"gpsd","valid":true}}"#,
+                r#"{"position_fix":{"lat":41.5,"lon":-81.25,"alt_m":280.5,"speed_mps":10.25,"satellites":7,"hdop":1.5,"source":"gpsd","valid":true}}"#,
+            ],
+        );
+    }
+
+    #[test]
+    fn a_time_without_a_fix_is_flagged() {
+        check(
+            &[r#"{"class":"TPV","mode":1,"time":"2006-08-22T00:00:00.000Z"}"#],
+            &[r#"{"time_fix":{"utc":"2006-08-22T00:00:00.000Z","source":"gpsd","valid":false}}"#],
+        );
+        check(&[r#"{"class":"TPV","mode":1}"#], &[]);
+    }
+
+    #[test]
+    fn what_is_no_report_is_told_apart() {
+        assert_eq!(ReportReader::new().read("{\"class\":"), None);
+        assert_eq!(ReportReader::new().read("$GPRMC,*00"), None);
+    }
+}

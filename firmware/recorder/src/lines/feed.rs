@@ -1,0 +1,166 @@
+//! Levels as text from another program, through a named pipe or a socket.
+
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, BufRead, BufReader, Read};
+use std::os::unix::fs::FileTypeExt;
+use std::os::unix::net::UnixListener;
+use std::path::Path;
+use std::thread;
+
+use rustix::fs::{CWD, FileType, Mode, mknodat};
+
+use crate::arrival::{Arrival, Reporter};
+use crate::backoff::Backoff;
+use crate::config::Feed;
+use crate::engine::Line;
+use crate::error::RecorderError;
+use crate::mono;
+
+/// A longer line than this is no line of ours.
+const LONGEST: u64 = 256;
+
+/// What a line of the feed says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FeedLine {
+    /// Which line.
+    pub line: Line,
+    /// Its level: 1 is keyed or pressed.
+    pub active: bool,
+}
+
+/// Reads `ptt 1`, `ptt 0`, `mark 1` or `mark 0`; `None` for anything else.
+pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
+    let mut words = text.split_ascii_whitespace();
+    let line = match words.next()? {
+        "ptt" => Line::Ptt,
+        "mark" => Line::Mark,
+        _ => return None,
+    };
+    let active = match words.next()? {
+        "1" => true,
+        "0" => false,
+        _ => return None,
+    };
+    words.next().is_none().then_some(FeedLine { line, active })
+}
+
+/// Starts the thread that reads the feed. Lines in `but` have a pin of their own.
+pub(super) fn start(
+    feed: Feed,
+    but: Vec<Line>,
+    mut reporter: Reporter,
+) -> Result<(), RecorderError> {
+    let run = move || {
+        let mut backoff = Backoff::new();
+        loop {
+            let ended = match &feed {
+                Feed::Fifo(path) => fifo(path, &but, &mut reporter),
+                Feed::Socket(path) => socket(path, &but, &mut reporter),
+            };
+            if let Err(error) = ended {
+                reporter.failed(&error.to_string());
+            }
+            thread::sleep(backoff.wait());
+        }
+    };
+    thread::Builder::new()
+        .name("line feed".to_owned())
+        .spawn(run)
+        .map(drop)
+        .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
+}
+
+fn fifo(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), RecorderError> {
+    let file = open_fifo(path)?;
+    reporter.fine(&format!("lines are read from {}", path.display()));
+    read(file, but, reporter).map_err(|source| RecorderError::io("read lines from", path, source))
+}
+
+/// Opens a named pipe, made if it does not exist, for reading and writing: so
+/// it has a writer always and never comes to an end.
+fn open_fifo(path: &Path) -> Result<File, RecorderError> {
+    match fs::metadata(path) {
+        Ok(data) if data.file_type().is_fifo() => {}
+        Ok(_) => {
+            return Err(RecorderError::Device(format!(
+                "{} is not a named pipe; remove it or set lines.feed to another path",
+                path.display()
+            )));
+        }
+        Err(_) => mknodat(CWD, path, FileType::Fifo, Mode::from_raw_mode(0o660), 0)
+            .map_err(|source| RecorderError::io("make the named pipe", path, source.into()))?,
+    }
+    OpenOptions::new()
+        .read(true)
+        .write(true)
+        .open(path)
+        .map_err(|source| RecorderError::io("open the named pipe", path, source))
+}
+
+fn socket(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), RecorderError> {
+    if fs::metadata(path).is_ok_and(|data| data.file_type().is_socket()) {
+        // Left from before: nobody listens there, or this recorder would not start.
+        fs::remove_file(path)
+            .map_err(|source| RecorderError::io("remove the old socket", path, source))?;
+    }
+    let listener = UnixListener::bind(path)
+        .map_err(|source| RecorderError::io("make the socket", path, source))?;
+    reporter.fine(&format!("lines are read from {}", path.display()));
+    loop {
+        let (stream, _) = listener
+            .accept()
+            .map_err(|source| RecorderError::io("accept a writer on", path, source))?;
+        // A writer that breaks off makes room for the next.
+        let _ended = read(stream, but, reporter);
+    }
+}
+
+fn read(source: impl Read, but: &[Line], reporter: &mut Reporter) -> io::Result<()> {
+    let mut source = BufReader::new(source);
+    let mut text = String::new();
+    loop {
+        text.clear();
+        if source.by_ref().take(LONGEST).read_line(&mut text)? == 0 {
+            return Ok(());
+        }
+        let at_ns = mono::now_ns();
+        match parse_feed_line(&text) {
+            Some(FeedLine { line, active }) if !but.contains(&line) => {
+                reporter.send(Arrival::Line {
+                    line,
+                    active,
+                    at_ns,
+                });
+            }
+            Some(_) => {}
+            None => reporter.failed(&format!(
+                "the line feed says {:?}; it must say ptt or mark, and 0 or 1",
+                text.trim_end()
+            )),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(text: &str, expected: Option<(Line, bool)>) {
+        let told = parse_feed_line(text).map(|told| (told.line, told.active));
+        assert_eq!(told, expected, "{text:?}");
+    }
+
+    #[test]
+    fn four_lines_are_understood_and_nothing_else() {
+        check("ptt 1\n", Some((Line::Ptt, true)));
+        check("ptt 0", Some((Line::Ptt, false)));
+        check("  mark\t1 \r\n", Some((Line::Mark, true)));
+        check("mark 0\n", Some((Line::Mark, false)));
+        for wrong in [
+            "", "\n", "ptt", "ptt 2", "ptt 1 1", "PTT 1", "key 1", "1 ptt",
+        ] {
+            check(wrong, None);
+        }
+    }
+}

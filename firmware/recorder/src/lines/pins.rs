@@ -1,0 +1,164 @@
+//! Levels from, and to, the pins of the board: GPIO character devices through
+//! `linux-embedded-hal`.
+
+use std::fmt::Display;
+use std::path::Path;
+use std::thread;
+use std::time::Duration;
+
+use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
+use linux_embedded_hal::gpio_cdev::{Chip, LineRequestFlags};
+use linux_embedded_hal::{CdevPin, CdevPinError};
+
+use crate::arrival::{Arrival, Reporter};
+use crate::backoff::Backoff;
+use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig, Pull};
+use crate::engine::Line;
+use crate::error::RecorderError;
+use crate::mono;
+
+/// The character device has no edges through this trait, so levels are looked at this often.
+const LOOK_EVERY: Duration = Duration::from_millis(4);
+
+/// Bits of `linux/gpio.h` that the pin library does not name (Linux 5.5).
+const BIAS_PULL_UP: u32 = 1 << 5;
+const BIAS_PULL_DOWN: u32 = 1 << 6;
+const BIAS_DISABLE: u32 = 1 << 7;
+
+/// Starts the thread that watches one pin.
+pub(super) fn start(
+    line: Line,
+    config: InputPinConfig,
+    mut reporter: Reporter,
+) -> Result<(), RecorderError> {
+    let run = move || {
+        let mut backoff = Backoff::new();
+        loop {
+            let error = match open_input(&config) {
+                Ok(pin) => {
+                    backoff.reset();
+                    reporter.fine(&format!("{} is read from {}", line.word(), at(&config)));
+                    watch(line, pin, config.active, &reporter)
+                }
+                Err(error) => error,
+            };
+            reporter.failed(&error.to_string());
+            thread::sleep(backoff.wait());
+        }
+    };
+    thread::Builder::new()
+        .name(line.word().to_owned())
+        .spawn(run)
+        .map(drop)
+        .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
+}
+
+/// Tells every change until the pin cannot be read.
+fn watch<P: InputPin<Error: Display>>(
+    line: Line,
+    mut pin: P,
+    active: ActiveLevel,
+    reporter: &Reporter,
+) -> RecorderError {
+    let mut last = false;
+    loop {
+        let at_ns = mono::now_ns();
+        let read = match active {
+            ActiveLevel::High => pin.is_high(),
+            ActiveLevel::Low => pin.is_low(),
+        };
+        match read {
+            Ok(active) if active != last => {
+                last = active;
+                reporter.send(Arrival::Line {
+                    line,
+                    active,
+                    at_ns,
+                });
+            }
+            Ok(_) => {}
+            Err(error) => {
+                return RecorderError::Device(format!("{} cannot be read: {error}", line.word()));
+            }
+        }
+        thread::sleep(LOOK_EVERY);
+    }
+}
+
+/// Opens a pin for reading.
+pub(crate) fn open_input(config: &InputPinConfig) -> Result<CdevPin, RecorderError> {
+    let bias = match config.pull {
+        Pull::AsIs => 0,
+        Pull::Up => BIAS_PULL_UP,
+        Pull::Down => BIAS_PULL_DOWN,
+        Pull::Off => BIAS_DISABLE,
+    };
+    let flags = LineRequestFlags::INPUT | LineRequestFlags::from_bits_retain(bias);
+    request(&config.chip, config.line, flags, 0)
+}
+
+/// A pin that is driven; "high" is lit or sounding, whatever the polarity.
+pub struct Output {
+    pin: CdevPin,
+    active: ActiveLevel,
+}
+
+/// Opens a pin for driving, off.
+///
+/// # Errors
+/// [`RecorderError::Device`] when there is no such chip or line.
+pub fn open_output(config: &OutputPinConfig) -> Result<Output, RecorderError> {
+    let off = match config.active {
+        ActiveLevel::High => 0,
+        ActiveLevel::Low => 1,
+    };
+    let pin = request(&config.chip, config.line, LineRequestFlags::OUTPUT, off)?;
+    Ok(Output {
+        pin,
+        active: config.active,
+    })
+}
+
+impl ErrorType for Output {
+    type Error = CdevPinError;
+}
+
+impl OutputPin for Output {
+    fn set_low(&mut self) -> Result<(), CdevPinError> {
+        match self.active {
+            ActiveLevel::High => self.pin.set_low(),
+            ActiveLevel::Low => self.pin.set_high(),
+        }
+    }
+
+    fn set_high(&mut self) -> Result<(), CdevPinError> {
+        match self.active {
+            ActiveLevel::High => self.pin.set_high(),
+            ActiveLevel::Low => self.pin.set_low(),
+        }
+    }
+}
+
+fn request(
+    chip: &Path,
+    line: u32,
+    flags: LineRequestFlags,
+    value: u8,
+) -> Result<CdevPin, RecorderError> {
+    let open = || {
+        let handle = Chip::new(chip)?
+            .get_line(line)?
+            .request(flags, value, "jumpseat-recorder")?;
+        CdevPin::new(handle)
+    };
+    open().map_err(|error| {
+        RecorderError::Device(format!(
+            "line {line} of {} cannot be opened: {error}; see the chips and lines with `gpioinfo`",
+            chip.display()
+        ))
+    })
+}
+
+fn at(config: &InputPinConfig) -> String {
+    format!("line {} of {}", config.line, config.chip.display())
+}

@@ -1,0 +1,272 @@
+//! Capture through ALSA.
+
+use std::sync::atomic::Ordering;
+
+use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
+use cpal::{
+    BufferSize, Data, Device, ErrorKind, I24, InputCallbackInfo, SampleFormat, StreamConfig,
+    SupportedStreamConfigRange, U24,
+};
+
+use super::{Inlet, InletKit, OpenDevice, SoundDevice};
+use crate::config::SoundConfig;
+use crate::error::RecorderError;
+use crate::mono;
+
+/// Rates to take when the config asks for none, best first.
+const RATES: [u32; 4] = [48_000, 16_000, 44_100, 32_000];
+
+/// Sample formats to take, best first.
+const FORMATS: [SampleFormat; 9] = [
+    SampleFormat::I16,
+    SampleFormat::I32,
+    SampleFormat::I24,
+    SampleFormat::F32,
+    SampleFormat::F64,
+    SampleFormat::U16,
+    SampleFormat::U24,
+    SampleFormat::I8,
+    SampleFormat::U8,
+];
+
+/// A capture device as the config file names it.
+#[derive(Debug, Clone)]
+pub struct AlsaDevice {
+    config: SoundConfig,
+}
+
+impl AlsaDevice {
+    /// Nothing is opened yet.
+    pub const fn new(config: SoundConfig) -> Self {
+        Self { config }
+    }
+
+    fn find(&self) -> Result<Device, RecorderError> {
+        let host = cpal::default_host();
+        let name = self.config.device.as_str();
+        let id = cpal::DeviceId::new(host.id(), name);
+        host.device_by_id(&id)
+            .ok_or_else(|| RecorderError::Device(unknown(name)))
+    }
+
+    /// Chooses rate, channels and sample format.
+    fn choose(&self, device: &Device) -> Result<(StreamConfig, SampleFormat), RecorderError> {
+        let SoundConfig { rx, tx, .. } = self.config;
+        let ranges: Vec<SupportedStreamConfigRange> = device
+            .supported_input_configs()
+            .map_err(|error| self.trouble("cannot be asked what it can do", &error))?
+            .collect();
+        let needed = rx.max(tx) + 1;
+        let best = ranges
+            .iter()
+            .filter_map(|range| {
+                let channels = range.channels();
+                let fits = match self.config.channels {
+                    Some(wanted) => channels == wanted,
+                    None => channels >= needed,
+                };
+                let format = FORMATS.iter().position(|&f| f == range.sample_format())?;
+                let (rate, rank) = self.rate_in(range)?;
+                fits.then_some((rank, channels, format, rate))
+            })
+            .min();
+        let Some((_, channels, format, rate)) = best else {
+            return Err(RecorderError::Device(self.cannot(&ranges, needed)));
+        };
+        let period = self.config.period_frames;
+        let config = StreamConfig {
+            channels,
+            sample_rate: rate,
+            // 100 ms: few wake-ups, and room for a busy card.
+            buffer_size: BufferSize::Fixed(period.unwrap_or(rate / 10)),
+        };
+        let format = FORMATS.get(format).copied().unwrap_or(SampleFormat::I16);
+        Ok((config, format))
+    }
+
+    /// The rate to take of this range, and how far down the list it is.
+    fn rate_in(&self, range: &SupportedStreamConfigRange) -> Option<(u32, usize)> {
+        let has = |rate: u32| (range.min_sample_rate()..=range.max_sample_rate()).contains(&rate);
+        if let Some(wanted) = self.config.rate {
+            return has(wanted).then_some((wanted, 0));
+        }
+        let listed = (0..).zip(RATES).find(|&(_, rate)| has(rate));
+        let (rank, rate) = listed.unwrap_or((RATES.len(), range.max_sample_rate()));
+        Some((rate, rank))
+    }
+
+    fn cannot(&self, ranges: &[SupportedStreamConfigRange], needed: u16) -> String {
+        let SoundConfig {
+            device,
+            rate,
+            channels,
+            ..
+        } = &self.config;
+        let mut text = format!("sound device {device:?} cannot do what is asked: ");
+        match channels {
+            Some(channels) => text.push_str(&format!("{channels} channels")),
+            None => text.push_str(&format!("at least {needed} channels")),
+        }
+        if let Some(rate) = rate {
+            text.push_str(&format!(" at {rate} Hz"));
+        }
+        text.push_str("; it can do:");
+        for range in ranges {
+            let (low, high) = (range.min_sample_rate(), range.max_sample_rate());
+            let (channels, format) = (range.channels(), range.sample_format());
+            text.push_str(&format!(
+                "\n  {channels} channels, {low} to {high} Hz, {format}"
+            ));
+        }
+        text.push_str("\nchange rate, channels, rx or tx under [sound]");
+        text
+    }
+
+    fn trouble(&self, what: &str, error: &cpal::Error) -> RecorderError {
+        let device = &self.config.device;
+        let advice = match error.kind() {
+            ErrorKind::DeviceBusy => "another program has it open: end that program",
+            ErrorKind::PermissionDenied => "let this user into the group \"audio\"",
+            _ => "check its cable, then listen with `jumpseat-recorder check`",
+        };
+        RecorderError::Device(format!("sound device {device:?} {what}: {error}; {advice}"))
+    }
+
+    fn build(
+        &self,
+        device: &Device,
+        config: StreamConfig,
+        format: SampleFormat,
+        inlet: Inlet,
+        lost: Box<dyn FnOnce(String) + Send>,
+    ) -> Result<cpal::Stream, cpal::Error> {
+        let pick = Pick {
+            channels: usize::from(config.channels),
+            rx: usize::from(self.config.rx),
+            tx: usize::from(self.config.tx),
+        };
+        let overruns = inlet.overruns();
+        let mut inlet = inlet;
+        let mut lost = Some(lost);
+        let name = self.config.device.clone();
+        device.build_input_stream_raw(
+            config,
+            format,
+            move |data: &Data, _: &InputCallbackInfo| pick.push(data, &mut inlet),
+            move |error| match error.kind() {
+                ErrorKind::Xrun => {
+                    overruns.fetch_add(1, Ordering::Relaxed);
+                }
+                ErrorKind::RealtimeDenied | ErrorKind::DeviceChanged => {}
+                _ => {
+                    if let Some(lost) = lost.take() {
+                        lost(format!("sound device {name:?} is lost: {error}"));
+                    }
+                }
+            },
+            None,
+        )
+    }
+}
+
+impl SoundDevice for AlsaDevice {
+    fn open(
+        &mut self,
+        kit: &mut InletKit,
+        lost: Box<dyn FnOnce(String) + Send>,
+    ) -> Result<OpenDevice, RecorderError> {
+        let device = self.find()?;
+        let (config, format) = self.choose(&device)?;
+        let inlet = kit.inlet(config.sample_rate).ok_or_else(|| {
+            RecorderError::Device("the sound device has not let go of its last stream".to_owned())
+        })?;
+        let stream = self
+            .build(&device, config, format, inlet, lost)
+            .map_err(|error| self.trouble("cannot be opened", &error))?;
+        stream
+            .play()
+            .map_err(|error| self.trouble("cannot be started", &error))?;
+        let (name, rate) = (&self.config.device, config.sample_rate);
+        let channels = config.channels;
+        Ok(OpenDevice {
+            description: format!("sound device {name:?}: {rate} Hz, {channels} channels, {format}"),
+            channels,
+            stream: Box::new(stream),
+        })
+    }
+}
+
+/// Which channels of an interleaved buffer go where.
+#[derive(Debug, Clone, Copy)]
+struct Pick {
+    channels: usize,
+    rx: usize,
+    tx: usize,
+}
+
+impl Pick {
+    /// The callback: neither allocates nor locks nor waits.
+    fn push(self, data: &Data, inlet: &mut Inlet) {
+        let now_ns = mono::now_ns();
+        match data.sample_format() {
+            SampleFormat::I16 => self.typed(data, inlet, now_ns, |s: i16| f32::from(s)),
+            SampleFormat::I32 => self.typed(data, inlet, now_ns, |s: i32| s as f32 / 65_536.0),
+            SampleFormat::I24 => {
+                self.typed(data, inlet, now_ns, |s: I24| s.inner() as f32 / 256.0);
+            }
+            SampleFormat::F32 => self.typed(data, inlet, now_ns, |s: f32| s * 32_768.0),
+            SampleFormat::F64 => self.typed(data, inlet, now_ns, |s: f64| (s * 32_768.0) as f32),
+            SampleFormat::U16 => self.typed(data, inlet, now_ns, |s: u16| f32::from(s) - 32_768.0),
+            SampleFormat::U24 => self.typed(data, inlet, now_ns, |s: U24| {
+                (s.inner() - 8_388_608) as f32 / 256.0
+            }),
+            SampleFormat::I8 => self.typed(data, inlet, now_ns, |s: i8| f32::from(s) * 256.0),
+            SampleFormat::U8 => {
+                self.typed(data, inlet, now_ns, |s: u8| (f32::from(s) - 128.0) * 256.0);
+            }
+            // No other format is ever asked for.
+            _ => {}
+        }
+    }
+
+    fn typed<T: cpal::SizedSample>(
+        self,
+        data: &Data,
+        inlet: &mut Inlet,
+        now_ns: u64,
+        value: impl Fn(T) -> f32,
+    ) {
+        let samples = data.as_slice::<T>().unwrap_or(&[]);
+        let frames = samples.chunks_exact(self.channels.max(1)).map(|frame| {
+            let of = |channel: usize| frame.get(channel).map_or(0.0, |&sample| value(sample));
+            [of(self.rx), of(self.tx)]
+        });
+        inlet.push(frames, now_ns);
+    }
+}
+
+/// The capture devices that exist, by the names that the config takes.
+pub fn capture_devices() -> Vec<String> {
+    let Ok(devices) = cpal::default_host().devices() else {
+        return Vec::new();
+    };
+    devices
+        .filter(DeviceTrait::supports_input)
+        .filter_map(|device| Some(device.id().ok()?.id().to_owned()))
+        .collect()
+}
+
+fn unknown(name: &str) -> String {
+    let mut text = format!("there is no sound device {name:?}; ");
+    let devices = capture_devices();
+    if devices.is_empty() {
+        text.push_str("there is none at all: plug the sound adapter in");
+        return text;
+    }
+    text.push_str("set sound.device to one of those that exist:");
+    for device in devices {
+        text.push_str("\n  ");
+        text.push_str(&device);
+    }
+    text
+}

@@ -1,0 +1,145 @@
+//! Takes blocks out of the queue and accounts for every frame, also for those
+//! that are missing.
+
+use heapless::spsc::Consumer;
+use jumpseat_core::Frame;
+use jumpseat_core::journal::Fault;
+
+use super::inlet::Block;
+use super::resampler::{Resampler, scaled};
+use crate::engine::Engine;
+use crate::error::RecorderError;
+
+/// After an overrun, less than this is not taken for a hole but for jitter: 5 ms.
+const JITTER_SAMPLES: u64 = 80;
+
+/// The main loop's end of the sound queue.
+pub struct Intake {
+    queue: Consumer<'static, Block>,
+    /// Both channels are the same one of the device.
+    same: bool,
+    current: Option<Stream>,
+    ready: Vec<Frame>,
+}
+
+struct Stream {
+    number: u32,
+    resampler: Resampler,
+    /// Sample count at which this piece without holes began.
+    base: u64,
+    lost: u64,
+    overruns: u32,
+}
+
+impl Intake {
+    /// Takes from this queue; `same` says that one channel does for both.
+    pub const fn new(queue: Consumer<'static, Block>, same: bool) -> Self {
+        Self {
+            queue,
+            same,
+            current: None,
+            ready: Vec::new(),
+        }
+    }
+
+    /// Hands all that came to the engine.
+    ///
+    /// # Errors
+    /// [`RecorderError::Device`] for a rate that cannot be converted.
+    pub fn drain(&mut self, engine: &mut Engine) -> Result<(), RecorderError> {
+        while let Some(block) = self.queue.dequeue() {
+            self.block(&block, engine)?;
+        }
+        Ok(())
+    }
+
+    /// Hands what the filter still holds to the engine, at the end.
+    ///
+    /// # Errors
+    /// [`RecorderError::Device`] if the filter refuses its own sizes.
+    pub fn finish(&mut self, engine: &mut Engine, now_ns: u64) -> Result<(), RecorderError> {
+        self.drain(engine)?;
+        self.end_piece(engine, now_ns)
+    }
+
+    fn block(&mut self, block: &Block, engine: &mut Engine) -> Result<(), RecorderError> {
+        let length_ns = block.frames().len() as u64 * 1_000_000_000 / u64::from(block.rate.max(1));
+        let began_ns = block.mono_ns.saturating_sub(length_ns);
+        let known = self
+            .current
+            .as_ref()
+            .map(|stream| (stream.number, stream.lost, stream.overruns));
+        match known {
+            Some((number, lost, overruns)) if number == block.stream => {
+                if block.lost > lost {
+                    let count = scaled(block.lost - lost, block.rate);
+                    let detail = format!("{} frames found no room in the queue", block.lost - lost);
+                    engine.fault(Fault::Overflow, &detail, began_ns);
+                    self.hole(block, engine, began_ns, Hole::Counted(count))?;
+                }
+                if block.overruns != overruns {
+                    engine.fault(
+                        Fault::Overflow,
+                        "the sound device reports an overrun",
+                        began_ns,
+                    );
+                    self.hole(block, engine, began_ns, Hole::Timed(Fault::Overflow))?;
+                }
+            }
+            _ => self.hole(block, engine, began_ns, Hole::Timed(Fault::Sound))?,
+        }
+        let Some(stream) = &mut self.current else {
+            return Ok(());
+        };
+        stream.resampler.push(block.frames(), &mut self.ready)?;
+        engine.clock(block.mono_ns, stream.base + stream.resampler.due());
+        engine.audio(&self.ready, block.mono_ns);
+        self.ready.clear();
+        Ok(())
+    }
+
+    /// Ends the piece before a hole, tells the hole, begins the piece after it.
+    fn hole(
+        &mut self,
+        block: &Block,
+        engine: &mut Engine,
+        began_ns: u64,
+        hole: Hole,
+    ) -> Result<(), RecorderError> {
+        let first = self.current.is_none();
+        self.end_piece(engine, began_ns)?;
+        let (count, fault) = match hole {
+            Hole::Counted(count) => (count, Fault::Overflow),
+            // How many are missing, only the clock knows.
+            Hole::Timed(fault) => {
+                let expected = engine.expected_at(began_ns).unwrap_or(0);
+                (expected.saturating_sub(engine.arrived()), fault)
+            }
+        };
+        if !first && count > JITTER_SAMPLES {
+            engine.gap(count, fault, began_ns);
+        }
+        self.current = Some(Stream {
+            number: block.stream,
+            resampler: Resampler::new(block.rate, self.same)?,
+            base: engine.arrived(),
+            lost: block.lost,
+            overruns: block.overruns,
+        });
+        Ok(())
+    }
+
+    fn end_piece(&mut self, engine: &mut Engine, now_ns: u64) -> Result<(), RecorderError> {
+        if let Some(mut stream) = self.current.take() {
+            stream.resampler.finish(&mut self.ready)?;
+            engine.audio(&self.ready, now_ns);
+            self.ready.clear();
+        }
+        Ok(())
+    }
+}
+
+enum Hole {
+    Counted(u64),
+    Timed(Fault),
+}
