@@ -1,1 +1,22 @@
 //! The logbook (SQLite) and its open formats.
+//!
+//! An entry has a number that never changes and is never given twice. It holds
+//! a draft (values with doubts and evidence), or a contact (what a person
+//! confirmed), or both. A newer draft replaces a draft and never a contact.
+//!
+//! This room knows nothing of trips beyond the name that an entry refers to.
+#![forbid(unsafe_code)]
+
+pub mod adif;
+mod book;
+mod contact;
+mod draft;
+mod durable;
+mod error;
+mod schema;
+
+pub use book::{Change, Entry, Export, Filter, Logbook, Stored};
+pub use contact::Contact;
+pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
+pub use durable::write as write_durably;
+pub use error::LogError;

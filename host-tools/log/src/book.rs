@@ -1,0 +1,142 @@
+//! The logbook: entries, and what is done with them. Every action of a person is
+//! one transaction: after a crash it is whole or it never was.
+
+mod confirm;
+mod export;
+mod list;
+mod store;
+#[cfg(test)]
+mod tests;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use chrono::{DateTime, SecondsFormat, Utc};
+use rusqlite::{Connection, Transaction, TransactionBehavior};
+use serde::{Serialize, de::DeserializeOwned};
+
+use crate::{Contact, Draft, LogError, schema};
+
+pub use confirm::Change;
+pub use export::Export;
+pub use list::Filter;
+pub use store::Stored;
+
+/// How long a command waits for another one that is writing.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// An open logbook.
+#[derive(Debug)]
+pub struct Logbook {
+    connection: Connection,
+    path: PathBuf,
+}
+
+/// One entry.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Entry {
+    /// What a person types.
+    pub number: i64,
+    /// Name of the trip it was drafted from.
+    pub trip: Option<String>,
+    /// What was drafted.
+    pub draft: Option<Draft>,
+    /// What a person confirmed.
+    pub contact: Option<Contact>,
+    /// Counts the changes of the contact from 1; 0 where there is none.
+    pub revision: i64,
+}
+
+impl Logbook {
+    /// Opens a logbook and brings it to the newest form; makes an empty one, and
+    /// its folder, where there is none.
+    pub fn open(path: &Path) -> Result<Self, LogError> {
+        if let Some(folder) = path.parent() {
+            fs::create_dir_all(folder).map_err(LogError::io(folder, "create the folder"))?;
+        }
+        let failed = |source| LogError::Database {
+            path: path.to_owned(),
+            doing: "be opened",
+            source,
+        };
+        let mut connection = Connection::open(path).map_err(failed)?;
+        connection.busy_timeout(PATIENCE).map_err(failed)?;
+        // Readers and one writer side by side; synced at every commit.
+        connection
+            .pragma_update(None, "journal_mode", "WAL")
+            .and_then(|()| connection.pragma_update(None, "synchronous", "FULL"))
+            .and_then(|()| connection.pragma_update(None, "foreign_keys", true))
+            .map_err(failed)?;
+        schema::migrate(&mut connection, path, schema::STEPS)?;
+        Ok(Self {
+            connection,
+            path: path.to_owned(),
+        })
+    }
+
+    /// Its file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Does all of an action, or nothing of it.
+    fn whole<T>(
+        &mut self,
+        doing: &'static str,
+        action: impl FnOnce(&Transaction<'_>, &Path) -> Result<T, LogError>,
+    ) -> Result<T, LogError> {
+        let failed = database(&self.path, doing);
+        let change = self
+            .connection
+            .transaction_with_behavior(TransactionBehavior::Immediate)
+            .map_err(&failed)?;
+        let done = action(&change, &self.path)?;
+        change.commit().map_err(failed)?;
+        Ok(done)
+    }
+}
+
+fn database(path: &Path, doing: &'static str) -> impl Fn(rusqlite::Error) -> LogError {
+    move |source| LogError::Database {
+        path: path.to_owned(),
+        doing,
+        source,
+    }
+}
+
+fn to_json<T: Serialize>(value: &T, number: i64, path: &Path) -> Result<String, LogError> {
+    serde_json::to_string(value).map_err(|source| LogError::Entry {
+        path: path.to_owned(),
+        number,
+        source,
+    })
+}
+
+fn from_json<T: DeserializeOwned>(text: &str, number: i64, path: &Path) -> Result<T, LogError> {
+    serde_json::from_str(text).map_err(|source| LogError::Entry {
+        path: path.to_owned(),
+        number,
+        source,
+    })
+}
+
+fn stamp(time: DateTime<Utc>) -> String {
+    time.to_rfc3339_opts(SecondsFormat::Millis, true)
+}
+
+/// Writes down a change with what was before it.
+fn remember(
+    change: &Transaction<'_>,
+    who: &str,
+    number: i64,
+    before: Option<&str>,
+    after: Option<&str>,
+) -> rusqlite::Result<()> {
+    change
+        .execute(
+            "INSERT INTO history (at_utc, who, number, before, after) VALUES (?1, ?2, ?3, ?4, ?5)",
+            (stamp(Utc::now()), who, number, before, after),
+        )
+        .map(|_| ())
+}

@@ -1,0 +1,156 @@
+//! The tables, and how an older logbook becomes a newer one.
+
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, TransactionBehavior};
+
+use crate::LogError;
+
+/// Each step brings a logbook from form n to form n + 1. Steps are never changed
+/// once released, only added.
+pub(crate) const STEPS: &[&str] = &[include_str!("schema/001.sql")];
+
+/// Brings the logbook to the newest form. Before an older one is changed, a copy
+/// of it is put beside it; its path is given back.
+pub(crate) fn migrate(
+    connection: &mut Connection,
+    path: &Path,
+    steps: &[&str],
+) -> Result<Option<PathBuf>, LogError> {
+    let failed = |doing| {
+        move |source| LogError::Database {
+            path: path.to_owned(),
+            doing,
+            source,
+        }
+    };
+    let form = |connection: &Connection| {
+        connection.query_row("PRAGMA user_version", [], |row| row.get::<_, u32>(0))
+    };
+    let known = u32::try_from(steps.len()).unwrap_or(u32::MAX);
+    let found = form(connection).map_err(failed("be read"))?;
+    if found > known {
+        return Err(LogError::Newer {
+            path: path.to_owned(),
+            found,
+            known,
+        });
+    }
+    if found == known {
+        return Ok(None);
+    }
+    let backup = if found == 0 {
+        None
+    } else {
+        Some(back_up(connection, path, found)?)
+    };
+    // The form is read again under the write lock: another command may have
+    // brought it up to date meanwhile.
+    let change = connection
+        .transaction_with_behavior(TransactionBehavior::Immediate)
+        .map_err(failed("be locked"))?;
+    let found = form(&change).map_err(failed("be read"))?;
+    for (index, step) in (1_u32..).zip(steps).skip(found as usize) {
+        change
+            .execute_batch(step)
+            .and_then(|()| change.pragma_update(None, "user_version", index))
+            .map_err(failed("be brought to the newest form"))?;
+    }
+    change
+        .commit()
+        .map_err(failed("be brought to the newest form"))?;
+    Ok(backup)
+}
+
+fn back_up(connection: &Connection, path: &Path, form: u32) -> Result<PathBuf, LogError> {
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    name.push(format!(".form-{form}.backup"));
+    let backup = path.with_file_name(name);
+    // A copy from an earlier attempt holds the same form; the newest is wanted.
+    match std::fs::remove_file(&backup) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+            return Err(LogError::io(&backup, "replace")(error));
+        }
+        _ => {}
+    }
+    connection
+        .execute("VACUUM INTO ?1", [backup.to_string_lossy()])
+        .map_err(|source| LogError::Database {
+            path: path.to_owned(),
+            doing: "be copied before the change of its form",
+            source,
+        })?;
+    Ok(backup)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const NEXT: &str = "CREATE TABLE later (id INTEGER PRIMARY KEY) STRICT;";
+
+    fn open(path: &Path) -> Connection {
+        Connection::open(path).unwrap()
+    }
+
+    fn form(connection: &Connection) -> u32 {
+        connection
+            .query_row("PRAGMA user_version", [], |row| row.get(0))
+            .unwrap()
+    }
+
+    #[test]
+    fn an_older_logbook_is_copied_and_then_changed() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("log.sqlite");
+        let mut connection = open(&path);
+        assert_eq!(migrate(&mut connection, &path, STEPS).unwrap(), None);
+        connection
+            .execute("INSERT INTO entries (trip) VALUES ('t')", [])
+            .unwrap();
+
+        let steps = [STEPS[0], NEXT];
+        let backup = migrate(&mut connection, &path, &steps).unwrap().unwrap();
+        assert_eq!((form(&connection), form(&open(&backup))), (2, 1));
+        let count = |connection: &Connection| {
+            connection
+                .query_row("SELECT count(*) FROM entries", [], |row| {
+                    row.get::<_, i64>(0)
+                })
+                .unwrap()
+        };
+        assert_eq!((count(&connection), count(&open(&backup))), (1, 1));
+        assert_eq!(migrate(&mut connection, &path, &steps).unwrap(), None);
+    }
+
+    #[test]
+    fn a_step_that_fails_changes_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("log.sqlite");
+        let mut connection = open(&path);
+        migrate(&mut connection, &path, STEPS).unwrap();
+        let steps = [STEPS[0], NEXT, "CREATE TABLE later (id INTEGER) STRICT;"];
+        migrate(&mut connection, &path, &steps).unwrap_err();
+        assert_eq!(form(&connection), 1);
+        migrate(&mut connection, &path, &steps[..2]).unwrap();
+    }
+
+    #[test]
+    fn a_newer_logbook_is_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("log.sqlite");
+        let mut connection = open(&path);
+        connection.pragma_update(None, "user_version", 9).unwrap();
+        let error = migrate(&mut connection, &path, STEPS).unwrap_err();
+        assert!(matches!(
+            error,
+            LogError::Newer {
+                found: 9,
+                known: 1,
+                ..
+            }
+        ));
+        assert!(error.to_string().contains("newer jumpseat"), "{error}");
+        assert_eq!(form(&connection), 9);
+    }
+}
