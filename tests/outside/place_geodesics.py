@@ -23,6 +23,11 @@ def pairs():
         yield lat, lon, max(-90, min(90, -lat + rng.uniform(-1, 1))), max(-180, min(180, opposite + rng.uniform(-1, 1)))
 
 
+def turned(one, other):
+    """The angle between two bearings, -180 to 180 degrees."""
+    return (one - other + 180) % 360 - 180
+
+
 def main():
     legs = list(pairs())
     agreed, worst = 0, 0.0
@@ -30,11 +35,10 @@ def main():
         metres, bearing, back = map(float, answer)
         right = Geodesic.WGS84.Inverse(*leg)
         off = abs(metres - right["s12"])
-        turn = abs((bearing - right["azi1"] + 180) % 360 - 180)
-        turn_back = abs((back - right["azi2"] + 360) % 360 - 180)
+        turns = abs(turned(bearing, right["azi1"])), abs(turned(back, right["azi2"] + 180))
         # how far a turn moves the far end; m12 is the reduced length of the geodesic
         reduced = abs(Geodesic.WGS84.Inverse(*leg, Geodesic.REDUCEDLENGTH)["m12"])
-        moved = math.radians(max(turn, abs(turn_back - 0) if turn_back < 90 else abs(turn_back - 180))) * reduced
+        moved = math.radians(max(turns)) * reduced
         worst = max(worst, off)
         if off < 1e-6 and moved < 1e-3:
             agreed += 1

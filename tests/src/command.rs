@@ -2,6 +2,7 @@
 
 mod play;
 mod progress;
+mod score;
 mod simulate;
 
 use anyhow::Result;
@@ -23,6 +24,8 @@ enum Action {
     Script(simulate::Script),
     /// Plays a script in real time into real parts, for a recorder to hear
     Play(play::Play),
+    /// Compares a draft with the truth
+    Score(score::Score),
     /// Makes the demo drive that `jumpseat demo` shows
     Demo(simulate::Demo),
 }
@@ -33,6 +36,7 @@ impl Command {
         match self.action {
             Action::Simulate(simulate) => simulate.simulate(),
             Action::Script(script) => script.run(),
+            Action::Score(score) => score.run(),
             Action::Demo(demo) => demo.run(),
             Action::Play(play) => play.run(),
         }

@@ -6,3 +6,4 @@ mod road;
 pub mod sentence;
 
 pub use receiver::sentences;
+pub(crate) use road::distance_m;

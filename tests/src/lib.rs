@@ -9,12 +9,15 @@
 
 pub mod command;
 pub mod gps;
+pub mod live;
+pub mod marker;
 pub mod pack;
 pub mod parts;
 pub mod plan;
 pub mod player;
 pub mod random;
 pub mod scenario;
+pub mod score;
 pub mod script;
 pub mod sound;
 pub mod stage;

@@ -108,6 +108,15 @@ impl Stage {
         })
     }
 
+    /// ALSA's name of the stage's sound.
+    pub fn device(&self) -> &'static str {
+        match &self.outputs.sound {
+            Some(SoundOutput::Pulse(pulse)) => pulse.device(),
+            Some(SoundOutput::Fifo(fifo)) => fifo.device(),
+            None => "null",
+        }
+    }
+
     /// Lets a program find the stage's sound.
     pub fn inside(&self, command: &mut Command) {
         match &self.outputs.sound {

@@ -12,7 +12,7 @@ impl Road {
         let mut left_m = (self.start_m + at_s * self.speed_mps).max(0.0);
         for pair in self.points.windows(2) {
             let [from, to] = [pair[0], pair[1]];
-            let length_m = distance_m(from, to);
+            let length_m = between(from, to);
             if left_m < length_m {
                 let part = left_m / length_m;
                 return Position {
@@ -34,15 +34,19 @@ impl Road {
         let to = self.at(at_s + 1.0);
         let east = (to.lon - from.lon) * from.lat.to_radians().cos();
         let course = east.atan2(to.lat - from.lat).to_degrees().rem_euclid(360.0);
-        (distance_m(from, to), course)
+        (between(from, to), course)
     }
 }
 
-/// Distance on the ground in metres, by the haversine formula.
-fn distance_m(a: Position, b: Position) -> f64 {
+fn between(a: Position, b: Position) -> f64 {
+    distance_m((a.lat, a.lon), (b.lat, b.lon))
+}
+
+/// Distance on the ground in metres between two pairs of latitude and longitude
+/// in degrees, by the haversine formula.
+pub(crate) fn distance_m(a: (f64, f64), b: (f64, f64)) -> f64 {
     let half = |degrees: f64| (degrees.to_radians() / 2.0).sin().powi(2);
-    let h = half(b.lat - a.lat)
-        + a.lat.to_radians().cos() * b.lat.to_radians().cos() * half(b.lon - a.lon);
+    let h = half(b.0 - a.0) + a.0.to_radians().cos() * b.0.to_radians().cos() * half(b.1 - a.1);
     2.0 * EARTH_M * h.sqrt().asin()
 }
 

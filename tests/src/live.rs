@@ -1,0 +1,182 @@
+//! A drive performed live: the real recorder before a stage of real parts.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::time::{Duration, Instant};
+
+use chrono::{TimeDelta, Utc};
+use rustix::process::Signal;
+
+use crate::parts::{PartError, Process, Usage, wait_until};
+use crate::plan::Plan;
+use crate::player::{self, PlayError};
+use crate::scenario::Scenario;
+use crate::script::{self, ScriptError};
+use crate::sound::SpeechError;
+use crate::stage::{GpsWay, SoundWay, Stage};
+use crate::tools;
+use crate::truth::Truth;
+
+/// Time to speak, mix and start everything before a drive begins.
+const PREPARATION: Duration = Duration::from_secs(25);
+
+/// A recorder on a stage, ready for the drive.
+#[derive(Debug)]
+pub struct Performance {
+    /// The script that is played.
+    pub script: PathBuf,
+    /// What is true of it.
+    pub truth: Truth,
+    /// The parts.
+    pub stage: Stage,
+    /// What the recorder and its like print.
+    pub folder: PathBuf,
+    recorder: Process,
+    start: Instant,
+}
+
+/// Why there was no performance.
+#[derive(Debug, thiserror::Error)]
+pub enum LiveError {
+    /// The voices.
+    #[error(transparent)]
+    Speech(#[from] SpeechError),
+    /// The script.
+    #[error(transparent)]
+    Script(#[from] ScriptError),
+    /// A part.
+    #[error(transparent)]
+    Part(#[from] PartError),
+    /// The playing.
+    #[error(transparent)]
+    Play(#[from] PlayError),
+}
+
+impl Performance {
+    /// Writes the script of `scenario`, with a start in some seconds from now,
+    /// sets the stage in `folder`, and starts the recorder.
+    pub fn prepare(
+        mut scenario: Scenario,
+        sound: SoundWay,
+        gps: GpsWay,
+        folder: &Path,
+    ) -> Result<Self, LiveError> {
+        // The receiver must tell the time that it is: the recorder and the
+        // satellite daemon compare it with the machine's own clock.
+        let start = Instant::now() + PREPARATION;
+        let start_utc = Utc::now() + TimeDelta::milliseconds(PREPARATION.as_millis() as i64);
+        scenario.start = start_utc
+            - TimeDelta::nanoseconds(i64::from(start_utc.timestamp_subsec_nanos() % 1_000_000));
+        let plan = Plan::of(scenario, &mut |_| ())?;
+        let script = folder.join("script");
+        script::write(&plan, &script, &mut |_| ())?;
+        let truth = Truth::of(&plan);
+        let stage = Stage::set(folder, sound, gps, &truth.station)?;
+        let mut command = Command::new(tools::built("jumpseat-recorder")?);
+        command.args(["run", "--config"]).arg(&stage.config);
+        stage.inside(&mut command);
+        let log = folder.join("recorder.log");
+        let recorder = Process::start(&command, &log)?;
+        let mut performance = Self {
+            script,
+            truth,
+            stage,
+            folder: folder.to_owned(),
+            recorder,
+            start,
+        };
+        let began = wait_until(Duration::from_secs(10), || performance.trip().is_ok());
+        if !began || !performance.recorder.runs() {
+            let said = fs::read_to_string(&log).unwrap_or_default();
+            return Err(PartError::failed(
+                "jumpseat-recorder",
+                format!("began no trip; it said:\n{said}"),
+            )
+            .into());
+        }
+        if Instant::now() >= start {
+            return Err(PartError::failed(
+                "the stage",
+                format!("was not ready within {PREPARATION:?}"),
+            )
+            .into());
+        }
+        Ok(performance)
+    }
+
+    /// The folder of the trip that is being recorded.
+    pub fn trip(&self) -> Result<PathBuf, PartError> {
+        let card = &self.stage.card;
+        fs::read_dir(card)
+            .map_err(PartError::file(card))?
+            .filter_map(|entry| Some(entry.ok()?.path()))
+            .find(|path| path.join("journal.jsonl").exists())
+            .ok_or_else(|| {
+                PartError::failed(
+                    "jumpseat-recorder",
+                    format!("no trip in {}", card.display()),
+                )
+            })
+    }
+
+    /// Plays from the start to `end_s`; a line of progress every 15 s.
+    pub fn play(&mut self, end_s: f64) -> Result<(), LiveError> {
+        player::play(
+            &self.script,
+            &mut self.stage.outputs,
+            self.start,
+            end_s,
+            &mut |at_s| {
+                if at_s % 15.0 == 0.0 {
+                    println!("played {at_s:.0} of {end_s:.0} s");
+                }
+                true
+            },
+        )?;
+        Ok(())
+    }
+
+    /// When the drive starts or started.
+    pub fn start(&self) -> Instant {
+        self.start
+    }
+
+    /// What the recorder has used so far.
+    pub fn usage(&self) -> Result<Usage, PartError> {
+        self.recorder.usage()
+    }
+
+    /// Asks the recorder to stop and waits for it; gives its exit code.
+    pub fn stop(&mut self) -> Result<Option<i32>, PartError> {
+        self.recorder.signal(Signal::TERM)?;
+        Ok(self.recorder.end(Duration::from_secs(10))?.code())
+    }
+
+    /// Kills the recorder without a word.
+    pub fn kill(&mut self) -> Result<(), PartError> {
+        self.recorder.signal(Signal::KILL)?;
+        self.recorder.end(Duration::from_secs(10))?;
+        Ok(())
+    }
+
+    /// Starts `arecord` on the same device, to compare with.
+    pub fn start_arecord(&self, rate: u32) -> Result<Process, PartError> {
+        let device = self.stage.device();
+        let mut command = Command::new("arecord");
+        command.args([
+            "-q",
+            "-D",
+            device,
+            "-f",
+            "S16_LE",
+            "-c",
+            "2",
+            "-r",
+            &rate.to_string(),
+        ]);
+        command.arg(self.folder.join("arecord.wav"));
+        self.stage.inside(&mut command);
+        Process::start(&command, &self.folder.join("arecord.log"))
+    }
+}

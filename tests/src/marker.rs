@@ -1,0 +1,61 @@
+//! Finds the marker tones in recorded sound, to count samples by.
+
+/// Where a tone stands, in samples.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Tone {
+    /// Its first sample above half of its amplitude.
+    pub first: u64,
+    /// From that to the last such sample.
+    pub length: u64,
+}
+
+/// The first and the last tone in `sound`, which starts at sample `from`: the
+/// first and the last stretch above `threshold`, which may fall below it for at
+/// most `pause` samples.
+pub fn find(sound: &[i16], from: u64, threshold: u16, pause: usize) -> Option<(Tone, Tone)> {
+    let loud: Vec<usize> = sound
+        .iter()
+        .enumerate()
+        .filter(|(_, sample)| sample.unsigned_abs() > threshold)
+        .map(|(index, _)| index)
+        .collect();
+    let ends = |pair: &[usize]| pair[1] - pair[0] > pause;
+    let (&first, &last) = (loud.first()?, loud.last()?);
+    let first_end = loud
+        .windows(2)
+        .find(|pair| ends(pair))
+        .map_or(last, |pair| pair[0]);
+    let last_start = loud
+        .windows(2)
+        .rev()
+        .find(|pair| ends(pair))
+        .map_or(first, |pair| pair[1]);
+    let tone = |start: usize, end: usize| Tone {
+        first: from + start as u64,
+        length: (end - start) as u64,
+    };
+    Some((tone(first, first_end), tone(last_start, last)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_outermost_stretches_are_found() {
+        let mut sound = vec![0_i16; 100];
+        for loud in [10..20, 40..45, 70..90] {
+            sound[loud].fill(-500);
+        }
+        let first = Tone {
+            first: 1_010,
+            length: 9,
+        };
+        let last = Tone {
+            first: 1_070,
+            length: 19,
+        };
+        assert_eq!(find(&sound, 1_000, 100, 5), Some((first, last)));
+        assert_eq!(find(&sound, 0, 1_000, 5), None);
+    }
+}

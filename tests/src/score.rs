@@ -1,0 +1,157 @@
+//! Compares a draft with the truth.
+
+mod draft;
+mod matching;
+mod table;
+
+use serde::Serialize;
+
+pub use draft::{DraftEntry, DraftFile, Field, Kind};
+
+use crate::truth::{TrueContact, Truth};
+
+/// What a draft is worth.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Score {
+    /// Contacts that took place.
+    pub contacts: usize,
+    /// Of these in the draft.
+    pub found: usize,
+    /// Of these not in the draft: their call signs and starts in seconds.
+    pub missed: Vec<(String, f64)>,
+    /// Contacts in the draft that never took place: their starts in seconds.
+    pub invented: Vec<f64>,
+    /// Entries that only ask a person to look, beside the contacts.
+    pub looks: usize,
+    /// Every contact that was found, field by field.
+    pub matched: Vec<Match>,
+}
+
+/// A contact that was found. Errors are draft minus truth.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Match {
+    /// The true call sign.
+    pub contact: String,
+    /// Error of the start in seconds of UTC; `None` when the draft has no time.
+    pub on_error_s: Option<f64>,
+    /// Error of the end.
+    pub off_error_s: Option<f64>,
+    /// Frequency.
+    pub hz: Verdict,
+    /// Mode.
+    pub mode: Verdict,
+    /// Own locator.
+    pub locator: Verdict,
+    /// Distance from the true place in metres; `None` when the draft has no place.
+    pub place_error_m: Option<f64>,
+    /// Call sign.
+    pub call: Verdict,
+    /// Report given.
+    pub sent: Verdict,
+    /// Report received.
+    pub received: Verdict,
+    /// Name.
+    pub name: Verdict,
+}
+
+/// What a field is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// As it was.
+    Right,
+    /// Not first, but among the alternatives.
+    Alternative,
+    /// Something else, and the truth is not among the alternatives.
+    Wrong,
+    /// Left empty.
+    Blank,
+}
+
+impl Verdict {
+    fn of<T: PartialEq>(field: &Field<T>, truth: &T) -> Self {
+        match &field.value {
+            Some(value) if value == truth => Self::Right,
+            _ if field.alternatives.iter().any(|other| other.value == *truth) => Self::Alternative,
+            Some(_) => Self::Wrong,
+            None => Self::Blank,
+        }
+    }
+
+    /// A value that was not there to be found is right when blank.
+    fn of_optional(field: &Field<String>, truth: Option<&String>) -> Self {
+        match (truth, &field.value) {
+            (Some(truth), _) => Self::of(field, truth),
+            (None, None) => Self::Right,
+            (None, Some(_)) => Self::Wrong,
+        }
+    }
+}
+
+/// The score of a draft.
+pub fn score(truth: &Truth, draft: &DraftFile) -> Result<Score, chrono::ParseError> {
+    let start = truth.start()?;
+    let entries: Vec<&DraftEntry> = draft
+        .drafts
+        .iter()
+        .filter(|entry| entry.kind == Kind::Contact)
+        .collect();
+    let spans: Vec<(f64, f64)> = entries.iter().map(|entry| entry.span_s(start)).collect();
+    let pairs = matching::pairs(&truth.contacts, &spans);
+    let mut result = Score {
+        contacts: truth.contacts.len(),
+        found: 0,
+        missed: Vec::new(),
+        invented: Vec::new(),
+        looks: draft.drafts.len() - entries.len(),
+        matched: Vec::new(),
+    };
+    for (index, contact) in truth.contacts.iter().enumerate() {
+        match pairs.iter().find(|pair| pair.0 == index) {
+            Some(&(_, entry)) => {
+                result.found += 1;
+                result.matched.push(compare(contact, entries[entry], start));
+            }
+            None => result.missed.push((contact.call.clone(), contact.on_s)),
+        }
+    }
+    for (index, span) in spans.iter().enumerate() {
+        if pairs.iter().all(|pair| pair.1 != index) {
+            result.invented.push(span.0);
+        }
+    }
+    Ok(result)
+}
+
+fn compare(
+    contact: &TrueContact,
+    entry: &DraftEntry,
+    start: chrono::DateTime<chrono::Utc>,
+) -> Match {
+    let error_s = |field: &Field<chrono::DateTime<chrono::Utc>>, true_s: f64| {
+        field
+            .value
+            .map(|utc| draft::seconds_since(start, utc) - true_s)
+    };
+    let place = entry.lat.value.zip(entry.lon.value);
+    Match {
+        contact: contact.call.clone(),
+        on_error_s: error_s(&entry.on, contact.on_s),
+        off_error_s: error_s(&entry.off, contact.off_s),
+        hz: Verdict::of(&entry.hz, &contact.hz),
+        mode: Verdict::of(&entry.mode, &contact.mode),
+        locator: Verdict::of(
+            &entry.locator.map(|locator| locator.to_lowercase()),
+            &contact.locator.to_lowercase(),
+        ),
+        place_error_m: place
+            .map(|(lat, lon)| crate::gps::distance_m((lat, lon), (contact.lat, contact.lon))),
+        call: Verdict::of(&entry.call, &contact.call),
+        sent: Verdict::of(&entry.sent, &contact.sent),
+        received: Verdict::of(&entry.received, &contact.received),
+        name: Verdict::of_optional(&entry.name, contact.name.as_ref()),
+    }
+}
+
+#[cfg(test)]
+mod tests;

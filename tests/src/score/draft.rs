@@ -1,0 +1,100 @@
+//! What the scorer reads of `jumpseat draft --json`. Read here on its own, so
+//! that a change of the draft's form is seen as one.
+
+use chrono::{DateTime, Utc};
+use serde::Deserialize;
+
+/// A drafted trip.
+#[derive(Debug, Clone, Deserialize)]
+pub struct DraftFile {
+    /// Its entries.
+    pub drafts: Vec<DraftEntry>,
+}
+
+/// What an entry is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// A contact.
+    Contact,
+    /// Something for a person to look at.
+    Look,
+}
+
+/// One entry.
+#[derive(Debug, Clone, Deserialize)]
+pub struct DraftEntry {
+    /// What it is.
+    pub kind: Kind,
+    /// Start in seconds of trip time.
+    pub on_s: f64,
+    /// End in seconds of trip time.
+    pub off_s: f64,
+    /// Start, UTC.
+    pub on: Field<DateTime<Utc>>,
+    /// End, UTC.
+    pub off: Field<DateTime<Utc>>,
+    /// Call sign.
+    pub call: Field<String>,
+    /// Frequency in hertz.
+    pub hz: Field<u64>,
+    /// Rig control's word.
+    pub mode: Field<String>,
+    /// Own locator.
+    pub locator: Field<String>,
+    /// Own latitude in degrees.
+    pub lat: Field<f64>,
+    /// Own longitude in degrees.
+    pub lon: Field<f64>,
+    /// Report given.
+    pub sent: Field<String>,
+    /// Report received.
+    pub received: Field<String>,
+    /// Name.
+    pub name: Field<String>,
+}
+
+/// One value of an entry.
+#[derive(Debug, Clone, Deserialize)]
+pub struct Field<T> {
+    /// The best one.
+    pub value: Option<T>,
+    /// Others.
+    #[serde(default = "Vec::new")]
+    pub alternatives: Vec<Alternative<T>>,
+}
+
+/// Another value.
+#[derive(Debug, Clone, Deserialize)]
+pub struct Alternative<T> {
+    /// The value.
+    pub value: T,
+}
+
+impl<T> Field<T> {
+    /// The field with every value changed.
+    pub(super) fn map(&self, change: impl Fn(&T) -> T) -> Self {
+        let other = |other: &Alternative<T>| Alternative {
+            value: change(&other.value),
+        };
+        Self {
+            value: self.value.as_ref().map(&change),
+            alternatives: self.alternatives.iter().map(other).collect(),
+        }
+    }
+}
+
+impl DraftEntry {
+    /// Start and end in seconds since the start of the drive: by UTC where the
+    /// draft knows it, else in trip time.
+    pub(super) fn span_s(&self, start: DateTime<Utc>) -> (f64, f64) {
+        match (self.on.value, self.off.value) {
+            (Some(on), Some(off)) => (seconds_since(start, on), seconds_since(start, off)),
+            _ => (self.on_s, self.off_s),
+        }
+    }
+}
+
+pub(super) fn seconds_since(start: DateTime<Utc>, utc: DateTime<Utc>) -> f64 {
+    (utc - start).num_milliseconds() as f64 / 1e3
+}
