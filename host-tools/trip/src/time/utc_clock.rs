@@ -222,8 +222,10 @@ impl UtcClock {
     /// middle of all.
     fn leave_out(&mut self, window: std::ops::Range<usize>, x: f64, slope: f64) {
         const SAME_S: f64 = 1e-6;
-        let ceiling = |fix: &Observed| fix.high - slope * (fix.x - x);
-        let height = |fix: &Observed| ceiling(fix) - (fix.high - fix.low) / 2.0;
+        let wander = self.wander;
+        let level = |fix: &Observed, y: f64| y - slope * (fix.x - x);
+        let ceiling = |fix: &Observed| level(fix, fix.high) + wander * (fix.x - x).abs();
+        let height = |fix: &Observed| level(fix, (fix.high + fix.low) / 2.0);
         let mut left: Vec<&mut Observed> = self.observed[window]
             .iter_mut()
             .filter(|fix| !fix.straggler)
