@@ -9,6 +9,7 @@ use std::sync::LazyLock;
 
 use geographiclib_rs::{DirectGeodesic, Geodesic, InverseGeodesic};
 
+use crate::locator::{self, LocatorError};
 use crate::position::Position;
 
 /// Mean radius of the earth in metres, (2a + b) / 3 of WGS 84.
@@ -44,6 +45,18 @@ pub fn between(from: Position, to: Position) -> Leg {
         bearing: compass(out),
         back_bearing: compass(arrival + 180.0),
     }
+}
+
+/// The way between the middles of two locators' cells. It is no better than the cells are
+/// small: half a subsquare is about 2 km up and, half way to the pole, 2 km across.
+///
+/// # Errors
+/// [`LocatorError`] when a text is no locator.
+pub fn between_locators(from: &str, to: &str) -> Result<Leg, LocatorError> {
+    let middle = |text| locator::decode(text).map(|cell| cell.centre());
+    let ((lat1, lon1), (lat2, lon2)) = (middle(from)?, middle(to)?);
+    let position = |lat, lon| Position::new(lat, lon).ok_or(LocatorError::Position { lat, lon });
+    Ok(between(position(lat1, lon1)?, position(lat2, lon2)?))
 }
 
 /// Where one arrives after `metres` from `from`, setting out at `bearing` (degrees clockwise
@@ -100,6 +113,18 @@ mod tests {
             19_959_679.267_4,
             161.067_669_9,
         );
+    }
+
+    /// Munich to Hartford; the middles are 48.1458 N 11.625 E and 41.7292 N 72.7083 W.
+    #[test]
+    fn from_locator_to_locator() {
+        let leg = between_locators("JN58td", "FN31pr").unwrap();
+        let middles = between(
+            at(48.0 + 3.5 / 24.0, 11.625),
+            at(41.0 + 17.5 / 24.0, -72.0 - 8.5 / 12.0),
+        );
+        assert!((leg.metres - middles.metres).abs() < 0.01, "{leg:?}");
+        assert!(between_locators("JN58td", "nowhere").is_err());
     }
 
     fn position() -> impl Strategy<Value = Position> {

@@ -6,7 +6,11 @@ use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|bytes: &[u8]| {
     if let Ok(map) = Map::read(bytes) {
-        let held: usize = map.layers.iter().map(|layer| layer.areas.len() + layer.source.len()).sum();
+        let held: usize = map
+            .layers
+            .iter()
+            .map(|layer| layer.areas.len() + layer.source.len())
+            .sum();
         assert!(held <= bytes.len());
     }
 });

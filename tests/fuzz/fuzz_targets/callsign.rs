@@ -9,9 +9,14 @@ fuzz_target!(|text: &str| {
     callsign::can_begin(text.as_bytes());
     callsign::weigh(text.as_bytes());
     callsign::allocation(text);
-    let Ok(parsed) = callsign::parse(text) else { return };
+    let Ok(parsed) = callsign::parse(text) else {
+        return;
+    };
     let call = &parsed.value;
-    assert_eq!([call.prefix(), call.digits(), call.suffix()].concat(), call.home());
+    assert_eq!(
+        [call.prefix(), call.digits(), call.suffix()].concat(),
+        call.home()
+    );
     assert!(callsign::weigh(call.home().as_bytes()).is_some());
     call.place_allocation();
     assert_eq!(callsign::parse(&call.to_string()).as_ref(), Ok(&parsed));
