@@ -7,6 +7,7 @@
 //! so Connecticut has its eight counties, not the planning regions of 2022.
 
 mod doubt;
+mod index;
 mod locate;
 mod map;
 mod reader;

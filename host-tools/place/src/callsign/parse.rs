@@ -1,0 +1,139 @@
+//! From a text to a call sign and its doubts.
+
+use super::{
+    Addition, Allocation, CallDoubt, CallError, CallSign, LONGEST, Parsed, allocation, shape,
+};
+
+/// Reads a call sign in letters of either case, perhaps with space around it, with up to
+/// three strokes. A zero may be written with its slash (Ø).
+///
+/// # Errors
+/// [`CallError`] when the text cannot be a call sign.
+pub fn parse(text: &str) -> Result<Parsed, CallError> {
+    let text = normalise(text)?;
+    let parts: Vec<&str> = text.split('/').collect();
+    if parts.len() > 4 {
+        return Err(CallError::ManyStrokes);
+    }
+    if parts.iter().any(|part| part.is_empty()) {
+        return Err(CallError::EmptyPart);
+    }
+    let (at, shape) = home_among(&parts).ok_or(CallError::NotACall)?;
+    let mut doubts = shape_doubts(parts[at], shape);
+    let calls = parts
+        .iter()
+        .enumerate()
+        .filter(|(index, part)| *index != at && is_rival(part));
+    doubts.extend(calls.map(|(_, part)| CallDoubt::TwoCalls {
+        other: (*part).to_owned(),
+    }));
+
+    // only the part right before the home call is a country; more is kept with it
+    let before = (at > 0).then(|| parts[..at].join("/"));
+    let mut after = Vec::new();
+    for part in &parts[at + 1..] {
+        let (addition, doubt) = Addition::read(part);
+        after.push(addition);
+        doubts.extend(doubt.filter(|_| !is_rival(part)));
+    }
+    if let Some(before) = &before
+        && !is_rival(before)
+    {
+        if shape::is_prefix(before.as_bytes()) {
+            doubts.extend(allocation_doubt(before));
+        } else {
+            doubts.push(CallDoubt::UnknownAddition(before.clone()));
+        }
+    }
+    let value = CallSign {
+        home: parts[at].to_owned(),
+        prefix_end: shape.prefix_end,
+        digits_end: shape.digits_end,
+        before,
+        after,
+    };
+    Ok(Parsed { value, doubts })
+}
+
+fn normalise(text: &str) -> Result<String, CallError> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(CallError::Empty);
+    }
+    if text.len() > LONGEST {
+        return Err(CallError::TooLong);
+    }
+    text.chars()
+        .map(|character| match character {
+            'Ø' | 'ø' => Ok('0'),
+            'A'..='Z' | 'a'..='z' | '0'..='9' | '/' => Ok(character.to_ascii_uppercase()),
+            other => Err(CallError::Character(other)),
+        })
+        .collect()
+}
+
+/// The part that is the home call: the longest suffix, then the longest part, then the
+/// first. So W7QTM, not VP2E, is the home call of VP2E/W7QTM.
+fn home_among(parts: &[&str]) -> Option<(usize, shape::Shape)> {
+    let calls = parts
+        .iter()
+        .enumerate()
+        .filter_map(|(at, part)| Some((at, part, shape::split(part.as_bytes())?)));
+    calls
+        .max_by_key(|(at, part, shape)| {
+            (
+                part.len() - shape.digits_end,
+                part.len(),
+                std::cmp::Reverse(*at),
+            )
+        })
+        .map(|(at, _, shape)| (at, shape))
+}
+
+/// Whether a part beside the home call is a whole call sign itself, not a country's prefix.
+fn is_rival(part: &str) -> bool {
+    !shape::is_prefix(part.as_bytes()) && shape::split(part.as_bytes()).is_some()
+}
+
+fn shape_doubts(home: &str, shape: shape::Shape) -> Vec<CallDoubt> {
+    let suffix = &home[shape.digits_end..];
+    let digits = shape.digits_end - shape.prefix_end;
+    let mut doubts: Vec<CallDoubt> = allocation_doubt(home).into_iter().collect();
+    let mut note = |applies: bool, doubt: CallDoubt| {
+        if applies {
+            doubts.push(doubt);
+        }
+    };
+    note(shape.odd_prefix, CallDoubt::OddPrefix);
+    note(digits == 0, CallDoubt::NoDigit);
+    note(digits > 1, CallDoubt::ManyDigits);
+    note(suffix.is_empty(), CallDoubt::NoSuffix);
+    note(suffix.len() > 4, CallDoubt::LongSuffix);
+    note(
+        suffix.bytes().any(|byte| byte.is_ascii_digit()),
+        CallDoubt::DigitInSuffix,
+    );
+    doubts
+}
+
+fn allocation_doubt(call: &str) -> Option<CallDoubt> {
+    let prefix = || {
+        call.chars().take(
+            if call.starts_with(['B', 'F', 'G', 'I', 'K', 'M', 'N', 'R', 'W']) {
+                1
+            } else {
+                2
+            },
+        )
+    };
+    match allocation(call) {
+        Allocation::One(_) => None,
+        Allocation::None => Some(CallDoubt::NotAllocated {
+            prefix: prefix().collect(),
+        }),
+        Allocation::Several(administrations) => Some(CallDoubt::SharedPrefix {
+            prefix: prefix().collect(),
+            administrations,
+        }),
+    }
+}
