@@ -1,0 +1,1 @@
+"""Checks of the hardware folder: circuits, drawings, pins and texts."""

@@ -1,0 +1,63 @@
+"""Schematic of the PTT sense."""
+
+from .sheet import INPUT, Sheet
+
+
+def draw():
+    """The rig's side on the left of U303, the board's on the right."""
+    s = Sheet("ptt-sense")
+    s.title((0, 10), "PTT sense",
+            ["R301 sits inside the plug at the rig. Everything left of U303 belongs to the rig's ground.",
+             "The second half of U301: one input to vth, the other to the rig's ground, output open."])
+    s.tag("rig12", (0, 7), "left", "rig's 12 V")
+    s.part("F301", (0, 7), (2, 7))
+    s.part("R303", (2, 7), (4.4, 7))
+    s.part("D302", (4.4, 7), (6.4, 7))
+    s.wire((6.4, 7), (19, 7))
+    s.part("D303", (7, 4.6), (7, 7), side="right")
+    s.ground((7, 4.6), "rgnd")
+    s.part("C302", (9.4, 7), (9.4, 4.6))
+    s.ground((9.4, 4.6), "rgnd")
+    s.part("R304", (13, 7), (13, 4.6))
+    s.part("U302", (13, 2.2), (13, 4.6), side="left")
+    s.ground((13, 2.2), "rgnd")
+    s.tag("line", (0, 0), "left", "PTT line")
+    s.part("R301", (0, 0), (2.6, 0))
+    s.part("R302", (3.4, 0), (6, 0))
+    s.wire((2.6, 0), (3.4, 0))
+    s.part("C301", (7, 0), (7, -2))
+    s.ground((7, -2), "rgnd")
+    s.part("D301", (9.6, 0), (9.6, 3))
+    s.wire((9.6, 3), (11.4, 3), (11.4, 7))
+    u = s.amplifier("U301", (22, INPUT), hidden={"vcc": "vr", "vee": "rgnd"})
+    s.wire((6, 0), u["inp"])
+    s.part("R305", (13, 4.6), (16, 4.6), side="below")
+    s.wire((16, 4.6), (19.5, 4.6), (19.5, u["inn"][1]), u["inn"])
+    s.part("R307", (16.9, 4.6), (16.9, 2.2), side="left")
+    s.ground((16.9, 2.2), "rgnd")
+    s.part("C303", (19, 4.6), (19, 2.2), side="left")
+    s.ground((19, 2.2), "rgnd")
+    s.wire((12.2, 0), (12.2, -2.2))
+    s.part("R308", (12.2, -2.2), (18, -2.2))
+    s.wire((18, -2.2), (22.4, -2.2), (22.4, u["out"][1]))
+    s.wire(u["out"], (22.4, None))
+    s.part("R309", (22.4, u["out"][1]), (22.4, 3.4))
+    s.wire((22.4, 3.4), (22.4, 7))
+    s.part("R306", (25, 7), (25, 4.4))
+    s.wire((19, 7), (25, 7))
+    s.tag("vr", (25, 7), "right")
+    o = s.box("U303", (26.4, 0.2), (3.2, 2.8), {"a": ("left", 2.2), "k": ("left", 0.425),
+              "c": ("right", 2.2), "e": ("right", 0.425)}, "U303")
+    s.wire((25, 4.4), (25, o["a"][1]), o["a"])
+    s.wire(o["k"], (22.4, None))
+    s.wire(o["e"], (30.6, None), (30.6, -0.6))
+    s.ground((30.6, -0.6))
+    s.wire(o["c"], (31.4, None))
+    s.part("R310", (31.4, 5), (31.4, o["c"][1]), side="left")
+    s.tag("v33", (31.4, 5), "up", "3.3 V")
+    s.part("R311", (31.4, o["c"][1]), (34, o["c"][1]))
+    s.wire((34, o["c"][1]), (35.6, None))
+    s.part("C304", (34.6, o["c"][1]), (34.6, -0.6), side="left")
+    s.ground((34.6, -0.6))
+    s.tag("ptt", (35.6, o["c"][1]), "right", "pin: PTT\n(low: keyed)")
+    return s
