@@ -109,7 +109,9 @@ impl Daemon {
             while let Ok(arrival) = self.inbox.try_recv() {
                 self.take(arrival, notice)?;
             }
-            self.intake.drain(&mut self.engine)?;
+            if self.intake.drain(&mut self.engine)? {
+                self.keeper.reopen();
+            }
             self.engine.poll(mono::now_ns());
             self.reopen_when_silent();
             self.signal(notice);

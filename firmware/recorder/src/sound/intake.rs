@@ -2,13 +2,21 @@
 //! that are missing.
 
 use heapless::spsc::Consumer;
-use jumpseat_core::Frame;
 use jumpseat_core::journal::Fault;
+use jumpseat_core::{Frame, SAMPLE_RATE};
 
 use super::inlet::Block;
 use super::resampler::{Resampler, scaled};
 use crate::engine::Engine;
 use crate::error::RecorderError;
+
+/// Blocks handed over in one go, so that the main loop comes round to
+/// everything else however fast blocks come.
+const AT_ONCE: usize = 400;
+
+/// So many seconds more samples than time has passed are too many: the device
+/// does not wait for its samples to be taken, and what it brings is no sound.
+const AHEAD_S: u64 = 2;
 
 /// After an overrun, less than this is not taken for a hole but for jitter: 5 ms.
 const JITTER_SAMPLES: u64 = 80;
@@ -20,10 +28,14 @@ pub struct Intake {
     same: bool,
     current: Option<Stream>,
     ready: Vec<Frame>,
+    /// The stream that ran away: nothing more is taken from it.
+    runaway: Option<u32>,
 }
 
 struct Stream {
     number: u32,
+    /// Monotonic time of the first frame of this piece.
+    began_ns: u64,
     resampler: Resampler,
     /// Sample count at which this piece without holes began.
     base: u64,
@@ -39,18 +51,26 @@ impl Intake {
             same,
             current: None,
             ready: Vec::new(),
+            runaway: None,
         }
     }
 
-    /// Hands all that came to the engine.
+    /// Hands what came to the engine. `true` when the device is to be opened
+    /// again because it brings more samples than time.
     ///
     /// # Errors
     /// [`RecorderError::Device`] for a rate that cannot be converted.
-    pub fn drain(&mut self, engine: &mut Engine) -> Result<(), RecorderError> {
-        while let Some(block) = self.queue.dequeue() {
-            self.block(&block, engine)?;
+    pub fn drain(&mut self, engine: &mut Engine) -> Result<bool, RecorderError> {
+        let before = self.runaway;
+        for _ in 0..AT_ONCE {
+            let Some(block) = self.queue.dequeue() else {
+                break;
+            };
+            if self.runaway != Some(block.stream) {
+                self.block(&block, engine)?;
+            }
         }
-        Ok(())
+        Ok(self.runaway != before)
     }
 
     /// Hands what the filter still holds to the engine, at the end.
@@ -91,6 +111,14 @@ impl Intake {
         let Some(stream) = &mut self.current else {
             return Ok(());
         };
+        let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(AHEAD_S)
+            * 1_000_000_000;
+        if due_ns > block.mono_ns.saturating_sub(stream.began_ns) {
+            self.runaway = Some(block.stream);
+            let detail = "the sound device brings more samples than time: it is opened again";
+            engine.fault(Fault::Sound, detail, block.mono_ns);
+            return Ok(());
+        }
         stream.resampler.push(block.frames(), &mut self.ready)?;
         engine.clock(block.mono_ns, stream.base + stream.resampler.due());
         engine.audio(&self.ready, block.mono_ns);
@@ -121,6 +149,7 @@ impl Intake {
         }
         self.current = Some(Stream {
             number: block.stream,
+            began_ns,
             resampler: Resampler::new(block.rate, self.same)?,
             base: engine.arrived(),
             lost: block.lost,

@@ -3,7 +3,7 @@
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::Fault;
 
@@ -11,6 +11,9 @@ use super::{InletKit, SoundDevice};
 use crate::arrival::{Arrival, Reporter};
 use crate::backoff::Backoff;
 use crate::error::RecorderError;
+
+/// A device that was open for so long works; the next loss is a new one.
+const GOOD_AFTER: Duration = Duration::from_secs(10);
 
 enum Order {
     Lost(String),
@@ -54,7 +57,7 @@ impl Keeper {
         Ok(Self { orders, stopped })
     }
 
-    /// No samples come although the device is open: close it and open it again.
+    /// The device is open, but no samples come, or too many: close it and open it again.
     pub fn reopen(&self) {
         // A thread that is gone cannot be asked; the process is ending then.
         let _gone = self.orders.send(Order::Reopen);
@@ -81,28 +84,38 @@ fn keep(
             // Nobody listens any more only when the process ends.
             let _ending = lost.send(Order::Lost(why));
         });
-        let opened = device.open(&mut kit, tell);
-        let order = match opened {
+        let why = match device.open(&mut kit, tell) {
             Ok(open) => {
-                backoff.reset();
+                let opened = Instant::now();
                 reporter.fine(&open.description);
                 let order = inbox.recv();
                 drop(open.stream);
-                order.map_err(|_| RecvTimeoutError::Disconnected)
+                if opened.elapsed() > GOOD_AFTER {
+                    backoff.reset();
+                }
+                match order {
+                    Ok(Order::Lost(why)) => why,
+                    Ok(Order::Reopen) => "the sound device is opened again".to_owned(),
+                    Ok(Order::Stop) | Err(_) => return,
+                }
             }
-            Err(error) => {
-                reporter.failed(&error.to_string());
-                inbox.recv_timeout(backoff.wait())
-            }
+            Err(error) => error.to_string(),
         };
-        match order {
-            Ok(Order::Stop) | Err(RecvTimeoutError::Disconnected) => return,
-            Ok(Order::Lost(why)) => {
-                reporter.failed(&why);
-                thread::sleep(backoff.wait());
-            }
-            Ok(Order::Reopen) => reporter.failed("opened again, because no samples came"),
-            Err(RecvTimeoutError::Timeout) => {}
+        reporter.failed(&why);
+        if stopped_within(backoff.wait(), inbox) {
+            return;
+        }
+    }
+}
+
+/// Waits, and lets pass what was said of the stream that is closed now.
+fn stopped_within(wait: Duration, inbox: &Receiver<Order>) -> bool {
+    let until = Instant::now() + wait;
+    loop {
+        match inbox.recv_timeout(until.saturating_duration_since(Instant::now())) {
+            Ok(Order::Stop) | Err(RecvTimeoutError::Disconnected) => return true,
+            Ok(_) => {}
+            Err(RecvTimeoutError::Timeout) => return false,
         }
     }
 }
