@@ -53,5 +53,5 @@ def judge(what, agreed, asked, floor):
     """Prints the agreement in per cent and ends the script."""
     share = agreed / asked if asked else 0.0
     verdict = "as expected" if share >= floor else "TOO LOW"
-    print(f"{what}: {agreed:,} of {asked:,} agree, {share:.3%} (at least {floor:.1%}): {verdict}")
+    print(f"figure: {what}: {agreed:,} of {asked:,} agree, {share:.3%} (at least {floor:.1%}): {verdict}")
     sys.exit(0 if share >= floor else 1)

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use chrono::{TimeDelta, Utc};
+use chrono::{SubsecRound as _, Utc};
 use rustix::process::Signal;
 
 use crate::parts::{PartError, Process, Usage, wait_until};
@@ -18,8 +18,8 @@ use crate::stage::{GpsWay, SoundWay, Stage};
 use crate::tools;
 use crate::truth::Truth;
 
-/// Time to speak, mix and start everything before a drive begins.
-const PREPARATION: Duration = Duration::from_secs(25);
+/// From the moment at which everything is ready to the start of the drive.
+const COUNTDOWN: Duration = Duration::from_secs(3);
 
 /// A recorder on a stage, ready for the drive.
 #[derive(Debug)]
@@ -54,25 +54,18 @@ pub enum LiveError {
 }
 
 impl Performance {
-    /// Writes the script of `scenario`, with a start in some seconds from now,
-    /// sets the stage in `folder`, and starts the recorder.
+    /// Writes the script of `scenario`, sets the stage in `folder`, starts the
+    /// recorder, and puts the start of the drive a few seconds from now.
     pub fn prepare(
-        mut scenario: Scenario,
+        scenario: Scenario,
         sound: SoundWay,
         gps: GpsWay,
         folder: &Path,
     ) -> Result<Self, LiveError> {
-        // The receiver must tell the time that it is: the recorder and the
-        // satellite daemon compare it with the machine's own clock.
-        let start = Instant::now() + PREPARATION;
-        let start_utc = Utc::now() + TimeDelta::milliseconds(PREPARATION.as_millis() as i64);
-        scenario.start = start_utc
-            - TimeDelta::nanoseconds(i64::from(start_utc.timestamp_subsec_nanos() % 1_000_000));
-        let plan = Plan::of(scenario, &mut |_| ())?;
+        let mut plan = Plan::of(scenario, &mut |_| ())?;
         let script = folder.join("script");
         script::write(&plan, &script, &mut |_| ())?;
-        let truth = Truth::of(&plan);
-        let stage = Stage::set(folder, sound, gps, &truth.station)?;
+        let stage = Stage::set(folder, sound, gps, &plan.scenario.station)?;
         let mut command = Command::new(tools::built("jumpseat-recorder")?);
         command.args(["run", "--config"]).arg(&stage.config);
         stage.inside(&mut command);
@@ -80,28 +73,24 @@ impl Performance {
         let recorder = Process::start(&command, &log)?;
         let mut performance = Self {
             script,
-            truth,
+            truth: Truth::of(&plan),
             stage,
             folder: folder.to_owned(),
             recorder,
-            start,
+            start: Instant::now(),
         };
         let began = wait_until(Duration::from_secs(10), || performance.trip().is_ok());
         if !began || !performance.recorder.runs() {
             let said = fs::read_to_string(&log).unwrap_or_default();
-            return Err(PartError::failed(
-                "jumpseat-recorder",
-                format!("began no trip; it said:\n{said}"),
-            )
-            .into());
+            let detail = format!("began no trip; it said:\n{said}");
+            return Err(PartError::failed("jumpseat-recorder", detail).into());
         }
-        if Instant::now() >= start {
-            return Err(PartError::failed(
-                "the stage",
-                format!("was not ready within {PREPARATION:?}"),
-            )
-            .into());
-        }
+        // The receiver must tell the time that it is: the recorder and the
+        // satellite daemon compare it with the machine's own clock.
+        performance.start = Instant::now() + COUNTDOWN;
+        plan.scenario.start = (Utc::now() + COUNTDOWN).trunc_subsecs(3);
+        script::write_events(&plan, &performance.script)?;
+        performance.truth = Truth::of(&plan);
         Ok(performance)
     }
 

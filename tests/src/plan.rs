@@ -52,6 +52,13 @@ pub struct PlannedMark {
 /// A button is held this long.
 pub const PRESS_S: f64 = 0.22;
 
+impl PlannedOver {
+    /// How the other station arrives during this over.
+    pub fn path(&self, plan: &Plan) -> Option<Path> {
+        Some(plan.scenario.episodes.get(self.episode)?.path)
+    }
+}
+
 impl Plan {
     /// Speaks every over of the scenario and lays it out in time.
     ///

@@ -1,10 +1,9 @@
 //! Plays a script in real time into real parts.
 
 use std::path::Path;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use crate::parts::{Feed, PartError, Process, Pulse, Rigctld, Serial, SoundFifo};
+use crate::parts::{Feed, PartError, Pulse, Rigctld, Serial, SoundFifo};
 use crate::script::{self, Input, ScriptError, ScriptEvent};
 
 /// Where the sound goes.
@@ -59,34 +58,24 @@ pub fn play(
         serial,
         radio,
     } = outputs;
-    let ended = AtomicBool::new(false);
-    let mut player: Option<Process> = None;
-    std::thread::scope(|scope| {
-        let mut feeder = None;
-        match sound {
-            Some(SoundOutput::Pulse(pulse)) => {
-                sleep_until(start);
-                player = Some(pulse.play(&folder.join(script::SOUND))?);
-            }
-            Some(SoundOutput::Fifo(fifo)) => {
-                let frames = script::read_sound(folder)?;
-                let until = || ended.load(Ordering::Relaxed);
-                feeder = Some(scope.spawn(move || fifo.feed(start, &frames, &until)));
-            }
-            None => {}
+    let wav = folder.join(script::SOUND);
+    let mut lines = Lines {
+        feed,
+        serial,
+        radio,
+    };
+    let _player = match sound {
+        Some(SoundOutput::Pulse(pulse)) => {
+            sleep_until(start);
+            Some(pulse.play(&wav)?)
         }
-        let mut parts = Lines {
-            feed,
-            serial,
-            radio,
-        };
-        let played = run(&events, &mut parts, start, end_s, progress);
-        ended.store(true, Ordering::Relaxed);
-        if let Some(Ok(result)) = feeder.map(|feeder| feeder.join()) {
-            result?;
+        Some(SoundOutput::Fifo(fifo)) => {
+            fifo.feed(start, script::read_sound(folder)?)?;
+            None
         }
-        played
-    })
+        None => None,
+    };
+    run(&events, &mut lines, start, end_s, progress)
 }
 
 struct Lines<'a> {

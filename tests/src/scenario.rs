@@ -7,7 +7,7 @@ use chrono::{DateTime, Utc};
 use jumpseat_core::journal::Direction;
 use serde::{Deserialize, Serialize};
 
-pub use first_drive::{demo, live, of_hours};
+pub use first_drive::{demo, live, of_hours, short};
 
 /// A drive. All times in seconds from its start, all levels in dB below full scale.
 #[derive(Debug, Clone)]

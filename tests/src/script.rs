@@ -99,6 +99,12 @@ impl ScriptError {
 pub fn write(plan: &Plan, folder: &Path, progress: &mut dyn FnMut(f64)) -> Result<(), ScriptError> {
     fs::create_dir_all(folder).map_err(ScriptError::file(folder))?;
     write_sound(plan, &folder.join(SOUND), progress)?;
+    write_events(plan, folder)
+}
+
+/// Writes the events and the truth of a script into `folder`, whose sound stays
+/// as it is: it does not depend on the date.
+pub fn write_events(plan: &Plan, folder: &Path) -> Result<(), ScriptError> {
     let path = folder.join(EVENTS);
     let mut text = String::new();
     for event in events(plan) {

@@ -4,6 +4,9 @@ use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use super::PartError;
@@ -11,10 +14,14 @@ use super::feed::make_fifo;
 use crate::sound::RATE;
 
 /// A pipe that ALSA shows as a capture device of 16 kHz and two channels.
+///
+/// Once fed it is fed until it is dropped, with silence after the sound: a
+/// reader of an empty pipe would hang.
 #[derive(Debug)]
 pub struct SoundFifo {
     folder: PathBuf,
-    pipe: fs::File,
+    ended: Arc<AtomicBool>,
+    feeder: Option<JoinHandle<Result<(), PartError>>>,
 }
 
 /// Frames a write: 20 ms.
@@ -32,10 +39,11 @@ impl SoundFifo {
             path.display()
         );
         fs::write(&asoundrc, text).map_err(PartError::file(&asoundrc))?;
-        let pipe = make_fifo(&path)?;
+        make_fifo(&path)?;
         Ok(Self {
             folder: folder.to_owned(),
-            pipe,
+            ended: Arc::default(),
+            feeder: None,
         })
     }
 
@@ -54,28 +62,61 @@ impl SoundFifo {
         command.env("HOME", &self.folder);
     }
 
-    /// Writes frames in real time from `start` on; silence when they are at
-    /// their end, until `until` holds.
-    pub fn feed(
-        &mut self,
-        start: Instant,
-        frames: &[[i16; 2]],
-        until: &dyn Fn() -> bool,
-    ) -> Result<(), PartError> {
+    /// Writes frames in real time, the first at `start`; silence before and after.
+    pub fn feed(&mut self, start: Instant, frames: Vec<[i16; 2]>) -> Result<(), PartError> {
         let path = self.folder.join("sound.fifo");
-        let mut at = 0_usize;
-        while !until() {
-            let block: Vec<u8> = (at..at + PERIOD)
-                .flat_map(|index| frames.get(index).copied().unwrap_or_default())
-                .flat_map(i16::to_le_bytes)
-                .collect();
-            at += PERIOD;
-            let due = start + Duration::from_secs_f64(at as f64 / f64::from(RATE));
-            std::thread::sleep(due.saturating_duration_since(Instant::now()));
-            self.pipe
-                .write_all(&block)
-                .map_err(PartError::file(&path))?;
-        }
+        let pipe = make_fifo(&path)?;
+        let ended = Arc::clone(&self.ended);
+        self.feeder = Some(std::thread::spawn(move || {
+            write(pipe, start, &frames, &ended).map_err(PartError::file(&path))
+        }));
         Ok(())
     }
+}
+
+impl Drop for SoundFifo {
+    fn drop(&mut self) {
+        self.ended.store(true, Ordering::Relaxed);
+        if let Some(feeder) = self.feeder.take() {
+            // What it could not write was missed by the test already.
+            let _ = feeder.join();
+        }
+    }
+}
+
+fn write(
+    mut pipe: fs::File,
+    start: Instant,
+    frames: &[[i16; 2]],
+    ended: &AtomicBool,
+) -> std::io::Result<()> {
+    let period_s = PERIOD as f64 / f64::from(RATE);
+    let lead = start
+        .saturating_duration_since(Instant::now())
+        .as_secs_f64()
+        / period_s;
+    let mut block_number = -(lead as i64);
+    while !ended.load(Ordering::Relaxed) {
+        let first = usize::try_from(block_number).map(|number| number * PERIOD);
+        let frame = |index| {
+            first
+                .ok()
+                .and_then(|first| frames.get(first + index).copied())
+                .unwrap_or_default()
+        };
+        let block: Vec<u8> = (0..PERIOD)
+            .flat_map(frame)
+            .flat_map(i16::to_le_bytes)
+            .collect();
+        block_number += 1;
+        // A block is due when its last frame has been heard.
+        let due = if block_number >= 0 {
+            start + Duration::from_secs_f64(block_number as f64 * period_s)
+        } else {
+            start - Duration::from_secs_f64(-block_number as f64 * period_s)
+        };
+        std::thread::sleep(due.saturating_duration_since(Instant::now()));
+        pipe.write_all(&block)?;
+    }
+    Ok(())
 }

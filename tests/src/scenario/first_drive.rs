@@ -17,6 +17,13 @@ const START_UNIX_MS: i64 = 1_778_770_931_400;
 const OPERATOR: &str = "Martin";
 const OWN_CALL: &str = "W7QTM";
 
+const MARKER: Marker = Marker {
+    hz: 1_000.0,
+    length_s: 1.0,
+    margin_s: 2.0,
+    dbfs: -20.0,
+};
+
 /// The drive that `jumpseat demo` shows: six minutes, a two-minute cold start.
 pub fn demo(seed: u64) -> Scenario {
     let mut episodes = vec![unanswered(42.0, twenty_metres())];
@@ -78,12 +85,31 @@ pub fn live(seed: u64) -> Scenario {
     );
     scenario.tail_s = 15.0;
     scenario.road.start_m = 8_300.0;
-    scenario.marker = Some(Marker {
-        hz: 1_000.0,
-        length_s: 1.0,
-        margin_s: 2.0,
-        dbfs: -20.0,
-    });
+    scenario.marker = Some(MARKER);
+    scenario
+}
+
+/// Half a minute with one contact, for tests of the recorder alone.
+pub fn short(seed: u64) -> Scenario {
+    let contact = station(0);
+    let call = spell(&contact.call);
+    let overs = vec![
+        tx(0.0, format!("{call}, a short call.")),
+        rx(0.8, format!("{call}, you are five seven.")),
+        tx(0.8, format!("{call}, thank you and good bye.")),
+    ];
+    let episode = Episode {
+        not_before_s: 6.0,
+        settled_s: 2.0,
+        dial: twenty_metres(),
+        path: ssb(),
+        overs,
+        contact: Some(contact),
+        marks_s: vec![1.0],
+    };
+    let mut scenario = drive(seed, vec![episode], receiver(3.0, None));
+    scenario.tail_s = 8.0;
+    scenario.marker = Some(MARKER);
     scenario
 }
 

@@ -5,7 +5,7 @@ use jumpseat_tests::gps::locator::locator as simulators_own;
 use jumpseat_tests::random::Random;
 use jumpseat_tests::scenario::Position;
 
-use crate::reference;
+use crate::reference::reference;
 
 /// The library rounds to the nearest 4320th of a degree of latitude and 2160th
 /// of longitude before it cuts, so it may differ this close below an edge.

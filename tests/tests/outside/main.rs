@@ -1,32 +1,12 @@
 //! Outside checks: what we compute against what others compute from the same input.
 
+#[cfg(test)]
+mod levels;
+#[cfg(test)]
 mod locators;
+#[cfg(test)]
 mod recordings;
+#[cfg(test)]
+mod reference;
+#[cfg(test)]
 mod sentences;
-
-use std::io::Write as _;
-use std::path::Path;
-use std::process::{Command, Stdio};
-
-use jumpseat_tests::tools;
-
-/// Runs a script of `tests/outside` in the interpreter with the reference
-/// libraries; gives what it prints.
-fn reference(script: &str, input: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("outside")
-        .join(script);
-    let mut child = Command::new(tools::python().unwrap())
-        .arg(path)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut stdin = child.stdin.take().unwrap();
-    let input = input.to_owned();
-    let writer = std::thread::spawn(move || stdin.write_all(input.as_bytes()).unwrap());
-    let output = child.wait_with_output().unwrap();
-    writer.join().unwrap();
-    assert!(output.status.success(), "{script} failed");
-    String::from_utf8(output.stdout).unwrap()
-}

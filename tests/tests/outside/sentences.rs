@@ -7,7 +7,7 @@ use jumpseat_tests::plan::Plan;
 use jumpseat_tests::scenario;
 use serde::Deserialize;
 
-use crate::reference;
+use crate::reference::reference;
 
 #[derive(Debug, Deserialize)]
 #[serde(tag = "kind")]

@@ -1,0 +1,6 @@
+//! Bad input to the whole system: clear words, the right exit code, nothing lost.
+
+#[cfg(test)]
+mod recorder;
+#[cfg(test)]
+mod said;

@@ -1,0 +1,40 @@
+//! The recorder is killed in the middle of an over: what is left, and what is said of it.
+
+use jumpseat_tests::live::Performance;
+use jumpseat_tests::scenario;
+use jumpseat_tests::stage::{GpsWay, SoundWay};
+use jumpseat_trip::{SegmentState, Trip};
+
+use crate::samples::compare;
+
+#[test]
+fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
+    let folder = tempfile::tempdir().unwrap();
+    let scenario = scenario::short(3);
+    let mut performance =
+        Performance::prepare(scenario, SoundWay::Fifo, GpsWay::Serial, folder.path()).unwrap();
+    let last_over = performance.truth.contacts[0].overs[2].clone();
+    let killed_s = (last_over.from_s + last_over.to_s) / 2.0;
+    performance.play(killed_s).unwrap();
+    performance.kill().unwrap();
+
+    let trip = Trip::open(&performance.trip().unwrap()).unwrap();
+    assert!(!trip.ended_in_order());
+    assert!(!trip.damage().is_empty());
+    let (last_segment, others) = trip.segments().split_last().unwrap();
+    assert_eq!(last_segment.state, SegmentState::Salvaged);
+    assert!(
+        others
+            .iter()
+            .all(|segment| segment.state == SegmentState::Closed)
+    );
+    let (_, last) = compare(&trip, &performance.script);
+    let lost_s = killed_s - last as f64 / 16_000.0;
+    assert!(lost_s < 2.0, "{lost_s} s lost");
+    println!(
+        "figure: recorder: killed at {killed_s:.1} s in mid-over, {lost_s:.2} s of sound lost (2 s allowed)"
+    );
+    for damage in trip.damage() {
+        println!("figure: recorder: reported: {damage}");
+    }
+}
