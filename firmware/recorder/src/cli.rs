@@ -4,9 +4,11 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
+use std::time::Duration;
 
 use clap::{Parser, Subcommand};
 use jumpseat_recorder::RecorderError;
+use jumpseat_recorder::check::{Health, check};
 use jumpseat_recorder::config::{Config, DEFAULT_PATH};
 use jumpseat_recorder::run::run;
 use jumpseat_recorder::simulate::{self, Script};
@@ -35,6 +37,19 @@ enum Command {
         /// End with exit code 1 if a device is missing, instead of waiting for it.
         #[arg(long)]
         strict: bool,
+    },
+    /// Tests every input and says what it hears and sees, and what to do about
+    /// each trouble. Records nothing; end a running recorder first.
+    Check {
+        /// The config file.
+        #[arg(long, default_value = DEFAULT_PATH)]
+        config: PathBuf,
+        /// Seconds to listen, 1 to 600.
+        #[arg(long, default_value_t = 5, value_parser = clap::value_parser!(u64).range(1..=600))]
+        seconds: u64,
+        /// Print JSON.
+        #[arg(long)]
+        json: bool,
     },
     /// Reads the config file and says whether it is right.
     Validate {
@@ -68,6 +83,24 @@ impl Cli {
                 let mut notice = |text: &str| eprintln!("jumpseat-recorder: {text}");
                 let trip = run(&config, device, strict, &stop, &mut notice)?;
                 println!("{}", trip.display());
+            }
+            Command::Check {
+                config,
+                seconds,
+                json,
+            } => {
+                let config = Config::load(&config)?;
+                let report = check(&config, &sound::device, Duration::from_secs(seconds));
+                if json {
+                    println!("{}", serde_json::to_string_pretty(&report)?);
+                } else {
+                    print!("{report}");
+                }
+                return Ok(match report.worst() {
+                    Health::Good => ExitCode::SUCCESS,
+                    Health::Doubtful => ExitCode::from(3),
+                    Health::Failed => ExitCode::FAILURE,
+                });
             }
             Command::Validate { config } => {
                 Config::load(&config)?;

@@ -10,6 +10,7 @@ mod alarms;
 pub mod arrival;
 pub mod backoff;
 pub mod card;
+pub mod check;
 pub mod config;
 pub mod dial;
 pub mod engine;

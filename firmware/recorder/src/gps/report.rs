@@ -30,8 +30,11 @@ struct Tpv {
     time: Option<String>,
     lat: Option<f64>,
     lon: Option<f64>,
-    #[serde(rename = "altMSL", alias = "alt")]
+    /// Above mean sea level, metres.
+    #[serde(rename = "altMSL")]
     alt_msl: Option<f32>,
+    /// The same from a gpsd before 3.20; later ones send both.
+    alt: Option<f32>,
     speed: Option<f32>,
 }
 
@@ -76,7 +79,7 @@ impl ReportReader {
             events.push(Event::PositionFix {
                 lat,
                 lon,
-                alt_m: tpv.alt_msl,
+                alt_m: tpv.alt_msl.or(tpv.alt),
                 speed_mps: tpv.speed,
                 satellites: self.satellites,
                 hdop: self.hdop,
@@ -109,7 +112,7 @@ mod tests {
             &[
                 r#"{"class":"VERSION","release":"3.22"}"#,
                 r#"{"class":"SKY","device":"/dev/x","hdop":1.5,"uSat":7,"nSat":9}"#,
-                r#"{"class":"TPV","device":"/dev/x","mode":3,"time":"2026-05-14T15:02:11.000Z","lat":41.5,"lon":-81.25,"altMSL":280.5,"speed":10.25}"#,
+                r#"{"class":"TPV","device":"/dev/x","mode":3,"time":"2026-05-14T15:02:11.000Z","lat":41.5,"lon":-81.25,"altHAE":246.5,"altMSL":280.5,"alt":280.5,"speed":10.25}"#,
             ],
             &[
                 r#"{"time_fix":{"utc":"2026-05-14T15:02:11.000Z","source":"gpsd","valid":true}}"#,

@@ -46,6 +46,12 @@ impl AlsaDevice {
         let name = self.config.device.as_str();
         let id = cpal::DeviceId::new(host.id(), name);
         host.device_by_id(&id)
+            // ALSA's own default works also where no list names it, if there is a card.
+            .or_else(|| {
+                let card = |name: &String| name.starts_with("hw:");
+                let default = name == "default" && capture_devices().iter().any(card);
+                host.default_input_device().filter(|_| default)
+            })
             .ok_or_else(|| RecorderError::Device(unknown(name)))
     }
 

@@ -1,0 +1,29 @@
+//! The self-test: opens every input, listens for some seconds, and says what
+//! it hears and sees, with what to do about each trouble.
+
+mod ears;
+mod inputs;
+mod report;
+
+use std::time::Duration;
+
+pub use report::{Finding, Health, Report};
+
+use crate::config::{Config, SoundConfig};
+use crate::error::RecorderError;
+use crate::sound::SoundDevice;
+
+/// Makes the sound device of a config; it is opened by the self-test.
+pub type MakeDevice = dyn Fn(&SoundConfig) -> Result<Box<dyn SoundDevice>, RecorderError>;
+
+/// Tests every input that the config names. Takes about `listen`, and half as
+/// long again for every two channels of the sound device beyond the first two.
+/// Nothing is recorded.
+pub fn check(config: &Config, device: &MakeDevice, listen: Duration) -> Report {
+    let mut findings = inputs::card(config);
+    // The other inputs talk while the sound is listened to.
+    let others = inputs::Others::start(config);
+    findings.extend(ears::sound(config, device, listen / 2));
+    findings.extend(others.hear(config, listen));
+    Report { findings }
+}

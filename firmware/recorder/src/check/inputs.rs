@@ -1,0 +1,258 @@
+//! Looks at the card, the lines, the receiver and the dial.
+
+use std::fs;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use jumpseat_core::journal::{Event, Fault};
+use jumpseat_core::signal::Signal;
+
+use super::Finding;
+use crate::arrival::Arrival;
+use crate::card::board_id;
+use crate::config::Config;
+use crate::engine::{DialSetting, Line};
+use crate::error::RecorderError;
+use crate::signals::Signals;
+use crate::storage::{Disk, Durability, Storage};
+use crate::{dial, gps, lines};
+
+/// What an hour of audio takes: 16 kHz, 16 bits, one channel at a time.
+const BYTES_AN_HOUR: u64 = 16_000 * 2 * 3_600;
+
+pub(super) fn card(config: &Config) -> Vec<Finding> {
+    let dir = &config.card.dir;
+    let board = match board_id(config) {
+        Ok(board) => Finding::good("board", board),
+        Err(error) => Finding::failed("board", error.to_string(), "recording cannot begin"),
+    };
+    let probe = dir.join(".jumpseat-check");
+    let written = fs::write(&probe, b"written by the self-test\n")
+        .and_then(|()| fs::remove_file(&probe))
+        .map_err(|source| RecorderError::io("write", &probe, source));
+    if let Err(error) = written {
+        let advice = "set card.dir to a folder that exists and may be written";
+        return vec![board, Finding::failed("card", error.to_string(), advice)];
+    }
+    let card = match Disk::new(Durability::Synced).free_bytes(dir) {
+        Ok(free) => {
+            let hours = free as f64 / BYTES_AN_HOUR as f64;
+            let seen = format!("{}: room for {hours:.1} hours of audio", dir.display());
+            if free < config.card.nearly_full_mib << 20 {
+                Finding::doubtful("card", seen, "pull the trips at home, or change the card")
+            } else {
+                Finding::good("card", seen)
+            }
+        }
+        Err(error) => Finding::failed("card", error.to_string(), "check the card"),
+    };
+    vec![board, card]
+}
+
+/// Everything that tells by itself, once it is started.
+pub(super) struct Others {
+    inbox: Receiver<Arrival>,
+    signals: Option<Signals>,
+    began: Instant,
+    troubles: Vec<RecorderError>,
+}
+
+impl Others {
+    pub(super) fn start(config: &Config) -> Self {
+        let (arrivals, inbox) = channel();
+        let signals = Signals::start(&config.lines, &arrivals);
+        let started = [
+            lines::start(&config.lines, &arrivals),
+            gps::start(&config.gps, &arrivals),
+            dial::start(&config.dial, &arrivals),
+        ];
+        if let Ok(signals) = &signals {
+            signals.give(Signal::Recording);
+        }
+        let (signals, trouble) = match signals {
+            Ok(signals) => (Some(signals), None),
+            Err(error) => (None, Some(error)),
+        };
+        let troubles = started.into_iter().filter_map(Result::err);
+        Self {
+            inbox,
+            signals,
+            began: Instant::now(),
+            troubles: troubles.chain(trouble).collect(),
+        }
+    }
+
+    /// Listens until so long after the start, or until all have talked.
+    pub(super) fn hear(self, config: &Config, listen: Duration) -> Vec<Finding> {
+        let mut heard = Heard::default();
+        while !heard.all_of(config) {
+            let left = listen.saturating_sub(self.began.elapsed());
+            match self.inbox.recv_timeout(left) {
+                Ok(arrival) => heard.take(arrival),
+                Err(_) => break,
+            }
+        }
+        let mut findings = heard.findings(config);
+        if self.signals.is_some() && config.lines.sounder.is_some() {
+            let seen = "sounded short, long, short: recording".to_owned();
+            findings.push(Finding::good("sounder", seen));
+        }
+        let failed = |error: RecorderError| Finding::failed("board", error.to_string(), "restart");
+        findings.extend(self.troubles.into_iter().map(failed));
+        findings
+    }
+}
+
+#[derive(Debug, Default)]
+struct Heard {
+    ptt: Option<bool>,
+    mark: Option<bool>,
+    utc: Option<(String, bool)>,
+    place: Option<(f64, f64)>,
+    dial: Option<DialSetting>,
+    faults: Vec<(Fault, String)>,
+    working: Vec<(Fault, String)>,
+}
+
+impl Heard {
+    fn all_of(&self, config: &Config) -> bool {
+        let gps = !config.gps.is_some()
+            || (matches!(self.utc, Some((_, true))) && self.place.is_some())
+            || self.trouble(Fault::Gps).is_some();
+        let dial = config.dial.rigctld.is_none()
+            || self.dial.is_some()
+            || self.trouble(Fault::Dial).is_some();
+        // Lines may say nothing for hours; those of a feed get their time.
+        gps && dial && config.lines.feed.is_none()
+    }
+
+    fn take(&mut self, arrival: Arrival) {
+        match arrival {
+            Arrival::Line {
+                line: Line::Ptt,
+                active,
+                ..
+            } => self.ptt = Some(active),
+            Arrival::Line {
+                line: Line::Mark,
+                active,
+                ..
+            } => self.mark = Some(active),
+            Arrival::Gps { events, .. } => events.into_iter().for_each(|event| self.gps(event)),
+            Arrival::Dial { setting, .. } => self.dial = Some(setting),
+            Arrival::Fault { fault, detail, .. } => self.faults.push((fault, detail)),
+            Arrival::Working { fault, detail, .. } => self.working.push((fault, detail)),
+        }
+    }
+
+    fn gps(&mut self, event: Event) {
+        match event {
+            Event::TimeFix { utc, valid, .. } => self.utc = Some((utc.as_str().to_owned(), valid)),
+            Event::PositionFix {
+                lat,
+                lon,
+                valid: true,
+                ..
+            } => self.place = Some((lat, lon)),
+            _ => {}
+        }
+    }
+
+    fn trouble(&self, fault: Fault) -> Option<&str> {
+        let found = self.faults.iter().find(|(kind, _)| *kind == fault);
+        found.map(|(_, detail)| detail.as_str())
+    }
+
+    fn findings(&self, config: &Config) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        for (kind, detail) in &self.faults {
+            if *kind == Fault::Line {
+                let advice = "check [lines] in the config file";
+                findings.push(Finding::failed("lines", detail.clone(), advice));
+            }
+        }
+        let lines = &config.lines;
+        let fed = lines.feed.is_some();
+        let advice = "set lines.ptt: without the key line every sound counts as received";
+        findings.push(of_line(
+            Line::Ptt,
+            lines.ptt.is_some(),
+            fed,
+            self.ptt,
+            advice,
+        ));
+        let advice = "set lines.mark if you want to mark contacts as you drive";
+        findings.push(of_line(
+            Line::Mark,
+            lines.mark.is_some(),
+            fed,
+            self.mark,
+            advice,
+        ));
+        findings.push(self.of_gps(config));
+        findings.push(self.of_dial(config));
+        findings
+    }
+
+    fn of_gps(&self, config: &Config) -> Finding {
+        if !config.gps.is_some() {
+            let advice =
+                "set gps.serial or gps.gpsd: without a receiver no contact has a time or place";
+            return Finding::doubtful("gps", "not configured".to_owned(), advice);
+        }
+        match (&self.utc, self.place) {
+            (Some((utc, true)), Some((lat, lon))) => {
+                Finding::good("gps", format!("fix: {utc} at {lat:.5}, {lon:.5}"))
+            }
+            (Some((utc, _)), _) => Finding::doubtful(
+                "gps",
+                format!("no fix yet; the receiver says {utc}"),
+                "give the receiver a view of the sky and wait; recording need not wait",
+            ),
+            (None, _) => match self.trouble(Fault::Gps) {
+                Some(detail) => Finding::failed("gps", detail.to_owned(), "check [gps]"),
+                None => Finding::doubtful(
+                    "gps",
+                    "the receiver tells no time yet".to_owned(),
+                    "give it a view of the sky; if it stays so, check its baud",
+                ),
+            },
+        }
+    }
+
+    fn of_dial(&self, config: &Config) -> Finding {
+        if config.dial.rigctld.is_none() {
+            let advice = "set dial.rigctld if your radio can tell its frequency";
+            return Finding::doubtful("dial", "not configured".to_owned(), advice);
+        }
+        match (&self.dial, self.trouble(Fault::Dial)) {
+            (Some(DialSetting { hz, mode }), _) => {
+                Finding::good("dial", format!("{:.6} MHz {mode}", *hz as f64 / 1e6))
+            }
+            (None, Some(detail)) => Finding::doubtful(
+                "dial",
+                detail.to_owned(),
+                "normal while the radio is off; frequency and mode are then not recorded",
+            ),
+            (None, None) => {
+                let seen = "rig control has not answered yet".to_owned();
+                Finding::doubtful("dial", seen, "check that the radio is on")
+            }
+        }
+    }
+}
+
+fn of_line(line: Line, pin: bool, fed: bool, told: Option<bool>, advice: &str) -> Finding {
+    let name = line.word();
+    let word = |active| match (line, active) {
+        (Line::Ptt, true) => "keyed",
+        (Line::Mark, true) => "pressed",
+        (_, false) => "at rest",
+    };
+    match (pin, fed, told) {
+        (_, _, Some(active)) => Finding::good(name, word(active).to_owned()),
+        (true, _, None) => Finding::good(name, word(false).to_owned()),
+        (false, true, None) => Finding::good(name, "fed; nothing was said yet".to_owned()),
+        (false, false, None) => Finding::doubtful(name, "not configured".to_owned(), advice),
+    }
+}
