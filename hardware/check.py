@@ -15,6 +15,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from checks import (  # noqa: E402
+    closing,
     config_match,
     drawings,
     hold_up,
@@ -48,6 +49,7 @@ def main(arguments):
     figures = Figures()
     lists.check(figures)
     config_match.check(figures)
+    closing.check(figures)
     files = drawings.check(figures)
     files[ROOT / "shopping-list.md"] = lists.shopping_list().encode()
     files[ROOT / "pins.md"] = lists.pin_tables().encode()

@@ -15,8 +15,10 @@ RCONV {out} 0 10k
 """
 # Inductance of the leads of the capacitors that hold RF, and what the layout
 # lets leak from the first part to the last; a careful build on strip board.
-LEAD = 10e-9
-STRAY = 0.1e-12
+LEAD = assume("layout", "lead")
+STRAY = assume("layout", "stray")
+# A resistor is not one at 28 MHz.
+ACROSS = assume("layout", "resistor")
 
 
 def with_leads(elements, refs):
@@ -39,7 +41,7 @@ def decibels(ratio):
 
 
 def dbfs(volts):
-    """RMS volts at the converter as dBFS of our converter."""
+    """RMS volts at the converter as the recorder prints them: relative to its peak."""
     return 20 * math.log10(volts / assume("converter", "full_scale"))
 
 

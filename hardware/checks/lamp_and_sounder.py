@@ -48,7 +48,8 @@ GPS = spice.read_circuit("gps")
 
 def gps(figures):
     """The pulse arrives in time, and the receiver gets its voltage."""
-    bench = ("V33 v33 0 3.3\nIG g_vcc 0 60m\nVP g_pps 0 PULSE(0 3.3 1u 5n 5n 5u 20u)\n"
+    bench = (f"V33 v33 0 3.3\nIG g_vcc 0 {assume('gps', 'current')}\n"
+             "VP g_pps 0 PULSE(0 3.3 1u 5n 5n 5u 20u)\n"
              "CP pps 0 250p\nRA gps_rx 0 1meg\nRB g_tx 0 1meg\nRC g_rx 0 1meg\nRD gps_tx 0 1meg\n")
     random = sampling.generator("gps")
     refs = {e.ref for e in GPS}

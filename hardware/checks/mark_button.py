@@ -93,7 +93,7 @@ def bounce(figures):
                 "from the first touch to the pin, worst of 60", most=20)
     result = results[0]
     plots.lines("mark-button", "bounce",
-                [(1e3 * result["x"], 0.5 * result["v(ctl)"] - 0.8, "contact (0 or 1)"),
+                [(1e3 * result["x"], 0.5 * result["v(ctl)"] - 0.8, "contact, drawn below: up is closed"),
                  (1e3 * result["x"], result["v(fb)"], "after the filter"),
                  (1e3 * result["x"], result["v(mark)"], "pin, mark")],
                 "time, ms", "volts", "A press and a release that bounce", x_limits=(20, 140))

@@ -4,8 +4,8 @@ import math
 
 import numpy
 
-from . import faults, plots, sampling, spice
-from .table import assume
+from . import car, faults, plots, sampling, spice
+from .table import assume, values
 
 RUNS = 300
 ELEMENTS = spice.read_circuit("ptt-sense")
@@ -91,6 +91,46 @@ def delay(figures):
     figures.add("ptt.input.current", 1e6 * assume("ptt", "idle_low") / 940e3, "µA",
                 "what the line would have to give at 3 V if everything behind R302 were shorted "
                 "to ground", digits=1)
+
+
+def spikes(figures):
+    """Pulses of the car on the rig's 12 V, and a relay coil's kick on the line."""
+    decks = []
+    for pulse in car.PULSES:
+        start = max(20 * pulse.rise, 1e-6)
+        stop = start + 2 * pulse.length + 20 * pulse.rise
+        bench = BOARD.format(v33=3.3, ground=0.1) + f"VM mid rgnd {car.RESTING}\n"
+        bench += f"VP pb mid {pulse.waveform(start)}\nRP pb rig12 {pulse.ohms}\n"
+        bench += "VL up rgnd 5\nRL up line 10k\n"
+        decks.append(spice.Deck(ELEMENTS, bench, f"tran {pulse.length / 200:.3e} {stop:.6e}",
+                                ["v(vr,rgnd)", "v(fused,vf)", "v(cin,rgnd)"]))
+    kick = BOARD.format(v33=3.3, ground=0.1) + "VSUP rig12 rgnd 13.8\n"
+    kick += "VLINE line rgnd PWL(0 0.2 1m 0.2 1.01m 100 4m 13.8)\n"
+    decks.append(spice.Deck(ELEMENTS, kick, "tran 5u 6m", ["v(cin,rgnd)", "v(vr,rgnd)"]))
+    *results, coil = spice.run(decks)
+    figures.add("ptt.pulse.supply", max(r["v(vr,rgnd)"].max() for r in results), "V",
+                "highest supply of the comparator in any pulse of the car on the rig's 12 V",
+                most=36)
+    ohms = values()["R303"]
+    figures.add("ptt.pulse.R303", max(numpy.trapezoid(r["v(fused,vf)"] ** 2 / ohms, r["x"])
+                                      for r in results), "J",
+                "highest energy in R303 in any pulse", most=8)
+    figures.add("ptt.coil", max(coil["v(cin,rgnd)"]), "V",
+                "highest at the comparator's input when a relay coil kicks the line to 100 V",
+                most=36)
+
+
+def plug(figures):
+    """What a meter shows between PTT pin and ground of the finished plug, all else off."""
+    weak = {ref: 0.99 * values()[ref] for ref in ("R301", "R302")}
+    decks = []
+    for volts in (0.3, 3.0, -0.3, -3.0):
+        bench = f"V33 v33 0 0\nRG rgnd 0 1e9\nRS rig12 rgnd 1e11\nVM line rgnd {volts}\n"
+        decks.append(spice.Deck(ELEMENTS, bench, "op", ["v(line,rgnd)", "i(VM)"], weak))
+    ohms = min(abs(r["v(line,rgnd)"][-1] / r["i(VM)"][-1]) for r in spice.run(decks))
+    figures.add("ptt.plug", ohms / 1e3, "kΩ", "least resistance between PTT pin and ground of the "
+                "plug, by a meter of 0.3 V to 3 V, either polarity, nothing else connected",
+                least=assume("advice", "plug") / 1e3, digits=0)
 
 
 RIGS = [("idle_low", "weakest_pull_up"), ("idle_high", "weakest_pull_up")]
@@ -183,4 +223,6 @@ def check(figures):
     """All checks of the PTT sense."""
     thresholds(figures)
     delay(figures)
+    spikes(figures)
+    plug(figures)
     table(figures, never_keys(figures))

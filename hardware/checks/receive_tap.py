@@ -4,7 +4,7 @@
 from . import audio, plots, sampling, spice
 from .table import assume
 
-RUNS = 150
+RUNS = 100
 RF = (7e6, 28e6)
 ELEMENTS = spice.read_circuit("audio-supply") + spice.read_circuit("receive-tap")
 REFS = {e.ref for e in ELEMENTS if e.ref in spice.values()}
@@ -24,8 +24,8 @@ def common_mode_deck(parameters=None, temperature=25, turns=0):
     elements = audio.with_leads(ELEMENTS, {"C101", "C102", "C105", "C106", "C252"})
     bench = audio.BENCH.format(out="rx_out")
     bench += f"VCM emf 0 0 AC 1\nRCM emf rg {assume('rf', 'source')}\nRDC rg 0 1meg\n"
-    # A resistor is not one at 28 MHz: 0.3 pF across it.
-    bench += f"CSTRAY p1 rx_out {audio.STRAY}\nCP1 in_hot p1 0.3p\nCP2 in_gnd p2 0.3p\n"
+    bench += f"CSTRAY p1 rx_out {audio.STRAY}\n"
+    bench += f"CP1 in_hot p1 {audio.ACROSS}\nCP2 in_gnd p2 {audio.ACROSS}\n"
     if turns:
         bench += (f"XFH rh in_hot ferrite turns={turns}\nXFG rg in_gnd ferrite turns={turns}\n"
                   f"RS rg rh {assume('rig', 'fixed_source')}\n")
@@ -55,7 +55,7 @@ def levels(figures):
             # Full travel with the weakest rig; a twentieth with the strongest and stiffest.
             decks.append(deck(assume("rig", source), VOICE, ["v(rx_out)"],
                               {**base, "RV101_pos": 1}, warmth))
-            decks.append(deck(0.1, VOICE, ["v(rx_out)"], {**base, "RV101_pos": 0.05}, warmth))
+            decks.append(deck(0.1, VOICE, ["v(rx_out)"], {**base, "RV101_pos": assume("trimmer", "receive")}, warmth))
         results = spice.run(decks)
         weak = [audio.dbfs(abs(audio.at(r, "v(rx_out)", 1000)) * assume("rig", low))
                 for r in results[0::2]]

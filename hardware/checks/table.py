@@ -74,7 +74,7 @@ def values():
 
 
 UNITS = {"V": 1, "mV": 1e-3, "kΩ": 1e3, "Ω": 1, "mA": 1e-3, "W": 1, "°C": 1, "%": 0.01,
-         "dBFS": 1, "times": 1, "s": 1, "ms": 1e-3, "Hz": 1, "A": 1}
+         "dBFS": 1, "dB": 1, "nH": 1e-9, "pF": 1e-12, "times": 1, "s": 1, "ms": 1e-3, "Hz": 1, "A": 1}
 ASSUMPTIONS = tomllib.loads((ROOT / "assumptions.toml").read_text(encoding="utf-8"))
 
 
