@@ -14,7 +14,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from checks import (  # noqa: E402
+from checks import (
     closing,
     config_match,
     drawings,
@@ -32,8 +32,8 @@ from checks import (  # noqa: E402
     texts,
     transmit_tap,
 )
-from checks.figures import Figures  # noqa: E402
-from checks.table import ROOT  # noqa: E402
+from checks.figures import Figures
+from checks.table import ROOT
 
 DECKS = (receive_tap, transmit_tap, ptt_sense, mark_button, lamp_and_sounder, hold_up, pulses,
          ignition)

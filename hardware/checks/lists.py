@@ -3,11 +3,14 @@
 import tomllib
 
 from . import spice
-from .table import ASSUMPTIONS, PARTS, ROOT
+from .table import ASSUMPTIONS, PARTS, ROOT, number
 
 CIRCUITS = ["receive-tap", "transmit-tap", "audio-supply", "ptt-sense", "mark-button",
             "lamp-and-sounder", "gps", "supply", "ignition"]
 PINS = tomllib.loads((ROOT / "pins.toml").read_text(encoding="utf-8"))
+# The order in which README.md builds them.
+ORDER = ["supply", "receive-tap", "audio-supply", "ptt-sense", "mark-button", "lamp-and-sounder",
+         "gps", "transmit-tap", "ignition"]
 # Whole things that stand in no netlist.
 OUTSIDE = {"X601"}
 
@@ -44,21 +47,34 @@ def parts(figures):
 
 def shopping_list():
     """What to buy: equal parts of all circuits on one line."""
+    lines = ["# What to buy", "", "Made from parts.csv by `check.py --write`; parts.csv says why "
+             "each part is there. By circuit, in the order of work, below."]
+    for heading, wanted in (("Parts of the circuits", False), ("Besides", True)):
+        rows = [row for row in PARTS if (row.circuit == "general") == wanted]
+        lines += ["", f"## {heading}", "", *grouped(rows)]
+    lines += ["", "## By circuit", "", "| circuit | parts |", "| --- | --- |"]
+    for circuit in ORDER:
+        refs = [ref for row in PARTS if row.circuit == circuit for ref in row.refs]
+        lines.append(f"| {circuit.replace('-', ' ')} | {' '.join(refs)} |")
+    return "\n".join(lines) + "\n"
+
+
+def grouped(rows):
+    """A table of rows, equal parts on one line, by kind and rising value."""
     groups = {}
-    for row in PARTS:
+    for row in rows:
         tolerance = f"{row.tolerance:g} %" if row.tolerance is not None else ""
-        group = groups.setdefault((row.part, row.label, tolerance, row.rating), [0, []])
+        size = number(row.value) if row.value else 0
+        group = groups.setdefault((row.part, size, row.label, tolerance, row.rating), [0, []])
         group[0] += row.quantity
         group[1] += row.refs
-    lines = ["# What to buy", "", "Made from parts.csv by `check.py --write`; parts.csv says why "
-             "each part is there.", "", "| quantity | part | value | tolerance | rating | used as |",
+    lines = ["| quantity | part | value | tolerance | rating | used as |",
              "| --- | --- | --- | --- | --- | --- |"]
-    for (part, label, tolerance, rating), (quantity, refs) in sorted(
-            groups.items(), key=lambda item: (item[1][1][0][0] == "B", item[0][0],
-                                              len(item[0][1]), item[0])):
+    for (part, _, label, tolerance, rating), (quantity, refs) in sorted(
+            groups.items(), key=lambda item: (item[0][0].lower(), *item[0][1:])):
         lines.append(f"| {quantity} | {part} | {label} | {tolerance} | {rating} | "
                      f"{' '.join(refs)} |")
-    return "\n".join(lines) + "\n"
+    return lines
 
 
 def pin_tables():

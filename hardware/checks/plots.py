@@ -6,9 +6,9 @@ import matplotlib
 
 matplotlib.use("Agg")
 
-from matplotlib import pyplot  # noqa: E402
+from matplotlib import pyplot
 
-from .table import ROOT  # noqa: E402
+from .table import ROOT
 
 COLOURS = ["#0b5394", "#b45f06", "#38761d", "#741b47"]
 drawn = {}
