@@ -33,6 +33,9 @@ pub struct DialEstimate {
     pub doubts: Vec<String>,
 }
 
+/// At the start of a trip rig control answers within this time.
+const AT_ONCE: Duration = Duration::from_secs(5);
+
 /// Every reading of the dial in a trip.
 #[derive(Debug, Clone)]
 pub struct Dial {
@@ -121,10 +124,16 @@ impl Dial {
             };
         };
         let wait = Duration::from_nanos(first.mono_ns.saturating_sub(mono_ns));
-        let doubt = format!("the dial was first read {} s later", wait.as_secs());
+        let mut doubts = Vec::new();
+        if wait > AT_ONCE {
+            doubts.push(format!(
+                "the dial was first read {} s later",
+                wait.as_secs()
+            ));
+        }
         DialEstimate {
             value: (wait <= self.max_age).then(|| first.setting.clone()),
-            doubts: vec![doubt],
+            doubts,
         }
     }
 

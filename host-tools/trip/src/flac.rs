@@ -1,14 +1,15 @@
 //! FLAC files: what a kept or packed trip may hold instead of WAV.
 
-use std::fs::File;
+use std::fs;
+use std::io::Cursor;
 use std::path::Path;
 
 use symphonia::core::audio::sample::Sample as _;
 use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
 use symphonia::core::errors::Error;
-use symphonia::core::formats::probe::Hint;
 use symphonia::core::formats::{FormatReader, TrackType};
 use symphonia::core::io::MediaSourceStream;
+use symphonia::default::formats::FlacReader;
 
 /// What a FLAC file says of itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -54,19 +55,49 @@ pub(crate) fn read(path: &Path) -> Result<Vec<i16>, String> {
     Ok(samples)
 }
 
+/// Five minutes of 48 kHz have 29 MB before they are packed.
+const MOST_BYTES: u64 = 64 << 20;
+
+/// Some encoders count the shorter last block when they write the smallest block
+/// size, which RFC 9639 §8.2 forbids, and the decoder then takes the stream for one
+/// of variable blocks. The first frame says which it is (§9.1.2).
+fn mend(bytes: &mut [u8]) {
+    const LEAST: std::ops::Range<usize> = 8..10;
+    const MOST: std::ops::Range<usize> = 10..12;
+    let fixed = first_frame(bytes).is_some_and(|frame| frame.starts_with(&[0xff, 0xf8]));
+    if fixed && bytes.len() >= MOST.end {
+        bytes.copy_within(MOST, LEAST.start);
+    }
+}
+
+/// What follows the metadata blocks (§8.1).
+fn first_frame(bytes: &[u8]) -> Option<&[u8]> {
+    let mut rest = bytes.strip_prefix(b"fLaC")?;
+    loop {
+        let (&[kind, high, middle, low], after) = rest.split_first_chunk()?;
+        rest = after.get(u32::from_be_bytes([0, high, middle, low]) as usize..)?;
+        if kind & 0x80 != 0 {
+            return Some(rest);
+        }
+    }
+}
+
 struct Open {
     shape: Flac,
-    reader: Box<dyn FormatReader>,
+    reader: FlacReader<'static>,
     decoder: Box<dyn AudioDecoder>,
 }
 
 fn open(path: &Path) -> Result<Open, String> {
-    let file = File::open(path).map_err(|error| error.to_string())?;
-    let stream = MediaSourceStream::new(Box::new(file), Default::default());
+    let bytes = fs::metadata(path).map_err(|error| error.to_string())?.len();
+    if bytes > MOST_BYTES {
+        return Err(format!("{bytes} bytes are too many for five minutes"));
+    }
+    let mut bytes = fs::read(path).map_err(|error| error.to_string())?;
+    mend(&mut bytes);
+    let stream = MediaSourceStream::new(Box::new(Cursor::new(bytes)), Default::default());
     let no_flac = |error: Error| format!("it is no FLAC file: {error}");
-    let reader = symphonia::default::get_probe()
-        .probe(&Hint::new(), stream, Default::default(), Default::default())
-        .map_err(no_flac)?;
+    let reader = FlacReader::try_new(stream, Default::default()).map_err(no_flac)?;
     let track = reader
         .default_track(TrackType::Audio)
         .ok_or("it has no audio in it")?;

@@ -1,17 +1,24 @@
-//! The health of a trip: what `jumpseat check` prints.
+//! The health of a trip: integrity, time, place, dial and sound, for `jumpseat check`.
 
-use std::fmt;
+mod cover;
+mod level;
+mod words;
 
-use jumpseat_core::journal::{Direction, Event};
+use std::collections::BTreeMap;
+
+use chrono::SecondsFormat;
+use jumpseat_core::journal::{Direction, Event, Fault};
 use serde::Serialize;
 
-use crate::{Dial, SegmentState, Severity, Timeline, Track, Trip};
+pub use level::LevelReport;
 
-/// How good a trip is, in one word.
+use crate::{Dial, Over, Severity, TimeQuality, Timeline, Track, Trip};
+
+/// How good a trip is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
-    /// Nothing is wrong.
+    /// Nothing of the drive is lost, and every time is known.
     Good,
     /// Usable, with doubts that a person should know.
     Doubtful,
@@ -19,139 +26,207 @@ pub enum Verdict {
     Broken,
 }
 
-/// Audio level of one direction over the whole trip.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct LevelReport {
-    /// Median of the root mean squares, dB below full scale.
-    pub rms_dbfs: f32,
-    /// Highest peak, dB below full scale.
-    pub peak_dbfs: f32,
-    /// Samples at either end of the scale.
-    pub clipped: u64,
-}
-
-/// Time of the trip.
+/// What is known of the trip's time.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TimeReport {
-    /// UTC of its first sample (RFC 3339).
+    /// UTC of its first sample (RFC 3339), if known.
     pub start: Option<String>,
-    /// The uncertainty there, seconds.
-    pub uncertainty_s: Option<f64>,
-    /// Doubts about it.
-    pub doubts: Vec<String>,
+    /// UTC of its last sample.
+    pub end: Option<String>,
+    /// The largest uncertainty at the start of an over, seconds.
+    pub worst_uncertainty_s: Option<f64>,
+    /// What the times rest on.
+    pub quality: TimeQuality,
 }
 
-/// The health of a trip.
+/// What is known of the trip's places.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PlaceReport {
+    /// Position fixes.
+    pub fixes: usize,
+    /// The longest time without one, seconds, start and end included.
+    pub longest_without_s: f64,
+    /// Overs at whose start the place is known without a doubt.
+    pub overs_known: usize,
+}
+
+/// What is known of the dial.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DialReport {
+    /// Different settings, counted as often as they came.
+    pub changes: usize,
+    /// Overs at whose start the setting is known without a doubt.
+    pub overs_known: usize,
+}
+
+/// One kind of trouble that the recorder reported.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FaultReport {
+    /// What.
+    pub fault: Fault,
+    /// How often.
+    pub times: usize,
+    /// It was still so at the end.
+    pub lasting: bool,
+    /// What the recorder said of the first.
+    pub detail: String,
+}
+
+/// The health of a trip. `Display` says it in plain words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Report {
-    /// The trip.
+    /// The trip's name.
     pub trip: String,
     /// In one word.
     pub verdict: Verdict,
-    /// Everything that is wrong, in plain words.
+    /// Why it is not good, in plain words.
+    pub doubts: Vec<String>,
+    /// Everything that is damaged, in plain words.
     pub damage: Vec<String>,
-    /// Seconds of audio that can be read, receive and transmit together.
-    pub audio_s: f64,
-    /// Seconds of audio known to be lost.
+    /// Seconds of the trip from its first to its last sample, lost ones included.
+    pub length_s: f64,
+    /// Seconds of receive audio that can be read.
+    pub rx_s: f64,
+    /// Seconds of transmit audio that can be read.
+    pub tx_s: f64,
+    /// Seconds of the trip of which there is no audio.
     pub lost_s: f64,
-    /// Time.
-    pub time: TimeReport,
-    /// Position fixes.
-    pub position_fixes: usize,
-    /// Dial settings.
-    pub dial_changes: usize,
+    /// Receive overs.
+    pub rx_overs: usize,
+    /// Transmit overs.
+    pub tx_overs: usize,
     /// Mark presses.
     pub marks: usize,
-    /// Receive level.
+    /// Time.
+    pub time: TimeReport,
+    /// Place.
+    pub place: PlaceReport,
+    /// Dial.
+    pub dial: DialReport,
+    /// Receive level; `None` without receive audio.
     pub rx: Option<LevelReport>,
-    /// Transmit level.
+    /// Transmit level; `None` without transmit audio.
     pub tx: Option<LevelReport>,
-    /// The recorder stopped in order.
+    /// Trouble that the recorder reported.
+    pub faults: Vec<FaultReport>,
+    /// The recorder wrote its last record in order.
     pub ended_in_order: bool,
 }
 
-/// Looks a trip over.
+/// Looks a trip over, all of its audio included.
 pub fn health(trip: &Trip) -> Report {
     let rate = f64::from(trip.header().audio.sample_rate);
-    let samples = |missing: bool| {
-        let of = |s: &&crate::Segment| (s.state == SegmentState::Missing) == missing;
-        let sum: u64 = trip.segments().iter().filter(of).map(|s| s.count).sum();
-        sum as f64 / rate
+    let timeline = Timeline::of(trip);
+    let overs = trip.overs();
+    let covered = cover::of(trip);
+    let (rx, tx, unread) = level::of(trip);
+    let mut damage: Vec<String> = trip.damage().iter().map(ToString::to_string).collect();
+    damage.extend(unread);
+    let count = |wanted| overs.iter().filter(move |over| over.direction == wanted);
+    let mut report = Report {
+        trip: trip.id().to_owned(),
+        verdict: Verdict::Good,
+        doubts: Vec::new(),
+        damage,
+        length_s: covered.end as f64 / rate,
+        rx_s: covered.rx as f64 / rate,
+        tx_s: covered.tx as f64 / rate,
+        lost_s: covered.lost as f64 / rate,
+        rx_overs: count(Direction::Rx).count(),
+        tx_overs: count(Direction::Tx).count(),
+        marks: trip.marks().len(),
+        time: time(&timeline, &overs, covered.end),
+        place: place(trip, &timeline, &overs, covered.end),
+        dial: dial(trip, &timeline, &overs),
+        rx,
+        tx,
+        faults: faults(trip),
+        ended_in_order: trip.ended_in_order(),
     };
-    let start = Timeline::of(trip).at_sample(0);
+    report.doubts = words::doubts(&report);
     let lossy = trip
         .damage()
         .iter()
         .any(|damage| damage.severity() == Severity::Loss);
-    let audio_s = samples(false);
-    let verdict = if audio_s == 0.0 {
+    report.verdict = if report.rx_s + report.tx_s == 0.0 {
         Verdict::Broken
-    } else if lossy || start.value.is_none() || !trip.ended_in_order() {
+    } else if lossy || report.damage.len() > trip.damage().len() || !report.doubts.is_empty() {
         Verdict::Doubtful
     } else {
         Verdict::Good
     };
-    Report {
-        trip: trip.id().to_owned(),
-        verdict,
-        damage: trip.damage().iter().map(ToString::to_string).collect(),
-        audio_s,
-        lost_s: samples(true),
-        time: TimeReport {
-            start: start.value.map(|utc| utc.to_rfc3339()),
-            uncertainty_s: start.uncertainty.map(|width| width.as_secs_f64()),
-            doubts: start.doubts,
-        },
-        position_fixes: Track::of(trip).fixes(),
-        dial_changes: Dial::of(trip).changes().len(),
-        marks: trip.marks().len(),
-        rx: level(trip, Direction::Rx),
-        tx: level(trip, Direction::Tx),
-        ended_in_order: trip.ended_in_order(),
-    }
+    report
 }
 
-fn level(trip: &Trip, wanted: Direction) -> Option<LevelReport> {
-    let mut all = Vec::new();
-    let mut report = LevelReport {
-        rms_dbfs: 0.0,
-        peak_dbfs: f32::MIN,
-        clipped: 0,
+fn time(timeline: &Timeline, overs: &[Over], end: u64) -> TimeReport {
+    let text = |sample| {
+        let utc = timeline.at_sample(sample).value?;
+        Some(utc.to_rfc3339_opts(SecondsFormat::Millis, true))
     };
-    for record in trip.records() {
-        if let Event::Level {
-            direction,
-            rms_dbfs,
-            peak_dbfs,
-            clipped,
-        } = record.event
-            && direction == wanted
-        {
-            all.push(rms_dbfs);
-            report.peak_dbfs = report.peak_dbfs.max(peak_dbfs);
-            report.clipped += u64::from(clipped);
-        }
+    let uncertainties = overs.iter().filter_map(|over| {
+        let uncertainty = timeline.at_sample(over.first_sample).uncertainty?;
+        Some(uncertainty.as_secs_f64())
+    });
+    TimeReport {
+        start: text(0),
+        end: text(end),
+        worst_uncertainty_s: uncertainties.max_by(f64::total_cmp),
+        quality: timeline.quality().clone(),
     }
-    all.sort_by(f32::total_cmp);
-    report.rms_dbfs = *all.get(all.len() / 2)?;
-    Some(report)
 }
 
-impl fmt::Display for Report {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let word = match self.verdict {
-            Verdict::Good => "good",
-            Verdict::Doubtful => "usable with doubts",
-            Verdict::Broken => "broken",
-        };
-        writeln!(f, "{}: {word}", self.trip)?;
-        for damage in &self.damage {
-            writeln!(f, "  {damage}")?;
-        }
-        writeln!(
-            f,
-            "  audio {:.1} s, lost {:.1} s",
-            self.audio_s, self.lost_s
-        )
+fn place(trip: &Trip, timeline: &Timeline, overs: &[Over], end: u64) -> PlaceReport {
+    let track = Track::of(trip);
+    let mut times = vec![timeline.mono_of_sample(0)];
+    times.extend(track.points().map(|(mono_ns, _)| mono_ns));
+    times.push(timeline.mono_of_sample(end));
+    times.sort_unstable();
+    let longest = times.windows(2).map(|pair| pair[1] - pair[0]).max();
+    let known = overs.iter().filter(|over| {
+        let place = track.at_mono(timeline.mono_of_sample(over.first_sample));
+        place.value.is_some() && place.doubts.is_empty()
+    });
+    PlaceReport {
+        fixes: track.fixes(),
+        longest_without_s: longest.unwrap_or(0) as f64 / 1e9,
+        overs_known: known.count(),
     }
+}
+
+fn dial(trip: &Trip, timeline: &Timeline, overs: &[Over]) -> DialReport {
+    let dial = Dial::of(trip);
+    let known = overs.iter().filter(|over| {
+        let setting = dial.at_mono(timeline.mono_of_sample(over.first_sample));
+        setting.value.is_some() && setting.doubts.is_empty()
+    });
+    DialReport {
+        changes: dial.changes().len(),
+        overs_known: known.count(),
+    }
+}
+
+fn faults(trip: &Trip) -> Vec<FaultReport> {
+    // In the order of their names, so that reports compare.
+    let mut faults: BTreeMap<String, FaultReport> = BTreeMap::new();
+    for record in trip.records() {
+        match &record.event {
+            Event::Fault { fault, detail } => {
+                let entry = faults.entry(format!("{fault:?}")).or_insert(FaultReport {
+                    fault: *fault,
+                    times: 0,
+                    lasting: false,
+                    detail: detail.as_str().to_owned(),
+                });
+                entry.times += 1;
+                entry.lasting = true;
+            }
+            Event::Recovery { fault, .. } => {
+                if let Some(entry) = faults.get_mut(&format!("{fault:?}")) {
+                    entry.lasting = false;
+                }
+            }
+            _ => {}
+        }
+    }
+    faults.into_values().collect()
 }

@@ -28,7 +28,9 @@ pub use dial::{Dial, DialChange, DialEstimate, DialSetting};
 pub use error::TripError;
 pub use folder::Trip;
 pub use header::{AudioFormat, FORMAT, Header, Station};
-pub use health::{LevelReport, Report, TimeReport, Verdict, health};
+pub use health::{
+    DialReport, FaultReport, LevelReport, PlaceReport, Report, TimeReport, Verdict, health,
+};
 pub use journal::{Journal, parse_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
 pub use over::Over;

@@ -1,0 +1,140 @@
+//! How loud a trip's audio is, measured in the audio itself.
+
+use jumpseat_core::journal::Direction;
+use serde::Serialize;
+
+use crate::{SegmentState, Trip};
+
+/// Audio level of one direction over the whole trip. Decibels are below full
+/// scale: 0 is a full-scale square wave.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LevelReport {
+    /// Level of the loudest twentieth of all tenths of a second: speech.
+    pub loud_dbfs: f64,
+    /// Level of the quietest tenth of them: background.
+    pub quiet_dbfs: f64,
+    /// Highest magnitude.
+    pub peak_dbfs: f64,
+    /// The part of all samples that stand at either end of the scale, 0 to 1.
+    pub clipped: f64,
+}
+
+/// Below this there was no sound at all: 16 bits end at -90 dB.
+pub(crate) const SILENCE_DBFS: f64 = -90.0;
+
+/// Samples in a tenth of a second at 16 kHz.
+const BLOCK: usize = 1600;
+
+#[derive(Default)]
+struct Meter {
+    blocks: Vec<f64>,
+    peak: u16,
+    clipped: u64,
+    samples: u64,
+}
+
+impl Meter {
+    fn add(&mut self, samples: &[i16]) {
+        for block in samples.chunks(BLOCK) {
+            let mut power = 0.0;
+            for &sample in block {
+                let magnitude = sample.unsigned_abs();
+                power += f64::from(magnitude).powi(2);
+                self.peak = self.peak.max(magnitude);
+                self.clipped += u64::from(magnitude >= i16::MAX.unsigned_abs());
+            }
+            self.blocks.push(power / block.len() as f64);
+        }
+        self.samples += samples.len() as u64;
+    }
+
+    fn report(mut self) -> Option<LevelReport> {
+        self.blocks.sort_by(f64::total_cmp);
+        let last = self.blocks.len().checked_sub(1)?;
+        let at = |part: f64| self.blocks.get((last as f64 * part) as usize);
+        Some(LevelReport {
+            loud_dbfs: decibels(*at(0.95)?),
+            quiet_dbfs: decibels(*at(0.1)?),
+            peak_dbfs: decibels(f64::from(self.peak).powi(2)),
+            clipped: self.clipped as f64 / self.samples as f64,
+        })
+    }
+}
+
+/// Mean square of 16-bit samples in decibels, not below [`SILENCE_DBFS`].
+fn decibels(power: f64) -> f64 {
+    let full = 32_768.0_f64.powi(2);
+    (10.0 * (power / full).log10()).max(SILENCE_DBFS)
+}
+
+/// Measures receive and transmit audio. The last part tells, in plain words, which
+/// files turned out not to be readable to their end.
+pub(crate) fn of(trip: &Trip) -> (Option<LevelReport>, Option<LevelReport>, Vec<String>) {
+    let (mut rx, mut tx) = (Meter::default(), Meter::default());
+    let mut unread = Vec::new();
+    for segment in trip.segments() {
+        if segment.state == SegmentState::Missing {
+            continue;
+        }
+        let samples = match trip.read_segment(segment.number) {
+            Ok(samples) => samples,
+            Err(error) => {
+                unread.push(error.to_string());
+                continue;
+            }
+        };
+        if (samples.len() as u64) < segment.count {
+            unread.push(format!(
+                "{}: ends after {} of {} samples",
+                segment.path.display(),
+                samples.len(),
+                segment.count
+            ));
+        }
+        match segment.direction {
+            Direction::Rx => rx.add(&samples),
+            Direction::Tx => tx.add(&samples),
+        }
+    }
+    (rx.report(), tx.report(), unread)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(sample: impl Fn(usize) -> i16, expected: (f64, f64, f64)) {
+        let mut meter = Meter::default();
+        let samples: Vec<i16> = (0..16_000).map(sample).collect();
+        meter.add(&samples);
+        let report = meter.report().unwrap();
+        let near = |a: f64, b: f64| (a - b).abs() < 0.05;
+        let (loud, peak, clipped) = expected;
+        assert!(
+            near(report.loud_dbfs, loud)
+                && near(report.peak_dbfs, peak)
+                && (report.clipped - clipped).abs() < 1e-9,
+            "{report:?}"
+        );
+    }
+
+    #[test]
+    fn known_waves_have_known_levels() {
+        // A full-scale square wave; a sine has 3.01 dB less than its peak.
+        check(
+            |n| if n % 2 == 0 { i16::MAX } else { i16::MIN },
+            (0.0, 0.0, 1.0),
+        );
+        check(
+            |n| (3276.8 * (n as f64 * std::f64::consts::TAU / 16.0).sin()).round() as i16,
+            (-23.01, -20.0, 0.0),
+        );
+        check(|_| 0, (SILENCE_DBFS, SILENCE_DBFS, 0.0));
+    }
+
+    #[test]
+    fn no_audio_has_no_level() {
+        assert_eq!(Meter::default().report(), None);
+    }
+}

@@ -1,0 +1,182 @@
+//! A report in plain words.
+
+use std::fmt;
+
+use super::level::SILENCE_DBFS;
+use super::{LevelReport, Report, Verdict};
+
+/// Speech below this is too low to be heard well by machine or ear.
+const LOW_DBFS: f64 = -45.0;
+/// More clipped samples than one in ten thousand are audible.
+const CLIPPED: f64 = 1e-4;
+
+/// Why a trip is not good, apart from its damage.
+pub(crate) fn doubts(report: &Report) -> Vec<String> {
+    let mut doubts = Vec::new();
+    if !report.ended_in_order {
+        doubts.push("the recorder did not end in order: its last seconds may be lost".into());
+    }
+    if report.lost_s > 0.0 {
+        doubts.push(format!("{:.1} s of audio are lost", report.lost_s));
+    }
+    doubts.extend(report.time.quality.doubts.iter().cloned());
+    if let Some(worst) = report.time.worst_uncertainty_s.filter(|worst| *worst > 0.5) {
+        doubts.push(format!("some times are only known to ±{worst:.1} s"));
+    }
+    let overs = report.rx_overs + report.tx_overs;
+    for (what, known) in [
+        ("place", report.place.overs_known),
+        ("dial", report.dial.overs_known),
+    ] {
+        if known < overs {
+            doubts.push(format!(
+                "the {what} has a doubt in {} of {overs} overs",
+                overs - known
+            ));
+        }
+    }
+    for (name, level) in [("receive", &report.rx), ("transmit", &report.tx)] {
+        doubts.extend(level.as_ref().and_then(|level| level_doubt(name, level)));
+    }
+    for fault in report.faults.iter().filter(|fault| fault.lasting) {
+        doubts.push(format!("trouble to the end: {}", fault.detail));
+    }
+    doubts
+}
+
+fn level_doubt(name: &str, level: &LevelReport) -> Option<String> {
+    if level.clipped > CLIPPED {
+        Some(format!(
+            "{name} audio clips in {:.2} % of its samples: turn its level down",
+            level.clipped * 100.0
+        ))
+    } else if level.peak_dbfs <= SILENCE_DBFS {
+        Some(format!("{name} audio is silent: check its cable"))
+    } else if level.loud_dbfs < LOW_DBFS {
+        Some(format!(
+            "{name} audio is too low ({:.0} dB below full scale): turn its level up",
+            -level.loud_dbfs
+        ))
+    } else {
+        None
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Good => "good",
+            Self::Doubtful => "usable with doubts",
+            Self::Broken => "broken",
+        })
+    }
+}
+
+impl fmt::Display for Report {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "{}: {}", self.trip, self.verdict)?;
+        writeln!(
+            f,
+            "  audio     {} of {}: {} received in {} overs, {} transmitted in {}; {} lost",
+            span(self.rx_s + self.tx_s),
+            span(self.length_s),
+            span(self.rx_s),
+            self.rx_overs,
+            span(self.tx_s),
+            self.tx_overs,
+            span(self.lost_s)
+        )?;
+        self.time(f)?;
+        writeln!(
+            f,
+            "  place     {} fixes, at most {} without one",
+            self.place.fixes,
+            span(self.place.longest_without_s)
+        )?;
+        let overs = self.rx_overs + self.tx_overs;
+        writeln!(
+            f,
+            "  dial      {} settings, known in {} of {overs} overs",
+            self.dial.changes, self.dial.overs_known
+        )?;
+        for (name, level) in [("receive", &self.rx), ("transmit", &self.tx)] {
+            if let Some(level) = level {
+                writeln!(
+                    f,
+                    "  {name:<9} speech {:.0} dB, background {:.0} dB, peak {:.0} dB, {:.3} % clipped",
+                    level.loud_dbfs,
+                    level.quiet_dbfs,
+                    level.peak_dbfs,
+                    level.clipped * 100.0
+                )?;
+            }
+        }
+        writeln!(f, "  marks     {}", self.marks)?;
+        for fault in &self.faults {
+            writeln!(
+                f,
+                "  trouble   {} ({} times, {})",
+                fault.detail,
+                fault.times,
+                if fault.lasting { "to the end" } else { "over" }
+            )?;
+        }
+        list(f, "damage", &self.damage)?;
+        list(f, "doubt", &self.doubts)
+    }
+}
+
+impl Report {
+    fn time(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (&self.time.start, &self.time.end) {
+            (Some(start), Some(end)) => write!(f, "  time      {start} to {end}")?,
+            _ => write!(f, "  time      unknown")?,
+        }
+        if let Some(worst) = self.time.worst_uncertainty_s {
+            write!(f, ", ±{worst:.3} s at worst")?;
+        }
+        let quality = &self.time.quality;
+        writeln!(
+            f,
+            "; {} time fixes ({} ignored, {} not valid)",
+            quality.fixes, quality.ignored, quality.unconfirmed
+        )
+    }
+}
+
+/// At most this many lines of a list are printed.
+const MOST_LINES: usize = 20;
+
+fn list(f: &mut fmt::Formatter<'_>, name: &str, lines: &[String]) -> fmt::Result {
+    for line in lines.iter().take(MOST_LINES) {
+        writeln!(f, "  {name:<9} {line}")?;
+    }
+    match lines.len().checked_sub(MOST_LINES) {
+        Some(more) if more > 0 => writeln!(f, "  {name:<9} and {more} more"),
+        _ => Ok(()),
+    }
+}
+
+/// Seconds as a person says them: "12.3 s", "4 min 05 s", "2 h 03 min".
+fn span(seconds: f64) -> String {
+    let whole = seconds.round().max(0.0) as u64;
+    match whole {
+        0..60 => format!("{seconds:.1} s"),
+        60..3600 => format!("{} min {:02} s", whole / 60, whole % 60),
+        _ => format!("{} h {:02} min", whole / 3600, whole / 60 % 60),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::span;
+
+    #[test]
+    fn spans_read_like_speech() {
+        let said = [0.0, 12.34, 59.6, 245.0, 7380.0].map(span);
+        assert_eq!(
+            said,
+            ["0.0 s", "12.3 s", "1 min 00 s", "4 min 05 s", "2 h 03 min"]
+        );
+    }
+}

@@ -1,0 +1,89 @@
+//! A kept trip may hold FLAC.
+
+use std::fs;
+use std::path::Path;
+
+use flacenc::bitsink::ByteSink;
+use flacenc::component::BitRepr;
+use flacenc::error::Verify;
+use jumpseat_core::journal::Direction;
+use jumpseat_trip::{SegmentState, Verdict, health};
+
+use crate::folder::{Folder, damage_of, ramp};
+
+fn write_flac(path: &Path, samples: &[i16]) {
+    let config = flacenc::config::Encoder::default().into_verified().unwrap();
+    let samples: Vec<i32> = samples.iter().map(|&sample| sample.into()).collect();
+    let source = flacenc::source::MemSource::from_samples(&samples, 1, 16, 16_000);
+    let stream = flacenc::encode_with_fixed_block_size(&config, source, config.block_size).unwrap();
+    let mut sink = ByteSink::new();
+    stream.write(&mut sink).unwrap();
+    fs::write(path, sink.as_slice()).unwrap();
+}
+
+/// A whole trip whose transmit segment was packed.
+fn packed() -> Folder {
+    let folder = Folder::whole();
+    let wav = folder.audio(2, Direction::Tx);
+    let samples: Vec<i16> = (0..16_000_i32)
+        .map(|n| (n * 7_919 % 65_536 - 32_768) as i16)
+        .collect();
+    write_flac(&wav.with_extension("flac"), &samples);
+    fs::remove_file(wav).unwrap();
+    folder
+}
+
+#[test]
+fn flac_reads_to_the_same_samples() {
+    let folder = packed();
+    let trip = folder.open().unwrap();
+    assert_eq!(damage_of(&trip), [""; 0]);
+    assert_eq!(trip.segments()[1].state, SegmentState::Closed);
+    let samples = trip.read_segment(2).unwrap();
+    assert_eq!(samples.len(), 16_000);
+    for (n, &sample) in (0..).zip(&samples) {
+        assert_eq!(i32::from(sample), n * 7_919 % 65_536 - 32_768, "{n}");
+    }
+}
+
+#[test]
+fn a_cut_flac_gives_what_is_there_and_check_says_so() {
+    let folder = packed();
+    let path = folder.audio(2, Direction::Tx).with_extension("flac");
+    let bytes = fs::read(&path).unwrap();
+    fs::write(&path, &bytes[..bytes.len() / 2]).unwrap();
+    let trip = folder.open().unwrap();
+    let samples = trip.read_segment(2).unwrap();
+    assert!(
+        (4_000..12_000).contains(&samples.len()),
+        "{}",
+        samples.len()
+    );
+    let report = health(&trip);
+    assert_eq!(report.verdict, Verdict::Doubtful);
+    assert!(report.to_string().contains("of 16000 samples"), "{report}");
+}
+
+#[test]
+fn what_only_says_flac_is_told() {
+    let folder = packed();
+    let path = folder.audio(2, Direction::Tx).with_extension("flac");
+    fs::write(&path, "fLaC and nothing more").unwrap();
+    let trip = folder.open().unwrap();
+    assert_eq!(trip.segments()[1].state, SegmentState::Missing);
+    let damage = damage_of(&trip);
+    assert!(
+        damage[0].contains("not a sound file of a trip"),
+        "{damage:?}"
+    );
+}
+
+#[test]
+fn of_a_wav_and_a_flac_the_boards_own_wav_is_taken() {
+    let folder = Folder::whole();
+    let wav = folder.audio(2, Direction::Tx);
+    write_flac(&wav.with_extension("flac"), &[1; 16_000]);
+    let trip = folder.open().unwrap();
+    assert_eq!(trip.read_segment(2).unwrap(), ramp(32_000, 16_000));
+    assert!(damage_of(&trip)[0].starts_with("audio/000002-tx.flac: this file does not belong"));
+}

@@ -1,0 +1,22 @@
+//! Trip folders, good and bad, as a person's card may hold them.
+
+#[cfg(test)]
+mod damage;
+#[cfg(test)]
+mod dial;
+#[cfg(test)]
+mod flac;
+#[cfg(test)]
+mod folder;
+#[cfg(test)]
+mod health;
+#[cfg(test)]
+mod hostile;
+#[cfg(test)]
+mod open;
+#[cfg(test)]
+mod overs;
+#[cfg(test)]
+mod segments;
+#[cfg(test)]
+mod track;
