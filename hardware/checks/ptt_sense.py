@@ -7,7 +7,7 @@ import numpy
 from . import car, faults, plots, sampling, spice
 from .table import assume, values
 
-RUNS = 300
+RUNS = 200
 ELEMENTS = spice.read_circuit("ptt-sense")
 REFS = {e.ref for e in ELEMENTS if e.ref in spice.values()}
 RANGES = {"U301_ib": (0, 250e-9), "U301_vos": (-9e-3, 9e-3), "U303_ctr": (0.5, 3.0),
@@ -25,7 +25,7 @@ def sweep_deck(line, stop, step, parameters, celsius, supply):
     """The sense circuit on a stiff line that follows the given waveform."""
     bench = BOARD.format(v33=3.3, ground=0.1)
     bench += f"VSUP rig12 rgnd {supply}\nVLINE line rgnd {line}\nILEAK vr cin {leak(celsius)!r}\n"
-    return spice.Deck(ELEMENTS, bench, f"tran {step} {stop}", ["v(ptt)", "v(line,rgnd)"],
+    return spice.Deck(ELEMENTS, bench, f"tran {step} {stop} 0 {step}", ["v(ptt)", "v(line,rgnd)"],
                       parameters, celsius)
 
 
@@ -44,7 +44,7 @@ def thresholds(figures):
     decks = []
     for _ in range(RUNS):
         drawn = sampling.draw(random, REFS, RANGES)
-        decks.append(sweep_deck(ramp, "0.9", "4m", drawn, sampling.temperature(random),
+        decks.append(sweep_deck(ramp, "0.9", "1m", drawn, sampling.temperature(random),
                                 drawn["supply"]))
     down, up = [], []
     for result in spice.run(decks):
