@@ -127,3 +127,92 @@ pub fn table() -> &'static Table {
 pub fn of(hz: u64) -> Option<&'static Band> {
     table().of(hz)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(hz: u64, expected: Option<&str>) {
+        assert_eq!(of(hz).map(|band| band.name.as_str()), expected, "{hz}");
+    }
+
+    #[test]
+    fn a_frequency_lies_in_its_band_both_edges_included() {
+        check(14_250_000, Some("20m"));
+        check(14_000_000, Some("20m"));
+        check(14_350_000, Some("20m"));
+        check(13_999_999, None);
+        check(14_350_001, None);
+        check(7_150_000, Some("40m"));
+        check(3_573_000, Some("80m"));
+        check(21_300_000, Some("15m"));
+        check(28_400_000, Some("10m"));
+        check(145_500_000, Some("2m"));
+        check(433_500_000, Some("70cm"));
+        check(1_296_200_000, Some("23cm"));
+    }
+
+    #[test]
+    fn what_is_no_amateur_band_has_none() {
+        for hz in [0, 27_185_000, 121_500_000, 156_800_000, u64::MAX] {
+            check(hz, None);
+        }
+    }
+
+    #[test]
+    fn regions_differ_where_the_regulations_do() {
+        let band = |hz| of(hz).unwrap();
+        let regions = |hz: u64| {
+            [1, 2, 3]
+                .into_iter()
+                .filter(|&region| band(hz).contains(hz, region))
+                .collect::<Vec<u8>>()
+        };
+        assert_eq!(regions(7_250_000), [2]);
+        assert_eq!(regions(3_850_000), [2, 3]);
+        assert_eq!(regions(146_520_000), [2, 3]);
+        assert_eq!(regions(1_805_000), [2, 3]);
+        assert_eq!(regions(14_250_000), [1, 2, 3]);
+        assert!(!band(14_250_000).contains(14_250_000, 0));
+    }
+
+    #[test]
+    fn the_built_in_table_is_whole_and_its_bands_do_not_overlap() {
+        let table = Table::parse(DEFAULT_TABLE).unwrap();
+        assert_eq!(table.bands.len(), 23);
+        let mut reached = 0;
+        for band in &table.bands {
+            let low = band.edges.iter().map(|edges| edges.hz[0]).min().unwrap();
+            let high = band.edges.iter().map(|edges| edges.hz[1]).max().unwrap();
+            assert!(low > reached, "{}", band.name);
+            reached = high;
+            let mut regions: Vec<u8> = band
+                .edges
+                .iter()
+                .flat_map(|edges| edges.regions.clone())
+                .collect();
+            regions.sort_unstable();
+            let count = regions.len();
+            regions.dedup();
+            assert_eq!(count, regions.len(), "{}: a region twice", band.name);
+        }
+    }
+
+    #[test]
+    fn ones_own_table_is_read_and_a_wrong_one_is_refused_with_the_reason() {
+        let own = "[[band]]\nname = \"mine\"\nedges = [{ regions = [2], hz = [5, 7] }]\n";
+        let table = Table::parse(own).unwrap();
+        assert_eq!(table.of(6).map(|band| band.name.as_str()), Some("mine"));
+        for (from, to, expected) in [
+            ("[5, 7]", "[7, 5]", "band mine: the lowest frequency (7 Hz)"),
+            ("[2]", "[4]", "band mine: there is no ITU region 4"),
+            ("name", "nam", "unknown field `nam`"),
+            ("[[band]]", "[[bands]]", "unknown field `bands`"),
+            ("hz = [5, 7]", "hz = [5]", "cannot be read"),
+        ] {
+            let error = Table::parse(&own.replace(from, to)).unwrap_err();
+            assert!(error.to_string().contains(expected), "{error}");
+        }
+    }
+}

@@ -194,3 +194,171 @@ fn step(pair: usize, second: usize, found: char) -> Result<u32, LocatorError> {
             allowed,
         })
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    #[track_caller]
+    fn check(lat: f64, lon: f64, expected: &str) {
+        assert_eq!(
+            encode(lat, lon, expected.len() / 2).as_deref(),
+            Ok(expected)
+        );
+        let cell = decode(expected).unwrap();
+        assert!(
+            cell.contains(lat, lon) || lat == 90.0 || lon == 180.0,
+            "{cell:?}"
+        );
+    }
+
+    #[test]
+    fn published_places_have_their_published_locators() {
+        // Examples that circulate with the handbooks and reference libraries, from memory.
+        check(48.146_66, 11.608_33, "JN58td"); // Munich
+        check(-34.91, -56.211_66, "GF15vc"); // Montevideo
+        check(38.92, -77.065, "FM18lw"); // Washington, D.C.
+        check(-41.283_33, 174.745, "RE78ir"); // Wellington
+        check(41.714_775, -72.727_26, "FN31pr"); // Newington, Connecticut
+        check(37.413_708, -122.107_323_6, "CM87wj"); // Palo Alto
+    }
+
+    #[test]
+    fn edges_of_the_globe_and_of_cells_belong_to_one_cell() {
+        check(0.0, 0.0, "JJ00aa00aa");
+        check(-90.0, -180.0, "AA00aa00aa");
+        check(89.999_999, 179.999_999, "RR99xx99xx");
+        check(90.0, 0.0, "JR09ax09ax");
+        check(0.0, 180.0, "AJ00aa00aa");
+        check(50.0, 10.0, "JO50aa");
+        check(49.999_999, 9.999_999, "JN49xx");
+        check(-0.000_001, -0.000_001, "II99xx99xx");
+    }
+
+    #[test]
+    fn cells_have_the_sizes_of_the_handbook() {
+        for (locator, minutes_up, minutes_across) in [
+            ("JO", 600.0, 1200.0),
+            ("JO65", 60.0, 120.0),
+            ("JO65ha", 2.5, 5.0),
+            ("JO65ha12", 0.25, 0.5),
+            ("JO65ha12cd", 0.25 / 24.0, 0.5 / 24.0),
+        ] {
+            let cell = decode(locator).unwrap();
+            assert!((cell.height * 60.0 - minutes_up).abs() < 1e-9, "{locator}");
+            assert!(
+                (cell.width * 60.0 - minutes_across).abs() < 1e-9,
+                "{locator}"
+            );
+        }
+        let cell = decode("JO65").unwrap();
+        assert_eq!((cell.south, cell.west), (55.0, 12.0));
+        assert_eq!((cell.north(), cell.east()), (56.0, 14.0));
+        assert_eq!(cell.centre(), (55.5, 13.0));
+    }
+
+    #[test]
+    fn either_case_is_read_and_the_usual_one_is_written() {
+        assert_eq!(decode("jn58TD"), decode("JN58td"));
+        assert_eq!(
+            encode(48.146_66, 11.608_33, 5).unwrap()[..6],
+            *"JN58td",
+            "upper, digits, lower"
+        );
+    }
+
+    #[track_caller]
+    fn refused(text: &str, expected: &str) {
+        assert_eq!(decode(text).unwrap_err().to_string(), expected);
+    }
+
+    #[test]
+    fn what_is_no_locator_is_refused_with_the_reason() {
+        for (text, length) in [("", 0), ("J", 1), ("JN5", 3), ("JN58td25aa11", 12)] {
+            refused(
+                text,
+                &format!("a locator has 2, 4, 6, 8 or 10 characters, this has {length}"),
+            );
+        }
+        refused(
+            "SN58td",
+            "'S' cannot be character 1 of a locator: letters A to R stand there",
+        );
+        refused(
+            "JNa8td",
+            "'a' cannot be character 3 of a locator: digits stand there",
+        );
+        refused(
+            "JN58ty",
+            "'y' cannot be character 6 of a locator: letters A to X stand there",
+        );
+        refused(
+            "JN58tdx5",
+            "'x' cannot be character 7 of a locator: digits stand there",
+        );
+        refused(
+            "JÄ58",
+            "'Ä' cannot be character 2 of a locator: letters A to R stand there",
+        );
+    }
+
+    #[test]
+    fn what_is_no_position_is_refused() {
+        for (lat, lon) in [
+            (90.1, 0.0),
+            (0.0, -180.1),
+            (f64::NAN, 0.0),
+            (0.0, f64::INFINITY),
+        ] {
+            assert!(
+                matches!(encode(lat, lon, 3), Err(LocatorError::Position { .. })),
+                "{lat} {lon}"
+            );
+        }
+        for pairs in [0, 6, usize::MAX] {
+            assert_eq!(encode(0.0, 0.0, pairs), Err(LocatorError::Pairs(pairs)));
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_position_lies_in_the_cell_of_its_locator(
+            lat in -90.0..=90.0_f64, lon in -180.0..180.0_f64, pairs in 1..=MOST_PAIRS
+        ) {
+            let locator = encode(lat, lon, pairs).unwrap();
+            prop_assert_eq!(locator.len(), pairs * 2);
+            let cell = decode(&locator).unwrap();
+            let inside = |value: f64, from: f64, size: f64| {
+                (from - 1e-9..=from + size + 1e-9).contains(&value)
+            };
+            prop_assert!(inside(lat, cell.south, cell.height), "{} {:?}", locator, cell);
+            prop_assert!(inside(lon, cell.west, cell.width), "{} {:?}", locator, cell);
+        }
+
+        #[test]
+        fn the_middle_of_a_cell_has_the_cells_locator(
+            text in "[A-R]{2}([0-9]{2}([a-x]{2}([0-9]{2}([a-x]{2})?)?)?)?"
+        ) {
+            let (lat, lon) = decode(&text).unwrap().centre();
+            prop_assert_eq!(encode(lat, lon, text.len() / 2), Ok(text));
+        }
+
+        #[test]
+        fn a_longer_locator_begins_with_the_shorter(
+            lat in -90.0..=90.0_f64, lon in -180.0..=180.0_f64, pairs in 1..MOST_PAIRS
+        ) {
+            let long = encode(lat, lon, pairs + 1).unwrap();
+            prop_assert!(long.starts_with(&encode(lat, lon, pairs).unwrap()));
+        }
+
+        #[test]
+        fn any_text_is_read_or_refused(text in ".{0,12}") {
+            if let Ok(cell) = decode(&text) {
+                prop_assert!(cell.south >= -90.0 && cell.north() <= 90.0 + 1e-9);
+                prop_assert!(cell.west >= -180.0 && cell.east() <= 180.0 + 1e-9);
+            }
+        }
+    }
+}

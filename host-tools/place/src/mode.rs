@@ -53,3 +53,41 @@ pub fn of(word: &str) -> Option<Mode> {
         .find(|(name, ..)| name.eq_ignore_ascii_case(word.trim()))
         .map(|&(_, mode, submode)| Mode { mode, submode })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(word: &str, expected: Option<(&str, Option<&str>)>) {
+        let found = of(word).map(|mode| (mode.mode, mode.submode));
+        assert_eq!(found, expected, "{word}");
+    }
+
+    #[test]
+    fn words_of_rig_control_have_their_place_in_the_enumeration() {
+        check("USB", Some(("SSB", Some("USB"))));
+        check("LSB", Some(("SSB", Some("LSB"))));
+        check("PKTUSB", Some(("SSB", Some("USB"))));
+        check("FM", Some(("FM", None)));
+        check("PKTFM", Some(("FM", None)));
+        check("AM", Some(("AM", None)));
+        check("CWR", Some(("CW", None)));
+        check(" usb\n", Some(("SSB", Some("USB"))));
+    }
+
+    #[test]
+    fn words_without_a_place_have_none() {
+        check("", None);
+        check("USBX", None);
+        check("SPEC", None);
+    }
+
+    #[test]
+    fn no_word_stands_twice() {
+        for (index, (word, ..)) in TABLE.iter().enumerate() {
+            let first = TABLE.iter().position(|(other, ..)| other == word);
+            assert_eq!(first, Some(index), "{word}");
+        }
+    }
+}
