@@ -12,10 +12,10 @@ use rustix::fs::{CWD, FileType, Mode, mknodat};
 
 /// Frames written at once, and the period that the recorder must ask for: the
 /// device fills up a shorter read with garbage.
-pub const PERIOD: usize = 320;
+pub(crate) const PERIOD: usize = 320;
 
 /// Frames being played.
-pub struct Feeder {
+pub(crate) struct Feeder {
     /// Keeps the pipe open, so that the device waits after the last frame.
     _pipe: File,
     fed: Arc<AtomicU64>,
@@ -24,7 +24,7 @@ pub struct Feeder {
 
 impl Feeder {
     /// Makes the pipe and begins to play. Start it before the recorder.
-    pub fn start(pipe: &Path, rate: u32, frames: Vec<[i16; 2]>) -> Self {
+    pub(crate) fn start(pipe: &Path, rate: u32, frames: Vec<[i16; 2]>) -> Self {
         mknodat(CWD, pipe, FileType::Fifo, Mode::from_raw_mode(0o600), 0).unwrap();
         let open = || {
             OpenOptions::new()
@@ -59,12 +59,12 @@ impl Feeder {
     }
 
     /// Frames written so far.
-    pub fn fed(&self) -> u64 {
+    pub(crate) fn fed(&self) -> u64 {
         self.fed.load(Ordering::Relaxed)
     }
 
     /// Waits until all are written.
-    pub fn wait(&self) {
+    pub(crate) fn wait(&self) {
         while !self.thread.is_finished() {
             sleep(Duration::from_millis(10));
         }
@@ -73,7 +73,7 @@ impl Feeder {
 
 /// Frames that no fault could make up: a fixed sequence of pseudo-random values
 /// (xorshift32), a whole number of periods.
-pub fn noise(seconds: usize, rate: usize) -> Vec<[i16; 2]> {
+pub(crate) fn noise(seconds: usize, rate: usize) -> Vec<[i16; 2]> {
     let mut state = 0x1234_5678_u32;
     let mut next = move || {
         state ^= state << 13;

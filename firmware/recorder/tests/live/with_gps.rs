@@ -1,8 +1,6 @@
 //! A receiver on a pseudo-terminal, straight and through the real GPS daemon
 //! (Debian package gpsd for the latter).
 
-mod board;
-
 use std::fs::File;
 use std::io::Write;
 use std::net::TcpListener;
@@ -10,7 +8,7 @@ use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::Duration;
 
-use board::{Board, Trip};
+use super::board::{Board, Trip};
 use jumpseat_core::journal::{Event, Fault};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
@@ -57,7 +55,10 @@ fn drive(receiver: &mut File, seconds: std::ops::Range<u32>) {
     }
 }
 
-fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<(f64, Option<u8>, bool)>) {
+/// Latitude, satellites, valid.
+type Place = (f64, Option<u8>, bool);
+
+fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<Place>) {
     let mut times = Vec::new();
     let mut places = Vec::new();
     for record in &trip.records {
@@ -155,6 +156,6 @@ fn gpsd_tells_the_same_time_and_place() {
             .iter()
             .any(|(utc, valid)| utc.starts_with("2026-05-14T15:02:4") && *valid)
     );
-    let near = |&(lat, _, valid): &(f64, Option<u8>, bool)| valid && (lat - 41.41).abs() < 0.02;
+    let near = |&(lat, _, valid): &Place| valid && (lat - 41.41).abs() < 0.02;
     assert!(!places.is_empty() && places.iter().all(near), "{places:?}");
 }

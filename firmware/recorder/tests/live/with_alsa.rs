@@ -1,14 +1,12 @@
 //! The real recorder on a real ALSA device (its `file` plugin on a named pipe;
 //! Debian package libasound2).
 
-mod board;
-
 use std::f64::consts::TAU;
 use std::thread::sleep;
 use std::time::Duration;
 
-use board::feeder::{PERIOD, noise};
-use board::{Board, Feeder};
+use super::board::feeder::{PERIOD, noise};
+use super::board::{Board, Feeder};
 use jumpseat_core::journal::{Direction, Event, Fault, ShutdownReason};
 
 const SECOND: Duration = Duration::from_secs(1);

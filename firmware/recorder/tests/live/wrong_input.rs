@@ -1,14 +1,12 @@
 //! What is wrong is said clearly, and nothing is lost by it.
 
-mod board;
-
 use std::fs;
 use std::process::Output;
 use std::thread::sleep;
 use std::time::Duration;
 
-use board::feeder::noise;
-use board::{Board, Feeder};
+use super::board::feeder::noise;
+use super::board::{Board, Feeder};
 use jumpseat_core::journal::{Event, Fault};
 
 fn said(output: &Output) -> String {

@@ -7,29 +7,29 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{Direction, Event, Record, verify};
 
 /// A trip folder.
-pub struct Trip {
+pub(crate) struct Trip {
     dir: PathBuf,
     /// Records whose checksums are right, in order.
-    pub records: Vec<Record>,
+    pub(crate) records: Vec<Record>,
 }
 
 /// One audio file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Piece {
+pub(crate) struct Piece {
     /// Which channel.
-    pub direction: Direction,
+    pub(crate) direction: Direction,
     /// Sample count of its first sample.
-    pub first: u64,
+    pub(crate) first: u64,
     /// Its samples, from the file's own header.
-    pub samples: Vec<i16>,
+    pub(crate) samples: Vec<i16>,
     /// The journal says that it was completed.
-    pub closed: bool,
+    pub(crate) closed: bool,
 }
 
 impl Trip {
     /// Opens the one trip on a card.
     #[track_caller]
-    pub fn open(card: &Path) -> Self {
+    pub(crate) fn open(card: &Path) -> Self {
         let trips: Vec<PathBuf> = fs::read_dir(card)
             .unwrap()
             .map(|entry| entry.unwrap().path())
@@ -47,7 +47,7 @@ impl Trip {
     }
 
     /// The audio files in order, read by their headers.
-    pub fn pieces(&self) -> Vec<Piece> {
+    pub(crate) fn pieces(&self) -> Vec<Piece> {
         self.records
             .iter()
             .filter_map(|record| match record.event {
@@ -62,12 +62,12 @@ impl Trip {
     }
 
     /// Whether some record fits.
-    pub fn has(&self, fits: impl Fn(&Event) -> bool) -> bool {
+    pub(crate) fn has(&self, fits: impl Fn(&Event) -> bool) -> bool {
         self.records.iter().any(|record| fits(&record.event))
     }
 
     /// The journal as text, for messages.
-    pub fn journal(&self) -> String {
+    pub(crate) fn journal(&self) -> String {
         fs::read_to_string(self.dir.join("journal.jsonl")).unwrap()
     }
 

@@ -1,15 +1,13 @@
 //! The real rig-control daemon with its dummy radio (Debian package
 //! libhamlib-utils).
 
-mod board;
-
 use std::io::{BufRead, BufReader, Write};
 use std::net::{TcpListener, TcpStream};
 use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use board::Board;
+use super::board::Board;
 use jumpseat_core::journal::{Event, Fault};
 
 struct Rigctld(Child);

@@ -1,12 +1,10 @@
 //! The recorder is killed in the middle of an over (Debian package libasound2).
 
-mod board;
-
 use std::thread::sleep;
 use std::time::Duration;
 
-use board::feeder::noise;
-use board::{Board, Feeder};
+use super::board::feeder::noise;
+use super::board::{Board, Feeder};
 use jumpseat_core::journal::{Direction, Event};
 
 #[test]

@@ -1,8 +1,8 @@
 //! A board in a temporary folder: the real recorder, an ALSA device that plays
 //! what the test feeds it, and a feed for the lines.
 
-pub mod feeder;
-pub mod trip;
+pub(crate) mod feeder;
+pub(crate) mod trip;
 
 use std::fs::{self, OpenOptions};
 use std::io::Write;
@@ -14,11 +14,11 @@ use std::time::{Duration, Instant};
 use rustix::process::{Pid, Signal, kill_process};
 use tempfile::TempDir;
 
-pub use feeder::Feeder;
-pub use trip::Trip;
+pub(crate) use feeder::Feeder;
+pub(crate) use trip::Trip;
 
 /// A folder with a card, a config and a sound device of its own.
-pub struct Board {
+pub(crate) struct Board {
     dir: TempDir,
     config: String,
 }
@@ -26,7 +26,7 @@ pub struct Board {
 impl Board {
     /// A board whose ALSA device "fifoin" brings two channels of 16-bit frames
     /// from a named pipe.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let dir = tempfile::tempdir().unwrap();
         let at = dir.path().display();
         fs::create_dir(dir.path().join("card")).unwrap();
@@ -43,14 +43,14 @@ impl Board {
     }
 
     /// The same with this added to its config.
-    pub fn with(mut self, config: &str) -> Self {
+    pub(crate) fn with(mut self, config: &str) -> Self {
         self.config.push_str(config);
         self.config.push('\n');
         self
     }
 
     /// The same with sound from the pipe at this rate.
-    pub fn with_sound(self, rate: u32) -> Self {
+    pub(crate) fn with_sound(self, rate: u32) -> Self {
         self.with(&format!(
             "sound = {{ device = \"fifoin\", rate = {rate}, channels = 2, rx = 0, tx = 1, \
              period_frames = {} }}",
@@ -59,12 +59,12 @@ impl Board {
     }
 
     /// A path in the board's folder.
-    pub fn path(&self, name: &str) -> PathBuf {
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.dir.path().join(name)
     }
 
     /// A command of the recorder with this board's config.
-    pub fn command(&self, words: &[&str]) -> Command {
+    pub(crate) fn command(&self, words: &[&str]) -> Command {
         let config = self.path("recorder.toml");
         fs::write(&config, &self.config).unwrap();
         let mut command = Command::new(env!("CARGO_BIN_EXE_jumpseat-recorder"));
@@ -77,7 +77,7 @@ impl Board {
     }
 
     /// Starts recording; returns when the trip folder is there.
-    pub fn record(&self) -> Recorder {
+    pub(crate) fn record(&self) -> Recorder {
         let log = fs::File::create(self.path("log")).unwrap();
         let child = self
             .command(&["run"])
@@ -96,7 +96,7 @@ impl Board {
     }
 
     /// Says something on the line feed, as soon as the recorder has made it.
-    pub fn say(&self, line: &str) {
+    pub(crate) fn say(&self, line: &str) {
         let path = self.path("lines");
         wait_for(&self.path("log"), "the line feed", || path.exists());
         let mut feed = OpenOptions::new().write(true).open(path).unwrap();
@@ -104,14 +104,14 @@ impl Board {
     }
 
     /// The one trip on the card.
-    pub fn trip(&self) -> Trip {
+    pub(crate) fn trip(&self) -> Trip {
         Trip::open(&self.path("card"))
     }
 }
 
 /// Waits up to 10 s, then fails with the recorder's log.
 #[track_caller]
-pub fn wait_for(log: &Path, what: &str, mut done: impl FnMut() -> bool) {
+pub(crate) fn wait_for(log: &Path, what: &str, mut done: impl FnMut() -> bool) {
     let began = Instant::now();
     while !done() {
         if began.elapsed() > Duration::from_secs(10) {
@@ -123,25 +123,25 @@ pub fn wait_for(log: &Path, what: &str, mut done: impl FnMut() -> bool) {
 }
 
 /// A recorder that runs; killed if the test fails.
-pub struct Recorder {
+pub(crate) struct Recorder {
     child: Child,
     log: PathBuf,
 }
 
 impl Recorder {
     /// Its log holds this.
-    pub fn says(&self, text: &str) -> bool {
+    pub(crate) fn says(&self, text: &str) -> bool {
         fs::read_to_string(&self.log).is_ok_and(|log| log.contains(text))
     }
 
     /// Waits until its log holds this.
     #[track_caller]
-    pub fn hears(&self, text: &str) {
+    pub(crate) fn hears(&self, text: &str) {
         wait_for(&self.log, text, || self.says(text));
     }
 
     /// Asks it to end, as the system does.
-    pub fn terminate(mut self) -> ExitStatus {
+    pub(crate) fn terminate(mut self) -> ExitStatus {
         kill_process(self.pid(), Signal::TERM).unwrap();
         let began = Instant::now();
         loop {
@@ -155,7 +155,7 @@ impl Recorder {
     }
 
     /// Ends it as a power cut does.
-    pub fn kill(mut self) {
+    pub(crate) fn kill(mut self) {
         self.child.kill().unwrap();
         self.child.wait().unwrap();
     }

@@ -1,0 +1,15 @@
+//! The real recorder on real parts. The modules named `with_...` need Debian
+//! packages: libasound2 (ALSA), gpsd, libhamlib-utils (rigctld).
+
+#[cfg(test)]
+mod board;
+#[cfg(test)]
+mod with_alsa;
+#[cfg(test)]
+mod with_alsa_killed;
+#[cfg(test)]
+mod with_gps;
+#[cfg(test)]
+mod with_rigctld;
+#[cfg(test)]
+mod wrong_input;
