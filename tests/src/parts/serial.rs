@@ -23,7 +23,8 @@ impl Serial {
     pub fn open() -> Result<Self, PartError> {
         let name = Path::new("/dev/ptmx");
         let failed = |error: rustix::io::Errno| PartError::file(name)(error.into());
-        let receiver = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).map_err(failed)?;
+        let receiver = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC)
+            .map_err(failed)?;
         grantpt(&receiver).map_err(failed)?;
         unlockpt(&receiver).map_err(failed)?;
         let device = ptsname(&receiver, Vec::new()).map_err(failed)?;

@@ -1,6 +1,8 @@
 //! Bad input to the whole system: clear words, the right exit code, nothing lost.
 
 #[cfg(test)]
+mod home;
+#[cfg(test)]
 mod recorder;
 #[cfg(test)]
 mod said;

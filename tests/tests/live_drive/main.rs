@@ -1,1 +1,81 @@
-//! x
+//! One drive through every real part, from the sound card to the ADIF file.
+
+#[cfg(test)]
+mod adif;
+#[cfg(test)]
+mod home;
+#[cfg(test)]
+mod sound;
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use jumpseat_tests::live::Performance;
+    use jumpseat_tests::scenario;
+    use jumpseat_tests::score;
+    use jumpseat_tests::stage::{GpsWay, SoundWay};
+    use rustix::process::Signal;
+
+    use super::{adif, home, sound};
+
+    /// Plays a drive of two contacts, then does what a person does at home.
+    fn check(name: &str, seed: u64, sound_way: SoundWay, gps: GpsWay, rate: u32) {
+        let folder = tempfile::tempdir().unwrap();
+        let scenario = scenario::live(seed);
+        let mut live = Performance::prepare(scenario, sound_way, gps, folder.path()).unwrap();
+        assert!(live.truth.length_s > 90.0);
+        // A pipe has one reader; a server has as many as ask.
+        let mut peer = (sound_way == SoundWay::Pulse).then(|| live.start_arecord(rate).unwrap());
+        let before = live.usage().unwrap();
+        live.play(live.truth.length_s).unwrap();
+        let after = live.usage().unwrap();
+        if let Some(peer) = &mut peer {
+            let theirs = peer.usage().unwrap();
+            peer.signal(Signal::INT).unwrap();
+            peer.end(Duration::from_secs(10)).unwrap();
+            println!(
+                "figure: {name}: {:.0} s of drive: recorder {:.2} s of processor time, peak {:.1} MiB; \
+                 arecord {:.2} s, peak {:.1} MiB",
+                live.truth.length_s,
+                after.cpu_s - before.cpu_s,
+                after.peak_mib,
+                theirs.cpu_s,
+                theirs.peak_mib
+            );
+        } else {
+            println!(
+                "figure: {name}: {:.0} s of drive: recorder {:.2} s of processor time, peak {:.1} MiB",
+                live.truth.length_s,
+                after.cpu_s - before.cpu_s,
+                after.peak_mib
+            );
+        }
+        let card = live.stage.card.clone();
+        assert_eq!(live.stop().unwrap(), Some(0));
+        sound::check(name, &live.trip().unwrap(), &live.truth);
+
+        let (draft, file) = home::draft(&folder.path().join("home"), &card);
+        let score = score::score(&live.truth, &draft).unwrap();
+        println!("{name}:\n{score}");
+        home::check(name, &score);
+        let exported = home::confirm_and_export(&folder.path().join("home"), &live.truth, &file);
+        adif::check(name, &exported, &live.truth);
+    }
+
+    #[test]
+    fn through_an_audio_server_a_serial_receiver_and_rig_control() {
+        check(
+            "server and serial port",
+            4,
+            SoundWay::Pulse,
+            GpsWay::Serial,
+            48_000,
+        );
+    }
+
+    #[test]
+    fn through_a_sound_pipe_the_satellite_daemon_and_rig_control() {
+        check("pipe and gpsd", 5, SoundWay::Fifo, GpsWay::Gpsd, 16_000);
+    }
+}

@@ -1,8 +1,12 @@
 //! The recorder is killed in the middle of an over: what is left, and what is said of it.
 
+use std::path::Path;
+use std::process::Command;
+
 use jumpseat_tests::live::Performance;
 use jumpseat_tests::scenario;
 use jumpseat_tests::stage::{GpsWay, SoundWay};
+use jumpseat_tests::tools;
 use jumpseat_trip::{SegmentState, Trip};
 
 use crate::samples::compare;
@@ -34,7 +38,33 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
     println!(
         "figure: recorder: killed at {killed_s:.1} s in mid-over, {lost_s:.2} s of sound lost (2 s allowed)"
     );
-    for damage in trip.damage() {
-        println!("figure: recorder: reported: {damage}");
-    }
+
+    // At home the damage is named, and the draft is made of what is left.
+    let file = last_segment.path.file_name().unwrap().to_str().unwrap();
+    let home = folder.path().join("home");
+    let trip = trip.dir().to_str().unwrap();
+    let checked = jumpseat(&home, &["check", trip]);
+    assert!(
+        checked.contains(file) && checked.contains("the recorder stopped while it wrote"),
+        "{checked}"
+    );
+    let drafted = jumpseat(&home, &["draft", trip]);
+    assert!(drafted.contains("1 contact"), "{drafted}");
+    assert!(drafted.contains("the recording was not ended in order"), "{drafted}");
+    println!("figure: recorder: check names {file}; draft says that the recording was not ended in order");
+}
+
+/// Runs `jumpseat`, which must end with doubts; gives what it says.
+fn jumpseat(home: &Path, arguments: &[&str]) -> String {
+    let mut command = Command::new(tools::built("jumpseat").unwrap());
+    command.arg("--home").arg(home).args(arguments);
+    let output = tools::run(&mut command).unwrap();
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert_eq!(
+        output.status.code(),
+        Some(3),
+        "{said}{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    said
 }

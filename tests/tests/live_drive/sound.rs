@@ -1,0 +1,62 @@
+//! No sample was lost: the marker tones are as long, and as far apart, as they were played.
+
+use std::path::Path;
+
+use jumpseat_core::journal::{Direction, Event};
+use jumpseat_tests::marker::{self, Tone};
+use jumpseat_tests::truth::Truth;
+use jumpseat_trip::Trip;
+
+/// Half a period of the tone at 16 kHz: what the edge of a tone that has been
+/// through a change of rate may be off by.
+const EDGE: u64 = 8;
+
+pub(crate) fn check(name: &str, trip: &Path, truth: &Truth) {
+    let trip = Trip::open(trip).unwrap();
+    assert!(trip.damage().is_empty(), "{:?}", trip.damage());
+    assert!(trip.ended_in_order());
+    let gaps: Vec<&Event> = trip
+        .records()
+        .iter()
+        .map(|record| &record.event)
+        .filter(|event| matches!(event, Event::Gap { .. }))
+        .collect();
+    assert!(gaps.is_empty(), "{gaps:?}");
+    // Segments follow each other without a break or an overlap.
+    for pair in trip.segments().windows(2) {
+        assert_eq!(pair[0].end(), pair[1].first_sample);
+    }
+    let markers = truth.markers.unwrap();
+    let (first, last) = tones(&trip);
+    let length = (markers.length_s * 16_000.0) as u64;
+    let apart = ((markers.last_s - markers.first_s) * 16_000.0).round() as u64;
+    let measured = last.first - first.first;
+    for tone in [first, last] {
+        assert!(
+            tone.length.abs_diff(length) <= EDGE,
+            "{tone:?}, not {length} samples long"
+        );
+    }
+    assert!(
+        measured.abs_diff(apart) <= EDGE,
+        "{measured} samples between the tones, not {apart}"
+    );
+    println!(
+        "figure: {name}: no gap; marker tones {} and {} samples long ({length} played), {measured} samples apart ({apart} played)",
+        first.length, last.length
+    );
+}
+
+/// The tones in the received sound, by sample count of the trip.
+fn tones(trip: &Trip) -> (Tone, Tone) {
+    let mut sound = Vec::new();
+    for segment in trip.segments() {
+        let samples = trip.read_segment(segment.number).unwrap();
+        match segment.direction {
+            Direction::Rx => sound.extend(samples),
+            Direction::Tx => sound.extend(std::iter::repeat_n(0, samples.len())),
+        }
+    }
+    let from = trip.segments().first().unwrap().first_sample;
+    marker::find(&sound, from, 2_000, 1_600).unwrap()
+}
