@@ -1,6 +1,7 @@
-//! Locator, bands and modes; distance and bearing.
+//! Locator, bands and modes; distance and bearing; the area of a position; call signs.
 //!
-//! Pure functions of their arguments: no file, clock or setting is read here.
+//! Pure functions of their arguments: no file, clock or setting is read here. The tables are
+//! part of the program.
 #![forbid(unsafe_code)]
 
 pub mod area;

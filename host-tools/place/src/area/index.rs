@@ -3,7 +3,8 @@
 use super::map::{Layer, Line};
 
 /// Height of a band in grid steps of latitude. Small bands mean fewer pieces to look at and
-/// a longer index; 32 steps (3 to 6 km) measured best.
+/// a longer index, and more bands for a search that reaches some kilometres. Of 8 to 128, 32
+/// steps (3 to 6 km) took the fewest instructions over 8,000 positions (callgrind).
 const BAND: i32 = 32;
 
 impl Layer<'_> {
