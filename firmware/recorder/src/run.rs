@@ -22,7 +22,7 @@ use crate::storage::{Disk, Durability};
 use crate::{dial, gps, lines, mono};
 
 /// Samples are taken out of the queue at least this often.
-const TICK: Duration = Duration::from_millis(50);
+const TICK: Duration = Duration::from_millis(100);
 /// A device that brings no samples is opened again this often.
 const REOPEN_AFTER_NS: u64 = 5_000_000_000;
 

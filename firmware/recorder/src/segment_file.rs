@@ -44,8 +44,13 @@ pub(crate) struct SegmentFile {
     writer: WavWriter<Shared>,
     file: Shared,
     path: PathBuf,
+    /// Not handed to the system yet: few large writes cost a small board less.
+    pending: Vec<i16>,
     unsynced: bool,
 }
+
+/// Half a second.
+const PENDING: usize = 8_000;
 
 impl SegmentFile {
     /// Creates the file; its name is durable when this returns.
@@ -69,17 +74,28 @@ impl SegmentFile {
             writer,
             file,
             path,
+            pending: Vec::with_capacity(PENDING + 256),
             unsynced: true,
         })
     }
 
+    /// Takes samples; they reach the system within half a second, and the card
+    /// with the next sync.
     pub(crate) fn write(&mut self, samples: &[i16]) -> Result<(), RecorderError> {
-        let count = u32::try_from(samples.len()).unwrap_or(u32::MAX);
+        self.pending.extend_from_slice(samples);
+        self.unsynced = true;
+        if self.pending.len() < PENDING {
+            return Ok(());
+        }
+        self.hand_over()
+    }
+
+    fn hand_over(&mut self) -> Result<(), RecorderError> {
+        let count = u32::try_from(self.pending.len()).unwrap_or(u32::MAX);
         let mut run = self.writer.get_i16_writer(count);
-        for &sample in samples {
+        for sample in self.pending.drain(..) {
             run.write_sample(sample);
         }
-        self.unsynced = true;
         run.flush().map_err(|error| sound_error(&self.path, error))
     }
 
@@ -88,6 +104,7 @@ impl SegmentFile {
         if !self.unsynced {
             return Ok(());
         }
+        self.hand_over()?;
         self.writer
             .flush()
             .map_err(|error| sound_error(&self.path, error))?;
