@@ -59,9 +59,12 @@ impl Stage {
         };
         let (output, sound_lines) = match sound {
             SoundWay::Pulse => {
+                // The server's ALSA plugin wakes its reader at every fragment; with
+                // a period longer than one, the reader asks again and again
+                // until the period is full, and that takes a quarter of a core.
                 let pulse = Pulse::start(&folder.join("pulse"), 48_000)?;
                 let lines = format!(
-                    "device = \"{}\"\nrate = 48000\nchannels = 2\n",
+                    "device = \"{}\"\nrate = 48000\nchannels = 2\nperiod_frames = 240\n",
                     pulse.device()
                 );
                 (SoundOutput::Pulse(pulse), lines)

@@ -75,7 +75,9 @@ impl Pulse {
     /// Starts playing a WAV file into the sink.
     pub fn play(&self, wav: &Path) -> Result<Process, PartError> {
         let mut command = Command::new("paplay");
-        command.args(["--device=rig", "--latency-msec=60"]).arg(wav);
+        command
+            .args(["--device=rig", "--latency-msec=2000"])
+            .arg(wav);
         self.inside(&mut command);
         Process::start(&command, &self.folder.join("paplay.log"))
     }

@@ -53,7 +53,10 @@ mod tests {
         }
         let card = live.stage.card.clone();
         assert_eq!(live.stop().unwrap(), Some(0));
-        sound::check(name, &live.trip().unwrap(), &live.truth);
+        let apart = sound::check(name, &live.trip().unwrap(), &live.truth);
+        if peer.is_some() {
+            sound::check_peer(name, &live.folder.join("arecord.wav"), rate, apart);
+        }
 
         let (draft, file) = home::draft(&folder.path().join("home"), &card);
         let score = score::score(&live.truth, &draft).unwrap();

@@ -11,7 +11,8 @@ use jumpseat_trip::Trip;
 /// through a change of rate may be off by.
 const EDGE: u64 = 8;
 
-pub(crate) fn check(name: &str, trip: &Path, truth: &Truth) {
+/// Gives the samples between the tones.
+pub(crate) fn check(name: &str, trip: &Path, truth: &Truth) -> u64 {
     let trip = Trip::open(trip).unwrap();
     assert!(trip.damage().is_empty(), "{:?}", trip.damage());
     assert!(trip.ended_in_order());
@@ -44,6 +45,28 @@ pub(crate) fn check(name: &str, trip: &Path, truth: &Truth) {
     println!(
         "figure: {name}: no gap; marker tones {} and {} samples long ({length} played), {measured} samples apart ({apart} played)",
         first.length, last.length
+    );
+    measured
+}
+
+/// `arecord` on the same device heard the same number of samples.
+pub(crate) fn check_peer(name: &str, wav: &Path, rate: u32, apart: u64) {
+    let mut reader = hound::WavReader::open(wav).unwrap();
+    let heard: Vec<i16> = reader
+        .samples::<i16>()
+        .map(Result::unwrap)
+        .step_by(2)
+        .collect();
+    let (first, last) = marker::find(&heard, 0, 2_000, rate as usize / 10).unwrap();
+    let times = u64::from(rate / 16_000);
+    let theirs = last.first - first.first;
+    assert!(
+        theirs.abs_diff(apart * times) <= EDGE * times,
+        "arecord: {theirs} samples, recorder: {apart}"
+    );
+    println!(
+        "figure: {name}: arecord at {rate} Hz has {theirs} samples between them, {:.1} at 16 kHz",
+        theirs as f64 / times as f64
     );
 }
 

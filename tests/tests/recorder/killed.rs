@@ -50,8 +50,13 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
     );
     let drafted = jumpseat(&home, &["draft", trip]);
     assert!(drafted.contains("1 contact"), "{drafted}");
-    assert!(drafted.contains("the recording was not ended in order"), "{drafted}");
-    println!("figure: recorder: check names {file}; draft says that the recording was not ended in order");
+    assert!(
+        drafted.contains("the recording was not ended in order"),
+        "{drafted}"
+    );
+    println!(
+        "figure: recorder: check names {file}; draft says that the recording was not ended in order"
+    );
 }
 
 /// Runs `jumpseat`, which must end with doubts; gives what it says.
