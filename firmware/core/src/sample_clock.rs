@@ -72,6 +72,11 @@ impl SampleClock {
         Some(best)
     }
 
+    /// The best pair that was not given out yet, for the end of a trip.
+    pub const fn pending(&self) -> Option<ClockPair> {
+        self.best
+    }
+
     /// Forgets what it knew after samples were lost and their number was only
     /// estimated; keeps one pair until the next observation comes.
     pub fn restart(&mut self, resumed: ClockPair) {

@@ -11,7 +11,7 @@ use jumpseat_core::debounce::DebouncedPin;
 use jumpseat_core::journal::{BootId, Detail, Event, Fault, ShutdownReason, clip};
 use jumpseat_core::level::LevelMeter;
 use jumpseat_core::mark::MarkButton;
-use jumpseat_core::sample_clock::SampleClock;
+use jumpseat_core::sample_clock::{ClockPair, SampleClock};
 use jumpseat_core::segmenter::{DEFAULT_HOLD, MAX_SEGMENT, Segmenter};
 use jumpseat_core::signal::Signal;
 
@@ -204,6 +204,9 @@ impl Engine {
         self.segmenter.finish(|step| {
             trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
         });
+        if let Some(ClockPair { mono_ns, sample }) = self.clock.pending() {
+            self.trip.record(mono_ns, Event::Clock { sample });
+        }
         self.write_levels(now_ns);
         self.trip.record_synced(now_ns, Event::Shutdown { reason });
         let dir = self.dir();

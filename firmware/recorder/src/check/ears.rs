@@ -1,7 +1,7 @@
 //! Listens to every channel of the sound device.
 
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use heapless::spsc::Consumer;
 use jumpseat_core::level::{Level, LevelMeter};
@@ -13,6 +13,8 @@ use crate::sound::{Block, InletKit, queue};
 
 /// More channels than this are not listened to.
 const MOST_CHANNELS: u16 = 8;
+/// Some devices, those of sound servers above all, take their time to start.
+const FIRST_WITHIN: Duration = Duration::from_secs(4);
 /// A receiver's output should peak above this to be more than a hum.
 const QUIET_DBFS: f32 = -60.0;
 
@@ -97,14 +99,18 @@ fn one_pair(
     let open = device(config)?.open(kit, Box::new(|_| ()))?;
     let mut meters = [LevelMeter::new(), LevelMeter::new()];
     let mut overruns = 0;
-    let step = Duration::from_millis(50);
-    for _ in 0..(listen.as_millis() / step.as_millis()).max(1) {
-        thread::sleep(step);
+    let began = Instant::now();
+    let mut first = None;
+    while first.map_or(began.elapsed() < FIRST_WITHIN, |first: Instant| {
+        first.elapsed() < listen
+    }) {
+        thread::sleep(Duration::from_millis(50));
         // What comes in one step is bounded, however fast the device is.
         for _ in 0..400 {
             let Some(block) = blocks.dequeue() else {
                 break;
             };
+            first.get_or_insert_with(Instant::now);
             overruns = block.overruns;
             for &[rx, tx] in block.frames() {
                 meters[0].push(rx.round() as i16);

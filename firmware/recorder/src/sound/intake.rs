@@ -172,3 +172,6 @@ enum Hole {
     Counted(u64),
     Timed(Fault),
 }
+
+#[cfg(test)]
+mod tests;

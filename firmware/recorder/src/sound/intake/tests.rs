@@ -1,0 +1,179 @@
+use std::path::Path;
+
+use jumpseat_core::journal::{Event, Record, ShutdownReason, verify};
+
+use super::super::inlet::queue;
+use super::super::{Inlet, InletKit};
+use super::*;
+use crate::config::Config;
+use crate::storage::{Disk, Durability};
+
+/// First sample, count, why.
+type Gap = (u64, u64, Fault);
+/// First sample, count.
+type Span = (u64, u64);
+
+const MS: u64 = 1_000_000;
+const START_NS: u64 = 9_000 * MS;
+
+/// A sound card at 16 kHz whose samples count up, into an engine.
+struct Bench {
+    card: tempfile::TempDir,
+    kit: InletKit,
+    intake: Intake,
+    engine: Engine,
+    now_ns: u64,
+    next: i16,
+}
+
+impl Bench {
+    fn new() -> Self {
+        let card = tempfile::tempdir().unwrap();
+        let config = Config::parse("card.board = \"3fa2c1\"").unwrap();
+        let storage = Box::new(Disk::new(Durability::Relaxed));
+        let boot = "9f2c41d0".try_into().unwrap();
+        let engine = Engine::start(storage, card.path(), &config, boot, START_NS).unwrap();
+        let (kit, consumer) = queue();
+        Self {
+            card,
+            kit,
+            intake: Intake::new(consumer, false),
+            engine,
+            now_ns: START_NS,
+            next: 0,
+        }
+    }
+
+    /// The card brings so many periods of 20 ms.
+    fn play(&mut self, inlet: &mut Inlet, periods: u64) {
+        for _ in 0..periods {
+            self.now_ns += 20 * MS;
+            let next = self.next;
+            let frames = (0..320_i16).map(|n| [f32::from(next.wrapping_add(n)); 2]);
+            inlet.push(frames, self.now_ns);
+            self.next = next.wrapping_add(320);
+        }
+    }
+
+    fn drain(&mut self) -> bool {
+        self.intake.drain(&mut self.engine).unwrap()
+    }
+
+    /// Gaps and segments of the finished trip.
+    fn finish(mut self) -> (Vec<Gap>, Vec<Span>) {
+        self.intake.finish(&mut self.engine, self.now_ns).unwrap();
+        let reason = ShutdownReason::EndOfInput;
+        let dir = self.engine.finish(reason, self.now_ns).unwrap();
+        let (mut gaps, mut segments) = (Vec::new(), Vec::new());
+        for record in records(&dir) {
+            match record.event {
+                Event::Gap {
+                    first_sample,
+                    count,
+                    fault,
+                } => gaps.push((first_sample, count, fault)),
+                Event::SegmentClosed {
+                    first_sample,
+                    count,
+                    ..
+                } => segments.push((first_sample, count)),
+                _ => {}
+            }
+        }
+        drop(self.card);
+        (gaps, segments)
+    }
+}
+
+fn records(dir: &Path) -> Vec<Record> {
+    let text = std::fs::read_to_string(dir.join("journal.jsonl")).unwrap();
+    text.lines()
+        .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
+        .collect()
+}
+
+#[test]
+fn sound_without_a_hole_is_one_segment() {
+    let mut bench = Bench::new();
+    let mut inlet = bench.kit.inlet(16_000).unwrap();
+    for _ in 0..10 {
+        bench.play(&mut inlet, 10);
+        assert!(!bench.drain());
+    }
+    assert_eq!(bench.finish(), (vec![], vec![(0, 32_000)]));
+}
+
+#[test]
+fn frames_that_found_no_room_are_a_gap_of_their_number() {
+    let mut bench = Bench::new();
+    let mut inlet = bench.kit.inlet(16_000).unwrap();
+    // The main loop sleeps for eight seconds; the queue holds 200 periods of
+    // two blocks each.
+    bench.play(&mut inlet, 400);
+    bench.drain();
+    bench.play(&mut inlet, 50);
+    bench.drain();
+    let (kept, lost) = (200 * 320, 200 * 320);
+    let gaps = vec![(kept, lost, Fault::Overflow)];
+    let segments = vec![(0, kept), (kept + lost, 16_000)];
+    assert_eq!(bench.finish(), (gaps, segments));
+}
+
+#[test]
+fn an_overrun_of_the_device_is_a_gap_by_the_clock() {
+    let mut bench = Bench::new();
+    let mut inlet = bench.kit.inlet(16_000).unwrap();
+    bench.play(&mut inlet, 50);
+    bench.drain();
+    inlet
+        .overruns()
+        .fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+    bench.now_ns += 300 * MS;
+    bench.play(&mut inlet, 50);
+    bench.drain();
+    let gaps = vec![(16_000, 4_800, Fault::Overflow)];
+    let segments = vec![(0, 16_000), (20_800, 16_000)];
+    assert_eq!(bench.finish(), (gaps, segments));
+}
+
+#[test]
+fn a_device_that_was_away_leaves_a_gap_of_that_time() {
+    let mut bench = Bench::new();
+    let mut inlet = bench.kit.inlet(16_000).unwrap();
+    bench.play(&mut inlet, 50);
+    bench.drain();
+    drop(inlet);
+    bench.now_ns += 7_000 * MS;
+    // It comes back as another device, with another rate.
+    let mut inlet = bench.kit.inlet(48_000).unwrap();
+    for _ in 0..50 {
+        bench.now_ns += 20 * MS;
+        inlet.push((0..960).map(|_| [100.0; 2]), bench.now_ns);
+    }
+    bench.drain();
+    let gaps = vec![(16_000, 112_000, Fault::Sound)];
+    let segments = vec![(0, 16_000), (128_000, 16_000)];
+    assert_eq!(bench.finish(), (gaps, segments));
+}
+
+#[test]
+fn a_device_that_brings_more_samples_than_time_is_opened_again() {
+    let mut bench = Bench::new();
+    let mut inlet = bench.kit.inlet(16_000).unwrap();
+    bench.play(&mut inlet, 50);
+    assert!(!bench.drain());
+    let stuck_ns = bench.now_ns;
+    let mut again = 0;
+    for _ in 0..10 {
+        bench.play(&mut inlet, 100);
+        bench.now_ns = stuck_ns;
+        again += u32::from(bench.drain());
+    }
+    assert_eq!(again, 1, "it is told once");
+    let (_, segments) = bench.finish();
+    // Little more than the two seconds that are allowed.
+    assert!(
+        segments.len() == 1 && segments[0].1 < 16_000 * 6,
+        "{segments:?}"
+    );
+}
