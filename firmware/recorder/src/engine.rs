@@ -32,6 +32,9 @@ const SYNC_EVERY_NS: u64 = 1_000_000_000;
 /// Free space is looked at this often.
 const SPACE_EVERY_NS: u64 = 10_000_000_000;
 
+/// After a failed write another file is tried at once, and then this often.
+const TRY_EVERY_NS: u64 = 10_000_000_000;
+
 /// What the engine needs to know of the config.
 #[derive(Debug, Clone)]
 struct Thresholds {
@@ -59,6 +62,7 @@ pub struct Engine {
     last_audio_ns: u64,
     next_sync_ns: u64,
     next_space_ns: u64,
+    next_try_ns: u64,
     first_trouble: Option<RecorderError>,
     failing: bool,
 }
@@ -108,6 +112,7 @@ impl Engine {
             last_audio_ns: mono_ns,
             next_sync_ns: mono_ns + SYNC_EVERY_NS,
             next_space_ns: mono_ns,
+            next_try_ns: mono_ns,
             first_trouble: None,
             failing: false,
         })
@@ -234,7 +239,8 @@ impl Engine {
             None => {}
         }
         self.alarms.card_failing = self.failing;
-        if self.trip.wants_new_segment() {
+        if self.trip.wants_new_segment() && now_ns >= self.next_try_ns {
+            self.next_try_ns = now_ns + TRY_EVERY_NS;
             let (trip, clock) = (&mut self.trip, &self.clock);
             self.segmenter.cut(|step| {
                 trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
@@ -259,3 +265,6 @@ impl Engine {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

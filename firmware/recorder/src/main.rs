@@ -10,7 +10,7 @@ fn main() -> ExitCode {
     match cli::Cli::parse().carry_out() {
         Ok(code) => code,
         Err(error) => {
-            eprintln!("jumpseat-recorder: {error:#}");
+            eprintln!("jumpseat-recorder: {error}");
             cli::exit_code_of(&error)
         }
     }

@@ -65,8 +65,15 @@ impl SegmentFile {
             .create(&path)
             .map_err(|source| RecorderError::io("create", &path, source))?;
         let file = Shared(Rc::new(RefCell::new(file)));
-        let writer =
-            WavWriter::new(file.clone(), SPEC).map_err(|error| sound_error(&path, error))?;
+        let writer = match WavWriter::new(file.clone(), SPEC) {
+            Ok(writer) => writer,
+            Err(error) => {
+                // An empty file is no audio; if it cannot even be removed, a
+                // reader passes over it, because no record names it.
+                let _stays = storage.remove(&path);
+                return Err(sound_error(&path, error));
+            }
+        };
         storage
             .sync_dir(audio_dir)
             .map_err(|source| RecorderError::io("sync the folder", audio_dir, source))?;

@@ -1,0 +1,208 @@
+use std::io::{self, Seek, Write};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use jumpseat_core::Frame;
+use jumpseat_core::journal::{Record, verify};
+
+use super::*;
+use crate::storage::{Disk, Durability, StoredFile};
+
+const SECOND_NS: u64 = 1_000_000_000;
+
+/// A card that can be filled up for audio; the journal still finds room.
+struct Card {
+    disk: Disk,
+    full: Arc<AtomicBool>,
+}
+
+struct CardFile {
+    file: Box<dyn StoredFile>,
+    full: Option<Arc<AtomicBool>>,
+}
+
+impl Write for CardFile {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match &self.full {
+            Some(full) if full.load(Ordering::Relaxed) => Err(io::ErrorKind::StorageFull.into()),
+            _ => self.file.write(bytes),
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
+}
+
+impl Seek for CardFile {
+    fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
+        self.file.seek(position)
+    }
+}
+
+impl StoredFile for CardFile {
+    fn sync(&mut self) -> io::Result<()> {
+        self.file.sync()
+    }
+}
+
+impl Storage for Card {
+    fn make_dir(&mut self, dir: &Path) -> io::Result<()> {
+        self.disk.make_dir(dir)
+    }
+
+    fn create(&mut self, path: &Path) -> io::Result<Box<dyn StoredFile>> {
+        let audio = path.extension().is_some_and(|kind| kind == "wav");
+        Ok(Box::new(CardFile {
+            file: self.disk.create(path)?,
+            full: audio.then(|| Arc::clone(&self.full)),
+        }))
+    }
+
+    fn rename(&mut self, from: &Path, to: &Path) -> io::Result<()> {
+        self.disk.rename(from, to)
+    }
+
+    fn sync_dir(&mut self, dir: &Path) -> io::Result<()> {
+        self.disk.sync_dir(dir)
+    }
+
+    fn names(&mut self, dir: &Path) -> io::Result<Vec<String>> {
+        self.disk.names(dir)
+    }
+
+    fn read(&mut self, path: &Path) -> io::Result<String> {
+        self.disk.read(path)
+    }
+
+    fn remove(&mut self, path: &Path) -> io::Result<()> {
+        self.disk.remove(path)
+    }
+
+    fn free_bytes(&mut self, dir: &Path) -> io::Result<u64> {
+        self.disk.free_bytes(dir)
+    }
+}
+
+fn engine(card: &Path, full: &Arc<AtomicBool>) -> Engine {
+    let config = "card.board = \"3fa2c1\"\ngps.gpsd = \"127.0.0.1:1\"\ngps.alarm_after_s = 30";
+    let config = Config::parse(config).unwrap();
+    let storage = Box::new(Card {
+        disk: Disk::new(Durability::Relaxed),
+        full: Arc::clone(full),
+    });
+    Engine::start(storage, card, &config, "9f2c41d0".try_into().unwrap(), 0).unwrap()
+}
+
+/// So many seconds of sound, from the second `from` on.
+fn play(engine: &mut Engine, from: u64, seconds: u64) {
+    for period in from * 50..(from + seconds) * 50 {
+        let now_ns = (period + 1) * SECOND_NS / 50;
+        let frames = [Frame { rx: 500, tx: 900 }; 320];
+        engine.clock(now_ns, (period + 1) * 320);
+        engine.audio(&frames, now_ns);
+        engine.poll(now_ns);
+    }
+}
+
+fn records(dir: &Path) -> Vec<Event> {
+    let text = std::fs::read_to_string(dir.join("journal.jsonl")).unwrap();
+    text.lines()
+        .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
+        .map(|record: Record| record.event)
+        .collect()
+}
+
+#[test]
+fn a_full_card_is_told_once_and_recording_goes_on_when_there_is_room() {
+    let card = tempfile::tempdir().unwrap();
+    let full = Arc::new(AtomicBool::new(false));
+    let mut engine = engine(card.path(), &full);
+    let dir = engine.dir();
+    play(&mut engine, 0, 5);
+    assert_eq!(engine.states(), [Signal::Recording]);
+    full.store(true, Ordering::Relaxed);
+    play(&mut engine, 5, 24);
+    assert_eq!(engine.states(), [Signal::CardNearlyFull]);
+    full.store(false, Ordering::Relaxed);
+    play(&mut engine, 29, 31);
+    let trouble = engine
+        .finish(ShutdownReason::EndOfInput, 60 * SECOND_NS)
+        .unwrap_err();
+    assert!(trouble.to_string().contains("000001-rx.wav"), "{trouble}");
+
+    let events = records(&dir);
+    let story: String = events
+        .iter()
+        .filter_map(|event| match event {
+            Event::Fault {
+                fault: Fault::Storage,
+                ..
+            } => Some('f'),
+            Event::Recovery {
+                fault: Fault::Storage,
+                ..
+            } => Some('r'),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(story, "fr");
+    let lost: u64 = events
+        .iter()
+        .filter_map(|event| match *event {
+            Event::Gap { count, .. } => Some(count),
+            _ => None,
+        })
+        .sum();
+    // 24 s without room, and up to 10 s until the next try.
+    assert!((23 * 16_000..35 * 16_000).contains(&lost), "{lost}");
+    let Some(&Event::SegmentClosed {
+        first_sample,
+        count,
+        ..
+    }) = events
+        .iter()
+        .rfind(|event| matches!(event, Event::SegmentClosed { .. }))
+    else {
+        panic!("no segment was completed");
+    };
+    assert_eq!(first_sample + count, 60 * 16_000);
+    let files = std::fs::read_dir(dir.join("audio")).unwrap().count();
+    assert_eq!(files, 2, "nothing but the two files with sound in them");
+}
+
+#[test]
+fn a_receiver_without_a_fix_is_heard_of_until_it_has_one() {
+    let card = tempfile::tempdir().unwrap();
+    let mut engine = engine(card.path(), &Arc::new(AtomicBool::new(false)));
+    play(&mut engine, 0, 29);
+    assert_eq!(engine.states(), [Signal::Recording]);
+    play(&mut engine, 29, 3);
+    assert_eq!(engine.states(), [Signal::NoTime, Signal::Recording]);
+    let fix = |valid| Event::TimeFix {
+        utc: clip("2026-05-14T15:02:11Z"),
+        source: jumpseat_core::journal::TimeSource::Gpsd,
+        valid,
+    };
+    engine.gps(vec![fix(false)], 32 * SECOND_NS);
+    play(&mut engine, 32, 1);
+    assert_eq!(engine.states(), [Signal::NoTime, Signal::Recording]);
+    engine.gps(vec![fix(true)], 33 * SECOND_NS);
+    play(&mut engine, 33, 60);
+    assert_eq!(engine.states(), [Signal::Recording]);
+}
+
+#[test]
+fn a_mark_is_acknowledged_once_it_is_safe_and_silence_is_told() {
+    let card = tempfile::tempdir().unwrap();
+    let mut engine = engine(card.path(), &Arc::new(AtomicBool::new(false)));
+    play(&mut engine, 0, 1);
+    engine.line(Line::Mark, true, SECOND_NS);
+    assert_eq!(engine.take_requests(), []);
+    engine.poll(SECOND_NS + 12_000_000);
+    assert_eq!(engine.take_requests(), [Signal::MarkAcknowledged]);
+    engine.line(Line::Mark, false, 2 * SECOND_NS);
+    engine.poll(6 * SECOND_NS);
+    assert_eq!(engine.take_requests(), []);
+    assert_eq!(engine.states(), [Signal::NoSound]);
+}
