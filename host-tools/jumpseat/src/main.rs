@@ -1,2 +1,23 @@
 //! The command at home.
-fn main() {}
+#![forbid(unsafe_code)]
+
+mod command;
+mod demo;
+mod drafting;
+mod home;
+mod outcome;
+mod print;
+mod progress;
+mod pull;
+mod station;
+mod table;
+mod text;
+
+use std::process::ExitCode;
+
+use clap::Parser as _;
+
+fn main() -> ExitCode {
+    let outcome = command::Command::parse().run();
+    outcome::exit(outcome)
+}

@@ -118,6 +118,10 @@ pub struct Draft {
     pub received: Field<String>,
     /// The other operator's name.
     pub name: Field<String>,
+    /// Own station's call sign, as the recorder knew it.
+    pub station: Option<String>,
+    /// The operator's call sign, as the recorder knew it.
+    pub operator: Option<String>,
     /// Overs that belong to it.
     pub overs: Vec<DraftOver>,
     /// Doubts about the draft as a whole.

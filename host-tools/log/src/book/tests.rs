@@ -24,6 +24,8 @@ fn draft(on_s: f64, off_s: f64) -> Draft {
         sent: none(),
         received: none(),
         name: none(),
+        station: None,
+        operator: None,
         overs: Vec::new(),
         doubts: Vec::new(),
     }

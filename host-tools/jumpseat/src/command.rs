@@ -1,0 +1,70 @@
+//! The command line; one file a subcommand.
+
+mod check;
+mod confirm;
+mod demo;
+mod draft;
+mod entries;
+mod export;
+mod log;
+mod pull;
+mod trips;
+
+use std::path::PathBuf;
+
+use anyhow::Result;
+use clap::{Parser, Subcommand};
+
+use crate::home::Home;
+use crate::outcome::Outcome;
+
+/// Turns a recorded drive into a station log.
+///
+/// Exit codes: 0 done, 1 failed, 2 used wrongly, 3 done with doubts that need a person.
+#[derive(Debug, Parser)]
+#[command(name = "jumpseat", version)]
+pub(crate) struct Command {
+    /// Folder of the library, the logbook and station.toml [default: the system's place for an
+    /// application's data]
+    #[arg(long, global = true, value_name = "DIR")]
+    home: Option<PathBuf>,
+    #[command(subcommand)]
+    action: Action,
+}
+
+#[derive(Debug, Subcommand)]
+enum Action {
+    /// Unpacks a simulated drive and goes through every step with it
+    Demo(demo::Demo),
+    /// Copies new trips from a card or a folder into the library, verified
+    Pull(pull::Pull),
+    /// Finds the contacts of a trip and writes them into the logbook as drafts
+    Draft(draft::Draft),
+    /// Says how whole a trip is: files, journal, time, sound
+    Check(check::Check),
+    /// Lists the trips of the library
+    Trips(trips::Trips),
+    /// Lists the logbook
+    Log(log::Log),
+    /// Writes down what a person heard: makes a draft a contact
+    Confirm(confirm::Confirm),
+    /// Writes confirmed contacts for another program
+    Export(export::Export),
+}
+
+impl Command {
+    /// Does what was asked.
+    pub(crate) fn run(self) -> Result<Outcome> {
+        let home = self.home;
+        match self.action {
+            Action::Demo(demo) => demo.run(),
+            Action::Pull(pull) => pull.run(&Home::new(home)?),
+            Action::Draft(draft) => draft.run(&Home::new(home)?),
+            Action::Check(check) => check.run(&Home::new(home)?),
+            Action::Trips(trips) => trips.run(&Home::new(home)?),
+            Action::Log(log) => log.run(&Home::new(home)?),
+            Action::Confirm(confirm) => confirm.run(&Home::new(home)?),
+            Action::Export(export) => export.run(&Home::new(home)?),
+        }
+    }
+}

@@ -1,0 +1,179 @@
+//! `jumpseat confirm`.
+
+use anyhow::Result;
+use clap::Args;
+use jumpseat_log::{Contact, Entry};
+use jumpseat_place::{callsign, mode};
+
+use super::entries;
+use crate::home::Home;
+use crate::outcome::{Misuse, Outcome};
+use crate::print;
+use crate::station::Station;
+
+#[derive(Debug, Args)]
+pub(crate) struct Confirm {
+    /// The entry's number, as `jumpseat log` shows it
+    #[arg(value_name = "CONTACT")]
+    number: i64,
+    /// The other station's call sign
+    #[arg(long)]
+    call: String,
+    /// The report that you gave, such as 59
+    #[arg(long, value_name = "RST")]
+    sent: Option<String>,
+    /// The report that you got
+    #[arg(long, value_name = "RST")]
+    received: Option<String>,
+    /// The other operator's name
+    #[arg(long)]
+    name: Option<String>,
+    /// Remarks
+    #[arg(long, value_name = "TEXT")]
+    comment: Option<String>,
+}
+
+/// What a person heard. `None` leaves what was confirmed before; an empty text
+/// takes it out.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Heard {
+    pub(crate) call: String,
+    pub(crate) sent: Option<String>,
+    pub(crate) received: Option<String>,
+    pub(crate) name: Option<String>,
+    pub(crate) comment: Option<String>,
+}
+
+impl Confirm {
+    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+        let heard = Heard {
+            call: self.call,
+            sent: self.sent,
+            received: self.received,
+            name: self.name,
+            comment: self.comment,
+        };
+        let doubts = confirm(home, self.number, heard)?;
+        let entry = home.logbook()?.entry(self.number)?;
+        print::text(&entries::table(std::slice::from_ref(&entry)))?;
+        print::line("")?;
+        for doubt in &doubts {
+            print::line(&format!("doubt: {doubt}"))?;
+        }
+        print::line("Confirmed. If that was wrong, confirm the entry again with what is right.")?;
+        Ok(Outcome::doubtful(!doubts.is_empty()))
+    }
+}
+
+/// Makes an entry a contact; gives the doubts about what was said.
+pub(crate) fn confirm(home: &Home, number: i64, heard: Heard) -> Result<Vec<String>> {
+    let call = callsign::parse(&heard.call)
+        .map_err(|error| Misuse(format!("'{}' cannot be a call sign: {error}", heard.call)))?;
+    let station = home.station()?;
+    let mut logbook = home.logbook()?;
+    let entry = logbook.entry(number)?;
+    let before = entry.contact.clone();
+    let mut doubts: Vec<String> = call.doubts.iter().map(ToString::to_string).collect();
+    let mut contact = start(&entry, &station, &mut doubts);
+    contact.call = call.value.to_string();
+    let set = |field: &mut Option<String>, said: Option<String>| {
+        if let Some(said) = said {
+            *field = Some(said.trim().to_owned()).filter(|said| !said.is_empty());
+        }
+    };
+    set(&mut contact.sent, heard.sent);
+    set(&mut contact.received, heard.received);
+    set(&mut contact.name, heard.name);
+    set(&mut contact.comment, heard.comment);
+    for (what, report) in [("sent", &contact.sent), ("received", &contact.received)] {
+        if let Some(report) = report
+            && !is_report(report)
+        {
+            doubts.push(format!(
+                "the report {what} '{report}' is unusual; such as 59 is usual"
+            ));
+        }
+    }
+    if contact.on.is_none() {
+        doubts.push("its date and time are not known, so that it cannot be exported".into());
+    }
+    if contact.station.is_none() {
+        doubts.push(format!(
+            "your own call sign is not known; write `call = \"...\"` into {}",
+            home.dir().join("station.toml").display()
+        ));
+    }
+    logbook.confirm(number, &contact)?;
+    if before.is_some_and(|before| before.call != contact.call) {
+        print::line("(another call sign was confirmed before; the history keeps it)")?;
+    }
+    Ok(doubts)
+}
+
+/// What was confirmed before, or what the draft says that needs no hearing.
+fn start(entry: &Entry, station: &Station, doubts: &mut Vec<String>) -> Contact {
+    if let Some(contact) = &entry.contact {
+        return contact.clone();
+    }
+    let Some(draft) = &entry.draft else {
+        return Contact::default();
+    };
+    let word = draft.mode.value.as_deref();
+    let mode = word.and_then(mode::of);
+    if let (Some(word), None) = (word, mode) {
+        doubts.push(format!("the mode '{word}' has no name in open log formats"));
+    }
+    let own = station.call.clone().or_else(|| draft.station.clone());
+    Contact {
+        call: String::new(),
+        on: draft.on.value,
+        off: draft.off.value,
+        hz: draft.hz.value,
+        band: draft.band.value.clone(),
+        mode: mode.map(|mode| mode.mode.to_owned()),
+        submode: mode.and_then(|mode| mode.submode).map(ToOwned::to_owned),
+        operator: station.operator.clone().or_else(|| draft.operator.clone()),
+        station: own,
+        locator: draft.locator.value.clone(),
+        lat: draft.lat.value,
+        lon: draft.lon.value,
+        ..Contact::default()
+    }
+}
+
+/// Readability 1 to 5 and strength 1 to 9, for telegraphy a tone 1 to 9; or
+/// decibels over 9 (common practice).
+fn is_report(report: &str) -> bool {
+    let digits: Vec<u32> = report.chars().map_while(|c| c.to_digit(10)).collect();
+    let rest = report.get(digits.len()..).unwrap_or_default();
+    let shape = matches!(digits.as_slice(), [1..=5, 1..=9] | [1..=5, 1..=9, 1..=9]);
+    let over = rest
+        .strip_prefix('+')
+        .is_some_and(|over| !over.is_empty() && over.chars().all(|c| c.is_ascii_digit()));
+    shape && (rest.is_empty() || over)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_report;
+
+    #[test]
+    fn reports() {
+        for (report, usual) in [
+            ("59", true),
+            ("11", true),
+            ("599", true),
+            ("59+20", true),
+            ("69", false),
+            ("50", false),
+            ("5", false),
+            ("", false),
+            ("5999", false),
+            ("59+", false),
+            ("five nine", false),
+            ("５９", false),
+        ] {
+            assert_eq!(is_report(report), usual, "{report}");
+        }
+    }
+}

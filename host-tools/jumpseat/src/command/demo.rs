@@ -1,0 +1,148 @@
+//! `jumpseat demo`: every step of an evening, with a simulated drive.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::Result;
+use clap::Args;
+use jumpseat_log::{Entry, Filter};
+use jumpseat_trip::Trip;
+
+use super::confirm::{Heard, confirm};
+use super::draft::draft;
+use super::export::export;
+use super::pull::say;
+use crate::demo::{Spoken, Truth, check_place, unpack};
+use crate::home::Home;
+use crate::outcome::Outcome;
+use crate::print;
+use crate::pull::pull;
+
+/// The card of the demo; also the sign that a folder is one of ours.
+const CARD: &str = "card";
+
+#[derive(Debug, Args)]
+pub(crate) struct Demo {
+    /// The folder to work in; your own library and logbook are not touched
+    #[arg(long, value_name = "DIR", default_value = "jumpseat-demo")]
+    into: PathBuf,
+}
+
+impl Demo {
+    pub(super) fn run(self) -> Result<Outcome> {
+        let into = &self.into;
+        check_place(into, CARD)?;
+        let home = Home::new(Some(into.join("home")))?;
+
+        step("1. The card from the car, with a simulated drive on it")?;
+        let (trip, truth) = unpack(&into.join(CARD))?;
+        print::line(&format!("{}", trip.display()))?;
+
+        step("2. Pull: copy it into the library, every file verified")?;
+        for report in pull(&home, &trip.to_string_lossy(), false)? {
+            say(&report)?;
+        }
+
+        step("3. Draft: find the contacts")?;
+        let name = crate::home::name_of(&trip);
+        let trip = home.open_trip(&name)?;
+        draft(&home, &trip, None)?;
+
+        step("4. Confirm: say what was heard")?;
+        print::line(
+            "This is where you listen. The demo cannot: it takes what was really said from the\n\
+             script of the drive, standing in for your ears.",
+        )?;
+        let missed = speak_for_the_person(&home, trip.id(), &truth)?;
+
+        step("5. Export: the confirmed contacts for another program")?;
+        let adif = into.join("contacts.adi");
+        export(&home, &Filter::Trip(trip.id()), &adif)?;
+
+        step("What is where, and what to do next")?;
+        print::text(&pointers(&home, &trip, &adif)?)?;
+        Ok(Outcome::doubtful(missed))
+    }
+}
+
+fn step(title: &str) -> Result<()> {
+    print::line(&format!("\n== {title}"))
+}
+
+/// Confirms each contact with what was said on the drive; true when the draft
+/// missed one.
+fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> {
+    let entries = home.logbook()?.entries(&Filter::Trip(trip))?;
+    let mut missed = false;
+    for spoken in &truth.contacts {
+        let Some(entry) = entries.iter().find(|entry| is(entry, spoken)) else {
+            print::line(&format!(
+                "{} was spoken with, but the draft missed it",
+                spoken.call
+            ))?;
+            missed = true;
+            continue;
+        };
+        let mut words = format!("jumpseat confirm {} --call {}", entry.number, spoken.call);
+        for (option, value) in [
+            ("sent", &spoken.sent),
+            ("received", &spoken.received),
+            ("name", &spoken.name),
+        ] {
+            if let Some(value) = value {
+                words.push_str(&format!(" --{option} {value}"));
+            }
+        }
+        print::line(&format!("  {words}"))?;
+        let heard = Heard {
+            call: spoken.call.clone(),
+            sent: spoken.sent.clone(),
+            received: spoken.received.clone(),
+            name: spoken.name.clone(),
+            comment: None,
+        };
+        for doubt in confirm(home, entry.number, heard)? {
+            print::line(&format!("  doubt: {doubt}"))?;
+        }
+    }
+    print::line("")?;
+    let entries = home.logbook()?.entries(&Filter::Trip(trip))?;
+    print::text(&super::entries::table(&entries))?;
+    Ok(missed)
+}
+
+/// The draft and the words were at the same time.
+fn is(entry: &Entry, spoken: &Spoken) -> bool {
+    entry
+        .draft
+        .as_ref()
+        .is_some_and(|draft| draft.on_s < spoken.off_s && spoken.on_s < draft.off_s)
+}
+
+fn pointers(home: &Home, trip: &Trip, adif: &Path) -> Result<String> {
+    let entries = home.logbook()?.entries(&Filter::Trip(trip.id()))?;
+    let answer = entries
+        .iter()
+        .filter_map(|entry| entry.draft.as_ref())
+        .flat_map(|draft| &draft.overs)
+        .find(|over| over.direction == "rx")
+        .and_then(|over| over.segments.first());
+    let listen = trip
+        .segments()
+        .iter()
+        .find(|segment| Some(&segment.number) == answer)
+        .map(|segment| format!("listen   {}\n", segment.path.display()))
+        .unwrap_or_default();
+    let home = home.dir().display();
+    let adif = adif.display();
+    Ok(format!(
+        "{listen}\
+         log      jumpseat --home {home} log\n\
+         correct  jumpseat --home {home} confirm 1 --call CALL\n\
+         export   {adif}: import it into your log program\n\n\
+         With a drive of your own (the card, or a copy of the board's trips folder):\n\
+         \x20 jumpseat pull FOLDER\n\
+         \x20 jumpseat draft TRIP\n\
+         \x20 jumpseat confirm NUMBER --call CALL --sent RST --received RST\n\
+         \x20 jumpseat export --format adif\n"
+    ))
+}

@@ -1,0 +1,155 @@
+//! `jumpseat draft`.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::Result;
+use clap::Args;
+use jumpseat_draft::Why;
+use jumpseat_log::{Filter, Kind, Stored, write_durably};
+use jumpseat_trip::Trip;
+
+use super::entries;
+use crate::drafting::{Document, Drafting};
+use crate::home::Home;
+use crate::outcome::Outcome;
+use crate::print;
+use crate::text::{count, length};
+
+#[derive(Debug, Args)]
+pub(crate) struct Draft {
+    /// A trip's folder, its name in the library, or its number alone
+    trip: String,
+    /// Writes the draft as JSON as well; "-" for standard output in place of the table
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+}
+
+impl Draft {
+    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+        let trip = home.open_trip(&self.trip)?;
+        draft(home, &trip, self.json.as_deref())
+    }
+}
+
+/// Drafts a trip into the logbook and prints the table.
+pub(crate) fn draft(home: &Home, trip: &Trip, json: Option<&Path>) -> Result<Outcome> {
+    // Opened first: an hour of listening must not end in a logbook that cannot
+    // be written.
+    let mut logbook = home.logbook()?;
+    let drafting = Drafting::of(trip)?;
+    let stored = logbook.store(trip.id(), &drafting.drafts)?;
+    let entries = logbook.entries(&Filter::Trip(trip.id()))?;
+    let doubtful = !drafting.doubts.is_empty()
+        || entries
+            .iter()
+            .any(|entry| !entries::doubts(entry).is_empty());
+    if let Some(path) = json {
+        let document = Document::new(trip.id(), &drafting, &stored.numbers, &logbook)?;
+        if path == Path::new("-") {
+            print::json(&document)?;
+            return Ok(Outcome::doubtful(doubtful));
+        }
+        let mut text = serde_json::to_string_pretty(&document)?;
+        text.push('\n');
+        write_durably(path, text.as_bytes())?;
+    }
+    print::line(&summary(trip, &drafting))?;
+    for doubt in &drafting.doubts {
+        print::line(&format!("  doubt: {doubt}"))?;
+    }
+    for line in changes(&stored) {
+        print::line(&line)?;
+    }
+    if entries.is_empty() {
+        print::line("No contact was found, so nothing was written into the logbook.")?;
+        return Ok(Outcome::doubtful(doubtful));
+    }
+    print::line("")?;
+    print::text(&entries::table(&entries))?;
+    print::line("")?;
+    for line in entries::legend(&entries) {
+        print::line(line)?;
+    }
+    let open = entries
+        .iter()
+        .find(|entry| entry.contact.is_none())
+        .map(|entry| entry.number);
+    if let Some(number) = open {
+        print::line(&format!(
+            "Next: listen, then `jumpseat confirm {number} --call CALL --sent RST --received RST`"
+        ))?;
+    }
+    Ok(Outcome::doubtful(doubtful))
+}
+
+fn summary(trip: &Trip, drafting: &Drafting) -> String {
+    let of = |kind: Kind| {
+        drafting
+            .drafts
+            .iter()
+            .filter(|draft| draft.kind == kind)
+            .count()
+    };
+    let calls = |why: Why| {
+        let calls = drafting.assembly.unanswered.iter();
+        calls.filter(|call| call.why == why).count()
+    };
+    let mut parts = vec![count(of(Kind::Contact), "contact", "contacts")];
+    let mut add = |number: usize, one: &str, many: &str| {
+        if number > 0 {
+            parts.push(count(number, one, many));
+        }
+    };
+    add(of(Kind::Look), "mark to look at", "marks to look at");
+    add(
+        calls(Why::NoAnswer),
+        "call that nobody answered",
+        "calls that nobody answered",
+    );
+    add(
+        calls(Why::NotPursued),
+        "call without an exchange",
+        "calls without an exchange",
+    );
+    format!(
+        "{}, {} long: {}",
+        trip.id(),
+        length(drafting.length_s),
+        parts.join(", ")
+    )
+}
+
+/// What differs from an earlier draft.
+fn changes(stored: &Stored) -> Vec<String> {
+    let list = |numbers: &[i64]| {
+        let numbers: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+        numbers.join(", ")
+    };
+    let mut lines = Vec::new();
+    let old = stored.numbers.len() > stored.added.len() || !stored.removed.is_empty();
+    if old && !stored.added.is_empty() {
+        lines.push(format!(
+            "  new since the last draft: {}",
+            list(&stored.added)
+        ));
+    }
+    if !stored.changed.is_empty() {
+        lines.push(format!(
+            "  changed since the last draft: {}",
+            list(&stored.changed)
+        ));
+    }
+    if !stored.removed.is_empty() {
+        lines.push(format!(
+            "  no longer found, and taken out: {}",
+            list(&stored.removed)
+        ));
+    }
+    if !stored.kept.is_empty() {
+        lines.push(format!(
+            "  no longer found, kept because you confirmed it: {}",
+            list(&stored.kept)
+        ));
+    }
+    lines
+}

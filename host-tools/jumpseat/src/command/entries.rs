@@ -1,0 +1,152 @@
+//! Entries of the logbook as a table.
+
+use jumpseat_log::{Entry, Kind};
+
+use crate::table::Table;
+use crate::text::{length, megahertz};
+
+const HEADING: [&str; 8] = [
+    "No", "UTC", "Length", "MHz", "Call", "S/R", "Locator", "Doubts",
+];
+/// What is not known.
+const UNKNOWN: &str = "-";
+
+/// Entries in order, under a line for every day.
+pub(super) fn table(entries: &[Entry]) -> String {
+    let mut table = Table::new(&HEADING);
+    let mut day: Option<String> = None;
+    for entry in entries {
+        let today = day_of(entry);
+        if day.as_ref() != Some(&today) {
+            table.across(today.clone());
+            day = Some(today);
+        }
+        table.row(cells(entry));
+    }
+    table.text()
+}
+
+/// What the signs in the table mean, where they occur.
+pub(super) fn legend(entries: &[Entry]) -> Vec<&'static str> {
+    let drafts = || entries.iter().filter_map(|entry| entry.draft.as_ref());
+    let mut lines = Vec::new();
+    if drafts().any(|draft| !draft.marks_s.is_empty()) {
+        lines.push("*  you pressed the mark");
+    }
+    if drafts().any(|draft| draft.kind == Kind::Look) {
+        lines.push("?  not found to be a contact; look at it");
+    }
+    if entries.iter().any(|entry| entry.contact.is_some()) {
+        lines.push("+  confirmed");
+    }
+    lines
+}
+
+fn day_of(entry: &Entry) -> String {
+    match on(entry) {
+        Some(on) => on.format("%Y-%m-%d").to_string(),
+        None => format!(
+            "{}, date not known: seconds of the trip",
+            entry.trip.as_deref().unwrap_or("no trip")
+        ),
+    }
+}
+
+fn on(entry: &Entry) -> Option<chrono::DateTime<chrono::Utc>> {
+    let confirmed = entry.contact.as_ref().and_then(|contact| contact.on);
+    confirmed.or_else(|| entry.draft.as_ref()?.on.value)
+}
+
+fn cells(entry: &Entry) -> Vec<String> {
+    let (contact, draft) = (entry.contact.as_ref(), entry.draft.as_ref());
+    let dash = |value: Option<String>| value.unwrap_or_else(|| UNKNOWN.to_owned());
+    let mut number = entry.number.to_string();
+    if draft.is_some_and(|draft| !draft.marks_s.is_empty()) {
+        number.push('*');
+    }
+    if draft.is_some_and(|draft| draft.kind == Kind::Look) {
+        number.push('?');
+    }
+    if contact.is_some() {
+        number.push('+');
+    }
+    let begins = match (on(entry), draft) {
+        (Some(on), _) => on.format("%H:%M:%S").to_string(),
+        (None, Some(draft)) => format!("+{:.0} s", draft.on_s),
+        (None, None) => UNKNOWN.to_owned(),
+    };
+    let lasts = match (contact, draft) {
+        (_, Some(draft)) => Some(draft.off_s - draft.on_s),
+        (Some(contact), None) => contact
+            .off
+            .zip(contact.on)
+            .map(|(off, on)| (off - on).as_seconds_f64()),
+        (None, None) => None,
+    };
+    let hz = contact
+        .and_then(|contact| contact.hz)
+        .or_else(|| draft?.hz.value);
+    let mode = contact
+        .and_then(|contact| contact.submode.clone().or_else(|| contact.mode.clone()))
+        .or_else(|| draft?.mode.value.clone());
+    let dial = hz.map(|hz| match &mode {
+        Some(mode) => format!("{} {mode}", megahertz(hz)),
+        None => megahertz(hz),
+    });
+    let call = match (contact, draft) {
+        (Some(contact), _) => Some(contact.call.clone()),
+        (None, Some(draft)) => draft.call.value.clone().map(|call| {
+            let percent = draft
+                .call
+                .probability
+                .map(|p| format!(" {:.0}%", p * 100.0));
+            call + &percent.unwrap_or_default()
+        }),
+        (None, None) => None,
+    };
+    let report = |of_contact: Option<&String>, of_draft: Option<&String>| {
+        let draft = of_draft.filter(|_| contact.is_none());
+        dash(of_contact.or(draft).cloned())
+    };
+    let sent = report(
+        contact.and_then(|contact| contact.sent.as_ref()),
+        draft.and_then(|draft| draft.sent.value.as_ref()),
+    );
+    let received = report(
+        contact.and_then(|contact| contact.received.as_ref()),
+        draft.and_then(|draft| draft.received.value.as_ref()),
+    );
+    let locator = contact
+        .and_then(|contact| contact.locator.clone())
+        .or_else(|| draft?.locator.value.clone());
+    vec![
+        number,
+        begins,
+        dash(lasts.map(length)),
+        dash(dial),
+        dash(call),
+        format!("{sent}/{received}"),
+        dash(locator),
+        doubts(entry).join("; "),
+    ]
+}
+
+/// Doubts that are still open: what a person said needs no hearing any more.
+pub(super) fn doubts(entry: &Entry) -> Vec<String> {
+    let Some(draft) = &entry.draft else {
+        return Vec::new();
+    };
+    if entry.contact.is_none() {
+        return draft.all_doubts();
+    }
+    let mut open = draft.clone();
+    for field in [
+        &mut open.call,
+        &mut open.sent,
+        &mut open.received,
+        &mut open.name,
+    ] {
+        field.doubts.clear();
+    }
+    open.all_doubts()
+}

@@ -1,0 +1,133 @@
+//! `jumpseat trips`.
+
+use std::path::Path;
+
+use anyhow::Result;
+use clap::Args;
+use jumpseat_log::Logbook;
+use jumpseat_trip::{Direction, Timeline, Trip};
+use serde::Serialize;
+
+use crate::home::{Home, name_of};
+use crate::outcome::Outcome;
+use crate::print;
+use crate::table::Table;
+use crate::text::length;
+
+#[derive(Debug, Args)]
+pub(crate) struct Trips {
+    /// Prints JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// A trip of the library.
+#[derive(Debug, Serialize)]
+struct Line {
+    trip: String,
+    /// UTC of the first sample, RFC 3339.
+    start: Option<String>,
+    length_s: f64,
+    /// Transmissions.
+    transmissions: usize,
+    marks: usize,
+    /// Entries in the logbook, and how many of them are confirmed.
+    entries: u64,
+    confirmed: u64,
+    /// Damages found, or why it cannot be opened.
+    trouble: Vec<String>,
+}
+
+impl Trips {
+    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+        let logbook = home.logbook()?;
+        let mut lines = Vec::new();
+        for folder in home.trip_folders()? {
+            lines.push(look(&folder, &logbook)?);
+        }
+        let trouble = lines.iter().any(|line| !line.trouble.is_empty());
+        if self.json {
+            print::json(&lines)?;
+        } else if lines.is_empty() {
+            print::line(&format!(
+                "No trip in {} yet. `jumpseat pull FOLDER` copies trips from a card or a folder.",
+                home.trips().display()
+            ))?;
+        } else {
+            print::text(&table(&lines))?;
+        }
+        Ok(Outcome::doubtful(trouble))
+    }
+}
+
+fn look(folder: &Path, logbook: &Logbook) -> Result<Line> {
+    let name = name_of(folder);
+    let trip = match Trip::open(folder) {
+        Ok(trip) => trip,
+        Err(error) => {
+            return Ok(Line {
+                trip: name,
+                start: None,
+                length_s: 0.0,
+                transmissions: 0,
+                marks: 0,
+                entries: 0,
+                confirmed: 0,
+                trouble: vec![error.to_string()],
+            });
+        }
+    };
+    let overs = trip.overs();
+    let (entries, confirmed) = logbook.count(trip.id())?;
+    let rate = f64::from(trip.header().audio.sample_rate);
+    Ok(Line {
+        start: Timeline::of(&trip)
+            .at_sample(0)
+            .value
+            .map(|utc| utc.format("%Y-%m-%dT%H:%M:%SZ").to_string()),
+        length_s: overs.last().map_or(0.0, |over| over.end() as f64 / rate),
+        transmissions: overs
+            .iter()
+            .filter(|over| over.direction == Direction::Tx)
+            .count(),
+        marks: trip.marks().len(),
+        entries,
+        confirmed,
+        trouble: trip.damage().iter().map(ToString::to_string).collect(),
+        trip: name,
+    })
+}
+
+fn table(lines: &[Line]) -> String {
+    let mut table = Table::new(&[
+        "Trip",
+        "Start (UTC)",
+        "Length",
+        "Sent",
+        "Marks",
+        "Log",
+        "Trouble",
+    ]);
+    for line in lines {
+        let start = line.start.as_deref().unwrap_or("not known");
+        let log = match (line.entries, line.confirmed) {
+            (0, _) => "-".to_owned(),
+            (entries, confirmed) => format!("{confirmed} of {entries}"),
+        };
+        let trouble = match line.trouble.as_slice() {
+            [] => String::new(),
+            [one] => one.clone(),
+            several => format!("{} troubles: `jumpseat check {}`", several.len(), line.trip),
+        };
+        table.row(vec![
+            line.trip.clone(),
+            start.replace('T', " ").trim_end_matches('Z').to_owned(),
+            length(line.length_s),
+            line.transmissions.to_string(),
+            line.marks.to_string(),
+            log,
+            trouble,
+        ]);
+    }
+    table.text()
+}

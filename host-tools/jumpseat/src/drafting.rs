@@ -1,0 +1,52 @@
+//! A trip becomes drafts: listened to, assembled, and put in time and place.
+
+mod document;
+mod listen;
+mod resolve;
+
+use anyhow::Result;
+use jumpseat_draft::{Assembly, Rules, assemble};
+use jumpseat_log::Draft;
+use jumpseat_trip::{Severity, Trip};
+
+pub(crate) use document::Document;
+
+/// All that is drafted from a trip.
+pub(crate) struct Drafting {
+    /// Entries in order of time.
+    pub(crate) drafts: Vec<Draft>,
+    /// Calls that became no contact.
+    pub(crate) assembly: Assembly,
+    /// Doubts about the trip as a whole.
+    pub(crate) doubts: Vec<String>,
+    /// Length of the trip in seconds.
+    pub(crate) length_s: f64,
+}
+
+impl Drafting {
+    /// Drafts a trip. Reads its audio; writes nothing.
+    pub(crate) fn of(trip: &Trip) -> Result<Self> {
+        let heard = listen::listen(trip)?;
+        let assembly = assemble(&heard.drive, &Rules::default());
+        let drafts = resolve::resolve(trip, &heard.drive, &assembly);
+        let mut doubts: Vec<String> = trip
+            .damage()
+            .iter()
+            .filter(|damage| damage.severity() == Severity::Loss)
+            .map(ToString::to_string)
+            .collect();
+        doubts.extend(heard.doubts);
+        if heard.drive.broke_off {
+            doubts.push(
+                "the recording was not ended in order: the power went, or it is still running"
+                    .into(),
+            );
+        }
+        Ok(Self {
+            drafts,
+            assembly,
+            doubts,
+            length_s: heard.drive.length_s,
+        })
+    }
+}

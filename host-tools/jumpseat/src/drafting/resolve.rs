@@ -1,0 +1,204 @@
+//! Puts what was assembled into UTC, place and band.
+
+use chrono::{DateTime, SubsecRound as _, Utc};
+use jumpseat_draft::{Assembly, DraftContact, Drive, Judged, Kind};
+use jumpseat_log::{Alternative, Draft, DraftOver, Evidence, Field};
+use jumpseat_place::{band, locator};
+use jumpseat_trip::{Dial, DialEstimate, Over, Timeline, Track, Trip};
+
+/// Within this the subsquare (about 5 by 7 km) is right more often than not.
+const SUBSQUARE_M: f64 = 2_500.0;
+
+/// Everything that is needed to resolve a trip's entries.
+struct Resolver<'a> {
+    trip: &'a Trip,
+    drive: &'a Drive,
+    overs: Vec<Over>,
+    timeline: Timeline,
+    track: Track,
+    dial: Dial,
+    rate: f64,
+}
+
+/// The entries of an assembly as the logbook keeps them.
+pub(super) fn resolve(trip: &Trip, drive: &Drive, assembly: &Assembly) -> Vec<Draft> {
+    let resolver = Resolver {
+        trip,
+        drive,
+        overs: trip.overs(),
+        timeline: Timeline::of(trip),
+        track: Track::of(trip),
+        dial: Dial::of(trip),
+        rate: f64::from(trip.header().audio.sample_rate),
+    };
+    assembly
+        .contacts
+        .iter()
+        .map(|contact| resolver.draft(contact))
+        .collect()
+}
+
+impl Resolver<'_> {
+    fn draft(&self, contact: &DraftContact) -> Draft {
+        let station = &self.trip.header().station;
+        let mono = self.mono(contact.on_s);
+        let (hz, mode) = self.setting(contact, mono);
+        let (lat, lon, locator) = self.place(mono);
+        Draft {
+            kind: match contact.kind {
+                Kind::Contact => jumpseat_log::Kind::Contact,
+                Kind::Look => jumpseat_log::Kind::Look,
+            },
+            on_s: round_ms(contact.on_s),
+            off_s: round_ms(contact.off_s),
+            marks_s: contact.marks.iter().copied().map(round_ms).collect(),
+            call: self.heard(&contact.call),
+            on: self.time(contact.on_s, contact.overs.first()),
+            off: self.time(contact.off_s, contact.overs.last()),
+            band: band_of(&hz),
+            hz,
+            mode,
+            locator,
+            lat,
+            lon,
+            sent: self.heard(&contact.sent),
+            received: self.heard(&contact.received),
+            name: self.heard(&contact.name),
+            station: station.call.clone(),
+            operator: station.operator.clone(),
+            overs: contact
+                .overs
+                .iter()
+                .filter_map(|&over| self.over(over))
+                .collect(),
+            doubts: contact.doubts.iter().map(ToString::to_string).collect(),
+        }
+    }
+
+    fn mono(&self, at_s: f64) -> u64 {
+        self.timeline
+            .mono_of_sample((at_s * self.rate).max(0.0) as u64)
+    }
+
+    fn time(&self, at_s: f64, over: Option<&usize>) -> Field<DateTime<Utc>> {
+        let estimate = self.timeline.at_sample((at_s * self.rate).max(0.0) as u64);
+        let value = estimate.value.map(|utc| utc.round_subsecs(3));
+        let mut field = Field::new(value, estimate.doubts);
+        field.uncertainty_s = estimate
+            .uncertainty
+            .map(|width| round_ms(width.as_secs_f64()));
+        field
+            .evidence
+            .extend(over.map(|&over| self.evidence(over, at_s, at_s)));
+        field
+    }
+
+    /// The dial as the assembly had it, with what is doubtful about the reading;
+    /// where it had none, the nearest reading.
+    fn setting(&self, contact: &DraftContact, mono: u64) -> (Field<u64>, Field<String>) {
+        let at = contact
+            .dial
+            .evidence
+            .first()
+            .map_or(mono, |evidence| self.mono(evidence.start_s));
+        let DialEstimate { value, mut doubts } = self.dial.at_mono(at);
+        let assembled = contact.dial.value.as_ref();
+        let hz = assembled.map(|setting| setting.hz);
+        let word = assembled.map(|setting| setting.mode.clone());
+        let hz = hz.or(value.as_ref().map(|setting| setting.hz));
+        let word = word.or(value.map(|setting| setting.mode));
+        if hz.is_none() && doubts.is_empty() {
+            doubts.extend(contact.dial.doubts.iter().map(ToString::to_string));
+        }
+        let mut hz = Field::new(hz, doubts.clone());
+        let mut word = Field::new(word, doubts);
+        for evidence in &contact.dial.evidence {
+            let evidence = self.evidence(evidence.over, evidence.start_s, evidence.end_s);
+            hz.evidence.push(evidence.clone());
+            word.evidence.push(evidence);
+        }
+        (hz, word)
+    }
+
+    /// Latitude, longitude and locator when the contact began.
+    fn place(&self, mono: u64) -> (Field<f64>, Field<f64>, Field<String>) {
+        let estimate = self.track.at_mono(mono);
+        let doubts = estimate.doubts;
+        let coarse = estimate
+            .uncertainty_m
+            .is_some_and(|metres| metres > SUBSQUARE_M);
+        let pairs = if coarse { 2 } else { 3 };
+        let name = estimate
+            .value
+            .and_then(|at| locator::encode(at.lat, at.lon, pairs).ok());
+        let degrees = |degrees: f64| (degrees * 1e6).round() / 1e6;
+        (
+            Field::new(estimate.value.map(|at| degrees(at.lat)), doubts.clone()),
+            Field::new(estimate.value.map(|at| degrees(at.lon)), doubts.clone()),
+            Field::new(name, doubts),
+        )
+    }
+
+    fn heard(&self, judged: &Judged<String>) -> Field<String> {
+        let doubts = judged.doubts.iter().map(ToString::to_string).collect();
+        let mut field = Field::new(judged.value.clone(), doubts);
+        field.probability = judged.probability;
+        field.alternatives = judged
+            .alternatives
+            .iter()
+            .map(|other| Alternative {
+                value: other.value.clone(),
+                probability: other.probability,
+            })
+            .collect();
+        field.evidence = judged
+            .evidence
+            .iter()
+            .map(|evidence| self.evidence(evidence.over, evidence.start_s, evidence.end_s))
+            .collect();
+        field
+    }
+
+    fn over(&self, index: usize) -> Option<DraftOver> {
+        let (over, told) = (self.overs.get(index)?, self.drive.overs.get(index)?);
+        Some(DraftOver {
+            direction: over.direction.word().to_owned(),
+            start_s: round_ms(told.start_s),
+            end_s: round_ms(told.end_s),
+            segments: over.segments.clone(),
+        })
+    }
+
+    /// Evidence with the sound file in which it begins.
+    fn evidence(&self, over: usize, start_s: f64, end_s: f64) -> Evidence {
+        let sample = (start_s * self.rate).max(0.0) as u64;
+        let numbers = self.overs.get(over).map_or(&[][..], |over| &over.segments);
+        let segment = self
+            .trip
+            .segments()
+            .iter()
+            .filter(|segment| numbers.contains(&segment.number))
+            .find(|segment| sample < segment.first_sample + segment.count)
+            .map(|segment| segment.number)
+            .or(numbers.last().copied());
+        Evidence {
+            segment,
+            start_s: round_ms(start_s),
+            end_s: round_ms(end_s),
+        }
+    }
+}
+
+fn band_of(hz: &Field<u64>) -> Field<String> {
+    let Some(value) = hz.value else {
+        return Field::new(None, hz.doubts.clone());
+    };
+    match band::of(value) {
+        Some(band) => Field::new(Some(band.name.clone()), Vec::new()),
+        None => Field::new(None, vec!["the frequency is in no amateur band".into()]),
+    }
+}
+
+fn round_ms(seconds: f64) -> f64 {
+    (seconds * 1e3).round() / 1e3
+}

@@ -1,0 +1,120 @@
+//! Where the library and the logbook are, and which trip a word means.
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context as _, Result, anyhow, bail};
+use jumpseat_log::Logbook;
+use jumpseat_trip::Trip;
+
+use crate::station::Station;
+
+/// The folder of a person's library and logbook.
+#[derive(Debug, Clone)]
+pub(crate) struct Home(PathBuf);
+
+impl Home {
+    /// The folder given, or the system's place for an application's data.
+    pub(crate) fn new(given: Option<PathBuf>) -> Result<Self> {
+        if let Some(given) = given {
+            return Ok(Self(given));
+        }
+        let folders = directories::ProjectDirs::from("", "", "jumpseat")
+            .ok_or_else(|| anyhow!("no home folder is known; say where with --home DIR"))?;
+        Ok(Self(folders.data_dir().to_owned()))
+    }
+
+    /// The folder itself.
+    pub(crate) fn dir(&self) -> &Path {
+        &self.0
+    }
+
+    /// The library of trips.
+    pub(crate) fn trips(&self) -> PathBuf {
+        self.0.join("trips")
+    }
+
+    /// Opens the logbook; makes an empty one where there is none.
+    pub(crate) fn logbook(&self) -> Result<Logbook> {
+        Ok(Logbook::open(&self.0.join("logbook.sqlite"))?)
+    }
+
+    /// What the person wrote down of the own station.
+    pub(crate) fn station(&self) -> Result<Station> {
+        Station::read(&self.0.join("station.toml"))
+    }
+
+    /// Folders of the trips in the library, by name.
+    pub(crate) fn trip_folders(&self) -> Result<Vec<PathBuf>> {
+        let trips = self.trips();
+        let listing = match fs::read_dir(&trips) {
+            Ok(listing) => listing,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+            Err(error) => return Err(error).with_context(|| cannot_list(&trips)),
+        };
+        let mut folders = Vec::new();
+        for entry in listing {
+            let entry = entry.with_context(|| cannot_list(&trips))?;
+            let visible = !entry.file_name().to_string_lossy().starts_with('.');
+            if visible && entry.path().is_dir() {
+                folders.push(entry.path());
+            }
+        }
+        folders.sort();
+        Ok(folders)
+    }
+
+    /// Opens the trip that a person means: a folder, a trip's name in the
+    /// library, or its number alone.
+    pub(crate) fn open_trip(&self, word: &str) -> Result<Trip> {
+        Ok(Trip::open(&self.trip_folder(word)?)?)
+    }
+
+    fn trip_folder(&self, word: &str) -> Result<PathBuf> {
+        let in_library = self.trips().join(word);
+        if !word.is_empty() && !word.contains(['/', '\\']) && in_library.is_dir() {
+            return Ok(in_library);
+        }
+        if Path::new(word).exists() {
+            return Ok(PathBuf::from(word));
+        }
+        if let Ok(number) = word.parse::<u64>() {
+            let prefix = format!("trip-{number:06}-");
+            let mut found = self.trip_folders()?;
+            found.retain(|folder| name_of(folder).starts_with(&prefix));
+            match found.as_slice() {
+                [] => {}
+                [one] => return Ok(one.clone()),
+                several => bail!(
+                    "several boards have a trip {number}: {}. Give the whole name",
+                    several
+                        .iter()
+                        .map(|folder| name_of(folder))
+                        .collect::<Vec<_>>()
+                        .join(", ")
+                ),
+            }
+        }
+        bail!(
+            "there is no folder {word}, and no trip of that name in {}. `jumpseat trips` lists \
+             the trips there; `jumpseat pull FOLDER` copies new ones from a card",
+            self.trips().display()
+        )
+    }
+}
+
+/// A folder's own name.
+pub(crate) fn name_of(folder: &Path) -> String {
+    folder
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default()
+}
+
+fn cannot_list(folder: &Path) -> String {
+    format!(
+        "cannot list {}; check that you may read it",
+        folder.display()
+    )
+}

@@ -1,0 +1,47 @@
+//! How a command ended.
+
+use std::process::ExitCode;
+
+/// A command that did what was asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Outcome {
+    /// Nothing is left to do about it.
+    Done,
+    /// There are doubts that need a person.
+    Doubts,
+}
+
+impl Outcome {
+    /// Done, unless there are doubts.
+    pub(crate) fn doubtful(doubts: bool) -> Self {
+        if doubts { Self::Doubts } else { Self::Done }
+    }
+}
+
+/// The command was used wrongly: what was given can never work.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub(crate) struct Misuse(pub(crate) String);
+
+/// The exit code: 0 done, 1 failed, 2 used wrongly, 3 done with doubts. The last
+/// also when the command line itself cannot be read (clap exits with 2).
+pub(crate) fn exit(outcome: anyhow::Result<Outcome>) -> ExitCode {
+    match outcome {
+        Ok(Outcome::Done) => ExitCode::SUCCESS,
+        Ok(Outcome::Doubts) => ExitCode::from(3),
+        Err(error) => {
+            if is_broken_pipe(&error) {
+                return ExitCode::SUCCESS;
+            }
+            eprintln!("jumpseat: {error:#}");
+            ExitCode::from(if error.is::<Misuse>() { 2 } else { 1 })
+        }
+    }
+}
+
+/// The reader of our output went away (`jumpseat log | head`): not our failure.
+fn is_broken_pipe(error: &anyhow::Error) -> bool {
+    error
+        .downcast_ref::<std::io::Error>()
+        .is_some_and(|error| error.kind() == std::io::ErrorKind::BrokenPipe)
+}

@@ -1,0 +1,40 @@
+//! Progress of long work, on a terminal only.
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::io::IsTerminal as _;
+
+/// A line on standard error that tells how far the work is.
+pub(crate) struct Progress(ProgressBar);
+
+impl Progress {
+    /// Work of `total` steps; `bytes` when the steps are bytes.
+    pub(crate) fn new(what: &str, total: u64, bytes: bool) -> Self {
+        let bar = ProgressBar::new(total);
+        bar.set_draw_target(if std::io::stderr().is_terminal() {
+            ProgressDrawTarget::stderr()
+        } else {
+            ProgressDrawTarget::hidden()
+        });
+        let form = if bytes {
+            "{msg} {wide_bar} {bytes}/{total_bytes} {eta}"
+        } else {
+            "{msg} {wide_bar} {percent}% {eta}"
+        };
+        if let Ok(style) = ProgressStyle::with_template(form) {
+            bar.set_style(style);
+        }
+        bar.set_message(what.to_owned());
+        Self(bar)
+    }
+
+    /// That many steps more are done.
+    pub(crate) fn add(&self, steps: u64) {
+        self.0.inc(steps);
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
+    }
+}

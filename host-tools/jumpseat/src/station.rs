@@ -1,0 +1,38 @@
+//! Whose log this is.
+
+use std::fs;
+use std::io;
+use std::path::Path;
+
+use anyhow::{Context as _, Result};
+use serde::Deserialize;
+
+/// station.toml, all of it optional. What is not there is taken from the trip.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Station {
+    /// The station's call sign, as used on the air.
+    pub(crate) call: Option<String>,
+    /// The operator's call sign.
+    pub(crate) operator: Option<String>,
+}
+
+impl Station {
+    /// Reads the file; a missing one says nothing.
+    pub(crate) fn read(path: &Path) -> Result<Self> {
+        let text = match fs::read_to_string(path) {
+            Ok(text) => text,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Self::default()),
+            Err(error) => {
+                return Err(error).with_context(|| format!("cannot read {}", path.display()));
+            }
+        };
+        toml::from_str(&text).with_context(|| {
+            format!(
+                "cannot understand {}; it may hold `call = \"...\"` and `operator = \"...\"`, \
+                 nothing else",
+                path.display()
+            )
+        })
+    }
+}
