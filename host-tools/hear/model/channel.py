@@ -1,0 +1,108 @@
+"""From bank to receiver: cuts windows out of the bank and sends them through simulated radio channels, all on the GPU.
+
+Two-path fading with Gaussian Doppler follows the model of ITU-R F.1487 (delays 0.5 to 6 ms, spreads 0.1 to 10 Hz there;
+the milder part is drawn more often here); the rest is common practice.
+"""
+import math
+
+import torch
+import torch.nn.functional as F
+
+from bank import RATE
+
+
+def assemble(samples, plan, size):
+    """(B, size) float windows out of the bank `samples` (int16 on the device)."""
+    source, length, place, speed, gain = plan
+    t = torch.arange(size, device=samples.device)[None].expand(len(place), -1).contiguous()
+    which = (torch.searchsorted(place, t, right=True) - 1).clamp(min=0)
+    take = lambda a: a.gather(1, which)
+    at = (t - take(place)).float() * take(speed)
+    left = take(length) - 2 - at
+    inside = (at >= 0) & (left > 0)
+    at = at.clamp(min=0)
+    whole = at.floor()
+    index = (take(source) + whole.long()).clamp(0, len(samples) - 2)
+    part = at - whole
+    x = samples[index].float() * (1 - part) + samples[index + 1].float() * part
+    edge = (torch.minimum(at, left) / 24).clamp(0, 1)
+    return x * inside * edge * take(gain) / 32768
+
+
+def power_of_speech(y):
+    """Mean power over the frames within 25 dB of the loud ones (B, 1)."""
+    frames = F.avg_pool1d((y**2)[:, None], 160)[:, 0]
+    loud = torch.quantile(frames, 0.95, dim=1, keepdim=True)
+    active = (frames > loud * 10**-2.5).float()
+    return (frames * active).sum(1, keepdim=True) / (active.sum(1, keepdim=True) + 1e-6) + 1e-9
+
+
+class Channel:
+    """Random channels, a new one for every window. `random` is the torch generator to draw from."""
+
+    def __init__(self, random):
+        self.random, self.device = random, random.device
+
+    def uniform(self, rows, low, high):
+        return torch.rand(rows, 1, device=self.device, generator=self.random) * (high - low) + low
+
+    def chance(self, rows, p):
+        return torch.rand(rows, 1, device=self.device, generator=self.random) < p
+
+    def normal(self, *shape):
+        return torch.randn(*shape, device=self.device, generator=self.random)
+
+    def fading(self, rows, size):
+        """Complex Gaussian gain (rows, size) by sixteen sinusoids; unit mean power."""
+        spread = 10 ** self.uniform(rows, -1.2, 0.35)
+        turn = torch.rand(rows, 16, 1, device=self.device, generator=self.random) * 2 * math.pi
+        rate = self.normal(rows, 16, 1) * spread[:, :, None] / 2
+        t = torch.linspace(0, size / RATE, 256, device=self.device)[None, None]
+        coarse = torch.exp(1j * (2 * math.pi * rate * t + turn)).sum(1) / 4
+        fine = F.interpolate(torch.stack([coarse.real, coarse.imag], 1), size, mode="linear")
+        return torch.complex(fine[:, 0], fine[:, 1])
+
+    def __call__(self, x):
+        rows, size = x.shape
+        u, p = lambda a, b: self.uniform(rows, a, b), lambda c: self.chance(rows, c)
+        hz, t = torch.fft.rfftfreq(size, 1 / RATE, device=self.device)[None], torch.arange(size, device=self.device)[None] / RATE
+        shape = lambda y, gains: torch.fft.irfft(torch.fft.rfft(y) * gains, n=size)
+        wide = p(0.18)  # FM or the operator's own microphone: no shift, no fading, a wider band
+        low, high = torch.where(wide, u(60, 300), u(150, 450)), torch.where(wide, u(2800, 3700), u(2200, 3400))
+        band = torch.sigmoid((hz - low) / 25) * torch.sigmoid((high - hz) / 40)
+        octave = torch.log2(hz.clamp(100) / 1000)
+        other = torch.roll(x, 1, 0)
+        x = torch.where(p(0.3), x + other.roll(size // 3, 1) * 10 ** (-u(9, 28) / 20), x)  # someone else, well below
+        x = shape(x, 10 ** (u(-5, 9) / 20 * octave) * band)
+        smooth = F.avg_pool1d(x.abs()[:, None], 401, 1, 200)[:, 0] + 1e-4
+        x = torch.where(p(0.4), x / smooth ** u(0.1, 0.7), x)  # speech compressor of the transmitter
+        x = torch.where(p(0.3), torch.tanh(x / (x.abs().amax(1, keepdim=True) + 1e-6) * u(1, 6)), x)  # clipping
+        spectrum = F.pad(torch.fft.rfft(x) * band * 2, (0, size - size // 2 - 1))  # positive frequencies only: the analytic signal
+        a = torch.fft.ifft(spectrum)
+        f = torch.arange(size, device=self.device)[None] * RATE / size
+        late = torch.fft.ifft(spectrum * torch.exp(-2j * math.pi * f * 10 ** u(-3.6, -2.4)))
+        steady = u(0, 1)
+        faded = (a * self.fading(rows, size) + late * self.fading(rows, size) * u(0, 1)) * (1 - steady) + a * steady
+        a = torch.where(p(0.5) & ~wide, faded, a)
+        shift = torch.where(wide, 0, torch.where(p(0.65), u(-150, 150), u(-3, 3)))
+        y = (a * torch.exp(2j * math.pi * shift * t)).real
+        speech = power_of_speech(y)
+        noise = self.normal(rows, size)
+        hits = (torch.rand(rows, size, device=self.device, generator=self.random) < u(0, 0.0012)) * self.normal(rows, size) * u(5, 40)
+        noise = noise + torch.where(p(0.2), hits, 0 * hits)
+        tone = torch.cos(2 * math.pi * u(300, 2600) * t) * u(0.2, 2)
+        noise = noise + torch.where(p(0.1), tone, 0 * tone)
+        slope = torch.where(wide, torch.where(p(0.5), u(3, 6), u(-9, -3)), torch.where(p(0.35), u(-5, 5), 0))  # FM discriminator or road noise
+        rough = torch.where(p(0.25), (1 + 0.8 * torch.sin(2 * math.pi * 10 ** u(-0.7, 1.2) * t + u(0, 6.3))), torch.ones_like(t))
+        noise = shape(noise * rough, band * 10 ** (slope / 20 * octave))
+        burst = torch.zeros_like(noise).where(((t - u(0.5, size / RATE)) / u(0.05, 0.4)).abs() > 0.5, torch.ones_like(noise))
+        noise = noise / (noise.std(1, keepdim=True) + 1e-9)
+        noise = noise * torch.where(wide & p(0.3), 1 + burst * 10 ** (u(0, 20) / 20), 1)  # squelch tail
+        snr = torch.where(p(0.12), u(24, 42), u(-4, 22))
+        silent = p(0.07)
+        y = y + torch.where(silent, 0, noise * torch.sqrt(speech / 10 ** (snr / 10)))
+        y = shape(y, band)
+        gain = F.avg_pool1d(y.abs()[:, None], 1601, 1, 800)[:, 0] + y.abs().mean(1, keepdim=True) * 0.3 + 1e-5
+        y = torch.where(p(0.3), y / gain ** u(0.2, 0.9), y)  # the receiver's automatic gain
+        cut = (u(0, 1) * size * 0.5).where(p(0.08), torch.zeros_like(speech))  # a recording that starts late
+        return y * (t * RATE >= cut)

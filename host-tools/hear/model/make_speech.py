@@ -1,0 +1,200 @@
+"""Makes the training speech: espeak-ng on the processor cores, recorded and festival words from folders, Kokoro on the GPU.
+
+Each part is written as NAME.npz into the cache folder and is not made again while it is there.
+"""
+import argparse
+import json
+import multiprocessing
+import pathlib
+import random
+import time
+
+import numpy as np
+from scipy.signal import resample_poly
+
+import bank
+import texts
+
+HELD_OUT_STYLES = {"am_michael", "bf_emma", "af_sky", "im_nicola"}  # never trained on; for judging
+WHISPERED = {"af_nicole"}
+
+
+def espeak_part(job):
+    """One process's share: phrases and single words of random espeak-ng voices."""
+    import espeak
+
+    seed, phrases, speakers = job
+    rng, engine, out = random.Random(seed), espeak.Espeak(), bank.Bank()
+
+    def say(phrase, voice, speaker):
+        engine.voice(voice[0])
+        text, starts = "", []
+        pause = rng.choice([" ", " ", " ", ", ", ". "])
+        for k, (w, _) in enumerate(phrase):
+            starts.append(len(text))
+            text += w + (pause if k + 1 < len(phrase) else "")
+        samples, events = engine.speak(text, *voice[1:])
+        if len(samples) < espeak.RATE // 8:
+            return
+        x = resample_poly(samples.astype(np.float32) / 32768, 160, 441).astype(np.float32)
+        first, end = bank.trim(x)
+        times = {}
+        for at, sample in events:
+            times.setdefault(at, sample * 8000 / espeak.RATE)
+        if any(s not in times for s in starts):
+            return
+        edges = [times[s] - 240 for s in starts] + [end + 240]
+        edges[0] = first
+        words = [(edges[k] - first, edges[k + 1] - first, o) for k, (_, o) in enumerate(phrase)]
+        if all(b - a > 300 for a, b, _ in words):
+            out.add(x[first:end], words, speaker)
+
+    for number, voice in enumerate(espeak.voices(rng, speakers)):
+        for w in texts.single_words(rng, 80):
+            say([w], voice, f"espeak-{seed}-{number}")
+    for voice in espeak.voices(rng, phrases):
+        say(texts.phrase(rng), voice, "espeak")
+    return out.arrays()
+
+
+def recorded_part(args):
+    """Real people's single words, and the festival utterances."""
+    import soundfile
+
+    import recorded
+
+    out = bank.Bank()
+
+    def read(path):
+        x, rate = soundfile.read(path, dtype="float32", always_2d=True)
+        return resample_poly(x.mean(1), 8000, rate).astype(np.float32)
+
+    for path, speaker, output in recorded.words(args.digits, args.asterisk_fr, args.klettres):
+        x = read(path)
+        first, end = bank.trim(x)
+        out.add(x[first:end], [(0, end - first, output)], speaker)
+    if args.festival:
+        folder = pathlib.Path(args.festival)
+        for item in json.loads((folder / "index.json").read_text(encoding="utf-8")):
+            x = read(folder / item["file"])
+            words = [(a * 8000 - 160, b * 8000 + 160, o) for a, b, o in item["words"]]
+            out.add(x, words, "festival-" + item["speaker"])
+    return out.arrays()
+
+
+def kokoro_texts(phrases, speakers, seed, symbols, names):
+    """[(ids, word spans, outputs, speaker, style mixture, speed)], longest first."""
+    import espeak
+    import phonemes
+
+    rng, table = random.Random(seed), phonemes.Phonemes(symbols, espeak.Espeak())
+    items = []
+
+    def mixture():
+        a, b = rng.sample(names, 2)
+        return a, b, rng.choice([0.0, 0.0, 0.3, 0.5, rng.random()])
+
+    def add(phrase, speaker, style, speed):
+        ids, spans = table.phrase([w for w, _ in phrase], rng)
+        if 2 < len(ids) < 170:
+            items.append((ids, spans, [o for _, o in phrase], speaker, style, speed))
+
+    for number in range(speakers):
+        style, speed = mixture(), rng.uniform(0.85, 1.25)
+        for w in texts.single_words(rng, 60):
+            add([w], f"kokoro-{seed}-{number}", style, speed)
+    for _ in range(phrases):
+        add(texts.phrase(rng), "kokoro", mixture(), rng.choice([0.85, 0.9, 1, 1, 1.1, 1.2, 1.35, 1.5]))
+    return items
+
+
+def kokoro_part(args, seed, device, seconds):
+    """Speech of Kokoro until the texts or the seconds run out."""
+    import torch
+
+    import kokoro
+
+    torch.manual_seed(seed)
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    files = sorted(pathlib.Path(args.styles).glob("*.npy"))
+    styles = {f.stem: torch.tensor(np.load(f).astype(np.float32), device=device) for f in files if f.stem not in HELD_OUT_STYLES | WHISPERED}
+    items = kokoro_texts(args.phrases, args.speakers, seed, args.symbols, sorted(styles))
+    order = sorted(range(len(items)), key=lambda k: len(items[k][0]))
+    batches, k = [], 0
+    while k < len(order):
+        size = max(1, min(args.symbols_a_batch // (len(items[order[k]][0]) + 12), 192))
+        batches.append(order[k : k + size])
+        k += size
+    random.Random(seed).shuffle(batches)
+    net = kokoro.Kokoro(args.kokoro_code, args.kokoro_model).to(device)
+    low = torch.tensor(firwin_8k(), dtype=torch.float32, device=device)[None, None]
+    out, start = bank.Bank(), time.time()
+    for number, batch in enumerate(batches):
+        if time.time() - start > seconds:
+            break
+        rows = [items[j] for j in batch]
+        length = torch.tensor([len(r[0]) + 2 for r in rows])
+        ids = torch.zeros(len(rows), int(length.max()), dtype=torch.long)
+        for j, r in enumerate(rows):
+            ids[j, 1 : 1 + len(r[0])] = torch.tensor(r[0])
+        style = torch.stack([(1 - w) * styles[a][len(r[0])] + w * styles[b][len(r[0])] for r in rows for a, b, w in [r[4]]])
+        speed = torch.tensor([r[5] for r in rows], device=device)
+        audio, frames = net.speak(ids.to(device), length.to(device), style, speed)
+        audio = torch.nn.functional.conv1d(audio[:, None], low, stride=3, padding=low.shape[2] // 2)[:, 0].cpu().numpy()
+        ends = np.concatenate([np.zeros((len(rows), 1), np.int64), frames.cumsum(1).cpu().numpy()], 1) * (kokoro.FRAME // 3)
+        for j, (_, spans, outputs, speaker, _, _) in enumerate(rows):
+            x = audio[j, : ends[j, len(rows[j][0]) + 2]]
+            edges = [(ends[j, a + 1], ends[j, b + 1]) for a, b in spans]
+            first, last = max(0, edges[0][0] - 240), min(len(x), edges[-1][1] + 320)
+            words = []
+            for k in range(len(edges)):  # a pause between two words is shared: 60 ms at most to each side
+                a = first if k == 0 else max(edges[k][0] - 480, (edges[k][0] + edges[k - 1][1]) // 2)
+                b = last if k + 1 == len(edges) else min(edges[k][1] + 480, (edges[k][1] + edges[k + 1][0]) // 2)
+                words.append((a - first, b - first, outputs[k]))
+            if np.isfinite(x).all() and len(x) > 400:
+                out.add(x[first:last], words, speaker)
+        if number % 50 == 0:
+            print(f"kokoro {seed}: {number} of {len(batches)} batches, {out.at / 8000 / 3600:.2f} h in {time.time() - start:.0f} s", flush=True)
+    return out.arrays()
+
+
+def firwin_8k():
+    from scipy.signal import firwin
+
+    return firwin(97, 3800, fs=24000)
+
+
+def main():
+    p = argparse.ArgumentParser(description=__doc__)
+    p.add_argument("part", choices=["espeak", "recorded", "kokoro"])
+    p.add_argument("--cache", default="target/hear-cache")
+    p.add_argument("--seed", type=int, default=1)
+    p.add_argument("--phrases", type=int, default=40000)
+    p.add_argument("--speakers", type=int, default=300)
+    p.add_argument("--processes", type=int, default=multiprocessing.cpu_count())
+    p.add_argument("--seconds", type=float, default=1e9)
+    p.add_argument("--device", default="cuda")
+    p.add_argument("--symbols-a-batch", type=int, default=6000)
+    for name in ("digits", "asterisk-fr", "klettres", "festival", "styles", "symbols", "kokoro-code", "kokoro-model"):
+        p.add_argument(f"--{name}")
+    args = p.parse_args()
+    target = pathlib.Path(args.cache) / (f"{args.part}-{args.seed}.npz" if args.part != "recorded" else "recorded.npz")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    if target.exists():
+        print(f"{target} is there already")
+        return
+    start = time.time()
+    if args.part == "espeak":
+        n = args.processes
+        with multiprocessing.get_context("spawn").Pool(n) as pool:
+            made = bank.join(pool.map(espeak_part, [(args.seed * 1000 + k, args.phrases // n, args.speakers // n) for k in range(n)]))
+    elif args.part == "recorded":
+        made = recorded_part(args)
+    else:
+        made = kokoro_part(args, args.seed, args.device, args.seconds)
+    np.savez(target, **made)
+    print(f"{target}: {len(made['samples']) / 8000 / 3600:.2f} h, {len(made['words'])} words, {len(made['speakers'])} speakers, {time.time() - start:.0f} s")
+
+
+if __name__ == "__main__":
+    main()

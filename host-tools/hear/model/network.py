@@ -1,0 +1,109 @@
+"""The acoustic model: Whisper's tiny encoder, changed for our front end, with a linear CTC output."""
+import math
+
+import numpy as np
+import torch
+import torch.nn as nn
+import torch.nn.functional as F
+
+import mel
+import vocabulary
+
+WIDTH, HEADS = 384, 6
+
+# name: (source layer of each block; None for a new block that starts as the identity, blocks before the frame rate is halved)
+VARIANTS = {
+    "tiny4": ([0, 1, 2, 3], None),
+    "grown6": ([0, 1, 2, None, 3, None], 2),
+    "quarter4": ([0, 1, 2, 3], 1),
+}
+
+
+def positions(count):
+    """Whisper's sinusoidal position table (count, WIDTH)."""
+    rate = np.exp(-math.log(10000) / (WIDTH // 2 - 1) * np.arange(WIDTH // 2))
+    angle = np.arange(count)[:, None] * rate[None]
+    return torch.tensor(np.concatenate([np.sin(angle), np.cos(angle)], 1), dtype=torch.float32)
+
+
+class Block(nn.Module):
+    """One transformer layer, layer norm first."""
+
+    def __init__(self):
+        super().__init__()
+        self.norm1, self.norm2 = nn.LayerNorm(WIDTH), nn.LayerNorm(WIDTH)
+        self.qkv, self.out = nn.Linear(WIDTH, 3 * WIDTH), nn.Linear(WIDTH, WIDTH)
+        self.up, self.down = nn.Linear(WIDTH, 4 * WIDTH), nn.Linear(4 * WIDTH, WIDTH)
+
+    def forward(self, x):
+        b, t, _ = x.shape
+        q, k, v = self.qkv(self.norm1(x)).view(b, t, 3, HEADS, WIDTH // HEADS).permute(2, 0, 3, 1, 4)
+        y = F.scaled_dot_product_attention(q, k, v)
+        x = x + self.out(y.transpose(1, 2).reshape(b, t, WIDTH))
+        return x + self.down(F.gelu(self.up(self.norm2(x))))
+
+
+class Network(nn.Module):
+    """(B, BANDS, T) log mel at 100 frames a second -> (B, T / 2 or T / 4, outputs) scores before the softmax."""
+
+    def __init__(self, variant, dropout=0.1):
+        super().__init__()
+        self.sources, self.halve_at = VARIANTS[variant]
+        self.conv1 = nn.Conv1d(mel.BANDS, WIDTH, 3, padding=1)
+        self.conv2 = nn.Conv1d(WIDTH, WIDTH, 3, stride=2, padding=1)
+        self.register_buffer("place", positions(640), persistent=False)
+        self.blocks = nn.ModuleList(Block() for _ in self.sources)
+        self.merge = nn.Linear(2 * WIDTH, WIDTH) if self.halve_at else None
+        self.norm, self.head = nn.LayerNorm(WIDTH), nn.Linear(WIDTH, vocabulary.SIZE)
+        self.dropout = nn.Dropout(dropout)
+
+    def lower(self, x, blocks):
+        """The part up to (not including) block number `blocks`."""
+        x = F.gelu(self.conv2(F.gelu(self.conv1(x)))).transpose(1, 2)
+        return self.run(x + self.place[: x.shape[1]], 0, blocks)
+
+    def upper(self, x, blocks):
+        """The part from block number `blocks` on."""
+        return self.head(self.norm(self.run(x, blocks, len(self.blocks))))
+
+    def run(self, x, first, end):
+        for k in range(first, end):
+            if self.merge is not None and k == self.halve_at:
+                x = self.merge(x.reshape(x.shape[0], x.shape[1] // 2, 2 * WIDTH))
+            x = self.blocks[k](self.dropout(x))
+        return x
+
+    def forward(self, x):
+        return self.upper(self.lower(x, 0), 0)
+
+    def new_parameters(self):
+        """Names of the parameters that do not come from Whisper: they learn faster."""
+        return tuple(f"blocks.{k}." for k, s in enumerate(self.sources) if s is None) + ("head.", "merge.")
+
+    @torch.no_grad()
+    def start_from(self, tensors):
+        """Copies Whisper's encoder in. New blocks copy their neighbour below, with outputs of zero."""
+        t = lambda name: torch.tensor(tensors[name])
+        self.conv1.weight.copy_(t("conv1/weight")[:, : mel.BANDS])
+        self.conv1.bias.copy_(t("conv1/bias"))
+        self.conv2.weight.copy_(t("conv2/weight"))
+        self.conv2.bias.copy_(t("conv2/bias"))
+        self.norm.weight.copy_(t("layer_norm/gamma"))
+        self.norm.bias.copy_(t("layer_norm/beta"))
+        for k, (block, source) in enumerate(zip(self.blocks, self.sources)):
+            below = next(s for s in reversed(self.sources[: k + 1]) if s is not None)
+            p = f"layer_{below}/"
+            for norm, name in ((block.norm1, "self_attention/layer_norm"), (block.norm2, "ffn/layer_norm")):
+                norm.weight.copy_(t(p + name + "/gamma"))
+                norm.bias.copy_(t(p + name + "/beta"))
+            for layer, name in ((block.qkv, "self_attention/linear_0"), (block.out, "self_attention/linear_1"), (block.up, "ffn/linear_0"), (block.down, "ffn/linear_1")):
+                layer.weight.copy_(t(p + name + "/weight"))
+                layer.bias.copy_(t(p + name + "/bias"))
+            if source is None:
+                for layer in (block.out, block.down):
+                    layer.weight.zero_()
+                    layer.bias.zero_()
+        if self.merge is not None:
+            half = torch.eye(WIDTH) / 2
+            self.merge.weight.copy_(torch.cat([half, half], 1))
+            self.merge.bias.zero_()
