@@ -40,6 +40,16 @@ impl Home {
         Ok(Logbook::open(&self.0.join("logbook.sqlite"))?)
     }
 
+    /// Opens the logbook for looking only: where there is none, none is made.
+    pub(crate) fn logbook_if_any(&self) -> Result<Option<Logbook>> {
+        let path = self.0.join("logbook.sqlite");
+        if path.exists() {
+            Ok(Some(Logbook::open(&path)?))
+        } else {
+            Ok(None)
+        }
+    }
+
     /// What the person wrote down of the own station.
     pub(crate) fn station(&self) -> Result<Station> {
         Station::read(&self.0.join("station.toml"))
@@ -69,6 +79,16 @@ impl Home {
     /// library, or its number alone.
     pub(crate) fn open_trip(&self, word: &str) -> Result<Trip> {
         Ok(Trip::open(&self.trip_folder(word)?)?)
+    }
+
+    /// The name by which the logbook knows the trip that a person means; the word
+    /// itself for a trip whose folder is not here any more.
+    pub(crate) fn trip_name(&self, word: &str) -> Result<String> {
+        match self.trip_folder(word) {
+            Ok(folder) => Ok(Trip::open(&folder)?.id().to_owned()),
+            Err(_) if word.starts_with("trip-") => Ok(word.to_owned()),
+            Err(error) => Err(error),
+        }
     }
 
     fn trip_folder(&self, word: &str) -> Result<PathBuf> {

@@ -1,4 +1,4 @@
-//! How times, frequencies and counts are written for people.
+//! How lengths, sizes and counts are written for people.
 
 /// "1 contact", "2 contacts".
 pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
@@ -15,13 +15,6 @@ pub(crate) fn length(seconds: f64) -> String {
     } else {
         format!("{minutes}:{seconds:02}")
     }
-}
-
-/// Megahertz with the decimals that matter, at least three.
-pub(crate) fn megahertz(hz: u64) -> String {
-    let text = format!("{}.{:06}", hz / 1_000_000, hz % 1_000_000);
-    let spare = text.len() - text.trim_end_matches('0').len();
-    text[..text.len() - spare.min(3)].to_owned()
 }
 
 /// Bytes in the unit that suits.
@@ -47,17 +40,6 @@ mod tests {
             (3725.0, "1:02:05"),
         ] {
             assert_eq!(length(seconds), expected);
-        }
-    }
-
-    #[test]
-    fn frequencies() {
-        for (hz, expected) in [
-            (14_250_000, "14.250"),
-            (14_287_500, "14.2875"),
-            (7_000_010, "7.00001"),
-        ] {
-            assert_eq!(megahertz(hz), expected);
         }
     }
 }

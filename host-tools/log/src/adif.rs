@@ -11,8 +11,8 @@ mod text;
 
 use chrono::{DateTime, Utc};
 
-use crate::Contact;
-use field::{day, degrees, megahertz, push, time_of_day};
+use crate::{Contact, megahertz};
+use field::{day, degrees, push, time_of_day};
 use text::ascii;
 
 /// The version of the specification that files say they follow.

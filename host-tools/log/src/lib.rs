@@ -13,6 +13,7 @@ mod contact;
 mod draft;
 mod durable;
 mod error;
+mod form;
 mod schema;
 
 pub use book::{Change, Entry, Export, Filter, Logbook, Stored};
@@ -20,3 +21,4 @@ pub use contact::Contact;
 pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
 pub use durable::write as write_durably;
 pub use error::LogError;
+pub use form::{megahertz, nearest_second};

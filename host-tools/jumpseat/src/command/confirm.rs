@@ -2,7 +2,7 @@
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::{Contact, Entry};
+use jumpseat_log::{Contact, Entry, LogError};
 use jumpseat_place::{callsign, mode};
 
 use super::entries;
@@ -70,7 +70,7 @@ pub(crate) fn confirm(home: &Home, number: i64, heard: Heard) -> Result<Vec<Stri
     let call = callsign::parse(&heard.call)
         .map_err(|error| Misuse(format!("'{}' cannot be a call sign: {error}", heard.call)))?;
     let station = home.station()?;
-    let mut logbook = home.logbook()?;
+    let mut logbook = home.logbook_if_any()?.ok_or(LogError::NoEntry { number })?;
     let entry = logbook.entry(number)?;
     let before = entry.contact.clone();
     let mut doubts: Vec<String> = call.doubts.iter().map(ToString::to_string).collect();

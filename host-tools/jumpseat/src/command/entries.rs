@@ -1,9 +1,10 @@
 //! Entries of the logbook as a table.
 
-use jumpseat_log::{Entry, Kind};
+use chrono::{DateTime, Utc};
+use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
 
 use crate::table::Table;
-use crate::text::{length, megahertz};
+use crate::text::length;
 
 const HEADING: [&str; 8] = [
     "No", "UTC", "Length", "MHz", "Call", "S/R", "Locator", "Doubts",
@@ -52,9 +53,12 @@ fn day_of(entry: &Entry) -> String {
     }
 }
 
-fn on(entry: &Entry) -> Option<chrono::DateTime<chrono::Utc>> {
+/// The second that an exported file says too.
+fn on(entry: &Entry) -> Option<DateTime<Utc>> {
     let confirmed = entry.contact.as_ref().and_then(|contact| contact.on);
-    confirmed.or_else(|| entry.draft.as_ref()?.on.value)
+    confirmed
+        .or_else(|| entry.draft.as_ref()?.on.value)
+        .map(nearest_second)
 }
 
 fn cells(entry: &Entry) -> Vec<String> {

@@ -12,7 +12,7 @@ use crate::text::count;
 
 #[derive(Debug, Args)]
 pub(crate) struct Log {
-    /// Only this trip (its name)
+    /// Only this trip (its folder, name or number)
     #[arg(long, value_name = "TRIP")]
     trip: Option<String>,
     /// Prints JSON
@@ -22,15 +22,23 @@ pub(crate) struct Log {
 
 impl Log {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let logbook = home.logbook()?;
-        let filter = self.trip.as_deref().map_or(Filter::All, Filter::Trip);
-        let entries = logbook.entries(&filter)?;
+        let trip = self.trip.map(|word| home.trip_name(&word)).transpose()?;
+        let filter = trip.as_deref().map_or(Filter::All, Filter::Trip);
+        let entries = match home.logbook_if_any()? {
+            Some(logbook) => logbook.entries(&filter)?,
+            None => Vec::new(),
+        };
         if self.json {
             print::json(&entries)?;
             return Ok(Outcome::Done);
         }
         if entries.is_empty() {
-            print::line("The logbook is empty. `jumpseat draft TRIP` fills it.")?;
+            print::line(&match &trip {
+                Some(trip) => format!(
+                    "The logbook has no entry of {trip}. `jumpseat draft {trip}` looks for contacts."
+                ),
+                None => "The logbook is empty. `jumpseat draft TRIP` fills it.".to_owned(),
+            })?;
             return Ok(Outcome::Done);
         }
         print::text(&entries::table(&entries))?;

@@ -40,10 +40,10 @@ struct Line {
 
 impl Trips {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let logbook = home.logbook()?;
+        let logbook = home.logbook_if_any()?;
         let mut lines = Vec::new();
         for folder in home.trip_folders()? {
-            lines.push(look(&folder, &logbook)?);
+            lines.push(look(&folder, logbook.as_ref())?);
         }
         let trouble = lines.iter().any(|line| !line.trouble.is_empty());
         if self.json {
@@ -60,7 +60,7 @@ impl Trips {
     }
 }
 
-fn look(folder: &Path, logbook: &Logbook) -> Result<Line> {
+fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
     let name = name_of(folder);
     let trip = match Trip::open(folder) {
         Ok(trip) => trip,
@@ -78,7 +78,10 @@ fn look(folder: &Path, logbook: &Logbook) -> Result<Line> {
         }
     };
     let overs = trip.overs();
-    let (entries, confirmed) = logbook.count(trip.id())?;
+    let (entries, confirmed) = match logbook {
+        Some(logbook) => logbook.count(trip.id())?,
+        None => (0, 0),
+    };
     let rate = f64::from(trip.header().audio.sample_rate);
     Ok(Line {
         start: Timeline::of(&trip)

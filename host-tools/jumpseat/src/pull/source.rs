@@ -34,7 +34,7 @@ pub(super) struct SourceFile {
 pub(super) fn find(folder: &Path) -> Result<Vec<SourceTrip>> {
     if !folder.exists() {
         bail!(
-            "there is no {}; give the folder of a trip, or a card or folder with trips in it",
+            "there is no folder {}; give the folder of a trip, or a card or folder with trips in it",
             folder.display()
         );
     }

@@ -2,7 +2,9 @@
 
 use std::fmt::Write as _;
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
+
+use crate::nearest_second;
 
 /// Adds `<NAME:length>value `. The value is ASCII, so bytes are characters.
 pub(super) fn push(text: &mut String, name: &str, value: &str) {
@@ -14,24 +16,12 @@ pub(super) fn push(text: &mut String, name: &str, value: &str) {
 
 /// Date: YYYYMMDD of the nearest second.
 pub(super) fn day(time: DateTime<Utc>) -> String {
-    nearest(time).format("%Y%m%d").to_string()
+    nearest_second(time).format("%Y%m%d").to_string()
 }
 
 /// Time: HHMMSS of the nearest second.
 pub(super) fn time_of_day(time: DateTime<Utc>) -> String {
-    nearest(time).format("%H%M%S").to_string()
-}
-
-fn nearest(time: DateTime<Utc>) -> DateTime<Utc> {
-    time.checked_add_signed(TimeDelta::milliseconds(500))
-        .unwrap_or(time)
-}
-
-/// Megahertz with all the decimals that hertz have, at least three.
-pub(super) fn megahertz(hz: u64) -> String {
-    let text = format!("{}.{:06}", hz / 1_000_000, hz % 1_000_000);
-    let spare = text.len() - text.trim_end_matches('0').len();
-    text[..text.len() - spare.min(3)].to_owned()
+    nearest_second(time).format("%H%M%S").to_string()
 }
 
 /// Location: `XDDD MM.MMM`. `None` beyond `most` degrees and for no number.
@@ -55,21 +45,6 @@ pub(super) fn degrees(value: f64, most: u32, letters: [char; 2]) -> Option<Strin
 mod tests {
     use super::*;
     use proptest::prelude::*;
-
-    #[test]
-    fn frequencies_lose_no_hertz() {
-        for (hz, expected) in [
-            (14_250_000, "14.250"),
-            (14_287_500, "14.2875"),
-            (7_000_000, "7.000"),
-            (146_520_001, "146.520001"),
-            (137_450, "0.13745"),
-            (0, "0.000"),
-            (10_368_100_000, "10368.100"),
-        ] {
-            assert_eq!(megahertz(hz), expected);
-        }
-    }
 
     #[test]
     fn times_are_those_of_the_nearest_second() {
@@ -117,15 +92,6 @@ mod tests {
             prop_assert!(minutes < 60.0);
             let sign = if text.starts_with('W') { -1.0 } else { 1.0 };
             prop_assert!((sign * (whole + minutes / 60.0) - value).abs() <= 0.000_5 / 60.0 + 1e-9);
-        }
-
-        #[test]
-        fn a_frequency_reads_back(hz in 0_u64..100_000_000_000) {
-            let text = megahertz(hz);
-            let (whole, part) = text.split_once('.').unwrap();
-            prop_assert!(part.len() >= 3);
-            let hertz: u64 = format!("{part:0<6}").parse().unwrap();
-            prop_assert_eq!(whole.parse::<u64>().unwrap() * 1_000_000 + hertz, hz);
         }
     }
 }
