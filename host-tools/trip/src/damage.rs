@@ -99,6 +99,13 @@ pub enum Damage {
         /// Last missing number.
         last: u64,
     },
+    /// More damaged lines than are listed one by one.
+    Further {
+        /// The journal.
+        path: PathBuf,
+        /// How many more.
+        count: usize,
+    },
     /// A number that was there already.
     SequenceRepeated {
         /// The journal.
@@ -216,6 +223,7 @@ impl Damage {
             | Self::ForeignBoot { path, .. }
             | Self::Impossible { path, .. }
             | Self::SequenceHole { path, .. }
+            | Self::Further { path, .. }
             | Self::SequenceRepeated { path, .. }
             | Self::SegmentNotClosed { path, .. }
             | Self::SegmentShort { path, .. }
@@ -295,6 +303,9 @@ impl Damage {
             }
             Self::SequenceHole { first, last, .. } => {
                 write!(f, "records {first} to {last} are missing before this line")
+            }
+            Self::Further { count, .. } => {
+                write!(f, "{count} more places of it are damaged")
             }
             Self::SequenceRepeated { seq, .. } => write!(
                 f,

@@ -10,7 +10,7 @@ use crate::header::{self, HeaderText, folder_name};
 use crate::{Damage, Header, Segment, TripError, parse_journal, segment};
 
 /// A journal of a day of driving has 10 MB; beyond this it is something else.
-const MOST_JOURNAL: u64 = 1 << 30;
+const MOST_JOURNAL: u64 = 128 << 20;
 
 /// trip.json has a few hundred bytes.
 const MOST_HEADER: u64 = 1 << 16;
@@ -164,7 +164,7 @@ fn list(dir: &Path) -> Result<Vec<String>, TripError> {
     Ok(names)
 }
 
-/// A file's bytes; `None` when it is not there.
+/// A file's bytes; `None` when there is no such file.
 fn read(path: &Path, most: u64) -> Result<Option<Vec<u8>>, TripError> {
     let io_error = |source| TripError::Io {
         path: path.to_owned(),
@@ -172,6 +172,7 @@ fn read(path: &Path, most: u64) -> Result<Option<Vec<u8>>, TripError> {
         source,
     };
     match fs::metadata(path) {
+        Ok(data) if !data.is_file() => Ok(None),
         Ok(data) if data.len() > most => Err(TripError::TooLarge {
             path: path.to_owned(),
             bytes: data.len(),

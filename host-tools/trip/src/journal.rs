@@ -14,6 +14,10 @@ const MOST_SAMPLES: u64 = 48_000 * 86_400 * 366;
 /// Lines longer than this are never parsed: the longest record has 512 bytes.
 const MOST_BYTES: usize = 4096;
 
+/// Damage beyond this many places is counted, not listed: a hostile file of blank
+/// lines must not fill the memory.
+const MOST_DAMAGE: usize = 10_000;
+
 /// What the text of a journal holds.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Journal {
@@ -32,17 +36,25 @@ pub fn parse_journal(path: &Path, text: &[u8], boot: Option<&str>) -> Journal {
         boot: boot.and_then(|boot| BootId::try_from(boot).ok()),
         last_seq: 0,
         unread: 0,
+        further: 0,
         journal: Journal::default(),
     };
     if text.is_empty() {
-        reader.journal.damage.push(Damage::JournalEmpty {
+        reader.damage(Damage::JournalEmpty {
             path: path.to_owned(),
         });
     }
     for (index, line) in text.split_inclusive(|&byte| byte == b'\n').enumerate() {
         reader.line(index + 1, line);
     }
-    reader.journal
+    let mut journal = reader.journal;
+    if reader.further > 0 {
+        journal.damage.push(Damage::Further {
+            path: path.to_owned(),
+            count: reader.further,
+        });
+    }
+    journal
 }
 
 struct Reader<'a> {
@@ -51,6 +63,8 @@ struct Reader<'a> {
     last_seq: u64,
     /// Lines skipped since the last record: they explain as many missing numbers.
     unread: u64,
+    /// Damage that is not listed.
+    further: usize,
     journal: Journal,
 }
 
@@ -79,7 +93,7 @@ impl Reader<'_> {
                 Some((seq, kind)) => {
                     self.sequence(line, seq);
                     let damage = Damage::UnknownEvent { path, line, kind };
-                    self.journal.damage.push(damage);
+                    self.damage(damage);
                 }
                 None => {
                     let reason = error.to_string();
@@ -89,9 +103,17 @@ impl Reader<'_> {
         }
     }
 
+    fn damage(&mut self, damage: Damage) {
+        if self.journal.damage.len() < MOST_DAMAGE {
+            self.journal.damage.push(damage);
+        } else {
+            self.further += 1;
+        }
+    }
+
     fn skip(&mut self, damage: Damage) {
         self.unread += 1;
-        self.journal.damage.push(damage);
+        self.damage(damage);
     }
 
     fn record(&mut self, line: usize, record: Record) {
@@ -114,12 +136,12 @@ impl Reader<'_> {
         let path = self.path.to_owned();
         if seq <= self.last_seq {
             let damage = Damage::SequenceRepeated { path, line, seq };
-            self.journal.damage.push(damage);
+            self.damage(damage);
             return false;
         }
         let missing = seq - self.last_seq - 1;
         if missing > self.unread {
-            self.journal.damage.push(Damage::SequenceHole {
+            self.damage(Damage::SequenceHole {
                 path,
                 line,
                 first: self.last_seq + 1,

@@ -1,5 +1,7 @@
 //! Overs: neighbouring segments of one direction, joined.
 
+use std::collections::BTreeSet;
+
 use jumpseat_core::journal::{Direction, Event};
 
 use crate::{Lost, Segment, SegmentState, Trip};
@@ -85,15 +87,15 @@ impl Trip {
     }
 
     /// Segments before whose opening the key moved since the opening before.
-    fn segments_after_an_edge(&self) -> Vec<u32> {
-        let mut numbers = Vec::new();
+    fn segments_after_an_edge(&self) -> BTreeSet<u32> {
+        let mut numbers = BTreeSet::new();
         let mut moved = false;
         for record in self.records() {
             match record.event {
                 Event::Ptt { .. } => moved = true,
                 Event::SegmentOpened { segment, .. } => {
                     if moved {
-                        numbers.push(segment);
+                        numbers.insert(segment);
                     }
                     moved = false;
                 }

@@ -19,7 +19,8 @@ pub struct Segment {
     pub direction: Direction,
     /// Sample count of its first sample, from the first sample of the trip.
     pub first_sample: u64,
-    /// Samples that can be read; for a missing file what the journal promised, or 0.
+    /// Samples that can be read; for a missing file what the journal promised, or
+    /// what there is room for before the next, or 0.
     pub count: u64,
     /// The file; for a missing one where it should be.
     pub path: PathBuf,
@@ -72,14 +73,15 @@ pub(crate) fn gather(
     let mut files = files(&dir.join("audio"), &mut out.damage)?;
     for (&number, &told) in &told {
         let file = files.remove(&number);
-        known(dir, number, told, file, form, &mut out)?;
+        known(dir, number, told, file, form, &mut out);
     }
     out.segments.sort_by_key(|segment| segment.first_sample);
     for (number, (direction, path)) in files {
-        unrecorded(number, direction, path, form, &mut out)?;
+        unrecorded(number, direction, path, form, &mut out);
     }
     out.segments
         .sort_by_key(|segment| (segment.first_sample, segment.number));
+    measure_missing(&mut out.segments);
     overlaps(&mut out);
     Ok(out)
 }
@@ -153,7 +155,9 @@ fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, TripError> {
     for name in names {
         let path = audio.join(&name);
         let name = name.to_string_lossy();
-        match segment_of_name(&name) {
+        // A pipe or a folder of such a name would never be read to an end.
+        let file = path.metadata().is_ok_and(|data| data.is_file());
+        match segment_of_name(&name).filter(|_| file) {
             Some((number, direction, _)) => {
                 if let Some((_, path)) = files.insert(number, (direction, path)) {
                     damage.push(Damage::ExtraFile { path });
@@ -174,7 +178,7 @@ fn known(
     file: Option<(Direction, PathBuf)>,
     form: AudioFormat,
     out: &mut Gathered,
-) -> Result<(), TripError> {
+) {
     let missing = |path: PathBuf| Segment {
         number,
         direction: told.direction,
@@ -191,7 +195,7 @@ fn known(
             expected: told.count,
         });
         out.segments.push(missing(path));
-        return Ok(());
+        return;
     };
     if direction != told.direction {
         out.damage.push(Damage::SegmentDirection {
@@ -199,7 +203,7 @@ fn known(
             journal: told.direction,
         });
     }
-    let held = match sound::held(&path, form)? {
+    let held = match sound::held(&path, form) {
         Ok(held) => held,
         Err(reason) => {
             out.damage.push(Damage::SegmentUnreadable {
@@ -208,7 +212,7 @@ fn known(
                 expected: told.count,
             });
             out.segments.push(missing(path));
-            return Ok(());
+            return;
         }
     };
     let (count, state) = match told.count {
@@ -246,7 +250,6 @@ fn known(
         path,
         state,
     });
-    Ok(())
 }
 
 /// A sound file whose records are lost: segments follow each other without a
@@ -257,8 +260,8 @@ fn unrecorded(
     path: PathBuf,
     form: AudioFormat,
     out: &mut Gathered,
-) -> Result<(), TripError> {
-    let held = match sound::held(&path, form)? {
+) {
+    let held = match sound::held(&path, form) {
         Ok(held) => held,
         Err(reason) => {
             out.damage.push(Damage::SegmentUnreadable {
@@ -266,7 +269,7 @@ fn unrecorded(
                 reason,
                 expected: None,
             });
-            return Ok(());
+            return;
         }
     };
     let found = held.present;
@@ -299,7 +302,17 @@ fn unrecorded(
             state: SegmentState::Salvaged,
         });
     }
-    Ok(())
+}
+
+/// A missing file whose length nobody wrote down ends where the next one begins.
+fn measure_missing(segments: &mut [Segment]) {
+    for at in 1..segments.len() {
+        let next = segments[at].first_sample;
+        let segment = &mut segments[at - 1];
+        if segment.state == SegmentState::Missing && segment.count == 0 {
+            segment.count = next.saturating_sub(segment.first_sample);
+        }
+    }
 }
 
 fn overlaps(out: &mut Gathered) {

@@ -15,29 +15,23 @@ pub(crate) struct Held {
     pub declared: u64,
 }
 
-/// Looks into a file. The inner error says why it is no sound file of a trip.
-pub(crate) fn held(path: &Path, form: AudioFormat) -> Result<Result<Held, String>, TripError> {
-    let mut file = File::open(path).map_err(|source| TripError::Io {
-        path: path.to_owned(),
-        doing: "open the sound file",
-        source,
-    })?;
+/// Looks into a file. `Err` says in plain words why it is no sound file of a trip.
+pub(crate) fn held(path: &Path, form: AudioFormat) -> Result<Held, String> {
     if is_flac(path) {
-        return Ok(flac::probe(path).and_then(|flac| {
-            fits(form, flac.sample_rate, flac.bits, flac.channels)?;
-            Ok(Held {
-                present: flac.declared,
-                declared: flac.declared,
-            })
-        }));
+        let flac = flac::probe(path)?;
+        fits(form, flac.sample_rate, flac.bits, flac.channels)?;
+        return Ok(Held {
+            present: flac.declared,
+            declared: flac.declared,
+        });
     }
-    Ok(wav::probe(&mut file).and_then(|wav| {
-        fits(form, wav.sample_rate, wav.bits.into(), wav.channels.into())?;
-        Ok(Held {
-            present: wav.present / 2,
-            declared: wav.declared / 2,
-        })
-    }))
+    let mut file = File::open(path).map_err(|error| error.to_string())?;
+    let wav = wav::probe(&mut file)?;
+    fits(form, wav.sample_rate, wav.bits.into(), wav.channels.into())?;
+    Ok(Held {
+        present: wav.present / 2,
+        declared: wav.declared / 2,
+    })
 }
 
 fn fits(form: AudioFormat, rate: u32, bits: u32, channels: usize) -> Result<(), String> {

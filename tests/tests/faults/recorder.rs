@@ -70,17 +70,26 @@ fn a_sound_device_that_does_not_exist_is_named_at_once_when_strict() {
 #[test]
 fn a_serial_port_that_does_not_exist_is_named_at_once_when_strict() {
     let folder = tempfile::tempdir().unwrap();
-    let fifo = SoundFifo::make(folder.path()).unwrap();
+    // The sound works, so that the receiver is all there is to complain of.
+    let mut fifo = SoundFifo::make(folder.path()).unwrap();
     let lines = format!(
-        "[sound]\ndevice = \"{}\"\n[gps]\nserial = {{ device = \"/dev/ttyNOSUCH\" }}",
-        fifo.device()
+        "[sound]\ndevice = \"{}\"\nrate = 16000\nchannels = 2\nperiod_frames = {}\n\
+         [gps]\nserial = {{ device = \"/dev/ttyNOSUCH\" }}",
+        fifo.device(),
+        fifo.period()
     );
     let path = config(folder.path(), &lines);
-    let said = run(
-        "jumpseat-recorder",
-        &["run", "--strict", "--config", text(&path)],
-    );
-    said.check(1, &["/dev/ttyNOSUCH"]);
+    fifo.feed(std::time::Instant::now(), vec![[0, 0]; 16_000 * 10])
+        .unwrap();
+    let mut command = Command::new(tools::built("jumpseat-recorder").unwrap());
+    command.args(["run", "--strict", "--config", text(&path)]);
+    fifo.inside(&mut command);
+    let log = folder.path().join("log");
+    let mut recorder = Process::start(&command, &log).unwrap();
+    let ended = recorder.end(Duration::from_secs(10)).unwrap();
+    let said = fs::read_to_string(&log).unwrap();
+    assert_eq!(ended.code(), Some(1), "{said}");
+    assert!(said.contains("/dev/ttyNOSUCH"), "{said}");
 }
 
 #[test]

@@ -27,6 +27,10 @@ pub(crate) enum Fitted {
 /// Steps of the searches below; each leaves two thirds of the interval.
 const STEPS: usize = 60;
 
+/// Bounds that miss each other by less, in seconds, meet: it is the arithmetic's
+/// rounding, a thousand times below the nanosecond that the clocks count in.
+const ROUNDING: f64 = 1e-12;
+
 /// Fits bounds that are ascending in `x`; `None` without any. The slope is within
 /// ±`steepest`.
 pub(crate) fn fit(bounds: &[Bound], steepest: f64) -> Option<Fitted> {
@@ -42,7 +46,7 @@ pub(crate) fn fit(bounds: &[Bound], steepest: f64) -> Option<Fitted> {
 
     let best = minimum(-steepest, steepest, clash);
     let excess = clash(best);
-    if excess > 0.0 {
+    if excess > ROUNDING {
         return Some(Fitted::Contradiction {
             slope: best,
             value: (floor(best) + ceiling(best)) / 2.0,
@@ -116,4 +120,97 @@ pub(crate) fn hull(points: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> 
         }
     }
     hull
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const STEEPEST: f64 = 2e-4;
+
+    fn bound(x: f64, low: f64, high: f64) -> Bound {
+        Bound { x, low, high }
+    }
+
+    #[track_caller]
+    fn check(bounds: &[Bound], low: f64, high: f64) {
+        match fit(bounds, STEEPEST) {
+            Some(Fitted::Within(from, to)) => assert!(
+                (from - low).abs() < 1e-9 && (to - high).abs() < 1e-9,
+                "{from} {to}"
+            ),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn intervals_by_hand() {
+        // One observation here: its bounds are the answer.
+        check(&[bound(0.0, 1.0, 2.0)], 1.0, 2.0);
+        // One observation 1000 s away: the slope may add 0.2 on either side.
+        check(&[bound(1000.0, 1.0, 2.0)], 0.8, 2.2);
+        // Two at the same place: their common part.
+        check(&[bound(0.0, 1.0, 2.0), bound(0.0, 1.5, 3.0)], 1.5, 2.0);
+        // On both sides, exact: the line through them.
+        check(
+            &[bound(-10.0, 1.0, 1.0), bound(30.0, 1.004, 1.004)],
+            1.001,
+            1.001,
+        );
+    }
+
+    #[test]
+    fn without_observations_nothing_is_known() {
+        assert_eq!(fit(&[], STEEPEST), None);
+    }
+
+    #[test]
+    fn a_contradiction_says_how_far_bounds_must_give_way() {
+        match fit(&[bound(0.0, 1.0, 1.0), bound(0.0, 3.0, 3.0)], STEEPEST) {
+            Some(Fitted::Contradiction { value, excess, .. }) => {
+                assert!((value - 2.0).abs() < 1e-9 && (excess - 1.0).abs() < 1e-9);
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn the_truth_is_inside_and_the_interval_is_no_wider_than_it_must_be(
+            slope in -1e-4..1e-4_f64,
+            value in -1.0..1.0_f64,
+            seen in proptest::collection::vec((-2000.0..2000.0_f64, 0.0..0.5_f64, 0.0..0.5_f64), 1..60),
+        ) {
+            let mut bounds: Vec<Bound> = seen
+                .iter()
+                .map(|&(x, below, above)| {
+                    let y = value + slope * x;
+                    bound(x, y - below, y + above)
+                })
+                .collect();
+            bounds.sort_by(|a, b| a.x.total_cmp(&b.x));
+            let Some(Fitted::Within(low, high)) = fit(&bounds, STEEPEST) else {
+                return Err(TestCaseError::fail("the true line satisfies all bounds"));
+            };
+            prop_assert!(low <= value + 1e-9 && value <= high + 1e-9);
+            // Each end can be reached, and nothing beyond it.
+            for (at, possible) in [(low + 1e-7, true), (high - 1e-7, true), (low - 1e-6, false), (high + 1e-6, false)] {
+                if possible && high - low < 1e-6 {
+                    continue;
+                }
+                let mut pinned = bounds.clone();
+                let place = pinned.partition_point(|b| b.x < 0.0);
+                pinned.insert(place, bound(0.0, at, at));
+                let within = matches!(fit(&pinned, STEEPEST), Some(Fitted::Within(..)));
+                // Pinned to a point the fit may miss by its own rounding.
+                let near = matches!(
+                    fit(&pinned, STEEPEST),
+                    Some(Fitted::Contradiction { excess, .. }) if excess < 1e-8
+                );
+                prop_assert_eq!(within || near, possible, "{} in {}..{}", at, low, high);
+            }
+        }
+    }
 }

@@ -55,15 +55,20 @@ pub(crate) fn pieces(records: &[Record], segments: &[Segment], reference_ns: u64
     pieces
 }
 
-/// A pair belongs to the piece in which its last sample lies.
+/// A pair belongs to the piece in which its last sample lies. `pairs` are ascending.
 fn piece(pairs: &[(u64, u64)], from: u64, to: u64, reference_ns: u64) -> Piece {
-    let inside = |sample: u64| (sample > from || from == 0) && sample <= to;
+    let first = match from {
+        0 => 0,
+        _ => pairs.partition_point(|(sample, _)| *sample <= from),
+    };
+    let after = pairs.partition_point(|(sample, _)| *sample <= to);
     Piece {
         from: from as f64,
         to: to as f64,
         pairs: pairs
+            .get(first..after)
+            .unwrap_or_default()
             .iter()
-            .filter(|(sample, _)| inside(*sample))
             .map(|&(sample, mono_ns)| Pair {
                 sample: sample as f64,
                 seconds: (i128::from(mono_ns) - i128::from(reference_ns)) as f64 / 1e9,

@@ -9,7 +9,7 @@ use super::bounded::hull;
 
 /// Knots are this many seconds of samples apart, straight in between.
 const KNOT_S: f64 = 60.0;
-/// A piece of any length has at most this many.
+/// All pieces together have at most this many and two each; the distance grows.
 const MOST_KNOTS: f64 = 4000.0;
 /// Pairs up to this many seconds from a knot count.
 const WINDOW_S: f64 = 400.0;
@@ -68,8 +68,10 @@ impl SampleClock {
             period,
             pairs: pieces.iter().map(|piece| piece.pairs.len()).sum(),
         };
+        let whole: f64 = pieces.iter().map(|piece| piece.to - piece.from).sum();
+        let step = (KNOT_S * nominal).max(whole / MOST_KNOTS);
         for piece in pieces {
-            clock.add(piece, nominal, rate);
+            clock.add(piece, step, nominal, rate);
         }
         if clock.knots.is_empty() {
             clock.knots.push(Knot {
@@ -137,12 +139,11 @@ impl SampleClock {
         )
     }
 
-    fn add(&mut self, piece: &Piece, nominal: f64, rate: f64) {
+    fn add(&mut self, piece: &Piece, step: f64, nominal: f64, rate: f64) {
         if piece.pairs.is_empty() {
             // The line between its neighbours runs through it.
             return;
         }
-        let step = (KNOT_S * nominal).max((piece.to - piece.from) / MOST_KNOTS);
         let steps = ((piece.to - piece.from) / step).ceil().max(1.0) as usize;
         for index in 0..=steps {
             let sample = (piece.from + step * index as f64).min(piece.to);

@@ -181,6 +181,22 @@ fn an_empty_journal_is_damage_and_its_audio_is_placed_from_the_files() {
 }
 
 #[test]
+fn a_file_of_blank_lines_does_not_fill_the_memory() {
+    let folder = Folder::whole();
+    let trip = folder.open_with(&vec![b'\n'; 3_000_000]).unwrap();
+    assert_eq!(
+        trip.damage().iter().filter(|d| d.line().is_some()).count(),
+        10_000
+    );
+    let told = damage_of(&trip);
+    assert!(
+        told.contains(&"journal.jsonl: 2990000 more places of it are damaged".to_owned()),
+        "{:?}",
+        told.last()
+    );
+}
+
+#[test]
 fn damage_says_where_in_values_as_well() {
     let folder = Folder::whole();
     let mut lines = folder.lines();

@@ -19,4 +19,6 @@ mod overs;
 #[cfg(test)]
 mod segments;
 #[cfg(test)]
+mod time;
+#[cfg(test)]
 mod track;

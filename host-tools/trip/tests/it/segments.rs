@@ -107,6 +107,33 @@ fn what_is_no_wav_is_told_and_costs_that_file() {
     }
 }
 
+#[test]
+fn what_the_system_does_not_let_one_read_costs_that_file() {
+    check(
+        |path| {
+            fs::remove_file(path).unwrap();
+            fs::create_dir(path).unwrap();
+        },
+        SegmentState::Missing,
+        16_000,
+        "000002-tx.wav: this file does not belong to the trip",
+    );
+}
+
+#[test]
+fn a_missing_file_that_was_never_closed_ends_where_the_next_begins() {
+    let mut folder = Folder::whole();
+    folder.without(|event| matches!(event, Event::SegmentClosed { segment: 2, .. }));
+    fs::remove_file(folder.audio(2, Direction::Tx)).unwrap();
+    let trip = folder.open().unwrap();
+    let segment = &trip.segments()[1];
+    assert_eq!(
+        (segment.state, segment.first_sample, segment.count),
+        (SegmentState::Missing, 32_000, 16_000)
+    );
+    assert!(damage_of(&trip)[0].contains("how much audio it held is not known"));
+}
+
 /// The recorder was killed in the last segment: no record closes it, and these
 /// are the lengths in its file's header.
 #[track_caller]
