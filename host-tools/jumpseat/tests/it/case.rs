@@ -1,0 +1,171 @@
+//! A home of its own for every test, and what the command did in it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+/// The demo's trip, which every build holds.
+pub(crate) const TRIP: &str = "trip-000001-3fa2c1";
+
+/// A folder with a home in it; it vanishes with the value.
+pub(crate) struct Case {
+    folder: tempfile::TempDir,
+}
+
+impl Case {
+    /// An empty home.
+    pub(crate) fn empty() -> Self {
+        Self {
+            folder: tempfile::tempdir().unwrap(),
+        }
+    }
+
+    /// A home after the demo: one trip pulled and drafted, two contacts
+    /// confirmed, nothing exported but by the demo.
+    pub(crate) fn after_demo() -> Self {
+        let case = Self::empty();
+        case.run(&["demo", "--into", "demo"]).code(0);
+        fs::rename(case.at("demo/home"), case.home()).unwrap();
+        case
+    }
+
+    /// A card with the demo's trip, and an empty home.
+    pub(crate) fn with_card() -> Self {
+        let case = Self::empty();
+        let from = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("demo")
+            .join(TRIP);
+        copy(&from, &case.card());
+        case
+    }
+
+    /// A card with the demo's trip, pulled and drafted.
+    pub(crate) fn drafted() -> Self {
+        let case = Self::with_card();
+        case.run(&["pull", "card"]).code(0);
+        case.run(&["draft", TRIP]).code(3);
+        case
+    }
+
+    pub(crate) fn home(&self) -> PathBuf {
+        self.at("home")
+    }
+
+    /// The trip's folder on the card.
+    pub(crate) fn card(&self) -> PathBuf {
+        self.at("card").join(TRIP)
+    }
+
+    /// The trip's folder in the library.
+    pub(crate) fn pulled(&self) -> PathBuf {
+        self.home().join("trips").join(TRIP)
+    }
+
+    /// A path in the case's folder, which is also the working folder.
+    pub(crate) fn at(&self, path: &str) -> PathBuf {
+        self.folder.path().join(path)
+    }
+
+    pub(crate) fn write(&self, path: &str, text: impl AsRef<[u8]>) {
+        let path = self.at(path);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    }
+
+    pub(crate) fn read(&self, path: &str) -> String {
+        fs::read_to_string(self.at(path)).unwrap()
+    }
+
+    /// Runs the command in the folder, with its home there.
+    pub(crate) fn run(&self, arguments: &[&str]) -> Ran {
+        let output = Command::new(env!("CARGO_BIN_EXE_jumpseat"))
+            .arg("--home")
+            .arg("home")
+            .args(arguments)
+            .current_dir(self.folder.path())
+            .output()
+            .unwrap();
+        Ran {
+            arguments: arguments.join(" "),
+            output,
+        }
+    }
+}
+
+/// What a command did.
+pub(crate) struct Ran {
+    arguments: String,
+    output: Output,
+}
+
+impl Ran {
+    pub(crate) fn out(&self) -> String {
+        String::from_utf8(self.output.stdout.clone()).unwrap()
+    }
+
+    pub(crate) fn err(&self) -> String {
+        String::from_utf8(self.output.stderr.clone()).unwrap()
+    }
+
+    pub(crate) fn json(&self) -> Value {
+        serde_json::from_str(&self.out()).unwrap()
+    }
+
+    /// Fails unless it exited with this code; an error is said on standard error
+    /// and nowhere else, and never as a panic.
+    #[track_caller]
+    pub(crate) fn code(&self, expected: i32) -> &Self {
+        let (out, err) = (self.out(), self.err());
+        let said = format!("jumpseat {}\n{out}{err}", self.arguments);
+        assert_eq!(self.output.status.code(), Some(expected), "{said}");
+        assert_eq!(err.is_empty(), matches!(expected, 0 | 3), "{said}");
+        assert!(!err.contains("panicked"), "{said}");
+        self
+    }
+
+    /// Fails unless each of these was printed.
+    #[track_caller]
+    pub(crate) fn says(&self, parts: &[&str]) -> &Self {
+        let said = self.out() + &self.err();
+        let flat = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        for part in parts {
+            assert!(flat.contains(part), "no '{part}' in\n{said}");
+        }
+        self
+    }
+
+    /// Fails if one of these was printed.
+    #[track_caller]
+    pub(crate) fn is_silent_on(&self, parts: &[&str]) -> &Self {
+        let said = self.out() + &self.err();
+        for part in parts {
+            assert!(!said.contains(part), "'{part}' in\n{said}");
+        }
+        self
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let here = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &here);
+        } else {
+            fs::copy(entry.path(), here).unwrap();
+        }
+    }
+}
+
+/// Names in a folder, sorted, hidden ones too.
+pub(crate) fn names(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    names
+}

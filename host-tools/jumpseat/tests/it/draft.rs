@@ -1,0 +1,117 @@
+//! Draft and check.
+
+use std::fs;
+
+use serde_json::Value;
+
+use crate::case::{Case, TRIP};
+
+#[test]
+fn drafting_again_keeps_what_a_person_confirmed() {
+    let case = Case::drafted();
+    case.run(&["confirm", "1", "--call", "kb0qse", "--sent", "59"])
+        .code(0);
+    case.run(&["draft", TRIP]).code(3).says(&[
+        "KB0QSE 59/- DN51em",
+        "Next: listen, then `jumpseat confirm 2",
+    ]);
+    let log = case.run(&["log", "--json"]).code(0).json();
+    let entries = log.as_array().unwrap();
+    assert_eq!(entries.len(), 2);
+    assert_eq!(entries[0]["contact"]["call"], "KB0QSE");
+    assert_eq!(entries[0]["number"], 1);
+    assert_eq!(entries[1]["contact"], Value::Null);
+}
+
+#[test]
+fn a_trip_has_three_names() {
+    let case = Case::with_card();
+    case.run(&["pull", "card"]).code(0);
+    for name in [TRIP, "1", "home/trips/trip-000001-3fa2c1"] {
+        case.run(&["check", name]).code(3).says(&[TRIP]);
+    }
+}
+
+#[test]
+fn the_document_has_every_value_with_its_doubts() {
+    let case = Case::drafted();
+    let document = case.run(&["draft", "1", "--json", "-"]).code(3).json();
+    assert_eq!(document["format"], 1);
+    assert_eq!(document["trip"], TRIP);
+    let drafts = document["drafts"].as_array().unwrap();
+    assert_eq!(drafts.len(), 2);
+    let first = &drafts[0];
+    assert_eq!(first["number"], 1);
+    assert_eq!(first["kind"], "contact");
+    assert_eq!(first["confirmed"], false);
+    assert_eq!(first["call"]["value"], Value::Null);
+    assert_eq!(first["call"]["doubts"][0], "not heard yet");
+    assert_eq!(first["hz"]["value"], 14_287_500);
+    assert_eq!(first["locator"]["value"], "DN51em");
+    assert!(first["on"]["uncertainty_s"].as_f64().unwrap() < 1.0);
+    assert_eq!(document["unanswered"].as_array().unwrap().len(), 1);
+    // The same in a file, beside the table.
+    case.run(&["draft", "1", "--json", "draft.json"])
+        .code(3)
+        .says(&["2 contacts"]);
+    let file: Value = serde_json::from_str(&case.read("draft.json")).unwrap();
+    assert_eq!(file, document);
+}
+
+#[test]
+fn the_report_is_there_for_programs_too() {
+    let case = Case::with_card();
+    let card = format!("card/{TRIP}");
+    let report = case.run(&["check", &card, "--json"]).code(3).json();
+    assert_eq!(report["trip"], TRIP);
+    assert_eq!(report["verdict"], "doubtful");
+    assert_eq!(report["damage"].as_array().unwrap().len(), 0);
+    assert!(!case.home().exists());
+}
+
+/// Damages the trip on the card; what check says, and how many contacts draft
+/// still finds.
+#[track_caller]
+fn check(damage: impl FnOnce(&Case), says: &[&str], contacts: usize) {
+    let case = Case::with_card();
+    damage(&case);
+    let card = format!("card/{TRIP}");
+    case.run(&["check", &card]).code(3).says(says);
+    let draft = case.run(&["draft", &card, "--json", "-"]).code(3).json();
+    let found = draft["drafts"].as_array().unwrap();
+    let found = found.iter().filter(|draft| draft["kind"] == "contact");
+    assert_eq!(found.count(), contacts);
+}
+
+#[test]
+fn damage_is_reported_and_the_rest_is_drafted() {
+    let journal = |case: &Case| case.card().join("journal.jsonl");
+    // What the journal lost is salvaged from the sound files.
+    check(
+        |case| {
+            let text = fs::read_to_string(journal(case)).unwrap();
+            fs::write(journal(case), &text[..text.len() * 6 / 10]).unwrap();
+        },
+        &["journal.jsonl"],
+        2,
+    );
+    check(
+        |case| {
+            let mut bytes = fs::read(journal(case)).unwrap();
+            bytes[2000] ^= 1;
+            fs::write(journal(case), bytes).unwrap();
+        },
+        &["journal.jsonl"],
+        2,
+    );
+    check(
+        |case| fs::write(case.card().join("audio/000005-rx.flac"), "not sound").unwrap(),
+        &["000005-rx.flac"],
+        2,
+    );
+    check(
+        |case| fs::remove_file(case.card().join("audio/000001-rx.flac")).unwrap(),
+        &["000001-rx"],
+        2,
+    );
+}

@@ -1,0 +1,68 @@
+//! The lists: for people, for programs, and of nothing.
+
+use crate::case::{Case, TRIP};
+
+#[test]
+fn a_list_of_nothing_makes_nothing() {
+    let case = Case::empty();
+    case.run(&["log"])
+        .code(0)
+        .says(&["The logbook is empty", "`jumpseat draft TRIP`"]);
+    case.run(&["trips"])
+        .code(0)
+        .says(&["No trip in home/trips yet", "`jumpseat pull FOLDER`"]);
+    for list in [["log", "--json"], ["trips", "--json"]] {
+        assert_eq!(case.run(&list).code(0).out(), "[]\n");
+    }
+    case.run(&["export", "--format", "adif"])
+        .code(0)
+        .says(&["No contact to export"]);
+    assert!(!case.home().exists());
+}
+
+#[test]
+fn trips_and_what_became_of_them() {
+    let case = Case::with_card();
+    case.run(&["pull", "card"]).code(0);
+    case.run(&["trips"])
+        .code(0)
+        .says(&[&format!("{TRIP} 2026-05-14 15:02:1")]);
+    assert!(!case.at("home/logbook.sqlite").exists());
+    case.run(&["draft", "1"]).code(3);
+    case.run(&["confirm", "2", "--call", "N0QRD"]).code(0);
+    let trips = case.run(&["trips", "--json"]).code(0).json();
+    assert_eq!(trips[0]["trip"], TRIP);
+    assert_eq!(trips[0]["entries"], 2);
+    assert_eq!(trips[0]["confirmed"], 1);
+    case.run(&["trips"]).code(0).says(&["1 of 2"]);
+}
+
+#[test]
+fn a_folder_that_is_no_trip_does_not_hide_the_others() {
+    let case = Case::with_card();
+    case.run(&["pull", "card"]).code(0);
+    std::fs::create_dir(case.at("home/trips/trip-000002-3fa2c1")).unwrap();
+    case.run(&["trips"])
+        .code(3)
+        .says(&[TRIP, "trip-000002-3fa2c1"]);
+}
+
+#[test]
+fn the_log_of_one_trip() {
+    let case = Case::drafted();
+    for name in ["1", TRIP] {
+        let log = case.run(&["log", "--trip", name, "--json"]).code(0).json();
+        assert_eq!(log.as_array().unwrap().len(), 2);
+    }
+    case.run(&["log", "--trip", "trip-000009-3fa2c1"])
+        .code(0)
+        .says(&["no entry of trip-000009-3fa2c1"]);
+    case.run(&["log", "--trip", "9"])
+        .code(1)
+        .says(&["there is no folder 9", "`jumpseat trips`"]);
+    case.run(&["log"]).code(0).says(&[
+        "2026-05-14",
+        "* you pressed the mark",
+        "2 entries, 0 confirmed",
+    ]);
+}

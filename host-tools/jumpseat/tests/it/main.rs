@@ -1,0 +1,18 @@
+//! The command as a person runs it: what it prints, how it exits, what it leaves.
+
+#[cfg(test)]
+mod bad_input;
+#[cfg(test)]
+mod case;
+#[cfg(test)]
+mod confirm;
+#[cfg(test)]
+mod demo;
+#[cfg(test)]
+mod draft;
+#[cfg(test)]
+mod export;
+#[cfg(test)]
+mod lists;
+#[cfg(test)]
+mod pull;
