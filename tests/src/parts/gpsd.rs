@@ -24,11 +24,15 @@ impl Gpsd {
         command
             .args(["-N", "-n", "-b", "-S", &port.to_string()])
             .arg(serial.device());
-        let daemon = Process::start(&command, &folder.join("gpsd.log"))?;
+        let mut daemon = Process::start(&command, &folder.join("gpsd.log"))?;
         if !wait_until(Duration::from_secs(10), || {
             TcpStream::connect(&address).is_ok()
         }) {
             return Err(PartError::failed("gpsd", "did not come up"));
+        }
+        // Another program may have taken the port in the meantime.
+        if !daemon.runs() {
+            return Err(PartError::failed("gpsd", "ended at once"));
         }
         Ok(Self {
             address,

@@ -24,13 +24,17 @@ impl Rigctld {
         let address = format!("127.0.0.1:{port}");
         let mut command = Command::new("rigctld");
         command.args(["-m", "1", "-T", "127.0.0.1", "-t", &port.to_string()]);
-        let daemon = Process::start(&command, &folder.join("rigctld.log"))?;
+        let mut daemon = Process::start(&command, &folder.join("rigctld.log"))?;
         let mut connected = None;
         wait_until(Duration::from_secs(10), || {
             connected = TcpStream::connect(&address).ok();
             connected.is_some()
         });
         let stream = connected.ok_or_else(|| PartError::failed("rigctld", "did not come up"))?;
+        // Another program may have taken the port in the meantime.
+        if !daemon.runs() {
+            return Err(PartError::failed("rigctld", "ended at once"));
+        }
         let place = Path::new(&address);
         stream
             .set_read_timeout(Some(Duration::from_secs(3)))

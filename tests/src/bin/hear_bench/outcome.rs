@@ -1,0 +1,98 @@
+//! What the recogniser makes of each file.
+
+use std::path::Path;
+use std::time::Instant;
+
+use anyhow::{Context, Result};
+use jumpseat_hear::{Ear, Hearing};
+
+use crate::set::Item;
+
+/// The result for one file.
+pub(crate) struct Outcome {
+    /// Signs with their probabilities, most probable first.
+    pub(crate) signs: Vec<(String, f64)>,
+    /// Whether the true sign is the first, and whether it is among all readings.
+    pub(crate) exact: bool,
+    pub(crate) listed: bool,
+    /// Edits from the letters and figures heard to those said.
+    pub(crate) edits: usize,
+    /// Whether the report that was said was heard.
+    pub(crate) report: bool,
+    /// Length of the file and time taken, in seconds.
+    pub(crate) length_s: f64,
+    pub(crate) taken_s: f64,
+}
+
+/// Hears every file of the set.
+pub(crate) fn all(folder: &Path, items: &[Item]) -> Result<Vec<Outcome>> {
+    let ear = Ear::new()?;
+    items.iter().map(|item| one(&ear, folder, item)).collect()
+}
+
+fn one(ear: &Ear, folder: &Path, item: &Item) -> Result<Outcome> {
+    let path = folder.join(&item.file);
+    let mut reader = hound::WavReader::open(&path)
+        .with_context(|| format!("{}: make the set again", path.display()))?;
+    let rate = reader.spec().sample_rate;
+    let samples: Vec<i16> = reader
+        .samples::<i16>()
+        .collect::<Result<_, _>>()
+        .with_context(|| path.display().to_string())?;
+    let start = Instant::now();
+    let hearing = ear.hear(&samples, rate)?;
+    let taken_s = start.elapsed().as_secs_f64();
+    Ok(judged(
+        item,
+        &hearing,
+        samples.len() as f64 / f64::from(rate),
+        taken_s,
+    ))
+}
+
+fn judged(item: &Item, hearing: &Hearing, length_s: f64, taken_s: f64) -> Outcome {
+    let mut signs: Vec<(String, f64)> = hearing
+        .signs
+        .iter()
+        .map(|s| (s.text.clone(), s.probability))
+        .collect();
+    signs.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let truth = item.sign.clone().unwrap_or_default();
+    let among = hearing
+        .signs
+        .iter()
+        .any(|s| s.alternatives.iter().any(|a| a.text == truth));
+    let said: String = hearing
+        .words
+        .iter()
+        .filter(|w| w.symbol.len() == 1)
+        .map(|w| w.symbol)
+        .collect();
+    Outcome {
+        exact: signs.first().is_some_and(|(s, _)| *s == truth),
+        listed: among || signs.iter().any(|(s, _)| *s == truth),
+        edits: edits(said.as_bytes(), truth.as_bytes()),
+        report: item
+            .report
+            .as_ref()
+            .is_some_and(|r| hearing.reports.iter().any(|h| h.text == *r)),
+        signs,
+        length_s,
+        taken_s,
+    }
+}
+
+/// Edit distance.
+fn edits(a: &[u8], b: &[u8]) -> usize {
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.iter().enumerate() {
+        let mut before = row[0];
+        row[0] = i + 1;
+        for (j, y) in b.iter().enumerate() {
+            let swap = before + usize::from(x != y);
+            before = row[j + 1];
+            row[j + 1] = swap.min(before + 1).min(row[j] + 1);
+        }
+    }
+    row[b.len()]
+}

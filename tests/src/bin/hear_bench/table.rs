@@ -1,0 +1,125 @@
+//! The tables, as Markdown.
+
+use std::fmt::Write;
+
+use crate::outcome::Outcome;
+use crate::set::Item;
+
+/// Rates by voices and condition, calibration, false signs, speed.
+pub(crate) fn markdown(items: &[Item], outcomes: &[Outcome], least: f64) -> String {
+    let pairs: Vec<(&Item, &Outcome)> = items.iter().zip(outcomes).collect();
+    let mut out = String::from(
+        "| voices | condition | files | sign exact % | among the readings % | symbol errors % |\n| --- | --- | --- | --- | --- | --- |\n",
+    );
+    for (family, condition) in kinds(&pairs) {
+        let group: Vec<_> = pairs
+            .iter()
+            .filter(|(i, _)| i.family == family && i.condition == condition && i.sign.is_some())
+            .collect();
+        if group.is_empty() {
+            continue;
+        }
+        let share = |f: &dyn Fn(&Outcome) -> bool| {
+            100.0 * group.iter().filter(|(_, o)| f(o)).count() as f64 / group.len() as f64
+        };
+        let said: usize = group
+            .iter()
+            .filter_map(|(i, _)| i.sign.as_ref())
+            .map(String::len)
+            .sum();
+        let edits: usize = group.iter().map(|(_, o)| o.edits).sum();
+        let twice = if condition.ends_with("twice") { 2 } else { 1 };
+        let errors = if twice == 1 {
+            format!("{:.0}", 100.0 * edits as f64 / said as f64)
+        } else {
+            "-".into()
+        };
+        let _ = writeln!(
+            out,
+            "| {family} | {condition} | {} | {:.0} | {:.0} | {errors} |",
+            group.len(),
+            share(&|o| o.exact),
+            share(&|o| o.listed)
+        );
+    }
+    reports(&pairs, &mut out);
+    calibration(&pairs, &mut out);
+    for family in ["noise", "talk"] {
+        let group: Vec<_> = pairs.iter().filter(|(i, _)| i.family == family).collect();
+        let hours: f64 = group.iter().map(|(_, o)| o.length_s).sum::<f64>() / 3600.0;
+        let given = group
+            .iter()
+            .flat_map(|(_, o)| &o.signs)
+            .filter(|(_, p)| *p >= least)
+            .count();
+        if hours > 0.0 {
+            let _ = writeln!(
+                out,
+                "\nFalse signs in {family}, from probability {least}: {given} in {hours:.2} h, {:.1} an hour.",
+                given as f64 / hours
+            );
+        }
+    }
+    let (length, taken): (f64, f64) = pairs
+        .iter()
+        .filter(|(i, _)| i.sign.is_some())
+        .map(|(_, o)| (o.length_s, o.taken_s))
+        .fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
+    let _ = writeln!(
+        out,
+        "\nSpeed on the files with signs: {:.0} times real time, one thread.",
+        length / taken
+    );
+    out
+}
+
+fn kinds(pairs: &[(&Item, &Outcome)]) -> Vec<(String, String)> {
+    let mut out: Vec<(String, String)> = Vec::new();
+    for (item, _) in pairs {
+        let kind = (item.family.clone(), item.condition.clone());
+        if !out.contains(&kind) {
+            out.push(kind);
+        }
+    }
+    out.sort_by(|a, b| a.0.cmp(&b.0));
+    out
+}
+
+fn reports(pairs: &[(&Item, &Outcome)], out: &mut String) {
+    let group: Vec<_> = pairs.iter().filter(|(i, _)| i.report.is_some()).collect();
+    if !group.is_empty() {
+        let right = group.iter().filter(|(_, o)| o.report).count();
+        let _ = writeln!(out, "\nReports at 12 dB: {right} of {} right.", group.len());
+    }
+}
+
+/// How often the first sign is right, by the probability that it was given.
+fn calibration(pairs: &[(&Item, &Outcome)], out: &mut String) {
+    let _ = writeln!(
+        out,
+        "\n| probability given | signs | right % |\n| --- | --- | --- |"
+    );
+    for bin in 0..5 {
+        let (low, high) = (
+            f64::from(bin) * 0.2,
+            f64::from(bin + 1) * 0.2 + if bin == 4 { 1e-9 } else { 0.0 },
+        );
+        let inside: Vec<bool> = pairs
+            .iter()
+            .filter(|(i, _)| i.sign.is_some())
+            .filter_map(|(_, o)| o.signs.first().map(|s| (s.1, o.exact)))
+            .filter(|(p, _)| (low..high).contains(p))
+            .map(|(_, exact)| exact)
+            .collect();
+        if !inside.is_empty() {
+            let right = inside.iter().filter(|e| **e).count();
+            let _ = writeln!(
+                out,
+                "| {low:.1} to {:.1} | {} | {:.0} |",
+                low + 0.2,
+                inside.len(),
+                100.0 * right as f64 / inside.len() as f64
+            );
+        }
+    }
+}
