@@ -1,7 +1,9 @@
 //! A trip becomes drafts: listened to, assembled, and put in time and place.
 
+mod area;
 mod document;
 mod listen;
+mod place;
 mod resolve;
 
 use anyhow::Result;

@@ -4,6 +4,7 @@
 mod command;
 mod demo;
 mod drafting;
+mod export;
 mod home;
 mod outcome;
 mod print;

@@ -39,8 +39,7 @@ impl Table {
 
     /// The table for the terminal's width.
     pub(crate) fn text(&self) -> String {
-        let width = terminal_size::terminal_size().map_or(USUAL, |(width, _)| width.0.into());
-        self.for_width(width)
+        self.for_width(width())
     }
 
     fn for_width(&self, width: usize) -> String {
@@ -74,6 +73,11 @@ impl Table {
         }
         text
     }
+}
+
+/// Width of the terminal in characters.
+pub(crate) fn width() -> usize {
+    terminal_size::terminal_size().map_or(USUAL, |(width, _)| width.0.into())
 }
 
 /// Writes a row; the last cell takes as many lines as it needs.

@@ -6,50 +6,40 @@
 //! gets a doubt that says so. With ASCII alone, a field's length in characters is
 //! its length in bytes. What is not known is left out, never guessed.
 
+mod adx;
 mod field;
+mod record;
 mod text;
 
 use chrono::{DateTime, Utc};
 
-use crate::{Contact, megahertz};
-use field::{day, degrees, push, time_of_day};
+use crate::Contact;
+use field::{day, push, time_of_day};
 use text::ascii;
+
+pub use adx::write as write_adx;
+pub use record::{NotExportable, exportable};
 
 /// The version of the specification that files say they follow.
 pub const VERSION: &str = "3.1.6";
 
-/// An ADI file's text, and what a person should know about it.
+/// A file's text, and what a person should know about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Adi {
-    /// ASCII.
+pub struct Written {
+    /// ASCII in an ADI file, UTF-8 in an ADX file.
     pub text: String,
     /// Index into the contacts that were given, and a doubt in plain words.
     pub doubts: Vec<(usize, String)>,
 }
 
-/// Why a contact cannot stand in an ADI file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum NotExportable {
-    /// No call sign, or none that ASCII can write.
-    #[error("it has no call sign")]
-    NoCall,
-    /// No date and time.
-    #[error("its time is not known")]
-    NoTime,
-}
-
-/// Whether a contact can stand in an ADI file: a record needs a call sign, a
-/// date and a time.
-pub fn exportable(contact: &Contact) -> Result<(), NotExportable> {
-    if ascii(contact.call.trim()).0.is_empty() {
-        return Err(NotExportable::NoCall);
-    }
-    contact.on.map(|_| ()).ok_or(NotExportable::NoTime)
-}
-
 /// Writes an ADI file. Contacts that are not [`exportable`] are left out with a
 /// doubt. `program` and `version` name the program, `created` the moment.
-pub fn write(contacts: &[Contact], program: &str, version: &str, created: DateTime<Utc>) -> Adi {
+pub fn write(
+    contacts: &[Contact],
+    program: &str,
+    version: &str,
+    created: DateTime<Utc>,
+) -> Written {
     let mut text = String::from("Contacts in the ADI format, for import into a station log.\n");
     push(&mut text, "ADIF_VER", VERSION);
     let stamp = format!("{} {}", day(created), time_of_day(created));
@@ -67,57 +57,21 @@ pub fn write(contacts: &[Contact], program: &str, version: &str, created: DateTi
             Err(reason) => doubts.push((index, format!("left out: {reason}"))),
         }
     }
-    Adi { text, doubts }
+    Written { text, doubts }
 }
 
 /// One record with its end, and what was changed to fit.
 fn record(contact: &Contact) -> Result<(String, Vec<String>), NotExportable> {
-    exportable(contact)?;
-    let on = contact.on.ok_or(NotExportable::NoTime)?;
     let mut record = String::new();
     let mut doubts = Vec::new();
-    let mut words = |record: &mut String, name: &str, value: Option<&str>| {
-        let Some(value) = value.map(str::trim).filter(|value| !value.is_empty()) else {
-            return;
-        };
-        let (written, same) = ascii(value);
+    for (name, value) in record::fields(contact)? {
+        let (written, same) = ascii(&value);
         if !same {
             doubts.push(format!(
                 "{name}: '{value}' is written as '{written}', because ADI files hold ASCII only"
             ));
         }
-        push(record, name, &written);
-    };
-    push(&mut record, "QSO_DATE", &day(on));
-    push(&mut record, "TIME_ON", &time_of_day(on));
-    if let Some(off) = contact.off {
-        push(&mut record, "QSO_DATE_OFF", &day(off));
-        push(&mut record, "TIME_OFF", &time_of_day(off));
-    }
-    words(&mut record, "CALL", Some(&contact.call));
-    if let Some(hz) = contact.hz {
-        push(&mut record, "FREQ", &megahertz(hz));
-    }
-    words(&mut record, "BAND", contact.band.as_deref());
-    words(&mut record, "MODE", contact.mode.as_deref());
-    words(&mut record, "SUBMODE", contact.submode.as_deref());
-    words(&mut record, "RST_SENT", contact.sent.as_deref());
-    words(&mut record, "RST_RCVD", contact.received.as_deref());
-    words(&mut record, "NAME", contact.name.as_deref());
-    words(&mut record, "COMMENT", contact.comment.as_deref());
-    words(&mut record, "STATION_CALLSIGN", contact.station.as_deref());
-    words(&mut record, "OPERATOR", contact.operator.as_deref());
-    if let Some(locator) = &contact.locator {
-        // Eight characters in the field, the rest of a longer one beside it.
-        let (locator, more) = locator.split_at_checked(8).unwrap_or((locator, ""));
-        words(&mut record, "MY_GRIDSQUARE", Some(locator));
-        words(&mut record, "MY_GRIDSQUARE_EXT", Some(more));
-    }
-    if let Some(lat) = contact.lat.and_then(|lat| degrees(lat, 90, ['N', 'S'])) {
-        push(&mut record, "MY_LAT", &lat);
-    }
-    if let Some(lon) = contact.lon.and_then(|lon| degrees(lon, 180, ['E', 'W'])) {
-        push(&mut record, "MY_LON", &lon);
+        push(&mut record, name, &written);
     }
     record.push_str("<EOR>\n");
     Ok((record, doubts))

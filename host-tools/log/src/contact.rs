@@ -3,6 +3,8 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use crate::Area;
+
 /// A confirmed contact. What is not known is `None`, never a guess.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Contact {
@@ -38,4 +40,7 @@ pub struct Contact {
     pub lat: Option<f64>,
     /// Own longitude in degrees, east positive, -180 to 180.
     pub lon: Option<f64>,
+    /// Area of the own position when the contact began, where there is no doubt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area: Option<Area>,
 }

@@ -3,6 +3,8 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use crate::Area;
+
 /// Where something was said or seen: seconds of trip time (0 at the first
 /// sample of the trip), and the sound file that holds them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -59,6 +61,12 @@ impl<T> Field<T> {
     }
 }
 
+impl<T> Default for Field<T> {
+    fn default() -> Self {
+        Self::new(None, Vec::new())
+    }
+}
+
 /// What a draft is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -112,6 +120,12 @@ pub struct Draft {
     pub lat: Field<f64>,
     /// Own longitude.
     pub lon: Field<f64>,
+    /// Own administrative area when it began.
+    #[serde(default)]
+    pub area: Field<Area>,
+    /// The area when it ended, where that is another.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area_off: Option<Area>,
     /// Report given.
     pub sent: Field<String>,
     /// Report received.
@@ -141,6 +155,7 @@ impl Draft {
             &self.locator.doubts,
             &self.lat.doubts,
             &self.lon.doubts,
+            &self.area.doubts,
             &self.sent.doubts,
             &self.received.doubts,
             &self.name.doubts,

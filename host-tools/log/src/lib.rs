@@ -8,17 +8,24 @@
 #![forbid(unsafe_code)]
 
 pub mod adif;
+mod area;
 mod book;
+pub mod bwf;
 mod contact;
 mod draft;
 mod durable;
 mod error;
 mod form;
+pub mod gpx;
 mod schema;
+pub mod table_csv;
+mod xml;
 
+pub use area::Area;
 pub use book::{Change, Entry, Export, Filter, Logbook, Stored};
 pub use contact::Contact;
 pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
 pub use durable::write as write_durably;
 pub use error::LogError;
 pub use form::{megahertz, nearest_second};
+pub use xml::escape as escape_xml;

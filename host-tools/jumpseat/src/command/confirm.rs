@@ -137,6 +137,11 @@ fn start(entry: &Entry, station: &Station, doubts: &mut Vec<String>) -> Contact 
         locator: draft.locator.value.clone(),
         lat: draft.lat.value,
         lon: draft.lon.value,
+        area: if draft.area.doubts.is_empty() {
+            draft.area.value.clone()
+        } else {
+            None
+        },
         ..Contact::default()
     }
 }

@@ -9,9 +9,9 @@ use jumpseat_trip::Trip;
 
 use super::confirm::{Heard, confirm};
 use super::draft::draft;
-use super::export::export;
 use super::pull::say;
 use crate::demo::{Spoken, Truth, check_place, unpack};
+use crate::export::{Format, Selection, export};
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
@@ -56,7 +56,7 @@ impl Demo {
 
         step("5. Export: the confirmed contacts for another program")?;
         let adif = into.join("contacts.adi");
-        export(&home, &Filter::Trip(trip.id()), &adif)?;
+        export(&home, Format::Adif, &Selection::trip(trip.id()), &adif)?;
 
         step("What is where, and what to do next")?;
         print::text(&pointers(&home, &trip, &adif)?)?;

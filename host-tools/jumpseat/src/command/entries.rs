@@ -3,18 +3,26 @@
 use chrono::{DateTime, Utc};
 use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
 
-use crate::table::Table;
+use crate::table::{Table, width};
 use crate::text::length;
 
-const HEADING: [&str; 8] = [
-    "No", "UTC", "Length", "MHz", "Call", "S/R", "Locator", "Doubts",
+const HEADING: [&str; 9] = [
+    "No", "UTC", "Length", "MHz", "Call", "S/R", "Locator", "Area", "Doubts",
 ];
+/// The column that a narrow terminal has no room for, and how wide is wide.
+const AREA: usize = 7;
+const WIDE: usize = 96;
 /// What is not known.
 const UNKNOWN: &str = "-";
 
 /// Entries in order, under a line for every day.
 pub(super) fn table(entries: &[Entry]) -> String {
-    let mut table = Table::new(&HEADING);
+    let wide = width() >= WIDE;
+    let mut heading = HEADING.to_vec();
+    if !wide {
+        heading.remove(AREA);
+    }
+    let mut table = Table::new(&heading);
     let mut day: Option<String> = None;
     for entry in entries {
         let today = day_of(entry);
@@ -22,7 +30,11 @@ pub(super) fn table(entries: &[Entry]) -> String {
             table.across(today.clone());
             day = Some(today);
         }
-        table.row(cells(entry));
+        let mut cells = cells(entry);
+        if !wide {
+            cells.remove(AREA);
+        }
+        table.row(cells);
     }
     table.text()
 }
@@ -123,6 +135,10 @@ fn cells(entry: &Entry) -> Vec<String> {
     let locator = contact
         .and_then(|contact| contact.locator.clone())
         .or_else(|| draft?.locator.value.clone());
+    let area = contact
+        .and_then(|contact| contact.area.clone())
+        .or_else(|| draft?.area.value.clone())
+        .map(|area| area.short);
     vec![
         number,
         begins,
@@ -131,6 +147,7 @@ fn cells(entry: &Entry) -> Vec<String> {
         dash(call),
         format!("{sent}/{received}"),
         dash(locator),
+        dash(area),
         doubts(entry).join("; "),
     ]
 }

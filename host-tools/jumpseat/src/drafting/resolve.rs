@@ -3,11 +3,10 @@
 use chrono::{DateTime, SubsecRound as _, Utc};
 use jumpseat_draft::{Assembly, DraftContact, Drive, Judged, Kind};
 use jumpseat_log::{Alternative, Draft, DraftOver, Evidence, Field};
-use jumpseat_place::{band, locator};
+use jumpseat_place::band;
 use jumpseat_trip::{Dial, DialEstimate, Over, Timeline, Track, Trip};
 
-/// Within this the subsquare (about 5 by 7 km) is right more often than not.
-const SUBSQUARE_M: f64 = 2_500.0;
+use super::{area, place};
 
 /// Everything that is needed to resolve a trip's entries.
 struct Resolver<'a> {
@@ -43,7 +42,12 @@ impl Resolver<'_> {
         let station = &self.trip.header().station;
         let mono = self.mono(contact.on_s);
         let (hz, mode) = self.setting(contact, mono);
-        let (lat, lon, locator) = self.place(mono);
+        let start = self.track.at_mono(mono);
+        let end = self.track.at_mono(self.mono(contact.off_s));
+        let (lat, lon, locator) = place::fields(&start);
+        let area = area::of(&start, &end);
+        let mut doubts: Vec<String> = contact.doubts.iter().map(ToString::to_string).collect();
+        doubts.extend(area.doubts);
         Draft {
             kind: match contact.kind {
                 Kind::Contact => jumpseat_log::Kind::Contact,
@@ -61,6 +65,8 @@ impl Resolver<'_> {
             locator,
             lat,
             lon,
+            area: area.start,
+            area_off: area.end,
             sent: self.heard(&contact.sent),
             received: self.heard(&contact.received),
             name: self.heard(&contact.name),
@@ -71,7 +77,7 @@ impl Resolver<'_> {
                 .iter()
                 .filter_map(|&over| self.over(over))
                 .collect(),
-            doubts: contact.doubts.iter().map(ToString::to_string).collect(),
+            doubts,
         }
     }
 
@@ -118,25 +124,6 @@ impl Resolver<'_> {
             word.evidence.push(evidence);
         }
         (hz, word)
-    }
-
-    /// Latitude, longitude and locator when the contact began.
-    fn place(&self, mono: u64) -> (Field<f64>, Field<f64>, Field<String>) {
-        let estimate = self.track.at_mono(mono);
-        let doubts = estimate.doubts;
-        let coarse = estimate
-            .uncertainty_m
-            .is_some_and(|metres| metres > SUBSQUARE_M);
-        let pairs = if coarse { 2 } else { 3 };
-        let name = estimate
-            .value
-            .and_then(|at| locator::encode(at.lat, at.lon, pairs).ok());
-        let degrees = |degrees: f64| (degrees * 1e6).round() / 1e6;
-        (
-            Field::new(estimate.value.map(|at| degrees(at.lat)), doubts.clone()),
-            Field::new(estimate.value.map(|at| degrees(at.lon)), doubts.clone()),
-            Field::new(name, doubts),
-        )
     }
 
     fn heard(&self, judged: &Judged<String>) -> Field<String> {

@@ -135,16 +135,6 @@ impl Ran {
         }
         self
     }
-
-    /// Fails if one of these was printed.
-    #[track_caller]
-    pub(crate) fn is_silent_on(&self, parts: &[&str]) -> &Self {
-        let said = self.out() + &self.err();
-        for part in parts {
-            assert!(!said.contains(part), "'{part}' in\n{said}");
-        }
-        self
-    }
 }
 
 fn copy(from: &Path, to: &Path) {

@@ -29,7 +29,7 @@ fn check(case: &Case, words: &[&str], file: &str, says: &[&str], calls: &[&str])
 fn nothing_goes_out_twice_unless_asked() {
     let case = confirmed();
     check(&case, &[], "a.adi", &["a.adi: 1 contact"], &["KB0QSE"]);
-    check(&case, &[], "b.adi", &["No contact to export"], &[]);
+    check(&case, &[], "b.adi", &["Nothing to export"], &[]);
     case.run(&["confirm", "2", "--call", "N0QRD"]).code(0);
     check(&case, &[], "c.adi", &["c.adi: 1 contact"], &["N0QRD"]);
     let both = ["KB0QSE", "N0QRD"];
@@ -63,7 +63,7 @@ fn what_was_corrected_afterwards_is_named() {
         &[],
     );
     check(&case, &["--all"], "c.adi", &[], &["KB0QSF"]);
-    check(&case, &[], "d.adi", &["No contact to export"], &[]);
+    check(&case, &[], "d.adi", &["Nothing to export"], &[]);
 }
 
 #[test]
@@ -81,5 +81,5 @@ fn no_file_is_written_over() {
 #[test]
 fn what_has_no_call_sign_never_goes_out() {
     let case = Case::drafted();
-    check(&case, &["--all"], "a.adi", &["No contact to export"], &[]);
+    check(&case, &["--all"], "a.adi", &["Nothing to export"], &[]);
 }

@@ -16,7 +16,7 @@ fn a_list_of_nothing_makes_nothing() {
     }
     case.run(&["export", "--format", "adif"])
         .code(0)
-        .says(&["No contact to export"]);
+        .says(&["Nothing to export"]);
     assert!(!case.home().exists());
 }
 

@@ -13,6 +13,8 @@ mod draft;
 #[cfg(test)]
 mod export;
 #[cfg(test)]
+mod formats;
+#[cfg(test)]
 mod lists;
 #[cfg(test)]
 mod pull;

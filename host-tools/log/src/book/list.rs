@@ -16,10 +16,10 @@ pub enum Filter<'a> {
     Trip(&'a str),
     /// Those that a person confirmed.
     Confirmed,
-    /// Those that a person confirmed and that no export holds.
-    New,
-    /// Those that were changed after an export took them out.
-    ChangedSinceExport,
+    /// Those that a person confirmed and that no export in this format holds.
+    New(&'a str),
+    /// Those that were changed after an export in this format took them out.
+    ChangedSinceExport(&'a str),
     /// One, by its number.
     Number(i64),
 }
@@ -65,20 +65,24 @@ pub(super) fn entries(
     path: &Path,
     filter: &Filter<'_>,
 ) -> Result<Vec<Entry>, LogError> {
-    let never_exported =
-        "NOT EXISTS (SELECT 1 FROM exported WHERE exported.number = entries.number)";
+    let exported = "FROM exported JOIN exports ON exports.id = exported.export
+         WHERE exported.number = entries.number AND exports.format = ?1";
     let condition = match filter {
         Filter::All => "?1 IS NULL".to_owned(),
         Filter::Trip(_) => "entries.trip = ?1".to_owned(),
         Filter::Confirmed => "?1 IS NULL AND contacts.number IS NOT NULL".to_owned(),
-        Filter::New => format!("?1 IS NULL AND contacts.number IS NOT NULL AND {never_exported}"),
-        Filter::ChangedSinceExport => "?1 IS NULL AND contacts.revision >
-             (SELECT max(revision) FROM exported WHERE exported.number = entries.number)"
-            .to_owned(),
+        Filter::New(_) => {
+            format!("contacts.number IS NOT NULL AND NOT EXISTS (SELECT 1 {exported})")
+        }
+        Filter::ChangedSinceExport(_) => {
+            format!("contacts.revision > (SELECT max(exported.revision) {exported})")
+        }
         Filter::Number(_) => "entries.number = ?1".to_owned(),
     };
     let argument: rusqlite::types::Value = match filter {
-        Filter::Trip(trip) => (*trip).to_owned().into(),
+        Filter::Trip(word) | Filter::New(word) | Filter::ChangedSinceExport(word) => {
+            (*word).to_owned().into()
+        }
         Filter::Number(number) => (*number).into(),
         _ => rusqlite::types::Value::Null,
     };

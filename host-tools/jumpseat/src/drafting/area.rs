@@ -1,0 +1,148 @@
+//! The administrative area of a contact made on the move.
+
+use jumpseat_log::{Area, Field};
+use jumpseat_place::area;
+use jumpseat_place::position::Position;
+use jumpseat_trip::PlaceEstimate;
+
+/// The area at the start, the other one at the end if it changed, and what a
+/// person should know about the two.
+pub(super) struct Crossed {
+    pub(super) start: Field<Area>,
+    pub(super) end: Option<Area>,
+    pub(super) doubts: Vec<String>,
+}
+
+/// An uncertain place has no certain area: its doubts are those of the area too.
+pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> Crossed {
+    let (from, to) = (look(start), look(end));
+    let changed = match (&from.value, &to.value) {
+        (Some(from), Some(to)) if from != to => Some((from.name.clone(), to.clone())),
+        _ => None,
+    };
+    let mut doubts = Vec::new();
+    if let Some((from, to)) = &changed {
+        doubts.push(format!(
+            "the contact began in {from} and ended in {}: two entries may be owed",
+            to.name
+        ));
+    }
+    Crossed {
+        start: from,
+        end: changed.map(|(_, to)| to),
+        doubts,
+    }
+}
+
+fn look(estimate: &PlaceEstimate) -> Field<Area> {
+    let position = estimate.value.and_then(|at| Position::new(at.lat, at.lon));
+    let Some(position) = position else {
+        return Field::new(None, estimate.doubts.clone());
+    };
+    let found = area::at(position);
+    let mut doubts = estimate.doubts.clone();
+    doubts.extend(found.doubts.iter().map(ToString::to_string));
+    Field::new(found.value.map(|area| words(&area)), doubts)
+}
+
+/// The area in people's words and in those of the ADIF specification.
+fn words(area: &area::Area) -> Area {
+    let Some(county) = area.county else {
+        // Several entities of the specification may lie in one country, and
+        // their names are not those of our map: nothing is guessed.
+        return Area {
+            name: area.to_string(),
+            short: area.country.name.to_owned(),
+            ..Area::default()
+        };
+    };
+    let postal = county.state.postal;
+    let entity = entity(postal);
+    // Counties by name are those of the states. In Alaska the specification wants
+    // boroughs of its own list, and cities outside any county have no word in it.
+    let is_state = matches!(entity, Some((291 | 6 | 110, _)));
+    let has_counties = is_state && !matches!(postal, "AK" | "DC") && !county.is_independent_city();
+    Area {
+        name: area.to_string(),
+        short: format!("{}, {postal}", county.name),
+        dxcc: entity.map(|(number, _)| number),
+        country: entity.map(|(_, name)| name.to_owned()),
+        state: is_state.then(|| postal.to_owned()),
+        county: has_counties.then(|| format!("{postal},{}", county.name)),
+    }
+}
+
+/// ADIF 3.1.6, enumeration `DXCC_Entity_Code`, for the states and territories of
+/// our map. American Samoa is left out: two entities lie in it.
+fn entity(postal: &str) -> Option<(u16, &'static str)> {
+    Some(match postal {
+        "AK" => (6, "ALASKA"),
+        "HI" => (110, "HAWAII"),
+        "GU" => (103, "GUAM"),
+        "MP" => (166, "MARIANA IS."),
+        "PR" => (202, "PUERTO RICO"),
+        "VI" => (285, "VIRGIN IS."),
+        "AS" => return None,
+        _ => (291, "UNITED STATES OF AMERICA"),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jumpseat_trip::Position as At;
+
+    fn at(lat: f64, lon: f64) -> PlaceEstimate {
+        PlaceEstimate {
+            value: Some(At { lat, lon }),
+            uncertainty_m: Some(5.0),
+            doubts: Vec::new(),
+        }
+    }
+
+    #[track_caller]
+    fn check(lat: f64, lon: f64, short: &str, dxcc: Option<u16>, state: &str, county: &str) {
+        let crossed = of(&at(lat, lon), &at(lat, lon));
+        let area = crossed.start.value.unwrap();
+        assert_eq!(area.short, short);
+        assert_eq!(area.dxcc, dxcc);
+        assert_eq!(area.state.unwrap_or_default(), state);
+        assert_eq!(area.county.unwrap_or_default(), county);
+        assert_eq!((crossed.end, crossed.doubts), (None, Vec::new()));
+    }
+
+    #[test]
+    fn places_in_the_words_of_the_specification() {
+        // Well inside: Rock Springs, Denver, Anchorage, Richmond, San Juan, Prague.
+        check(
+            41.587,
+            -109.203,
+            "Sweetwater, WY",
+            Some(291),
+            "WY",
+            "WY,Sweetwater",
+        );
+        check(39.739, -104.985, "Denver, CO", Some(291), "CO", "CO,Denver");
+        check(61.218, -149.900, "Anchorage, AK", Some(6), "AK", "");
+        check(37.541, -77.436, "Richmond, VA", Some(291), "VA", "");
+        check(18.400, -66.064, "San Juan, PR", Some(202), "", "");
+        check(50.08, 14.42, "Czechia", None, "", "");
+    }
+
+    #[test]
+    fn a_border_that_was_crossed_is_told() {
+        let crossed = of(&at(41.587, -109.203), &at(39.739, -104.985));
+        assert_eq!(crossed.end.unwrap().short, "Denver, CO");
+        assert!(crossed.doubts[0].contains("two entries may be owed"));
+    }
+
+    #[test]
+    fn no_place_and_an_uncertain_place() {
+        let mut nowhere = at(41.587, -109.203);
+        nowhere.doubts.push("far from a fix".into());
+        let crossed = of(&nowhere, &nowhere);
+        assert_eq!(crossed.start.doubts, ["far from a fix"]);
+        nowhere.value = None;
+        assert_eq!(of(&nowhere, &nowhere).start.value, None);
+    }
+}
