@@ -1,6 +1,8 @@
 //! Outside checks: what we compute against what others compute from the same input.
 
 #[cfg(test)]
+mod exports;
+#[cfg(test)]
 mod levels;
 #[cfg(test)]
 mod locators;
