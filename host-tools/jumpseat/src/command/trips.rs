@@ -4,7 +4,7 @@ use std::path::Path;
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::Logbook;
+use jumpseat_log::{Logbook, nearest_second};
 use jumpseat_trip::{Direction, Timeline, Trip};
 use serde::Serialize;
 
@@ -87,7 +87,7 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
         start: Timeline::of(&trip)
             .at_sample(0)
             .value
-            .map(|utc| utc.format("%Y-%m-%dT%H:%M:%SZ").to_string()),
+            .map(|utc| nearest_second(utc).format("%Y-%m-%dT%H:%M:%SZ").to_string()),
         length_s: overs.last().map_or(0.0, |over| over.end() as f64 / rate),
         transmissions: overs
             .iter()

@@ -48,6 +48,8 @@ fn the_document_has_every_value_with_its_doubts() {
     assert_eq!(first["call"]["doubts"][0], "not heard yet");
     assert_eq!(first["hz"]["value"], 14_287_500);
     assert_eq!(first["locator"]["value"], "DN51em");
+    assert_eq!(first["area"]["value"]["county"], "WY,Sweetwater");
+    assert!(first["area_off"].is_null());
     assert!(first["on"]["uncertainty_s"].as_f64().unwrap() < 1.0);
     assert_eq!(document["unanswered"].as_array().unwrap().len(), 1);
     // The same in a file, beside the table.
