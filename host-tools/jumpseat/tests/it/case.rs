@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use std::sync::OnceLock;
 
 use serde_json::Value;
 
@@ -22,12 +23,15 @@ impl Case {
         }
     }
 
-    /// A home after the demo: one trip pulled and drafted, two contacts
-    /// confirmed, nothing exported but by the demo.
+    /// A home as the demo leaves it: one trip pulled and drafted, two contacts
+    /// confirmed and exported as ADIF.
     pub(crate) fn after_demo() -> Self {
-        let case = Self::empty();
-        case.run(&["demo", "--into", "demo"]).code(0);
-        fs::rename(case.at("demo/home"), case.home()).unwrap();
+        let case = Self::drafted();
+        for (number, call) in [("1", "KB0QSE"), ("2", "N0QRD")] {
+            case.run(&["confirm", number, "--call", call]).code(0);
+        }
+        let adi = ["export", "--format", "adif", "--out", "contacts.adi"];
+        case.run(&adi).code(0);
         case
     }
 
@@ -41,11 +45,23 @@ impl Case {
         case
     }
 
-    /// A card with the demo's trip, pulled and drafted.
+    /// A card with the demo's trip, pulled and drafted. Listening takes a while
+    /// without optimisation, so it is done once and copied.
     pub(crate) fn drafted() -> Self {
-        let case = Self::with_card();
-        case.run(&["pull", "card"]).code(0);
-        case.run(&["draft", TRIP]).code(3);
+        static DONE: OnceLock<PathBuf> = OnceLock::new();
+        let done = DONE.get_or_init(|| {
+            let case = Self::with_card();
+            case.run(&["pull", "card"]).code(0);
+            case.run(&["draft", TRIP]).code(3);
+            let kept = Path::new(env!("CARGO_TARGET_TMPDIR")).join("drafted");
+            if kept.exists() {
+                fs::remove_dir_all(&kept).unwrap();
+            }
+            copy(case.folder.path(), &kept);
+            kept
+        });
+        let case = Self::empty();
+        copy(done, case.folder.path());
         case
     }
 

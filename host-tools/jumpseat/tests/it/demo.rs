@@ -27,7 +27,7 @@ fn goes_through_every_step_and_twice_over() {
 #[test]
 fn the_table_and_the_file_say_the_same_second() {
     let case = Case::after_demo();
-    let adi = case.read("demo/contacts.adi");
+    let adi = case.read("contacts.adi");
     let times: Vec<String> = adi
         .split("<TIME_ON:6>")
         .skip(1)
