@@ -116,7 +116,8 @@ impl Plan {
         }
         plan.marks.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
         let last_mark_s = plan.marks.last().map_or(0.0, |mark| mark.at_s + PRESS_S);
-        plan.length_s = (now_s.max(last_mark_s) + plan.scenario.tail_s).ceil();
+        let end_s = now_s.max(last_mark_s) + plan.scenario.tail_s;
+        plan.length_s = end_s.max(plan.scenario.least_length_s).ceil();
         progress(1.0);
         Ok(plan)
     }

@@ -24,6 +24,8 @@ pub struct Scenario {
     pub episodes: Vec<Episode>,
     /// Quiet after the last episode.
     pub tail_s: f64,
+    /// The drive goes on in quiet at least until then.
+    pub least_length_s: f64,
     /// Where the car goes.
     pub road: Road,
     /// How the satellite receiver behaves.

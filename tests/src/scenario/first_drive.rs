@@ -138,9 +138,7 @@ pub fn of_hours(seed: u64, hours: f64) -> Scenario {
         number += 1;
         at_s += random.between(300.0, 600.0);
     }
-    if end_s > 420.0 {
-        scenario.tail_s = (end_s - at_s).max(scenario.tail_s);
-    }
+    scenario.least_length_s = end_s;
     scenario
 }
 
@@ -159,6 +157,7 @@ fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
         },
         episodes,
         tail_s: 30.0,
+        least_length_s: 0.0,
         road: road(),
         receiver,
         sound: Sound {

@@ -12,3 +12,5 @@ mod recordings;
 mod reference;
 #[cfg(test)]
 mod sentences;
+#[cfg(test)]
+mod simulator;
