@@ -42,6 +42,7 @@ class Channel:
 
     def __init__(self, random):
         self.random, self.device = random, random.device
+        self.ease = 0.0  # 1: 30 dB less noise and no fading, for the beginning of training
 
     def uniform(self, rows, low, high):
         return torch.rand(rows, 1, device=self.device, generator=self.random) * (high - low) + low
@@ -83,7 +84,7 @@ class Channel:
         late = torch.fft.ifft(spectrum * torch.exp(-2j * math.pi * f * 10 ** u(-3.6, -2.4)))
         steady = u(0, 1)
         faded = (a * self.fading(rows, size) + late * self.fading(rows, size) * u(0, 1)) * (1 - steady) + a * steady
-        a = torch.where(p(0.5) & ~wide, faded, a)
+        a = torch.where(p(0.5 * (1 - self.ease)) & ~wide, faded, a)
         shift = torch.where(wide, 0, torch.where(p(0.65), u(-150, 150), u(-3, 3)))
         y = (a * torch.exp(2j * math.pi * shift * t)).real
         speech = power_of_speech(y)
@@ -98,7 +99,7 @@ class Channel:
         burst = torch.zeros_like(noise).where(((t - u(0.5, size / RATE)) / u(0.05, 0.4)).abs() > 0.5, torch.ones_like(noise))
         noise = noise / (noise.std(1, keepdim=True) + 1e-9)
         noise = noise * torch.where(wide & p(0.3), 1 + burst * 10 ** (u(0, 20) / 20), 1)  # squelch tail
-        snr = torch.where(p(0.12), u(24, 42), u(-4, 22))
+        snr = torch.where(p(0.12), u(24, 42), u(-4, 22)) + 30 * self.ease
         silent = p(0.07)
         y = y + torch.where(silent, 0, noise * torch.sqrt(speech / 10 ** (snr / 10)))
         y = shape(y, band)

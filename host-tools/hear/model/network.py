@@ -54,7 +54,8 @@ class Network(nn.Module):
         self.register_buffer("place", positions(640), persistent=False)
         self.blocks = nn.ModuleList(Block() for _ in self.sources)
         self.merge = nn.Linear(2 * WIDTH, WIDTH) if self.halve_at else None
-        self.norm, self.head = nn.LayerNorm(WIDTH), nn.Linear(WIDTH, vocabulary.SIZE)
+        self.norm = nn.LayerNorm(WIDTH)
+        self.head = nn.Linear(WIDTH, vocabulary.SIZE)
         self.dropout = nn.Dropout(dropout)
 
     def lower(self, x, blocks):

@@ -12,8 +12,9 @@ SEGMENTS, LABELS = 48, 48
 class Planner:
     """Draws training windows. A window is a list of pieces of the bank: source, length, place, speed, gain."""
 
-    def __init__(self, words, utterances, speakers, seed):
+    def __init__(self, words, utterances, speakers, seed, composed=0.45):
         self.words, self.utterances, self.rng = words, utterances, random.Random(seed)
+        self.share = composed
         many = utterances[:, 1] > 1
         family = np.array([str(s).split("-")[0] for s in speakers])[utterances[:, 2]]
         self.phrases = {f: np.flatnonzero(many & (family == f)) for f in ("kokoro", "espeak", "festival")}
@@ -95,7 +96,7 @@ class Planner:
         t = int(rng.choice([rng.uniform(0, 2500), rng.uniform(0, 9000)]))
         empty = rng.random() < 0.03
         while not empty and t < samples - 2400 and n < SEGMENTS:
-            group = self.phrase() if rng.random() < 0.55 else self.composed()
+            group = self.composed() if rng.random() < self.share else self.phrase()
             rate, level, began = rng.uniform(0.84, 1.22), 10 ** (rng.uniform(-5, 5) / 20), n
             for row, gap in group:
                 first, end, output, _ = self.words[row]
@@ -120,10 +121,10 @@ class Planner:
         return [np.stack([r[k] for r in rows]) for k in range(5)] + [labels, sizes]
 
 
-def worker(folder, seed, count_samples, queue):
+def worker(folder, seed, count_samples, composed, queue):
     """Puts batches into the queue for ever. count_samples: the (rows, samples) shapes, used in turn."""
     read = lambda name, mode=None: np.load(f"{folder}/{name}.npy", mmap_mode=mode)
-    planner = Planner(read("words"), read("utterances"), read("speakers"), seed)
+    planner = Planner(read("words"), read("utterances"), read("speakers"), seed, composed)
     turn = seed
     while True:
         count, samples = count_samples[turn % len(count_samples)]

@@ -97,6 +97,8 @@ def main():
     p.add_argument("--show", type=int, default=200)
     p.add_argument("--compile", action="store_true")
     p.add_argument("--aligned", type=float, default=0.3, help="share of the time in which known word places guide the outputs too")
+    p.add_argument("--easy", type=float, default=0.08, help="share of the time in which the noise comes up from little")
+    p.add_argument("--composed", type=float, default=0.45, help="share of phrases put together from single words")
     p.add_argument("--freeze", type=int, default=-1, help="keep the convolutions and the blocks below this one as they are in Whisper")
     p.add_argument("--replay", type=int, default=0, help="without a GPU: rows of a step that are heard again from earlier steps (needs --freeze)")
     p.add_argument("--resume", help="folder with weights of this variant to go on from")
@@ -110,7 +112,7 @@ def main():
     shapes = [(args.rows, 64000)] if args.replay else [(args.rows, 64000), (args.rows * 2, 32000), (args.rows, 64000), (args.rows * 2 // 3, 96000)]
     queues = [context.Queue(3) for _ in range(args.workers)]
     for k, queue in enumerate(queues):
-        context.Process(target=plan.worker, args=(str(folder), args.seed * 100 + k, shapes, queue), daemon=True).start()
+        context.Process(target=plan.worker, args=(str(folder), args.seed * 100 + k, shapes, args.composed, queue), daemon=True).start()
     random = torch.Generator(device)
     random.manual_seed(args.seed)
     air, front = channel.Channel(random), mel.Mel(device)
@@ -140,6 +142,7 @@ def main():
         scale = min(1, (step + 1) / args.warm) * (0.5 * (1 + math.cos(math.pi * min(1, done))) + 0.005)
         for group, rate in zip(optimiser.param_groups, base):
             group["lr"] = rate * scale
+        air.ease = max(0.0, 1 - done / max(args.easy, 1e-9))
         size, arrays = queues[step % len(queues)].get()
         tensors = [torch.from_numpy(a).to(device, non_blocking=True) for a in arrays]
         with torch.no_grad():
@@ -157,6 +160,7 @@ def main():
                 scores = run(m)
         frames = torch.full((len(m),), scores.shape[1], dtype=torch.long, device=device)
         loss = F.ctc_loss(scores.float().log_softmax(-1).transpose(0, 1), labels, frames, sizes, blank=0, reduction="none", zero_infinity=True).sum() / (sizes.sum() + 1)
+        ctc = loss.detach()
         if done < args.aligned:
             loss = loss + (1 - done / args.aligned) * guided(scores, tensors, size)
         optimiser.zero_grad(set_to_none=True)
@@ -172,7 +176,7 @@ def main():
         if step % args.show == 0:
             value = loss.item()
             shown = value if step == args.show else 0.7 * shown + 0.3 * value
-            print(f"{args.variant} step {step} loss {shown:.4f} {time.time() - began:.0f} s, {heard / 3600:.0f} h heard", flush=True)
+            print(f"{args.variant} step {step} loss {shown:.4f} ctc {float(ctc):.3f} {time.time() - began:.0f} s, {heard / 3600:.0f} h heard", flush=True)
             if step % (20 * args.show) == 0:
                 save(out, args.variant, mean)
     save(out, args.variant, mean)

@@ -1,6 +1,6 @@
 //! Judges the recogniser on a set that `host-tools/hear/model/judge.py` made.
 //!
-//! `hear_bench FOLDER [--least DRAFT_PROBABILITY]` prints the tables of MODEL.md as Markdown.
+//! `hear_bench FOLDER WEIGHTS [--least PROBABILITY]` prints tables as Markdown.
 
 mod outcome;
 mod set;
@@ -16,6 +16,8 @@ use clap::Parser;
 struct Bench {
     /// The folder with set.json and wav/
     folder: PathBuf,
+    /// The ONNX file that model/export.py wrote
+    weights: PathBuf,
     /// A sign counts as given in noise or talk from this probability on
     #[arg(long, default_value_t = 0.5)]
     least: f64,
@@ -24,7 +26,7 @@ struct Bench {
 fn main() -> Result<()> {
     let bench = Bench::parse();
     let items = set::read(&bench.folder)?;
-    let outcomes = outcome::all(&bench.folder, &items)?;
+    let outcomes = outcome::all(&bench.folder, &bench.weights, &items)?;
     print!("{}", table::markdown(&items, &outcomes, bench.least));
     Ok(())
 }

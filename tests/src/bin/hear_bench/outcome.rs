@@ -4,7 +4,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use anyhow::{Context, Result};
-use jumpseat_hear::{Ear, Hearing};
+use jumpseat_hear::{Ear, Hearing, Rten};
 
 use crate::set::Item;
 
@@ -25,12 +25,12 @@ pub(crate) struct Outcome {
 }
 
 /// Hears every file of the set.
-pub(crate) fn all(folder: &Path, items: &[Item]) -> Result<Vec<Outcome>> {
-    let ear = Ear::new()?;
+pub(crate) fn all(folder: &Path, weights: &Path, items: &[Item]) -> Result<Vec<Outcome>> {
+    let ear = Ear::with(Rten::open(weights)?);
     items.iter().map(|item| one(&ear, folder, item)).collect()
 }
 
-fn one(ear: &Ear, folder: &Path, item: &Item) -> Result<Outcome> {
+fn one(ear: &Ear<Rten>, folder: &Path, item: &Item) -> Result<Outcome> {
     let path = folder.join(&item.file);
     let mut reader = hound::WavReader::open(&path)
         .with_context(|| format!("{}: make the set again", path.display()))?;

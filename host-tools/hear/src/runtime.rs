@@ -1,0 +1,55 @@
+//! The acoustic model in the rten runtime.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use rten::{Model, RunOptions, ThreadPool};
+use rten_tensor::{AsView, Layout, NdTensor};
+
+use crate::acoustic::Acoustic;
+use crate::error::HearError;
+use crate::mel::BANDS;
+use crate::vocabulary;
+
+/// A model file of `model/export.py`, run on one thread.
+pub struct Rten {
+    model: Model,
+    pool: Arc<ThreadPool>,
+}
+
+impl Rten {
+    /// Reads the ONNX file at `path`.
+    ///
+    /// # Errors
+    /// When the file cannot be read, or the runtime does not take what is in it.
+    pub fn open(path: &Path) -> Result<Self, HearError> {
+        let data = std::fs::read(path).map_err(|source| HearError::Weights {
+            path: path.to_owned(),
+            source,
+        })?;
+        let model = Model::load(data).map_err(|e| HearError::Model(e.to_string()))?;
+        let pool = Arc::new(ThreadPool::with_num_threads(1));
+        Ok(Self { model, pool })
+    }
+}
+
+impl Acoustic for Rten {
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, HearError> {
+        let failed = |e: &dyn std::fmt::Display| HearError::Model(e.to_string());
+        let frames = energies.len() / BANDS;
+        let input = NdTensor::try_from_data([1, BANDS, frames], energies.to_vec())
+            .map_err(|e| failed(&e))?;
+        let options = RunOptions::default().with_thread_pool(Some(self.pool.clone()));
+        let output = self
+            .model
+            .run_one(input.view().into(), Some(options))
+            .map_err(|e| failed(&e))?;
+        let output: NdTensor<f32, 3> = output
+            .try_into()
+            .map_err(|_| failed(&"scores of another shape"))?;
+        if output.size(2) != vocabulary::size() {
+            return Err(failed(&"weights and vocabulary do not belong together"));
+        }
+        Ok(output.to_vec())
+    }
+}

@@ -1,0 +1,217 @@
+//! Finds call signs in folded scores, with probabilities and alternatives.
+//!
+//! Every stretch between long pauses and clear words is read in its most probable
+//! ways; each reading is cut into signs, and what its shape is worth weighs it. What
+//! sounds like the same sign said again is pooled: probabilities, not votes.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use crate::beam;
+use crate::ctc;
+use crate::fold::{BLANK, Folded, WORD, class_of, symbol_of};
+use crate::shape;
+
+/// A pause of so many steps (0.8 s) ends a stretch; a sign said slower than that is not joined.
+const PAUSE: usize = 20;
+/// Longest stretch read at once, in steps (16 s).
+const LONGEST: usize = 400;
+/// Alternatives less probable than this are dropped.
+const LEAST: f64 = 0.003;
+/// What an unseen alternative is given, so that one bad repeat does not rule it out.
+const UNSEEN: f64 = 2e-4;
+
+/// A call sign heard once or several times in an over.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Found {
+    /// Alternatives and their probabilities, most probable first; they add up to one at most.
+    pub(crate) alternatives: Vec<(String, f64)>,
+    /// Steps of every time it was said, first and end.
+    pub(crate) steps: Vec<Range<usize>>,
+}
+
+/// All call signs in `scores`, in the order in which they were first said.
+pub(crate) fn find(scores: &Folded) -> Vec<Found> {
+    let slots: Vec<Found> = stretches(scores)
+        .into_iter()
+        .flat_map(|span| slots(scores, span))
+        .collect();
+    pool(scores, slots)
+}
+
+/// Probability that `sign` was said somewhere in `span`, whatever else was said.
+pub(crate) fn probability(scores: &Folded, span: Range<usize>, sign: &str) -> f64 {
+    let labels: Vec<usize> = sign.chars().map(class_of).collect();
+    if labels.contains(&WORD) {
+        return 0.0;
+    }
+    ctc::probability_within(scores.rows(span), &labels)
+}
+
+/// Spans with letters or figures in them, cut at pauses and at words that are clear.
+fn stretches(scores: &Folded) -> Vec<Range<usize>> {
+    let rows = scores.rows(0..scores.len());
+    let (mut out, mut start, mut last, mut heard) = (Vec::new(), None, 0, 0.0_f32);
+    for (step, row) in rows.iter().enumerate() {
+        let symbol = 1.0 - row[BLANK] - row[WORD];
+        let clear_word = row[WORD] > 0.9;
+        let over = start.is_some_and(|s| step - last > PAUSE || step - s > LONGEST);
+        if let Some(s) = start.filter(|_| over || clear_word) {
+            if heard > 1.0 {
+                out.push(s..(last + 5).min(step));
+            }
+            (start, heard) = (None, 0.0);
+        }
+        if symbol > 0.02 && !clear_word {
+            start = start.or(Some(step.saturating_sub(3)));
+            last = step;
+            heard += symbol;
+        }
+    }
+    if let Some(s) = start.filter(|_| heard > 1.0) {
+        out.push(s..(last + 5).min(rows.len()));
+    }
+    out
+}
+
+/// The signs of one stretch, each with its alternatives.
+fn slots(scores: &Folded, span: Range<usize>) -> Vec<Found> {
+    let mut heard: BTreeMap<String, (f64, Range<usize>)> = BTreeMap::new();
+    let mut total = 0.0;
+    for reading in beam::readings(scores.rows(span.clone())) {
+        let text: Vec<u8> = reading
+            .labels
+            .iter()
+            .filter_map(|l| symbol_of(usize::from(*l)))
+            .map(|c| c as u8)
+            .collect();
+        let mut weight = reading.probability;
+        let mut signs = Vec::new();
+        let mut at = 0;
+        for run in text.split(|c| *c == b' ') {
+            let (worth, spans) = shape::cut(run);
+            weight *= worth;
+            signs.extend(spans.into_iter().map(|s| s.start + at..s.end + at));
+            at += run.len() + 1;
+        }
+        total += weight;
+        for s in signs {
+            let sign = String::from_utf8_lossy(&text[s.clone()]).into_owned();
+            let steps = span.start + reading.steps[s.start] as usize
+                ..span.start + reading.steps[s.end - 1] as usize + 6;
+            let entry = heard.entry(sign).or_insert((0.0, steps));
+            entry.0 = (entry.0 + weight).min(total);
+        }
+    }
+    let mut all: Vec<(String, f64, Range<usize>)> = heard
+        .into_iter()
+        .map(|(sign, (p, steps))| (sign, (p / total).min(1.0), steps))
+        .filter(|(_, p, _)| *p > LEAST)
+        .collect();
+    all.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut out: Vec<Found> = Vec::new();
+    for (sign, p, steps) in all {
+        match out.iter_mut().find(|slot| overlap(&slot.steps[0], &steps)) {
+            Some(slot) => slot.alternatives.push((sign, p)),
+            None => out.push(Found {
+                alternatives: vec![(sign, p)],
+                steps: vec![steps],
+            }),
+        }
+    }
+    out.sort_by_key(|slot| slot.steps[0].start);
+    out
+}
+
+fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {
+    let shared = a.end.min(b.end).saturating_sub(a.start.max(b.start));
+    2 * shared > a.len().min(b.len())
+}
+
+/// Joins slots that sound like one sign said again.
+fn pool(scores: &Folded, slots: Vec<Found>) -> Vec<Found> {
+    let mut out: Vec<Vec<Found>> = Vec::new();
+    for slot in slots {
+        match out.iter_mut().find(|group| alike(&group[0], &slot)) {
+            Some(group) => group.push(slot),
+            None => out.push(vec![slot]),
+        }
+    }
+    out.into_iter().map(|group| joined(scores, group)).collect()
+}
+
+/// Whether the likeliest sign of one is among the other's, or nearly.
+fn alike(a: &Found, b: &Found) -> bool {
+    let top = |f: &Found| {
+        f.alternatives
+            .first()
+            .map(|(s, _)| s.clone())
+            .unwrap_or_default()
+    };
+    let (x, y) = (top(a), top(b));
+    let among = |f: &Found, s: &str| f.alternatives.iter().any(|(t, _)| t == s);
+    among(a, &y) || among(b, &x) || distance(x.as_bytes(), y.as_bytes()) <= 1
+}
+
+fn joined(scores: &Folded, group: Vec<Found>) -> Found {
+    if group.len() == 1 {
+        return group.into_iter().next().unwrap_or(Found {
+            alternatives: Vec::new(),
+            steps: Vec::new(),
+        });
+    }
+    let mut signs: Vec<String> = group
+        .iter()
+        .flat_map(|f| f.alternatives.iter().map(|(s, _)| s.clone()))
+        .collect();
+    signs.sort();
+    signs.dedup();
+    let share = |slot: &Found, sign: &str| {
+        let listed = slot
+            .alternatives
+            .iter()
+            .find(|(s, _)| s == sign)
+            .map(|(_, p)| *p);
+        listed.unwrap_or_else(|| {
+            let span = slot.steps[0].start.saturating_sub(4)..slot.steps[0].end + 4;
+            0.5 * probability(scores, span, sign)
+        })
+    };
+    let product = |sign: &str| {
+        group
+            .iter()
+            .map(|slot| share(slot, sign).max(UNSEEN))
+            .product::<f64>()
+    };
+    let none: f64 = group
+        .iter()
+        .map(|slot| (1.0 - slot.alternatives.iter().map(|(_, p)| p).sum::<f64>()).max(UNSEEN))
+        .product();
+    let mut alternatives: Vec<(String, f64)> =
+        signs.iter().map(|s| (s.clone(), product(s))).collect();
+    let total = none + alternatives.iter().map(|(_, p)| p).sum::<f64>();
+    for (_, p) in &mut alternatives {
+        *p /= total;
+    }
+    alternatives.sort_by(|a, b| b.1.total_cmp(&a.1));
+    alternatives.retain(|(_, p)| *p > LEAST);
+    Found {
+        alternatives,
+        steps: group.into_iter().flat_map(|f| f.steps).collect(),
+    }
+}
+
+/// Edit distance.
+fn distance(a: &[u8], b: &[u8]) -> usize {
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.iter().enumerate() {
+        let mut before = row[0];
+        row[0] = i + 1;
+        for (j, y) in b.iter().enumerate() {
+            let swap = before + usize::from(x != y);
+            before = row[j + 1];
+            row[j + 1] = swap.min(before + 1).min(row[j] + 1);
+        }
+    }
+    row[b.len()]
+}

@@ -1,0 +1,221 @@
+//! Tokens with times, and what they say: reports, names, numbers.
+
+use crate::vocabulary::{self, Kind};
+
+/// One word heard.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Heard {
+    /// Index into `vocabulary::tokens()`.
+    pub(crate) token: usize,
+    /// Steps, first and end.
+    pub(crate) steps: std::ops::Range<usize>,
+    /// Probability at its clearest step, 0 to 1.
+    pub(crate) probability: f64,
+    /// Other words at that step, most probable first, two at most.
+    pub(crate) alternatives: Vec<(usize, f64)>,
+}
+
+/// The words of `scores` (log-probabilities, `vocabulary::size()` a step) by the best path.
+pub(crate) fn best_path(scores: &[f32]) -> Vec<Heard> {
+    let mut out: Vec<Heard> = Vec::new();
+    let mut last = 0;
+    for (step, row) in scores.chunks_exact(vocabulary::size()).enumerate() {
+        let mut order: Vec<usize> = (0..row.len()).collect();
+        let ranked = 3.min(order.len());
+        order.select_nth_unstable_by(ranked - 1, |a, b| row[*b].total_cmp(&row[*a]));
+        order.truncate(ranked);
+        order.sort_by(|a, b| row[*b].total_cmp(&row[*a]));
+        let best = order[0];
+        let p = |output: usize| f64::from(row[output].exp());
+        if best != 0 {
+            let others: Vec<(usize, f64)> = order[1..]
+                .iter()
+                .filter(|o| **o != 0 && p(**o) > 0.02)
+                .map(|o| (o - 1, p(*o)))
+                .collect();
+            match out.last_mut().filter(|_| last == best) {
+                Some(heard) => {
+                    heard.steps.end = step + 1;
+                    if p(best) > heard.probability {
+                        (heard.probability, heard.alternatives) = (p(best), others);
+                    }
+                }
+                None => out.push(Heard {
+                    token: best - 1,
+                    steps: step..step + 1,
+                    probability: p(best),
+                    alternatives: others,
+                }),
+            }
+        }
+        last = best;
+    }
+    out
+}
+
+/// A value said in words.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Said {
+    /// What was said: `57`, `Ruth`, `2041`.
+    pub(crate) text: String,
+    /// Probability, 0 to 1.
+    pub(crate) probability: f64,
+    /// Steps, first and end.
+    pub(crate) steps: std::ops::Range<usize>,
+}
+
+/// Signal reports: readability 1 to 5 and strength 1 to 9 after 'you are', 'report', 'copy', 'signal' or 'roger'.
+pub(crate) fn reports(words: &[Heard]) -> Vec<Said> {
+    let mut out: Vec<Said> = Vec::new();
+    for (k, _) in words.iter().enumerate().filter(|(_, w)| {
+        is(
+            w,
+            &["are", "you're", "report", "copy", "signal", "roger", "is"],
+        )
+    }) {
+        let near = &words[k + 1..words.len().min(k + 4)];
+        let found = (0..near.len()).find_map(|j| report(&words[k + 1 + j..]));
+        if let Some(said) = found.filter(|s| out.last().is_none_or(|o| o.steps != s.steps)) {
+            out.push(said);
+        }
+    }
+    out
+}
+
+/// A report at the very beginning of `words`.
+fn report(words: &[Heard]) -> Option<Said> {
+    let (first, rest) = words.split_first()?;
+    let token = token(first);
+    let tens = token.kind == Kind::Number && token.symbol.len() == 2 && token.symbol.ends_with('0');
+    let readable = matches!(token.symbol.as_bytes().first(), Some(b'1'..=b'5'));
+    if !readable || !(tens || token.kind == Kind::Figure) {
+        return None;
+    }
+    let second = rest.iter().find(|w| !is(w, &["and"]))?;
+    if self::token(second).kind != Kind::Figure || self::token(second).symbol == "0" {
+        return None;
+    }
+    let text = format!("{}{}", &token.symbol[..1], self::token(second).symbol);
+    let probability = first.probability * second.probability;
+    Some(Said {
+        text,
+        probability,
+        steps: first.steps.start..second.steps.end,
+    })
+}
+
+/// First names after 'name', and the letters that spell one there.
+pub(crate) fn names(words: &[Heard]) -> Vec<Said> {
+    let after = words.iter().enumerate().filter(|(_, w)| is(w, &["name"]));
+    after
+        .filter_map(|(k, _)| {
+            let near = words[k + 1..words.len().min(k + 6)].iter();
+            let spoken = near
+                .filter(|w| !is(w, &["is", "here", "my", "the"]))
+                .find(|w| token(w).is_name)?;
+            let mut text = token(spoken).word.to_string();
+            text[..1].make_ascii_uppercase();
+            Some(Said {
+                text,
+                probability: spoken.probability,
+                steps: spoken.steps.clone(),
+            })
+        })
+        .collect()
+}
+
+/// Numbers of two or more words, or above nine: figures and tens in a row, as figures.
+pub(crate) fn numbers(words: &[Heard]) -> Vec<Said> {
+    let numeric = |w: &&Heard| {
+        matches!(token(w).kind, Kind::Figure | Kind::Number) && !token(w).symbol.is_empty()
+    };
+    let mut out = Vec::new();
+    let mut k = 0;
+    while k < words.len() {
+        let run: Vec<&Heard> = words[k..].iter().take_while(numeric).collect();
+        let text = digits(&run);
+        if text.len() > 1 {
+            let steps = run[0].steps.start..run[run.len() - 1].steps.end;
+            out.push(Said {
+                text,
+                probability: run.iter().map(|w| w.probability).product(),
+                steps,
+            });
+        }
+        k += run.len().max(1);
+    }
+    out
+}
+
+/// 'seventy three' is 73, 'two zero four one' is 2041, 'forty fifty' is 4050.
+fn digits(run: &[&Heard]) -> String {
+    let mut out = String::new();
+    for (k, w) in run.iter().enumerate() {
+        let symbol = token(w).symbol;
+        let unit_follows = run
+            .get(k + 1)
+            .is_some_and(|n| token(n).kind == Kind::Figure && token(n).symbol != "0");
+        let tens = symbol.len() == 2 && symbol.ends_with('0') && symbol != "10";
+        out.push_str(if tens && unit_follows {
+            &symbol[..1]
+        } else {
+            symbol
+        });
+    }
+    out
+}
+
+fn token(heard: &Heard) -> &'static vocabulary::Token {
+    &vocabulary::tokens()[heard.token]
+}
+
+fn is(heard: &Heard, words: &[&str]) -> bool {
+    words.contains(&token(heard).word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn heard(text: &str) -> Vec<Heard> {
+        let find = |word: &str| vocabulary::tokens().iter().position(|t| t.word == word);
+        let other = vocabulary::tokens().len() - 1;
+        let words = text.split_whitespace().enumerate();
+        words
+            .map(|(k, w)| Heard {
+                token: find(w).unwrap_or(other),
+                steps: 10 * k..10 * k + 5,
+                probability: 0.9,
+                alternatives: Vec::new(),
+            })
+            .collect()
+    }
+
+    #[track_caller]
+    fn check(got: Vec<Said>, wanted: &[&str]) {
+        assert_eq!(
+            got.iter().map(|s| s.text.as_str()).collect::<Vec<_>>(),
+            wanted
+        );
+    }
+
+    #[test]
+    fn reports_in_their_many_forms() {
+        check(reports(&heard("kilo you are five seven in ohio")), &["57"]);
+        check(reports(&heard("you're fifty nine plus twenty")), &["59"]);
+        check(reports(&heard("your report is five and nine")), &["59"]);
+        check(reports(&heard("you are very welcome here")), &[]);
+        check(reports(&heard("five nine")), &[]);
+    }
+
+    #[test]
+    fn names_and_numbers() {
+        check(names(&heard("name here is ruth romeo uniform")), &["Ruth"]);
+        check(names(&heard("this is ruth")), &[]);
+        check(
+            numbers(&heard("seventy three and number two zero four one")),
+            &["73", "2041"],
+        );
+        check(numbers(&heard("highway forty and four inches")), &["40"]);
+    }
+}
