@@ -31,6 +31,31 @@ def load(variant, folder):
     return net.eval()
 
 
+def shrink(path):
+    """Convolution weights and the position table of the ONNX file at `path` to int8 too, made float again as it loads."""
+    import onnx
+    from onnx import helper, numpy_helper
+
+    model = onnx.load(path)
+    graph = model.graph
+    kernels = {n.input[1] for n in graph.node if n.op_type == "Conv"}
+    large = {n.output[0]: numpy_helper.to_array(n.attribute[0].t) for n in graph.node if n.op_type == "Constant" and n.attribute[0].name == "value"}
+    plain = {t.name: numpy_helper.to_array(t) for t in graph.initializer if t.name in kernels} | {k: v for k, v in large.items() if v.size > 10000}
+    kept_nodes = [n for n in graph.node if n.output[0] not in plain]
+    kept_tensors = [t for t in graph.initializer if t.name not in plain]
+    new_nodes = []
+    for name, value in plain.items():
+        scale = np.abs(value).reshape(len(value), -1).max(1).clip(1e-8) / 127
+        small = np.round(value / scale.reshape(-1, *[1] * (value.ndim - 1))).astype(np.int8)
+        kept_tensors += [numpy_helper.from_array(small, name + "_int8"), numpy_helper.from_array(scale.astype(np.float32), name + "_step")]
+        new_nodes.append(helper.make_node("DequantizeLinear", [name + "_int8", name + "_step"], [name], axis=0))
+    del graph.node[:], graph.initializer[:]
+    graph.node.extend(new_nodes + kept_nodes)
+    graph.initializer.extend(kept_tensors)
+    onnx.checker.check_model(model)
+    onnx.save(model, path)
+
+
 def main():
     p = argparse.ArgumentParser(description=__doc__)
     p.add_argument("variant")
@@ -49,6 +74,7 @@ def main():
         from onnxruntime.quantization import QuantType, quantize_dynamic
 
         quantize_dynamic(plain, args.out, op_types_to_quantize=["MatMul"], per_channel=True, weight_type=QuantType.QInt8)
+        shrink(args.out)
 
 
 if __name__ == "__main__":
