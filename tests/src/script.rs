@@ -19,6 +19,9 @@ pub const EVENTS: &str = "events.jsonl";
 /// What a perfect log would hold.
 pub const TRUTH: &str = "truth.json";
 
+/// Rig control is read again this often; the recorder writes down what it needs of that.
+const DIAL_EVERY_S: f64 = 20.0;
+
 /// One line of the events.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ScriptEvent {
@@ -144,11 +147,19 @@ pub fn read_sound(folder: &Path) -> Result<Vec<[i16; 2]>, hound::Error> {
 pub fn events(plan: &Plan) -> Vec<ScriptEvent> {
     let bounces = plan.scenario.bounces;
     let mut all = Vec::new();
-    for (at_s, dial) in &plan.dial {
-        all.push(ScriptEvent {
-            at_s: *at_s,
-            input: Input::Dial(dial.clone()),
-        });
+    for (index, (at_s, dial)) in plan.dial.iter().enumerate() {
+        let until_s = plan
+            .dial
+            .get(index + 1)
+            .map_or(plan.length_s, |next| next.0);
+        let readings = (0..).map(|number| at_s + DIAL_EVERY_S * f64::from(number));
+        for at_s in readings.take_while(|&at_s| at_s < until_s) {
+            let input = Input::Dial(dial.clone());
+            all.push(ScriptEvent {
+                at_s: round_ms(at_s),
+                input,
+            });
+        }
     }
     for (at_s, down) in plan.key() {
         all.extend(edge(at_s, down, bounces, Input::Ptt));
