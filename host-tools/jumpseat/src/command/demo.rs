@@ -49,8 +49,8 @@ impl Demo {
 
         step("4. Confirm: say what was heard")?;
         print::line(
-            "This is where you listen. The demo cannot: it takes what was really said from the\n\
-             script of the drive, standing in for your ears.",
+            "This is where you listen. The demo cannot: it takes what was really said from\n\
+             the script of the drive, standing in for your ears.",
         )?;
         let missed = speak_for_the_person(&home, trip.id(), &truth)?;
 

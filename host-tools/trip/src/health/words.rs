@@ -96,8 +96,10 @@ impl fmt::Display for Report {
         let overs = self.rx_overs + self.tx_overs;
         writeln!(
             f,
-            "  dial      {} settings, known in {} of {overs} overs",
-            self.dial.changes, self.dial.overs_known
+            "  dial      {} setting{}, known in {} of {overs} overs",
+            self.dial.changes,
+            if self.dial.changes == 1 { "" } else { "s" },
+            self.dial.overs_known
         )?;
         for (name, level) in [("receive", &self.rx), ("transmit", &self.tx)] {
             if let Some(level) = level {
