@@ -12,37 +12,60 @@ use crate::station::Station;
 
 /// The folder of a person's library and logbook.
 #[derive(Debug, Clone)]
-pub(crate) struct Home(PathBuf);
+pub(crate) struct Home {
+    dir: PathBuf,
+    /// It was given on the command line, and must be given again.
+    given: bool,
+}
 
 impl Home {
     /// The folder given, or the system's place for an application's data.
     pub(crate) fn new(given: Option<PathBuf>) -> Result<Self> {
         if let Some(given) = given {
-            return Ok(Self(given));
+            return Ok(Self {
+                dir: given,
+                given: true,
+            });
         }
         let folders = directories::ProjectDirs::from("", "", "jumpseat")
             .ok_or_else(|| anyhow!("no home folder is known; say where with --home DIR"))?;
-        Ok(Self(folders.data_dir().to_owned()))
+        Ok(Self {
+            dir: folders.data_dir().to_owned(),
+            given: false,
+        })
     }
 
     /// The folder itself.
     pub(crate) fn dir(&self) -> &Path {
-        &self.0
+        &self.dir
+    }
+
+    /// How a command for this home begins, for a person to copy.
+    pub(crate) fn command(&self) -> String {
+        if !self.given {
+            return "jumpseat".to_owned();
+        }
+        let dir = self.dir.display().to_string();
+        if dir.contains(char::is_whitespace) {
+            format!("jumpseat --home '{dir}'")
+        } else {
+            format!("jumpseat --home {dir}")
+        }
     }
 
     /// The library of trips.
     pub(crate) fn trips(&self) -> PathBuf {
-        self.0.join("trips")
+        self.dir.join("trips")
     }
 
     /// Opens the logbook; makes an empty one where there is none.
     pub(crate) fn logbook(&self) -> Result<Logbook> {
-        Ok(Logbook::open(&self.0.join("logbook.sqlite"))?)
+        Ok(Logbook::open(&self.dir.join("logbook.sqlite"))?)
     }
 
     /// Opens the logbook for looking only: where there is none, none is made.
     pub(crate) fn logbook_if_any(&self) -> Result<Option<Logbook>> {
-        let path = self.0.join("logbook.sqlite");
+        let path = self.dir.join("logbook.sqlite");
         if path.exists() {
             Ok(Some(Logbook::open(&path)?))
         } else {
@@ -52,7 +75,7 @@ impl Home {
 
     /// What the person wrote down of the own station.
     pub(crate) fn station(&self) -> Result<Station> {
-        Station::read(&self.0.join("station.toml"))
+        Station::read(&self.dir.join("station.toml"))
     }
 
     /// Folders of the trips in the library, by name.

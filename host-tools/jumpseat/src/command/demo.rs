@@ -50,8 +50,9 @@ impl Demo {
         step("4. Confirm: say what was heard")?;
         print::line(
             "This is where you listen. The demo cannot: it takes what was really said from\n\
-             the script of the drive, standing in for your ears.",
+             the script of the drive, standing in for your ears. You would type",
         )?;
+        print::line(&format!("  {} ...", home.command()))?;
         let missed = speak_for_the_person(&home, trip.id(), &truth)?;
 
         step("5. Export: the confirmed contacts for another program")?;
@@ -82,7 +83,7 @@ fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> 
             missed = true;
             continue;
         };
-        let mut words = format!("jumpseat confirm {} --call {}", entry.number, spoken.call);
+        let mut words = format!("confirm {} --call {}", entry.number, spoken.call);
         for (option, value) in [
             ("sent", &spoken.sent),
             ("received", &spoken.received),
@@ -132,12 +133,12 @@ fn pointers(home: &Home, trip: &Trip, adif: &Path) -> Result<String> {
         .find(|segment| Some(&segment.number) == answer)
         .map(|segment| format!("listen   {}\n", segment.path.display()))
         .unwrap_or_default();
-    let home = home.dir().display();
+    let command = home.command();
     let adif = adif.display();
     Ok(format!(
         "{listen}\
-         log      jumpseat --home {home} log\n\
-         correct  jumpseat --home {home} confirm 1 --call CALL\n\
+         log      {command} log\n\
+         correct  {command} confirm 1 --call CALL\n\
          export   {adif}: import it into your log program\n\n\
          With a drive of your own (the card, or a copy of the board's trips folder):\n\
          \x20 jumpseat pull FOLDER\n\

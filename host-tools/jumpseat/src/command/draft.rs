@@ -75,8 +75,10 @@ pub(crate) fn draft(home: &Home, trip: &Trip, json: Option<&Path>) -> Result<Out
         .find(|entry| entry.contact.is_none())
         .map(|entry| entry.number);
     if let Some(number) = open {
+        print::line("Next: listen, then")?;
         print::line(&format!(
-            "Next: listen, then `jumpseat confirm {number} --call CALL --sent RST --received RST`"
+            "  {} confirm {number} --call CALL --sent RST --received RST",
+            home.command()
         ))?;
     }
     Ok(Outcome::doubtful(doubtful))

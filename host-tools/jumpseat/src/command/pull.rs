@@ -33,7 +33,7 @@ impl Pull {
             .map(|report| report.trip.as_str())
             .collect();
         for trip in &new {
-            print::line(&format!("Next: jumpseat draft {trip}"))?;
+            print::line(&format!("Next: {} draft {trip}", home.command()))?;
         }
         if new.is_empty() {
             print::line("Nothing new.")?;

@@ -13,7 +13,7 @@ fn drafting_again_keeps_what_a_person_confirmed() {
         .code(0);
     case.run(&["draft", TRIP]).code(3).says(&[
         "KB0QSE 59/- DN51em",
-        "Next: listen, then `jumpseat confirm 2",
+        "Next: listen, then jumpseat --home home confirm 2 --call CALL",
     ]);
     let log = case.run(&["log", "--json"]).code(0).json();
     let entries = log.as_array().unwrap();

@@ -11,7 +11,7 @@ fn the_same_again_changes_nothing() {
     let case = Case::with_card();
     case.run(&["pull", "card"]).code(0).says(&[
         "17 files copied and verified",
-        "Next: jumpseat draft trip-000001-3fa2c1",
+        "Next: jumpseat --home home draft trip-000001-3fa2c1",
     ]);
     let sums = case.read(&format!("home/trips/{TRIP}/.sha256sums"));
     for again in [&["pull", "card"][..], &["pull", "card", "--verify"]] {
