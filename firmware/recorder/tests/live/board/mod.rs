@@ -137,7 +137,14 @@ impl Recorder {
     /// Waits until its log holds this.
     #[track_caller]
     pub(crate) fn hears(&self, text: &str) {
-        wait_for(&self.log, text, || self.says(text));
+        self.hears_any(&[text]);
+    }
+
+    /// Waits until its log holds one of these.
+    #[track_caller]
+    pub(crate) fn hears_any(&self, texts: &[&str]) {
+        let says = || texts.iter().any(|text| self.says(text));
+        wait_for(&self.log, &texts.join(" or "), says);
     }
 
     /// Asks it to end, as the system does.
