@@ -2,7 +2,7 @@
 
 use jumpseat_core::journal::Direction;
 
-use crate::scenario::{Dial, Episode, Path, Position, Scenario, Span};
+use crate::scenario::{Dial, Episode, Over, Path, Position, Scenario, Span, Speaking, Voice};
 use crate::sound::{self, Speech};
 
 /// A drive with every over at its time.
@@ -20,6 +20,8 @@ pub struct Plan {
     pub paths: Vec<(f64, Path)>,
     /// Presses of the mark button in order of time.
     pub marks: Vec<PlannedMark>,
+    /// What is said on the next channel.
+    pub neighbour: Option<Speech>,
 }
 
 /// An over at its time.
@@ -27,6 +29,8 @@ pub struct Plan {
 pub struct PlannedOver {
     /// Index into [`Scenario::episodes`].
     pub episode: usize,
+    /// Index into [`Episode::overs`].
+    pub number: usize,
     /// Who speaks.
     pub direction: Direction,
     /// Key down to key up of an over of the operator; carrier, or voice on
@@ -57,6 +61,35 @@ impl PlannedOver {
     pub fn path(&self, plan: &Plan) -> Option<Path> {
         Some(plan.scenario.episodes.get(self.episode)?.path)
     }
+
+    /// The other station, when it is one.
+    pub fn speaking<'a>(&self, plan: &'a Plan) -> Option<&'a Speaking> {
+        let episode = plan.scenario.episodes.get(self.episode)?;
+        let over = episode.overs.get(self.number)?;
+        (over.direction == Direction::Rx)
+            .then(|| episode.cast.get(over.speaker))
+            .flatten()
+    }
+}
+
+/// Whose voice an over has.
+fn voice_of<'a>(scenario: &'a Scenario, episode: &'a Episode, over: &Over) -> &'a Voice {
+    match episode.cast.get(over.speaker) {
+        Some(speaking) if over.direction == Direction::Rx => &speaking.voice,
+        _ => &scenario.voice,
+    }
+}
+
+/// All that is to be said, with its voice.
+fn lines(scenario: &Scenario) -> Vec<(Voice, String)> {
+    let said = scenario.episodes.iter().flat_map(|episode| {
+        let voice = |over| voice_of(scenario, episode, over).clone();
+        episode
+            .overs
+            .iter()
+            .map(move |over| (voice(over), over.text.clone()))
+    });
+    said.chain(scenario.neighbour.clone()).collect()
 }
 
 impl Plan {
@@ -73,23 +106,25 @@ impl Plan {
             dial: Vec::new(),
             paths: Vec::new(),
             marks: Vec::new(),
+            neighbour: None,
             scenario,
         };
         let mut speaker = sound::Speaker::new()?;
         let mut now_s = 0.0;
         let episodes = plan.scenario.episodes.clone();
+        speaker.prepare(&lines(&plan.scenario), progress)?;
         for (index, episode) in episodes.iter().enumerate() {
-            progress(index as f64 / episodes.len() as f64);
             now_s = f64::max(now_s + episode.settled_s, episode.not_before_s);
-            plan.tune(now_s - episode.settled_s, episode);
-            for over in &episode.overs {
+            plan.tune(now_s - episode.settled_s, &episode.dial);
+            plan.sound_like(now_s - episode.settled_s, episode.path);
+            for &before_s in &episode.early_marks_s {
+                plan.mark(now_s - before_s, index);
+            }
+            for (number, over) in episode.overs.iter().enumerate() {
                 let operator = over.direction == Direction::Tx;
-                let voice = match &episode.contact {
-                    Some(contact) if !operator => &contact.voice,
-                    _ => &plan.scenario.voice,
-                };
+                let voice = voice_of(&plan.scenario, episode, over);
                 let spoken = speaker.speak(voice, &over.text)?;
-                let carrier = matches!(episode.path, Path::Fm { .. });
+                let carrier = matches!(episode.path, Path::Fm { .. } | Path::Car(_));
                 let lead_s = if operator || carrier {
                     plan.scenario.sound.key_lead_s
                 } else {
@@ -97,8 +132,19 @@ impl Plan {
                 };
                 let from_s = round_ms(now_s + over.pause_s);
                 let to_s = round_ms(from_s + spoken.seconds() + 2.0 * lead_s);
+                if let Some(dial) = &over.dial {
+                    plan.tune(now_s + 0.6 * over.pause_s, dial);
+                }
+                if episode.tunnel_before == Some(number) && plan.scenario.receiver.tunnel.is_none()
+                {
+                    plan.scenario.receiver.tunnel = Some(Span {
+                        from_s: now_s,
+                        to_s: from_s,
+                    });
+                }
                 plan.overs.push(PlannedOver {
                     episode: index,
+                    number,
                     direction: over.direction,
                     span: Span { from_s, to_s },
                     voice_from_s: from_s + lead_s,
@@ -108,11 +154,11 @@ impl Plan {
                 now_s = to_s;
             }
             for after_s in &episode.marks_s {
-                plan.marks.push(PlannedMark {
-                    at_s: round_ms(now_s + after_s),
-                    episode: index,
-                });
+                plan.mark(now_s + after_s, index);
             }
+        }
+        if let Some((voice, text)) = &plan.scenario.neighbour {
+            plan.neighbour = Some(speaker.speak(voice, text)?);
         }
         plan.marks.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
         let last_mark_s = plan.marks.last().map_or(0.0, |mark| mark.at_s + PRESS_S);
@@ -122,22 +168,27 @@ impl Plan {
         Ok(plan)
     }
 
-    fn tune(&mut self, at_s: f64, episode: &Episode) {
-        let at_s = if self.dial.is_empty() {
-            0.0
-        } else {
-            round_ms(at_s)
-        };
-        if self.dial.last().is_none_or(|(_, set)| *set != episode.dial) {
-            self.dial.push((at_s, episode.dial.clone()));
+    fn tune(&mut self, at_s: f64, dial: &Dial) {
+        let first = self.dial.is_empty();
+        if self.dial.last().is_none_or(|(_, set)| set != dial) {
+            let at_s = if first { 0.0 } else { round_ms(at_s) };
+            self.dial.push((at_s, dial.clone()));
         }
-        if self
-            .paths
-            .last()
-            .is_none_or(|(_, set)| *set != episode.path)
-        {
-            self.paths.push((at_s, episode.path));
+    }
+
+    fn sound_like(&mut self, at_s: f64, path: Path) {
+        let first = self.paths.is_empty();
+        if self.paths.last().is_none_or(|(_, set)| *set != path) {
+            let at_s = if first { 0.0 } else { round_ms(at_s) };
+            self.paths.push((at_s, path));
         }
+    }
+
+    fn mark(&mut self, at_s: f64, episode: usize) {
+        self.marks.push(PlannedMark {
+            at_s: round_ms(at_s.max(0.0)),
+            episode,
+        });
     }
 
     /// Where the car is.

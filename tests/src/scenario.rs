@@ -1,13 +1,20 @@
 //! What happens on a drive, as values: who talks, over what path, past what tunnel.
 
+mod channels;
+mod conversation;
 mod first_drive;
+mod people;
+mod roads;
 mod stations;
+mod talk;
 
 use chrono::{DateTime, Utc};
 use jumpseat_core::journal::Direction;
 use serde::{Deserialize, Serialize};
 
-pub use first_drive::{demo, live, of_hours, short};
+pub use first_drive::{demo, live, short};
+pub use roads::{Difficulty, Wish, drive};
+pub use talk::SPELLING;
 
 /// A drive. All times in seconds from its start, all levels in dB below full scale.
 #[derive(Debug, Clone)]
@@ -36,6 +43,8 @@ pub struct Scenario {
     pub bounces: u32,
     /// A tone in the receive audio at the start and the end, to count samples by.
     pub marker: Option<Marker>,
+    /// What people on the next channel say.
+    pub neighbour: Option<(Voice, String)>,
 }
 
 /// The operator's station.
@@ -47,15 +56,41 @@ pub struct Station {
     pub operator: String,
 }
 
-/// A voice of the speech program.
+/// Where a voice comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Family {
+    /// The program espeak-ng.
+    Espeak,
+    /// The program flite.
+    Flite,
+    /// Recordings of words; what was not recorded is said by espeak-ng.
+    Words,
+}
+
+/// A voice.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Voice {
-    /// Its name there, such as "en-us+m3".
+    /// Where it comes from.
+    pub family: Family,
+    /// Its name there, such as "en-us+m3"; the folder of word recordings.
     pub name: String,
     /// Words a minute.
     pub speed: u32,
     /// 0 to 99, 50 is usual.
     pub pitch: u32,
+}
+
+impl std::fmt::Display for Voice {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let family = match self.family {
+            Family::Espeak => "espeak-ng",
+            Family::Flite => "flite",
+            Family::Words => "words",
+        };
+        // Of a folder only its name: where it lies is nobody's business.
+        let name = std::path::Path::new(&self.name).file_name();
+        write!(f, "{family} {}", name.unwrap_or_default().to_string_lossy())
+    }
 }
 
 /// Frequency and mode.
@@ -67,32 +102,56 @@ pub struct Dial {
     pub mode: String,
 }
 
-/// A stretch of the drive on one dial setting.
+/// A stretch of the drive in which one thing happens.
 #[derive(Debug, Clone)]
 pub struct Episode {
+    /// What happens, in a few words, for tables.
+    pub kind: &'static str,
     /// It starts no earlier than this.
     pub not_before_s: f64,
     /// The dial is there this long before the first over.
     pub settled_s: f64,
     /// Where the dial stands.
     pub dial: Dial,
-    /// How the other station arrives.
+    /// How the other stations arrive.
     pub path: Path,
-    /// Who speaks.
+    /// The others who speak.
+    pub cast: Vec<Speaking>,
+    /// Who speaks when.
     pub overs: Vec<Over>,
-    /// What the log should hold; `None` for a call that nobody answered.
-    pub contact: Option<Contact>,
+    /// What the log should hold; empty for calls that nobody answered and for
+    /// what is only overheard.
+    pub contacts: Vec<Contact>,
     /// Presses of the button, in seconds after the end of the last over.
     pub marks_s: Vec<f64>,
+    /// Presses of the button, in seconds before the first over.
+    pub early_marks_s: Vec<f64>,
+    /// The sky is gone during the pause before this over.
+    pub tunnel_before: Option<usize>,
+}
+
+/// Another station on the air.
+#[derive(Debug, Clone)]
+pub struct Speaking {
+    /// The voice.
+    pub voice: Voice,
+    /// Stronger or weaker than the path of the episode has it, in dB.
+    pub level_db: f32,
+    /// Mistuned by this many hertz; sideband only.
+    pub off_hz: f32,
 }
 
 /// One turn of transmission.
 #[derive(Debug, Clone)]
 pub struct Over {
-    /// Who speaks: the operator (`Tx`) or the other station (`Rx`).
+    /// Who speaks: the operator (`Tx`) or another station (`Rx`).
     pub direction: Direction,
+    /// Index into [`Episode::cast`]; of no meaning when the operator speaks.
+    pub speaker: usize,
     /// Silence since the over before.
     pub pause_s: f64,
+    /// The dial is moved there during that silence.
+    pub dial: Option<Dial>,
     /// The words, ready to be spoken.
     pub text: String,
 }
@@ -102,14 +161,16 @@ pub struct Over {
 pub struct Contact {
     /// The other station's call sign.
     pub call: String,
-    /// Report given.
-    pub sent: String,
-    /// Report received.
-    pub received: String,
+    /// Report given, if one was.
+    pub sent: Option<String>,
+    /// Report received, if one was.
+    pub received: Option<String>,
     /// The other operator's name, where it was said.
     pub name: Option<String>,
-    /// The other operator's voice.
-    pub voice: Voice,
+    /// A number or reference that the other station gave.
+    pub number: Option<String>,
+    /// Which of the episode's overs belong to it: first and last.
+    pub overs: (usize, usize),
 }
 
 /// The way from the other transmitter to the loudspeaker.
@@ -129,6 +190,43 @@ pub enum Path {
         /// Noise burst after the carrier drops, in seconds.
         squelch_tail_s: f64,
     },
+    /// Short wave as it is: two fading paths, and what else is on the band.
+    Hf(Hf),
+    /// Frequency modulation as a car hears it.
+    Car(Car),
+}
+
+/// A short-wave channel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hf {
+    /// Mean active speech level over noise in 300 to 2,700 Hz, in dB.
+    pub snr_db: f32,
+    /// The second path comes this much later, in seconds.
+    pub delay_s: f32,
+    /// Doppler spread of either path, in hertz.
+    pub spread_hz: f32,
+    /// A carrier: hertz, and dB over the noise.
+    pub carrier: Option<(f32, f32)>,
+    /// Static crashes a minute.
+    pub crashes: f32,
+    /// Ignition noise: sparks a second, and their peak over the noise in dB.
+    pub ignition: Option<(f32, f32)>,
+    /// Speech of others on the next channel: hertz away, and dB over the noise.
+    pub neighbour: Option<(f32, f32)>,
+}
+
+/// A very high frequency channel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Car {
+    /// Active speech level over noise while the carrier stands, in dB.
+    pub snr_db: f32,
+    /// Noise burst after the carrier drops, in seconds.
+    pub squelch_tail_s: f64,
+    /// A repeater: pitch of its courtesy beep in hertz, and how long its carrier
+    /// stands after that, in seconds.
+    pub repeater: Option<(f32, f64)>,
+    /// Picket-fencing: fades a second, and the share of time in them.
+    pub pickets: Option<(f32, f32)>,
 }
 
 /// Levels of the drive, in dB below full scale.

@@ -2,11 +2,13 @@
 
 mod draft;
 mod matching;
+mod summary;
 mod table;
 
 use serde::Serialize;
 
 pub use draft::{DraftEntry, DraftFile, Field, Kind};
+pub use summary::Summary;
 
 use crate::truth::{TrueContact, Truth};
 
@@ -15,6 +17,8 @@ use crate::truth::{TrueContact, Truth};
 pub struct Score {
     /// Contacts that took place.
     pub contacts: usize,
+    /// Length of the drive in hours.
+    pub hours: f64,
     /// Of these in the draft.
     pub found: usize,
     /// Of these not in the draft: their call signs and starts in seconds.
@@ -23,6 +27,8 @@ pub struct Score {
     pub invented: Vec<f64>,
     /// Entries that only ask a person to look, beside the contacts.
     pub looks: usize,
+    /// Call signs with a stated probability, and whether they were right.
+    pub stated: Vec<(f64, bool)>,
     /// Every contact that was found, field by field.
     pub matched: Vec<Match>,
 }
@@ -32,6 +38,16 @@ pub struct Score {
 pub struct Match {
     /// The true call sign.
     pub contact: String,
+    /// What kind of contact it was.
+    pub kind: String,
+    /// The other station's voice.
+    pub voice: String,
+    /// The call sign drafted, and its probability where one was stated.
+    pub drafted: (Option<String>, Option<f64>),
+    /// Whether a name was said in it.
+    pub named: bool,
+    /// Whether a report was received in it.
+    pub reported: bool,
     /// Error of the start in seconds of UTC; `None` when the draft has no time.
     pub on_error_s: Option<f64>,
     /// Error of the end.
@@ -97,20 +113,31 @@ pub fn score(truth: &Truth, draft: &DraftFile) -> Result<Score, chrono::ParseErr
         .filter(|entry| entry.kind == Kind::Contact)
         .collect();
     let spans: Vec<(f64, f64)> = entries.iter().map(|entry| entry.span_s(start)).collect();
-    let pairs = matching::pairs(&truth.contacts, &spans);
+    let calls: Vec<Option<&str>> = entries
+        .iter()
+        .map(|entry| entry.call.value.as_deref())
+        .collect();
+    let pairs = matching::pairs(&truth.contacts, &spans, &calls);
     let mut result = Score {
         contacts: truth.contacts.len(),
+        hours: truth.length_s / 3_600.0,
         found: 0,
         missed: Vec::new(),
         invented: Vec::new(),
         looks: draft.drafts.len() - entries.len(),
+        stated: Vec::new(),
         matched: Vec::new(),
     };
     for (index, contact) in truth.contacts.iter().enumerate() {
         match pairs.iter().find(|pair| pair.0 == index) {
             Some(&(_, entry)) => {
                 result.found += 1;
-                result.matched.push(compare(contact, entries[entry], start));
+                let found = compare(contact, entries[entry], start);
+                let stated = entries[entry].call.probability;
+                result
+                    .stated
+                    .extend(stated.map(|stated| (stated, found.call == Verdict::Right)));
+                result.matched.push(found);
             }
             None => result.missed.push((contact.call.clone(), contact.on_s)),
         }
@@ -118,6 +145,12 @@ pub fn score(truth: &Truth, draft: &DraftFile) -> Result<Score, chrono::ParseErr
     for (index, span) in spans.iter().enumerate() {
         if pairs.iter().all(|pair| pair.1 != index) {
             result.invented.push(span.0);
+            result.stated.extend(
+                entries[index]
+                    .call
+                    .probability
+                    .map(|stated| (stated, false)),
+            );
         }
     }
     Ok(result)
@@ -136,6 +169,11 @@ fn compare(
     let place = entry.lat.value.zip(entry.lon.value);
     Match {
         contact: contact.call.clone(),
+        kind: contact.kind.clone(),
+        voice: contact.voice.clone(),
+        drafted: (entry.call.value.clone(), entry.call.probability),
+        named: contact.name.is_some(),
+        reported: contact.received.is_some(),
         on_error_s: error_s(&entry.on, contact.on_s),
         off_error_s: error_s(&entry.off, contact.off_s),
         hz: Verdict::of(&entry.hz, &contact.hz),
@@ -147,8 +185,8 @@ fn compare(
         place_error_m: place
             .map(|(lat, lon)| crate::gps::distance_m((lat, lon), (contact.lat, contact.lon))),
         call: Verdict::of(&entry.call, &contact.call),
-        sent: Verdict::of(&entry.sent, &contact.sent),
-        received: Verdict::of(&entry.received, &contact.received),
+        sent: Verdict::of_optional(&entry.sent, contact.sent.as_ref()),
+        received: Verdict::of_optional(&entry.received, contact.received.as_ref()),
         name: Verdict::of_optional(&entry.name, contact.name.as_ref()),
     }
 }

@@ -1,5 +1,7 @@
 //! The two audio channels of a drive: voices, the way they take, the noise around them.
 
+mod band;
+mod channel;
 mod filter;
 mod mixer;
 mod speech;

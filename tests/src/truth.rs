@@ -29,6 +29,9 @@ pub struct Truth {
     pub contacts: Vec<TrueContact>,
     /// Calls that nobody answered.
     pub unanswered: Vec<Unanswered>,
+    /// What others said to one another.
+    #[serde(default)]
+    pub overheard: Vec<TrueOver>,
     /// Presses of the mark button.
     pub marks: Vec<TrueMark>,
     /// Where the car was, every ten seconds.
@@ -54,12 +57,21 @@ pub struct TrueContact {
     pub hz: u64,
     /// Rig control's word for the mode.
     pub mode: String,
-    /// Report given.
-    pub sent: String,
-    /// Report received.
-    pub received: String,
-    /// The other operator's name.
+    /// Report given, if one was.
+    pub sent: Option<String>,
+    /// Report received, if one was.
+    pub received: Option<String>,
+    /// The other operator's name, where it was said.
     pub name: Option<String>,
+    /// A number or reference that the other station gave.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<String>,
+    /// What kind of contact it was.
+    #[serde(default)]
+    pub kind: String,
+    /// The other station's voice.
+    #[serde(default)]
+    pub voice: String,
     /// The car's latitude at `on_s`.
     pub lat: f64,
     /// The car's longitude at `on_s`.
@@ -128,30 +140,30 @@ impl Truth {
     pub fn of(plan: &Plan) -> Self {
         let scenario = &plan.scenario;
         let mut contacts = Vec::new();
-        let mut contact_of_episode = Vec::new();
+        let mut last_of_episode = Vec::new();
         let mut unanswered = Vec::new();
+        let mut overheard = Vec::new();
         for (index, episode) in scenario.episodes.iter().enumerate() {
             let overs: Vec<&PlannedOver> = plan.overs_of(index).collect();
-            let made = episode.contact.as_ref().and_then(|contact| {
-                Some(true_contact(
-                    plan,
-                    contact,
-                    overs.first()?,
-                    overs.last()?,
-                    &overs,
-                ))
-            });
-            contact_of_episode.push(made.is_some().then_some(contacts.len()));
-            match made {
-                Some(contact) => contacts.push(contact),
-                None => unanswered.extend(overs.iter().map(|over| Unanswered {
-                    at_s: over.span.from_s,
-                })),
+            let made = episode.contacts.iter();
+            contacts.extend(made.filter_map(|contact| true_contact(plan, contact, &overs)));
+            last_of_episode
+                .push((!episode.contacts.is_empty()).then(|| contacts.len().saturating_sub(1)));
+            for over in overs {
+                let part =
+                    |contact: &Contact| (contact.overs.0..=contact.overs.1).contains(&over.number);
+                match over.direction {
+                    _ if episode.contacts.iter().any(part) => {}
+                    Direction::Tx => unanswered.push(Unanswered {
+                        at_s: over.span.from_s,
+                    }),
+                    Direction::Rx => overheard.push(true_over(over)),
+                }
             }
         }
         let mark = |mark: &crate::plan::PlannedMark| TrueMark {
             at_s: mark.at_s,
-            contact: contact_of_episode.get(mark.episode).copied().flatten(),
+            contact: last_of_episode.get(mark.episode).copied().flatten(),
         };
         Self {
             format: 1,
@@ -161,6 +173,7 @@ impl Truth {
             length_s: plan.length_s,
             contacts,
             unanswered,
+            overheard,
             marks: plan.marks.iter().map(mark).collect(),
             track: track(plan),
             tunnel: scenario.receiver.tunnel,
@@ -187,35 +200,44 @@ impl Truth {
     }
 }
 
-fn true_contact(
-    plan: &Plan,
-    contact: &Contact,
-    first: &PlannedOver,
-    last: &PlannedOver,
-    overs: &[&PlannedOver],
-) -> TrueContact {
+fn true_contact(plan: &Plan, contact: &Contact, overs: &[&PlannedOver]) -> Option<TrueContact> {
+    let overs = overs.get(contact.overs.0..=contact.overs.1)?;
+    let (first, last) = (overs.first()?, overs.last()?);
     let on_s = first.span.from_s;
     let place = plan.position(on_s);
-    let dial = &plan.scenario.episodes[first.episode].dial;
-    let over = |over: &&PlannedOver| TrueOver {
-        direction: over.direction,
-        from_s: over.span.from_s,
-        to_s: over.span.to_s,
-        text: over.text.clone(),
-    };
-    TrueContact {
+    let dials = plan.dial.iter();
+    let dial = dials
+        .take_while(|(at_s, _)| *at_s <= on_s)
+        .last()?
+        .1
+        .clone();
+    let episode = plan.scenario.episodes.get(first.episode)?;
+    let voice = overs.iter().find_map(|over| over.speaking(plan));
+    Some(TrueContact {
         call: contact.call.clone(),
         on_s,
         off_s: last.span.to_s,
         hz: dial.hz,
-        mode: dial.mode.clone(),
+        mode: dial.mode,
         sent: contact.sent.clone(),
         received: contact.received.clone(),
         name: contact.name.clone(),
+        number: contact.number.clone(),
+        kind: episode.kind.to_owned(),
+        voice: voice.map_or_else(String::new, |speaking| speaking.voice.to_string()),
         lat: place.lat,
         lon: place.lon,
         locator: locator(place),
-        overs: overs.iter().map(over).collect(),
+        overs: overs.iter().copied().map(true_over).collect(),
+    })
+}
+
+fn true_over(over: &PlannedOver) -> TrueOver {
+    TrueOver {
+        direction: over.direction,
+        from_s: over.span.from_s,
+        to_s: over.span.to_s,
+        text: over.text.clone(),
     }
 }
 

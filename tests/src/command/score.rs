@@ -2,18 +2,18 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, Result};
+use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 use serde::de::DeserializeOwned;
 
-use crate::score;
+use crate::score::{self, Summary};
 
 #[derive(Debug, Args)]
 pub(super) struct Score {
-    /// The truth of a drive (truth.json)
-    truth: PathBuf,
-    /// What `jumpseat draft --json` wrote of it
-    draft: PathBuf,
+    /// The truth of a drive (truth.json), what `jumpseat draft --json` wrote of it,
+    /// and so on for more drives; a table of all of them follows where there are several
+    #[arg(required = true, num_args = 2.., value_names = ["TRUTH", "DRAFT"])]
+    files: Vec<PathBuf>,
     /// Print JSON instead of a table
     #[arg(long)]
     json: bool,
@@ -21,12 +21,22 @@ pub(super) struct Score {
 
 impl Score {
     pub(super) fn run(self) -> Result<()> {
-        let score = score::score(&read(&self.truth)?, &read(&self.draft)?)?;
+        let (pairs, rest) = self.files.as_chunks::<2>();
+        ensure!(rest.is_empty(), "give a truth and a draft for every drive");
+        let mut scores = Vec::new();
+        for [truth, draft] in pairs {
+            scores.push(score::score(&read(truth)?, &read(draft)?)?);
+        }
+        let summary = Summary::of(&scores);
         if self.json {
-            println!("{}", serde_json::to_string_pretty(&score)?);
-        } else {
+            let all = serde_json::json!({ "summary": summary, "drives": scores });
+            println!("{}", serde_json::to_string_pretty(&all)?);
+            return Ok(());
+        }
+        for score in &scores {
             println!("{score}");
         }
+        println!("{summary}");
         Ok(())
     }
 }

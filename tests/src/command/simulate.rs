@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::progress::Progress;
 use crate::plan::Plan;
-use crate::scenario::{self, Scenario};
+use crate::scenario::{self, Difficulty, Scenario, Wish};
 use crate::{pack, script, through_recorder};
 
 /// Which drive.
@@ -20,25 +20,72 @@ pub(super) struct Which {
     /// Length in hours; the first drive of two contacts when left out
     #[arg(long, value_parser = hours)]
     hours: Option<f64>,
+    /// Contacts an hour
+    #[arg(long, default_value_t = 8.0, value_parser = rate, requires = "hours")]
+    contacts_per_hour: f64,
+    /// How hard it is to hear
+    #[arg(long, value_enum, default_value = "road", requires = "hours")]
+    difficulty: Difficulty,
+    /// Word recordings: a folder with alfa.wav to zulu.wav and 0.wav to 9.wav, or a
+    /// folder of such folders, one a speaker
+    #[arg(long, value_name = "DIR", requires = "hours")]
+    voices: Option<PathBuf>,
+    /// The operator never presses the mark button
+    #[arg(long, requires = "hours")]
+    without_marks: bool,
     /// The short drive of the live test: a quick fix, marker tones
     #[arg(long, conflicts_with = "hours")]
     live: bool,
 }
 
 impl Which {
-    fn scenario(&self) -> Scenario {
-        match self.hours {
-            Some(hours) => scenario::of_hours(self.seed, hours),
+    fn scenario(&self) -> Result<Scenario> {
+        Ok(match self.hours {
+            Some(hours) => scenario::drive(&Wish {
+                seed: self.seed,
+                hours,
+                contacts_per_hour: self.contacts_per_hour,
+                difficulty: self.difficulty,
+                voices: speakers(self.voices.as_deref())?,
+                marks: !self.without_marks,
+            }),
             None if self.live => scenario::live(self.seed),
             None => scenario::demo(self.seed),
-        }
+        })
     }
 
     fn plan(&self) -> Result<Plan> {
         let mut progress = Progress::of("speaking");
-        Ok(Plan::of(self.scenario(), &mut |fraction| {
+        Ok(Plan::of(self.scenario()?, &mut |fraction| {
             progress.at(fraction)
         })?)
+    }
+}
+
+/// The folders of word recordings in `folder`, or that folder itself.
+fn speakers(folder: Option<&Path>) -> Result<Vec<PathBuf>> {
+    let Some(folder) = folder else {
+        return Ok(Vec::new());
+    };
+    let what = || format!("cannot read the voices in {}", folder.display());
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder).with_context(what)? {
+        let path = entry.with_context(what)?.path();
+        if path.is_dir() {
+            found.push(path);
+        }
+    }
+    found.sort();
+    if found.is_empty() {
+        found.push(folder.to_owned());
+    }
+    Ok(found)
+}
+
+fn rate(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(rate) if (0.1..=30.0).contains(&rate) => Ok(rate),
+        _ => Err("give 0.1 to 30 contacts an hour".into()),
     }
 }
 

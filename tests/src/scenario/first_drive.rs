@@ -1,21 +1,23 @@
 //! The first drive: one call that nobody answers, a contact on 20 metres, and
-//! one on 2 metres with a tunnel in the middle. Longer drives go on in the same way.
+//! one on 2 metres with a tunnel in the middle.
 
 use chrono::{DateTime, Utc};
 use jumpseat_core::journal::Direction::{Rx, Tx};
 
-use super::stations::{figures, spell, station};
+use super::stations::{Met, station};
+use super::talk::spell;
 use super::{
-    Contact, Dial, Episode, Marker, Over, Path, Position, Receiver, Road, Scenario, Sound, Span,
+    Dial, Episode, Family, Marker, Over, Path, Position, Receiver, Road, Scenario, Sound, Span,
     Station, Voice,
 };
-use crate::random::Random;
 
 /// UTC at the start: 2026-05-14 15:02:11.400, a Thursday morning in the mountains.
 const START_UNIX_MS: i64 = 1_778_770_931_400;
 
-const OPERATOR: &str = "Martin";
-const OWN_CALL: &str = "W7QTM";
+/// The operator's first name.
+pub(super) const OPERATOR: &str = "Martin";
+/// The operator's call sign.
+pub(super) const OWN_CALL: &str = "W7QTM";
 
 const MARKER: Marker = Marker {
     hz: 1_000.0,
@@ -99,13 +101,9 @@ pub fn short(seed: u64) -> Scenario {
         tx(0.8, format!("{call}, thank you and good bye.")),
     ];
     let episode = Episode {
-        not_before_s: 6.0,
+        kind: "short call",
         settled_s: 2.0,
-        dial: twenty_metres(),
-        path: ssb(),
-        overs,
-        contact: Some(contact),
-        marks_s: vec![1.0],
+        ..with(contact, 6.0, twenty_metres(), ssb(), overs, vec![1.0])
     };
     let mut scenario = drive(seed, vec![episode], receiver(3.0, None));
     scenario.tail_s = 8.0;
@@ -113,36 +111,8 @@ pub fn short(seed: u64) -> Scenario {
     scenario
 }
 
-/// A drive of many hours: the first drive, and then two contacts a quarter of an
-/// hour with other stations, bands and gaps as the seed has it.
-pub fn of_hours(seed: u64, hours: f64) -> Scenario {
-    let mut scenario = demo(seed);
-    let mut random = Random::stream(seed, "episodes");
-    let end_s = hours * 3600.0;
-    let mut at_s = 420.0;
-    let mut number = 2;
-    // The last episode must end before the drive does.
-    while at_s + 120.0 < end_s {
-        let mark = if random.between(0.0, 1.0) < 0.7 {
-            vec![random.between(-4.0, 25.0)]
-        } else {
-            vec![]
-        };
-        let episode = match random.bits() % 4 {
-            0 => unanswered(at_s, twenty_metres()),
-            1 => answered_cq(at_s, forty_metres(), ssb(), station(number), mark),
-            2 => answered_cq(at_s, twenty_metres(), ssb(), station(number), mark),
-            _ => called_by_name(at_s, two_metres(), fm(), station(number), mark),
-        };
-        scenario.episodes.push(episode);
-        number += 1;
-        at_s += random.between(300.0, 600.0);
-    }
-    scenario.least_length_s = end_s;
-    scenario
-}
-
-fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
+/// A drive of these episodes with the levels of a quiet car.
+pub(super) fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
     Scenario {
         seed,
         start: DateTime::<Utc>::from_timestamp_millis(START_UNIX_MS).unwrap_or_default(),
@@ -151,6 +121,7 @@ fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
             operator: OWN_CALL.into(),
         },
         voice: Voice {
+            family: Family::Espeak,
             name: "en-us+m3".into(),
             speed: 165,
             pitch: 42,
@@ -169,6 +140,7 @@ fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
         },
         bounces: 2,
         marker: None,
+        neighbour: None,
     }
 }
 
@@ -202,7 +174,8 @@ fn road() -> Road {
     }
 }
 
-fn receiver(fix_after_s: f64, tunnel: Option<Span>) -> Receiver {
+/// A receiver after a cold start.
+pub(super) fn receiver(fix_after_s: f64, tunnel: Option<Span>) -> Receiver {
     Receiver {
         date_after_s: fix_after_s / 3.0,
         fix_after_s,
@@ -217,13 +190,6 @@ fn twenty_metres() -> Dial {
     Dial {
         hz: 14_287_500,
         mode: "USB".into(),
-    }
-}
-
-fn forty_metres() -> Dial {
-    Dial {
-        hz: 7_233_000,
-        mode: "LSB".into(),
     }
 }
 
@@ -251,6 +217,8 @@ fn fm() -> Path {
 fn tx(pause_s: f64, text: String) -> Over {
     Over {
         direction: Tx,
+        speaker: 0,
+        dial: None,
         pause_s,
         text,
     }
@@ -259,6 +227,8 @@ fn tx(pause_s: f64, text: String) -> Over {
 fn rx(pause_s: f64, text: String) -> Over {
     Over {
         direction: Rx,
+        speaker: 0,
+        dial: None,
         pause_s,
         text,
     }
@@ -271,13 +241,41 @@ fn cq() -> String {
 
 fn unanswered(not_before_s: f64, dial: Dial) -> Episode {
     Episode {
+        kind: "call without an answer",
         not_before_s,
         settled_s: 10.0,
         dial,
         path: ssb(),
+        cast: Vec::new(),
         overs: vec![tx(0.0, cq())],
-        contact: None,
-        marks_s: vec![],
+        contacts: Vec::new(),
+        marks_s: Vec::new(),
+        early_marks_s: Vec::new(),
+        tunnel_before: None,
+    }
+}
+
+/// A contact with one station over all of these overs.
+fn with(
+    station: Met,
+    not_before_s: f64,
+    dial: Dial,
+    path: Path,
+    overs: Vec<Over>,
+    marks_s: Vec<f64>,
+) -> Episode {
+    Episode {
+        kind: "contact",
+        settled_s: 0.0,
+        not_before_s,
+        dial,
+        path,
+        cast: vec![station.speaking()],
+        contacts: vec![station.contact((0, overs.len() - 1))],
+        overs,
+        marks_s,
+        early_marks_s: Vec::new(),
+        tunnel_before: None,
     }
 }
 
@@ -286,15 +284,15 @@ fn answered_cq(
     not_before_s: f64,
     dial: Dial,
     path: Path,
-    contact: Contact,
+    contact: Met,
     marks_s: Vec<f64>,
 ) -> Episode {
     let own = spell(OWN_CALL);
     let call = spell(&contact.call);
-    let name = contact.name.clone().unwrap_or_default();
+    let name = contact.name.clone();
     let spelled_name = spell(&name);
-    let sent = figures(&contact.sent);
-    let received = figures(&contact.received);
+    let sent = spell(&contact.sent);
+    let received = spell(&contact.received);
     let overs = vec![
         tx(0.0, cq()),
         rx(1.2, format!("{own} mobile, this is {call}, {call}, over.")),
@@ -317,13 +315,9 @@ fn answered_cq(
         rx(0.9, format!("Seven three {OPERATOR}. {call}, bye bye.")),
     ];
     Episode {
-        not_before_s,
+        kind: "answered CQ",
         settled_s: 12.0,
-        dial,
-        path,
-        overs,
-        contact: Some(contact),
-        marks_s,
+        ..with(contact, not_before_s, dial, path, overs, marks_s)
     }
 }
 
@@ -332,14 +326,14 @@ fn called_by_name(
     not_before_s: f64,
     dial: Dial,
     path: Path,
-    contact: Contact,
+    contact: Met,
     marks_s: Vec<f64>,
 ) -> Episode {
     let own = spell(OWN_CALL);
     let call = spell(&contact.call);
-    let name = contact.name.clone().unwrap_or_default();
-    let sent = figures(&contact.sent);
-    let received = figures(&contact.received);
+    let name = contact.name.clone();
+    let sent = spell(&contact.sent);
+    let received = spell(&contact.received);
     let overs = vec![
         tx(0.0, format!("{call}, {call}, this is {own} mobile.")),
         rx(
@@ -359,12 +353,8 @@ fn called_by_name(
         tx(0.6, format!("Seven three {name}. {own} mobile, clear.")),
     ];
     Episode {
-        not_before_s,
+        kind: "call by sign",
         settled_s: 15.0,
-        dial,
-        path,
-        overs,
-        contact: Some(contact),
-        marks_s,
+        ..with(contact, not_before_s, dial, path, overs, marks_s)
     }
 }

@@ -1,7 +1,7 @@
 //! Invented stations: every suffix begins with Q and is a Q code, which is not
 //! issued to amateurs (from memory), so no sign here is a real person's.
 
-use super::{Contact, Voice};
+use super::{Contact, Family, Speaking, Voice};
 
 /// Who may be met on the way: call sign, name, voice, report sent, report received.
 const STATIONS: [(&str, &str, &str, &str, &str); 8] = [
@@ -15,15 +15,48 @@ const STATIONS: [(&str, &str, &str, &str, &str); 8] = [
     ("AA3QRZ", "Hugh", "en-gb-scotland+m4", "57", "57"),
 ];
 
+/// Somebody who is met on the way.
+pub(super) struct Met {
+    pub(super) call: String,
+    pub(super) name: String,
+    pub(super) sent: String,
+    pub(super) received: String,
+    voice: Voice,
+}
+
+impl Met {
+    /// On the air as strong as the path has it.
+    pub(super) fn speaking(&self) -> Speaking {
+        Speaking {
+            voice: self.voice.clone(),
+            level_db: 0.0,
+            off_hz: 0.0,
+        }
+    }
+
+    /// What the log should hold of these overs.
+    pub(super) fn contact(self, overs: (usize, usize)) -> Contact {
+        Contact {
+            call: self.call,
+            sent: Some(self.sent),
+            received: Some(self.received),
+            name: Some(self.name),
+            number: None,
+            overs,
+        }
+    }
+}
+
 /// The station with this number; they come round again after the last.
-pub(super) fn station(number: usize) -> Contact {
+pub(super) fn station(number: usize) -> Met {
     let (call, name, voice, sent, received) = STATIONS[number % STATIONS.len()];
-    Contact {
+    Met {
         call: call.into(),
         sent: sent.into(),
         received: received.into(),
-        name: Some(name.into()),
+        name: name.into(),
         voice: Voice {
+            family: Family::Espeak,
             name: voice.into(),
             speed: 160 + 5 * (number as u32 % 4),
             pitch: 45 + 3 * (number as u32 % 5),
@@ -31,48 +64,9 @@ pub(super) fn station(number: usize) -> Contact {
     }
 }
 
-/// Says a call sign in spelling words (ITU Radio Regulations, appendix 14; the
-/// figures in plain English, as amateurs say them).
-pub(super) fn spell(call: &str) -> String {
-    let words: Vec<&str> = call.chars().filter_map(word).collect();
-    words.join(" ")
-}
-
-/// Says a report: "59" as "five nine".
-pub(super) fn figures(report: &str) -> String {
-    spell(report)
-}
-
-fn word(symbol: char) -> Option<&'static str> {
-    const LETTERS: [&str; 26] = [
-        "Alfa", "Bravo", "Charlie", "Delta", "Echo", "Foxtrot", "Golf", "Hotel", "India",
-        "Juliett", "Kilo", "Lima", "Mike", "November", "Oscar", "Papa", "Quebec", "Romeo",
-        "Sierra", "Tango", "Uniform", "Victor", "Whiskey", "X-ray", "Yankee", "Zulu",
-    ];
-    const FIGURES: [&str; 10] = [
-        "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine",
-    ];
-    match symbol.to_ascii_uppercase() {
-        letter @ 'A'..='Z' => LETTERS.get(letter as usize - 'A' as usize).copied(),
-        figure @ '0'..='9' => FIGURES.get(figure as usize - '0' as usize).copied(),
-        '/' => Some("stroke"),
-        _ => None,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn signs_are_spelled_in_the_standard_words() {
-        assert_eq!(spell("KB0QSE"), "Kilo Bravo zero Quebec Sierra Echo");
-        assert_eq!(
-            spell("w7qtm/p"),
-            "Whiskey seven Quebec Tango Mike stroke Papa"
-        );
-        assert_eq!(figures("57"), "five seven");
-    }
 
     #[test]
     fn every_sign_has_a_suffix_that_is_a_q_code() {

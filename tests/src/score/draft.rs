@@ -59,6 +59,9 @@ pub struct DraftEntry {
 pub struct Field<T> {
     /// The best one.
     pub value: Option<T>,
+    /// How likely it is, where that is said.
+    #[serde(default)]
+    pub probability: Option<f64>,
     /// Others.
     #[serde(default = "Vec::new")]
     pub alternatives: Vec<Alternative<T>>,
@@ -79,6 +82,7 @@ impl<T> Field<T> {
         };
         Self {
             value: self.value.as_ref().map(&change),
+            probability: self.probability,
             alternatives: self.alternatives.iter().map(other).collect(),
         }
     }

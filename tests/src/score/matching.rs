@@ -5,14 +5,20 @@ use crate::truth::TrueContact;
 /// Less overlap than this share of the longer of the two is no match.
 const LEAST_OVERLAP: f64 = 0.2;
 
-/// Pairs of contact and entry, one to one, those that overlap most first.
-pub(super) fn pairs(contacts: &[TrueContact], entries: &[(f64, f64)]) -> Vec<(usize, usize)> {
+/// Pairs of contact and entry, one to one: those with the right call sign first, for
+/// contacts of one conversation lie in the same time, and then those that overlap most.
+pub(super) fn pairs(
+    contacts: &[TrueContact],
+    entries: &[(f64, f64)],
+    calls: &[Option<&str>],
+) -> Vec<(usize, usize)> {
     let mut candidates = Vec::new();
     for (contact, truth) in contacts.iter().enumerate() {
         for (entry, &span) in entries.iter().enumerate() {
             let share = overlap((truth.on_s, truth.off_s), span);
             if share >= LEAST_OVERLAP {
-                candidates.push((share, contact, entry));
+                let same = calls.get(entry).copied().flatten() == Some(truth.call.as_str());
+                candidates.push((share + f64::from(u8::from(same)), contact, entry));
             }
         }
     }

@@ -97,3 +97,35 @@ fn fields_are_right_second_wrong_or_blank() {
     // 0.1° of latitude and of longitude at 41.5° north: 11.1 and 8.3 km.
     assert!((13_800.0..14_000.0).contains(&far), "{far}");
 }
+
+#[test]
+fn contacts_of_one_conversation_are_told_apart_by_their_signs() {
+    let entries = [
+        entry(
+            "contact",
+            100.0,
+            160.0,
+            r#"{"value":"N0QRD","probability":0.95}"#,
+        ),
+        entry(
+            "contact",
+            102.0,
+            160.0,
+            r#"{"value":"KB0QSE","probability":0.9}"#,
+        ),
+    ];
+    let score = check(&entries, 1, 1, 1);
+    assert_eq!(score.matched[0].call, Verdict::Right);
+    assert_eq!(score.stated, [(0.9, true), (0.95, false)]);
+    let summary = Summary::of(&[score]);
+    assert_eq!(
+        (summary.found, summary.contacts, summary.invented),
+        (1, 2, 1)
+    );
+    assert_eq!(summary.sure_and_wrong, 1);
+    // Two in the last bin, one of them right: 0.925 said, 0.5 true.
+    assert!(
+        (summary.calibration_error - 0.425).abs() < 1e-9,
+        "{summary}"
+    );
+}

@@ -33,6 +33,26 @@ impl Fir {
         }
     }
 
+    /// The same band, every frequency a quarter turn late: what the imaginary
+    /// part of an analytic signal is made with.
+    pub(crate) fn quadrature(low_hz: f32, high_hz: f32) -> Self {
+        let mut fir = Self::band(low_hz, high_hz);
+        let middle = (fir.taps.len() / 2) as f32;
+        let last = (fir.taps.len() - 1) as f32;
+        for (index, tap) in fir.taps.iter_mut().enumerate() {
+            let t = index as f32 - middle;
+            // Newest sample last: the response runs backwards in time here.
+            let edge = |hz: f32| (2.0 * PI * hz / RATE as f32 * t).cos();
+            let ideal = if t == 0.0 {
+                0.0
+            } else {
+                (edge(low_hz) - edge(high_hz)) / (PI * t)
+            };
+            *tap = -ideal * blackman((t + middle) / last);
+        }
+        fir
+    }
+
     /// The next sample, late by half the length of the response.
     pub(crate) fn next(&mut self, sample: f32) -> f32 {
         let length = self.taps.len();
@@ -40,7 +60,7 @@ impl Fir {
         self.past[self.at + length] = sample;
         self.at = (self.at + 1) % length;
         let window = &self.past[self.at..self.at + length];
-        // The response is symmetric, so its direction does not matter.
+        // A symmetric response runs either way; one that is not is stored backwards.
         window.iter().zip(&self.taps).map(|(a, b)| a * b).sum()
     }
 

@@ -4,12 +4,14 @@ use std::f32::consts::TAU;
 
 use jumpseat_core::journal::Direction;
 
+use super::band::Band;
+use super::channel::{self, Watterson};
 use super::filter::Fir;
 use super::speech::active_level;
 use super::{RATE, amplitude, gain, sample_at};
 use crate::plan::{Plan, PlannedOver};
 use crate::random::Random;
-use crate::scenario::{Marker, Path, Sound};
+use crate::scenario::{Car, Marker, Path, Sound};
 
 /// The pass band of the voice channel in hertz (common practice for sideband).
 const BAND_HZ: (f32, f32) = (300.0, 2_700.0);
@@ -28,9 +30,10 @@ pub struct Mixer<'a> {
     /// Which way the band sounds now.
     path: usize,
     /// The other station's voice after the channel, ready to add.
-    heard: Option<(usize, Vec<f32>)>,
+    heard: Option<Heard>,
     /// End of the last carrier.
     carrier_end: u64,
+    others: Band,
     band: Fir,
     band_noise: Random,
     floor_noise: Random,
@@ -39,6 +42,16 @@ pub struct Mixer<'a> {
     rumble: [f32; 2],
     /// Rates and phases of the slow fading.
     fading: [(f32, f32); 2],
+}
+
+/// An over of another station as it arrives.
+struct Heard {
+    /// Index into the plan's overs.
+    over: usize,
+    /// The voice, active level 1 without fading.
+    voice: Vec<f32>,
+    /// How much of the carrier is left from its start on; empty where all is.
+    left: Vec<f32>,
 }
 
 impl<'a> Mixer<'a> {
@@ -55,6 +68,7 @@ impl<'a> Mixer<'a> {
             path: 0,
             heard: None,
             carrier_end: 0,
+            others: Band::new(plan),
             band: Fir::band(BAND_HZ.0, BAND_HZ.1),
             band_noise: Random::stream(seed, "band"),
             floor_noise: Random::stream(seed, "floor"),
@@ -103,12 +117,25 @@ impl<'a> Mixer<'a> {
 
     fn receive(&mut self, now: u64, live: Option<&PlannedOver>, path: Option<Path>) -> f32 {
         // The noise runs on while it is not heard, as it does on the air.
-        let white = self.band_noise.normal() / BAND_SHARE.sqrt();
+        let extra = match path {
+            Some(Path::Hf(hf)) => self.others.noise(&hf),
+            _ => 0.0,
+        };
+        let white = self.band_noise.normal() / BAND_SHARE.sqrt() + extra;
         let noise = self.band.next(white);
         if let Some(tone) = self.marker(now) {
             return tone;
         }
         if live.is_some_and(|over| over.direction == Direction::Tx) {
+            // A repeater's carrier stands after the operator's own overs, too.
+            let repeater = matches!(
+                path,
+                Some(Path::Car(Car {
+                    repeater: Some(_),
+                    ..
+                }))
+            );
+            self.carrier_end = if repeater { now + 1 } else { 0 };
             return 0.0;
         }
         match path {
@@ -121,35 +148,127 @@ impl<'a> Mixer<'a> {
             Some(Path::Fm {
                 snr_db,
                 squelch_tail_s,
-            }) => {
-                let level = amplitude(self.sound.speech_dbfs);
-                if live.is_some() {
-                    self.carrier_end = now + 1;
-                    let hiss = noise * level * gain(-snr_db);
-                    return self.voice(now, live) * level + hiss;
-                }
-                let tail =
-                    self.carrier_end > 0 && now < self.carrier_end + sample_at(squelch_tail_s);
-                if tail { noise * level } else { 0.0 }
+            }) => self.modulated(now, live, noise, snr_db, squelch_tail_s),
+            Some(Path::Hf(hf)) => {
+                let level = amplitude(self.sound.band_noise_dbfs);
+                let voice = self.voice(now, live) * gain(hf.snr_db);
+                (voice + noise + self.others.signals(&hf, now)) * level
             }
+            Some(Path::Car(car)) => self.car(now, live, noise, &car),
         }
+    }
+
+    /// Frequency modulation: silence until a carrier stands.
+    fn modulated(
+        &mut self,
+        now: u64,
+        live: Option<&PlannedOver>,
+        noise: f32,
+        snr_db: f32,
+        squelch_tail_s: f64,
+    ) -> f32 {
+        let level = amplitude(self.sound.speech_dbfs);
+        if live.is_some() {
+            self.carrier_end = now + 1;
+            let hiss = noise * level * gain(-snr_db);
+            return self.voice(now, live) * level + hiss;
+        }
+        let tail = self.carrier_end > 0 && now < self.carrier_end + sample_at(squelch_tail_s);
+        if tail { noise * level } else { 0.0 }
+    }
+
+    /// The same from a moving car, and over a repeater.
+    fn car(&mut self, now: u64, live: Option<&PlannedOver>, noise: f32, car: &Car) -> f32 {
+        /// From the end of an over to the courtesy beep, and its length, in seconds.
+        const BEEP_S: (f64, f64) = (0.25, 0.12);
+        let level = amplitude(self.sound.speech_dbfs);
+        let Some((beep_hz, hang_s)) = car.repeater else {
+            let left = self.left(now, live);
+            let sound = self.modulated(now, live, noise, car.snr_db, car.squelch_tail_s);
+            return left * sound + (1.0 - left) * noise * level * 0.7;
+        };
+        let hiss = noise * level * gain(-car.snr_db);
+        if live.is_some() {
+            self.carrier_end = now + 1;
+            return self.voice(now, live) * level + hiss;
+        }
+        if self.carrier_end == 0 {
+            return 0.0;
+        }
+        let since = (now - self.carrier_end.min(now)) as f64 / f64::from(RATE);
+        if (BEEP_S.0..BEEP_S.0 + BEEP_S.1).contains(&since) {
+            let turns = (f64::from(beep_hz) * since).fract() as f32;
+            return hiss + 0.4 * level * (TAU * turns).sin();
+        }
+        match since {
+            _ if since < hang_s => hiss,
+            _ if since < hang_s + car.squelch_tail_s => noise * level,
+            _ => 0.0,
+        }
+    }
+
+    /// How much of the carrier is left now, 0 to 1.
+    fn left(&mut self, now: u64, live: Option<&PlannedOver>) -> f32 {
+        let Some(over) = live else { return 1.0 };
+        self.hear(over);
+        let since = now - sample_at(over.span.from_s).min(now);
+        let left = self.heard.as_ref().and_then(|heard| {
+            let index = usize::try_from(since).ok()?;
+            heard.left.get(index).copied()
+        });
+        left.unwrap_or(1.0)
     }
 
     /// The other station's voice in the band, active level 1.
     fn voice(&mut self, now: u64, live: Option<&PlannedOver>) -> f32 {
         let Some(over) = live else { return 0.0 };
+        self.hear(over);
+        let clip = self.heard.as_ref().map(|heard| heard.voice.as_slice());
+        sample_of(clip.unwrap_or_default(), over, now)
+    }
+
+    /// Sends the over through its channel, once.
+    fn hear(&mut self, over: &PlannedOver) {
         if self
             .heard
             .as_ref()
-            .is_none_or(|(index, _)| *index != self.over)
+            .is_some_and(|heard| heard.over == self.over)
         {
-            let mut clip = Fir::band(BAND_HZ.0, BAND_HZ.1).clip(over.voice.samples());
-            let level = active_level(&clip).max(f32::MIN_POSITIVE);
-            clip.iter_mut().for_each(|sample| *sample /= level);
-            self.heard = Some((self.over, clip));
+            return;
         }
-        let clip = self.heard.as_ref().map(|(_, clip)| clip.as_slice());
-        sample_of(clip.unwrap_or_default(), over, now)
+        let mut voice = Fir::band(BAND_HZ.0, BAND_HZ.1).clip(over.voice.samples());
+        let level = active_level(&voice).max(f32::MIN_POSITIVE);
+        voice.iter_mut().for_each(|sample| *sample /= level);
+        let mut left = Vec::new();
+        let first = sample_at(over.span.from_s);
+        let speaking = over.speaking(self.plan);
+        let (level_db, off_hz) = speaking.map_or((0.0, 0.0), |who| (who.level_db, who.off_hz));
+        // A station keeps its channel for the whole episode.
+        let name = speaking.map_or_else(String::new, |who| who.voice.to_string());
+        let name = format!("channel {} {name}", over.episode);
+        let mut random = Random::stream(self.plan.scenario.seed, &name);
+        match over.path(self.plan) {
+            Some(Path::Hf(hf)) => {
+                let channel = Watterson::new(&mut random, hf.delay_s, hf.spread_hz, off_hz);
+                voice = channel.clip(&voice, first);
+                voice
+                    .iter_mut()
+                    .for_each(|sample| *sample *= gain(level_db));
+            }
+            Some(Path::Car(Car {
+                pickets: Some((fades_hz, share)),
+                ..
+            })) => {
+                let count = (sample_at(over.span.to_s) - first) as usize;
+                left = channel::pickets(&mut random, fades_hz, share, first, count);
+            }
+            _ => {}
+        }
+        self.heard = Some(Heard {
+            over: self.over,
+            voice,
+            left,
+        });
     }
 
     fn transmit(&mut self, now: u64, live: Option<&PlannedOver>) -> f32 {

@@ -1,18 +1,33 @@
-//! Synthetic voices: words to samples, by the program espeak-ng.
+//! Voices: words to samples, by the speech programs espeak-ng and flite, or from
+//! recordings of single words.
+
+mod level;
+mod program;
+mod words;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
-use std::process::Command;
 use std::sync::Arc;
+use std::thread;
 
-use super::{RATE, filter};
-use crate::scenario::Voice;
+use super::RATE;
+use crate::scenario::{Family, Voice};
+
+pub(crate) use level::active_level;
 
 /// Spoken words at 16 kHz.
 #[derive(Debug, Clone)]
 pub struct Speech(Arc<[f32]>);
 
 impl Speech {
+    /// Silence trimmed at both ends, active level 1.
+    fn of(clip: Vec<f32>) -> Self {
+        let mut clip = level::trim(clip);
+        let level = active_level(&clip).max(f32::MIN_POSITIVE);
+        clip.iter_mut().for_each(|sample| *sample /= level);
+        Self(clip.into())
+    }
+
     /// Length in seconds.
     pub fn seconds(&self) -> f64 {
         self.0.len() as f64 / f64::from(RATE)
@@ -28,11 +43,18 @@ impl Speech {
 #[derive(Debug, thiserror::Error)]
 pub enum SpeechError {
     /// The program is absent.
-    #[error("cannot start espeak-ng: {0}; install the package espeak-ng")]
-    Start(std::io::Error),
+    #[error("cannot start {program}: {source}; install the package {program}")]
+    Start {
+        /// Which.
+        program: &'static str,
+        /// Why not.
+        source: std::io::Error,
+    },
     /// It does not know the voice, or failed otherwise.
-    #[error("espeak-ng could not say \"{text}\" with the voice {voice}: {detail}")]
+    #[error("{program} could not say \"{text}\" with the voice {voice}: {detail}")]
     Failed {
+        /// Which.
+        program: &'static str,
         /// The voice asked for.
         voice: String,
         /// The words.
@@ -43,7 +65,7 @@ pub enum SpeechError {
     /// There is no place for its output.
     #[error("cannot make a temporary folder: {0}; look at TMPDIR and the free space there")]
     Folder(std::io::Error),
-    /// Its output is no WAV file.
+    /// Its output, or a recording, is no WAV file.
     #[error("cannot read the speech in {}: {source}", path.display())]
     Read {
         /// Where it is.
@@ -51,12 +73,21 @@ pub enum SpeechError {
         /// Why not.
         source: hound::Error,
     },
+    /// A folder of recordings lacks what a call sign needs.
+    #[error("{} has no recording {missing}.wav; it needs alfa.wav to zulu.wav and 0.wav to 9.wav", path.display())]
+    Missing {
+        /// The folder.
+        path: PathBuf,
+        /// The first that is missing.
+        missing: String,
+    },
 }
 
 /// Speaks, and remembers what it has spoken.
 #[derive(Debug)]
 pub struct Speaker {
     spoken: HashMap<(Voice, String), Speech>,
+    recorded: HashMap<String, words::Recorded>,
     folder: tempfile::TempDir,
 }
 
@@ -66,93 +97,84 @@ impl Speaker {
         let folder = tempfile::tempdir().map_err(SpeechError::Folder)?;
         Ok(Self {
             spoken: HashMap::new(),
+            recorded: HashMap::new(),
             folder,
         })
     }
 
-    /// Says `text`: silence trimmed at both ends, active level 1.
+    /// Says all of these ahead, on every core; `progress` is told the fraction done.
+    pub fn prepare(
+        &mut self,
+        lines: &[(Voice, String)],
+        progress: &mut dyn FnMut(f64),
+    ) -> Result<(), SpeechError> {
+        for (voice, _) in lines {
+            self.record(voice)?;
+        }
+        let mut wanted: Vec<&(Voice, String)> = Vec::new();
+        for line in lines {
+            if !self.spoken.contains_key(line) && !wanted.contains(&line) {
+                wanted.push(line);
+            }
+        }
+        let cores = thread::available_parallelism().map_or(1, usize::from);
+        for (done, part) in wanted.chunks(cores * 4).enumerate() {
+            progress((done * cores * 4) as f64 / wanted.len() as f64);
+            let share = part.len().div_ceil(cores);
+            let this = &*self;
+            let spoken = thread::scope(|scope| {
+                let shares: Vec<_> = part
+                    .chunks(share)
+                    .enumerate()
+                    .map(|(hand, lines)| {
+                        scope.spawn(move || {
+                            let say = |line: &&(Voice, String)| this.say(&line.0, &line.1, hand);
+                            lines.iter().map(say).collect::<Result<Vec<_>, _>>()
+                        })
+                    })
+                    .collect();
+                let joined = shares.into_iter().filter_map(|share| share.join().ok());
+                joined.collect::<Result<Vec<_>, _>>()
+            })?;
+            for (line, speech) in part.iter().zip(spoken.into_iter().flatten()) {
+                self.spoken.insert((*line).clone(), speech);
+            }
+        }
+        Ok(())
+    }
+
+    /// Says `text`.
     pub fn speak(&mut self, voice: &Voice, text: &str) -> Result<Speech, SpeechError> {
         let key = (voice.clone(), text.to_owned());
         if let Some(speech) = self.spoken.get(&key) {
             return Ok(speech.clone());
         }
-        let path = self.folder.path().join("speech.wav");
-        let output = Command::new("espeak-ng")
-            .args(["-v", &voice.name])
-            .args(["-s", &voice.speed.to_string()])
-            .args(["-p", &voice.pitch.to_string()])
-            .arg("-w")
-            .arg(&path)
-            .arg("--")
-            .arg(text)
-            .output()
-            .map_err(SpeechError::Start)?;
-        let detail = String::from_utf8_lossy(&output.stderr).trim().to_owned();
-        // An unknown voice is only a warning to it, and it goes on with another.
-        if !output.status.success() || !detail.is_empty() {
-            return Err(SpeechError::Failed {
-                voice: voice.name.clone(),
-                text: text.to_owned(),
-                detail,
-            });
-        }
-        let (rate, clip) = read(&path).map_err(|source| SpeechError::Read { path, source })?;
-        let mut clip = trim(filter::resample(&clip, rate));
-        let level = active_level(&clip).max(f32::MIN_POSITIVE);
-        clip.iter_mut().for_each(|sample| *sample /= level);
-        let speech = Speech(clip.into());
+        self.record(voice)?;
+        let speech = self.say(voice, text, 0)?;
         self.spoken.insert(key, speech.clone());
         Ok(speech)
     }
-}
 
-fn read(path: &std::path::Path) -> Result<(u32, Vec<f32>), hound::Error> {
-    let mut reader = hound::WavReader::open(path)?;
-    let rate = reader.spec().sample_rate;
-    let samples: Result<Vec<i16>, _> = reader.samples().collect();
-    Ok((rate, samples?.into_iter().map(f32::from).collect()))
-}
+    /// Reads the recordings of a voice that has some.
+    fn record(&mut self, voice: &Voice) -> Result<(), SpeechError> {
+        if voice.family == Family::Words && !self.recorded.contains_key(&voice.name) {
+            let read = words::Recorded::read(voice.name.as_ref())?;
+            self.recorded.insert(voice.name.clone(), read);
+        }
+        Ok(())
+    }
 
-/// 20 ms.
-const FRAME: usize = RATE as usize / 50;
-
-/// The root mean square over the frames that are within 25 dB of the loudest.
-pub(crate) fn active_level(clip: &[f32]) -> f32 {
-    let powers: Vec<f32> = clip.chunks(FRAME).map(power).collect();
-    let loudest = powers.iter().copied().fold(0.0, f32::max);
-    let active: Vec<f32> = powers
-        .into_iter()
-        .filter(|&power| power > loudest * 10_f32.powf(-2.5))
-        .collect();
-    (active.iter().sum::<f32>() / active.len().max(1) as f32).sqrt()
-}
-
-fn power(frame: &[f32]) -> f32 {
-    frame.iter().map(|x| x * x).sum::<f32>() / frame.len() as f32
-}
-
-/// Cuts the frames at either end that are more than 40 dB below the loudest.
-fn trim(clip: Vec<f32>) -> Vec<f32> {
-    let powers: Vec<f32> = clip.chunks(FRAME).map(power).collect();
-    let floor = powers.iter().copied().fold(0.0, f32::max) * 1e-4;
-    let first = powers.iter().position(|&power| power > floor).unwrap_or(0);
-    let last = powers.iter().rposition(|&power| power > floor).unwrap_or(0);
-    clip.into_iter()
-        .take((last + 1) * FRAME)
-        .skip(first * FRAME)
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn silence_around_the_words_is_cut_and_does_not_count_for_the_level() {
-        let mut clip = vec![0.0; 5 * FRAME];
-        clip.extend((0..10 * FRAME).map(|n| if n % 2 == 0 { 0.5 } else { -0.5 }));
-        clip.extend(vec![0.0; 7 * FRAME]);
-        assert!((active_level(&clip) - 0.5).abs() < 1e-6);
-        assert_eq!(trim(clip).len(), 10 * FRAME);
+    /// Several may speak at a time, each with its own `hand`.
+    fn say(&self, voice: &Voice, text: &str, hand: usize) -> Result<Speech, SpeechError> {
+        let path = self.folder.path().join(format!("speech-{hand}.wav"));
+        let clip = match voice.family {
+            Family::Espeak => program::espeak(voice, text, &path)?,
+            Family::Flite => program::flite(voice, text, &path)?,
+            Family::Words => match self.recorded.get(&voice.name) {
+                Some(recorded) => recorded.say(voice, text, &path)?,
+                None => Vec::new(),
+            },
+        };
+        Ok(Speech::of(clip))
     }
 }

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use jumpseat_tests::plan::Plan;
+use jumpseat_tests::scenario::{Difficulty, Wish};
 use jumpseat_tests::{scenario, script, through_recorder};
 
 /// Script and trip of a short drive.
@@ -56,7 +57,18 @@ fn the_same_seed_gives_the_same_bytes_and_another_does_not() {
 
 #[test]
 fn an_hour_has_its_length_and_its_events_in_order() {
-    let plan = Plan::of(scenario::of_hours(3, 1.0), &mut |_| ()).unwrap();
+    let plan = Plan::of(
+        scenario::drive(&Wish {
+            seed: 3,
+            hours: 1.0,
+            contacts_per_hour: 8.0,
+            difficulty: Difficulty::Road,
+            voices: Vec::new(),
+            marks: true,
+        }),
+        &mut |_| (),
+    )
+    .unwrap();
     assert!(
         (3_600.0..3_700.0).contains(&plan.length_s),
         "{}",
@@ -75,7 +87,7 @@ fn an_hour_has_its_length_and_its_events_in_order() {
         .scenario
         .episodes
         .iter()
-        .filter(|episode| episode.contact.is_some())
-        .count();
+        .map(|episode| episode.contacts.len())
+        .sum::<usize>();
     assert!(contacts >= 5, "{contacts}");
 }
