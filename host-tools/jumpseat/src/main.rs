@@ -1,6 +1,7 @@
 //! The command at home.
 #![forbid(unsafe_code)]
 
+mod clock;
 mod command;
 mod demo;
 mod drafting;

@@ -113,10 +113,9 @@ pub struct Report {
     pub ended_in_order: bool,
 }
 
-/// Looks a trip over, all of its audio included.
-pub fn health(trip: &Trip) -> Report {
+/// Looks a trip over, all of its audio included. `timeline` is that of the trip.
+pub fn health(trip: &Trip, timeline: &Timeline) -> Report {
     let rate = f64::from(trip.header().audio.sample_rate);
-    let timeline = Timeline::of(trip);
     let overs = trip.overs();
     let covered = cover::of(trip);
     let (rx, tx, unread) = level::of(trip);
@@ -135,9 +134,9 @@ pub fn health(trip: &Trip) -> Report {
         rx_overs: count(Direction::Rx).count(),
         tx_overs: count(Direction::Tx).count(),
         marks: trip.marks().len(),
-        time: time(&timeline, &overs, covered.end),
-        place: place(trip, &timeline, &overs, covered.end),
-        dial: dial(trip, &timeline, &overs),
+        time: time(timeline, &overs, covered.end),
+        place: place(trip, timeline, &overs, covered.end),
+        dial: dial(trip, timeline, &overs),
         rx,
         tx,
         faults: faults(trip),

@@ -15,6 +15,7 @@ mod folder;
 mod header;
 mod health;
 mod journal;
+mod neighbour;
 mod over;
 mod segment;
 mod sound;

@@ -12,6 +12,7 @@ mod fixes;
 mod groups;
 mod leap;
 mod pieces;
+mod pulses;
 mod sample_clock;
 mod settings;
 mod timeline;

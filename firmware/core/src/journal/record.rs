@@ -83,7 +83,13 @@ pub enum Event {
         source: TimeSource,
         /// The receiver said that it had a fix at that moment.
         valid: bool,
+        /// How far off the source says that it is at most, in milliseconds;
+        /// left out where it does not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        within_ms: Option<f32>,
     },
+    /// A pulse of the receiver: a full second began. Which one, it does not say.
+    Pulse {},
     /// A statement of place, raw as it came.
     PositionFix {
         /// Latitude in degrees, north positive, -90 to 90.

@@ -183,6 +183,7 @@ fn a_receiver_without_a_fix_is_heard_of_until_it_has_one() {
         utc: clip("2026-05-14T15:02:11Z"),
         source: jumpseat_core::journal::TimeSource::Gpsd,
         valid,
+        within_ms: None,
     };
     engine.gps(vec![fix(false)], 32 * SECOND_NS);
     play(&mut engine, 32, 1);

@@ -73,6 +73,7 @@ impl ReportReader {
                 utc: clip(utc),
                 source: TimeSource::Gpsd,
                 valid,
+                within_ms: None,
             });
         }
         if let (Some(lat), Some(lon)) = (tpv.lat, tpv.lon) {

@@ -86,6 +86,7 @@ fn time(date: Option<NaiveDate>, time: Option<NaiveTime>, valid: bool) -> Option
         utc: clip(&utc.format("%Y-%m-%dT%H:%M:%S%.fZ").to_string()),
         source: TimeSource::Nmea,
         valid,
+        within_ms: None,
     })
 }
 

@@ -4,6 +4,7 @@ use anyhow::Result;
 use clap::Args;
 use jumpseat_trip::{Verdict, health};
 
+use crate::clock;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
@@ -19,7 +20,8 @@ pub(crate) struct Check {
 
 impl Check {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let report = health(&home.open_trip(&self.trip)?);
+        let trip = home.open_trip(&self.trip)?;
+        let report = health(&trip, &clock::timeline(&trip));
         if self.json {
             print::json(&report)?;
         } else {

@@ -5,9 +5,10 @@ use std::path::Path;
 use anyhow::Result;
 use clap::Args;
 use jumpseat_log::{Logbook, nearest_second};
-use jumpseat_trip::{Direction, Timeline, Trip};
+use jumpseat_trip::{Direction, Trip};
 use serde::Serialize;
 
+use crate::clock;
 use crate::home::{Home, name_of};
 use crate::outcome::Outcome;
 use crate::print;
@@ -84,7 +85,7 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
     };
     let rate = f64::from(trip.header().audio.sample_rate);
     Ok(Line {
-        start: Timeline::of(&trip)
+        start: clock::timeline(&trip)
             .at_sample(0)
             .value
             .map(|utc| nearest_second(utc).format("%Y-%m-%dT%H:%M:%SZ").to_string()),

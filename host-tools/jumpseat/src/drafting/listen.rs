@@ -3,8 +3,9 @@
 use anyhow::Result;
 use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
 use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
-use jumpseat_trip::{Dial, Segment, SegmentState, Timeline, Trip};
+use jumpseat_trip::{Dial, Segment, SegmentState, Trip};
 
+use crate::clock;
 use crate::progress::Progress;
 
 /// A drive as the draft room wants it, and doubts about the listening.
@@ -63,7 +64,7 @@ pub(super) fn listen(trip: &Trip) -> Result<Heard> {
             activity,
         });
     }
-    let timeline = Timeline::of(trip);
+    let timeline = clock::timeline(trip);
     let at_s = |mono_ns| timeline.sample_of_mono(mono_ns) as f64 / rate;
     drive.marks = trip.marks().into_iter().map(at_s).collect();
     drive.dial = Dial::of(trip)

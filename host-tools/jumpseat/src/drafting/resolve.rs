@@ -7,6 +7,7 @@ use jumpseat_place::band;
 use jumpseat_trip::{Dial, DialEstimate, Over, Timeline, Track, Trip};
 
 use super::{area, place};
+use crate::clock;
 
 /// Everything that is needed to resolve a trip's entries.
 struct Resolver<'a> {
@@ -25,7 +26,7 @@ pub(super) fn resolve(trip: &Trip, drive: &Drive, assembly: &Assembly) -> Vec<Dr
         trip,
         drive,
         overs: trip.overs(),
-        timeline: Timeline::of(trip),
+        timeline: clock::timeline(trip),
         track: Track::of(trip),
         dial: Dial::of(trip),
         rate: f64::from(trip.header().audio.sample_rate),

@@ -10,6 +10,7 @@ use jumpseat_log::{Contact, Draft, Entry, megahertz, nearest_second, write_durab
 use jumpseat_trip::{Direction, Span, Timeline, Trip};
 
 use super::page;
+use crate::clock;
 use crate::home::Home;
 
 /// Sound before the first over and after the last one, so that nothing is cut.
@@ -95,7 +96,7 @@ fn clip(home: &Home, entry: &Entry, open: &mut Option<(String, Trip, Timeline)>)
         .context("it is from no trip")?;
     if open.as_ref().is_none_or(|(known, ..)| known != name) {
         let trip = home.open_trip(name)?;
-        let timeline = Timeline::of(&trip);
+        let timeline = clock::timeline(&trip);
         *open = Some((name.clone(), trip, timeline));
     }
     let (_, trip, timeline) = open.as_ref().context("its trip cannot be read")?;

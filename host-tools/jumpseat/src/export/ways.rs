@@ -2,8 +2,9 @@
 
 use jumpseat_log::Entry;
 use jumpseat_log::gpx::{Point, Track};
-use jumpseat_trip::{Timeline, Track as Fixes, Trip};
+use jumpseat_trip::{Track as Fixes, Trip};
 
+use crate::clock;
 use crate::home::Home;
 
 /// Without a fix for longer than this the line is broken: it would not follow
@@ -29,7 +30,7 @@ pub(super) fn of(home: &Home, entries: &[Entry]) -> (Vec<Track>, Vec<String>) {
 }
 
 fn way(trip: &Trip) -> Track {
-    let timeline = Timeline::of(trip);
+    let timeline = clock::timeline(trip);
     let mut pieces: Vec<Vec<Point>> = Vec::new();
     let mut last: Option<u64> = None;
     for (mono_ns, at) in Fixes::of(trip).points() {

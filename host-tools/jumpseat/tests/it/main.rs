@@ -17,4 +17,6 @@ mod formats;
 #[cfg(test)]
 mod lists;
 #[cfg(test)]
+mod power_up;
+#[cfg(test)]
 mod pull;

@@ -122,6 +122,20 @@ pub(crate) fn hull(points: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> 
     hull
 }
 
+/// The median slope over half of the points (after Theil and Sen: up to a quarter
+/// of the points may be anywhere).
+pub(crate) fn usual_slope(points: &[(f64, f64)]) -> f64 {
+    let (earlier, later) = points.split_at(points.len() / 2);
+    let mut slopes: Vec<f64> = earlier
+        .iter()
+        .zip(later)
+        .filter(|(a, b)| b.0 > a.0)
+        .map(|(a, b)| (b.1 - a.1) / (b.0 - a.0))
+        .collect();
+    slopes.sort_by(f64::total_cmp);
+    slopes.get(slopes.len() / 2).copied().unwrap_or(0.0)
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;

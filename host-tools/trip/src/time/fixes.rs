@@ -35,6 +35,8 @@ pub(crate) struct Fix {
 pub(crate) struct Fixes {
     /// Ascending in time.
     pub fixes: Vec<Fix>,
+    /// When a full second began, whichever it was; ascending.
+    pub pulses: Vec<u64>,
     /// Valid by their word, but before any trip or after now, or no date at all.
     pub impossible: usize,
     /// Those that the receiver itself did not call valid.
@@ -56,13 +58,22 @@ impl Fixes {
         positions.sort_unstable();
         let mut all = Self::default();
         for record in records {
-            if let Event::TimeFix { utc, source, valid } = &record.event {
+            if let Event::Pulse {} = record.event {
+                all.pulses.push(record.mono_ns);
+            }
+            if let Event::TimeFix {
+                utc,
+                source,
+                valid,
+                within_ms,
+            } = &record.event
+            {
                 let utc = utc.parse::<DateTime<Utc>>().ok();
                 if *valid {
                     let confirmed = near(&positions, record.mono_ns);
                     match utc.and_then(|utc| place(utc, settings)) {
                         Some((utc, rolled)) => {
-                            let (low, high) = settings.latency(*source);
+                            let (low, high) = settings.latency(*source, *within_ms);
                             all.fixes.push(Fix {
                                 mono_ns: record.mono_ns,
                                 offset_ns: tai_of_utc(utc) - i128::from(record.mono_ns),
@@ -82,6 +93,8 @@ impl Fixes {
             }
         }
         all.fixes.sort_by_key(|fix| fix.mono_ns);
+        all.pulses.sort_unstable();
+        all.pulses.dedup();
         all
     }
 }

@@ -3,9 +3,12 @@
 //! Fixes that can be true together form a group. A receiver with a wrong date
 //! before its fix, one that does not yet know the leap seconds, or a system clock
 //! that was stepped makes a group of its own. The group with the most evidence
-//! wins; the others are told as rivals.
+//! wins; the others are told as rivals. A system clock that steps corrects itself,
+//! so that of groups of nothing else only the last counts.
 
 use std::collections::{BTreeSet, VecDeque};
+
+use jumpseat_core::journal::TimeSource;
 
 use super::TimeSettings;
 use super::fixes::{Fix, seconds_apart};
@@ -19,6 +22,9 @@ const SLOT_NS: u64 = 10_000_000_000;
 /// What a slot with a position fix counts for against one without: a receiver
 /// that knows where it is knows what time it is.
 const CONFIRMED: u64 = 10;
+
+/// A system clock must have told the time for so many slots after a step.
+const SETTLED: usize = 3;
 
 /// Fixes that contradict those that are believed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,6 +77,12 @@ impl Group {
         self.slots.len() as u64 + (CONFIRMED - 1) * self.confirmed.len() as u64
     }
 
+    fn only_system(&self) -> bool {
+        self.fixes
+            .iter()
+            .all(|fix| fix.source == TimeSource::System)
+    }
+
     /// The part of its latest fixes that can be true together with this one.
     fn agreement(&self, fix: &Fix, settings: &TimeSettings) -> f64 {
         let agreeing = self
@@ -113,11 +125,16 @@ pub(crate) fn judge(fixes: &[Fix], settings: &TimeSettings) -> Verdict {
         }
         groups[index].add(*fix);
     }
+    let last_system = groups
+        .iter()
+        .rposition(|group| group.only_system() && group.slots.len() >= SETTLED);
+    let superseded =
+        |index: usize| groups[index].only_system() && last_system.is_some_and(|last| index < last);
     // Of equal evidence the later group: receivers get righter with time.
     let Some(winner) = groups
         .iter()
         .enumerate()
-        .max_by_key(|(index, group)| (group.evidence(), *index))
+        .max_by_key(|(index, group)| (!superseded(*index), group.evidence(), *index))
         .map(|(index, _)| index)
     else {
         return Verdict::default();

@@ -17,8 +17,8 @@ pub struct TimeSettings {
     pub nmea_latency_s: (f64, f64),
     /// The same for the GPS daemon. Default: 0.05 to 0.7.
     pub gpsd_latency_s: (f64, f64),
-    /// A synchronised system clock is right to within this many seconds.
-    /// Default: 0.005.
+    /// A synchronised system clock is right to within this many seconds, where the
+    /// kernel's own bound is not known. Default: 0.005.
     pub system_error_s: f64,
     /// How late the handling of a pulse is at most, in seconds. Default: 0.001.
     pub pulse_latency_s: f64,
@@ -47,11 +47,16 @@ impl Default for TimeSettings {
 
 impl TimeSettings {
     /// The truth minus what the source says, least and most, in seconds.
-    pub(crate) fn latency(&self, source: TimeSource) -> (f64, f64) {
+    /// `within_ms` is what the source itself says of its error.
+    pub(crate) fn latency(&self, source: TimeSource, within_ms: Option<f32>) -> (f64, f64) {
+        let within_s = within_ms
+            .map(|within| f64::from(within) / 1e3)
+            .filter(|within| within.is_finite() && *within > 0.0)
+            .unwrap_or(self.system_error_s);
         match source {
             TimeSource::Nmea => self.nmea_latency_s,
             TimeSource::Gpsd => self.gpsd_latency_s,
-            TimeSource::System => (-self.system_error_s, self.system_error_s),
+            TimeSource::System => (-within_s, within_s),
             TimeSource::Pulse => (0.0, self.pulse_latency_s),
         }
     }

@@ -7,10 +7,11 @@ use jumpseat_core::journal::{Record, TimeSource};
 use serde::Serialize;
 
 use super::TimeSettings;
-use super::fixes::Fixes;
+use super::fixes::{Fix, Fixes};
 use super::groups::{Rival, judge};
 use super::leap::utc_of_tai;
 use super::pieces::pieces;
+use super::pulses::pulse_fixes;
 use super::sample_clock::SampleClock;
 use super::utc_clock::UtcClock;
 use crate::{Segment, Trip};
@@ -93,7 +94,8 @@ impl Timeline {
         Self::resolve(records, [].iter(), &[], sample_rate, settings)
     }
 
-    fn resolve<'a>(
+    /// Resolves from records, those that others lend, and segments.
+    pub(super) fn resolve<'a>(
         records: &'a [Record],
         borrowed: impl Iterator<Item = &'a Record> + Clone,
         segments: &[Segment],
@@ -107,8 +109,18 @@ impl Timeline {
         let pieces = pieces(records, segments, reference_ns);
         let samples = SampleClock::new(&pieces, nominal, 0.0);
         let all = Fixes::of(records.iter().chain(borrowed), settings);
-        let verdict = judge(&all.fixes, settings);
-        let utc = UtcClock::new(&verdict.believed, reference_ns..=end_ns, settings);
+        let mut verdict = judge(&all.fixes, settings);
+        let clock = |fixes: &[Fix]| UtcClock::new(fixes, reference_ns..=end_ns, settings);
+        let mut utc = clock(&verdict.believed);
+        let pulses = utc
+            .as_ref()
+            .map(|rough| pulse_fixes(&all.pulses, rough, settings))
+            .unwrap_or_default();
+        if !pulses.is_empty() {
+            verdict.believed.extend(pulses);
+            verdict.believed.sort_by_key(|fix| fix.mono_ns);
+            utc = clock(&verdict.believed);
+        }
 
         let mut shared: Vec<String> = verdict
             .rivals

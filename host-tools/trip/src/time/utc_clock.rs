@@ -5,7 +5,7 @@ use std::ops::RangeInclusive;
 use jumpseat_core::journal::TimeSource;
 
 use super::TimeSettings;
-use super::bounded::{Bound, Fitted, fit};
+use super::bounded::{Bound, Fitted, fit, usual_slope};
 use super::fixes::{Fix, seconds_apart};
 
 /// The clock is resolved at knots this many seconds apart, straight in between.
@@ -160,6 +160,7 @@ impl UtcClock {
     /// the rest.
     fn resolve(&mut self, x: f64) -> Option<Known> {
         let window = self.window(x);
+        self.trim(window.clone());
         let mut spare = window.len() / STRAGGLERS + 1;
         let sentences = self.observed[window.clone()].iter().all(|fix| fix.sentence);
         let grain = if sentences { SENTENCE_GRAIN_S } else { GRAIN_S };
@@ -216,10 +217,33 @@ impl UtcClock {
             .collect()
     }
 
+    /// Leaves out the latest one in so many of a window's sentences: some receivers
+    /// now and then are later than any bound, which need not contradict the rest
+    /// and yet would pull the time towards it.
+    fn trim(&mut self, window: std::ops::Range<usize>) {
+        let mut sentences: Vec<&mut Observed> = self.observed[window]
+            .iter_mut()
+            .filter(|fix| fix.sentence)
+            .collect();
+        let left_out = sentences.iter().filter(|fix| fix.straggler).count();
+        let spare = (sentences.len() / STRAGGLERS).saturating_sub(left_out);
+        if spare == 0 {
+            return;
+        }
+        sentences.retain(|fix| !fix.straggler);
+        let points: Vec<(f64, f64)> = sentences.iter().map(|fix| (fix.x, fix.high)).collect();
+        let slope = usual_slope(&points);
+        let level = |fix: &Observed| fix.high - slope * fix.x;
+        sentences.sort_by(|a, b| level(a).total_cmp(&level(b)));
+        for fix in sentences.into_iter().take(spare) {
+            fix.straggler = true;
+        }
+    }
+
     /// Leaves out what in a window contradicts the rest. Sentences can be later
     /// than any bound but never earlier, so it is the lowest ceiling, or both
-    /// where the line hangs between two; failing that, the fix furthest from the
-    /// middle of all.
+    /// where the line hangs between two; failing that, it is what is furthest from
+    /// the middle, of pulses and system clock where there are any.
     fn leave_out(&mut self, window: std::ops::Range<usize>, x: f64, slope: f64) {
         const SAME_S: f64 = 1e-6;
         let wander = self.wander;
@@ -230,7 +254,10 @@ impl UtcClock {
             .iter_mut()
             .filter(|fix| !fix.straggler)
             .collect();
-        let mut heights: Vec<f64> = left.iter().map(|fix| height(fix)).collect();
+        let exact = left.iter().any(|fix| !fix.sentence);
+        let counts = |fix: &Observed| !(exact && fix.sentence);
+        let heights = left.iter().filter(|fix| counts(fix));
+        let mut heights: Vec<f64> = heights.map(|fix| height(fix)).collect();
         heights.sort_by(f64::total_cmp);
         let middle = heights.get(heights.len() / 2).copied().unwrap_or(0.0);
         let lowest = left
@@ -245,7 +272,8 @@ impl UtcClock {
             }
         }
         let far = |fix: &Observed| (height(fix) - middle).abs();
-        let furthest = left.iter_mut().max_by(|a, b| far(a).total_cmp(&far(b)));
+        let candidates = left.iter_mut().filter(|fix| counts(fix));
+        let furthest = candidates.max_by(|a, b| far(a).total_cmp(&far(b)));
         if let Some(fix) = furthest.filter(|_| !found) {
             fix.straggler = true;
         }

@@ -7,7 +7,7 @@ use flacenc::bitsink::ByteSink;
 use flacenc::component::BitRepr;
 use flacenc::error::Verify;
 use jumpseat_core::journal::Direction;
-use jumpseat_trip::{SegmentState, Verdict, health};
+use jumpseat_trip::{SegmentState, Timeline, Verdict, health};
 
 use crate::folder::{Folder, damage_of, ramp};
 
@@ -59,7 +59,7 @@ fn a_cut_flac_gives_what_is_there_and_check_says_so() {
         "{}",
         samples.len()
     );
-    let report = health(&trip);
+    let report = health(&trip, &Timeline::of(&trip));
     assert_eq!(report.verdict, Verdict::Doubtful);
     assert!(report.to_string().contains("of 16000 samples"), "{report}");
 }

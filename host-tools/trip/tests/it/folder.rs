@@ -87,6 +87,7 @@ impl Folder {
                 utc: utc.as_str().try_into().unwrap(),
                 source: TimeSource::System,
                 valid: true,
+                within_ms: None,
             },
         );
         self.position(at_s, 47.0 + f64::from(second) / 1e4, 8.0, true);

@@ -3,12 +3,15 @@
 use std::fs;
 
 use jumpseat_core::journal::{Direction, Event, Fault};
-use jumpseat_trip::{Report, Verdict, health};
+use jumpseat_trip::{Report, Timeline, Verdict, health};
 
 use crate::folder::{Folder, write_wav};
 
 fn report(folder: &Folder) -> Report {
-    health(&folder.open().unwrap())
+    {
+        let trip = folder.open().unwrap();
+        health(&trip, &Timeline::of(&trip))
+    }
 }
 
 #[track_caller]

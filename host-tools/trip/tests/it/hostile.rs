@@ -22,7 +22,7 @@ fn ask(trip: &Trip) {
         let _ = (timeline.sample_of_mono(at), Track::of(trip).at_mono(mono));
         let _ = Dial::of(trip).at_mono(at);
     }
-    assert!(!health(trip).to_string().is_empty());
+    assert!(!health(trip, &Timeline::of(trip)).to_string().is_empty());
 }
 
 /// A change to a file's bytes, as a bad card or an evil hand makes it.

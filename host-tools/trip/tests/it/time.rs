@@ -17,6 +17,7 @@ fn fixes(folder: &mut Folder, from_s: u32, date: &str, ahead_s: u32, valid: bool
                 utc: utc.as_str().try_into().unwrap(),
                 source: TimeSource::System,
                 valid,
+                within_ms: None,
             },
         );
     }

@@ -43,9 +43,9 @@ pub(crate) enum Latency {
     Jitter,
     /// Sentences, late by something from 80 to 570 ms, the same to within ±30 ms.
     Constant,
-    /// As `Constant`, and a pulse at the second.
+    /// As `Constant`, and a pulse at every tenth second.
     Pulses,
-    /// The system clock, right to ±5 ms.
+    /// The system clock alone, within what the kernel says, 1 to 5 ms.
     System,
 }
 
@@ -68,6 +68,8 @@ pub(crate) enum Trouble {
     SystemStepped,
     /// Sound is lost for some seconds, counted only roughly.
     SoundLost,
+    /// One pulse in five is an edge at any other time; of pulses only.
+    LooseWire,
 }
 
 impl Trouble {
@@ -92,12 +94,12 @@ pub(crate) struct World {
     pub(crate) settings: TimeSettings,
     latency: Latency,
     usual_late_s: f64,
-    start_mono_s: f64,
+    pub(crate) start_mono_s: f64,
     /// The board's clock gains this part, and swings about it.
     board_rate: f64,
     board_swing: f64,
     /// The same for the sound card.
-    sound_rate: f64,
+    pub(crate) sound_rate: f64,
     sound_swing: f64,
     swing_s: f64,
     /// Samples are lost here, and this many more than counted.
@@ -110,7 +112,8 @@ impl World {
     pub(crate) fn new(dice: &mut Dice, latency: Latency) -> Self {
         let length_s = dice.between(120.0, 900.0) * dice.between(1.0, 8.0);
         let day: DateTime<Utc> = "2026-01-01T00:00:00Z".parse().unwrap();
-        let start = day + TimeDelta::milliseconds(dice.between(0.0, 3e11) as i64);
+        // On a full second, so that receivers tell full seconds.
+        let start = day + TimeDelta::seconds(dice.between(0.0, 3e8) as i64);
         Self {
             length_s,
             start_tai_ns: tai_of_utc(start),
@@ -141,7 +144,7 @@ impl World {
         truth_s * (1.0 + rate) + swing / turn * (1.0 - (turn * truth_s).cos())
     }
 
-    fn mono_at(&self, truth_s: f64) -> u64 {
+    pub(crate) fn mono_at(&self, truth_s: f64) -> u64 {
         let shown = self.shown(truth_s, self.board_rate, self.board_swing);
         ((self.start_mono_s + shown) * 1e9) as u64
     }
@@ -234,21 +237,28 @@ impl World {
     }
 
     fn fix(&self, told: f64, dice: &mut Dice, records: &mut Vec<Record>) {
+        if self.latency == Latency::System {
+            // The recorder writes it down every 10 s.
+            if told % 10.0 == 0.0 {
+                let after = self.has(Trouble::SystemStepped) && told < self.length_s * 0.7;
+                let hour = if after { 3600.0 } else { 0.0 };
+                self.system(told, hour, dice, records);
+            }
+            return;
+        }
         let mut late = match self.latency {
             Latency::Jitter => dice.between(0.05, 0.6),
-            Latency::Constant | Latency::Pulses => self.usual_late_s + dice.between(-0.03, 0.03),
-            Latency::System => dice.between(-0.004, 0.004),
+            _ => self.usual_late_s + dice.between(-0.03, 0.03),
         };
         if self.has(Trouble::Stragglers) && dice.chance(0.005) {
             late += dice.between(0.0, 2.0);
         }
-        if self.latency == Latency::System {
-            self.tell(told, told + late, TimeSource::System, false, records);
-            return;
-        }
-        if self.latency == Latency::Pulses {
-            let pulse = told + dice.delay(0.0001).min(0.0009);
-            self.tell(pulse, told, TimeSource::Pulse, false, records);
+        if self.latency == Latency::Pulses && told % 10.0 == 0.0 {
+            let mut pulse = told + dice.delay(0.0001).min(0.0009);
+            if self.has(Trouble::LooseWire) && dice.chance(0.2) {
+                pulse += dice.between(0.0, 1.0);
+            }
+            records.push(record(self.mono_at(pulse), Event::Pulse {}));
         }
         let back = self.has(Trouble::Rollover);
         self.tell(told + late, told, TimeSource::Nmea, back, records);
@@ -267,7 +277,7 @@ impl World {
 
     /// A system clock that calls itself right and is then stepped by an hour.
     fn system_clock(&self, records: &mut Vec<Record>) {
-        if !self.has(Trouble::SystemStepped) {
+        if !self.has(Trouble::SystemStepped) || self.latency == Latency::System {
             return;
         }
         let mut at = 1.0;
@@ -280,6 +290,21 @@ impl World {
             self.tell(at, at + wrong, TimeSource::System, false, records);
             at += 10.0;
         }
+    }
+
+    /// The system clock, as far off as the kernel admits, and an `hour` on top.
+    fn system(&self, at_s: f64, hour: f64, dice: &mut Dice, records: &mut Vec<Record>) {
+        let within_ms = dice.between(1.0, 5.0) as f32;
+        let off_s = dice.between(-1.0, 1.0) * f64::from(within_ms) / 1e3;
+        let utc = utc_of_tai(self.start_tai_ns + ((at_s + off_s + hour) * 1e9) as i128).unwrap();
+        let utc = utc.to_rfc3339_opts(SecondsFormat::Nanos, true);
+        let event = Event::TimeFix {
+            utc: utc.as_str().try_into().unwrap(),
+            source: TimeSource::System,
+            valid: true,
+            within_ms: Some(within_ms),
+        };
+        records.push(record(self.mono_at(at_s), event));
     }
 
     fn sentence(&self, at_s: f64, told_s: f64, records: &mut Vec<Record>) {
@@ -305,6 +330,7 @@ impl World {
             utc: utc.as_str().try_into().unwrap(),
             source,
             valid: true,
+            within_ms: None,
         };
         records.push(record(self.mono_at(at_s), event));
     }
