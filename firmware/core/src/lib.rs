@@ -13,6 +13,7 @@ pub mod journal;
 pub mod level;
 pub mod mark;
 pub mod player;
+pub mod power;
 pub mod sample_clock;
 pub mod segmenter;
 pub mod signal;

@@ -1,30 +1,85 @@
-//! The mark button: one press, one mark. Nothing else hangs on it, so that no
-//! fumbling on the road can stop or erase anything.
+//! The mark button: one press, one mark; held for two seconds, it takes the
+//! last mark back. Nothing else hangs on it, so that no fumbling on the road
+//! can stop or erase anything.
+
+use heapless::Vec;
 
 use crate::debounce::Edge;
 
-/// Turns settled edges of the button into marks.
+/// Held for so long, a press is a long one: 2 s.
+pub const LONG_PRESS_NS: u64 = 2_000_000_000;
+
+/// So many marks can be taken back, one long press after the other.
+const REMEMBERED: usize = 32;
+
+/// What a long press takes back: the mark that it made itself when it began, and
+/// the last mark before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Withdrawal {
+    /// When the press became a long one, in monotonic nanoseconds.
+    pub at_ns: u64,
+    /// The time of the mark that this press made.
+    pub own_ns: u64,
+    /// The time of the last mark before it that still counted.
+    pub earlier_ns: Option<u64>,
+}
+
+/// Turns settled edges of the button into marks and withdrawals.
 #[derive(Debug, Clone, Default)]
 pub struct MarkButton {
     marks: u32,
+    standing: Vec<u64, REMEMBERED>,
+    /// Pressed since; `None` when released, or when the long press was told.
+    pressed_ns: Option<u64>,
 }
 
 impl MarkButton {
     /// A button that has not been pressed yet.
     pub const fn new() -> Self {
-        Self { marks: 0 }
+        Self {
+            marks: 0,
+            standing: Vec::new(),
+            pressed_ns: None,
+        }
     }
 
     /// The time of the mark that this edge makes: a press does, a release does not.
-    pub const fn edge(&mut self, edge: Edge) -> Option<u64> {
+    pub fn edge(&mut self, edge: Edge) -> Option<u64> {
         if !edge.active {
+            self.pressed_ns = None;
             return None;
         }
+        self.pressed_ns = Some(edge.at_ns);
         self.marks = self.marks.saturating_add(1);
+        if self.standing.is_full() {
+            self.standing.remove(0);
+        }
+        // There is room now.
+        let _room = self.standing.push(edge.at_ns);
         Some(edge.at_ns)
     }
 
-    /// Marks made so far.
+    /// What is taken back if the button is still down at `now_ns`; told once a press.
+    pub fn held(&mut self, now_ns: u64) -> Option<Withdrawal> {
+        let at_ns = self.deadline_ns().filter(|&at_ns| now_ns >= at_ns)?;
+        self.pressed_ns = None;
+        let own_ns = self.standing.pop()?;
+        let earlier_ns = self.standing.pop();
+        let back = 1 + u32::from(earlier_ns.is_some());
+        self.marks = self.marks.saturating_sub(back);
+        Some(Withdrawal {
+            at_ns,
+            own_ns,
+            earlier_ns,
+        })
+    }
+
+    /// When [`held`](Self::held) wants to be asked; `None` while the button rests.
+    pub fn deadline_ns(&self) -> Option<u64> {
+        self.pressed_ns.map(|at_ns| at_ns + LONG_PRESS_NS)
+    }
+
+    /// Marks made so far and not taken back.
     pub const fn marks(&self) -> u32 {
         self.marks
     }
@@ -32,22 +87,73 @@ impl MarkButton {
 
 #[cfg(test)]
 mod tests {
+    extern crate std;
+
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
     use super::*;
 
-    #[test]
-    fn a_press_marks_and_a_release_does_not() {
+    const SECOND: u64 = 1_000_000_000;
+
+    fn edge(active: bool, at_ns: u64) -> Edge {
+        Edge { active, at_ns }
+    }
+
+    /// Presses as (seconds, for how long in tenths); marks that count at the end, in seconds.
+    #[track_caller]
+    fn check(presses: &[(u64, u64)], counted: &[u64]) {
         let mut button = MarkButton::new();
-        let press = Edge {
-            active: true,
-            at_ns: 7,
-        };
-        let release = Edge {
-            active: false,
-            at_ns: 9,
-        };
-        assert_eq!(button.edge(press), Some(7));
-        assert_eq!(button.edge(release), None);
-        assert_eq!(button.edge(press), Some(7));
-        assert_eq!(button.marks(), 2);
+        let mut marks = Vec::new();
+        for &(at, tenths) in presses {
+            marks.extend(button.edge(edge(true, at * SECOND)));
+            let end = at * SECOND + tenths * SECOND / 10;
+            if let Some(taken) = button.held(end) {
+                assert_eq!(taken.at_ns, at * SECOND + LONG_PRESS_NS);
+                marks.retain(|&mark| mark != taken.own_ns && Some(mark) != taken.earlier_ns);
+            }
+            assert_eq!(button.edge(edge(false, end)), None);
+            assert_eq!(button.held(end + SECOND), None, "nothing is held any more");
+        }
+        let expected: Vec<u64> = counted.iter().map(|second| second * SECOND).collect();
+        assert_eq!(marks, expected);
+        assert_eq!(button.marks() as usize, expected.len());
+    }
+
+    #[test]
+    fn a_press_marks_and_a_long_press_takes_the_last_mark_back() {
+        check(&[], &[]);
+        check(&[(10, 2)], &[10]);
+        check(&[(10, 19), (20, 1)], &[10, 20]);
+        check(&[(10, 2), (20, 2), (30, 20)], &[10]);
+        check(&[(10, 2), (20, 2), (30, 25), (40, 25)], &[]);
+        check(&[(10, 30)], &[]);
+        check(&[(10, 2), (20, 30), (30, 2)], &[30]);
+    }
+
+    proptest! {
+        /// Whatever the presses: a mark is only ever taken back by a long press,
+        /// and by each at most one besides its own.
+        #[test]
+        fn nothing_but_a_long_press_takes_a_mark_back(
+            presses in prop::collection::vec(1_u64..40, 0..100)
+        ) {
+            let mut button = MarkButton::new();
+            let (mut made, mut taken) = (0, 0);
+            for (n, &tenths) in presses.iter().enumerate() {
+                let at = n as u64 * 10 * SECOND;
+                made += u32::from(button.edge(edge(true, at)).is_some());
+                let end = at + tenths * SECOND / 10;
+                let withdrawal = button.held(end);
+                prop_assert_eq!(withdrawal.is_some(), tenths >= 20);
+                if let Some(withdrawal) = withdrawal {
+                    prop_assert_eq!(withdrawal.own_ns, at);
+                    taken += 1 + u32::from(withdrawal.earlier_ns.is_some());
+                }
+                button.edge(edge(false, end));
+            }
+            prop_assert_eq!(made as usize, presses.len());
+            prop_assert_eq!(button.marks(), made - taken);
+        }
     }
 }

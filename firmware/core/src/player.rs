@@ -13,7 +13,7 @@ const BETWEEN_NS: u64 = 600 * MS;
 #[derive(Debug)]
 pub struct Sounder<P> {
     pin: P,
-    queue: Deque<Signal, 8>,
+    queue: Deque<Signal, { PATTERNS.len() }>,
     playing: Option<Playing>,
     quiet_until_ns: u64,
     on: bool,
@@ -37,16 +37,16 @@ impl<P: OutputPin> Sounder<P> {
         }
     }
 
-    /// Asks for a signal. A mark's acknowledgement breaks off whatever sounds
-    /// and comes at once; others wait their turn, and the same one waits once.
+    /// Asks for a signal. The answer to a press breaks off whatever sounds and
+    /// comes at once; others wait their turn, and the same one waits once.
     pub fn request(&mut self, signal: Signal, now_ns: u64) {
-        if signal == Signal::MarkAcknowledged {
+        if signal.is_answer() {
             self.playing = Some(Playing {
                 beats: signal.pattern().sound,
                 since_ns: now_ns,
             });
         } else if !self.queue.iter().any(|&waiting| waiting == signal) {
-            // Five signals exist, eight fit.
+            // Nine signals exist, and each waits once.
             let _full = self.queue.push_back(signal);
         }
     }
@@ -243,6 +243,7 @@ mod tests {
     #[test]
     fn signals_sound_as_the_table_says_and_one_after_the_other() {
         check(&[(0, Signal::MarkAcknowledged)], ".");
+        check(&[(0, Signal::MarkWithdrawn)], "-.");
         check(&[(0, Signal::NoSound)], "...");
         check(&[(0, Signal::Recording), (0, Signal::NoTime)], ".-. --");
         check(&[(0, Signal::NoSound), (50, Signal::NoSound)], "... ...");

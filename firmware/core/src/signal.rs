@@ -11,12 +11,20 @@ pub enum Signal {
     Recording,
     /// The mark is on the card.
     MarkAcknowledged,
+    /// The last mark was taken back.
+    MarkWithdrawn,
     /// No samples come, or nothing but silence.
     NoSound,
     /// No receiver has told the time yet.
     NoTime,
     /// The card is nearly full, or cannot be written.
     CardNearlyFull,
+    /// The card is full but for a reserve: what is received is not kept any more.
+    TransmitOnly,
+    /// The mark button's wire is broken or shorted.
+    ButtonFault,
+    /// The ignition is off and the trip is closed.
+    Parked,
 }
 
 /// One tone (or light) and the pause after it, in milliseconds.
@@ -60,12 +68,20 @@ const LONG: Beat = Beat {
 
 /// The table, most urgent first: of several lasting states the first one has
 /// the lamp, and sounds first.
-pub const PATTERNS: [Pattern; 5] = [
+pub const PATTERNS: [Pattern; 9] = [
     Pattern {
         signal: Signal::MarkAcknowledged,
         meaning: "mark acknowledged: it is on the card",
         advice: "nothing to do",
         sound: &[SHORT],
+        repeat_s: None,
+        light: &[],
+    },
+    Pattern {
+        signal: Signal::MarkWithdrawn,
+        meaning: "mark taken back: the last mark does not count any more",
+        advice: "nothing to do",
+        sound: &[LONG, SHORT],
         repeat_s: None,
         light: &[],
     },
@@ -81,6 +97,17 @@ pub const PATTERNS: [Pattern; 5] = [
         }],
     },
     Pattern {
+        signal: Signal::TransmitOnly,
+        meaning: "card full: only the journal and what you transmit are kept",
+        advice: "pull the trips at home, or change the card, before the next drive",
+        sound: &[LONG, LONG, SHORT, SHORT],
+        repeat_s: Some(60),
+        light: &[Beat {
+            on_ms: 500,
+            off_ms: 150,
+        }],
+    },
+    Pattern {
         signal: Signal::CardNearlyFull,
         meaning: "card nearly full, or it cannot be written",
         advice: "pull the trips at home, or change the card",
@@ -92,6 +119,20 @@ pub const PATTERNS: [Pattern; 5] = [
         }],
     },
     Pattern {
+        signal: Signal::ButtonFault,
+        meaning: "mark button: its wire is broken or shorted",
+        advice: "look at the button's cable; recording goes on without marks",
+        sound: &[SHORT, SHORT, LONG],
+        repeat_s: Some(120),
+        light: &[
+            SHORT,
+            Beat {
+                on_ms: 90,
+                off_ms: 700,
+            },
+        ],
+    },
+    Pattern {
         signal: Signal::NoTime,
         meaning: "no time yet: the receiver has no fix",
         advice: "give the receiver a view of the sky; recording goes on",
@@ -100,6 +141,17 @@ pub const PATTERNS: [Pattern; 5] = [
         light: &[Beat {
             on_ms: 1_800,
             off_ms: 200,
+        }],
+    },
+    Pattern {
+        signal: Signal::Parked,
+        meaning: "parked: the trip is closed",
+        advice: "pull the trips; the board goes to sleep by itself",
+        sound: &[LONG, LONG, LONG],
+        repeat_s: None,
+        light: &[Beat {
+            on_ms: 100,
+            off_ms: 2_900,
         }],
     },
     Pattern {
@@ -118,14 +170,33 @@ pub const PATTERNS: [Pattern; 5] = [
 impl Signal {
     /// The row of this signal.
     pub fn pattern(self) -> &'static Pattern {
-        let [mark, no_sound, card, no_time, recording] = &PATTERNS;
+        let [
+            mark,
+            withdrawn,
+            no_sound,
+            transmit_only,
+            card,
+            button,
+            no_time,
+            parked,
+            recording,
+        ] = &PATTERNS;
         match self {
             Self::MarkAcknowledged => mark,
+            Self::MarkWithdrawn => withdrawn,
             Self::NoSound => no_sound,
+            Self::TransmitOnly => transmit_only,
             Self::CardNearlyFull => card,
+            Self::ButtonFault => button,
             Self::NoTime => no_time,
+            Self::Parked => parked,
             Self::Recording => recording,
         }
+    }
+
+    /// It answers a press of the button, so it sounds at once.
+    pub const fn is_answer(self) -> bool {
+        matches!(self, Self::MarkAcknowledged | Self::MarkWithdrawn)
     }
 }
 

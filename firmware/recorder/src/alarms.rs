@@ -20,6 +20,10 @@ pub(crate) struct Alarms {
     pub(crate) card_low: bool,
     /// The card could not be written.
     pub(crate) card_failing: bool,
+    /// The card is full but for a reserve: not everything is kept.
+    pub(crate) saving: bool,
+    /// The button's wire is broken or shorted.
+    pub(crate) button: bool,
     /// A receiver is configured, its time is overdue.
     pub(crate) no_time: bool,
 }
@@ -28,10 +32,15 @@ impl Alarms {
     /// The states that last, as the sounder and the lamp know them.
     pub(crate) fn states(&self) -> Vec<Signal> {
         let no_sound = self.no_samples || self.silent;
-        let recording = self.recording && !no_sound && !self.card_failing;
+        let recording = self.recording && !no_sound && !self.card_failing && !self.saving;
         [
             (no_sound, Signal::NoSound),
-            (self.card_low || self.card_failing, Signal::CardNearlyFull),
+            (self.saving, Signal::TransmitOnly),
+            (
+                (self.card_low && !self.saving) || self.card_failing,
+                Signal::CardNearlyFull,
+            ),
+            (self.button, Signal::ButtonFault),
             (self.no_time, Signal::NoTime),
             (recording, Signal::Recording),
         ]

@@ -42,6 +42,15 @@ pub enum Arrival {
         /// When it was noticed.
         at_ns: u64,
     },
+    /// Something to write down that neither is a trouble nor ends one.
+    Told {
+        /// What it is about.
+        fault: Fault,
+        /// For a person.
+        detail: String,
+        /// When it happened.
+        at_ns: u64,
+    },
     /// A device works, for the first time or again.
     Working {
         /// Which kind.

@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use crate::config::Config;
 use crate::error::RecorderError;
-use crate::storage::Storage;
+use crate::storage::{Storage, read_text};
 
 /// Name and version of this software, as it stands in every trip.
 pub const SOFTWARE: &str = concat!("jumpseat-recorder ", env!("CARGO_PKG_VERSION"));
@@ -121,8 +121,7 @@ pub fn next_trip(storage: &mut dyn Storage, card: &Path) -> Result<u32, Recorder
     let counter = card.join(COUNTER);
     let counted = if names.iter().any(|name| name == COUNTER) {
         // A counter that cannot be understood is made anew from the folders.
-        storage
-            .read(&counter)
+        read_text(storage, &counter)
             .ok()
             .and_then(|text| text.trim().parse::<u32>().ok())
     } else {
@@ -138,7 +137,8 @@ pub fn trip_name(trip: u32, board: &str) -> String {
     format!("trip-{trip:06}-{board}")
 }
 
-fn trip_number(name: &str) -> Option<u32> {
+/// The number in a trip folder's name, if it is one.
+pub(crate) fn trip_number(name: &str) -> Option<u32> {
     let (number, _board) = name.strip_prefix("trip-")?.split_once('-')?;
     number.parse().ok()
 }

@@ -1,5 +1,6 @@
 //! What the command line says, and what is done about it.
 
+use std::io::{self, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -10,6 +11,7 @@ use clap::{Parser, Subcommand};
 use jumpseat_recorder::RecorderError;
 use jumpseat_recorder::check::{Health, check};
 use jumpseat_recorder::config::{Config, DEFAULT_PATH};
+use jumpseat_recorder::crash;
 use jumpseat_recorder::run::run;
 use jumpseat_recorder::simulate::{self, Script};
 use jumpseat_recorder::sound;
@@ -74,13 +76,17 @@ impl Cli {
     pub(crate) fn carry_out(self) -> anyhow::Result<ExitCode> {
         match self.command {
             Command::Run { config, strict } => {
+                crash::end_on_panic();
                 let config = Config::load(&config)?;
                 let stop = Arc::new(AtomicBool::new(false));
                 for signal in [SIGTERM, SIGINT] {
                     signal_hook::flag::register(signal, Arc::clone(&stop))?;
                 }
                 let device = sound::device(&config.sound)?;
-                let mut notice = |text: &str| eprintln!("jumpseat-recorder: {text}");
+                // A log that nobody takes any more must not end the recording.
+                let mut notice = |text: &str| {
+                    let _unheard = writeln!(io::stderr(), "jumpseat-recorder: {text}");
+                };
                 let trip = run(&config, device, strict, &stop, &mut notice)?;
                 println!("{}", trip.display());
             }

@@ -1,5 +1,6 @@
 //! The config file: TOML, every key known, a misspelt one refused.
 
+mod ignition;
 mod lines;
 mod sources;
 
@@ -8,6 +9,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 
+pub use ignition::IgnitionConfig;
 pub use lines::{ActiveLevel, Feed, InputPinConfig, LinesConfig, OutputPinConfig, Pull};
 pub use sources::{DialConfig, GpsConfig, SerialConfig, SoundConfig};
 
@@ -31,6 +33,8 @@ pub struct Config {
     pub sound: SoundConfig,
     /// Key line, mark button, lamp and sounder.
     pub lines: LinesConfig,
+    /// What the ignition and the supply do.
+    pub ignition: IgnitionConfig,
     /// The GPS receiver.
     pub gps: GpsConfig,
     /// Rig control.
@@ -45,6 +49,7 @@ impl Default for Config {
             card: CardConfig::default(),
             sound: SoundConfig::default(),
             lines: LinesConfig::default(),
+            ignition: IgnitionConfig::default(),
             gps: GpsConfig::default(),
             dial: DialConfig::default(),
         }
@@ -73,6 +78,10 @@ pub struct CardConfig {
     /// The alarm sounds when less than this is free, in MiB. An hour of audio
     /// takes 110 MiB.
     pub nearly_full_mib: u64,
+    /// When less than this is free, in MiB, and nothing on the card is known to
+    /// be safe at home, only the journal and what is transmitted are kept.
+    /// At most `nearly_full_mib`. 0: everything is kept until the card is full.
+    pub transmit_only_mib: u64,
 }
 
 impl Default for CardConfig {
@@ -81,6 +90,7 @@ impl Default for CardConfig {
             dir: PathBuf::from("/var/lib/jumpseat"),
             board: None,
             nearly_full_mib: 512,
+            transmit_only_mib: 64,
         }
     }
 }
@@ -119,8 +129,15 @@ impl Config {
                 ));
             }
         }
+        if self.card.transmit_only_mib > self.card.nearly_full_mib {
+            return Err(format!(
+                "card.transmit_only_mib is {}; it must be 0 to card.nearly_full_mib, which is {}",
+                self.card.transmit_only_mib, self.card.nearly_full_mib
+            ));
+        }
         self.sound.check()?;
         self.lines.check()?;
+        self.ignition.check()?;
         self.gps.check()?;
         self.dial.check()
     }

@@ -3,7 +3,7 @@
 
 use std::io::{self, BufRead, BufReader, Write};
 use std::net::TcpStream;
-use std::sync::mpsc::Sender;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
@@ -20,20 +20,39 @@ use crate::tcp;
 /// Some radios take long over a slow serial line; an unknown command gets no reply at all.
 const READ_TIMEOUT: Duration = Duration::from_secs(3);
 
+/// After the key moved, the dial is read at once, and again after this: some
+/// radios tell their other frequency only when their relay has fallen.
+const SETTLED: Duration = Duration::from_millis(250);
+
+/// The main loop's hold on the thread.
+pub struct Dial {
+    wishes: Sender<()>,
+}
+
+impl Dial {
+    /// Has the dial read now, whatever its interval.
+    pub fn read_now(&self) {
+        // Without rig control nobody reads.
+        let _nobody = self.wishes.send(());
+    }
+}
+
 /// Starts the thread that reads the dial, if rig control is configured.
 ///
 /// # Errors
 /// [`RecorderError::Device`] when the system gives no thread.
-pub fn start(config: &DialConfig, arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
+pub fn start(config: &DialConfig, arrivals: &Sender<Arrival>) -> Result<Dial, RecorderError> {
+    let (wishes, inbox) = channel();
+    let dial = Dial { wishes };
     let Some(address) = config.rigctld.clone() else {
-        return Ok(());
+        return Ok(dial);
     };
     let every = Duration::from_secs_f64(config.every_s);
     let mut reporter = Reporter::new(Fault::Dial, arrivals.clone());
     let run = move || {
         let mut backoff = Backoff::new();
         loop {
-            let error = follow(&address, every, &mut reporter, &mut backoff);
+            let error = follow(&address, every, &inbox, &mut reporter, &mut backoff);
             reporter.failed(&format!(
                 "rig control at {address}: {error}; check that rigctld runs and the radio is on"
             ));
@@ -43,13 +62,14 @@ pub fn start(config: &DialConfig, arrivals: &Sender<Arrival>) -> Result<(), Reco
     thread::Builder::new()
         .name("dial".to_owned())
         .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the dial: {error}")))
+        .map_err(|error| RecorderError::Device(format!("no thread for the dial: {error}")))?;
+    Ok(dial)
 }
 
 fn follow(
     address: &str,
     every: Duration,
+    wishes: &Receiver<()>,
     reporter: &mut Reporter,
     backoff: &mut Backoff,
 ) -> io::Error {
@@ -57,6 +77,7 @@ fn follow(
         Ok(rig) => rig,
         Err(error) => return error,
     };
+    let mut settling = false;
     loop {
         match rig.read() {
             Ok(setting) => {
@@ -67,7 +88,18 @@ fn follow(
             }
             Err(error) => return error,
         }
-        thread::sleep(every);
+        let wait = if settling { SETTLED.min(every) } else { every };
+        settling = match wishes.recv_timeout(wait) {
+            Ok(()) => {
+                while wishes.try_recv().is_ok() {}
+                true
+            }
+            Err(RecvTimeoutError::Timeout) => false,
+            Err(RecvTimeoutError::Disconnected) => {
+                thread::sleep(wait);
+                false
+            }
+        };
     }
 }
 

@@ -3,7 +3,8 @@
 
 mod inputs;
 mod limits;
-mod wire;
+mod space;
+pub(crate) mod wire;
 
 use std::path::{Path, PathBuf};
 
@@ -25,6 +26,7 @@ use crate::error::RecorderError;
 use crate::storage::Storage;
 use crate::trip::{TripWriter, start_record};
 use limits::Limits;
+use space::Space;
 use wire::Wire;
 
 /// Audio is synced this often.
@@ -33,14 +35,14 @@ const SYNC_EVERY_NS: u64 = 1_000_000_000;
 const SPACE_EVERY_NS: u64 = 10_000_000_000;
 
 /// After a failed write another file is tried at once, and then this often.
-const TRY_EVERY_NS: u64 = 10_000_000_000;
+const TRY_EVERY_NS: u64 = 5_000_000_000;
 
 /// What the engine needs to know of the config.
 #[derive(Debug, Clone)]
 struct Thresholds {
     silence_dbfs: f32,
     silence_samples: u64,
-    nearly_full_bytes: u64,
+    space: Space,
     time_due_ns: Option<u64>,
     latency_ns: u64,
 }
@@ -59,6 +61,7 @@ pub struct Engine {
     alarms: Alarms,
     thresholds: Thresholds,
     requests: Vec<Signal>,
+    dial_wanted: bool,
     last_audio_ns: u64,
     next_sync_ns: u64,
     next_space_ns: u64,
@@ -95,8 +98,8 @@ impl Engine {
             clock: SampleClock::new(),
             meters: [LevelMeter::new(), LevelMeter::new()],
             quiet_samples: 0,
-            ptt: wire::debounced(settle_ns),
-            mark: wire::debounced(settle_ns),
+            ptt: wire::debounced(false, settle_ns),
+            mark: wire::debounced(false, settle_ns),
             button: MarkButton::new(),
             limits: Limits::default(),
             alarms: Alarms::default(),
@@ -104,11 +107,12 @@ impl Engine {
                 silence_dbfs: config.sound.silence_dbfs,
                 silence_samples: u64::from(config.sound.silence_after_s)
                     * u64::from(jumpseat_core::SAMPLE_RATE),
-                nearly_full_bytes: config.card.nearly_full_mib.saturating_mul(1 << 20),
+                space: Space::of(&config.card),
                 time_due_ns: time_due.then(|| mono_ns + alarm_after_s * 1_000_000_000),
                 latency_ns: u64::from(config.sound.latency_ms) * 1_000_000,
             },
             requests: Vec::new(),
+            dial_wanted: false,
             last_audio_ns: mono_ns,
             next_sync_ns: mono_ns + SYNC_EVERY_NS,
             next_space_ns: mono_ns,
@@ -138,6 +142,7 @@ impl Engine {
     /// Call it after every input and at least every 100 ms.
     pub fn poll(&mut self, now_ns: u64) {
         self.settle_lines(now_ns);
+        self.withdraw_if_held(now_ns);
         let no_samples = now_ns.saturating_sub(self.last_audio_ns) > NO_SAMPLES_AFTER_NS;
         if no_samples && !self.alarms.no_samples {
             self.alarms.no_samples = true;
@@ -158,8 +163,12 @@ impl Engine {
 
     /// When a line wants to be looked at again, if one is settling.
     pub fn deadline_ns(&self) -> Option<u64> {
-        let (ptt, mark) = (self.ptt.deadline_ns(), self.mark.deadline_ns());
-        ptt.into_iter().chain(mark).min()
+        let lines = [
+            self.ptt.deadline_ns(),
+            self.mark.deadline_ns(),
+            self.button.deadline_ns(),
+        ];
+        lines.into_iter().flatten().min()
     }
 
     /// The key is down, settled.
@@ -167,7 +176,7 @@ impl Engine {
         self.ptt.is_active()
     }
 
-    /// Marks made so far.
+    /// Marks made so far and not taken back.
     pub const fn marks(&self) -> u32 {
         self.button.marks()
     }
@@ -175,6 +184,11 @@ impl Engine {
     /// No samples have come for 2 s.
     pub const fn has_no_samples(&self) -> bool {
         self.alarms.no_samples
+    }
+
+    /// Samples come and reach the card, all of them that are to be kept.
+    pub fn is_alive(&self) -> bool {
+        self.arrived() > 0 && !self.alarms.no_samples && !self.failing
     }
 
     /// The lasting states for lamp and sounder, most urgent first.
@@ -185,6 +199,16 @@ impl Engine {
     /// Signals to give once, since this was last asked.
     pub fn take_requests(&mut self) -> Vec<Signal> {
         std::mem::take(&mut self.requests)
+    }
+
+    /// The key moved since this was last asked: the dial is to be read now.
+    pub const fn take_dial_wish(&mut self) -> bool {
+        std::mem::replace(&mut self.dial_wanted, false)
+    }
+
+    /// Less is free than the floor: trips that are safe at home may go.
+    pub const fn wants_room(&self) -> bool {
+        self.alarms.card_low
     }
 
     /// Something went wrong.
@@ -206,9 +230,9 @@ impl Engine {
     pub fn finish(mut self, reason: ShutdownReason, now_ns: u64) -> Result<PathBuf, RecorderError> {
         self.settle_lines(now_ns);
         let (trip, clock) = (&mut self.trip, &self.clock);
-        self.segmenter.finish(|step| {
-            trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
-        });
+        let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
+        self.segmenter.finish(|step| trip.step(&step, at));
+        trip.finish_audio(at);
         if let Some(ClockPair { mono_ns, sample }) = self.clock.pending() {
             self.trip.record(mono_ns, Event::Clock { sample });
         }
@@ -223,7 +247,13 @@ impl Engine {
     }
 
     fn sync(&mut self, now_ns: u64) {
-        self.alarms.recording = self.trip.sync();
+        let (trip, clock) = (&mut self.trip, &self.clock);
+        let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
+        self.alarms.recording = trip.sync(at);
+        if trip.is_failing() && now_ns >= self.next_try_ns {
+            self.next_try_ns = now_ns + TRY_EVERY_NS;
+            trip.catch_up(at);
+        }
         match self.trip.take_trouble() {
             Some(trouble) => {
                 if !self.failing {
@@ -232,37 +262,13 @@ impl Engine {
                 }
                 self.first_trouble.get_or_insert(trouble);
             }
-            None if self.failing && !self.trip.wants_new_segment() => {
+            None if self.failing && !self.trip.is_failing() => {
                 self.failing = false;
                 self.recovery(Fault::Storage, "the card can be written again", now_ns);
             }
             None => {}
         }
         self.alarms.card_failing = self.failing;
-        if self.trip.wants_new_segment() && now_ns >= self.next_try_ns {
-            self.next_try_ns = now_ns + TRY_EVERY_NS;
-            let (trip, clock) = (&mut self.trip, &self.clock);
-            self.segmenter.cut(|step| {
-                trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
-            });
-        }
-    }
-
-    fn look_at_space(&mut self, now_ns: u64) {
-        let Some(free) = self.trip.free_bytes() else {
-            return;
-        };
-        let low = free < self.thresholds.nearly_full_bytes;
-        if low == self.alarms.card_low {
-            return;
-        }
-        self.alarms.card_low = low;
-        let detail = format!("{} MiB free", free >> 20);
-        if low {
-            self.fault(Fault::CardFull, &detail, now_ns);
-        } else {
-            self.recovery(Fault::CardFull, &detail, now_ns);
-        }
     }
 }
 

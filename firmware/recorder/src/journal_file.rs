@@ -1,4 +1,8 @@
 //! The journal on the card: append, and sync when it matters.
+//!
+//! A file that could not be written or synced is done with: nobody knows what
+//! the card holds of it. What was not safe yet is kept, and goes into another
+//! file, `journal-2.jsonl` and so on, as soon as the card takes it.
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -8,40 +12,65 @@ use jumpseat_core::journal::{BootId, Event, Record, encode};
 use crate::error::RecorderError;
 use crate::storage::{Storage, StoredFile};
 
-/// `journal.jsonl` of one trip.
+/// While the card takes nothing, so many bytes of records are kept: half an hour.
+const MOST_KEPT: usize = 384 * 1024;
+/// The last part of that is kept for what cannot be lost.
+const MOST_COMMON: usize = 256 * 1024;
+
+/// The journal of one trip.
 pub(crate) struct JournalFile {
-    file: Box<dyn StoredFile>,
+    dir: PathBuf,
+    /// `None` while no file can be written.
+    file: Option<Box<dyn StoredFile>>,
     path: PathBuf,
+    /// How many files there have been.
+    files: u32,
     boot: BootId,
     next_seq: u64,
-    unsynced: bool,
-    /// The last write failed half-way: the next one begins a new line.
-    torn: bool,
+    /// Lines that no sync has made safe.
+    unsure: Vec<u8>,
 }
 
 impl JournalFile {
+    /// Begins the journal; the caller syncs the folder.
     pub(crate) fn create(
         storage: &mut dyn Storage,
         dir: &Path,
         boot: BootId,
     ) -> Result<Self, RecorderError> {
-        let path = dir.join("journal.jsonl");
+        let path = dir.join(name(1));
         let file = storage
             .create(&path)
             .map_err(|source| RecorderError::io("create", &path, source))?;
         Ok(Self {
-            file,
+            dir: dir.to_owned(),
+            file: Some(file),
             path,
+            files: 1,
             boot,
             next_seq: 1,
-            unsynced: false,
-            torn: false,
+            unsure: Vec::new(),
         })
+    }
+
+    /// No file takes records: they are kept in memory.
+    pub(crate) const fn is_failing(&self) -> bool {
+        self.file.is_none()
+    }
+
+    /// Every record is safe.
+    pub(crate) const fn is_safe(&self) -> bool {
+        self.unsure.is_empty()
     }
 
     /// Appends a record; it survives the end of the process, but a power cut
     /// only after [`sync`](Self::sync).
     pub(crate) fn append(&mut self, mono_ns: u64, event: Event) -> Result<(), RecorderError> {
+        let kept = self.unsure.len();
+        if kept >= MOST_KEPT || (kept >= MOST_COMMON && is_common(&event)) {
+            // The card has taken nothing for long; that is an alarm already.
+            return Ok(());
+        }
         let record = Record {
             seq: self.next_seq,
             boot: self.boot.clone(),
@@ -51,31 +80,87 @@ impl JournalFile {
         let line = encode(&record).map_err(|error| {
             RecorderError::io("encode for", &self.path, io::Error::other(error))
         })?;
-        if self.torn {
-            self.write(b"\n")?;
-        }
-        self.torn = true;
-        self.write(&line)?;
-        self.torn = false;
         self.next_seq += 1;
-        self.unsynced = true;
-        Ok(())
+        self.unsure.extend_from_slice(&line);
+        let Some(file) = &mut self.file else {
+            return Ok(());
+        };
+        let written = file.write_all(&line);
+        written.map_err(|source| self.given_up("write", source))
     }
 
-    pub(crate) fn sync(&mut self) -> Result<(), RecorderError> {
-        if !self.unsynced {
+    /// Makes every record safe, in another file if need be.
+    pub(crate) fn sync(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+        if self.unsure.is_empty() {
             return Ok(());
         }
-        self.file
-            .sync()
-            .map_err(|source| RecorderError::io("sync", &self.path, source))?;
-        self.unsynced = false;
-        Ok(())
+        let Some(file) = &mut self.file else {
+            return self.begin_again(storage);
+        };
+        match file.sync() {
+            Ok(()) => {
+                self.unsure.clear();
+                Ok(())
+            }
+            Err(source) => {
+                let trouble = self.given_up("sync", source);
+                // If this succeeds the records are safe, but the trouble is told.
+                self.begin_again(storage).and(Err(trouble))
+            }
+        }
     }
 
-    fn write(&mut self, bytes: &[u8]) -> Result<(), RecorderError> {
-        self.file
-            .write_all(bytes)
-            .map_err(|source| RecorderError::io("write", &self.path, source))
+    fn given_up(&mut self, doing: &'static str, source: io::Error) -> RecorderError {
+        self.file = None;
+        RecorderError::io(doing, &self.path, source)
     }
+
+    /// Writes what is not safe into a file of its own.
+    fn begin_again(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+        let path = self.dir.join(name(self.files + 1));
+        match fill(storage, &path, &self.unsure) {
+            Ok(file) => {
+                let synced = storage.sync_dir(&self.dir);
+                synced.map_err(|source| RecorderError::io("sync the folder", &self.dir, source))?;
+                self.files += 1;
+                self.path = path;
+                self.file = Some(file);
+                self.unsure.clear();
+                Ok(())
+            }
+            Err(source) => {
+                if source.kind() == io::ErrorKind::AlreadyExists || storage.remove(&path).is_err() {
+                    // Its name is taken by a file that is not to be trusted.
+                    self.files += 1;
+                }
+                Err(RecorderError::io("write", &path, source))
+            }
+        }
+    }
+}
+
+fn fill(storage: &mut dyn Storage, path: &Path, lines: &[u8]) -> io::Result<Box<dyn StoredFile>> {
+    let mut file = storage.create(path)?;
+    file.write_all(lines)?;
+    file.sync()?;
+    Ok(file)
+}
+
+/// `journal.jsonl`, and for those that had to follow it `journal-2.jsonl` and so on.
+fn name(number: u32) -> String {
+    match number {
+        0 | 1 => "journal.jsonl".to_owned(),
+        _ => format!("journal-{number}.jsonl"),
+    }
+}
+
+/// Records that come all the time, and of which one more or less is no loss.
+const fn is_common(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::Clock { .. }
+            | Event::TimeFix { .. }
+            | Event::PositionFix { .. }
+            | Event::Level { .. }
+    )
 }

@@ -8,10 +8,12 @@
 
 mod alarms;
 pub mod arrival;
+mod audio_files;
 pub mod backoff;
 pub mod card;
 pub mod check;
 pub mod config;
+pub mod crash;
 pub mod dial;
 pub mod engine;
 pub mod error;
@@ -19,12 +21,14 @@ pub mod gps;
 mod journal_file;
 pub mod lines;
 pub mod mono;
+pub mod room;
 pub mod run;
 mod segment_file;
 pub mod signals;
 pub mod simulate;
 pub mod sound;
 pub mod storage;
+pub mod supervisor;
 mod tcp;
 pub mod trip;
 

@@ -21,17 +21,12 @@ use crate::error::RecorderError;
 /// # Errors
 /// [`RecorderError::Device`] when the system gives no thread.
 pub fn start(config: &LinesConfig, arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
-    let with_pins: Vec<Line> = [
-        (Line::Ptt, config.ptt.as_ref()),
-        (Line::Mark, config.mark.as_ref()),
-    ]
-    .into_iter()
-    .filter_map(|(line, pin)| pin.map(|_| line))
-    .collect();
-    for (line, pin) in [(Line::Ptt, &config.ptt), (Line::Mark, &config.mark)] {
-        if let Some(pin) = pin {
+    let mut with_pins = Vec::new();
+    for line in Line::ALL {
+        if let Some(pin) = config.pin(line) {
             let reporter = Reporter::new(Fault::Line, arrivals.clone());
             pins::start(line, pin.clone(), reporter)?;
+            with_pins.push(line);
         }
     }
     if let Some(feed) = &config.feed {

@@ -1,30 +1,42 @@
 //! The daemon: starts the threads at the rim, and feeds the engine with what
 //! they bring until it is told to stop.
 
+mod room;
+mod vehicle;
+
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::thread;
 use std::time::Duration;
 
-use jumpseat_core::journal::{Fault, ShutdownReason};
+use jumpseat_core::journal::{BootId, Fault, ShutdownReason};
+use jumpseat_core::power::Action;
 use jumpseat_core::signal::Signal;
 
 use crate::arrival::Arrival;
 use crate::card;
 use crate::config::Config;
-use crate::engine::Engine;
+use crate::dial::{self, Dial};
+use crate::engine::{Engine, Line};
 use crate::error::RecorderError;
 use crate::signals::Signals;
 use crate::sound::keeper::Keeper;
 use crate::sound::{Intake, SoundDevice, queue};
 use crate::storage::{Disk, Durability};
-use crate::{dial, gps, lines, mono};
+use crate::supervisor::Supervisor;
+use crate::{gps, lines, mono};
+use room::Room;
+pub use vehicle::LEASE;
+use vehicle::Vehicle;
 
 /// Samples are taken out of the queue at least this often.
 const TICK: Duration = Duration::from_millis(100);
 /// A device that brings no samples is opened again this often.
 const REOPEN_AFTER_NS: u64 = 5_000_000_000;
+/// Long enough to sound why the recording cannot begin.
+const LAST_WORDS: Duration = Duration::from_millis(2_500);
 
 /// Records until `stop` is set. `notice` gets sentences for the system's log.
 /// Recording does not wait for any device; with `strict`, or when the config
@@ -42,21 +54,30 @@ pub fn run(
     notice: &mut dyn FnMut(&str),
 ) -> Result<PathBuf, RecorderError> {
     let mut daemon = Daemon::start(config, device, strict || !config.wait_for_devices)?;
-    notice(&format!("recording into {}", daemon.engine.dir().display()));
+    daemon.tell_start(notice);
     let ended = daemon.serve(stop, notice);
     let dir = daemon.finish()?;
     ended.map(|()| dir)
 }
 
 struct Daemon {
-    engine: Engine,
+    config: Config,
+    boot: BootId,
+    /// `None` while the ignition is off.
+    engine: Option<Engine>,
+    dir: PathBuf,
     intake: Intake,
     keeper: Keeper,
     signals: Signals,
+    vehicle: Vehicle,
+    room: Room,
+    dial: Dial,
+    supervisor: Supervisor,
     inbox: Receiver<Arrival>,
     /// A device that fails before it ever worked ends the recording.
     strict: bool,
     worked: Vec<Fault>,
+    sound_missing: bool,
     reopen_ns: u64,
 }
 
@@ -70,30 +91,47 @@ impl Daemon {
         let (kit, consumer) = queue();
         // The sound first: opening a card takes longest.
         let keeper = Keeper::start(device, kit, arrivals.clone())?;
-        let storage = Box::new(Disk::new(Durability::Synced));
-        let now_ns = mono::now_ns();
+        let signals = Signals::start(&config.lines, &arrivals)?;
         let boot = card::boot_id()?;
-        let mut engine = Engine::start(storage, &config.card.dir, config, boot, now_ns)?;
-        if config.dial.rigctld.is_none() {
-            engine.fault(Fault::Dial, "no rig control is configured", now_ns);
-        }
-        if !config.gps.is_some() {
-            engine.fault(Fault::Gps, "no receiver is configured", now_ns);
-        }
+        let engine = begin_trip(config, &boot).inspect_err(|_| {
+            // The self-test: nobody looks at a log in a car.
+            signals.give(Signal::CardNearlyFull);
+            if config.lines.sounder.is_some() {
+                thread::sleep(LAST_WORDS);
+            }
+        })?;
         lines::start(&config.lines, &arrivals)?;
         gps::start(&config.gps, &arrivals)?;
-        dial::start(&config.dial, &arrivals)?;
-        let signals = Signals::start(&config.lines, &arrivals)?;
+        let dial = dial::start(&config.dial, &arrivals)?;
+        let supervisor = Supervisor::of_this_process().map_err(|error| {
+            RecorderError::Device(format!(
+                "the service manager cannot be told: {error}; check NOTIFY_SOCKET"
+            ))
+        })?;
+        let floor = config.card.nearly_full_mib.saturating_mul(1 << 20);
         Ok(Self {
-            engine,
+            dir: engine.dir(),
+            engine: Some(engine),
             intake: Intake::new(consumer, config.sound.rx == config.sound.tx),
             keeper,
             signals,
+            vehicle: Vehicle::new(config),
+            room: Room::start(config.card.dir.clone(), floor, arrivals)?,
+            dial,
+            supervisor,
             inbox,
             strict,
             worked: Vec::new(),
-            reopen_ns: now_ns + REOPEN_AFTER_NS,
+            sound_missing: false,
+            reopen_ns: mono::now_ns() + REOPEN_AFTER_NS,
+            config: config.clone(),
+            boot,
         })
+    }
+
+    fn tell_start(&mut self, notice: &mut dyn FnMut(&str)) {
+        notice(&format!("recording into {}", self.dir.display()));
+        self.supervisor.ready();
     }
 
     fn serve(
@@ -109,12 +147,34 @@ impl Daemon {
             while let Ok(arrival) = self.inbox.try_recv() {
                 self.take(arrival, notice)?;
             }
-            if self.intake.drain(&mut self.engine)? {
-                self.keeper.reopen();
+            self.work()?;
+            if let Some(action) = self.vehicle.poll(mono::now_ns()) {
+                self.act(action, notice)?;
             }
-            self.engine.poll(mono::now_ns());
             self.reopen_when_silent();
             self.signal(notice);
+            self.beat();
+        }
+        Ok(())
+    }
+
+    /// Hands the samples on and does what is due.
+    fn work(&mut self) -> Result<(), RecorderError> {
+        let Some(engine) = &mut self.engine else {
+            self.intake.discard();
+            return Ok(());
+        };
+        if self.intake.drain(engine)? {
+            self.keeper.reopen();
+        }
+        let now_ns = mono::now_ns();
+        engine.poll(now_ns);
+        if engine.take_dial_wish() {
+            self.dial.read_now();
+        }
+        if engine.wants_room() {
+            let current = self.dir.file_name().unwrap_or_default();
+            self.room.wanted(&current.to_string_lossy(), now_ns);
         }
         Ok(())
     }
@@ -122,8 +182,10 @@ impl Daemon {
     /// Until the next tick, or until a line may have settled.
     fn wait(&self) -> Duration {
         let now_ns = mono::now_ns();
-        self.engine.deadline_ns().map_or(TICK, |deadline_ns| {
-            TICK.min(Duration::from_nanos(deadline_ns.saturating_sub(now_ns)))
+        let engine = self.engine.as_ref().and_then(Engine::deadline_ns);
+        let due_ns = engine.into_iter().chain(self.vehicle.deadline_ns()).min();
+        due_ns.map_or(TICK, |due_ns| {
+            TICK.min(Duration::from_nanos(due_ns.saturating_sub(now_ns)))
         })
     }
 
@@ -132,49 +194,116 @@ impl Daemon {
         arrival: Arrival,
         notice: &mut dyn FnMut(&str),
     ) -> Result<(), RecorderError> {
+        if let Arrival::Line {
+            line: line @ (Line::Ignition | Line::LowSupply),
+            active,
+            at_ns,
+        } = arrival
+        {
+            return match self.vehicle.line(line, active, at_ns) {
+                Some(action) => self.act(action, notice),
+                None => Ok(()),
+            };
+        }
+        if let Arrival::Fault { detail, .. }
+        | Arrival::Working { detail, .. }
+        | Arrival::Told { detail, .. } = &arrival
+        {
+            notice(detail);
+        }
+        self.remember(&arrival)?;
+        let Some(engine) = &mut self.engine else {
+            return Ok(());
+        };
         match arrival {
             Arrival::Line {
                 line,
                 active,
                 at_ns,
-            } => self.engine.line(line, active, at_ns),
-            Arrival::Gps { events, at_ns } => self.engine.gps(events, at_ns),
-            Arrival::Dial { setting, at_ns } => self.engine.dial(setting, at_ns),
+            } => engine.line(line, active, at_ns),
+            Arrival::Gps { events, at_ns } => engine.gps(events, at_ns),
+            Arrival::Dial { setting, at_ns } => engine.dial(setting, at_ns),
             Arrival::Working {
                 fault,
                 detail,
                 at_ns,
                 again,
             } => {
-                notice(&detail);
-                self.worked.push(fault);
                 if fault == Fault::Dial {
-                    self.engine.dial_connected();
+                    engine.dial_connected();
                 }
                 if again {
-                    self.engine.recovery(fault, &detail, at_ns);
+                    engine.recovery(fault, &detail, at_ns);
                 }
             }
+            Arrival::Told {
+                fault,
+                detail,
+                at_ns,
+            } => engine.recovery(fault, &detail, at_ns),
             Arrival::Fault {
                 fault,
                 detail,
                 at_ns,
-            } => {
-                notice(&detail);
-                self.engine.fault(fault, &detail, at_ns);
+            } => engine.fault(fault, &detail, at_ns),
+        }
+        Ok(())
+    }
+
+    /// Which devices work, and which never did.
+    fn remember(&mut self, arrival: &Arrival) -> Result<(), RecorderError> {
+        match arrival {
+            Arrival::Working { fault, .. } => {
+                self.worked.push(*fault);
+                self.sound_missing &= *fault != Fault::Sound;
+            }
+            Arrival::Fault { fault, detail, .. } => {
+                self.sound_missing |= *fault == Fault::Sound;
                 // A rig that is switched off is normal.
-                let wanted = fault != Fault::Dial;
-                if self.strict && wanted && !self.worked.contains(&fault) {
-                    return Err(RecorderError::Device(detail));
+                let wanted = *fault != Fault::Dial;
+                if self.strict && wanted && !self.worked.contains(fault) {
+                    return Err(RecorderError::Device(detail.clone()));
                 }
             }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn act(&mut self, action: Action, notice: &mut dyn FnMut(&str)) -> Result<(), RecorderError> {
+        match action {
+            Action::BeginTrip => {
+                self.intake.discard();
+                let engine = begin_trip(&self.config, &self.boot)?;
+                self.dir = engine.dir();
+                self.engine = Some(engine);
+                notice(&format!(
+                    "ignition on: recording into {}",
+                    self.dir.display()
+                ));
+                // The same dial and the same lines, for another trip.
+                self.dial.read_now();
+            }
+            Action::CloseTrip => {
+                self.close_and_tell(ShutdownReason::Ignition, notice);
+                notice(&format!("ignition off: {} is closed", self.dir.display()));
+            }
+            Action::CloseAndPowerDown => {
+                self.close_and_tell(ShutdownReason::LowSupply, notice);
+                notice(&format!(
+                    "the supply runs out: {} is closed",
+                    self.dir.display()
+                ));
+                notice(&self.vehicle.power_down());
+            }
+            Action::PowerDown => notice(&self.vehicle.power_down()),
         }
         Ok(())
     }
 
     fn reopen_when_silent(&mut self) {
         let now_ns = mono::now_ns();
-        if !self.engine.has_no_samples() {
+        if !self.engine.as_ref().is_some_and(Engine::has_no_samples) {
             self.reopen_ns = now_ns + REOPEN_AFTER_NS;
         } else if now_ns >= self.reopen_ns {
             self.reopen_ns = now_ns + REOPEN_AFTER_NS;
@@ -183,26 +312,69 @@ impl Daemon {
     }
 
     fn signal(&mut self, notice: &mut dyn FnMut(&str)) {
-        for signal in self.engine.take_requests() {
-            self.signals.give(signal);
-            notice(signal.pattern().meaning);
-        }
-        let states = self.engine.states();
+        let states = match &mut self.engine {
+            Some(engine) => {
+                for signal in engine.take_requests() {
+                    self.signals.give(signal);
+                    notice(signal.pattern().meaning);
+                }
+                engine.states()
+            }
+            None => vec![Signal::Parked],
+        };
         if self.signals.lasting(states.clone()) {
             let told: Vec<&str> = states.iter().copied().map(meaning).collect();
-            notice(&format!("state: {}", told.join("; ")));
+            let told = told.join("; ");
+            notice(&format!("state: {told}"));
+            self.supervisor.status(&told);
+        }
+    }
+
+    /// While parked there is nothing to record, and all is well.
+    fn beat(&mut self) {
+        let alive = self.engine.as_ref().is_none_or(Engine::is_alive);
+        self.supervisor
+            .beat(alive, self.sound_missing, mono::now_ns());
+    }
+
+    /// Writes what is in the queue and completes the trip, if one is under way.
+    fn close(&mut self, reason: ShutdownReason) -> Result<(), RecorderError> {
+        let Some(mut engine) = self.engine.take() else {
+            return Ok(());
+        };
+        let now_ns = mono::now_ns();
+        let drained = self.intake.finish(&mut engine, now_ns);
+        engine.finish(reason, now_ns)?;
+        drained
+    }
+
+    /// A trouble of the trip that ends does not end the process.
+    fn close_and_tell(&mut self, reason: ShutdownReason, notice: &mut dyn FnMut(&str)) {
+        if let Err(error) = self.close(reason) {
+            notice(&error.to_string());
         }
     }
 
     fn finish(mut self) -> Result<PathBuf, RecorderError> {
-        // Close the device first, so that nothing comes any more, then write
-        // what is in the queue.
+        self.supervisor.stopping();
+        // The trip first: a device that hangs may take a second to be left.
+        let closed = self.close(ShutdownReason::Signal);
         self.keeper.stop();
-        let now_ns = mono::now_ns();
-        let drained = self.intake.finish(&mut self.engine, now_ns);
-        let dir = self.engine.finish(ShutdownReason::Signal, now_ns)?;
-        drained.map(|()| dir)
+        closed.map(|()| self.dir)
     }
+}
+
+fn begin_trip(config: &Config, boot: &BootId) -> Result<Engine, RecorderError> {
+    let storage = Box::new(Disk::new(Durability::Synced));
+    let now_ns = mono::now_ns();
+    let mut engine = Engine::start(storage, &config.card.dir, config, boot.clone(), now_ns)?;
+    if config.dial.rigctld.is_none() {
+        engine.fault(Fault::Dial, "no rig control is configured", now_ns);
+    }
+    if !config.gps.is_some() {
+        engine.fault(Fault::Gps, "no receiver is configured", now_ns);
+    }
+    Ok(engine)
 }
 
 fn meaning(signal: Signal) -> &'static str {

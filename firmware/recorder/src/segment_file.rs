@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use hound::{SampleFormat, WavSpec, WavWriter};
-use jumpseat_core::segmenter::Segment;
+use jumpseat_core::journal::Direction;
 
 use crate::card::AUDIO_FORMAT;
 use crate::error::RecorderError;
@@ -20,95 +20,163 @@ const SPEC: WavSpec = WavSpec {
 };
 
 /// hound keeps its writer to itself, and the file must be synced from outside.
+/// When it lets go it writes the header once more, which is right already or on
+/// a file that is done with; `None` by then, so that nothing follows a sync.
 #[derive(Clone)]
-struct Shared(Rc<RefCell<Box<dyn StoredFile>>>);
+struct Shared(Rc<RefCell<Option<Box<dyn StoredFile>>>>);
+
+impl Shared {
+    fn with<T: Default>(
+        &self,
+        act: impl FnOnce(&mut dyn StoredFile) -> io::Result<T>,
+    ) -> io::Result<T> {
+        self.0
+            .borrow_mut()
+            .as_mut()
+            .map_or_else(|| Ok(T::default()), |file| act(file.as_mut()))
+    }
+}
 
 impl Write for Shared {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.borrow_mut().write(bytes)
+        match self.0.borrow_mut().as_mut() {
+            Some(file) => file.write(bytes),
+            None => Ok(bytes.len()),
+        }
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.0.borrow_mut().flush()
+        self.with(|file| file.flush())
     }
 }
 
 impl Seek for Shared {
     fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
-        self.0.borrow_mut().seek(position)
+        self.with(|file| file.seek(position))
     }
 }
 
-/// A WAV file whose header is right whenever it was synced.
+/// What a segment file is to hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Place {
+    /// Number in its name.
+    pub(crate) number: u32,
+    /// Which way the audio went.
+    pub(crate) direction: Direction,
+    /// Sample count of its first sample.
+    pub(crate) first_sample: u64,
+}
+
+/// A WAV file whose header is right whenever it was synced. Samples are kept
+/// until they are safe.
 pub(crate) struct SegmentFile {
+    place: Place,
     writer: WavWriter<Shared>,
     file: Shared,
     path: PathBuf,
-    /// Not handed to the system yet: few large writes cost a small board less.
-    pending: Vec<i16>,
-    unsynced: bool,
+    /// Samples that a sync made safe.
+    safe: u64,
+    /// Those after them.
+    newest: Vec<i16>,
+    /// How many of these the system has already: few large writes cost a small
+    /// board less.
+    handed: usize,
+    header_due: bool,
 }
 
 /// Half a second.
-const PENDING: usize = 8_000;
+const AT_ONCE: usize = 8_000;
 
 impl SegmentFile {
     /// Creates the file; its name is durable when this returns.
     pub(crate) fn create(
         storage: &mut dyn Storage,
         audio_dir: &Path,
-        segment: Segment,
+        place: Place,
     ) -> Result<Self, RecorderError> {
-        let name = format!("{:06}-{}.wav", segment.number, segment.direction.word());
+        let name = format!("{:06}-{}.wav", place.number, place.direction.word());
         let path = audio_dir.join(name);
         let file = storage
             .create(&path)
             .map_err(|source| RecorderError::io("create", &path, source))?;
-        let file = Shared(Rc::new(RefCell::new(file)));
-        let writer = match WavWriter::new(file.clone(), SPEC) {
-            Ok(writer) => writer,
+        let file = Shared(Rc::new(RefCell::new(Some(file))));
+        let begun = WavWriter::new(file.clone(), SPEC)
+            .map_err(|error| sound_error(&path, error))
+            .and_then(|writer| {
+                storage
+                    .sync_dir(audio_dir)
+                    .map_err(|source| RecorderError::io("sync the folder", audio_dir, source))?;
+                Ok(writer)
+            });
+        match begun {
+            Ok(writer) => Ok(Self {
+                place,
+                writer,
+                file,
+                path,
+                safe: 0,
+                newest: Vec::new(),
+                handed: 0,
+                header_due: true,
+            }),
             Err(error) => {
                 // An empty file is no audio; if it cannot even be removed, a
                 // reader passes over it, because no record names it.
                 let _stays = storage.remove(&path);
-                return Err(sound_error(&path, error));
+                Err(error)
             }
-        };
-        storage
-            .sync_dir(audio_dir)
-            .map_err(|source| RecorderError::io("sync the folder", audio_dir, source))?;
-        Ok(Self {
-            writer,
-            file,
-            path,
-            pending: Vec::with_capacity(PENDING + 256),
-            unsynced: true,
-        })
+        }
+    }
+
+    /// What it holds.
+    pub(crate) const fn place(&self) -> Place {
+        self.place
+    }
+
+    /// Samples that are safe.
+    pub(crate) const fn safe(&self) -> u64 {
+        self.safe
+    }
+
+    /// Where it is.
+    pub(crate) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The samples that are not known to be safe, for another file.
+    pub(crate) fn into_newest(mut self) -> Vec<i16> {
+        std::mem::take(&mut self.newest)
     }
 
     /// Takes samples; they reach the system within half a second, and the card
     /// with the next sync.
     pub(crate) fn write(&mut self, samples: &[i16]) -> Result<(), RecorderError> {
-        self.pending.extend_from_slice(samples);
-        self.unsynced = true;
-        if self.pending.len() < PENDING {
+        self.newest.extend_from_slice(samples);
+        if self.newest.len() - self.handed < AT_ONCE {
             return Ok(());
         }
         self.hand_over()
     }
 
     fn hand_over(&mut self) -> Result<(), RecorderError> {
-        let count = u32::try_from(self.pending.len()).unwrap_or(u32::MAX);
+        let waiting = self.newest.get(self.handed..).unwrap_or(&[]);
+        if waiting.is_empty() {
+            return Ok(());
+        }
+        let count = u32::try_from(waiting.len()).unwrap_or(u32::MAX);
         let mut run = self.writer.get_i16_writer(count);
-        for sample in self.pending.drain(..) {
+        for &sample in waiting {
             run.write_sample(sample);
         }
-        run.flush().map_err(|error| sound_error(&self.path, error))
+        run.flush()
+            .map_err(|error| sound_error(&self.path, error))?;
+        self.handed = self.newest.len();
+        Ok(())
     }
 
     /// Brings the header up to date and waits for the card.
     pub(crate) fn sync(&mut self) -> Result<(), RecorderError> {
-        if !self.unsynced {
+        if self.newest.is_empty() && !self.header_due {
             return Ok(());
         }
         self.hand_over()?;
@@ -116,12 +184,19 @@ impl SegmentFile {
             .flush()
             .map_err(|error| sound_error(&self.path, error))?;
         self.file
-            .0
-            .borrow_mut()
-            .sync()
+            .with(|file| file.sync())
             .map_err(|source| RecorderError::io("sync", &self.path, source))?;
-        self.unsynced = false;
+        self.safe += self.newest.len() as u64;
+        self.newest.clear();
+        self.handed = 0;
+        self.header_due = false;
         Ok(())
+    }
+}
+
+impl Drop for SegmentFile {
+    fn drop(&mut self) {
+        self.file.0.borrow_mut().take();
     }
 }
 

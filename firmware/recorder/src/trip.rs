@@ -2,13 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Direction, Event, Fault, clip};
-use jumpseat_core::segmenter::{Segment, Step};
+use jumpseat_core::journal::{BootId, Event, clip};
+use jumpseat_core::segmenter::Step;
 
+use crate::audio_files::AudioFiles;
+pub use crate::audio_files::Thrift;
 use crate::card::{AUDIO_FORMAT, SOFTWARE, Station, TripHeader, next_trip, replace, trip_name};
 use crate::error::RecorderError;
 use crate::journal_file::JournalFile;
-use crate::segment_file::SegmentFile;
 use crate::storage::Storage;
 
 /// One trip folder, open for writing. Troubles with the card are kept for
@@ -16,11 +17,8 @@ use crate::storage::Storage;
 pub struct TripWriter {
     storage: Box<dyn Storage>,
     dir: PathBuf,
-    audio_dir: PathBuf,
     journal: JournalFile,
-    open: Option<SegmentFile>,
-    /// How many samples at the end of the segment no file holds.
-    unwritten: Option<u64>,
+    audio: AudioFiles,
     trouble: Option<RecorderError>,
 }
 
@@ -68,10 +66,8 @@ impl TripWriter {
         Ok(Self {
             storage,
             dir,
-            audio_dir,
             journal,
-            open: None,
-            unwritten: None,
+            audio: AudioFiles::new(audio_dir),
             trouble: None,
         })
     }
@@ -89,43 +85,58 @@ impl TripWriter {
 
     /// Appends a record and waits until it is safe. `true` when it is.
     pub fn record_synced(&mut self, mono_ns: u64, event: Event) -> bool {
-        let written = self
-            .journal
-            .append(mono_ns, event)
-            .and_then(|()| self.journal.sync());
-        let safe = written.is_ok();
-        self.keep(written);
-        safe
+        self.record(mono_ns, event);
+        self.sync_journal()
     }
 
     /// Does what the segmenter says. `mono_ns` tells the time of a sample.
     pub fn step(&mut self, step: &Step<'_>, mono_ns: impl Fn(u64) -> u64) {
-        match *step {
-            Step::Open(segment) => self.open_segment(segment, mono_ns(segment.first_sample)),
-            Step::Write(samples) => self.write(samples),
-            Step::Close(segment) => self.close_segment(segment, mono_ns),
-        }
+        let storage = self.storage.as_mut();
+        let done = match *step {
+            Step::Open(segment) => self.audio.begin(storage, segment),
+            Step::Write(samples) => self.audio.write(storage, samples),
+            Step::Close(_) => self.audio.close(storage),
+        };
+        self.keep(done);
+        self.note(mono_ns);
     }
 
     /// Makes all audio and records so far safe. `true` when they are and audio
     /// reaches a file.
-    pub fn sync(&mut self) -> bool {
-        let audio = match self.open.as_mut().map(SegmentFile::sync) {
-            Some(Err(error)) => {
-                self.abandon();
-                Err(error)
-            }
-            _ => Ok(()),
-        };
-        let written = audio.and_then(|()| self.journal.sync());
-        let safe = written.is_ok() && self.open.is_some();
-        self.keep(written);
-        safe
+    pub fn sync(&mut self, mono_ns: impl Fn(u64) -> u64) -> bool {
+        let synced = self.audio.sync(self.storage.as_mut());
+        self.keep(synced);
+        self.note(mono_ns);
+        self.sync_journal() && self.audio.is_open()
     }
 
-    /// The open segment's file cannot be written: a new segment may have more luck.
-    pub const fn wants_new_segment(&self) -> bool {
-        self.unwritten.is_some()
+    /// Tries again to write the audio that no file took.
+    pub fn catch_up(&mut self, mono_ns: impl Fn(u64) -> u64) {
+        let caught_up = self.audio.catch_up(self.storage.as_mut());
+        self.keep(caught_up);
+        self.note(mono_ns);
+    }
+
+    /// Says that no more audio comes.
+    pub fn finish_audio(&mut self, mono_ns: impl Fn(u64) -> u64) {
+        self.catch_up(&mono_ns);
+        self.audio.finish();
+        self.note(mono_ns);
+    }
+
+    /// Audio or records are kept in memory, because the card does not take them.
+    pub fn is_failing(&self) -> bool {
+        self.audio.is_failing() || self.journal.is_failing()
+    }
+
+    /// Which overs are written from the next segment on.
+    pub const fn set_thrift(&mut self, thrift: Thrift) {
+        self.audio.thrift = thrift;
+    }
+
+    /// Which overs are written.
+    pub const fn thrift(&self) -> Thrift {
+        self.audio.thrift
     }
 
     /// The first trouble with the card since this was last asked.
@@ -146,73 +157,15 @@ impl TripWriter {
         }
     }
 
-    fn open_segment(&mut self, segment: Segment, mono_ns: u64) {
-        match SegmentFile::create(self.storage.as_mut(), &self.audio_dir, segment) {
-            Ok(file) => {
-                self.open = Some(file);
-                self.unwritten = None;
-                let Segment {
-                    number,
-                    direction,
-                    first_sample,
-                    ..
-                } = segment;
-                self.record(mono_ns, opened(number, direction, first_sample));
-            }
-            Err(error) => {
-                self.unwritten = Some(0);
-                self.keep(Err(error));
-            }
-        }
-    }
-
-    fn write(&mut self, samples: &[i16]) {
-        if let Some(file) = &mut self.open {
-            let Err(error) = file.write(samples) else {
-                return;
-            };
-            self.keep(Err(error));
-            self.abandon();
-        }
-        if let Some(count) = &mut self.unwritten {
-            *count += samples.len() as u64;
-        }
-    }
-
-    fn close_segment(&mut self, segment: Segment, mono_ns: impl Fn(u64) -> u64) {
-        let end = mono_ns(segment.first_sample + segment.count);
-        if let Some(count) = self.unwritten.take() {
-            let first_sample = segment.first_sample + segment.count - count;
-            let gap = Event::Gap {
-                first_sample,
-                count,
-                fault: Fault::Storage,
-            };
-            self.record(mono_ns(first_sample), gap);
-        }
-        let Some(mut file) = self.open.take() else {
-            return;
-        };
-        let synced = file.sync();
-        let complete = synced.is_ok();
+    fn sync_journal(&mut self) -> bool {
+        let synced = self.journal.sync(self.storage.as_mut());
         self.keep(synced);
-        if complete {
-            let closed = Event::SegmentClosed {
-                segment: segment.number,
-                direction: segment.direction,
-                first_sample: segment.first_sample,
-                count: segment.count,
-            };
-            self.record(end, closed);
-        }
+        self.journal.is_safe()
     }
 
-    /// Leaves a file that could not be written or synced as it is, for a reader
-    /// to salvage: after a failed sync nobody knows what it holds.
-    fn abandon(&mut self) {
-        if let Some(file) = self.open.take() {
-            drop(file);
-            self.unwritten = Some(0);
+    fn note(&mut self, mono_ns: impl Fn(u64) -> u64) {
+        for (sample, event) in self.audio.take_notes() {
+            self.record(mono_ns(sample), event);
         }
     }
 
@@ -220,14 +173,6 @@ impl TripWriter {
         if let Err(error) = result {
             self.trouble.get_or_insert(error);
         }
-    }
-}
-
-fn opened(segment: u32, direction: Direction, first_sample: u64) -> Event {
-    Event::SegmentOpened {
-        segment,
-        direction,
-        first_sample,
     }
 }
 

@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{Event, Record};
 
 use crate::header::{self, HeaderText, folder_name};
-use crate::{Damage, Header, Segment, TripError, parse_journal, segment};
+use crate::journal::{journal_of_name, parse_journals};
+use crate::{Damage, Header, Segment, TripError, segment};
 
 /// A journal of a day of driving has 10 MB; beyond this it is something else.
 const MOST_JOURNAL: u64 = 128 << 20;
@@ -36,7 +37,7 @@ impl Trip {
         let header_path = dir.join("trip.json");
         let journal_path = dir.join("journal.jsonl");
         let header_text = read(&header_path, MOST_HEADER)?;
-        let journal_text = read(&journal_path, MOST_JOURNAL)?;
+        let journal_files = journals(dir, &listing)?;
         if listing.is_empty() {
             return Err(TripError::Empty { path: dir.into() });
         }
@@ -50,7 +51,7 @@ impl Trip {
                     None
                 }
             },
-            None if journal_text.is_none() => {
+            None if journal_files.is_empty() => {
                 return Err(TripError::NotATrip { path: dir.into() });
             }
             None => {
@@ -59,11 +60,11 @@ impl Trip {
                 None
             }
         };
-        let Some(journal_text) = journal_text else {
+        if journal_files.is_empty() {
             return Err(TripError::NoJournal { path: journal_path });
-        };
+        }
         let boot = header.as_ref().map(|header| header.boot.as_str());
-        let journal = parse_journal(&journal_path, &journal_text, boot);
+        let journal = parse_journals(&journal_files, boot);
         if header.is_none() && journal.records.is_empty() {
             return Err(TripError::NothingReadable { path: dir.into() });
         }
@@ -125,14 +126,16 @@ impl Trip {
     }
 
     /// The instants at which the mark button was pressed, in nanoseconds of the
-    /// monotonic clock, ascending.
+    /// monotonic clock, ascending. Marks that a long press took back are left out.
     pub fn marks(&self) -> Vec<u64> {
-        let mut marks: Vec<u64> = self
-            .records
-            .iter()
-            .filter(|record| matches!(record.event, Event::Mark {}))
-            .map(|record| record.mono_ns)
-            .collect();
+        let mut marks = Vec::new();
+        for record in &self.records {
+            match record.event {
+                Event::Mark {} => marks.push(record.mono_ns),
+                Event::MarkWithdrawn { mark_ns } => marks.retain(|&mark| mark != mark_ns),
+                _ => {}
+            }
+        }
         marks.sort_unstable();
         marks
     }
@@ -183,6 +186,23 @@ fn read(path: &Path, most: u64) -> Result<Option<Vec<u8>>, TripError> {
     }
 }
 
+/// The journal's files in their order, with their bytes.
+fn journals(dir: &Path, names: &[String]) -> Result<Vec<(PathBuf, Vec<u8>)>, TripError> {
+    let mut numbered: Vec<(u32, &String)> = names
+        .iter()
+        .filter_map(|name| Some((journal_of_name(name)?, name)))
+        .collect();
+    numbered.sort_unstable();
+    let mut files = Vec::new();
+    for (_, name) in numbered {
+        let path = dir.join(name);
+        if let Some(text) = read(&path, MOST_JOURNAL)? {
+            files.push((path, text));
+        }
+    }
+    Ok(files)
+}
+
 fn salvage(dir: &Path, records: &[Record]) -> Header {
     let boot = records.first().map_or("", |record| record.boot.as_str());
     let software = records.iter().find_map(|record| match &record.event {
@@ -192,11 +212,12 @@ fn salvage(dir: &Path, records: &[Record]) -> Header {
     Header::salvaged(dir, boot, software.unwrap_or("unknown"))
 }
 
-/// Files beside the three that belong there. Hidden ones are the system's.
+/// Files beside those that belong there. Hidden ones are the system's.
 fn extras(dir: &Path, names: &[String]) -> Vec<Damage> {
     names
         .iter()
-        .filter(|name| !["trip.json", "journal.jsonl", "audio"].contains(&name.as_str()))
+        .filter(|name| !["trip.json", "audio"].contains(&name.as_str()))
+        .filter(|name| journal_of_name(name).is_none())
         .filter(|name| !name.starts_with('.'))
         .map(|name| Damage::ExtraFile {
             path: dir.join(name),

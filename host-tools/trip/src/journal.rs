@@ -1,7 +1,7 @@
 //! The journal's text to records, one trusted line at a time.
 
 use std::ops::RangeInclusive;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{BootId, Direction, Event, FrameError, Record, verify};
 use serde::Deserialize;
@@ -55,6 +55,44 @@ pub fn parse_journal(path: &Path, text: &[u8], boot: Option<&str>) -> Journal {
         });
     }
     journal
+}
+
+/// Reads the files of one journal in their order. A board whose journal file failed
+/// goes on in another, and writes there again what it does not know to be safe:
+/// such records are taken from the later file, and a line that the earlier one
+/// broke off in is no loss.
+pub(crate) fn parse_journals(files: &[(PathBuf, Vec<u8>)], boot: Option<&str>) -> Journal {
+    let mut whole = Journal::default();
+    for (index, (path, text)) in files.iter().enumerate() {
+        let mut next = parse_journal(path, text, boot);
+        if let Some(first) = next
+            .records
+            .first()
+            .map(|record| record.seq)
+            .filter(|_| index > 0)
+        {
+            whole.records.retain(|record| record.seq < first);
+            whole
+                .damage
+                .retain(|damage| !matches!(damage, Damage::TornLine { .. }));
+            let last = whole.records.last().map_or(0, |record| record.seq);
+            next.damage.retain(|damage| {
+                !matches!(damage, Damage::SequenceHole { first: from, last: to, .. }
+                    if *from == 1 && *to == first - 1)
+            });
+            if last + 1 < first {
+                next.damage.push(Damage::SequenceHole {
+                    path: path.clone(),
+                    line: 1,
+                    first: last + 1,
+                    last: first - 1,
+                });
+            }
+        }
+        whole.records.extend(next.records);
+        whole.damage.extend(next.damage);
+    }
+    whole
 }
 
 struct Reader<'a> {
@@ -161,15 +199,17 @@ fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
         seq: u64,
         event: serde_json::Map<String, serde_json::Value>,
     }
-    const KNOWN: [&str; 14] = [
+    const KNOWN: [&str; 16] = [
         "start",
         "segment_opened",
         "segment_closed",
+        "segment_abandoned",
         "clock",
         "time_fix",
         "position_fix",
         "ptt",
         "mark",
+        "mark_withdrawn",
         "dial",
         "level",
         "gap",
@@ -194,6 +234,11 @@ fn impossible(event: &Event) -> Option<&'static str> {
         Event::SegmentOpened { first_sample, .. } => samples(*first_sample, 0),
         Event::Clock { sample } => samples(*sample, 0),
         Event::SegmentClosed {
+            first_sample,
+            count,
+            ..
+        }
+        | Event::SegmentAbandoned {
             first_sample,
             count,
             ..
@@ -223,4 +268,14 @@ pub(crate) fn segment_of_name(name: &str) -> Option<(u32, Direction, &str)> {
     let digits = DIGITS.contains(&number.len()) && number.bytes().all(|byte| byte.is_ascii_digit());
     let number = digits.then(|| number.parse().ok()).flatten()?;
     matches!(extension, "wav" | "flac").then_some((number, direction, extension))
+}
+
+/// Which of a trip's journal files this is, if it is one: `journal.jsonl` is the
+/// first, `journal-2.jsonl` the second.
+pub(crate) fn journal_of_name(name: &str) -> Option<u32> {
+    let middle = name.strip_prefix("journal")?.strip_suffix(".jsonl")?;
+    match middle.strip_prefix('-') {
+        None => middle.is_empty().then_some(1),
+        Some(number) => number.parse().ok().filter(|&number| number > 1),
+    }
 }

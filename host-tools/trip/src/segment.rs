@@ -58,8 +58,10 @@ pub(crate) struct Gathered {
 struct Told {
     direction: Direction,
     first_sample: u64,
-    /// Known when the recorder closed it.
+    /// Known when the recorder closed it, or gave it up.
     count: Option<u64>,
+    /// Given up: what the file holds beyond `count` stands in another.
+    abandoned: bool,
 }
 
 /// Brings the journal's records and the files of `dir`/audio together.
@@ -99,6 +101,7 @@ fn told(records: &[Record]) -> BTreeMap<u32, Told> {
                     direction,
                     first_sample,
                     count: None,
+                    abandoned: false,
                 });
             }
             Event::SegmentClosed {
@@ -113,6 +116,23 @@ fn told(records: &[Record]) -> BTreeMap<u32, Told> {
                         direction,
                         first_sample,
                         count: Some(count),
+                        abandoned: false,
+                    },
+                );
+            }
+            Event::SegmentAbandoned {
+                segment,
+                direction,
+                first_sample,
+                count,
+            } => {
+                told.insert(
+                    segment,
+                    Told {
+                        direction,
+                        first_sample,
+                        count: Some(count),
+                        abandoned: true,
                     },
                 );
             }
@@ -187,6 +207,10 @@ fn known(
         path,
         state: SegmentState::Missing,
     };
+    // Nothing of it was ever safe: the samples stand in the next file.
+    if told.abandoned && told.count == Some(0) {
+        return;
+    }
     let Some((direction, path)) = file else {
         let name = format!("{number:06}-{}.wav", told.direction.word());
         let path = dir.join("audio").join(name);
@@ -231,6 +255,7 @@ fn known(
             });
             (held.present, SegmentState::Salvaged)
         }
+        Some(expected) if told.abandoned => (expected, SegmentState::Salvaged),
         Some(expected) => {
             if held.declared != expected {
                 out.damage.push(Damage::SegmentLength {

@@ -70,6 +70,19 @@ pub enum Event {
         /// Samples in it.
         count: u64,
     },
+    /// An audio file could not be written or synced: only its first `count`
+    /// samples are to be trusted. What came after them stands in another file,
+    /// or in a gap.
+    SegmentAbandoned {
+        /// Number in the file's name.
+        segment: u32,
+        /// Which way the audio went.
+        direction: Direction,
+        /// Sample count of its first sample.
+        first_sample: u64,
+        /// Samples that were synced before the trouble.
+        count: u64,
+    },
     /// At the record's `mono_ns`, this many samples had arrived.
     Clock {
         /// Sample count.
@@ -116,6 +129,12 @@ pub enum Event {
     },
     /// The mark button was pressed. Synced before it is acknowledged.
     Mark {},
+    /// A long press took a mark back. Nothing is erased: the mark's own record
+    /// stays where it is.
+    MarkWithdrawn {
+        /// The `mono_ns` of the mark that no longer counts.
+        mark_ns: u64,
+    },
     /// The rig's dial, as rig control told it.
     Dial {
         /// Frequency in hertz.

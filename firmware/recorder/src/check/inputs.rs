@@ -64,7 +64,7 @@ impl Others {
         let started = [
             lines::start(&config.lines, &arrivals),
             gps::start(&config.gps, &arrivals),
-            dial::start(&config.dial, &arrivals),
+            dial::start(&config.dial, &arrivals).map(drop),
         ];
         if let Ok(signals) = &signals {
             signals.give(Signal::Recording);
@@ -107,6 +107,7 @@ impl Others {
 struct Heard {
     ptt: Option<bool>,
     mark: Option<bool>,
+    others: Vec<(Line, bool)>,
     utc: Option<(String, bool)>,
     place: Option<(f64, f64)>,
     dial: Option<DialSetting>,
@@ -138,9 +139,11 @@ impl Heard {
                 active,
                 ..
             } => self.mark = Some(active),
+            Arrival::Line { line, active, .. } => self.others.push((line, active)),
             Arrival::Gps { events, .. } => events.into_iter().for_each(|event| self.gps(event)),
             Arrival::Dial { setting, .. } => self.dial = Some(setting),
             Arrival::Fault { fault, detail, .. } => self.faults.push((fault, detail)),
+            Arrival::Told { .. } => {}
             Arrival::Working { fault, detail, .. } => self.working.push((fault, detail)),
         }
     }
@@ -189,6 +192,12 @@ impl Heard {
             self.mark,
             advice,
         ));
+        for line in [Line::ButtonFault, Line::Ignition, Line::LowSupply] {
+            let told = self.others.iter().rev().find(|(other, _)| *other == line);
+            if lines.pin(line).is_some() || told.is_some() {
+                findings.push(of_other(line, told.map(|&(_, active)| active)));
+            }
+        }
         findings.push(self.of_gps(config));
         findings.push(self.of_dial(config));
         findings
@@ -245,14 +254,38 @@ impl Heard {
 fn of_line(line: Line, pin: bool, fed: bool, told: Option<bool>, advice: &str) -> Finding {
     let name = line.word();
     let word = |active| match (line, active) {
-        (Line::Ptt, true) => "keyed",
-        (Line::Mark, true) => "pressed",
         (_, false) => "at rest",
+        (Line::Ptt, true) => "keyed",
+        (_, true) => "pressed",
     };
     match (pin, fed, told) {
         (_, _, Some(active)) => Finding::good(name, word(active).to_owned()),
         (true, _, None) => Finding::good(name, word(false).to_owned()),
         (false, true, None) => Finding::good(name, "fed; nothing was said yet".to_owned()),
         (false, false, None) => Finding::doubtful(name, "not configured".to_owned(), advice),
+    }
+}
+
+/// The lines that are there for the board's own sake.
+fn of_other(line: Line, active: Option<bool>) -> Finding {
+    let name = line.word();
+    let (seen, advice) = match (line, active) {
+        (Line::ButtonFault, Some(true)) => (
+            "the button's wire is broken or shorted",
+            "look at the button's cable and plug",
+        ),
+        (Line::LowSupply, Some(true)) => (
+            "the supply runs out",
+            "look at the fuse and the battery; the recorder powers down now",
+        ),
+        (Line::Ignition, Some(true)) => ("on", ""),
+        (Line::Ignition, Some(false)) => ("off", ""),
+        (_, Some(false)) => ("good", ""),
+        (_, _) => ("not read yet", "see 'lines'"),
+    };
+    if advice.is_empty() {
+        Finding::good(name, seen.to_owned())
+    } else {
+        Finding::doubtful(name, seen.to_owned(), advice)
     }
 }

@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use serde::Deserialize;
 
+use crate::engine::Line;
+
 /// The lines. Those without a pin of their own are read from the feed, if
 /// there is one.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
@@ -15,11 +17,18 @@ pub struct LinesConfig {
     pub ptt: Option<InputPinConfig>,
     /// The mark button.
     pub mark: Option<InputPinConfig>,
+    /// Active while the button's wire is broken or shorted.
+    pub button_fault: Option<InputPinConfig>,
+    /// Active while the ignition is on.
+    pub ignition: Option<InputPinConfig>,
+    /// Active while the supply runs out.
+    pub low_supply: Option<InputPinConfig>,
     /// The lamp.
     pub lamp: Option<OutputPinConfig>,
     /// The sounder (a buzzer that sounds by itself when driven).
     pub sounder: Option<OutputPinConfig>,
-    /// Text lines `ptt 1`, `ptt 0`, `mark 1`, `mark 0` from another program.
+    /// Text lines such as `ptt 1` and `ptt 0` from another program; the words
+    /// are those of the pins.
     pub feed: Option<Feed>,
 }
 
@@ -29,6 +38,9 @@ impl Default for LinesConfig {
             debounce_ms: 12,
             ptt: None,
             mark: None,
+            button_fault: None,
+            ignition: None,
+            low_supply: None,
             lamp: None,
             sounder: None,
             feed: None,
@@ -37,6 +49,17 @@ impl Default for LinesConfig {
 }
 
 impl LinesConfig {
+    /// The pin of this line, if it has one.
+    pub const fn pin(&self, line: Line) -> Option<&InputPinConfig> {
+        match line {
+            Line::Ptt => self.ptt.as_ref(),
+            Line::Mark => self.mark.as_ref(),
+            Line::ButtonFault => self.button_fault.as_ref(),
+            Line::Ignition => self.ignition.as_ref(),
+            Line::LowSupply => self.low_supply.as_ref(),
+        }
+    }
+
     pub(super) fn check(&self) -> Result<(), String> {
         if self.debounce_ms > 80 {
             return Err(format!(

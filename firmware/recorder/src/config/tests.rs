@@ -41,6 +41,8 @@ fn a_value_out_of_range_is_refused_with_the_range() {
     refused("sound.latency_ms = 5000", "0 to 1000");
     refused("lines.debounce_ms = 200", "0 to 80");
     refused("dial.every_s = 0.0", "0.1 to 60");
+    refused("card.transmit_only_mib = 9999", "0 to card.nearly_full_mib");
+    refused("ignition.stay_awake_s = 9000", "not be more than");
     refused(
         "gps = { gpsd = \"127.0.0.1:2947\", serial = { device = \"/dev/ttyACM0\" } }",
         "keep one",

@@ -26,6 +26,9 @@ impl Engine {
         let pin = match line {
             Line::Ptt => &mut self.ptt,
             Line::Mark => &mut self.mark,
+            Line::ButtonFault => return self.button_fault(active, at_ns),
+            // These are not about one trip.
+            Line::Ignition | Line::LowSupply => return,
         };
         // What settled before this change is told before it.
         let Ok(before) = pin.poll(at_ns);
@@ -139,8 +142,8 @@ impl Engine {
             };
             let event = Event::Level {
                 direction,
-                rms_dbfs: level.rms_dbfs,
-                peak_dbfs: level.peak_dbfs,
+                rms_dbfs: tenths(level.rms_dbfs),
+                peak_dbfs: tenths(level.peak_dbfs),
                 clipped: level.clipped,
             };
             self.trip.record(now_ns, event);
@@ -156,8 +159,11 @@ impl Engine {
                 self.segmenter.edge(edge.active, sample);
                 let event = Event::Ptt { down: edge.active };
                 self.trip.record_synced(edge.at_ns, event);
+                self.dial_wanted = true;
             }
             Line::Mark => {
+                // A long press that nobody looked at while it lasted is one all the same.
+                self.withdraw_if_held(edge.at_ns);
                 let Some(at_ns) = self.button.edge(edge) else {
                     return;
                 };
@@ -166,6 +172,35 @@ impl Engine {
                     self.requests.push(Signal::MarkAcknowledged);
                 }
             }
+            Line::ButtonFault | Line::Ignition | Line::LowSupply => {}
+        }
+    }
+
+    pub(super) fn withdraw_if_held(&mut self, now_ns: u64) {
+        let Some(withdrawal) = self.button.held(now_ns) else {
+            return;
+        };
+        let marks = withdrawal.earlier_ns.into_iter().chain([withdrawal.own_ns]);
+        let mut safe = true;
+        for mark_ns in marks {
+            let event = Event::MarkWithdrawn { mark_ns };
+            safe &= self.trip.record_synced(withdrawal.at_ns, event);
+        }
+        if safe {
+            self.requests.push(Signal::MarkWithdrawn);
+        }
+    }
+
+    fn button_fault(&mut self, broken: bool, at_ns: u64) {
+        if broken == self.alarms.button {
+            return;
+        }
+        self.alarms.button = broken;
+        if broken {
+            let detail = "the mark button's wire is broken or shorted; look at its cable";
+            self.fault(Fault::Line, detail, at_ns);
+        } else {
+            self.recovery(Fault::Line, "the mark button's wire is whole again", at_ns);
         }
     }
 
@@ -189,4 +224,9 @@ impl Engine {
 fn silence_magnitude(dbfs: f32) -> u16 {
     // -120 to 0 dB: 0 to 32768.
     (32_768.0 * 10_f32.powf(dbfs / 20.0)) as u16
+}
+
+/// No meter is better, and more digits would fill the journal.
+fn tenths(dbfs: f32) -> f32 {
+    (dbfs * 10.0).round() / 10.0
 }

@@ -13,22 +13,40 @@ pub enum Line {
     Ptt,
     /// The mark button.
     Mark,
+    /// The mark button's wire: active while it is broken or shorted.
+    ButtonFault,
+    /// The ignition: active while it is on.
+    Ignition,
+    /// The supply: active while it runs out.
+    LowSupply,
 }
 
 impl Line {
-    /// The word used in the feed and in messages: "ptt" or "mark".
+    /// All of them.
+    pub const ALL: [Self; 5] = [
+        Self::Ptt,
+        Self::Mark,
+        Self::ButtonFault,
+        Self::Ignition,
+        Self::LowSupply,
+    ];
+
+    /// The word used in the feed, in the config and in messages.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Ptt => "ptt",
             Self::Mark => "mark",
+            Self::ButtonFault => "button_fault",
+            Self::Ignition => "ignition",
+            Self::LowSupply => "low_supply",
         }
     }
 }
 
 /// The last level that was told; high is active.
-#[derive(Debug, Default)]
-pub(super) struct Wire {
-    pub(super) active: bool,
+#[derive(Debug)]
+pub(crate) struct Wire {
+    pub(crate) active: bool,
 }
 
 impl ErrorType for Wire {
@@ -45,8 +63,8 @@ impl InputPin for Wire {
     }
 }
 
-/// A line at rest behind the debouncer.
-pub(super) fn debounced(settle_ns: u64) -> DebouncedPin<Wire> {
-    let Ok(pin) = DebouncedPin::new(Wire::default(), Polarity::ActiveHigh, settle_ns);
+/// A line that begins at this level, behind the debouncer.
+pub(crate) fn debounced(active: bool, settle_ns: u64) -> DebouncedPin<Wire> {
+    let Ok(pin) = DebouncedPin::new(Wire { active }, Polarity::ActiveHigh, settle_ns);
     pin
 }

@@ -28,14 +28,11 @@ pub struct FeedLine {
     pub active: bool,
 }
 
-/// Reads `ptt 1`, `ptt 0`, `mark 1` or `mark 0`; `None` for anything else.
+/// Reads a line's word and its level, such as `ptt 1`; `None` for anything else.
 pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
     let mut words = text.split_ascii_whitespace();
-    let line = match words.next()? {
-        "ptt" => Line::Ptt,
-        "mark" => Line::Mark,
-        _ => return None,
-    };
+    let word = words.next()?;
+    let line = Line::ALL.into_iter().find(|line| line.word() == word)?;
     let active = match words.next()? {
         "1" => true,
         "0" => false,
@@ -134,7 +131,8 @@ fn read(source: impl Read, but: &[Line], reporter: &mut Reporter) -> io::Result<
             }
             Some(_) => {}
             None => reporter.failed(&format!(
-                "the line feed says {:?}; it must say ptt or mark, and 0 or 1",
+                "the line feed says {:?}; it must say ptt, mark, button_fault, ignition or \
+                 low_supply, and 0 or 1",
                 text.trim_end()
             )),
         }
@@ -152,11 +150,14 @@ mod tests {
     }
 
     #[test]
-    fn four_lines_are_understood_and_nothing_else() {
+    fn the_lines_are_understood_and_nothing_else() {
         check("ptt 1\n", Some((Line::Ptt, true)));
         check("ptt 0", Some((Line::Ptt, false)));
         check("  mark\t1 \r\n", Some((Line::Mark, true)));
         check("mark 0\n", Some((Line::Mark, false)));
+        check("ignition 1\n", Some((Line::Ignition, true)));
+        check("low_supply 0\n", Some((Line::LowSupply, false)));
+        check("button_fault 1\n", Some((Line::ButtonFault, true)));
         for wrong in [
             "", "\n", "ptt", "ptt 2", "ptt 1 1", "PTT 1", "key 1", "1 ptt",
         ] {

@@ -60,7 +60,7 @@ fn watch<P: InputPin<Error: Display>>(
     active: ActiveLevel,
     reporter: &Reporter,
 ) -> RecorderError {
-    let mut last = false;
+    let mut last = None;
     loop {
         let at_ns = mono::now_ns();
         let read = match active {
@@ -68,8 +68,8 @@ fn watch<P: InputPin<Error: Display>>(
             ActiveLevel::Low => pin.is_low(),
         };
         match read {
-            Ok(active) if active != last => {
-                last = active;
+            Ok(active) if last != Some(active) => {
+                last = Some(active);
                 reporter.send(Arrival::Line {
                     line,
                     active,

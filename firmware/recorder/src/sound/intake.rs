@@ -73,6 +73,13 @@ impl Intake {
         Ok(self.runaway != before)
     }
 
+    /// Lets what came go, while no trip is under way. The next trip begins with
+    /// the next sample.
+    pub fn discard(&mut self) {
+        self.current = None;
+        while self.queue.dequeue().is_some() {}
+    }
+
     /// Hands what the filter still holds to the engine, at the end.
     ///
     /// # Errors

@@ -10,6 +10,10 @@ mod with_alsa_killed;
 #[cfg(test)]
 mod with_gps;
 #[cfg(test)]
+mod with_ignition;
+#[cfg(test)]
 mod with_rigctld;
+#[cfg(test)]
+mod with_supervisor;
 #[cfg(test)]
 mod wrong_input;

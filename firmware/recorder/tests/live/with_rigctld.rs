@@ -106,3 +106,54 @@ fn the_dial_is_written_on_change_and_again_after_the_daemon_came_back() {
     let story: String = trip.records.iter().filter_map(|r| told(&r.event)).collect();
     assert_eq!(story, "frfr");
 }
+
+#[test]
+fn the_dial_is_read_at_once_on_a_key_edge_whatever_its_interval() {
+    let port = TcpListener::bind("127.0.0.1:0")
+        .unwrap()
+        .local_addr()
+        .unwrap()
+        .port();
+    let board = Board::new().with(&format!(
+        "dial = {{ rigctld = \"127.0.0.1:{port}\", every_s = 60 }}"
+    ));
+    let _rig = Rigctld::start(port);
+    turn(port, "F 146940000");
+    let recorder = board.record();
+    recorder.hears("answers");
+    // A repeater: the radio shows another frequency while it is keyed.
+    for (key, hz) in [("ptt 1", 146_340_000), ("ptt 0", 146_940_000)] {
+        turn(port, &format!("F {hz}"));
+        board.say(key);
+        sleep(Duration::from_millis(700));
+    }
+    assert_eq!(recorder.terminate().code(), Some(0));
+    let trip = board.trip();
+    let told: Vec<(u64, u64)> = trip
+        .records
+        .iter()
+        .filter_map(|record| match record.event {
+            Event::Dial { hz, .. } => Some((record.mono_ns, hz)),
+            _ => None,
+        })
+        .collect();
+    let hertz: Vec<u64> = told.iter().map(|&(_, hz)| hz).collect();
+    assert_eq!(
+        hertz,
+        [146_940_000, 146_340_000, 146_940_000],
+        "{}",
+        trip.journal()
+    );
+    let edges = trip
+        .records
+        .iter()
+        .filter(|record| matches!(record.event, Event::Ptt { .. }));
+    let waits: Vec<u64> = edges
+        .zip(&told[1..])
+        .map(|(edge, &(at_ns, _))| (at_ns - edge.mono_ns) / 1_000_000)
+        .collect();
+    assert!(waits.iter().all(|&ms| ms < 200), "{waits:?} ms");
+    println!(
+        "figure: recorder: dial read {waits:?} ms after the key edges, its interval being 60 s"
+    );
+}

@@ -13,6 +13,8 @@ mod health;
 #[cfg(test)]
 mod hostile;
 #[cfg(test)]
+mod moved_on;
+#[cfg(test)]
 mod open;
 #[cfg(test)]
 mod overs;

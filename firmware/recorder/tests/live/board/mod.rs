@@ -78,9 +78,15 @@ impl Board {
 
     /// Starts recording; returns when the trip folder is there.
     pub(crate) fn record(&self) -> Recorder {
+        self.record_with(&[])
+    }
+
+    /// The same with these environment variables.
+    pub(crate) fn record_with(&self, environment: &[(&str, &str)]) -> Recorder {
         let log = fs::File::create(self.path("log")).unwrap();
         let child = self
             .command(&["run"])
+            .envs(environment.iter().copied())
             .stdout(Stdio::null())
             .stderr(log)
             .spawn()
@@ -104,8 +110,16 @@ impl Board {
     }
 
     /// The one trip on the card.
+    #[track_caller]
     pub(crate) fn trip(&self) -> Trip {
-        Trip::open(&self.path("card"))
+        let mut trips = self.trips();
+        assert_eq!(trips.len(), 1);
+        trips.remove(0)
+    }
+
+    /// All trips on the card, oldest first.
+    pub(crate) fn trips(&self) -> Vec<Trip> {
+        Trip::all(&self.path("card"))
     }
 }
 

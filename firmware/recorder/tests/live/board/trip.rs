@@ -27,16 +27,18 @@ pub(crate) struct Piece {
 }
 
 impl Trip {
-    /// Opens the one trip on a card.
-    #[track_caller]
-    pub(crate) fn open(card: &Path) -> Self {
-        let trips: Vec<PathBuf> = fs::read_dir(card)
+    /// Opens the trips on a card.
+    pub(crate) fn all(card: &Path) -> Vec<Self> {
+        let mut trips: Vec<PathBuf> = fs::read_dir(card)
             .unwrap()
             .map(|entry| entry.unwrap().path())
             .filter(|path| path.is_dir())
             .collect();
-        assert_eq!(trips.len(), 1, "{trips:?}");
-        let dir = trips[0].clone();
+        trips.sort();
+        trips.into_iter().map(Self::open).collect()
+    }
+
+    fn open(dir: PathBuf) -> Self {
         let journal = fs::read_to_string(dir.join("journal.jsonl")).unwrap();
         let records = journal
             .lines()

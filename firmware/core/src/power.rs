@@ -1,0 +1,190 @@
+//! What the ignition and the supply mean: when a trip ends, when the next one
+//! begins, and when the board goes to sleep.
+
+const SECOND_NS: u64 = 1_000_000_000;
+/// A pull that touched its lease goes on for so long: two minutes.
+const LEASE_NS: u64 = 120 * SECOND_NS;
+/// A power-down that did not happen is asked for again this often.
+const AGAIN_NS: u64 = 60 * SECOND_NS;
+
+/// How long the board stays awake after the ignition went off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StayAwake {
+    /// So long in any case.
+    pub for_ns: u64,
+    /// And so long at most, however long a pull takes: a car's battery is small.
+    pub at_most_ns: u64,
+}
+
+/// What is to be done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Close the trip: the ignition went off.
+    CloseTrip,
+    /// Close the trip at once, then power down: the supply runs out.
+    CloseAndPowerDown,
+    /// The ignition is on again: begin a trip.
+    BeginTrip,
+    /// Everything is done and nobody pulls: power down.
+    PowerDown,
+}
+
+/// The state machine. It begins with a trip under way: recording waits for nothing.
+#[derive(Debug, Clone)]
+pub struct Power {
+    stay: StayAwake,
+    parked: Option<Parked>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Parked {
+    since_ns: u64,
+    down_ns: u64,
+}
+
+impl Power {
+    /// A trip is under way.
+    pub const fn new(stay: StayAwake) -> Self {
+        Self { stay, parked: None }
+    }
+
+    /// The ignition changed, settled.
+    pub fn ignition(&mut self, on: bool, now_ns: u64) -> Option<Action> {
+        match (on, self.parked) {
+            (true, Some(_)) => {
+                self.parked = None;
+                Some(Action::BeginTrip)
+            }
+            (false, None) => {
+                self.parked = Some(Parked {
+                    since_ns: now_ns,
+                    down_ns: now_ns.saturating_add(self.stay.for_ns),
+                });
+                Some(Action::CloseTrip)
+            }
+            _ => None,
+        }
+    }
+
+    /// The supply runs out, settled.
+    pub fn low_supply(&mut self, now_ns: u64) -> Option<Action> {
+        let action = match self.parked {
+            None => Action::CloseAndPowerDown,
+            Some(_) => Action::PowerDown,
+        };
+        self.parked = Some(Parked {
+            since_ns: now_ns.saturating_sub(self.stay.at_most_ns),
+            down_ns: now_ns.saturating_add(AGAIN_NS),
+        });
+        Some(action)
+    }
+
+    /// A pull touched its lease.
+    pub fn pulled(&mut self, now_ns: u64) {
+        let most_ns = self.stay.at_most_ns;
+        if let Some(parked) = &mut self.parked {
+            let latest_ns = parked.since_ns.saturating_add(most_ns);
+            let wanted_ns = now_ns.saturating_add(LEASE_NS).min(latest_ns);
+            parked.down_ns = parked.down_ns.max(wanted_ns);
+        }
+    }
+
+    /// What is due at `now_ns`.
+    pub fn poll(&mut self, now_ns: u64) -> Option<Action> {
+        let parked = self.parked.as_mut()?;
+        if now_ns < parked.down_ns {
+            return None;
+        }
+        parked.down_ns = now_ns.saturating_add(AGAIN_NS);
+        Some(Action::PowerDown)
+    }
+
+    /// No trip is under way.
+    pub const fn is_parked(&self) -> bool {
+        self.parked.is_some()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+
+    use std::vec::Vec;
+
+    use super::*;
+    use Action::{BeginTrip, CloseAndPowerDown, CloseTrip, PowerDown};
+
+    enum Input {
+        Ignition(bool),
+        LowSupply,
+        Pulled,
+    }
+    use Input::{Ignition, LowSupply, Pulled};
+
+    /// Inputs and expected actions with their seconds; 600 s awake, 3600 at most.
+    #[track_caller]
+    fn check(inputs: &[(u64, Input)], until: u64, expected: &[(u64, Action)]) {
+        let mut power = Power::new(StayAwake {
+            for_ns: 600 * SECOND_NS,
+            at_most_ns: 3_600 * SECOND_NS,
+        });
+        let mut done = Vec::new();
+        for second in 0..until {
+            let now_ns = second * SECOND_NS;
+            for (_, input) in inputs.iter().filter(|&&(at, _)| at == second) {
+                let action = match *input {
+                    Ignition(on) => power.ignition(on, now_ns),
+                    LowSupply => power.low_supply(now_ns),
+                    Pulled => {
+                        power.pulled(now_ns);
+                        None
+                    }
+                };
+                done.extend(action.map(|action| (second, action)));
+            }
+            done.extend(power.poll(now_ns).map(|action| (second, action)));
+        }
+        assert_eq!(done, expected);
+    }
+
+    #[test]
+    fn the_trip_is_closed_at_once_and_the_board_sleeps_later() {
+        check(&[(0, Ignition(true))], 9_000, &[]);
+        check(
+            &[(50, Ignition(false))],
+            720,
+            &[(50, CloseTrip), (650, PowerDown), (710, PowerDown)],
+        );
+    }
+
+    #[test]
+    fn ignition_back_on_begins_a_new_trip() {
+        let inputs = [
+            (50, Ignition(false)),
+            (90, Ignition(true)),
+            (95, Ignition(true)),
+        ];
+        check(&inputs, 2_000, &[(50, CloseTrip), (90, BeginTrip)]);
+    }
+
+    #[test]
+    fn a_pull_keeps_the_board_awake_but_not_for_ever() {
+        let pull = |from: u64, to: u64| (from..to).step_by(60).map(|second| (second, Pulled));
+        let mut inputs: Vec<(u64, Input)> = pull(600, 1_500).collect();
+        inputs.push((50, Ignition(false)));
+        // The last touch was at 1440.
+        check(&inputs, 1_600, &[(50, CloseTrip), (1_560, PowerDown)]);
+        let mut inputs: Vec<(u64, Input)> = pull(600, 9_000).collect();
+        inputs.push((50, Ignition(false)));
+        check(&inputs, 3_700, &[(50, CloseTrip), (3_650, PowerDown)]);
+    }
+
+    #[test]
+    fn a_supply_that_runs_out_ends_it_at_once() {
+        check(&[(50, LowSupply)], 100, &[(50, CloseAndPowerDown)]);
+        let inputs = [(50, Ignition(false)), (70, LowSupply), (75, Pulled)];
+        check(&inputs, 120, &[(50, CloseTrip), (70, PowerDown)]);
+        let inputs = [(50, LowSupply), (60, Ignition(true))];
+        check(&inputs, 300, &[(50, CloseAndPowerDown), (60, BeginTrip)]);
+    }
+}

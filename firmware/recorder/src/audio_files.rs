@@ -1,0 +1,356 @@
+//! The audio files of a trip, one after the other.
+//!
+//! A file that could not be written or synced is done with. Its samples that
+//! were not safe yet are still in memory: they go into another file, at once or
+//! as soon as the card takes one. What finds no room in memory is a gap.
+
+use std::collections::VecDeque;
+use std::path::PathBuf;
+
+use jumpseat_core::journal::{Direction, Event, Fault};
+use jumpseat_core::segmenter::Segment;
+
+use crate::error::RecorderError;
+use crate::segment_file::{Place, SegmentFile};
+use crate::storage::Storage;
+
+/// While the card takes nothing, so many samples are kept: 30 s.
+const MOST_KEPT: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
+
+/// Which overs are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum Thrift {
+    /// All of them.
+    #[default]
+    None,
+    /// Those that were transmitted: the card is full but for a reserve.
+    TransmitOnly,
+    /// None: the reserve is nearly gone too.
+    JournalOnly,
+}
+
+impl Thrift {
+    fn keeps(self, direction: Direction) -> bool {
+        match self {
+            Self::None => true,
+            Self::TransmitOnly => direction == Direction::Tx,
+            Self::JournalOnly => false,
+        }
+    }
+}
+
+/// An event and the sample count that it is about.
+pub(crate) type Note = (u64, Event);
+
+/// Samples that no file holds safely.
+struct Run {
+    direction: Direction,
+    first_sample: u64,
+    samples: Vec<i16>,
+    /// More of it may come.
+    growing: bool,
+}
+
+/// Samples that are lost: the first, and how many.
+#[derive(Debug, Clone, Copy)]
+struct Lost {
+    first_sample: u64,
+    count: u64,
+    fault: Fault,
+}
+
+/// The files. Every call gives the records that are to be written.
+pub(crate) struct AudioFiles {
+    dir: PathBuf,
+    open: Option<SegmentFile>,
+    waiting: VecDeque<Run>,
+    lost: Option<Lost>,
+    last_number: u32,
+    pub(crate) thrift: Thrift,
+    notes: Vec<Note>,
+}
+
+impl AudioFiles {
+    pub(crate) fn new(dir: PathBuf) -> Self {
+        Self {
+            dir,
+            open: None,
+            waiting: VecDeque::new(),
+            lost: None,
+            last_number: 0,
+            thrift: Thrift::None,
+            notes: Vec::new(),
+        }
+    }
+
+    /// The records that are due since this was last asked.
+    pub(crate) fn take_notes(&mut self) -> Vec<Note> {
+        std::mem::take(&mut self.notes)
+    }
+
+    /// Audio is kept in memory because no file takes it.
+    pub(crate) fn is_failing(&self) -> bool {
+        !self.waiting.is_empty()
+    }
+
+    /// A file takes audio.
+    pub(crate) const fn is_open(&self) -> bool {
+        self.open.is_some()
+    }
+
+    /// A segment begins.
+    pub(crate) fn begin(
+        &mut self,
+        storage: &mut dyn Storage,
+        segment: Segment,
+    ) -> Result<(), RecorderError> {
+        let Segment {
+            direction,
+            first_sample,
+            ..
+        } = segment;
+        if !self.thrift.keeps(direction) {
+            self.lose(first_sample, 0, Fault::CardFull);
+            return Ok(());
+        }
+        self.tell_lost();
+        let run = Run {
+            direction,
+            first_sample,
+            samples: Vec::new(),
+            growing: true,
+        };
+        if !self.waiting.is_empty() {
+            // Those before it come first.
+            self.waiting.push_back(run);
+            return Ok(());
+        }
+        let place = self.next_place(direction, first_sample);
+        match SegmentFile::create(storage, &self.dir, place) {
+            Ok(file) => {
+                self.opened(place);
+                self.open = Some(file);
+                Ok(())
+            }
+            Err(error) => {
+                self.waiting.push_back(run);
+                Err(error)
+            }
+        }
+    }
+
+    /// The next samples of the segment.
+    pub(crate) fn write(
+        &mut self,
+        storage: &mut dyn Storage,
+        samples: &[i16],
+    ) -> Result<(), RecorderError> {
+        if let Some(file) = &mut self.open {
+            let written = file.write(samples);
+            return written.or_else(|error| self.move_on(storage, error));
+        }
+        if let Some(run) = self.waiting.back_mut().filter(|run| run.growing) {
+            run.samples.extend_from_slice(samples);
+            self.keep_within_bounds();
+        } else if let Some(lost) = &mut self.lost {
+            lost.count += samples.len() as u64;
+        }
+        Ok(())
+    }
+
+    /// The segment is complete.
+    pub(crate) fn close(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+        let synced = self.sync(storage);
+        if let Some(file) = self.open.take() {
+            self.closed(&file);
+        }
+        if let Some(run) = self.waiting.back_mut() {
+            run.growing = false;
+        }
+        synced
+    }
+
+    /// Makes all audio safe.
+    pub(crate) fn sync(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+        match self.open.as_mut().map(SegmentFile::sync) {
+            Some(Err(error)) => self.move_on(storage, error),
+            _ => Ok(()),
+        }
+    }
+
+    /// Tries to write what waits in memory.
+    pub(crate) fn catch_up(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+        while let Some(run) = self.waiting.pop_front() {
+            if let Err(error) = self.write_run(storage, &run) {
+                self.waiting.push_front(run);
+                return Err(error);
+            }
+        }
+        Ok(())
+    }
+
+    /// Tells what was lost last, at the end of a trip.
+    pub(crate) fn finish(&mut self) {
+        let waiting: Vec<Run> = self.waiting.drain(..).collect();
+        for run in waiting {
+            self.lose(run.first_sample, run.samples.len() as u64, Fault::Storage);
+        }
+        self.tell_lost();
+    }
+
+    /// Leaves a file that failed, and takes its unsafe samples into another.
+    fn move_on(
+        &mut self,
+        storage: &mut dyn Storage,
+        error: RecorderError,
+    ) -> Result<(), RecorderError> {
+        let Some(file) = self.open.take() else {
+            return Err(error);
+        };
+        let place = file.place();
+        let safe = file.safe();
+        self.abandoned(place, safe);
+        self.waiting.push_back(Run {
+            direction: place.direction,
+            first_sample: place.first_sample + safe,
+            samples: file.into_newest(),
+            growing: true,
+        });
+        self.keep_within_bounds();
+        // Should this fail as well, the first trouble is the one to tell.
+        let _later = self.catch_up(storage);
+        Err(error)
+    }
+
+    fn write_run(&mut self, storage: &mut dyn Storage, run: &Run) -> Result<(), RecorderError> {
+        if run.samples.is_empty() && !run.growing {
+            return Ok(());
+        }
+        let place = self.next_place(run.direction, run.first_sample);
+        let mut file = SegmentFile::create(storage, &self.dir, place)?;
+        if let Err(error) = file.write(&run.samples).and_then(|()| file.sync()) {
+            // It holds nothing that memory does not.
+            if storage.remove(file.path()).is_err() {
+                self.abandoned(place, 0);
+            }
+            return Err(error);
+        }
+        self.tell_lost();
+        self.opened(place);
+        if run.growing {
+            self.open = Some(file);
+        } else {
+            self.closed(&file);
+        }
+        Ok(())
+    }
+
+    /// A number is used once, whatever becomes of its file.
+    const fn next_place(&mut self, direction: Direction, first_sample: u64) -> Place {
+        self.last_number = self.last_number.saturating_add(1);
+        Place {
+            number: self.last_number,
+            direction,
+            first_sample,
+        }
+    }
+
+    /// Lets the oldest samples go when memory is full.
+    fn keep_within_bounds(&mut self) {
+        let kept: usize = self.waiting.iter().map(|run| run.samples.len()).sum();
+        let mut over = kept.saturating_sub(MOST_KEPT);
+        while over > 0 {
+            let Some(run) = self.waiting.front_mut() else {
+                return;
+            };
+            let count = over.min(run.samples.len());
+            run.samples.drain(..count);
+            let first_sample = run.first_sample;
+            run.first_sample += count as u64;
+            over -= count;
+            if run.samples.is_empty() && !run.growing {
+                self.waiting.pop_front();
+            }
+            self.lose(first_sample, count as u64, Fault::Storage);
+        }
+    }
+
+    /// Adds samples to those that are lost.
+    fn lose(&mut self, first_sample: u64, count: u64, fault: Fault) {
+        match &mut self.lost {
+            Some(lost) if lost.first_sample + lost.count == first_sample && lost.fault == fault => {
+                lost.count += count;
+            }
+            _ => {
+                self.tell_lost();
+                self.lost = Some(Lost {
+                    first_sample,
+                    count,
+                    fault,
+                });
+            }
+        }
+    }
+
+    fn tell_lost(&mut self) {
+        let Some(lost) = self.lost.take().filter(|lost| lost.count > 0) else {
+            return;
+        };
+        let Lost {
+            first_sample,
+            count,
+            fault,
+        } = lost;
+        let gap = Event::Gap {
+            first_sample,
+            count,
+            fault,
+        };
+        self.notes.push((first_sample, gap));
+    }
+
+    fn opened(&mut self, place: Place) {
+        let Place {
+            number,
+            direction,
+            first_sample,
+        } = place;
+        let opened = Event::SegmentOpened {
+            segment: number,
+            direction,
+            first_sample,
+        };
+        self.notes.push((first_sample, opened));
+    }
+
+    fn closed(&mut self, file: &SegmentFile) {
+        let Place {
+            number,
+            direction,
+            first_sample,
+        } = file.place();
+        let count = file.safe();
+        let closed = Event::SegmentClosed {
+            segment: number,
+            direction,
+            first_sample,
+            count,
+        };
+        self.notes.push((first_sample + count, closed));
+    }
+
+    fn abandoned(&mut self, place: Place, safe: u64) {
+        let Place {
+            number,
+            direction,
+            first_sample,
+        } = place;
+        let abandoned = Event::SegmentAbandoned {
+            segment: number,
+            direction,
+            first_sample,
+            count: safe,
+        };
+        self.notes.push((first_sample + safe, abandoned));
+    }
+}

@@ -1,0 +1,129 @@
+//! The ignition and the supply: when the trip ends and the board goes to sleep.
+
+use std::fs;
+use std::path::PathBuf;
+use std::process::Command;
+use std::thread;
+use std::time::SystemTime;
+
+use jumpseat_core::debounce::{DebouncedPin, Edge};
+use jumpseat_core::power::{Action, Power};
+
+use crate::config::Config;
+use crate::engine::Line;
+use crate::engine::wire::{Wire, debounced};
+
+/// In the card's folder; who pulls touches it at least once a minute.
+pub const LEASE: &str = "pull-lease";
+const LEASE_EVERY_NS: u64 = 1_000_000_000;
+
+/// Watches the two lines and the lease of a pull.
+pub(super) struct Vehicle {
+    power: Power,
+    ignition: DebouncedPin<Wire>,
+    low_supply: DebouncedPin<Wire>,
+    lease: PathBuf,
+    touched: Option<SystemTime>,
+    next_look_ns: u64,
+    power_down: Vec<String>,
+}
+
+impl Vehicle {
+    pub(super) fn new(config: &Config) -> Self {
+        let settle_ns = u64::from(config.lines.debounce_ms) * 1_000_000;
+        Self {
+            power: Power::new(config.ignition.stay_awake()),
+            // Recording waits for nothing: it is on until its line says otherwise.
+            ignition: debounced(true, settle_ns),
+            low_supply: debounced(false, settle_ns),
+            lease: config.card.dir.join(LEASE),
+            touched: None,
+            next_look_ns: 0,
+            power_down: config.ignition.power_down.clone(),
+        }
+    }
+
+    /// A line has this level from `at_ns` on.
+    pub(super) fn line(&mut self, line: Line, active: bool, at_ns: u64) -> Option<Action> {
+        let pin = match line {
+            Line::Ignition => &mut self.ignition,
+            Line::LowSupply => &mut self.low_supply,
+            Line::Ptt | Line::Mark | Line::ButtonFault => return None,
+        };
+        let Ok(before) = pin.poll(at_ns);
+        pin.pin_mut().active = active;
+        let Ok(after) = pin.poll(at_ns);
+        before
+            .or(after)
+            .and_then(|edge| self.settled(line, edge, at_ns))
+    }
+
+    /// What is due at `now_ns`.
+    pub(super) fn poll(&mut self, now_ns: u64) -> Option<Action> {
+        let Ok(ignition) = self.ignition.poll(now_ns);
+        let Ok(low_supply) = self.low_supply.poll(now_ns);
+        let of = |line, edge: Option<Edge>| edge.map(|edge| (line, edge));
+        let edge = of(Line::LowSupply, low_supply).or(of(Line::Ignition, ignition));
+        if let Some((line, edge)) = edge {
+            return self.settled(line, edge, now_ns);
+        }
+        if self.power.is_parked() && now_ns >= self.next_look_ns {
+            self.next_look_ns = now_ns + LEASE_EVERY_NS;
+            self.look_at_lease(now_ns);
+        }
+        self.power.poll(now_ns)
+    }
+
+    /// When a line wants to be looked at again.
+    pub(super) fn deadline_ns(&self) -> Option<u64> {
+        let lines = [self.ignition.deadline_ns(), self.low_supply.deadline_ns()];
+        lines.into_iter().flatten().min()
+    }
+
+    /// Runs the program that powers the board down; gives what to tell of it.
+    pub(super) fn power_down(&self) -> String {
+        let Some((program, arguments)) = self.power_down.split_first() else {
+            return "parked: ignition.power_down is empty, so the board stays awake".to_owned();
+        };
+        match Command::new(program).args(arguments).spawn() {
+            Ok(mut child) => {
+                // Its end is of no interest, but it must not stay a zombie.
+                let reaped = thread::Builder::new().spawn(move || child.wait());
+                let told = self.power_down.join(" ");
+                reaped.map_or_else(
+                    |error| format!("powering down by {told} ({error})"),
+                    |_| format!("powering down by {told}"),
+                )
+            }
+            Err(error) => format!(
+                "cannot power down: {program}: {error}; set ignition.power_down to a program \
+                 that this user may run"
+            ),
+        }
+    }
+
+    fn settled(&mut self, line: Line, edge: Edge, now_ns: u64) -> Option<Action> {
+        if line == Line::Ignition {
+            // A lease from before the trip's end says nothing.
+            self.touched = self.last_touch();
+            self.power.ignition(edge.active, now_ns)
+        } else if edge.active {
+            self.power.low_supply(now_ns)
+        } else {
+            None
+        }
+    }
+
+    /// Its time is only compared with itself: the board's clock may be wrong.
+    fn look_at_lease(&mut self, now_ns: u64) {
+        let touched = self.last_touch();
+        if touched.is_some() && touched != self.touched {
+            self.touched = touched;
+            self.power.pulled(now_ns);
+        }
+    }
+
+    fn last_touch(&self) -> Option<SystemTime> {
+        fs::metadata(&self.lease).ok()?.modified().ok()
+    }
+}

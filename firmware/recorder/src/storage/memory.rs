@@ -1,0 +1,291 @@
+//! A card in memory that keeps what was written apart from what was synced.
+//!
+//! Every operation is numbered. The card can fail at the n-th operation, run
+//! full, and tell what would be left of it after a power cut at the n-th: only
+//! what was synced is sure; of the rest, each write and each name may be there,
+//! missing or torn, in any order. Files and names are synced apart: a synced
+//! file under a name that was not synced is lost.
+
+mod cut;
+mod operation;
+mod tree;
+
+use std::collections::BTreeMap;
+use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+pub use cut::Survival;
+pub use tree::Shape;
+
+use super::{Storage, StoredFile};
+use operation::Operation;
+use tree::{Node, Tree};
+
+/// What goes wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FaultPlan {
+    /// The first operation that fails, counted from 1.
+    pub at: u64,
+    /// Every later one fails too.
+    pub for_good: bool,
+}
+
+#[derive(Debug, Default)]
+struct Inner {
+    tree: Tree,
+    start: Tree,
+    log: Vec<Operation>,
+    fault: Option<FaultPlan>,
+    tried: u64,
+    capacity: Option<u64>,
+}
+
+/// A card in memory; its clones are the same card.
+#[derive(Debug, Clone, Default)]
+pub struct MemoryCard {
+    inner: Arc<Mutex<Inner>>,
+}
+
+impl MemoryCard {
+    /// An empty card without end.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Operations that changed the card or made a change last, so far.
+    pub fn operations(&self) -> u64 {
+        self.lock().tried
+    }
+
+    /// Lets operations fail from now on.
+    pub fn fail(&self, plan: Option<FaultPlan>) {
+        self.lock().fault = plan;
+    }
+
+    /// Sets how many bytes the card holds.
+    pub fn set_capacity(&self, bytes: u64) {
+        self.lock().capacity = Some(bytes);
+    }
+
+    /// All that is written, synced or not, as one sees it without a power cut.
+    pub fn shape(&self) -> Shape {
+        self.lock().tree.shape()
+    }
+
+    /// The card after a power cut in the middle of operation `at`, counted from
+    /// 1: what was synced before, and of the rest what `survival` lets be there.
+    /// An `at` beyond the last is a cut after all of them.
+    pub fn after_cut(&self, at: u64, survival: Survival) -> Self {
+        let inner = self.lock();
+        let tree = cut::left_of(&inner.start, &inner.log, at, survival);
+        Self {
+            inner: Arc::new(Mutex::new(Inner {
+                start: tree.clone(),
+                tree,
+                capacity: inner.capacity,
+                ..Inner::default()
+            })),
+        }
+    }
+
+    /// The same files and names, all synced, on a card of its own.
+    pub fn copy(&self) -> Self {
+        let inner = self.lock();
+        Self {
+            inner: Arc::new(Mutex::new(Inner {
+                tree: inner.tree.clone(),
+                start: inner.tree.clone(),
+                capacity: inner.capacity,
+                ..Inner::default()
+            })),
+        }
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Inner> {
+        self.inner.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Inner {
+    /// Counts an operation; fails it if that is its fate.
+    fn step(&mut self) -> io::Result<()> {
+        self.tried += 1;
+        match self.fault {
+            Some(FaultPlan { at, for_good })
+                if self.tried == at || (for_good && self.tried > at) =>
+            {
+                Err(io::Error::other("the card does not answer"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn full(&self, more: u64) -> bool {
+        self.capacity
+            .is_some_and(|capacity| self.tree.bytes().saturating_add(more) > capacity)
+    }
+
+    /// The folder and the last name of a path.
+    fn place(&self, path: &Path) -> io::Result<(usize, String)> {
+        let name = path.file_name().ok_or(io::ErrorKind::InvalidInput)?;
+        let dir = self.tree.dir(path.parent().unwrap_or(Path::new("")))?;
+        Ok((dir, name.to_string_lossy().into_owned()))
+    }
+
+    fn apply(&mut self, operation: Operation) {
+        self.tree.apply(&operation);
+        self.log.push(operation);
+    }
+}
+
+impl Storage for MemoryCard {
+    fn make_dir(&mut self, path: &Path) -> io::Result<()> {
+        let mut inner = self.lock();
+        let (dir, name) = inner.place(path)?;
+        inner.step()?;
+        if inner.tree.child(dir, &name).is_some() {
+            return Err(io::ErrorKind::AlreadyExists.into());
+        }
+        let node = Node::Dir(BTreeMap::new());
+        inner.apply(Operation::Make { dir, name, node });
+        Ok(())
+    }
+
+    fn create(&mut self, path: &Path) -> io::Result<Box<dyn StoredFile>> {
+        let mut inner = self.lock();
+        let (dir, name) = inner.place(path)?;
+        inner.step()?;
+        if inner.tree.child(dir, &name).is_some() {
+            return Err(io::ErrorKind::AlreadyExists.into());
+        }
+        let node = Node::File(Vec::new());
+        inner.apply(Operation::Make {
+            dir,
+            name: name.clone(),
+            node,
+        });
+        let file = inner
+            .tree
+            .child(dir, &name)
+            .ok_or(io::ErrorKind::NotFound)?;
+        Ok(Box::new(MemoryFile {
+            card: self.clone(),
+            file,
+            at: 0,
+        }))
+    }
+
+    fn rename(&mut self, from: &Path, to: &Path) -> io::Result<()> {
+        let mut inner = self.lock();
+        let (from, to) = (inner.place(from)?, inner.place(to)?);
+        inner.step()?;
+        let node = inner
+            .tree
+            .child(from.0, &from.1)
+            .ok_or(io::ErrorKind::NotFound)?;
+        inner.apply(Operation::Rename { from, to, node });
+        Ok(())
+    }
+
+    fn sync_dir(&mut self, dir: &Path) -> io::Result<()> {
+        let mut inner = self.lock();
+        let dir = inner.tree.dir(dir)?;
+        inner.step()?;
+        inner.apply(Operation::SyncDir { dir });
+        Ok(())
+    }
+
+    fn names(&mut self, dir: &Path) -> io::Result<Vec<String>> {
+        let inner = self.lock();
+        let dir = inner.tree.dir(dir)?;
+        Ok(inner.tree.names(dir))
+    }
+
+    fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
+        let inner = self.lock();
+        let bytes = inner.tree.file(path)?.to_vec();
+        Ok(Box::new(io::Cursor::new(bytes)))
+    }
+
+    fn remove(&mut self, path: &Path) -> io::Result<()> {
+        let mut inner = self.lock();
+        let (dir, name) = inner.place(path)?;
+        inner.step()?;
+        inner.tree.file(path)?;
+        inner.apply(Operation::Remove { dir, name });
+        Ok(())
+    }
+
+    fn remove_dir(&mut self, path: &Path) -> io::Result<()> {
+        let mut inner = self.lock();
+        let (dir, name) = inner.place(path)?;
+        inner.step()?;
+        let own = inner.tree.dir(path)?;
+        if !inner.tree.names(own).is_empty() {
+            return Err(io::ErrorKind::DirectoryNotEmpty.into());
+        }
+        inner.apply(Operation::Remove { dir, name });
+        Ok(())
+    }
+
+    fn free_bytes(&mut self, _dir: &Path) -> io::Result<u64> {
+        let inner = self.lock();
+        let capacity = inner.capacity.unwrap_or(u64::MAX);
+        Ok(capacity.saturating_sub(inner.tree.bytes()))
+    }
+}
+
+struct MemoryFile {
+    card: MemoryCard,
+    file: usize,
+    at: usize,
+}
+
+impl Write for MemoryFile {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let mut inner = self.card.lock();
+        inner.step()?;
+        let length = inner.tree.length(self.file);
+        let more = (self.at + bytes.len()).saturating_sub(length);
+        if inner.full(more as u64) {
+            return Err(io::ErrorKind::StorageFull.into());
+        }
+        inner.apply(Operation::Write {
+            file: self.file,
+            at: self.at,
+            bytes: bytes.to_vec(),
+        });
+        self.at += bytes.len();
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+impl Seek for MemoryFile {
+    fn seek(&mut self, position: SeekFrom) -> io::Result<u64> {
+        let length = self.card.lock().tree.length(self.file) as i64;
+        let at = match position {
+            SeekFrom::Start(at) => at as i64,
+            SeekFrom::End(by) => length + by,
+            SeekFrom::Current(by) => self.at as i64 + by,
+        };
+        self.at = usize::try_from(at).map_err(|_| io::ErrorKind::InvalidInput)?;
+        Ok(self.at as u64)
+    }
+}
+
+impl StoredFile for MemoryFile {
+    fn sync(&mut self) -> io::Result<()> {
+        let mut inner = self.card.lock();
+        inner.step()?;
+        inner.apply(Operation::SyncFile { file: self.file });
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests;

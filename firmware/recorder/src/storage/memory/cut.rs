@@ -1,0 +1,103 @@
+//! What is left of a card after a power cut.
+
+use super::Operation;
+use super::tree::Tree;
+
+/// What becomes of that which was not synced.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Survival {
+    /// All of it is lost.
+    Nothing,
+    /// All of it is there, up to the cut.
+    Everything,
+    /// Each write is there or not, by itself: they reached the card out of order.
+    SomeOf(u64),
+    /// The same, and a write that is there may stop in the middle.
+    Torn(u64),
+}
+
+/// Plays the operations before the `at`-th and begins that one. What a sync
+/// covered is there; of all else each operation meets its own fate.
+pub(super) fn left_of(start: &Tree, log: &[Operation], at: u64, survival: Survival) -> Tree {
+    let at = usize::try_from(at).unwrap_or(usize::MAX);
+    let begun = log.get(..at).unwrap_or(log);
+    let mut fate = Fate::new(survival, at);
+    // A sync that was only begun made nothing sure.
+    let done = at.saturating_sub(1).min(log.len());
+    let mut tree = start.clone();
+    for (index, operation) in begun.iter().enumerate() {
+        let later = log.get(index..done.max(index)).unwrap_or(&[]);
+        let safe = later.iter().any(|sync| sync.covers(operation));
+        match operation {
+            Operation::Write { file, at, bytes } => {
+                let length = if safe {
+                    bytes.len()
+                } else {
+                    fate.of(bytes.len())
+                };
+                if let Some(part) = bytes.get(..length).filter(|part| !part.is_empty()) {
+                    tree.write(*file, *at, part);
+                }
+            }
+            Operation::Make { dir, name, node } => {
+                // The number is given in any case, so that later ones fit.
+                let node = tree.add(node.clone());
+                if safe || fate.is_there() {
+                    tree.link(*dir, name, node);
+                }
+            }
+            _ if safe || fate.is_there() => tree.apply(operation),
+            _ => {}
+        }
+    }
+    tree
+}
+
+/// How much of each operation that was not synced is there.
+struct Fate {
+    survival: Survival,
+    state: u64,
+}
+
+impl Fate {
+    const fn new(survival: Survival, at: usize) -> Self {
+        let seed = match survival {
+            Survival::Nothing | Survival::Everything => 0,
+            Survival::SomeOf(seed) | Survival::Torn(seed) => seed,
+        };
+        Self {
+            survival,
+            state: seed.wrapping_mul(1_000_003).wrapping_add(at as u64),
+        }
+    }
+
+    fn is_there(&mut self) -> bool {
+        match self.survival {
+            Survival::Nothing => false,
+            Survival::Everything => true,
+            Survival::SomeOf(_) | Survival::Torn(_) => self.next() & 1 == 0,
+        }
+    }
+
+    /// How many bytes of a write are there.
+    fn of(&mut self, bytes: usize) -> usize {
+        if !self.is_there() {
+            return 0;
+        }
+        let torn = matches!(self.survival, Survival::Torn(_)) && self.next() & 1 == 0;
+        if torn {
+            (self.next() % (bytes as u64 + 1)) as usize
+        } else {
+            bytes
+        }
+    }
+
+    /// splitmix64: a seed is always the same cut.
+    const fn next(&mut self) -> u64 {
+        self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.state;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+}

@@ -1,0 +1,164 @@
+//! The scripted drive: 24 seconds with overs, marks, fixes and dial settings,
+//! whose every sample tells its place.
+
+use std::path::Path;
+
+use jumpseat_core::Frame;
+use jumpseat_core::journal::{Event, ShutdownReason, TimeSource, clip};
+use jumpseat_core::signal::Signal;
+use jumpseat_recorder::RecorderError;
+use jumpseat_recorder::config::Config;
+use jumpseat_recorder::engine::{DialSetting, Engine, Line};
+use jumpseat_recorder::storage::memory::MemoryCard;
+
+pub(crate) const SECOND_NS: u64 = 1_000_000_000;
+/// When the monotonic clock began to tell sample 0.
+pub(crate) const START_NS: u64 = 7 * SECOND_NS;
+/// Length of the drive in blocks of 20 ms.
+pub(crate) const BLOCKS: u64 = 24 * 50;
+const BLOCK: u64 = 320;
+
+/// Key edges and presses of the button, in blocks.
+const KEY: [(u64, bool); 6] = [
+    (205, true),
+    (370, false),
+    (510, true),
+    (611, false),
+    (900, true),
+    (1_102, false),
+];
+const MARKS: [u64; 4] = [120, 420, 640, 1_150];
+
+/// What the card owes from then on, should the power fail.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Promise {
+    /// Operations on the card when the promise was made.
+    pub(crate) operations: u64,
+    /// The record that must be there.
+    pub(crate) event: Event,
+    /// Its time.
+    pub(crate) mono_ns: u64,
+}
+
+/// What was promised and how far the drive had come.
+#[derive(Debug, Default)]
+pub(crate) struct Log {
+    pub(crate) promises: Vec<Promise>,
+    /// After so many operations so many samples had been handed over.
+    pub(crate) fed: Vec<(u64, u64)>,
+    /// Every signal that was given or lasted.
+    pub(crate) signals: Vec<Signal>,
+}
+
+impl Log {
+    /// Samples that had been handed over when operation `at` began.
+    pub(crate) fn fed_at(&self, at: u64) -> u64 {
+        let after = self.fed.partition_point(|&(operations, _)| operations < at);
+        self.fed
+            .get(after)
+            .or(self.fed.last())
+            .map_or(0, |&(_, fed)| fed)
+    }
+
+    /// Promises made before operation `at` began.
+    pub(crate) fn owed_at(&self, at: u64) -> impl Iterator<Item = &Promise> {
+        self.promises
+            .iter()
+            .filter(move |promise| promise.operations < at)
+    }
+}
+
+/// The value of a sample: its place, and another one for each channel.
+pub(crate) fn frame(sample: u64) -> Frame {
+    let value = (sample % 30_011) as i16 + 1;
+    Frame {
+        rx: value,
+        tx: -value,
+    }
+}
+
+pub(crate) fn config() -> Config {
+    Config::parse("card = { board = \"3fa2c1\", nearly_full_mib = 0, transmit_only_mib = 0 }")
+        .unwrap()
+}
+
+/// Starts as the board does when it gets power.
+pub(crate) fn start(card: &MemoryCard, config: &Config) -> Result<Engine, RecorderError> {
+    let boot = "9f2c41d0".try_into().unwrap();
+    Engine::start(
+        Box::new(card.clone()),
+        Path::new(""),
+        config,
+        boot,
+        START_NS,
+    )
+}
+
+/// Drives for so many blocks; the trip is left open.
+pub(crate) fn drive(engine: &mut Engine, card: &MemoryCard, blocks: u64) -> Log {
+    let mut log = Log::default();
+    for block in 0..blocks {
+        one_block(engine, card, block, &mut log);
+    }
+    log
+}
+
+/// 20 ms of the drive.
+pub(crate) fn one_block(engine: &mut Engine, card: &MemoryCard, block: u64, log: &mut Log) {
+    let began_ns = START_NS + block * 20_000_000;
+    let now_ns = began_ns + 20_000_000;
+    log.fed.push((card.operations(), block * BLOCK));
+    for &(at, down) in KEY.iter().filter(|&&(at, _)| at == block) {
+        engine.line(Line::Ptt, down, began_ns);
+        // Once it has settled, the call that writes it has returned.
+        engine.poll(began_ns + 12_000_000);
+        log.promises.push(Promise {
+            operations: card.operations(),
+            event: Event::Ptt { down },
+            mono_ns: START_NS + at * 20_000_000,
+        });
+    }
+    for &at in MARKS.iter().filter(|&&at| at == block || at + 10 == block) {
+        engine.line(Line::Mark, at == block, began_ns);
+        engine.poll(began_ns + 12_000_000);
+        // Owed from the moment at which it is acknowledged.
+        for signal in engine.take_requests() {
+            log.signals.push(signal);
+            if signal == Signal::MarkAcknowledged {
+                log.promises.push(Promise {
+                    operations: card.operations(),
+                    event: Event::Mark {},
+                    mono_ns: began_ns,
+                });
+            }
+        }
+    }
+    if block % 50 == 0 {
+        let second = block / 50;
+        let fix = Event::TimeFix {
+            utc: clip(&format!("2026-05-14T15:02:{second:02}Z")),
+            source: TimeSource::Gpsd,
+            valid: true,
+        };
+        engine.gps(vec![fix], began_ns);
+        let setting = DialSetting {
+            hz: 14_250_000 + second / 7 * 1_000,
+            mode: clip("USB"),
+        };
+        engine.dial(setting, began_ns);
+    }
+    let first = block * BLOCK;
+    let frames: Vec<Frame> = (first..first + BLOCK).map(frame).collect();
+    engine.clock(now_ns, first + BLOCK);
+    engine.audio(&frames, now_ns);
+    log.fed.push((card.operations(), first + BLOCK));
+    engine.poll(now_ns);
+    log.fed.push((card.operations(), first + BLOCK));
+    log.signals.extend(engine.states());
+}
+
+/// Ends the trip in order. The error tells the first trouble of the trip.
+pub(crate) fn finish(engine: Engine, blocks: u64) -> Result<(), RecorderError> {
+    let now_ns = START_NS + blocks * 20_000_000;
+    engine.finish(ShutdownReason::Signal, now_ns).map(drop)
+}
