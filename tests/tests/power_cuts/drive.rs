@@ -133,7 +133,7 @@ pub(crate) fn one_block(engine: &mut Engine, card: &MemoryCard, block: u64, log:
             }
         }
     }
-    if block % 50 == 0 {
+    if block.is_multiple_of(50) {
         let second = block / 50;
         let fix = Event::TimeFix {
             utc: clip(&format!("2026-05-14T15:02:{second:02}Z")),
