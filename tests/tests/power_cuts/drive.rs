@@ -139,6 +139,7 @@ pub(crate) fn one_block(engine: &mut Engine, card: &MemoryCard, block: u64, log:
             utc: clip(&format!("2026-05-14T15:02:{second:02}Z")),
             source: TimeSource::Gpsd,
             valid: true,
+            within_ms: None,
         };
         engine.gps(vec![fix], began_ns);
         let setting = DialSetting {
