@@ -13,6 +13,7 @@ use jumpseat_recorder::check::{Health, check};
 use jumpseat_recorder::config::{Config, DEFAULT_PATH};
 use jumpseat_recorder::crash;
 use jumpseat_recorder::run::run;
+use jumpseat_recorder::signals;
 use jumpseat_recorder::simulate::{self, Script};
 use jumpseat_recorder::sound;
 use signal_hook::consts::{SIGINT, SIGTERM};
@@ -59,6 +60,8 @@ enum Command {
         #[arg(long, default_value = DEFAULT_PATH)]
         config: PathBuf,
     },
+    /// Prints what the lamp and the sounder say.
+    Signals,
     /// Feeds the recorder from a drive script (a folder) as fast as possible.
     Simulate {
         /// Folder with drive.wav and events.jsonl.
@@ -112,6 +115,7 @@ impl Cli {
                 Config::load(&config)?;
                 println!("{}: right", config.display());
             }
+            Command::Signals => print!("{}", signals::page()),
             Command::Simulate {
                 script,
                 config,

@@ -1,6 +1,7 @@
 //! The rim for the key line and the mark button: threads that tell every
 //! change of level with its time.
 
+mod edges;
 mod feed;
 mod pins;
 

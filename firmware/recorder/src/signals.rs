@@ -1,5 +1,9 @@
 //! The thread that sounds and lights, so that a slow card never stretches a tone.
 
+mod page;
+
+pub use page::page;
+
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::Duration;

@@ -10,6 +10,7 @@ use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
 use linux_embedded_hal::gpio_cdev::{Chip, LineRequestFlags};
 use linux_embedded_hal::{CdevPin, CdevPinError};
 
+use super::edges;
 use crate::arrival::{Arrival, Reporter};
 use crate::backoff::Backoff;
 use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig, Pull};
@@ -17,7 +18,7 @@ use crate::engine::Line;
 use crate::error::RecorderError;
 use crate::mono;
 
-/// The character device has no edges through this trait, so levels are looked at this often.
+/// A line without edges of the kernel is looked at this often.
 const LOOK_EVERY: Duration = Duration::from_millis(4);
 
 /// Bits of `linux/gpio.h` that the pin library does not name (Linux 5.5).
@@ -34,13 +35,22 @@ pub(super) fn start(
     let run = move || {
         let mut backoff = Backoff::new();
         loop {
-            let error = match open_input(&config) {
+            let read = format!("{} is read from {}", line.word(), at(&config));
+            let error = match edges::open(&config) {
                 Ok(pin) => {
                     backoff.reset();
-                    reporter.fine(&format!("{} is read from {}", line.word(), at(&config)));
-                    watch(line, pin, config.active, &reporter)
+                    reporter.fine(&format!("{read}, by edges"));
+                    edges::follow(line, pin, config.active, &reporter)
                 }
-                Err(error) => error,
+                // Some chips have no interrupts.
+                Err(_) => match open_input(&config) {
+                    Ok(pin) => {
+                        backoff.reset();
+                        reporter.fine(&format!("{read}, every 4 ms"));
+                        watch(line, pin, config.active, &reporter)
+                    }
+                    Err(error) => error,
+                },
             };
             reporter.failed(&error.to_string());
             thread::sleep(backoff.wait());
@@ -87,14 +97,18 @@ fn watch<P: InputPin<Error: Display>>(
 
 /// Opens a pin for reading.
 pub(crate) fn open_input(config: &InputPinConfig) -> Result<CdevPin, RecorderError> {
-    let bias = match config.pull {
+    let flags = LineRequestFlags::INPUT | bias(config.pull);
+    request(&config.chip, config.line, flags, 0)
+}
+
+/// The flag for a pull resistor.
+pub(super) const fn bias(pull: Pull) -> LineRequestFlags {
+    LineRequestFlags::from_bits_retain(match pull {
         Pull::AsIs => 0,
         Pull::Up => BIAS_PULL_UP,
         Pull::Down => BIAS_PULL_DOWN,
         Pull::Off => BIAS_DISABLE,
-    };
-    let flags = LineRequestFlags::INPUT | LineRequestFlags::from_bits_retain(bias);
-    request(&config.chip, config.line, flags, 0)
+    })
 }
 
 /// A pin that is driven; "high" is lit or sounding, whatever the polarity.

@@ -4,6 +4,8 @@
 #[cfg(test)]
 mod board;
 #[cfg(test)]
+mod pins;
+#[cfg(test)]
 mod with_alsa;
 #[cfg(test)]
 mod with_alsa_killed;

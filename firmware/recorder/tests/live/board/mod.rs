@@ -27,6 +27,16 @@ impl Board {
     /// A board whose ALSA device "fifoin" brings two channels of 16-bit frames
     /// from a named pipe.
     pub(crate) fn new() -> Self {
+        let board = Self::bare();
+        let lines = board.path("lines");
+        board.with(&format!(
+            "lines = {{ feed = {{ fifo = \"{}\" }} }}",
+            lines.display()
+        ))
+    }
+
+    /// The same without a feed for the lines.
+    pub(crate) fn bare() -> Self {
         let dir = tempfile::tempdir().unwrap();
         let at = dir.path().display();
         fs::create_dir(dir.path().join("card")).unwrap();
@@ -35,10 +45,7 @@ impl Board {
              infile {at}/sound format raw hint {{ show on description \"fifo\" }} }}\n"
         );
         fs::write(dir.path().join(".asoundrc"), asoundrc).unwrap();
-        let config = format!(
-            "card = {{ dir = \"{at}/card\", board = \"3fa2c1\" }}\n\
-             lines = {{ feed = {{ fifo = \"{at}/lines\" }} }}\n"
-        );
+        let config = format!("card = {{ dir = \"{at}/card\", board = \"3fa2c1\" }}\n");
         Self { dir, config }
     }
 

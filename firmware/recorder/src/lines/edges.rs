@@ -1,0 +1,122 @@
+//! Edges of a pin as the kernel saw them: each has the kernel's own time, however
+//! late this thread comes round to it.
+
+use linux_embedded_hal::gpio_cdev::{
+    Chip, EventRequestFlags, EventType, LineEventHandle, LineRequestFlags,
+};
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::io::Errno;
+
+use super::pins::bias;
+use crate::arrival::{Arrival, Reporter};
+use crate::config::{ActiveLevel, InputPinConfig};
+use crate::engine::Line;
+use crate::error::RecorderError;
+use crate::mono;
+
+/// Without an edge the level itself is looked at this often: the kernel keeps
+/// only sixteen edges, and a contact may bounce longer.
+const LOOK_EVERY: Timespec = Timespec {
+    tv_sec: 0,
+    tv_nsec: 100_000_000,
+};
+
+/// Kernels before 5.7 tell the time of day instead of the monotonic clock's; a
+/// time this far from now is not believed.
+const BELIEVED_NS: u64 = 10_000_000_000;
+
+/// Asks the kernel for the edges of a pin.
+///
+/// # Errors
+/// [`RecorderError::Device`] when there is no such chip or line, or it has no edges.
+pub(super) fn open(config: &InputPinConfig) -> Result<LineEventHandle, RecorderError> {
+    let open = || {
+        Chip::new(&config.chip)?.get_line(config.line)?.events(
+            LineRequestFlags::INPUT | bias(config.pull),
+            EventRequestFlags::BOTH_EDGES,
+            "jumpseat-recorder",
+        )
+    };
+    open().map_err(|error| {
+        RecorderError::Device(format!(
+            "line {} of {} tells no edges: {error}",
+            config.line,
+            config.chip.display()
+        ))
+    })
+}
+
+/// Tells every change until the pin cannot be read.
+pub(super) fn follow(
+    line: Line,
+    mut pin: LineEventHandle,
+    active: ActiveLevel,
+    reporter: &Reporter,
+) -> RecorderError {
+    let lost = |error: &dyn std::fmt::Display| {
+        RecorderError::Device(format!("{} cannot be read: {error}", line.word()))
+    };
+    let is_active = |high: bool| high == (active == ActiveLevel::High);
+    let mut last = None;
+    // The first look tells what the line is at the start.
+    let mut edges = 0;
+    loop {
+        if edges > 0 {
+            match pin.get_event() {
+                Ok(event) => {
+                    let level = is_active(event.event_type() == EventType::RisingEdge);
+                    last = Some(level);
+                    let at_ns = believed(event.timestamp(), mono::now_ns());
+                    tell(line, level, at_ns, reporter);
+                }
+                Err(error) => return lost(&error),
+            }
+        } else {
+            let level = match pin.get_value() {
+                Ok(value) => is_active(value != 0),
+                Err(error) => return lost(&error),
+            };
+            if last != Some(level) {
+                last = Some(level);
+                tell(line, level, mono::now_ns(), reporter);
+            }
+        }
+        edges = match poll(&mut [PollFd::new(&pin, PollFlags::IN)], Some(&LOOK_EVERY)) {
+            Ok(ready) => ready,
+            Err(Errno::INTR) => 0,
+            Err(error) => return lost(&error),
+        };
+    }
+}
+
+fn tell(line: Line, active: bool, at_ns: u64, reporter: &Reporter) {
+    reporter.send(Arrival::Line {
+        line,
+        active,
+        at_ns,
+    });
+}
+
+/// The kernel's time, if it can be the monotonic clock's.
+const fn believed(kernel_ns: u64, now_ns: u64) -> u64 {
+    if kernel_ns <= now_ns && now_ns - kernel_ns < BELIEVED_NS {
+        kernel_ns
+    } else {
+        now_ns
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_of_another_clock_is_not_believed() {
+        const SECOND_NS: u64 = 1_000_000_000;
+        let now_ns = 500 * SECOND_NS;
+        assert_eq!(believed(now_ns - 3_000_000, now_ns), now_ns - 3_000_000);
+        // The time of day in 2026, as older kernels tell it.
+        assert_eq!(believed(1_778_770_931 * SECOND_NS, now_ns), now_ns);
+        assert_eq!(believed(now_ns - 11 * SECOND_NS, now_ns), now_ns);
+    }
+}

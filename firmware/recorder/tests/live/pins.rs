@@ -1,0 +1,215 @@
+//! The recorder with pins, on a chip made of files (a C compiler and the kernel's
+//! headers make it, see `pins/chip.c`; Debian package libasound2 for the sound).
+
+use std::fs::{self, OpenOptions};
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::Command;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+use jumpseat_core::journal::Event;
+use jumpseat_recorder::mono;
+use rustix::fs::{CWD, FileType, Mode, mknodat};
+
+use super::board::feeder::noise;
+use super::board::{Board, Feeder, Recorder};
+
+const PTT: u32 = 17;
+const MARK: u32 = 27;
+const SOUNDER: u32 = 23;
+const RISING: u32 = 1;
+const FALLING: u32 = 2;
+
+/// A board with a chip; the lines with edges have a pipe for them.
+struct Chip {
+    board: Board,
+    library: PathBuf,
+}
+
+impl Chip {
+    fn new(with_edges: &[u32], sound: bool) -> Self {
+        let board = Board::bare();
+        let dir = board.path("chip");
+        fs::create_dir(&dir).unwrap();
+        for (line, level) in [(PTT, "1"), (MARK, "1"), (SOUNDER, "0")] {
+            fs::write(dir.join(line.to_string()), level).unwrap();
+        }
+        for line in with_edges {
+            let pipe = dir.join(format!("{line}.edges"));
+            mknodat(CWD, &pipe, FileType::Fifo, Mode::from_raw_mode(0o600), 0).unwrap();
+        }
+        let library = board.path("chip.so");
+        let source = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/live/pins/chip.c");
+        let made = Command::new("cc")
+            .args(["-shared", "-fPIC", "-O1", "-o"])
+            .arg(&library)
+            .args([source, "-ldl"])
+            .status()
+            .expect("a C compiler is missing: apt-get install build-essential");
+        assert!(made.success());
+        let pin =
+            |line: u32| format!("{{ chip = \"/dev/null\", line = {line}, active = \"low\" }}");
+        let lines = format!(
+            "lines = {{ ptt = {}, mark = {}, sounder = {{ chip = \"/dev/null\", line = {SOUNDER} }} }}",
+            pin(PTT),
+            pin(MARK)
+        );
+        let board = board.with(&lines);
+        let board = if sound {
+            board.with_sound(16_000)
+        } else {
+            board
+        };
+        Self { board, library }
+    }
+
+    fn record(&self) -> Recorder {
+        let chip = self.board.path("chip");
+        self.board.record_with(&[
+            ("LD_PRELOAD", self.library.to_str().unwrap()),
+            ("JUMPSEAT_TEST_CHIP", chip.to_str().unwrap()),
+        ])
+    }
+
+    fn level(&self, line: u32, level: &str) {
+        fs::write(self.board.path("chip").join(line.to_string()), level).unwrap();
+    }
+
+    /// The level changes, and the kernel tells it late, with the time at which it was.
+    fn edge(&self, line: u32, kind: u32, at_ns: u64) {
+        self.level(line, if kind == RISING { "1" } else { "0" });
+        let mut bytes = Vec::new();
+        bytes.extend(at_ns.to_ne_bytes());
+        bytes.extend(kind.to_ne_bytes());
+        bytes.extend(0_u32.to_ne_bytes());
+        let pipe = self.board.path("chip").join(format!("{line}.edges"));
+        OpenOptions::new()
+            .write(true)
+            .open(pipe)
+            .unwrap()
+            .write_all(&bytes)
+            .unwrap();
+    }
+
+    fn sounds(&self) -> bool {
+        fs::read(self.board.path("chip").join(SOUNDER.to_string())).unwrap() == b"1"
+    }
+
+    /// Waits for the sounder to be on or off, to the millisecond.
+    fn until_sounds(&self, on: bool, limit: Duration) -> Option<Duration> {
+        let began = Instant::now();
+        while self.sounds() != on {
+            if began.elapsed() > limit {
+                return None;
+            }
+            sleep(Duration::from_micros(500));
+        }
+        Some(began.elapsed())
+    }
+}
+
+#[test]
+fn a_key_edge_has_the_kernels_time_and_a_line_without_edges_is_looked_at() {
+    let chip = Chip::new(&[PTT], false);
+    let recorder = chip.record();
+    recorder.hears("ptt is read from line 17 of /dev/null, by edges");
+    recorder.hears("mark is read from line 27 of /dev/null, every 4 ms");
+    sleep(Duration::from_millis(300));
+    let keyed_ns = mono::now_ns();
+    sleep(Duration::from_millis(60));
+    chip.edge(PTT, FALLING, keyed_ns);
+    let marked_ns = mono::now_ns();
+    chip.level(MARK, "0");
+    recorder.hears("mark acknowledged");
+    assert_eq!(recorder.terminate().code(), Some(0));
+    let trip = chip.board.trip();
+    let time = |wanted: &Event| {
+        let found = trip.records.iter().find(|record| record.event == *wanted);
+        found.map(|record| record.mono_ns)
+    };
+    assert_eq!(
+        time(&Event::Ptt { down: true }),
+        Some(keyed_ns),
+        "{}",
+        trip.journal()
+    );
+    let late_ns = time(&Event::Mark {}).unwrap() - marked_ns;
+    assert!(late_ns < 30_000_000, "{late_ns} ns");
+}
+
+#[test]
+fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_erases_nothing() {
+    let chip = Chip::new(&[MARK], true);
+    let _feeder = Feeder::start(&chip.board.path("sound"), 16_000, noise(30, 16_000));
+    let recorder = chip.record();
+    // The self-test: recording, that is short, long, short.
+    let second = Duration::from_secs(1);
+    assert!(
+        chip.until_sounds(true, 5 * second).is_some(),
+        "no self-test"
+    );
+    sleep(2 * second);
+    let mut waits = Vec::new();
+    for _ in 0..10 {
+        let pressed_ns = mono::now_ns();
+        chip.edge(MARK, FALLING, pressed_ns);
+        assert!(chip.until_sounds(true, second).is_some());
+        // The edge counts once it has been still for the 12 ms of the config.
+        waits.push((mono::now_ns() - pressed_ns) / 1_000 - 12_000);
+        chip.edge(MARK, RISING, mono::now_ns());
+        assert!(chip.until_sounds(false, second).is_some());
+        sleep(Duration::from_millis(730));
+    }
+    let worst = waits.iter().max().unwrap();
+    println!(
+        "figure: recorder: a mark sounds {waits:?} us after its debounced edge (50 ms allowed)"
+    );
+    assert!(*worst < 50_000, "{waits:?}");
+
+    // Held: the short tone of the mark, then long and short.
+    chip.edge(MARK, FALLING, mono::now_ns());
+    assert!(
+        chip.until_sounds(true, second).is_some() && chip.until_sounds(false, second).is_some()
+    );
+    assert!(chip.until_sounds(true, 3 * second).is_some());
+    let long = chip.until_sounds(false, second).unwrap();
+    assert!(long > Duration::from_millis(300), "{long:?}");
+    recorder.hears("mark taken back");
+    chip.edge(MARK, RISING, mono::now_ns());
+    sleep(second);
+    assert_eq!(recorder.terminate().code(), Some(0));
+    let trip = chip.board.trip();
+    let marks: Vec<u64> = trip
+        .records
+        .iter()
+        .filter(|record| record.event == Event::Mark {})
+        .map(|record| record.mono_ns)
+        .collect();
+    let taken: Vec<u64> = trip
+        .records
+        .iter()
+        .filter_map(|record| match record.event {
+            Event::MarkWithdrawn { mark_ns } => Some(mark_ns),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(marks.len(), 11, "{}", trip.journal());
+    assert_eq!(taken, marks[9..]);
+}
+
+#[test]
+fn a_board_that_cannot_record_sounds_why() {
+    let chip = Chip::new(&[], false);
+    // No sound comes at all: three short tones after two seconds.
+    let _recorder = chip.record();
+    let mut tones = 0;
+    let second = Duration::from_secs(1);
+    assert!(chip.until_sounds(true, 6 * second).is_some());
+    while chip.until_sounds(true, second / 2).is_some() {
+        let length = chip.until_sounds(false, second).unwrap();
+        assert!(length < Duration::from_millis(200), "{length:?}");
+        tones += 1;
+    }
+    assert_eq!(tones, 3);
+}
