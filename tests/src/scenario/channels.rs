@@ -78,7 +78,11 @@ pub(super) fn fading(random: &mut Random, difficulty: Difficulty) -> Path {
     let ignition = met(random).then(|| (draw(random, 40.0, 120.0), draw(random, 8.0, 18.0)));
     let neighbour = met(random).then(|| {
         let away = draw(random, 1_100.0, 1_900.0);
-        let side = if random.bits().is_multiple_of(2) { 1.0 } else { -1.0 };
+        let side = if random.bits().is_multiple_of(2) {
+            1.0
+        } else {
+            -1.0
+        };
         (side * away, draw(random, -6.0, 6.0))
     });
     Path::Hf(Hf {
