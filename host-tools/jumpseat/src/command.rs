@@ -6,13 +6,18 @@ mod demo;
 mod draft;
 mod entries;
 mod export;
+mod import;
 mod log;
 mod pull;
 mod trips;
+mod undo;
+
+pub(crate) use confirm::start;
 
 use std::path::PathBuf;
 
 use anyhow::Result;
+use chrono::NaiveDate;
 use clap::{Parser, Subcommand};
 
 use crate::home::Home;
@@ -50,6 +55,10 @@ enum Action {
     Confirm(confirm::Confirm),
     /// Writes confirmed contacts for another program
     Export(export::Export),
+    /// Takes over the log that you have already, from ADIF files or our own table
+    Import(import::Import),
+    /// Takes back what was done in the logbook
+    Undo(undo::Undo),
 }
 
 impl Command {
@@ -65,6 +74,14 @@ impl Command {
             Action::Log(log) => log.run(&Home::new(home)?),
             Action::Confirm(confirm) => confirm.run(&Home::new(home)?),
             Action::Export(export) => export.run(&Home::new(home)?),
+            Action::Import(import) => import.run(&Home::new(home)?),
+            Action::Undo(undo) => undo.run(&Home::new(home)?),
         }
     }
+}
+
+/// A day as a person gives it.
+fn date(text: &str) -> Result<NaiveDate, String> {
+    text.parse()
+        .map_err(|_| "a date is a year, a month and a day, such as 2026-05-14".to_owned())
 }

@@ -6,17 +6,20 @@ mod page;
 mod ways;
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use chrono::Utc;
 use jumpseat_log::{
-    Contact, Entry, Export as Written, Filter, adif, gpx, table_csv, write_durably,
+    Contact, Entry, Export as Written, Filter, Logbook, Search, adif, gpx, table_csv, write_durably,
 };
+use serde::Serialize;
 
+use crate::command::start;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
+use crate::station::Station;
 use crate::text::count;
 
 pub(crate) use choice::{Format, Selection, Which};
@@ -24,79 +27,175 @@ pub(crate) use choice::{Format, Selection, Which};
 const PROGRAM: &str = "Jumpseat";
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 
+/// What a draft says of itself in every file.
+const DRAFT: &str = "draft, not confirmed";
+
+/// What was written, and what was not.
+#[derive(Debug, Default, Serialize)]
+struct Report {
+    format: &'static str,
+    /// `None` when nothing was written.
+    file: Option<PathBuf>,
+    /// Numbers of the entries in it.
+    entries: Vec<i64>,
+    doubts: Vec<String>,
+    /// Drafts that were chosen and left out.
+    drafts_left_out: usize,
+    /// Entries that were changed since they went out, and did not go out again.
+    changed_since: Vec<i64>,
+    /// Why nothing was written.
+    nothing: Option<String>,
+}
+
 /// Writes what was chosen, and writes down that it went out.
 pub(crate) fn export(
     home: &Home,
     format: Format,
     selection: &Selection,
     out: &Path,
+    json: bool,
 ) -> Result<Outcome> {
     let (word, _) = format.words();
-    let Some(mut logbook) = home.logbook_if_any()? else {
-        print::line(&nothing(selection, word, 0))?;
-        return Ok(Outcome::Done);
+    let report = match home.logbook_if_any()? {
+        Some(mut logbook) => take_out(home, &mut logbook, format, selection, out)?,
+        None => Report {
+            format: word,
+            nothing: Some(nothing(selection, word, 0)),
+            ..Report::default()
+        },
     };
-    let mut entries = logbook.entries(&match &selection.which {
-        Which::New => Filter::New(word),
-        Which::All => Filter::Confirmed,
-        Which::Trip(name) => Filter::Trip(name),
-    })?;
-    entries.retain(|entry| selection.holds(entry));
-    let (mut entries, drafts): (Vec<Entry>, Vec<Entry>) = entries
-        .into_iter()
-        .partition(|entry| entry.contact.is_some());
-    let mut doubts = Vec::new();
-    entries.retain(|entry| {
-        let writable = entry.contact.as_ref().map(adif::exportable);
-        if let Some(Err(reason)) = &writable {
-            doubts.push(format!("entry {}: left out: {reason}", entry.number));
+    if json {
+        print::json(&report)?;
+    } else {
+        report.say()?;
+    }
+    Ok(Outcome::doubtful(!report.doubts.is_empty()))
+}
+
+fn take_out(
+    home: &Home,
+    logbook: &mut Logbook,
+    format: Format,
+    selection: &Selection,
+    out: &Path,
+) -> Result<Report> {
+    let (word, _) = format.words();
+    let mut report = Report {
+        format: word,
+        ..Report::default()
+    };
+    let mut entries = logbook.search(&selection.search(word))?;
+    if selection.drafts && selection.which == Which::New {
+        entries.extend(logbook.entries(&Filter::Unconfirmed)?);
+    }
+    let confirmed: Vec<i64> = numbers(&entries, |entry| entry.contact.is_some());
+    if selection.drafts {
+        let station = home.station()?;
+        for entry in entries.iter_mut().filter(|entry| entry.contact.is_none()) {
+            entry.contact = Some(as_contact(entry, &station));
         }
-        matches!(writable, Some(Ok(())))
+    }
+    report.drafts_left_out = numbers(&entries, |entry| entry.contact.is_none()).len();
+    entries.retain(|entry| match entry.contact.as_ref().map(adif::exportable) {
+        Some(Err(reason)) => {
+            let number = entry.number;
+            report
+                .doubts
+                .push(format!("entry {number}: left out: {reason}"));
+            false
+        }
+        writable => writable.is_some(),
     });
     if !entries.is_empty() {
         let written = write(home, format, &mut entries, out)?;
-        doubts.extend(written);
+        report.doubts.extend(written);
     }
     if entries.is_empty() {
-        let confirmed = logbook.entries(&Filter::Confirmed)?.len();
-        print::line(&nothing(selection, word, confirmed))?;
+        let confirmed = logbook.found(&Search::of(Filter::Confirmed))?;
+        report.nothing = Some(nothing(selection, word, confirmed));
     } else {
-        let numbers: Vec<(i64, i64)> = entries
-            .iter()
-            .map(|entry| (entry.number, entry.revision))
-            .collect();
         let whole = fs::canonicalize(out)
             .with_context(|| format!("cannot find {} after it was written", out.display()))?;
+        // A draft may change its every word until it is confirmed.
+        let sent: Vec<(i64, i64)> = entries
+            .iter()
+            .filter(|entry| confirmed.contains(&entry.number))
+            .map(|entry| (entry.number, entry.revision))
+            .collect();
         logbook.record_export(&Written {
             format: word,
             path: &whole.to_string_lossy(),
-            entries: &numbers,
+            entries: &sent,
         })?;
-        let many = count(entries.len(), "contact", "contacts");
-        print::line(&format!("{}: {many}", out.display()))?;
-    }
-    for doubt in &doubts {
-        print::line(&format!("doubt: {doubt}"))?;
-    }
-    if !drafts.is_empty() {
-        let left = count(drafts.len(), "draft was left out", "drafts were left out");
-        print::line(&format!("{left}: only what you confirmed is exported"))?;
+        report.entries = numbers(&entries, |_| true);
+        report.file = Some(out.to_owned());
     }
     if selection.which == Which::New {
         let changed = logbook.entries(&Filter::ChangedSinceExport(word))?;
-        hint_at_changes(&changed)?;
+        report.changed_since = numbers(&changed, |_| true);
     }
-    Ok(Outcome::doubtful(!doubts.is_empty()))
+    Ok(report)
+}
+
+fn numbers(entries: &[Entry], which: impl Fn(&Entry) -> bool) -> Vec<i64> {
+    let chosen = entries.iter().filter(|entry| which(entry));
+    chosen.map(|entry| entry.number).collect()
+}
+
+/// A draft as it would be confirmed; it says that it is none.
+fn as_contact(entry: &Entry, station: &Station) -> Contact {
+    let mut contact = start(entry, station, &mut Vec::new());
+    if let Some(draft) = &entry.draft {
+        contact.call = draft.call.value.clone().unwrap_or_default();
+        contact.sent.clone_from(&draft.sent.value);
+        contact.received.clone_from(&draft.received.value);
+        contact.name.clone_from(&draft.name.value);
+    }
+    contact.comment = Some(DRAFT.to_owned());
+    contact
+}
+
+impl Report {
+    fn say(&self) -> Result<()> {
+        if let Some(nothing) = &self.nothing {
+            print::line(nothing)?;
+        }
+        if let Some(file) = &self.file {
+            let many = count(self.entries.len(), "contact", "contacts");
+            print::line(&format!("{}: {many}", file.display()))?;
+        }
+        for doubt in &self.doubts {
+            print::line(&format!("doubt: {doubt}"))?;
+        }
+        if self.drafts_left_out > 0 {
+            let left = count(
+                self.drafts_left_out,
+                "draft was left out",
+                "drafts were left out",
+            );
+            print::line(&format!("{left}: only what you confirmed is exported"))?;
+        }
+        // What was corrected after it went out does not go out again by itself.
+        if !self.changed_since.is_empty() {
+            let numbers: Vec<String> = self.changed_since.iter().map(ToString::to_string).collect();
+            print::line(&format!(
+                "Changed since they were exported, and not exported again: {}. Use --trip or \
+                 --all to write them too",
+                numbers.join(", ")
+            ))?;
+        }
+        Ok(())
+    }
 }
 
 /// Why nothing was written, and what to do.
-fn nothing(selection: &Selection, word: &str, confirmed: usize) -> String {
+fn nothing(selection: &Selection, word: &str, confirmed: u64) -> String {
     match (&selection.which, confirmed) {
         (_, 0) => "Nothing to export: no contact is confirmed yet. \
             `jumpseat confirm NUMBER --call CALL` confirms one"
             .to_owned(),
         (Which::New, _) => format!(
-            "Nothing to export: what is confirmed went out as {word} before. --all or --trip TRIP \
+            "Nothing to export: what you confirmed went out as {word} before. --all or --trip TRIP \
              writes it again"
         ),
         _ => "Nothing to export: no confirmed contact is among those chosen. `jumpseat log` \
@@ -147,20 +246,4 @@ fn write(home: &Home, format: Format, entries: &mut Vec<Entry>, out: &Path) -> R
     };
     write_durably(out, text.as_bytes())?;
     Ok(doubts)
-}
-
-/// What was corrected after it went out does not go out again by itself.
-fn hint_at_changes(changed: &[Entry]) -> Result<()> {
-    let numbers: Vec<String> = changed
-        .iter()
-        .map(|entry| entry.number.to_string())
-        .collect();
-    if !numbers.is_empty() {
-        print::line(&format!(
-            "Changed since they were exported, and not exported again: {}. Use --trip or --all \
-             to write them too",
-            numbers.join(", ")
-        ))?;
-    }
-    Ok(())
 }

@@ -7,6 +7,7 @@ mod demo;
 mod drafting;
 mod export;
 mod home;
+mod import;
 mod outcome;
 mod print;
 mod progress;
@@ -14,6 +15,7 @@ mod pull;
 mod station;
 mod table;
 mod text;
+mod twins;
 
 use std::process::ExitCode;
 

@@ -5,6 +5,7 @@ use std::io;
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
+use chrono::TimeDelta;
 use serde::Deserialize;
 
 /// station.toml, all of it optional. What is not there is taken from the trip.
@@ -15,9 +16,21 @@ pub(crate) struct Station {
     pub(crate) call: Option<String>,
     /// The operator's call sign.
     pub(crate) operator: Option<String>,
+    /// Contacts with one station on one band in one mode that began within so many
+    /// minutes may be the same.
+    pub(crate) duplicates_within_minutes: Option<u32>,
 }
 
+/// Where nobody set it: half an hour (our choice).
+const USUAL_MINUTES: u32 = 30;
+
 impl Station {
+    /// Within which time contacts may be the same; what was asked for comes first.
+    pub(crate) fn within(&self, asked: Option<u32>) -> TimeDelta {
+        let minutes = asked.or(self.duplicates_within_minutes);
+        TimeDelta::minutes(minutes.unwrap_or(USUAL_MINUTES).into())
+    }
+
     /// Reads the file; a missing one says nothing.
     pub(crate) fn read(path: &Path) -> Result<Self> {
         let text = match fs::read_to_string(path) {
@@ -29,8 +42,8 @@ impl Station {
         };
         toml::from_str(&text).with_context(|| {
             format!(
-                "cannot understand {}; it may hold `call = \"...\"` and `operator = \"...\"`, \
-                 nothing else",
+                "cannot understand {}; it may hold `call = \"...\"`, `operator = \"...\"` and \
+                 `duplicates_within_minutes = 30`, nothing else",
                 path.display()
             )
         })

@@ -7,17 +7,27 @@
 //! its length in bytes. What is not known is left out, never guessed.
 
 mod adx;
+mod difference;
 mod field;
+mod modes;
+mod more;
+mod read;
 mod record;
+mod spec;
 mod text;
+#[cfg(test)]
+mod there_and_back;
 
 use chrono::{DateTime, Utc};
 
 use crate::Contact;
 use field::{day, push, time_of_day};
-use text::ascii;
+use text::{ascii, fitting, without_ends};
 
 pub use adx::write as write_adx;
+pub use difference::{Difference, differences};
+pub use read::hertz;
+pub use read::read;
 pub use record::{NotExportable, exportable};
 
 /// The version of the specification that files say they follow.
@@ -41,11 +51,20 @@ pub fn write(
     created: DateTime<Utc>,
 ) -> Written {
     let mut text = String::from("Contacts in the ADI format, for import into a station log.\n");
-    push(&mut text, "ADIF_VER", VERSION);
+    push(&mut text, "ADIF_VER", None, VERSION);
     let stamp = format!("{} {}", day(created), time_of_day(created));
-    push(&mut text, "CREATED_TIMESTAMP", &stamp);
-    push(&mut text, "PROGRAMID", program);
-    push(&mut text, "PROGRAMVERSION", version);
+    push(&mut text, "CREATED_TIMESTAMP", None, &stamp);
+    push(&mut text, "PROGRAMID", None, program);
+    push(&mut text, "PROGRAMVERSION", None, version);
+    for (number, field) in (1..).zip(more::definitions(contacts, false)) {
+        let limits = field.user.as_deref().filter(|limits| !limits.is_empty());
+        let limits = limits
+            .map(|limits| format!(",{limits}"))
+            .unwrap_or_default();
+        let kind = field.kind.as_deref().map(in_ascii);
+        let (named, _) = ascii(&format!("{}{limits}", field.name));
+        push(&mut text, &format!("USERDEF{number}"), kind, &named);
+    }
     text.push_str("<EOH>\n");
     let mut doubts = Vec::new();
     for (index, contact) in contacts.iter().enumerate() {
@@ -64,17 +83,42 @@ pub fn write(
 fn record(contact: &Contact) -> Result<(String, Vec<String>), NotExportable> {
     let mut record = String::new();
     let mut doubts = Vec::new();
-    for (name, value) in record::fields(contact)? {
-        let (written, same) = ascii(&value);
+    let fields = record::fields(contact)?;
+    for field in &fields {
+        let known = spec::holds(&field.name).is_some();
+        let name = match field.name.strip_suffix("_INTL").filter(|_| known) {
+            // Only ADX files may have it; its ASCII form stands in the plain field.
+            Some(plain) if fields.iter().any(|other| other.name == plain) => continue,
+            Some(plain) => plain,
+            None => &field.name,
+        };
+        let value = &field.value;
+        let (written, same) = fitting(value, field.holds);
         if !same {
             doubts.push(format!(
                 "{name}: '{value}' is written as '{written}', because ADI files hold ASCII only"
             ));
         }
-        push(&mut record, name, &written);
+        let (written, same) = without_ends(&written);
+        if !same {
+            doubts.push(format!(
+                "{name}: '{value}' is written as '{written}', so that no reader ends the record there"
+            ));
+        }
+        let kind = field.kind.as_deref().map(in_ascii);
+        push(&mut record, name, kind, &written.replace('\n', "\r\n"));
     }
     record.push_str("<EOR>\n");
     Ok((record, doubts))
+}
+
+/// The data type indicator of a field in an ADI file, where text is ASCII.
+fn in_ascii(kind: &str) -> &str {
+    match kind {
+        "I" => "S",
+        "G" => "M",
+        kind => kind,
+    }
 }
 
 #[cfg(test)]
@@ -150,9 +194,9 @@ mod tests {
             &full,
             &format!(
                 "{WHEN}<CALL:6>KB0QSE <FREQ:7>14.2875 <BAND:3>20m <MODE:3>SSB <SUBMODE:3>USB \
-                 <RST_SENT:2>59 <RST_RCVD:2>57 <NAME:4>Ruth <COMMENT:11>at the pass \
-                 <STATION_CALLSIGN:7>W7QTM/M <OPERATOR:5>W7QTM <MY_GRIDSQUARE:8>DN81ab12 \
-                 <MY_GRIDSQUARE_EXT:2>cd <MY_LAT:11>N041 32.628 <MY_LON:11>W109 42.606 <EOR>\n"
+                 <RST_SENT:2>59 <RST_RCVD:2>57 <NAME:4>Ruth <MY_GRIDSQUARE:8>DN81ab12 \
+                 <MY_GRIDSQUARE_EXT:2>cd <COMMENT:11>at the pass <STATION_CALLSIGN:7>W7QTM/M \
+                 <OPERATOR:5>W7QTM <MY_LAT:11>N041 32.628 <MY_LON:11>W109 42.606 <EOR>\n"
             ),
             &[],
         );

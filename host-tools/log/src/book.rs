@@ -1,12 +1,17 @@
 //! The logbook: entries, and what is done with them. Every action of a person is
 //! one transaction: after a crash it is whole or it never was.
 
+mod action;
 mod confirm;
+mod duplicates;
 mod export;
+mod import;
 mod list;
 mod store;
 #[cfg(test)]
 mod tests;
+mod undo;
+mod worked;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -19,9 +24,13 @@ use serde::{Serialize, de::DeserializeOwned};
 use crate::{Contact, Draft, LogError, schema};
 
 pub use confirm::Change;
-pub use export::Export;
-pub use list::Filter;
+pub use duplicates::{Pair, Why};
+pub use export::{Export, Exported};
+pub use import::{Imported, Retold};
+pub use list::{Filter, Search};
 pub use store::Stored;
+pub use undo::{Action, Undone};
+pub use worked::Worked;
 
 /// How long a command waits for another one that is writing.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -46,6 +55,8 @@ pub struct Entry {
     pub contact: Option<Contact>,
     /// Counts the changes of the contact from 1; 0 where there is none.
     pub revision: i64,
+    /// It came with an import.
+    pub imported: bool,
 }
 
 impl Logbook {
@@ -123,20 +134,4 @@ fn from_json<T: DeserializeOwned>(text: &str, number: i64, path: &Path) -> Resul
 
 fn stamp(time: DateTime<Utc>) -> String {
     time.to_rfc3339_opts(SecondsFormat::Millis, true)
-}
-
-/// Writes down a change with what was before it.
-fn remember(
-    change: &Transaction<'_>,
-    who: &str,
-    number: i64,
-    before: Option<&str>,
-    after: Option<&str>,
-) -> rusqlite::Result<()> {
-    change
-        .execute(
-            "INSERT INTO history (at_utc, who, number, before, after) VALUES (?1, ?2, ?3, ?4, ?5)",
-            (stamp(Utc::now()), who, number, before, after),
-        )
-        .map(|_| ())
 }

@@ -36,6 +36,36 @@ pub enum LogError {
         /// As asked for.
         number: i64,
     },
+    /// There is no such action, or none at all.
+    #[error("there is {}. `jumpseat undo --list` lists what was done",
+        action.map_or_else(|| "nothing to undo".to_owned(), |id| format!("no action {id}")))]
+    NoAction {
+        /// As asked for.
+        action: Option<i64>,
+    },
+    /// It was taken back before.
+    #[error(
+        "action {action} was undone by action {by} already; `jumpseat undo {by}` does it again"
+    )]
+    Undone {
+        /// As asked for.
+        action: i64,
+        /// The action that took it back.
+        by: i64,
+    },
+    /// A later action stands in the way.
+    #[error(
+        "action {action} cannot be undone alone: entry {number} was changed by action {later} \
+         since. Undo that first with `jumpseat undo {later}`"
+    )]
+    ChangedSince {
+        /// As asked for.
+        action: i64,
+        /// The entry.
+        number: i64,
+        /// The last action that changed it.
+        later: i64,
+    },
     /// What an entry holds cannot be read.
     #[error(
         "entry {number} of the logbook {path} cannot be read ({source}). Draft its trip again, \

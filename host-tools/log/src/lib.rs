@@ -17,15 +17,22 @@ mod durable;
 mod error;
 mod form;
 pub mod gpx;
+mod reading;
 mod schema;
+mod station;
 pub mod table_csv;
 mod xml;
 
 pub use area::Area;
-pub use book::{Change, Entry, Export, Filter, Logbook, Stored};
-pub use contact::Contact;
+pub use book::{
+    Action, Change, Entry, Export, Exported, Filter, Imported, Logbook, Pair, Retold, Search,
+    Stored, Undone, Why, Worked,
+};
+pub use contact::{Contact, Extra};
 pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
 pub use durable::write as write_durably;
 pub use error::LogError;
 pub use form::{megahertz, nearest_second};
+pub use reading::{Complaint, Complaints, Reading, Told};
+pub use station::home_call;
 pub use xml::escape as escape_xml;

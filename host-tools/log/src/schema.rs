@@ -2,13 +2,18 @@
 
 use std::path::{Path, PathBuf};
 
+use rusqlite::functions::FunctionFlags;
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::LogError;
+use crate::station::home_call;
 
 /// Each step brings a logbook from form n to form n + 1. Steps are never changed
 /// once released, only added.
-pub(crate) const STEPS: &[&str] = &[include_str!("schema/001.sql")];
+pub(crate) const STEPS: &[&str] = &[
+    include_str!("schema/001.sql"),
+    include_str!("schema/002.sql"),
+];
 
 /// Brings the logbook to the newest form. Before an older one is changed, a copy
 /// of it is put beside it; its path is given back.
@@ -44,6 +49,15 @@ pub(crate) fn migrate(
     } else {
         Some(back_up(connection, path, found)?)
     };
+    // A word that steps may use.
+    connection
+        .create_scalar_function(
+            "home_call",
+            1,
+            FunctionFlags::SQLITE_UTF8 | FunctionFlags::SQLITE_DETERMINISTIC,
+            |context| Ok(home_call(&context.get::<String>(0)?)),
+        )
+        .map_err(failed("be prepared"))?;
     // The form is read again under the write lock: another command may have
     // brought it up to date meanwhile.
     let change = connection
@@ -109,9 +123,13 @@ mod tests {
             .execute("INSERT INTO entries (trip) VALUES ('t')", [])
             .unwrap();
 
-        let steps = [STEPS[0], NEXT];
+        let steps = [STEPS, &[NEXT]].concat();
         let backup = migrate(&mut connection, &path, &steps).unwrap().unwrap();
-        assert_eq!((form(&connection), form(&open(&backup))), (2, 1));
+        let known = STEPS.len() as u32;
+        assert_eq!(
+            (form(&connection), form(&open(&backup))),
+            (known + 1, known)
+        );
         let count = |connection: &Connection| {
             connection
                 .query_row("SELECT count(*) FROM entries", [], |row| {
@@ -123,16 +141,59 @@ mod tests {
         assert_eq!(migrate(&mut connection, &path, &steps).unwrap(), None);
     }
 
+    /// A logbook of the first form, with a drafted and confirmed entry, one from
+    /// which the draft was taken, and an export.
+    const FIRST: &str = r#"
+        INSERT INTO entries (number, trip) VALUES (1, 't'), (2, 't');
+        INSERT INTO drafts VALUES (1, 5.0, '{"on":{"value":"2026-05-14T15:04:21Z"},
+            "call":{"value":null},"band":{"value":"20m"},"station":"W7QTM"}');
+        INSERT INTO contacts VALUES (1, 2, 'KB0QSE/M', '2026-05-14T15:04:21.400Z',
+            '{"call":"KB0QSE/M","band":"20m","mode":"SSB"}');
+        INSERT INTO history (at_utc, who, number, before, after) VALUES
+            ('a', 'draft', 1, NULL, '{}'), ('b', 'person', 1, NULL, '{}');
+        INSERT INTO exports VALUES (7, 'c', 'adif', 'a.adi');
+        INSERT INTO exported VALUES (7, 1, 1);"#;
+
+    #[test]
+    fn the_first_form_keeps_all_that_it_had() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("log.sqlite");
+        let mut connection = open(&path);
+        migrate(&mut connection, &path, &STEPS[..1]).unwrap();
+        connection.execute_batch(FIRST).unwrap();
+        migrate(&mut connection, &path, STEPS).unwrap();
+        for (query, expected) in [
+            (
+                "SELECT at_utc || call || band || station FROM entries WHERE number = 1",
+                "2026-05-14T15:04:21.400ZKB0QSE/M20mW7QTM",
+            ),
+            ("SELECT home || band || mode FROM contacts", "KB0QSE20mSSB"),
+            (
+                "SELECT group_concat(who || what || part) FROM actions JOIN changes ON action = actions.id",
+                "draftdrafted entry 1draft,personconfirmed entry 1contact",
+            ),
+            (
+                "SELECT export || format || number || revision FROM sent",
+                "7adif11",
+            ),
+            ("SELECT CAST(count(*) AS TEXT) FROM entries", "2"),
+            ("PRAGMA integrity_check", "ok"),
+        ] {
+            let found: String = connection.query_row(query, [], |row| row.get(0)).unwrap();
+            assert_eq!(found, expected);
+        }
+    }
+
     #[test]
     fn a_step_that_fails_changes_nothing() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
-        migrate(&mut connection, &path, STEPS).unwrap();
-        let steps = [STEPS[0], NEXT, "CREATE TABLE later (id INTEGER) STRICT;"];
+        migrate(&mut connection, &path, &STEPS[..1]).unwrap();
+        let steps = [STEPS, &[NEXT, "CREATE TABLE later (id INTEGER) STRICT;"]].concat();
         migrate(&mut connection, &path, &steps).unwrap_err();
         assert_eq!(form(&connection), 1);
-        migrate(&mut connection, &path, &steps[..2]).unwrap();
+        migrate(&mut connection, &path, &steps[..steps.len() - 1]).unwrap();
     }
 
     #[test]
@@ -146,7 +207,7 @@ mod tests {
             error,
             LogError::Newer {
                 found: 9,
-                known: 1,
+                known: 2,
                 ..
             }
         ));

@@ -1,12 +1,22 @@
 //! Contacts as CSV: a header row, then a row a contact, quoted as RFC 4180 says.
+//!
+//! A spreadsheet takes a cell that begins with `=`, `+`, `-` or `@` for a formula,
+//! and what a stranger said on the air may be in one. Such a text stands behind
+//! an apostrophe, which [`read`] takes away again. Numbers of ours stay numbers.
+
+mod read;
+#[cfg(test)]
+mod tests;
 
 use chrono::{DateTime, Utc};
 use csv::{Terminator, WriterBuilder};
 
 use crate::{Contact, megahertz, nearest_second};
 
+pub use read::read;
+
 /// The header row; a column never changes its meaning, new ones come at the end.
-pub const COLUMNS: [&str; 20] = [
+pub const COLUMNS: [&str; 29] = [
     "start_utc",
     "end_utc",
     "call",
@@ -27,10 +37,20 @@ pub const COLUMNS: [&str; 20] = [
     "country",
     "state",
     "county",
+    "receive_frequency_mhz",
+    "qth",
+    "their_locator",
+    "sig",
+    "sig_info",
+    "my_sig",
+    "my_sig_info",
+    "area_end",
+    "dxcc",
 ];
 
-/// Writes CSV in UTF-8: times in RFC 3339 to the nearest second, degrees with six
-/// decimals, what is not known empty.
+/// Writes CSV in UTF-8: times in RFC 3339 to the nearest second, without seconds
+/// where only the minute is known; degrees with six decimals; what is not known
+/// empty.
 pub fn write(contacts: &[Contact]) -> Result<String, csv::Error> {
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)
@@ -45,15 +65,16 @@ pub fn write(contacts: &[Contact]) -> Result<String, csv::Error> {
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
-fn row(contact: &Contact) -> [String; 20] {
-    let text = |value: &Option<String>| value.clone().unwrap_or_default();
+fn row(contact: &Contact) -> [String; 29] {
+    let text = |value: &Option<String>| harmless(value.as_deref().unwrap_or_default());
+    let form = if contact.whole_minutes {
+        "%Y-%m-%dT%H:%MZ"
+    } else {
+        "%Y-%m-%dT%H:%M:%SZ"
+    };
     let time = |time: Option<DateTime<Utc>>| {
-        time.map(|time| {
-            nearest_second(time)
-                .format("%Y-%m-%dT%H:%M:%SZ")
-                .to_string()
-        })
-        .unwrap_or_default()
+        time.map(|time| nearest_second(time).format(form).to_string())
+            .unwrap_or_default()
     };
     let degrees = |degrees: Option<f64>| {
         degrees
@@ -62,10 +83,11 @@ fn row(contact: &Contact) -> [String; 20] {
             .unwrap_or_default()
     };
     let area = contact.area.clone().unwrap_or_default();
+    let ended = contact.area_off.clone().unwrap_or_default();
     [
         time(contact.on),
         time(contact.off),
-        contact.call.clone(),
+        harmless(&contact.call),
         contact.hz.map(megahertz).unwrap_or_default(),
         text(&contact.band),
         text(&contact.mode),
@@ -79,47 +101,41 @@ fn row(contact: &Contact) -> [String; 20] {
         text(&contact.locator),
         degrees(contact.lat),
         degrees(contact.lon),
-        area.name,
+        harmless(&area.name),
         text(&area.country),
         text(&area.state),
         text(&area.county),
+        contact.hz_rx.map(megahertz).unwrap_or_default(),
+        text(&contact.qth),
+        text(&contact.their_locator),
+        text(&contact.sig),
+        text(&contact.sig_info),
+        text(&contact.my_sig),
+        text(&contact.my_sig_info),
+        harmless(&ended.name),
+        area.dxcc
+            .map(|number| number.to_string())
+            .unwrap_or_default(),
     ]
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
+/// What a spreadsheet may take for the beginning of a formula; tabs and returns
+/// before one are skipped by some.
+const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
-    #[track_caller]
-    fn check(contact: Contact, expected: &str) {
-        let text = write(std::slice::from_ref(&contact)).unwrap();
-        let (header, row) = text.split_once("\r\n").unwrap();
-        assert_eq!(header, COLUMNS.join(","));
-        assert_eq!(row, format!("{expected}\r\n"));
+/// An apostrophe before what would be a formula, and before what would be read
+/// as such a text with its apostrophe.
+fn harmless(text: &str) -> String {
+    if text.trim_start_matches('\'').starts_with(FORMULA) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
     }
+}
 
-    #[test]
-    fn a_row_a_contact() {
-        check(
-            Contact {
-                call: "KB0QSE".into(),
-                ..Contact::default()
-            },
-            ",,KB0QSE,,,,,,,,,,,,,,,,,",
-        );
-        check(
-            Contact {
-                call: "KB0QSE/M".into(),
-                on: Some("2026-05-14T23:59:59.600Z".parse().unwrap()),
-                hz: Some(14_287_500),
-                name: Some("Ruth, \"R\"".into()),
-                comment: Some("at the\npass".into()),
-                lat: Some(41.5),
-                lon: Some(f64::NAN),
-                ..Contact::default()
-            },
-            "2026-05-15T00:00:00Z,,KB0QSE/M,14.2875,,,,,,\"Ruth, \"\"R\"\"\",\"at the\npass\",\
-             ,,,41.500000,,,,,",
-        );
-    }
+/// The text as it was.
+fn as_it_was(text: &str) -> &str {
+    text.strip_prefix('\'')
+        .filter(|_| text.trim_start_matches('\'').starts_with(FORMULA))
+        .unwrap_or(text)
 }

@@ -36,7 +36,12 @@ impl Xml {
 
     /// An element that holds text alone.
     pub(crate) fn leaf(&mut self, name: &str, value: &str) {
-        self.start(name, &[]);
+        self.leaf_with(name, &[], value);
+    }
+
+    /// The same with attributes.
+    pub(crate) fn leaf_with(&mut self, name: &str, attributes: &[(&str, &str)], value: &str) {
+        self.start(name, attributes);
         let _ = writeln!(self.text, ">{}</{name}>", escape(value));
     }
 
@@ -72,13 +77,20 @@ pub fn escape(text: &str) -> String {
             '>' => escaped.push_str("&gt;"),
             '"' => escaped.push_str("&quot;"),
             '\'' => escaped.push_str("&#39;"),
-            '\t' | '\n' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'.. => {
-                escaped.push(character);
-            }
+            _ if can_hold(character) => escaped.push(character),
             _ => {}
         }
     }
     escaped
+}
+
+/// Whether XML 1.0 can hold a character (section 2.2), a return aside, which
+/// readers take for a line break.
+pub(crate) fn can_hold(character: char) -> bool {
+    matches!(
+        character,
+        '\t' | '\n' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..
+    )
 }
 
 #[cfg(test)]

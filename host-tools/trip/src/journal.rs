@@ -229,6 +229,11 @@ fn impossible(event: &Event) -> Option<&'static str> {
         (first > MOST_SAMPLES || count > MOST_SAMPLES)
             .then_some("a sample count beyond any trip's length")
     };
+    // Digits without end are read as infinity.
+    let numbers = |values: &[Option<f32>]| {
+        let finite = values.iter().flatten().all(|value| value.is_finite());
+        (!finite).then_some("a number beyond all measure")
+    };
     let degrees = |value: f64, most: f64| value.is_finite() && value.abs() <= most;
     match event {
         Event::SegmentOpened { first_sample, .. } => samples(*first_sample, 0),
@@ -251,6 +256,18 @@ fn impossible(event: &Event) -> Option<&'static str> {
         Event::PositionFix { lat, lon, .. } if !(degrees(*lat, 90.0) && degrees(*lon, 180.0)) => {
             Some("a position that is not on the globe")
         }
+        Event::PositionFix {
+            alt_m,
+            speed_mps,
+            hdop,
+            ..
+        } => numbers(&[*alt_m, *speed_mps, *hdop]),
+        Event::TimeFix { within_ms, .. } => numbers(&[*within_ms]),
+        Event::Level {
+            rms_dbfs,
+            peak_dbfs,
+            ..
+        } => numbers(&[Some(*rms_dbfs), Some(*peak_dbfs)]),
         _ => None,
     }
 }

@@ -2,14 +2,16 @@
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::{Contact, Entry, LogError};
-use jumpseat_place::{callsign, mode};
+use jumpseat_log::{Contact, Entry, LogError, Logbook, adif};
+use jumpseat_place::{callsign, locator, mode};
 
 use super::entries;
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
 use crate::station::Station;
+use crate::text::count;
+use crate::twins;
 
 #[derive(Debug, Args)]
 pub(crate) struct Confirm {
@@ -28,6 +30,27 @@ pub(crate) struct Confirm {
     /// The other operator's name
     #[arg(long)]
     name: Option<String>,
+    /// The other station's town or place
+    #[arg(long, value_name = "PLACE")]
+    qth: Option<String>,
+    /// The other station's locator
+    #[arg(long, value_name = "LOCATOR")]
+    their_locator: Option<String>,
+    /// The other station's special activity, such as a programme's name
+    #[arg(long, value_name = "NAME")]
+    sig: Option<String>,
+    /// What it says of the place, such as a reference
+    #[arg(long, value_name = "TEXT")]
+    sig_info: Option<String>,
+    /// Your own special activity
+    #[arg(long, value_name = "NAME")]
+    my_sig: Option<String>,
+    /// What it says of your place
+    #[arg(long, value_name = "TEXT")]
+    my_sig_info: Option<String>,
+    /// The frequency on which you listened, where that was another (split, repeater)
+    #[arg(long, value_name = "MHZ")]
+    receive_mhz: Option<String>,
     /// Remarks
     #[arg(long, value_name = "TEXT")]
     comment: Option<String>,
@@ -41,6 +64,13 @@ pub(crate) struct Heard {
     pub(crate) sent: Option<String>,
     pub(crate) received: Option<String>,
     pub(crate) name: Option<String>,
+    pub(crate) qth: Option<String>,
+    pub(crate) their_locator: Option<String>,
+    pub(crate) sig: Option<String>,
+    pub(crate) sig_info: Option<String>,
+    pub(crate) my_sig: Option<String>,
+    pub(crate) my_sig_info: Option<String>,
+    pub(crate) receive_mhz: Option<String>,
     pub(crate) comment: Option<String>,
 }
 
@@ -51,18 +81,61 @@ impl Confirm {
             sent: self.sent,
             received: self.received,
             name: self.name,
+            qth: self.qth,
+            their_locator: self.their_locator,
+            sig: self.sig,
+            sig_info: self.sig_info,
+            my_sig: self.my_sig,
+            my_sig_info: self.my_sig_info,
+            receive_mhz: self.receive_mhz,
             comment: self.comment,
         };
         let doubts = confirm(home, self.number, heard)?;
-        let entry = home.logbook()?.entry(self.number)?;
-        print::text(&entries::table(std::slice::from_ref(&entry)))?;
+        let logbook = home.logbook()?;
+        let entry = logbook.entry(self.number)?;
+        let shown = std::slice::from_ref(&entry);
+        let twins = twins::of_each(&logbook, shown, home.station()?.within(None))?;
+        print::text(&entries::table(shown, &twins))?;
         print::line("")?;
+        if let Some(known) = known(&logbook, &entry)? {
+            print::line(&known)?;
+        }
         for doubt in &doubts {
             print::line(&format!("doubt: {doubt}"))?;
         }
-        print::line("Confirmed. If that was wrong, confirm the entry again with what is right.")?;
-        Ok(Outcome::doubtful(!doubts.is_empty()))
+        for twins in twins.values() {
+            twins::say(twins, twins.len())?;
+        }
+        print::line(&format!(
+            "Confirmed. If that was wrong, confirm the entry again with what is right, or take it \
+             back with `{} undo`.",
+            home.command()
+        ))?;
+        Ok(Outcome::doubtful(!doubts.is_empty() || !twins.is_empty()))
     }
+}
+
+/// What the log knows of the station from other contacts.
+fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
+    let Some(contact) = &entry.contact else {
+        return Ok(None);
+    };
+    let worked = logbook.worked_before(&contact.call)?;
+    Ok(worked.filter(|worked| worked.contacts > 1).map(|worked| {
+        let times = count(
+            worked.contacts as usize - 1,
+            "other contact",
+            "other contacts",
+        );
+        let last = worked.last.as_deref().and_then(|last| last.get(..10));
+        let last = last.map(|last| format!(", the last of all on {last}"));
+        let name = worked.name.map(|name| format!(", {name}"));
+        format!(
+            "worked before: {times}{}{}",
+            last.unwrap_or_default(),
+            name.unwrap_or_default()
+        )
+    }))
 }
 
 /// Makes an entry a contact; gives the doubts about what was said.
@@ -84,7 +157,20 @@ pub(crate) fn confirm(home: &Home, number: i64, heard: Heard) -> Result<Vec<Stri
     set(&mut contact.sent, heard.sent);
     set(&mut contact.received, heard.received);
     set(&mut contact.name, heard.name);
+    set(&mut contact.qth, heard.qth);
+    set(&mut contact.their_locator, heard.their_locator);
+    set(&mut contact.sig, heard.sig);
+    set(&mut contact.sig_info, heard.sig_info);
+    set(&mut contact.my_sig, heard.my_sig);
+    set(&mut contact.my_sig_info, heard.my_sig_info);
     set(&mut contact.comment, heard.comment);
+    if let Some(text) = heard.receive_mhz {
+        contact.hz_rx = frequency(&text)?;
+    }
+    if let Some(text) = &contact.their_locator {
+        locator::decode(text)
+            .map_err(|error| Misuse(format!("'{text}' is no locator: {error}")))?;
+    }
     for (what, report) in [("sent", &contact.sent), ("received", &contact.received)] {
         if let Some(report) = report
             && !is_report(report)
@@ -110,8 +196,22 @@ pub(crate) fn confirm(home: &Home, number: i64, heard: Heard) -> Result<Vec<Stri
     Ok(doubts)
 }
 
+/// Megahertz as a person writes them; an empty text takes the frequency out.
+fn frequency(text: &str) -> Result<Option<u64>> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    match adif::hertz(text.trim()).filter(|hz| *hz > 0) {
+        Some(hz) => Ok(Some(hz)),
+        None => Err(Misuse(format!(
+            "'{text}' is no frequency in megahertz, such as 14.2875"
+        ))
+        .into()),
+    }
+}
+
 /// What was confirmed before, or what the draft says that needs no hearing.
-fn start(entry: &Entry, station: &Station, doubts: &mut Vec<String>) -> Contact {
+pub(crate) fn start(entry: &Entry, station: &Station, doubts: &mut Vec<String>) -> Contact {
     if let Some(contact) = &entry.contact {
         return contact.clone();
     }
@@ -142,6 +242,7 @@ fn start(entry: &Entry, station: &Station, doubts: &mut Vec<String>) -> Contact 
         } else {
             None
         },
+        area_off: draft.area_off.clone(),
         ..Contact::default()
     }
 }

@@ -16,6 +16,7 @@ use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
 use crate::pull::pull;
+use crate::twins::ByNumber;
 
 /// The card of the demo; also the sign that a folder is one of ours.
 const CARD: &str = "card";
@@ -57,7 +58,13 @@ impl Demo {
 
         step("5. Export: the confirmed contacts for another program")?;
         let adif = into.join("contacts.adi");
-        export(&home, Format::Adif, &Selection::trip(trip.id()), &adif)?;
+        export(
+            &home,
+            Format::Adif,
+            &Selection::trip(trip.id()),
+            &adif,
+            false,
+        )?;
 
         step("What is where, and what to do next")?;
         print::text(&pointers(&home, &trip, &adif)?)?;
@@ -99,7 +106,7 @@ fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> 
             sent: spoken.sent.clone(),
             received: spoken.received.clone(),
             name: spoken.name.clone(),
-            comment: None,
+            ..Heard::default()
         };
         for doubt in confirm(home, entry.number, heard)? {
             print::line(&format!("  doubt: {doubt}"))?;
@@ -107,7 +114,7 @@ fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> 
     }
     print::line("")?;
     let entries = home.logbook()?.entries(&Filter::Trip(trip))?;
-    print::text(&super::entries::table(&entries))?;
+    print::text(&super::entries::table(&entries, &ByNumber::new()))?;
     Ok(missed)
 }
 

@@ -14,6 +14,7 @@ use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
 use crate::text::{count, length};
+use crate::twins;
 
 #[derive(Debug, Args)]
 pub(crate) struct Draft {
@@ -39,12 +40,14 @@ pub(crate) fn draft(home: &Home, trip: &Trip, json: Option<&Path>) -> Result<Out
     let drafting = Drafting::of(trip)?;
     let stored = logbook.store(trip.id(), &drafting.drafts)?;
     let entries = logbook.entries(&Filter::Trip(trip.id()))?;
+    let twins = twins::of_each(&logbook, &entries, home.station()?.within(None))?;
     let doubtful = !drafting.doubts.is_empty()
+        || !twins.is_empty()
         || entries
             .iter()
             .any(|entry| !entries::doubts(entry).is_empty());
     if let Some(path) = json {
-        let document = Document::new(trip.id(), &drafting, &stored.numbers, &logbook)?;
+        let document = Document::new(trip.id(), &drafting, &stored.numbers, &entries, &twins);
         if path == Path::new("-") {
             print::json(&document)?;
             return Ok(Outcome::doubtful(doubtful));
@@ -65,7 +68,7 @@ pub(crate) fn draft(home: &Home, trip: &Trip, json: Option<&Path>) -> Result<Out
         return Ok(Outcome::doubtful(doubtful));
     }
     print::line("")?;
-    print::text(&entries::table(&entries))?;
+    print::text(&entries::table(&entries, &twins))?;
     print::line("")?;
     for line in entries::legend(&entries) {
         print::line(line)?;

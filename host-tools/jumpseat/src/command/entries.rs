@@ -5,6 +5,7 @@ use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
 
 use crate::table::{Table, width};
 use crate::text::length;
+use crate::twins::{ByNumber, Twins};
 
 const HEADING: [&str; 9] = [
     "No", "UTC", "Length", "MHz", "Call", "S/R", "Locator", "Area", "Doubts",
@@ -15,8 +16,8 @@ const WIDE: usize = 96;
 /// What is not known.
 const UNKNOWN: &str = "-";
 
-/// Entries in order, under a line for every day.
-pub(super) fn table(entries: &[Entry]) -> String {
+/// Entries in order, under a line for every day, with what may be the same contact.
+pub(super) fn table(entries: &[Entry], twins: &ByNumber) -> String {
     let wide = width() >= WIDE;
     let mut heading = HEADING.to_vec();
     if !wide {
@@ -30,7 +31,7 @@ pub(super) fn table(entries: &[Entry]) -> String {
             table.across(today.clone());
             day = Some(today);
         }
-        let mut cells = cells(entry);
+        let mut cells = cells(entry, twins);
         if !wide {
             cells.remove(AREA);
         }
@@ -73,7 +74,10 @@ fn on(entry: &Entry) -> Option<DateTime<Utc>> {
         .map(nearest_second)
 }
 
-fn cells(entry: &Entry) -> Vec<String> {
+fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
+    let mut doubts = doubts(entry);
+    let found = twins.get(&entry.number);
+    doubts.extend(found.into_iter().flatten().map(Twins::doubt));
     let (contact, draft) = (entry.contact.as_ref(), entry.draft.as_ref());
     let dash = |value: Option<String>| value.unwrap_or_else(|| UNKNOWN.to_owned());
     let mut number = entry.number.to_string();
@@ -148,7 +152,7 @@ fn cells(entry: &Entry) -> Vec<String> {
         format!("{sent}/{received}"),
         dash(locator),
         dash(area),
-        doubts(entry).join("; "),
+        doubts.join("; "),
     ]
 }
 

@@ -6,17 +6,20 @@ use anyhow::{Result, bail};
 use chrono::{NaiveDate, Utc};
 use clap::Args;
 
+use super::date;
 use crate::export::{Format, Selection, Which, export};
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
+use crate::print;
+use crate::table::Table;
 
-/// Confirmed contacts only. Without --trip, --from, --to or --all: what did not go
-/// out in this format yet.
+/// Confirmed contacts only. Without --trip, --from, --to, --call, --band, --station or --all:
+/// what you confirmed and what did not go out in this format yet.
 #[derive(Debug, Args)]
 pub(crate) struct Export {
     /// The form of what is written
-    #[arg(long, value_enum)]
-    format: Format,
+    #[arg(long, value_enum, required_unless_present = "list")]
+    format: Option<Format>,
     /// Only this trip, also what was exported before (its folder, name or number)
     #[arg(long, value_name = "TRIP", conflicts_with = "all")]
     trip: Option<String>,
@@ -26,22 +29,38 @@ pub(crate) struct Export {
     /// Only up to this day (UTC, included), also what was exported before
     #[arg(long, value_name = "DATE", value_parser = date)]
     to: Option<NaiveDate>,
-    /// Everything, also what was exported before
+    /// Only other stations whose call sign holds this, also what was exported before
+    #[arg(long, value_name = "PART")]
+    call: Option<String>,
+    /// Only this band, such as 20m, also what was exported before
+    #[arg(long)]
+    band: Option<String>,
+    /// Only contacts that your station made under this call sign, also what was exported before
+    #[arg(long, value_name = "CALL")]
+    station: Option<String>,
+    /// Everything, also what was exported before and what was imported
     #[arg(long)]
     all: bool,
+    /// Drafts too; they are not written down as exported
+    #[arg(long)]
+    drafts: bool,
     /// The file to write, for clips the folder [default: jumpseat-DATE-TIME in this folder, with
     /// the format's own ending]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-}
-
-fn date(text: &str) -> Result<NaiveDate, String> {
-    text.parse()
-        .map_err(|_| "a date is a year, a month and a day, such as 2026-05-14".to_owned())
+    /// Lists what went out and when, and writes nothing
+    #[arg(long, conflicts_with_all = ["format", "out", "all", "drafts"])]
+    list: bool,
+    /// Prints JSON
+    #[arg(long)]
+    json: bool,
 }
 
 impl Export {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+        let Some(format) = self.format else {
+            return list(home, self.json);
+        };
         if let (Some(from), Some(to)) = (self.from, self.to)
             && to < from
         {
@@ -49,18 +68,26 @@ impl Export {
             return Err(Misuse(text).into());
         }
         let trip = self.trip.map(|word| home.trip_name(&word)).transpose()?;
-        let dated = self.from.is_some() || self.to.is_some();
+        let narrow = self.from.is_some()
+            || self.to.is_some()
+            || self.call.is_some()
+            || self.band.is_some()
+            || self.station.is_some();
         let selection = Selection {
             which: match trip {
                 Some(trip) => Which::Trip(trip),
-                None if self.all || dated => Which::All,
+                None if self.all || narrow => Which::All,
                 None => Which::New,
             },
             from: self.from,
             to: self.to,
+            call: self.call,
+            band: self.band,
+            station: self.station,
+            drafts: self.drafts,
         };
         let out = self.out.unwrap_or_else(|| {
-            let (_, ending) = self.format.words();
+            let (_, ending) = format.words();
             let name = Utc::now().format("jumpseat-%Y%m%d-%H%M%S");
             PathBuf::from(format!("{name}{ending}"))
         });
@@ -71,6 +98,33 @@ impl Export {
                 out.display()
             );
         }
-        export(home, self.format, &selection, &out)
+        export(home, format, &selection, &out, self.json)
     }
+}
+
+/// What went out, the newest first.
+fn list(home: &Home, json: bool) -> Result<Outcome> {
+    let exports = match home.logbook_if_any()? {
+        Some(logbook) => logbook.exports()?,
+        None => Vec::new(),
+    };
+    if json {
+        print::json(&exports)?;
+        return Ok(Outcome::Done);
+    }
+    if exports.is_empty() {
+        print::line("Nothing was exported yet.")?;
+        return Ok(Outcome::Done);
+    }
+    let mut table = Table::new(&["UTC", "Format", "Contacts", "File"]);
+    for export in exports {
+        table.row(vec![
+            export.at.get(..19).unwrap_or(&export.at).replace('T', " "),
+            export.format,
+            export.contacts.to_string(),
+            export.path,
+        ]);
+    }
+    print::text(&table.text())?;
+    Ok(Outcome::Done)
 }

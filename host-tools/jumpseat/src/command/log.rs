@@ -1,20 +1,50 @@
 //! `jumpseat log`.
 
 use anyhow::Result;
+use chrono::NaiveDate;
 use clap::Args;
-use jumpseat_log::Filter;
+use jumpseat_log::{Filter, Logbook, Search};
 
-use super::entries;
+use super::{date, entries};
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
 use crate::text::count;
+use crate::twins;
+
+/// So many entries are printed where nobody says how many.
+const USUAL: u32 = 200;
 
 #[derive(Debug, Args)]
 pub(crate) struct Log {
     /// Only this trip (its folder, name or number)
     #[arg(long, value_name = "TRIP")]
     trip: Option<String>,
+    /// Only other stations whose call sign holds this
+    #[arg(long, value_name = "PART")]
+    call: Option<String>,
+    /// Only this band, such as 20m
+    #[arg(long)]
+    band: Option<String>,
+    /// Only contacts that your station made under this call sign
+    #[arg(long, value_name = "CALL")]
+    station: Option<String>,
+    /// Only from this day on (UTC)
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    from: Option<NaiveDate>,
+    /// Only up to this day (UTC, included)
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    to: Option<NaiveDate>,
+    /// Only the last so many entries [default: 200 in a table, all with --json]
+    #[arg(long, value_name = "COUNT")]
+    last: Option<u32>,
+    /// Only entries that may stand in the log twice, in pairs
+    #[arg(long, conflicts_with_all = ["trip", "call", "band", "station", "from", "to", "last"])]
+    duplicates: bool,
+    /// Contacts that began within so many minutes of each other may be the same [default: as
+    /// station.toml says, or 30]
+    #[arg(long, value_name = "MINUTES")]
+    within: Option<u32>,
     /// Prints JSON
     #[arg(long)]
     json: bool,
@@ -22,26 +52,43 @@ pub(crate) struct Log {
 
 impl Log {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let trip = self.trip.map(|word| home.trip_name(&word)).transpose()?;
-        let filter = trip.as_deref().map_or(Filter::All, Filter::Trip);
-        let entries = match home.logbook_if_any()? {
-            Some(logbook) => logbook.entries(&filter)?,
-            None => Vec::new(),
+        let trip = self.trip.as_deref().map(|word| home.trip_name(word));
+        let trip = trip.transpose()?;
+        let Some(logbook) = home.logbook_if_any()? else {
+            if self.json {
+                print::json::<[(); 0]>(&[])?;
+            } else {
+                print::line(&nothing(trip.as_deref(), false))?;
+            }
+            return Ok(Outcome::Done);
         };
+        if self.duplicates {
+            return self.duplicates(home, &logbook);
+        }
+        let most = if self.json { None } else { Some(USUAL) };
+        let search = Search {
+            filter: trip.as_deref().map_or(Filter::All, Filter::Trip),
+            call: self.call.as_deref(),
+            band: self.band.as_deref(),
+            station: self.station.as_deref(),
+            from: self.from,
+            to: self.to,
+            last: self.last.or(most),
+        };
+        let entries = logbook.search(&search)?;
         if self.json {
             print::json(&entries)?;
             return Ok(Outcome::Done);
         }
         if entries.is_empty() {
-            print::line(&match &trip {
-                Some(trip) => format!(
-                    "The logbook has no entry of {trip}. `jumpseat draft {trip}` looks for contacts."
-                ),
-                None => "The logbook is empty. `jumpseat draft TRIP` fills it.".to_owned(),
-            })?;
+            let all = Search::of(search.filter);
+            let narrow = logbook.found(&all)? > 0;
+            print::line(&nothing(trip.as_deref(), narrow))?;
             return Ok(Outcome::Done);
         }
-        print::text(&entries::table(&entries))?;
+        let within = home.station()?.within(self.within);
+        let twins = twins::of_each(&logbook, &entries, within)?;
+        print::text(&entries::table(&entries, &twins))?;
         print::line("")?;
         for line in entries::legend(&entries) {
             print::line(line)?;
@@ -50,10 +97,52 @@ impl Log {
             .iter()
             .filter(|entry| entry.contact.is_some())
             .count();
-        print::line(&format!(
-            "{}, {confirmed} confirmed",
-            count(entries.len(), "entry", "entries")
-        ))?;
+        let found = logbook.found(&search)? as usize;
+        let shown = count(entries.len(), "entry", "entries");
+        if found > entries.len() {
+            print::line(&format!(
+                "the last {shown} of {found}, {confirmed} of them confirmed; --last shows more"
+            ))?;
+        } else {
+            print::line(&format!("{shown}, {confirmed} confirmed"))?;
+        }
         Ok(Outcome::Done)
+    }
+
+    /// Pairs of entries, confirmed ones by station, drafts also by their time.
+    fn duplicates(&self, home: &Home, logbook: &Logbook) -> Result<Outcome> {
+        let within = home.station()?.within(self.within);
+        let mut pairs = logbook.duplicates(within)?;
+        for entry in logbook.entries(&Filter::Unconfirmed)? {
+            for pair in logbook.duplicates_of(&entry, within)? {
+                let known = pairs
+                    .iter()
+                    .any(|known| (known.first, known.second) == (pair.second, pair.first));
+                if !known {
+                    pairs.push(pair);
+                }
+            }
+        }
+        let twins = twins::of(logbook, &pairs)?;
+        if self.json {
+            print::json(&twins)?;
+        } else if twins.is_empty() {
+            print::line("No two entries look like the same contact.")?;
+        } else {
+            twins::say(&twins, twins.len())?;
+        }
+        Ok(Outcome::doubtful(!twins.is_empty()))
+    }
+}
+
+fn nothing(trip: Option<&str>, narrow: bool) -> String {
+    match trip {
+        _ if narrow => "No entry is like that. `jumpseat log` alone lists all.".to_owned(),
+        Some(trip) => {
+            format!(
+                "The logbook has no entry of {trip}. `jumpseat draft {trip}` looks for contacts."
+            )
+        }
+        None => "The logbook is empty. `jumpseat draft TRIP` fills it.".to_owned(),
     }
 }

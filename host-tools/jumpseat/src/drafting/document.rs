@@ -1,9 +1,10 @@
 //! The draft as a JSON file, for programs.
 
-use jumpseat_log::{Draft, Logbook};
+use jumpseat_log::{Draft, Entry};
 use serde::Serialize;
 
 use super::Drafting;
+use crate::twins::{ByNumber, Twins};
 
 /// The form of the file; raised when a reader of the old form would go wrong.
 const FORMAT: u32 = 1;
@@ -24,6 +25,8 @@ pub(crate) struct Document<'a> {
 struct Numbered<'a> {
     number: i64,
     confirmed: bool,
+    /// Entries that may be the same contact, each with both sides.
+    duplicates: &'a [Twins],
     #[serde(flatten)]
     draft: &'a Draft,
 }
@@ -40,25 +43,27 @@ impl<'a> Document<'a> {
         trip: &'a str,
         drafting: &'a Drafting,
         numbers: &[i64],
-        logbook: &Logbook,
-    ) -> anyhow::Result<Self> {
-        let mut drafts = Vec::new();
-        for (draft, &number) in drafting.drafts.iter().zip(numbers) {
-            drafts.push(Numbered {
-                number,
-                confirmed: logbook.entry(number)?.contact.is_some(),
-                draft,
-            });
-        }
-        Ok(Self {
+        entries: &[Entry],
+        twins: &'a ByNumber,
+    ) -> Self {
+        let drafts = drafting.drafts.iter().zip(numbers);
+        let drafts = drafts.map(|(draft, &number)| Numbered {
+            number,
+            confirmed: entries
+                .iter()
+                .any(|entry| entry.number == number && entry.contact.is_some()),
+            duplicates: twins.get(&number).map_or(&[], Vec::as_slice),
+            draft,
+        });
+        Self {
             format: FORMAT,
             trip,
             software: concat!("jumpseat ", env!("CARGO_PKG_VERSION")),
             length_s: drafting.length_s,
-            drafts,
+            drafts: drafts.collect(),
             unanswered: drafting.assembly.unanswered.iter().map(call).collect(),
             doubts: &drafting.doubts,
-        })
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 use clap::ValueEnum;
-use jumpseat_log::{Entry, nearest_second};
+use jumpseat_log::{Filter, Search};
 
 /// The form of what is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -43,12 +43,19 @@ pub(crate) enum Which {
     Trip(String),
 }
 
-/// Which contacts, and on which days (UTC, both included).
+/// Which contacts, more closely (days in UTC, both included).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Selection {
     pub(crate) which: Which,
     pub(crate) from: Option<NaiveDate>,
     pub(crate) to: Option<NaiveDate>,
+    /// A part of the other station's call sign.
+    pub(crate) call: Option<String>,
+    pub(crate) band: Option<String>,
+    /// Own call sign.
+    pub(crate) station: Option<String>,
+    /// Drafts too.
+    pub(crate) drafts: bool,
 }
 
 impl Selection {
@@ -58,18 +65,29 @@ impl Selection {
             which: Which::Trip(name.to_owned()),
             from: None,
             to: None,
+            call: None,
+            band: None,
+            station: None,
+            drafts: false,
         }
     }
 
-    /// Whether the entry lies in the days that were asked for.
-    pub(super) fn holds(&self, entry: &Entry) -> bool {
-        let contact = entry.contact.as_ref().and_then(|contact| contact.on);
-        let draft = entry.draft.as_ref().and_then(|draft| draft.on.value);
-        match contact.or(draft).map(|on| nearest_second(on).date_naive()) {
-            Some(day) => {
-                self.from.is_none_or(|from| from <= day) && self.to.is_none_or(|to| day <= to)
-            }
-            None => self.from.is_none() && self.to.is_none(),
+    /// As the logbook looks for it: confirmed contacts by format, or all entries
+    /// that the words fit.
+    pub(super) fn search<'a>(&'a self, word: &'a str) -> Search<'a> {
+        Search {
+            filter: match &self.which {
+                Which::New => Filter::New(word),
+                Which::All if self.drafts => Filter::All,
+                Which::All => Filter::Confirmed,
+                Which::Trip(name) => Filter::Trip(name),
+            },
+            call: self.call.as_deref(),
+            band: self.band.as_deref(),
+            station: self.station.as_deref(),
+            from: self.from,
+            to: self.to,
+            last: None,
         }
     }
 }

@@ -104,7 +104,7 @@ fn the_own_area_is_in_the_files() {
         &["--all"],
         0,
         &[],
-        (",WY,\"WY,Sweetwater\"\r\n", 2),
+        (",WY,\"WY,Sweetwater\",", 2),
     );
     check(
         &case,

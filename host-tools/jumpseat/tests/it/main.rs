@@ -13,10 +13,16 @@ mod draft;
 #[cfg(test)]
 mod export;
 #[cfg(test)]
+mod filters;
+#[cfg(test)]
 mod formats;
+#[cfg(test)]
+mod import;
 #[cfg(test)]
 mod lists;
 #[cfg(test)]
 mod power_up;
 #[cfg(test)]
 mod pull;
+#[cfg(test)]
+mod undo;

@@ -3,13 +3,12 @@
 use chrono::{DateTime, Utc};
 
 use super::field::{day, time_of_day};
-use super::text::ascii;
-use super::{VERSION, Written, record};
+use super::record::Field;
+use super::spec::{self, Holds};
+use super::text::fitting;
+use super::{VERSION, Written, more, record};
 use crate::Contact;
 use crate::xml::Xml;
-
-/// Fields that have a second one beside them for other characters than ASCII.
-const INTERNATIONAL: [(&str, &str); 2] = [("NAME", "NAME_INTL"), ("COMMENT", "COMMENT_INTL")];
 
 /// Writes an ADX file, with the same rules as [`write`](super::write()) and
 /// without loss where the specification has a field for it: beside the ASCII form
@@ -28,6 +27,21 @@ pub fn write(
     xml.leaf("CREATED_TIMESTAMP", &stamp);
     xml.leaf("PROGRAMID", program);
     xml.leaf("PROGRAMVERSION", version);
+    for (number, field) in (1_usize..).zip(more::definitions(contacts, true)) {
+        let number = number.to_string();
+        let mut attributes = vec![("FIELDID", number.as_str())];
+        attributes.extend(field.kind.as_deref().map(|kind| ("TYPE", kind)));
+        let limits = field.user.as_deref().filter(|limits| !limits.is_empty());
+        let word = |limits: &str| {
+            if limits.contains(':') {
+                "RANGE"
+            } else {
+                "ENUM"
+            }
+        };
+        attributes.extend(limits.map(|limits| (word(limits), limits)));
+        xml.leaf_with("USERDEF", &attributes, &field.name);
+    }
     xml.end();
     xml.begin("RECORDS", &[]);
     let mut doubts = Vec::new();
@@ -35,8 +49,9 @@ pub fn write(
         match record::fields(contact) {
             Ok(fields) => {
                 xml.begin("RECORD", &[]);
-                for (name, value) in &fields {
-                    doubts.extend(put(&mut xml, name, value).map(|doubt| (index, doubt)));
+                for field in &fields {
+                    let doubt = put(&mut xml, field, &fields);
+                    doubts.extend(doubt.map(|doubt| (index, doubt)));
                 }
                 xml.end();
             }
@@ -50,22 +65,50 @@ pub fn write(
 }
 
 /// Writes a field; gives a doubt when something of it is lost.
-fn put(xml: &mut Xml, name: &str, value: &str) -> Option<String> {
-    let (written, same) = ascii(value);
+fn put(xml: &mut Xml, field: &Field, all: &[Field]) -> Option<String> {
+    let Field { name, value, .. } = field;
+    if matches!(field.holds, Holds::Intl | Holds::IntlLines) {
+        element(xml, field, value);
+        return None;
+    }
+    let (written, same) = fitting(value, field.holds);
     if !written.is_empty() {
-        xml.leaf(name, &written);
+        element(xml, field, &written);
     }
     if same {
         return None;
     }
-    match INTERNATIONAL.iter().find(|(plain, _)| *plain == name) {
-        Some((_, international)) => {
-            xml.leaf(international, value);
-            None
+    let international = format!("{name}_INTL");
+    let known = spec::holds(&international).is_some();
+    if known && !all.iter().any(|other| other.name == international) {
+        xml.leaf(&international, value);
+    }
+    if known {
+        return None;
+    }
+    Some(format!(
+        "{name}: '{value}' is written as '{written}', because this field holds ASCII only"
+    ))
+}
+
+/// A field of the specification is an element of its own name; others say theirs.
+fn element(xml: &mut Xml, field: &Field, value: &str) {
+    let name = field.name.as_str();
+    let kind = field.kind.as_deref().map(|kind| ("TYPE", kind));
+    if field.user {
+        xml.leaf_with("USERDEF", &[("FIELDNAME", name)], value);
+        return;
+    }
+    match name
+        .strip_prefix("APP_")
+        .and_then(|rest| rest.split_once('_'))
+    {
+        Some((program, field)) => {
+            let mut attributes = vec![("PROGRAMID", program), ("FIELDNAME", field)];
+            attributes.extend(kind);
+            xml.leaf_with("APP", &attributes, value);
         }
-        None => Some(format!(
-            "{name}: '{value}' is written as '{written}', because this field holds ASCII only"
-        )),
+        None => xml.leaf(name, value),
     }
 }
 

@@ -6,11 +6,13 @@ use chrono::{DateTime, Utc};
 
 use crate::nearest_second;
 
-/// Adds `<NAME:length>value `. The value is ASCII, so bytes are characters.
-pub(super) fn push(text: &mut String, name: &str, value: &str) {
+/// Adds `<NAME:length>value `, with the data type indicator where one is given.
+/// The value is ASCII, so bytes are characters.
+pub(super) fn push(text: &mut String, name: &str, kind: Option<&str>, value: &str) {
     if !value.is_empty() {
+        let kind = kind.map(|kind| format!(":{kind}")).unwrap_or_default();
         // Writing to a String cannot fail.
-        let _ = write!(text, "<{name}:{}>{value} ", value.len());
+        let _ = write!(text, "<{name}:{}{kind}>{value} ", value.len());
     }
 }
 
@@ -22,6 +24,11 @@ pub(super) fn day(time: DateTime<Utc>) -> String {
 /// Time: HHMMSS of the nearest second.
 pub(super) fn time_of_day(time: DateTime<Utc>) -> String {
     nearest_second(time).format("%H%M%S").to_string()
+}
+
+/// Time: HHMM.
+pub(super) fn minute_of_day(time: DateTime<Utc>) -> String {
+    nearest_second(time).format("%H%M").to_string()
 }
 
 /// Location: `XDDD MM.MMM`. `None` beyond `most` degrees and for no number.

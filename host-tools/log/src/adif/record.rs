@@ -1,8 +1,9 @@
 //! The fields of a record, the same in ADI and ADX files.
 
-use super::field::{day, degrees, time_of_day};
+use super::field::{day, degrees, minute_of_day, time_of_day};
+use super::spec::{self, Holds};
 use super::text::ascii;
-use crate::{Contact, megahertz};
+use crate::{Contact, Extra, megahertz};
 
 /// Why a contact cannot stand in a log file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -24,39 +25,71 @@ pub fn exportable(contact: &Contact) -> Result<(), NotExportable> {
     contact.on.map(|_| ()).ok_or(NotExportable::NoTime)
 }
 
-/// Names and values in the order in which they are written. A value is trimmed,
-/// not empty, and may hold any character; what is not known is left out.
-pub(super) fn fields(contact: &Contact) -> Result<Vec<(&'static str, String)>, NotExportable> {
+/// A field as it will be written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Field {
+    pub(super) name: String,
+    /// Trimmed, not empty; any character, line breaks as `\n`.
+    pub(super) value: String,
+    pub(super) holds: Holds,
+    /// The data type indicator, for a field that the specification does not have.
+    pub(super) kind: Option<String>,
+    /// It must be defined in the file's header.
+    pub(super) user: bool,
+}
+
+/// Fields in the order in which they are written. What is not known is left out.
+pub(super) fn fields(contact: &Contact) -> Result<Vec<Field>, NotExportable> {
     exportable(contact)?;
     let on = contact.on.ok_or(NotExportable::NoTime)?;
-    let mut fields: Vec<(&'static str, String)> = Vec::new();
-    let mut add = |name, value: Option<String>| {
+    let clock = if contact.whole_minutes {
+        minute_of_day
+    } else {
+        time_of_day
+    };
+    let mut fields: Vec<Field> = Vec::new();
+    let mut add = |name: &str, value: Option<String>| {
         let value = value.map(|value| value.trim().to_owned());
         if let Some(value) = value.filter(|value| !value.is_empty()) {
-            fields.push((name, value));
+            fields.push(Field {
+                name: name.to_owned(),
+                value,
+                holds: spec::holds(name).unwrap_or(Holds::Line),
+                kind: None,
+                user: false,
+            });
         }
     };
     add("QSO_DATE", Some(day(on)));
-    add("TIME_ON", Some(time_of_day(on)));
+    add("TIME_ON", Some(clock(on)));
     add("QSO_DATE_OFF", contact.off.map(day));
-    add("TIME_OFF", contact.off.map(time_of_day));
+    add("TIME_OFF", contact.off.map(clock));
     add("CALL", Some(contact.call.clone()));
     add("FREQ", contact.hz.map(megahertz));
+    let other = contact.hz_rx.filter(|hz| contact.hz != Some(*hz));
+    add("FREQ_RX", other.map(megahertz));
     add("BAND", contact.band.clone());
     add("MODE", contact.mode.clone());
     add("SUBMODE", contact.submode.clone());
     add("RST_SENT", contact.sent.clone());
     add("RST_RCVD", contact.received.clone());
     add("NAME", contact.name.clone());
+    add("QTH", contact.qth.clone());
+    let mut locator = |name: &str, locator: &Option<String>| {
+        if let Some(locator) = locator {
+            // Eight characters in the field, the rest of a longer one beside it.
+            let (locator, more) = locator.split_at_checked(8).unwrap_or((locator, ""));
+            add(name, Some(locator.to_owned()));
+            add(&format!("{name}_EXT"), Some(more.to_owned()));
+        }
+    };
+    locator("GRIDSQUARE", &contact.their_locator);
+    locator("MY_GRIDSQUARE", &contact.locator);
+    add("SIG", contact.sig.clone());
+    add("SIG_INFO", contact.sig_info.clone());
     add("COMMENT", contact.comment.clone());
     add("STATION_CALLSIGN", contact.station.clone());
     add("OPERATOR", contact.operator.clone());
-    if let Some(locator) = &contact.locator {
-        // Eight characters in the field, the rest of a longer one beside it.
-        let (locator, more) = locator.split_at_checked(8).unwrap_or((locator, ""));
-        add("MY_GRIDSQUARE", Some(locator.to_owned()));
-        add("MY_GRIDSQUARE_EXT", Some(more.to_owned()));
-    }
     let lat = contact.lat.and_then(|lat| degrees(lat, 90, ['N', 'S']));
     add("MY_LAT", lat);
     let lon = contact.lon.and_then(|lon| degrees(lon, 180, ['E', 'W']));
@@ -67,5 +100,40 @@ pub(super) fn fields(contact: &Contact) -> Result<Vec<(&'static str, String)>, N
         add("MY_STATE", area.state.clone());
         add("MY_CNTY", area.county.clone());
     }
+    add("MY_SIG", contact.my_sig.clone());
+    add("MY_SIG_INFO", contact.my_sig_info.clone());
+    for extra in &contact.more {
+        if !fields.iter().any(|field| field.name == extra.name) {
+            fields.extend(further(extra));
+        }
+    }
+    // The specification has no field for where a contact ended.
+    if let Some(area) = &contact.area_off {
+        fields.extend(further(&Extra {
+            name: "APP_JUMPSEAT_AREA_OFF".into(),
+            value: area.name.clone(),
+            kind: Some("S".into()),
+            user: None,
+        }));
+    }
     Ok(fields)
+}
+
+/// A field that another log had.
+fn further(extra: &Extra) -> Option<Field> {
+    let value = extra.value.trim().to_owned();
+    let known = spec::holds(&extra.name);
+    let holds = known.unwrap_or(match extra.kind.as_deref() {
+        Some("M") => Holds::Lines,
+        Some("I") => Holds::Intl,
+        Some("G") => Holds::IntlLines,
+        _ => Holds::Line,
+    });
+    (!value.is_empty()).then(|| Field {
+        name: extra.name.clone(),
+        value,
+        holds,
+        kind: extra.kind.clone().filter(|_| known.is_none()),
+        user: extra.user.is_some(),
+    })
 }

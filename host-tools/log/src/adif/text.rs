@@ -1,26 +1,48 @@
 //! Text as an ADI file can hold it.
 
+use super::spec::Holds;
+
 /// Characters 32 to 126 only, and whether that is the text as it was given.
 /// Line breaks and tabs become spaces, other control characters vanish, other
 /// scripts become their nearest ASCII form.
 pub(super) fn ascii(text: &str) -> (String, bool) {
-    let plain = deunicode::deunicode_with_tofu(text, "");
-    let mut written = String::with_capacity(plain.len());
-    for character in plain.chars() {
-        match character {
-            ' '..='~' => written.push(character),
-            '\t' | '\n' => written.push(' '),
-            _ => {}
+    let flat = text.replace("\r\n", " ").replace(['\t', '\n', '\r'], " ");
+    let mut written = deunicode::deunicode_with_tofu(&flat, "");
+    written.retain(|character| (' '..='~').contains(&character));
+    let written = written.trim().to_owned();
+    let same = written == text;
+    (written, same)
+}
+
+/// The same for a field, which may hold lines; they are joined by `\n`.
+pub(super) fn fitting(text: &str, holds: Holds) -> (String, bool) {
+    if !matches!(holds, Holds::Lines | Holds::IntlLines) {
+        return ascii(text);
+    }
+    let lines: Vec<String> = text.lines().map(|line| ascii(line).0).collect();
+    let written = lines.join("\n").trim().to_owned();
+    let same = written == text;
+    (written, same)
+}
+
+/// The words that end a record or a header, in round brackets: many readers end
+/// it there whatever a field's length says. And whether there was none.
+pub(super) fn without_ends(text: &str) -> (String, bool) {
+    let mut written = text.to_owned();
+    for word in ["<EOR>", "<EOH>"] {
+        // ASCII changes its case without changing its length.
+        while let Some(at) = written.to_ascii_uppercase().find(word) {
+            let inner = written[at + 1..at + 4].to_owned();
+            written.replace_range(at..at + 5, &format!("({inner})"));
         }
     }
-    let written = written.trim().to_owned();
     let same = written == text;
     (written, same)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::ascii;
+    use super::*;
     use proptest::prelude::*;
 
     #[track_caller]
@@ -38,6 +60,25 @@ mod tests {
         check("Иван", "Ivan");
         check("a\u{7}b\tc\r\nd", "ab c d");
         check("\u{10ffff}", "");
+    }
+
+    #[test]
+    fn lines_stay_lines_where_a_field_may_hold_them() {
+        let text = "Zoë\nat the pass";
+        assert_eq!(
+            fitting(text, Holds::Lines),
+            ("Zoe\nat the pass".into(), false)
+        );
+        assert_eq!(
+            fitting(text, Holds::Line),
+            ("Zoe at the pass".into(), false)
+        );
+    }
+
+    #[test]
+    fn no_value_can_end_a_record() {
+        assert_eq!(without_ends("a<Eor>b<EOH>"), ("a(Eor)b(EOH)".into(), false));
+        assert_eq!(without_ends("<E0R> <EOR"), ("<E0R> <EOR".into(), true));
     }
 
     proptest! {

@@ -1,17 +1,23 @@
 //! A person's word on an entry.
 
+use rusqlite::OptionalExtension as _;
 use serde::Serialize;
 
-use super::{Logbook, database, from_json, remember, stamp, to_json};
+use super::action::{Act, Part};
+use super::{Logbook, database, from_json, to_json};
 use crate::{Contact, LogError};
 
 /// A change of an entry, as the history has it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Change {
+    /// The action that it was a part of.
+    pub action: i64,
     /// When, RFC 3339.
     pub at: String,
-    /// "person" or "draft".
+    /// "person", "draft" or "import".
     pub who: String,
+    /// "entry", "draft" or "contact".
+    pub part: String,
     /// What was before, as JSON.
     pub before: Option<String>,
     /// What is since, as JSON.
@@ -22,36 +28,30 @@ impl Logbook {
     /// Writes what a person confirmed; gives what was confirmed before.
     pub fn confirm(&mut self, number: i64, contact: &Contact) -> Result<Option<Contact>, LogError> {
         self.whole("store the contact", |change, path| {
-            let failed = database(path, "store the contact");
             let known = change
-                .query_row(
-                    "SELECT contacts.data FROM entries LEFT JOIN contacts USING (number)
-                     WHERE entries.number = ?1",
-                    [number],
-                    |row| row.get::<_, Option<String>>(0),
-                )
-                .map_err(|error| match error {
-                    rusqlite::Error::QueryReturnedNoRows => LogError::NoEntry { number },
-                    error => failed(error),
-                })?;
-            let before: Option<Contact> = known
-                .as_deref()
-                .map(|text| from_json(text, number, path))
+                .query_row("SELECT 1 FROM entries WHERE number = ?1", [number], |_| {
+                    Ok(())
+                })
+                .optional()
+                .map_err(database(path, "store the contact"))?;
+            known.ok_or(LogError::NoEntry { number })?;
+            let mut act = Act::begin(change, path, "person");
+            let before = act.now(number, Part::Contact)?;
+            let before: Option<Contact> = before
+                .map(|text| from_json(&text, number, path))
                 .transpose()?;
             if before.as_ref() == Some(contact) {
                 return Ok(before);
             }
-            let after = to_json(contact, number, path)?;
-            change
-                .execute(
-                    "INSERT INTO contacts (number, revision, call, on_utc, data)
-                     VALUES (?1, 1, ?2, ?3, ?4)
-                     ON CONFLICT (number) DO UPDATE SET revision = revision + 1,
-                     call = excluded.call, on_utc = excluded.on_utc, data = excluded.data",
-                    (number, &contact.call, contact.on.map(stamp), &after),
-                )
-                .and_then(|_| remember(change, "person", number, known.as_deref(), Some(&after)))
-                .map_err(failed)?;
+            act.set(
+                number,
+                Part::Contact,
+                Some(&to_json(contact, number, path)?),
+            )?;
+            act.end(&match &before {
+                None => format!("confirmed entry {number}: {}", contact.call),
+                Some(_) => format!("corrected entry {number}: {}", contact.call),
+            })?;
             Ok(before)
         })
     }
@@ -62,16 +62,20 @@ impl Logbook {
         let mut query = self
             .connection
             .prepare_cached(
-                "SELECT at_utc, who, before, after FROM history WHERE number = ?1 ORDER BY id",
+                "SELECT action, at_utc, who, part, before, after
+                 FROM changes JOIN actions ON actions.id = changes.action
+                 WHERE number = ?1 ORDER BY changes.id",
             )
             .map_err(&failed)?;
         let rows = query
             .query_map([number], |row| {
                 Ok(Change {
-                    at: row.get(0)?,
-                    who: row.get(1)?,
-                    before: row.get(2)?,
-                    after: row.get(3)?,
+                    action: row.get(0)?,
+                    at: row.get(1)?,
+                    who: row.get(2)?,
+                    part: row.get(3)?,
+                    before: row.get(4)?,
+                    after: row.get(5)?,
                 })
             })
             .map_err(&failed)?;

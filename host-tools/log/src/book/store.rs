@@ -1,10 +1,8 @@
 //! A trip's drafts, also when it is drafted again.
 
-use rusqlite::Transaction;
-use std::path::Path;
-
+use super::action::{Act, Origin, Part};
 use super::list::entries;
-use super::{Entry, Filter, Logbook, database, remember, to_json};
+use super::{Entry, Filter, Logbook, Search, to_json};
 use crate::{Draft, LogError};
 
 /// Two drafts with at least this share of their time in common are the same
@@ -34,21 +32,28 @@ impl Logbook {
     /// its number where its time is much the same. What a person confirmed stays.
     pub fn store(&mut self, trip: &str, drafts: &[Draft]) -> Result<Stored, LogError> {
         self.whole("store the drafts", |change, path| {
-            let old = entries(change, path, &Filter::Trip(trip))?;
+            let old = entries(change, path, &Search::of(Filter::Trip(trip)))?;
             let pairs = pair(&old, drafts);
             let mut stored = Stored::default();
+            let mut act = Act::begin(change, path, "draft");
             for (index, draft) in drafts.iter().enumerate() {
                 let old = pairs
                     .iter()
                     .find(|(_, new)| *new == index)
                     .and_then(|(was, _)| old.get(*was));
-                put(change, path, trip, old, draft, &mut stored)?;
+                put(&mut act, trip, old, draft, &mut stored)?;
             }
             for (index, entry) in old.iter().enumerate() {
                 if !pairs.iter().any(|(was, _)| *was == index) {
-                    retire(change, path, entry, &mut stored)?;
+                    retire(&mut act, entry, &mut stored)?;
                 }
             }
+            act.end(&format!(
+                "drafted {trip}: {} new, {} changed, {} taken out",
+                stored.added.len(),
+                stored.changed.len(),
+                stored.removed.len()
+            ))?;
             Ok(stored)
         })
     }
@@ -77,41 +82,25 @@ fn pair(old: &[Entry], new: &[Draft]) -> Vec<(usize, usize)> {
 }
 
 fn put(
-    change: &Transaction<'_>,
-    path: &Path,
+    act: &mut Act<'_>,
     trip: &str,
     old: Option<&Entry>,
     draft: &Draft,
     stored: &mut Stored,
 ) -> Result<(), LogError> {
-    let failed = database(path, "store the drafts");
     let number = match old {
         Some(entry) => entry.number,
-        None => {
-            change
-                .execute("INSERT INTO entries (trip) VALUES (?1)", [trip])
-                .map_err(&failed)?;
-            change.last_insert_rowid()
-        }
+        None => act.new_entry(&Origin {
+            trip: Some(trip.to_owned()),
+            ..Origin::default()
+        })?,
     };
     stored.numbers.push(number);
-    let before = match old {
-        None => None,
-        Some(entry) => match &entry.draft {
-            Some(old) if old == draft => return Ok(()),
-            Some(old) => Some(to_json(old, number, path)?),
-            None => None,
-        },
-    };
-    let after = to_json(draft, number, path)?;
-    change
-        .execute(
-            "INSERT INTO drafts (number, on_s, data) VALUES (?1, ?2, ?3)
-             ON CONFLICT (number) DO UPDATE SET on_s = excluded.on_s, data = excluded.data",
-            (number, draft.on_s, &after),
-        )
-        .and_then(|_| remember(change, "draft", number, before.as_deref(), Some(&after)))
-        .map_err(failed)?;
+    if old.is_some_and(|old| old.draft.as_ref() == Some(draft)) {
+        return Ok(());
+    }
+    let after = to_json(draft, number, act.path)?;
+    act.set(number, Part::Draft, Some(&after))?;
     if old.is_some() {
         stored.changed.push(number);
     } else {
@@ -121,22 +110,13 @@ fn put(
 }
 
 /// An entry that the new drafts do not hold.
-fn retire(
-    change: &Transaction<'_>,
-    path: &Path,
-    entry: &Entry,
-    stored: &mut Stored,
-) -> Result<(), LogError> {
+fn retire(act: &mut Act<'_>, entry: &Entry, stored: &mut Stored) -> Result<(), LogError> {
     let Some(draft) = &entry.draft else {
         return Ok(());
     };
-    let failed = database(path, "store the drafts");
-    let before = to_json(draft, entry.number, path)?;
     if entry.contact.is_none() {
-        change
-            .execute("DELETE FROM entries WHERE number = ?1", [entry.number])
-            .and_then(|_| remember(change, "draft", entry.number, Some(&before), None))
-            .map_err(failed)?;
+        act.set(entry.number, Part::Draft, None)?;
+        act.set(entry.number, Part::Entry, None)?;
         stored.removed.push(entry.number);
         return Ok(());
     }
@@ -146,12 +126,6 @@ fn retire(
     }
     let mut doubted = draft.clone();
     doubted.doubts.push(NOT_FOUND_AGAIN.to_owned());
-    let after = to_json(&doubted, entry.number, path)?;
-    change
-        .execute(
-            "UPDATE drafts SET data = ?2 WHERE number = ?1",
-            (entry.number, &after),
-        )
-        .and_then(|_| remember(change, "draft", entry.number, Some(&before), Some(&after)))
-        .map_err(failed)
+    let after = to_json(&doubted, entry.number, act.path)?;
+    act.set(entry.number, Part::Draft, Some(&after))
 }

@@ -1,0 +1,225 @@
+//! ADX files: the same in XML.
+
+use quick_xml::events::{BytesRef, BytesStart, Event};
+use quick_xml::{Reader, XmlVersion};
+
+use super::{Raw, Scanned, defined, is_kind};
+use crate::Extra;
+use crate::reading::{Lines, clean};
+
+/// Reads the fields of every record. What is no XML costs the record in which it
+/// stands: reading goes on at the next one.
+pub(super) fn scan(text: &str) -> Scanned {
+    let mut scan = Scan {
+        scanned: Scanned::default(),
+        lines: Lines::new(text.as_bytes()),
+        record: None,
+        field: None,
+    };
+    let mut from = 0;
+    while let Some(rest) = text.get(from..) {
+        let Err((at, reason)) = scan.piece(rest, from) else {
+            break;
+        };
+        scan.field = None;
+        scan.record = None;
+        let reason = format!("this is no XML ({reason}); read on at the next record");
+        scan.complain(at.min(text.len()), reason);
+        match next_record(text, at.max(from + 1)) {
+            Some(next) => from = next,
+            None => break,
+        }
+    }
+    scan.scanned
+}
+
+/// Where the next record begins.
+fn next_record(text: &str, from: usize) -> Option<usize> {
+    let rest = text.as_bytes().get(from..)?;
+    let found = rest.windows(8).position(|eight| {
+        eight[..7].eq_ignore_ascii_case(b"<RECORD") && matches!(eight[7], b'>' | b' ')
+    })?;
+    Some(from + found)
+}
+
+struct Scan<'a> {
+    scanned: Scanned,
+    lines: Lines<'a>,
+    record: Option<Raw>,
+    field: Option<Field>,
+}
+
+/// The field in which we are.
+struct Field {
+    /// Its value grows.
+    item: Extra,
+    /// Elements inside it, which a field cannot have.
+    depth: usize,
+}
+
+impl Scan<'_> {
+    /// Reads up to the end, or up to what is no XML: where, and why.
+    fn piece(&mut self, rest: &str, from: usize) -> Result<(), (usize, String)> {
+        let mut reader = Reader::from_str(rest);
+        // Behind a piece that was skipped, ends have lost their beginnings.
+        reader.config_mut().check_end_names = false;
+        reader.config_mut().allow_unmatched_ends = true;
+        loop {
+            // Positions lie within the text, so they fit.
+            let start = from + reader.buffer_position() as usize;
+            let event = reader.read_event().map_err(|error| {
+                let at = from + reader.error_position() as usize;
+                (at, error.to_string())
+            })?;
+            match event {
+                // The parser takes `<A <B>` for one tag.
+                Event::Start(tag) if tag.contains('<') => {
+                    return Err((
+                        start,
+                        format!("<{} does not end", tag.local_name().as_ref()),
+                    ));
+                }
+                Event::Start(tag) => self.begin(&tag, start),
+                Event::End(tag) => self.end(tag.local_name().as_ref(), start),
+                Event::Text(text) => self.add(&text.xml_content(XmlVersion::Explicit1_0)),
+                Event::CData(text) => self.add(&text.xml_content(XmlVersion::Explicit1_0)),
+                Event::GeneralRef(reference) => match character(&reference) {
+                    Some(character) => self.add(character.encode_utf8(&mut [0; 4])),
+                    None => return Err((start, format!("&{}; is no character", &*reference))),
+                },
+                Event::Eof => {
+                    self.cut();
+                    return Ok(());
+                }
+                Event::Empty(_)
+                | Event::Comment(_)
+                | Event::PI(_)
+                | Event::Decl(_)
+                | Event::DocType(_) => {}
+            }
+        }
+    }
+
+    fn begin(&mut self, tag: &BytesStart<'_>, start: usize) {
+        let local = tag.local_name();
+        let name = local.as_ref().to_uppercase();
+        if name == "RECORD" {
+            self.cut();
+            let line = self.lines.of(start);
+            self.record = Some(Raw {
+                line,
+                fields: Vec::new(),
+            });
+        } else if let Some(field) = &mut self.field {
+            field.depth += 1;
+        } else {
+            self.field =
+                field(tag, &name, self.record.is_some()).map(|item| Field { item, depth: 0 });
+        }
+    }
+
+    fn end(&mut self, name: &str, start: usize) {
+        if name.eq_ignore_ascii_case("RECORD") {
+            if let Some(field) = self.field.take() {
+                let reason = format!("{}: it has no end; it was left out", field.item.name);
+                self.complain(start, reason);
+            }
+            let record = self.record.take();
+            let record = record.filter(|record| !record.fields.is_empty());
+            self.scanned.records.extend(record);
+            return;
+        }
+        match self.field.take() {
+            Some(mut field) if field.depth > 0 => {
+                field.depth -= 1;
+                self.field = Some(field);
+            }
+            Some(mut field) => {
+                field.item.value = clean(&field.item.value);
+                match &mut self.record {
+                    Some(record) => record.fields.push(field.item),
+                    None => self.scanned.defined.push(definition(field.item)),
+                }
+            }
+            None => {}
+        }
+    }
+
+    fn add(&mut self, text: &str) {
+        if let Some(field) = self.field.as_mut().filter(|field| field.depth == 0) {
+            field.item.value.push_str(text);
+        }
+    }
+
+    /// A record ends where another begins, or the file.
+    fn cut(&mut self) {
+        self.field = None;
+        if let Some(record) = self.record.take() {
+            let reason = "a record without an end (</RECORD>), perhaps cut off; it was left out";
+            self.scanned.complaints.add(record.line, reason.to_owned());
+        }
+    }
+
+    fn complain(&mut self, at: usize, reason: String) {
+        let line = self.lines.of(at);
+        self.scanned.complaints.add(line, reason);
+    }
+}
+
+/// The field that an element begins; `None` for one that holds others, and for
+/// the fields of the header that say nothing of contacts.
+fn field(tag: &BytesStart<'_>, name: &str, in_record: bool) -> Option<Extra> {
+    let attribute = |wanted: &str| {
+        tag.attributes()
+            .filter_map(Result::ok)
+            .find(|found| found.key.as_ref().eq_ignore_ascii_case(wanted))
+            .and_then(|found| {
+                Some(
+                    found
+                        .normalized_value(XmlVersion::Explicit1_0)
+                        .ok()?
+                        .into_owned(),
+                )
+            })
+    };
+    let kind = attribute("TYPE").map(|kind| kind.trim().to_uppercase());
+    let kind = kind.filter(|kind| is_kind(kind));
+    let (name, user) = match (name, in_record) {
+        ("USERDEF", true) => (attribute("FIELDNAME")?, Some(String::new())),
+        ("USERDEF", false) => {
+            let limits = attribute("ENUM").or_else(|| attribute("RANGE"));
+            (String::new(), Some(limits.unwrap_or_default()))
+        }
+        ("APP", true) => {
+            let (program, field) = (attribute("PROGRAMID")?, attribute("FIELDNAME")?);
+            (format!("APP_{}_{}", program.trim(), field.trim()), None)
+        }
+        (_, true) => (name.to_owned(), None),
+        (_, false) => return None,
+    };
+    Some(Extra {
+        name: name.trim().to_uppercase(),
+        value: String::new(),
+        kind,
+        user,
+    })
+}
+
+/// In a header the element's text is the name.
+fn definition(item: Extra) -> Extra {
+    let mut read = defined(&item.value, item.kind);
+    read.user = item.user.map(|limits| limits.split_whitespace().collect());
+    read
+}
+
+/// The characters that XML names by itself, and those given by number.
+fn character(reference: &BytesRef<'_>) -> Option<char> {
+    match &**reference {
+        "amp" => Some('&'),
+        "lt" => Some('<'),
+        "gt" => Some('>'),
+        "quot" => Some('"'),
+        "apos" => Some('\''),
+        _ => reference.resolve_char_ref().ok()?,
+    }
+}

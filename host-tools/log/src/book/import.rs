@@ -1,0 +1,175 @@
+//! What another log holds.
+
+use chrono::{SubsecRound as _, TimeDelta, Timelike as _, Utc};
+use rusqlite::{OptionalExtension as _, Transaction};
+use serde::Serialize;
+use sha2::{Digest as _, Sha256};
+
+use super::action::{Act, Origin, Part};
+use super::list::entries;
+use super::{Filter, Logbook, Search, database, stamp, to_json};
+use crate::{Contact, LogError, adif, home_call};
+
+/// What became of the contacts of a file.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Imported {
+    /// Index into the contacts that were given, and the number of its new entry.
+    pub added: Vec<(usize, i64)>,
+    /// How many the logbook held already.
+    pub known: usize,
+    /// Those that tell a contact of the logbook otherwise; they were left out.
+    pub retold: Vec<Retold>,
+    /// The action, if anything was changed.
+    pub action: Option<i64>,
+}
+
+/// A contact that the logbook holds, as another log tells it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Retold {
+    /// Index into the contacts that were given.
+    pub index: usize,
+    /// The entry of the logbook.
+    pub number: i64,
+    /// What differs.
+    pub differs: Vec<adif::Difference>,
+}
+
+impl Logbook {
+    /// Takes contacts over from another log, as one action. What the logbook holds
+    /// already is left out: the same record once more, and the same contact (same
+    /// station, band and mode, same second or, where only that is known, minute).
+    /// With `again` such a contact is added where it is told otherwise. `step` is
+    /// called after every contact.
+    pub fn import(
+        &mut self,
+        file: &str,
+        contacts: &[Contact],
+        again: bool,
+        mut step: impl FnMut(),
+    ) -> Result<Imported, LogError> {
+        self.whole("store the contacts", |change, path| {
+            let failed = database(path, "store the contacts");
+            let mut act = Act::begin(change, path, "import");
+            let mut imported = Imported::default();
+            let mut import: Option<i64> = None;
+            for (index, contact) in contacts.iter().enumerate() {
+                step();
+                let text = to_json(contact, 0, path)?;
+                let digest = hex(&Sha256::digest(text.as_bytes()));
+                let known = change
+                    .prepare_cached("SELECT 1 FROM entries WHERE digest = ?1")
+                    .and_then(|mut query| query.query_row([&digest], |_| Ok(())).optional())
+                    .map_err(&failed)?;
+                if known.is_some() {
+                    imported.known += 1;
+                    continue;
+                }
+                if let Some((number, differs)) = held(&act, contact)? {
+                    if differs.is_empty() {
+                        imported.known += 1;
+                        continue;
+                    }
+                    imported.retold.push(Retold {
+                        index,
+                        number,
+                        differs,
+                    });
+                    if !again {
+                        continue;
+                    }
+                }
+                let id = match import {
+                    Some(id) => id,
+                    None => *import.insert(begin(change, file).map_err(&failed)?),
+                };
+                let number = act.new_entry(&Origin {
+                    trip: None,
+                    import: Some(id),
+                    digest: Some(digest),
+                })?;
+                act.set(number, Part::Contact, Some(&text))?;
+                imported.added.push((index, number));
+            }
+            let many = imported.added.len();
+            imported.action = act.end(&format!(
+                "imported {many} contact{} from {file}",
+                if many == 1 { "" } else { "s" }
+            ))?;
+            Ok(imported)
+        })
+    }
+}
+
+fn begin(change: &Transaction<'_>, file: &str) -> rusqlite::Result<i64> {
+    change.execute(
+        "INSERT INTO imports (at_utc, path) VALUES (?1, ?2)",
+        (stamp(Utc::now()), file),
+    )?;
+    Ok(change.last_insert_rowid())
+}
+
+/// The entry that holds the same contact, and what is told otherwise.
+fn held(
+    act: &Act<'_>,
+    contact: &Contact,
+) -> Result<Option<(i64, Vec<adif::Difference>)>, LogError> {
+    let Some(on) = contact.on else {
+        return Ok(None);
+    };
+    let (Some(from), Some(to)) = (
+        on.checked_sub_signed(TimeDelta::minutes(1)),
+        on.checked_add_signed(TimeDelta::minutes(1)),
+    ) else {
+        return Ok(None);
+    };
+    let failed = database(act.path, "store the contacts");
+    let mut query = act
+        .change
+        .prepare_cached("SELECT number FROM contacts WHERE home = ?1 AND on_utc BETWEEN ?2 AND ?3")
+        .map_err(&failed)?;
+    let home = home_call(&contact.call);
+    let numbers: Vec<i64> = query
+        .query_map((home, stamp(from), stamp(to)), |row| row.get(0))
+        .and_then(Iterator::collect)
+        .map_err(&failed)?;
+    let mut nearest: Option<(i64, Vec<adif::Difference>)> = None;
+    for number in numbers {
+        let search = Search::of(Filter::Number(number));
+        let entry = entries(act.change, act.path, &search)?.pop();
+        let Some(known) = entry.and_then(|entry| entry.contact) else {
+            continue;
+        };
+        if is_same(&known, contact) {
+            let differs = adif::differences(&known, contact);
+            if nearest
+                .as_ref()
+                .is_none_or(|(_, least)| differs.len() < least.len())
+            {
+                nearest = Some((number, differs));
+            }
+        }
+    }
+    Ok(nearest)
+}
+
+/// Both are contacts with one station.
+fn is_same(known: &Contact, told: &Contact) -> bool {
+    let (Some(one), Some(other)) = (known.on, told.on) else {
+        return false;
+    };
+    let (one, other) = (one.round_subsecs(0), other.round_subsecs(0));
+    let minute = |time: chrono::DateTime<Utc>| time.with_second(0);
+    let at_once = if known.whole_minutes || told.whole_minutes {
+        minute(one) == minute(other)
+    } else {
+        one == other
+    };
+    let may_be = |one: &Option<String>, other: &Option<String>| {
+        one.is_none() || other.is_none() || one == other
+    };
+    at_once && may_be(&known.band, &told.band) && may_be(&known.mode, &told.mode)
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}

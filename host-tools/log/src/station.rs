@@ -1,0 +1,31 @@
+//! Which station a call sign belongs to.
+
+use jumpseat_place::callsign;
+
+/// The call sign without what stands before and after strokes, in upper case:
+/// a station is the same whether it is at home or on the road. What cannot be a
+/// call sign is its own station.
+pub fn home_call(call: &str) -> String {
+    match callsign::parse(call) {
+        Ok(parsed) => parsed.value.home().to_owned(),
+        Err(_) => call.trim().to_uppercase(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::home_call;
+
+    #[test]
+    fn a_station_is_the_same_on_the_road() {
+        for (call, home) in [
+            ("KB0QSE", "KB0QSE"),
+            ("kb0qse/m", "KB0QSE"),
+            ("VP2E/KB0QSE/P", "KB0QSE"),
+            ("no call", "NO CALL"),
+            ("", ""),
+        ] {
+            assert_eq!(home_call(call), home);
+        }
+    }
+}
