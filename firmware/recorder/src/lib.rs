@@ -29,6 +29,7 @@ pub mod simulate;
 pub mod sound;
 pub mod storage;
 pub mod supervisor;
+pub mod system_clock;
 mod tcp;
 pub mod trip;
 

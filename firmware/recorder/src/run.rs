@@ -26,7 +26,7 @@ use crate::sound::keeper::Keeper;
 use crate::sound::{Intake, SoundDevice, queue};
 use crate::storage::{Disk, Durability};
 use crate::supervisor::Supervisor;
-use crate::{gps, lines, mono};
+use crate::{gps, lines, mono, system_clock};
 use room::Room;
 pub use vehicle::LEASE;
 use vehicle::Vehicle;
@@ -102,6 +102,7 @@ impl Daemon {
         })?;
         lines::start(&config.lines, &arrivals)?;
         gps::start(&config.gps, &arrivals)?;
+        system_clock::start(&arrivals)?;
         let dial = dial::start(&config.dial, &arrivals)?;
         let supervisor = Supervisor::of_this_process().map_err(|error| {
             RecorderError::Device(format!(

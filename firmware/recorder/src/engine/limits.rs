@@ -1,6 +1,6 @@
 //! How often the same kind of thing is written down.
 
-use jumpseat_core::journal::{Event, Text};
+use jumpseat_core::journal::{Event, Text, TimeSource};
 
 use super::DialSetting;
 
@@ -23,6 +23,11 @@ impl Limits {
     /// One time and one position a second.
     pub(super) fn admits(&mut self, event: &Event, at_ns: u64) -> bool {
         match event {
+            // The system clock keeps its own, slower time.
+            Event::TimeFix {
+                source: TimeSource::System,
+                ..
+            } => true,
             Event::TimeFix { utc, .. } => {
                 let second = utc.get(..SECONDS).unwrap_or(utc);
                 let new = second != self.utc_second.as_str();

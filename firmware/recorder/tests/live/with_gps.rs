@@ -9,7 +9,7 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use super::board::{Board, Trip};
-use jumpseat_core::journal::{Event, Fault};
+use jumpseat_core::journal::{Event, Fault, TimeSource};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 
@@ -63,6 +63,11 @@ fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<Place>) {
     let mut places = Vec::new();
     for record in &trip.records {
         match &record.event {
+            // This machine's own clock may be synchronised.
+            Event::TimeFix {
+                source: TimeSource::System,
+                ..
+            } => {}
             Event::TimeFix { utc, valid, .. } => times.push((utc.to_string(), *valid)),
             Event::PositionFix {
                 lat,

@@ -1,0 +1,133 @@
+//! The board's own clock, where a daemon keeps it right: a source of time beside
+//! the receiver. The kernel says whether it does, and how far off it may be.
+
+use std::sync::mpsc::Sender;
+use std::thread;
+use std::time::Duration;
+
+use chrono::{DateTime, SecondsFormat};
+use jumpseat_core::journal::{Event, TimeSource, clip};
+use jumpseat_kernel_clock::{Reading, read};
+
+use crate::arrival::Arrival;
+use crate::error::RecorderError;
+use crate::mono;
+
+const EVERY: Duration = Duration::from_secs(10);
+/// A clock that may be further off than this says nothing worth writing down.
+const MOST_US: u64 = 500_000;
+/// A reading during which the board did something else is tried again.
+const LONGEST_NS: u64 = 200_000;
+const TRIES: usize = 5;
+
+/// Starts the thread that reads the clock.
+///
+/// # Errors
+/// [`RecorderError::Device`] when the system gives no thread.
+pub fn start(arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
+    let arrivals = arrivals.clone();
+    let run = move || {
+        loop {
+            if let Some((event, at_ns)) = look() {
+                let events = vec![event];
+                if arrivals.send(Arrival::Gps { events, at_ns }).is_err() {
+                    return;
+                }
+            }
+            thread::sleep(EVERY);
+        }
+    };
+    thread::Builder::new()
+        .name("clock".to_owned())
+        .spawn(run)
+        .map(drop)
+        .map_err(|error| RecorderError::Device(format!("no thread for the clock: {error}")))
+}
+
+/// One statement and the monotonic time it belongs to; `None` while no daemon
+/// keeps the clock, or the kernel does not answer.
+fn look() -> Option<(Event, u64)> {
+    for _ in 0..TRIES {
+        let before_ns = mono::now_ns();
+        let reading = read().ok()?;
+        let took_ns = mono::now_ns().saturating_sub(before_ns);
+        if took_ns <= LONGEST_NS {
+            return Some((event(&reading)?, before_ns + took_ns / 2));
+        }
+    }
+    None
+}
+
+fn event(reading: &Reading) -> Option<Event> {
+    if !reading.synchronised || reading.max_error_us > MOST_US {
+        return None;
+    }
+    // In chrono a leap second is more than 10^9 nanoseconds of the one before.
+    let leap = if reading.leaping { 1_000_000_000 } else { 0 };
+    let utc = DateTime::from_timestamp(reading.seconds, reading.nanoseconds + leap)?;
+    let within_us = reading.max_error_us + LONGEST_NS / 1_000;
+    Some(Event::TimeFix {
+        utc: clip(&utc.to_rfc3339_opts(SecondsFormat::Micros, true)),
+        source: TimeSource::System,
+        valid: true,
+        within_ms: Some(within_us as f32 / 1e3),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 2016-12-31 23:59:59 and a half.
+    const READING: Reading = Reading {
+        seconds: 1_483_228_799,
+        nanoseconds: 500_000_000,
+        synchronised: true,
+        max_error_us: 2_300,
+        leaping: false,
+    };
+
+    #[track_caller]
+    fn check(reading: Reading, expected: Option<&str>) {
+        let json = event(&reading).map(|event| serde_json::to_string(&event).unwrap());
+        assert_eq!(json.as_deref(), expected);
+    }
+
+    #[test]
+    fn a_clock_that_is_kept_right_is_written_down_with_its_bound() {
+        check(
+            READING,
+            Some(
+                r#"{"time_fix":{"utc":"2016-12-31T23:59:59.500000Z","source":"system","valid":true,"within_ms":2.5}}"#,
+            ),
+        );
+    }
+
+    #[test]
+    fn the_leap_second_has_its_own_name() {
+        let reading = Reading {
+            leaping: true,
+            ..READING
+        };
+        check(
+            reading,
+            Some(
+                r#"{"time_fix":{"utc":"2016-12-31T23:59:60.500000Z","source":"system","valid":true,"within_ms":2.5}}"#,
+            ),
+        );
+    }
+
+    #[test]
+    fn a_clock_that_nobody_keeps_says_nothing() {
+        let nobody = Reading {
+            synchronised: false,
+            ..READING
+        };
+        check(nobody, None);
+        let lost = Reading {
+            max_error_us: MOST_US + 1,
+            ..READING
+        };
+        check(lost, None);
+    }
+}
