@@ -36,9 +36,9 @@ pub fn read() -> io::Result<Reading> {
         return Err(io::Error::last_os_error());
     }
     let fine = timex.status & libc::STA_NANO != 0;
-    let part = i64::from(timex.time.tv_usec) * if fine { 1 } else { 1_000 };
+    let part = timex.time.tv_usec * if fine { 1 } else { 1_000 };
     Ok(Reading {
-        seconds: i64::from(timex.time.tv_sec),
+        seconds: timex.time.tv_sec,
         nanoseconds: u32::try_from(part).unwrap_or(0),
         synchronised: state != libc::TIME_ERROR && timex.status & libc::STA_UNSYNC == 0,
         max_error_us: u64::try_from(timex.maxerror).unwrap_or(u64::MAX),
