@@ -52,7 +52,11 @@ impl Side {
         Self {
             number: None,
             call: contact.map(|contact| contact.call.clone()),
-            utc: contact.and_then(|contact| contact.on).map(utc),
+            utc: contact.and_then(|contact| {
+                let at = contact.on.map(utc)?;
+                let known = if contact.whole_minutes { 16 } else { at.len() };
+                at.get(..known).map(str::to_owned)
+            }),
             mhz: contact.and_then(|contact| contact.hz).map(megahertz),
             band: contact.and_then(|contact| contact.band.clone()),
             mode: contact

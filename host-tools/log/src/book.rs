@@ -78,6 +78,8 @@ impl Logbook {
             .pragma_update(None, "journal_mode", "WAL")
             .and_then(|()| connection.pragma_update(None, "synchronous", "FULL"))
             .and_then(|()| connection.pragma_update(None, "foreign_keys", true))
+            // 32 MB of pages in memory: a large import does not read its own pages back.
+            .and_then(|()| connection.pragma_update(None, "cache_size", -32_000))
             .map_err(failed)?;
         schema::migrate(&mut connection, path, schema::STEPS)?;
         Ok(Self {

@@ -91,6 +91,9 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
         number.push('+');
     }
     let begins = match (on(entry), draft) {
+        (Some(on), _) if contact.is_some_and(|contact| contact.whole_minutes) => {
+            on.format("%H:%M").to_string()
+        }
         (Some(on), _) => on.format("%H:%M:%S").to_string(),
         (None, Some(draft)) => format!("+{:.0} s", draft.on_s),
         (None, None) => UNKNOWN.to_owned(),
@@ -109,9 +112,15 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
     let mode = contact
         .and_then(|contact| contact.submode.clone().or_else(|| contact.mode.clone()))
         .or_else(|| draft?.mode.value.clone());
-    let dial = hz.map(|hz| match &mode {
-        Some(mode) => format!("{} {mode}", megahertz(hz)),
-        None => megahertz(hz),
+    // Without a frequency the band is what is known.
+    let band = contact.and_then(|contact| contact.band.clone());
+    let dial = hz
+        .map(megahertz)
+        .or(band)
+        .or_else(|| mode.as_ref().map(|_| UNKNOWN.to_owned()));
+    let dial = dial.map(|dial| match &mode {
+        Some(mode) => format!("{dial} {mode}"),
+        None => dial,
     });
     let call = match (contact, draft) {
         (Some(contact), _) => Some(contact.call.clone()),

@@ -130,9 +130,13 @@ fn a_draft_that_another_log_has_says_so() {
         "<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504<BAND:3>20m<MODE:3>SSB<EOR>",
     );
     case.run(&["import", "a.adi"]).code(0);
+    // Seconds and a frequency that nobody knows are not made up.
+    case.run(&["log"])
+        .code(0)
+        .says(&["3+ 15:04 - 20m SSB KB0QSE"]);
     case.run(&["draft", "1"])
         .code(3)
-        .says(&["at the same time as entry 3: KB0QSE 2026-05-14 15:04:00 20m SSB imported"]);
+        .says(&["at the same time as entry 3: KB0QSE 2026-05-14 15:04 20m SSB imported"]);
     let json = case.run(&["draft", "1", "--json", "-"]).code(3).json();
     assert_eq!(json["drafts"][0]["duplicates"][0]["second"]["number"], 3);
     assert_eq!(json["drafts"][1]["duplicates"].as_array().unwrap().len(), 0);

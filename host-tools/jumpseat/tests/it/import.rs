@@ -148,3 +148,38 @@ fn what_is_no_log_is_refused_and_the_files_before_it_are_kept() {
         .code(0)
         .says(&["0 contacts, 0 new"]);
 }
+
+#[test]
+fn commands_at_once_neither_fail_nor_do_anything_twice() {
+    let case = Case::after_demo();
+    let records: Vec<String> = (0..300)
+        .map(|n| {
+            let (hour, minute) = (n / 60, n % 60);
+            format!(
+                "<CALL:5>K{}QRM<QSO_DATE:8>20250102<TIME_ON:4>{hour:02}{minute:02}<EOR>",
+                n % 10
+            )
+        })
+        .collect();
+    case.write("many.adi", records.join("\n"));
+    std::thread::scope(|scope| {
+        for number in 0..4 {
+            let case = &case;
+            scope.spawn(move || {
+                let within = ["import", "many.adi", "--within", "0"];
+                case.run(&within).code(0).says(&["300 contacts"]);
+                let name = format!("Ruth {number}");
+                case.run(&["confirm", "1", "--call", "KB0QSE", "--name", &name])
+                    .code(0);
+                let log = case.run(&["log", "--json"]).code(0).json();
+                assert_eq!(log.as_array().unwrap().len(), 302);
+            });
+        }
+    });
+    let actions = case.run(&["undo", "--list", "--json"]).code(0).json();
+    let imports = actions.as_array().unwrap().iter();
+    assert_eq!(
+        imports.filter(|action| action["who"] == "import").count(),
+        1
+    );
+}

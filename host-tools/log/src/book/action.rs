@@ -132,13 +132,16 @@ impl<'a> Act<'a> {
         let done = match (part, after) {
             (Part::Entry, None) => self
                 .change
-                .execute("DELETE FROM entries WHERE number = ?1", [number]),
+                .prepare_cached("DELETE FROM entries WHERE number = ?1")
+                .and_then(|mut delete| delete.execute([number])),
             (Part::Draft, None) => self
                 .change
-                .execute("DELETE FROM drafts WHERE number = ?1", [number]),
+                .prepare_cached("DELETE FROM drafts WHERE number = ?1")
+                .and_then(|mut delete| delete.execute([number])),
             (Part::Contact, None) => self
                 .change
-                .execute("DELETE FROM contacts WHERE number = ?1", [number]),
+                .prepare_cached("DELETE FROM contacts WHERE number = ?1")
+                .and_then(|mut delete| delete.execute([number])),
             (Part::Entry, Some(text)) => {
                 let origin: Origin = from_json(text, number, self.path)?;
                 self.change.execute(

@@ -102,6 +102,7 @@ ALTER TABLE contacts ADD COLUMN mode TEXT;
 UPDATE contacts SET band = data ->> '$.band', mode = data ->> '$.mode';
 CREATE INDEX contacts_by_home ON contacts (home, on_utc, band, mode);
 DROP INDEX contacts_by_call;
+DROP INDEX contacts_by_time;
 
 -- Numbers are never given twice, so what went out stays true of an entry that an
 -- undo takes away and brings back.
