@@ -1,5 +1,6 @@
 //! The command line of `drive`.
 
+mod fit;
 mod play;
 mod progress;
 mod score;
@@ -26,6 +27,8 @@ enum Action {
     Play(play::Play),
     /// Compares a draft with the truth
     Score(score::Score),
+    /// Fits the model of the draft to drives whose truth is known
+    Fit(fit::Fit),
     /// Makes the demo drive that `jumpseat demo` shows
     Demo(simulate::Demo),
 }
@@ -37,6 +40,7 @@ impl Command {
             Action::Simulate(simulate) => simulate.simulate(),
             Action::Script(script) => script.run(),
             Action::Score(score) => score.run(),
+            Action::Fit(fit) => fit.run(),
             Action::Demo(demo) => demo.run(),
             Action::Play(play) => play.run(),
         }

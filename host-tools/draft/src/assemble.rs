@@ -1,26 +1,56 @@
-//! From transmissions and answers to contacts.
+//! From events to contacts.
 
+use crate::event::{self, Event};
 use crate::exchange::{Turn, turns};
+use crate::feature::Scene;
+use crate::model::{self, Scores, Segment};
+use crate::station::{self, Heard};
 use crate::{
-    Assembly, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Rules, Unanswered, Why, dial,
-    marks,
+    Assembly, Direction, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Rules, Span,
+    Unanswered, Why, marks, values,
 };
 
 /// How near to an end of the recording something must be to be cut off by it.
 const AT_THE_END_S: f64 = 1.0;
 
-/// Finds the contacts of a drive.
-///
-/// A contact is a call that was answered and what was said from there on with
-/// at most [`Rules::silence_s`] of silence in between, on one dial setting:
-/// at least one transmission, speech that came back, and one transmission
-/// more. A mark with no contact near it becomes an entry of its own kind.
+/// Less probable contacts carry a doubt.
+const SURE: f64 = 0.8;
+
+/// A station that was called and that answered with less than this, as sums of
+/// probabilities, gives no entry of its own beside the first.
+const TOOK_PART: f64 = 0.5;
+
+/// Finds the contacts of a drive: the most probable way to part its transmissions and
+/// the speech that came back into contacts and everything else. A mark is evidence of
+/// one; a mark with no contact near it becomes an entry of its own kind.
 pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
-    let turns = turns(drive, rules);
+    let events = event::events(drive, rules);
+    let scene = Scene::of(drive, &events);
+    let mut segments = Scores::of(&scene, model::fitted()).best();
+    segments.extend(cut_off(drive, &events, &segments));
     let mut assembly = Assembly::default();
-    for run in runs(&turns, rules) {
-        for piece in pieces(run, rules) {
-            judge(drive, rules, piece, &mut assembly);
+    let turns = turns(drive, rules);
+    let mut taken = vec![false; events.len()];
+    for segment in &segments {
+        taken[segment.first..=segment.last].fill(true);
+        let inside = &events[segment.first..=segment.last];
+        assembly
+            .contacts
+            .extend(describe(drive, rules, &turns, segment, inside));
+    }
+    for (event, _) in events.iter().zip(&taken).filter(|(_, taken)| !**taken) {
+        if event.direction == Direction::Tx {
+            let turn = turns.iter().find(|turn| turn.over == event.over);
+            let answered = turn.is_some_and(|turn| !turn.unknown && turn.answered(rules));
+            assembly.unanswered.push(Unanswered {
+                over: event.over,
+                at_s: event.span.start_s,
+                why: if answered {
+                    Why::NotPursued
+                } else {
+                    Why::NoAnswer
+                },
+            });
         }
     }
     marks::attach(drive, rules, &turns, &mut assembly.contacts);
@@ -30,146 +60,153 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
     assembly
 }
 
-/// Cuts where the dial moved or where it was silent for long.
-fn runs<'t, 'a>(turns: &'t [Turn<'a>], rules: &Rules) -> Vec<&'t [Turn<'a>]> {
-    let mut runs = Vec::new();
-    let mut from = 0;
-    for next in 1..=turns.len() {
-        let ends = next == turns.len() || {
-            let first_known = turns[from..next].iter().find_map(|turn| turn.dial);
-            !dial::same(first_known, turns[next].dial, rules.nudge_hz)
-                || silent_for_long(&turns[next - 1], rules)
-        };
-        if ends {
-            runs.push(&turns[from..next]);
-            from = next;
-        }
-    }
-    runs
-}
-
-/// Whether the listening after a transmission was too long a silence to go on.
-/// Missing audio may have held speech, so it may last as long as a person listens.
-fn silent_for_long(turn: &Turn<'_>, rules: &Rules) -> bool {
-    let allowed = if turn.unknown {
-        rules.listening_s
-    } else {
-        rules.silence_s
-    };
-    turn.longest_silence_s() > allowed
-}
-
-/// Cuts a run where two transmissions in a row got no answer: the first may be
-/// the farewell of a contact, the second is a new call.
-fn pieces<'t, 'a>(run: &'t [Turn<'a>], rules: &Rules) -> Vec<&'t [Turn<'a>]> {
-    let mut pieces = Vec::new();
-    let mut from = 0;
-    for next in 1..run.len() {
-        if !run[next].answered(rules) && !run[next - 1].answered(rules) {
-            pieces.push(&run[from..next]);
-            from = next;
-        }
-    }
-    pieces.push(&run[from..]);
-    pieces
-}
-
-/// Makes a contact of a piece, or says why it is none.
-fn judge(drive: &Drive, rules: &Rules, piece: &[Turn<'_>], assembly: &mut Assembly) {
-    let first = piece.iter().position(|turn| turn.answered(rules));
-    let cut_off = piece
+/// A call and its answer at the very end of a recording that broke off: what came next
+/// is not known, and a person should look.
+fn cut_off(drive: &Drive, events: &[Event], segments: &[Segment]) -> Option<Segment> {
+    let last = events.len().checked_sub(1)?;
+    let (call, answer) = (&events[last.checked_sub(1)?], &events[last]);
+    let free = segments
         .last()
-        .is_some_and(|last| ends_with_recording(drive, rules, last));
-    let (calls, contact) = match first {
-        None => (piece, None),
-        Some(first) if first + 1 < piece.len() || cut_off => {
-            (&piece[..first], Some(&piece[first..]))
-        }
-        Some(_) => (piece, None),
-    };
-    assembly
-        .unanswered
-        .extend(calls.iter().map(|turn| Unanswered {
-            over: turn.over,
-            at_s: turn.span.start_s,
-            why: if turn.answered(rules) {
-                Why::NotPursued
-            } else {
-                Why::NoAnswer
-            },
-        }));
-    if let Some(contact) = contact {
-        assembly
-            .contacts
-            .extend(describe(drive, rules, contact, cut_off));
-    }
+        .is_none_or(|segment| segment.last + 1 < last);
+    let pair = call.direction == Direction::Tx && answer.direction == Direction::Rx;
+    let at_the_end = drive.length_s - answer.span.end_s <= AT_THE_END_S;
+    (drive.broke_off && free && pair && at_the_end).then_some(Segment {
+        first: last - 1,
+        last,
+        probability: 0.5,
+        start: 1.0,
+    })
 }
 
-/// The recording broke off while the answer to this transmission came in.
-fn ends_with_recording(drive: &Drive, rules: &Rules, last: &Turn<'_>) -> bool {
-    drive.broke_off
-        && last.answered(rules)
-        && last
-            .farewell(rules)
-            .is_some_and(|speech| drive.length_s - speech.span.end_s <= AT_THE_END_S)
-}
-
-/// Writes the entry for the turns of one contact.
+/// Writes the entries for one contact: one for every station that took part.
 fn describe(
     drive: &Drive,
     rules: &Rules,
     turns: &[Turn<'_>],
-    cut_off: bool,
-) -> Option<DraftContact> {
-    let (first, last) = (turns.first()?, turns.last()?);
-    let farewell = last.farewell(rules);
-    let off_s = farewell.map_or(last.span.end_s, |speech| speech.span.end_s);
-    let mut overs: Vec<usize> = Vec::new();
-    for turn in turns {
-        overs.push(turn.over);
-        if turn.over != last.over {
-            overs.extend(&turn.received);
+    segment: &Segment,
+    events: &[Event],
+) -> Vec<DraftContact> {
+    let (Some(first), Some(last)) = (events.first(), events.last()) else {
+        return Vec::new();
+    };
+    let span = Span::new(first.span.start_s, last.span.end_s);
+    let mut overs: Vec<usize> = events.iter().map(|event| event.over).collect();
+    overs.dedup();
+    let doubts = doubts(drive, rules, segment, events);
+    let own: Vec<&Turn<'_>> = turns
+        .iter()
+        .filter(|turn| overs.contains(&turn.over))
+        .collect();
+    let listened = events.iter().any(|event| event.listened);
+    let entry = |call: Judged<String>, part: Span| {
+        let value = |judged: Judged<String>| {
+            if listened {
+                judged
+            } else {
+                Judged::unknown(Doubt::NotHeard)
+            }
+        };
+        DraftContact {
+            kind: Kind::Contact,
+            on_s: part.start_s,
+            off_s: part.end_s,
+            overs: overs
+                .iter()
+                .copied()
+                .filter(|&over| {
+                    let over = &drive.overs[over];
+                    Span::new(over.start_s, over.end_s).meets(&part)
+                })
+                .collect(),
+            marks: Vec::new(),
+            dial: dial_of(&own),
+            call: value(call),
+            sent: value(values::report(drive, &overs, Direction::Tx, &part)),
+            received: value(values::report(drive, &overs, Direction::Rx, &part)),
+            name: value(values::name(drive, &overs, &part)),
+            doubts: doubts.clone(),
         }
+    };
+    let mut stations = station::heard(drive, &overs, &span).into_iter();
+    let Some(main) = stations.next() else {
+        return vec![entry(Judged::unknown(Doubt::NoSignHeard), span)];
+    };
+    let took_part = |one: &Heard| one.called >= TOOK_PART && one.answered >= TOOK_PART;
+    let more: Vec<Heard> = stations.filter(took_part).collect();
+    let mut call = main.call;
+    if main.called < TOOK_PART {
+        call = call.doubting(Doubt::NotRepeated);
     }
-    overs.extend(farewell.map(|speech| speech.over));
+    let mut entries = vec![entry(call, span)];
+    for one in more {
+        // It came in with the operator's over in which it was called first.
+        let from_s = events
+            .iter()
+            .filter(|event| {
+                event.direction == Direction::Tx && event.span.end_s >= one.span.start_s
+            })
+            .map(|event| event.span.start_s)
+            .fold(f64::INFINITY, f64::min);
+        let from_s = if from_s.is_finite() {
+            from_s
+        } else {
+            span.start_s
+        };
+        entries.push(entry(
+            one.call,
+            Span::new(from_s.min(span.end_s), span.end_s),
+        ));
+    }
+    entries
+}
 
+/// What a person should know about a contact as a whole.
+fn doubts(drive: &Drive, rules: &Rules, segment: &Segment, events: &[Event]) -> Vec<Doubt> {
     let mut doubts = Vec::new();
     let mut doubt = |when: bool, doubt: Doubt| {
         if when {
             doubts.push(doubt);
         }
     };
-    let listening = &turns[..turns.len() - 1];
+    let (Some(first), Some(last)) = (events.first(), events.last()) else {
+        return doubts;
+    };
+    let exchanges = events
+        .windows(2)
+        .filter(|pair| pair[0].direction == Direction::Rx && pair[1].direction == Direction::Tx)
+        .count();
+    let longest = events
+        .windows(2)
+        .map(|pair| pair[1].span.start_s - pair[0].span.end_s)
+        .fold(0.0, f64::max);
+    let listening = events
+        .split(|event| event.direction == Direction::Tx)
+        .map(|received| {
+            let span = received.first().zip(received.last());
+            span.map_or(0.0, |(first, last)| last.span.end_s - first.span.start_s)
+        });
+    let listening = listening.fold(longest, f64::max);
+    doubt(segment.probability < SURE, Doubt::MayBeNone);
+    doubt(
+        segment.start < 0.7 && segment.probability >= SURE,
+        Doubt::StartUncertain,
+    );
     doubt(first.span.start_s <= AT_THE_END_S, Doubt::RecordingBegins);
     doubt(
-        cut_off || last.span.end_s >= drive.length_s - AT_THE_END_S,
+        last.span.end_s >= drive.length_s - AT_THE_END_S,
         Doubt::RecordingEnds,
     );
-    doubt(turns.iter().any(|turn| turn.unknown), Doubt::AudioMissing);
-    doubt(turns.len() == 2 && farewell.is_none(), Doubt::OneExchange);
     doubt(
-        listening
-            .iter()
-            .any(|turn| turn.until_s - turn.span.end_s > rules.listening_s),
-        Doubt::LongListening,
+        events.iter().any(|event| event.unknown),
+        Doubt::AudioMissing,
     );
-    Some(DraftContact {
-        kind: Kind::Contact,
-        on_s: first.span.start_s,
-        off_s,
-        overs,
-        marks: Vec::new(),
-        dial: dial_of(turns),
-        call: Judged::unknown(Doubt::NotHeard),
-        sent: Judged::unknown(Doubt::NotHeard),
-        received: Judged::unknown(Doubt::NotHeard),
-        name: Judged::unknown(Doubt::NotHeard),
-        doubts,
-    })
+    doubt(exchanges <= 1 && events.len() <= 3, Doubt::OneExchange);
+    doubt(listening > rules.listening_s, Doubt::LongListening);
+    doubts
 }
 
 /// The first setting that was known during these transmissions.
-pub(crate) fn dial_of(turns: &[Turn<'_>]) -> Judged<crate::DialSetting> {
+pub(crate) fn dial_of(turns: &[&Turn<'_>]) -> Judged<crate::DialSetting> {
     let known = turns.iter().find_map(|turn| Some((turn, turn.dial?)));
     match known {
         None => Judged::unknown(Doubt::DialSilent),

@@ -1,7 +1,11 @@
 //! What the assembly is told about a drive.
 
+use serde::{Deserialize, Serialize};
+
+use crate::heard::Heard;
+
 /// A stretch of trip time in seconds, `start_s <= end_s`.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Span {
     /// First second.
     pub start_s: f64,
@@ -15,6 +19,11 @@ impl Span {
         Self { start_s, end_s }
     }
 
+    /// Whether the two have any time in common, or touch.
+    pub fn meets(&self, other: &Self) -> bool {
+        self.start_s <= other.end_s && other.start_s <= self.end_s
+    }
+
     /// Length in seconds, never negative.
     pub fn length_s(&self) -> f64 {
         (self.end_s - self.start_s).max(0.0)
@@ -22,7 +31,7 @@ impl Span {
 }
 
 /// Which way the audio of an over went.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Direction {
     /// Key up: what came back, be it speech, noise or nothing.
     Rx,
@@ -31,7 +40,7 @@ pub enum Direction {
 }
 
 /// Where speech was found in the audio of an over.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Activity {
     /// The audio was examined; these stretches, in order, sound like speech.
     Found(Vec<Span>),
@@ -40,7 +49,7 @@ pub enum Activity {
 }
 
 /// One turn: the key went down, or up, and stayed so from `start_s` to `end_s`.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Over {
     /// Which way.
     pub direction: Direction,
@@ -50,10 +59,12 @@ pub struct Over {
     pub end_s: f64,
     /// Where speech was found. Only looked at for received overs.
     pub activity: Activity,
+    /// What a recogniser heard in it; `None` when none listened.
+    pub heard: Option<Heard>,
 }
 
 /// Frequency and mode, as rig control tells them.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct DialSetting {
     /// Frequency in hertz.
     pub hz: u64,
@@ -62,7 +73,7 @@ pub struct DialSetting {
 }
 
 /// The dial was at `setting` from `at_s` on, or was no longer known (`None`).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DialChange {
     /// Trip time of the change.
     pub at_s: f64,
@@ -71,7 +82,7 @@ pub struct DialChange {
 }
 
 /// Everything that the assembly looks at.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Drive {
     /// Length of the trip in seconds.
     pub length_s: f64,
@@ -83,4 +94,8 @@ pub struct Drive {
     pub dial: Vec<DialChange>,
     /// The recording broke off (power cut) instead of being ended in order.
     pub broke_off: bool,
+    /// The operator's own call sign.
+    pub own: Option<String>,
+    /// Call signs of stations worked before.
+    pub worked: Vec<String>,
 }

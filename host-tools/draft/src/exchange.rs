@@ -58,17 +58,6 @@ impl Turn<'_> {
         }
         last
     }
-
-    /// The longest stretch with no speech before the next transmission.
-    pub(crate) fn longest_silence_s(&self) -> f64 {
-        let mut quiet_from = self.span.end_s;
-        let mut longest = 0.0_f64;
-        for found in &self.speech {
-            longest = longest.max(found.span.start_s - quiet_from);
-            quiet_from = quiet_from.max(found.span.end_s);
-        }
-        longest.max(self.until_s - quiet_from)
-    }
 }
 
 /// The transmissions of a drive in order. Speech before the first is nobody's.

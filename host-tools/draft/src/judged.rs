@@ -94,10 +94,36 @@ pub enum Doubt {
     MarkAtCall,
     /// Only speech of others is near the mark.
     MarkAtSpeech,
+    /// Nobody's call sign was made out.
+    NoSignHeard,
+    /// The call sign was heard once only.
+    HeardOnce,
+    /// One letter of it may be one or the other.
+    Letter {
+        /// The likelier.
+        one: char,
+        /// The other.
+        other: char,
+    },
+    /// It may be read in ways that differ in more than a letter.
+    SeveralReadings,
+    /// The operator was not heard to say it.
+    NotRepeated,
+    /// The overs may belong to no contact.
+    MayBeNone,
+    /// Where the contact begins is not sure.
+    StartUncertain,
+    /// Nothing of the kind was made out.
+    NotMadeOut,
+    /// It was said once, or in different ways.
+    Faint,
 }
 
 impl fmt::Display for Doubt {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Self::Letter { one, other } = self {
+            return write!(f, "{one} or {other} in the call sign");
+        }
         f.write_str(match self {
             Self::NotHeard => "not heard yet",
             Self::DialSilent => "frequency not known: rig control was silent",
@@ -110,6 +136,16 @@ impl fmt::Display for Doubt {
             Self::MarkAlone => "marked, but no contact was found near the mark",
             Self::MarkAtCall => "marked, but nobody replied to the call near the mark",
             Self::MarkAtSpeech => "marked, but you did not transmit near the mark",
+            Self::NoSignHeard => "no call sign was made out",
+            Self::HeardOnce => "heard once",
+            Self::Letter { .. } | Self::SeveralReadings => {
+                "the call sign may be read in other ways"
+            }
+            Self::NotRepeated => "you were not heard to repeat the call sign",
+            Self::MayBeNone => "may be no contact",
+            Self::StartUncertain => "may have begun earlier or later",
+            Self::NotMadeOut => "not made out",
+            Self::Faint => "not clear",
         })
     }
 }

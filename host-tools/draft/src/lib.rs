@@ -9,16 +9,24 @@
 mod assemble;
 mod dial;
 mod drive;
+mod event;
 mod exchange;
+mod feature;
+pub mod fit;
+mod heard;
 mod judged;
 mod marks;
+mod model;
 mod output;
 mod rules;
+mod station;
 #[cfg(test)]
 mod tests;
+mod values;
 
 pub use assemble::assemble;
 pub use drive::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
+pub use heard::{Heard, HeardSign, HeardText, HeardWord};
 pub use judged::{Alternative, Doubt, Evidence, Judged};
 pub use output::{Assembly, DraftContact, Kind, Unanswered, Why};
 pub use rules::Rules;

@@ -127,7 +127,7 @@ fn dial_near(
     mark_s: f64,
 ) -> Judged<crate::DialSetting> {
     if !calls.is_empty() {
-        return dial_of(calls);
+        return dial_of(&calls.iter().collect::<Vec<_>>());
     }
     match dial::at(&drive.dial, mark_s) {
         None => Judged::unknown(Doubt::DialSilent),

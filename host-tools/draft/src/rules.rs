@@ -15,8 +15,6 @@ pub struct Rules {
     /// After the last transmission, speech that begins within this time and
     /// goes on without a longer pause still belongs to the contact.
     pub farewell_pause_s: f64,
-    /// This long with neither transmission nor speech ends a contact.
-    pub silence_s: f64,
     /// Listening for longer than this between two transmissions raises a doubt.
     pub listening_s: f64,
     /// Dial moves up to this far from the contact's first setting are nudges.
@@ -42,7 +40,6 @@ impl Default for Rules {
             least_answer_s: 0.6,
             answer_within_s: 8.0,
             farewell_pause_s: 2.5,
-            silence_s: 30.0,
             listening_s: 180.0,
             nudge_hz: 500,
             dial_lag_s: 1.0,

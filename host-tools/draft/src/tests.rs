@@ -42,6 +42,7 @@ fn drive(overs: &str, marks: &[f64], dial: &[&str]) -> Drive {
             start_s,
             end_s: drive.length_s,
             activity,
+            heard: None,
         });
     }
     for change in dial {
@@ -130,7 +131,7 @@ fn overs_that_alternate_make_a_contact() {
     );
     // others go on talking on the frequency after a pause
     at(
-        "r9 t4 r8:1-7 t6 r90:1-8,12-80",
+        "r9 t4 r8:1-7 t6 r90:1-8,12-19,21-30,34-41,43-55,58-80",
         &["contact 9-35 14250000/USB"],
     );
 }
@@ -292,7 +293,9 @@ fn damage_gives_doubts_and_never_silence() {
     cut.broke_off = true;
     assert_eq!(
         draft(&cut),
-        ["contact 9-21 14250000/USB; the recording ends during the contact"]
+        ["contact 9-21 14250000/USB; may be no contact; \
+          the recording ends during the contact; \
+          one short exchange only: may be a call in a pile-up"]
     );
 }
 
@@ -333,6 +336,7 @@ proptest! {
                         start_s + length * from.max(*to),
                     )]),
                 },
+                heard: None,
             });
         }
         drive.marks = marks.into_iter().map(|mark| mark.min(drive.length_s)).collect();

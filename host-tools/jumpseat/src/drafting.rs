@@ -7,7 +7,7 @@ mod place;
 mod resolve;
 
 use anyhow::Result;
-use jumpseat_draft::{Assembly, Rules, assemble};
+use jumpseat_draft::{Assembly, Drive, Rules, assemble};
 use jumpseat_log::Draft;
 use jumpseat_trip::{Severity, Trip};
 
@@ -21,8 +21,8 @@ pub(crate) struct Drafting {
     pub(crate) assembly: Assembly,
     /// Doubts about the trip as a whole.
     pub(crate) doubts: Vec<String>,
-    /// Length of the trip in seconds.
-    pub(crate) length_s: f64,
+    /// What the entries were made of.
+    pub(crate) drive: Drive,
 }
 
 impl Drafting {
@@ -48,7 +48,7 @@ impl Drafting {
             drafts,
             assembly,
             doubts,
-            length_s: heard.drive.length_s,
+            drive: heard.drive,
         })
     }
 }

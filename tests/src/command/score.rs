@@ -41,7 +41,8 @@ impl Score {
     }
 }
 
-fn read<T: DeserializeOwned>(path: &Path) -> Result<T> {
+/// Reads a JSON file.
+pub(super) fn read<T: DeserializeOwned>(path: &Path) -> Result<T> {
     let text =
         std::fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
     serde_json::from_str(&text)

@@ -46,7 +46,7 @@ impl Demo {
         step("3. Draft: find the contacts")?;
         let name = crate::home::name_of(&trip);
         let trip = home.open_trip(&name)?;
-        draft(&home, &trip, None)?;
+        draft(&home, &trip, None, None)?;
 
         step("4. Confirm: say what was heard")?;
         print::line(

@@ -23,21 +23,32 @@ pub(crate) struct Draft {
     /// Writes the draft as JSON as well; "-" for standard output in place of the table
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
+    /// Writes what the draft was made of as JSON: overs, speech, marks, dial, what was heard
+    #[arg(long, value_name = "FILE")]
+    heard: Option<PathBuf>,
 }
 
 impl Draft {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
         let trip = home.open_trip(&self.trip)?;
-        draft(home, &trip, self.json.as_deref())
+        draft(home, &trip, self.json.as_deref(), self.heard.as_deref())
     }
 }
 
 /// Drafts a trip into the logbook and prints the table.
-pub(crate) fn draft(home: &Home, trip: &Trip, json: Option<&Path>) -> Result<Outcome> {
+pub(crate) fn draft(
+    home: &Home,
+    trip: &Trip,
+    json: Option<&Path>,
+    heard: Option<&Path>,
+) -> Result<Outcome> {
     // Opened first: an hour of listening must not end in a logbook that cannot
     // be written.
     let mut logbook = home.logbook()?;
     let drafting = Drafting::of(trip)?;
+    if let Some(path) = heard {
+        write_durably(path, serde_json::to_string(&drafting.drive)?.as_bytes())?;
+    }
     let stored = logbook.store(trip.id(), &drafting.drafts)?;
     let entries = logbook.entries(&Filter::Trip(trip.id()))?;
     let twins = twins::of_each(&logbook, &entries, home.station()?.within(None))?;
@@ -119,7 +130,7 @@ fn summary(trip: &Trip, drafting: &Drafting) -> String {
     format!(
         "{}, {} long: {}",
         trip.id(),
-        length(drafting.length_s),
+        length(drafting.drive.length_s),
         parts.join(", ")
     )
 }

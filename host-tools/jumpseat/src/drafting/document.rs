@@ -59,7 +59,7 @@ impl<'a> Document<'a> {
             format: FORMAT,
             trip,
             software: concat!("jumpseat ", env!("CARGO_PKG_VERSION")),
-            length_s: drafting.length_s,
+            length_s: drafting.drive.length_s,
             drafts: drafts.collect(),
             unanswered: drafting.assembly.unanswered.iter().map(call).collect(),
             doubts: &drafting.doubts,

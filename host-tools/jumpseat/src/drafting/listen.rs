@@ -34,6 +34,7 @@ pub(super) fn listen(trip: &Trip) -> Result<Heard> {
     let mut detector = Detector::new();
     let mut drive = Drive {
         broke_off: !trip.ended_in_order(),
+        own: trip.header().station.call.clone(),
         ..Drive::default()
     };
     for over in &overs {
@@ -62,6 +63,7 @@ pub(super) fn listen(trip: &Trip) -> Result<Heard> {
             start_s,
             end_s,
             activity,
+            heard: None,
         });
     }
     let timeline = clock::timeline(trip);

@@ -1,0 +1,150 @@
+//! Transmissions and stretches of received speech, in order of time: what contacts
+//! are made of.
+
+use std::collections::BTreeMap;
+
+use crate::heard::Heard;
+use crate::{Activity, DialSetting, Direction, Drive, Rules, Span, dial};
+
+/// Received speech with shorter pauses is one event, in seconds: people breathe
+/// within an over, and take longer to hand over.
+const BREATH_S: f64 = 0.8;
+
+/// A transmission, or a stretch of received speech.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Event {
+    /// Index of the over.
+    pub(crate) over: usize,
+    pub(crate) direction: Direction,
+    pub(crate) span: Span,
+    pub(crate) dial: Option<DialSetting>,
+    /// A recogniser listened to it.
+    pub(crate) listened: bool,
+    /// Its audio could not be examined.
+    pub(crate) unknown: bool,
+    /// Probability that the operator's call sign, or its suffix, was said.
+    pub(crate) own: f64,
+    /// Probability of a general call.
+    pub(crate) cq: f64,
+    /// Probability of a farewell.
+    pub(crate) farewell: f64,
+    /// Call signs of others: each with its probability.
+    pub(crate) others: BTreeMap<String, f64>,
+}
+
+/// The events of a drive.
+pub(crate) fn events(drive: &Drive, rules: &Rules) -> Vec<Event> {
+    let mut events = Vec::new();
+    for (index, over) in drive.overs.iter().enumerate() {
+        let whole = Span::new(over.start_s, over.end_s);
+        match (over.direction, &over.activity) {
+            (Direction::Tx, _) => {
+                if whole.length_s() >= rules.shortest_tx_s {
+                    events.push(event(drive, rules, index, whole, false));
+                }
+            }
+            (Direction::Rx, Activity::Unknown) => {
+                events.push(event(drive, rules, index, whole, true));
+            }
+            (Direction::Rx, Activity::Found(spans)) => {
+                let long = |span: &Span| span.length_s() >= rules.least_answer_s;
+                for span in joined(spans).into_iter().filter(long) {
+                    events.push(event(drive, rules, index, span, false));
+                }
+            }
+        }
+    }
+    events
+}
+
+fn joined(spans: &[Span]) -> Vec<Span> {
+    let mut out: Vec<Span> = Vec::new();
+    for span in spans {
+        match out.last_mut() {
+            Some(last) if span.start_s - last.end_s < BREATH_S => last.end_s = span.end_s,
+            _ => out.push(*span),
+        }
+    }
+    out
+}
+
+fn event(drive: &Drive, rules: &Rules, index: usize, span: Span, unknown: bool) -> Event {
+    let over = &drive.overs[index];
+    let settled_s = (span.start_s + rules.dial_lag_s).min(span.end_s);
+    let mut event = Event {
+        over: index,
+        direction: over.direction,
+        span,
+        dial: dial::at(&drive.dial, settled_s).cloned(),
+        listened: over.heard.is_some(),
+        unknown,
+        own: 0.0,
+        cq: 0.0,
+        farewell: 0.0,
+        others: BTreeMap::new(),
+    };
+    if let Some(heard) = &over.heard {
+        listen(&mut event, heard, drive.own.as_deref().unwrap_or_default());
+    }
+    event
+}
+
+/// Takes what was heard within the event.
+fn listen(event: &mut Event, heard: &Heard, own: &str) {
+    for sign in &heard.signs {
+        if !sign.spans.iter().any(|span| span.meets(&event.span)) {
+            continue;
+        }
+        for (text, probability) in &sign.candidates {
+            if text == own {
+                event.own = either(event.own, *probability);
+            } else if !is_part_of(text, own) {
+                let known = event.others.entry(text.clone()).or_insert(0.0);
+                *known = either(*known, *probability);
+            }
+        }
+    }
+    let words: Vec<_> = heard
+        .words
+        .iter()
+        .filter(|word| word.span.meets(&event.span))
+        .collect();
+    let own = own.as_bytes();
+    let suffix_at = own
+        .iter()
+        .rposition(u8::is_ascii_digit)
+        .map_or(0, |at| at + 1);
+    let suffix = String::from_utf8_lossy(&own[suffix_at..]).into_owned();
+    if suffix.len() > 1 {
+        for run in words.windows(suffix.len()) {
+            let symbols: String = run.iter().map(|word| word.symbol.as_str()).collect();
+            if symbols == suffix {
+                let all: f64 = run.iter().map(|word| word.probability).product();
+                event.own = either(event.own, all);
+            }
+        }
+    }
+    for (at, word) in words.iter().enumerate() {
+        let next = words.get(at + 1);
+        let three = |word: &&&crate::heard::HeardWord| word.symbol == "3";
+        if word.word == "cq" || word.word == "qrz" {
+            event.cq = either(event.cq, word.probability);
+        }
+        if word.symbol == "70" && next.filter(three).is_some() || word.word == "clear" {
+            event.farewell = either(event.farewell, word.probability);
+        }
+        if word.symbol == "7" && next.filter(three).is_some() {
+            event.farewell = either(event.farewell, 0.8 * word.probability);
+        }
+    }
+}
+
+/// Probability of one thing or the other or both.
+fn either(one: f64, other: f64) -> f64 {
+    1.0 - (1.0 - one) * (1.0 - other.clamp(0.0, 1.0))
+}
+
+/// A piece of the operator's own sign is no other station.
+pub(crate) fn is_part_of(text: &str, own: &str) -> bool {
+    !own.is_empty() && (own.contains(text) || crate::station::distance(text, own) <= 1)
+}

@@ -1,0 +1,101 @@
+//! Fits the model to drives whose truth is known.
+
+use std::collections::BTreeMap;
+
+use crate::event::{self, Event};
+use crate::feature::{NAMES, Scene, within};
+use crate::model::Scores;
+use crate::{Direction, Drive, Rules, Span};
+
+/// Holds the weights back where drives say little.
+const PULL: f64 = 0.3;
+
+/// A drive with its truth.
+#[derive(Debug, Clone)]
+pub struct Example {
+    /// The drive.
+    pub drive: Drive,
+    /// From start to end of every conversation in which the operator took part.
+    pub contacts: Vec<Span>,
+}
+
+struct Prepared {
+    events: Vec<Event>,
+    drive: Drive,
+    truth: Vec<(usize, usize)>,
+}
+
+/// Weights by name, fitted by gradient ascent (Adam: Kingma and Ba, 2015) in `rounds`
+/// steps; `progress` is told the round and the mean log-probability of the truth.
+pub fn fit(
+    examples: &[Example],
+    rounds: usize,
+    progress: &mut dyn FnMut(usize, f64),
+) -> BTreeMap<String, f64> {
+    let prepared: Vec<Prepared> = examples.iter().map(prepare).collect();
+    let mut weights = vec![0.0; NAMES.len()];
+    let (mut mean, mut square) = (weights.clone(), weights.clone());
+    for round in 1..=rounds {
+        let mut slope: Vec<f64> = weights.iter().map(|weight| -PULL * weight).collect();
+        let mut total = 0.0;
+        for one in &prepared {
+            let scene = Scene::of(&one.drive, &one.events);
+            let (score, part) = Scores::of(&scene, &weights).gradient(&one.truth);
+            total += score;
+            slope
+                .iter_mut()
+                .zip(part)
+                .for_each(|(sum, part)| *sum += part);
+        }
+        let rate = if round * 2 < rounds { 0.1 } else { 0.03 };
+        for (id, weight) in weights.iter_mut().enumerate() {
+            mean[id] = 0.9 * mean[id] + 0.1 * slope[id];
+            square[id] = 0.99 * square[id] + 0.01 * slope[id] * slope[id];
+            let steps = round as i32;
+            let (m, v) = (
+                mean[id] / (1.0 - 0.9_f64.powi(steps)),
+                square[id] / (1.0 - 0.99_f64.powi(steps)),
+            );
+            *weight += rate * m / (v.sqrt() + 1e-8);
+        }
+        progress(round, total / prepared.len().max(1) as f64);
+    }
+    let named = NAMES.iter().zip(weights);
+    let round = |weight: f64| (weight * 1e4).round() / 1e4;
+    named
+        .map(|(name, weight)| ((*name).to_owned(), round(weight)))
+        .collect()
+}
+
+fn prepare(example: &Example) -> Prepared {
+    let events = event::events(&example.drive, &Rules::default());
+    let mut truth: Vec<(usize, usize)> = Vec::new();
+    for contact in &example.contacts {
+        let mut inside = events
+            .iter()
+            .enumerate()
+            .filter(|(_, event)| within(event, contact))
+            .map(|(at, _)| at);
+        let Some(first) = inside.next() else { continue };
+        let last = inside.last().unwrap_or(first);
+        let last = (first + 1..=last)
+            .take_while(|at| Scene::of(&example.drive, &events).goes_on(*at))
+            .last()
+            .unwrap_or(first);
+        let worked = events[first..=last]
+            .iter()
+            .any(|event| event.direction == Direction::Tx);
+        let free = truth.last().is_none_or(|(_, before)| *before < first);
+        let turns = events[first..=last]
+            .windows(2)
+            .filter(|pair| pair[0].direction != pair[1].direction);
+        if turns.count() > 1 && worked && free {
+            truth.push((first, last));
+        }
+    }
+    Prepared {
+        events,
+        drive: example.drive.clone(),
+        truth,
+    }
+}

@@ -1,0 +1,55 @@
+//! What a recogniser heard, as probabilities. Times are seconds of trip time.
+
+use serde::{Deserialize, Serialize};
+
+use crate::Span;
+
+/// Everything that was heard in one over.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Heard {
+    /// Call signs, in the order in which they were first said.
+    pub signs: Vec<HeardSign>,
+    /// Words in order.
+    pub words: Vec<HeardWord>,
+    /// Signal reports, such as "57".
+    pub reports: Vec<HeardText>,
+    /// First names.
+    pub names: Vec<HeardText>,
+    /// Numbers above nine, as figures.
+    pub numbers: Vec<HeardText>,
+}
+
+/// A call sign, said once or several times in the over.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HeardSign {
+    /// What it may have been, likeliest first; the probabilities add up to one at most.
+    pub candidates: Vec<(String, f64)>,
+    /// Every time that it was said.
+    pub spans: Vec<Span>,
+}
+
+/// A word.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HeardWord {
+    /// In lower case.
+    pub word: String,
+    /// The letter, figure or number that it stands for; empty for none.
+    pub symbol: String,
+    /// Whether it is a first name.
+    pub is_name: bool,
+    /// When.
+    pub span: Span,
+    /// 0 to 1.
+    pub probability: f64,
+}
+
+/// A report, a name or a number.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HeardText {
+    /// What was said.
+    pub text: String,
+    /// 0 to 1.
+    pub probability: f64,
+    /// When.
+    pub span: Span,
+}

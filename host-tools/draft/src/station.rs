@@ -1,0 +1,266 @@
+//! Who was worked: pools what was heard of call signs over all overs of a contact.
+//!
+//! Probabilities are pooled, not votes: a sign that is second everywhere may come out
+//! first. What the operator transmits is clean and local, and operators repeat the
+//! other station's sign, so it counts for more than what came back.
+
+use std::collections::BTreeMap;
+
+use jumpseat_place::callsign;
+
+use crate::event::is_part_of;
+use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span};
+
+/// What a mention gives to a sign that it did not list, before distance counts.
+const UNHEARD: f64 = 0.002;
+/// Every letter of distance makes an unlisted sign less probable by this factor.
+const LETTER: f64 = 0.2;
+/// A sign that was worked before is this much more probable than another.
+const WORKED: f64 = 8.0;
+/// The prior of shape and allocation counts with this share: how rare forms are in
+/// the air says less about what was said than the sound does.
+const SHAPE: f64 = 0.3;
+/// Alternatives named beside the first.
+const MOST: usize = 5;
+/// Less probable readings are not named.
+const LEAST: f64 = 0.002;
+
+/// One time that some station's sign was said.
+#[derive(Debug, Clone)]
+struct Mention {
+    direction: Direction,
+    evidence: Evidence,
+    candidates: Vec<(String, f64)>,
+}
+
+/// A station as it was heard in a contact.
+#[derive(Debug, Clone)]
+pub(crate) struct Heard {
+    pub(crate) call: Judged<String>,
+    /// Times that the operator said its sign, as a sum of probabilities.
+    pub(crate) called: f64,
+    /// Times that it, or others, said it.
+    pub(crate) answered: f64,
+    /// First and last time.
+    pub(crate) span: Span,
+}
+
+/// The stations named in these overs within `span`, those that the operator called first.
+pub(crate) fn heard(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Heard> {
+    let mut groups: Vec<Vec<Mention>> = Vec::new();
+    let mut mentions = mentions(drive, overs, span);
+    mentions.sort_by(|one, other| strength(other).total_cmp(&strength(one)));
+    for mention in mentions {
+        let near = groups
+            .iter_mut()
+            .map(|group| (likeness(group, &mention), group))
+            .max_by(|one, other| one.0.total_cmp(&other.0));
+        match near {
+            Some((likeness, group)) if likeness > 0.1 => group.push(mention),
+            _ => groups.push(vec![mention]),
+        }
+    }
+    let mut stations: Vec<Heard> = groups.iter().map(|group| pool(drive, group)).collect();
+    let weight = |one: &Heard| 2.0 * one.called + one.answered;
+    stations.sort_by(|one, other| weight(other).total_cmp(&weight(one)));
+    stations
+}
+
+fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
+    let own = drive.own.as_deref().unwrap_or_default();
+    let mut out = Vec::new();
+    for &index in overs {
+        let Some(over) = drive.overs.get(index) else {
+            continue;
+        };
+        for sign in over.heard.iter().flat_map(|heard| &heard.signs) {
+            let first = sign.spans.iter().find(|said| said.meets(span));
+            let Some(first) = first else { continue };
+            // What is the operator's own sign, or a piece of it, is explained by that.
+            let candidates: Vec<(String, f64)> = sign
+                .candidates
+                .iter()
+                .filter(|(text, _)| {
+                    !is_part_of(text, own) && callsign::weigh(text.as_bytes()).is_some()
+                })
+                .cloned()
+                .collect();
+            if candidates.iter().map(|(_, share)| share).sum::<f64>() < 0.15 {
+                continue;
+            }
+            out.push(Mention {
+                direction: over.direction,
+                evidence: Evidence {
+                    over: index,
+                    start_s: first.start_s,
+                    end_s: first.end_s,
+                },
+                candidates,
+            });
+        }
+    }
+    out
+}
+
+fn strength(mention: &Mention) -> f64 {
+    let best = mention.candidates.first().map_or(0.0, |(_, share)| *share);
+    best + if mention.direction == Direction::Tx {
+        0.5
+    } else {
+        0.0
+    }
+}
+
+/// How far a mention may be of the station that a group is of, 0 to 1.
+fn likeness(group: &[Mention], mention: &Mention) -> f64 {
+    let one = |other: &Mention| {
+        let mut best = 0.0_f64;
+        for (sign, share) in mention.candidates.iter().take(5) {
+            for (text, other_share) in other.candidates.iter().take(5) {
+                let apart = distance(sign, text);
+                if apart <= 2 {
+                    best =
+                        best.max((share * other_share).sqrt() * LETTER.powi(apart as i32).sqrt());
+                }
+            }
+        }
+        best
+    };
+    group.iter().map(one).fold(0.0, f64::max)
+}
+
+/// The probability that one mention gives to a sign.
+fn share(mention: &Mention, sign: &str) -> f64 {
+    let listed = mention.candidates.iter().find(|(text, _)| text == sign);
+    let apart = |text: &str| LETTER.powi(distance(text, sign) as i32);
+    let unlisted = mention
+        .candidates
+        .iter()
+        .map(|(text, share)| share * apart(text))
+        .fold(0.0, f64::max);
+    listed
+        .map_or(0.0, |(_, share)| *share)
+        .max(UNHEARD.max(0.1 * unlisted))
+}
+
+fn pool(drive: &Drive, group: &[Mention]) -> Heard {
+    let mut scores: BTreeMap<&str, f64> = BTreeMap::new();
+    for (sign, _) in group.iter().flat_map(|mention| &mention.candidates) {
+        if scores.contains_key(sign.as_str()) {
+            continue;
+        }
+        let shape = callsign::weigh(sign.as_bytes()).map_or(-10.0, |weight| f64::from(weight.log));
+        let known = drive.worked.iter().any(|worked| worked == sign);
+        let prior = SHAPE * shape + if known { WORKED.ln() } else { 0.0 };
+        let said: f64 = group.iter().map(|mention| share(mention, sign).ln()).sum();
+        scores.insert(sign, prior + said);
+    }
+    let nothing: f64 = group
+        .iter()
+        .map(|mention| {
+            let all: f64 = mention.candidates.iter().map(|(_, share)| share).sum();
+            (1.0 - all).max(UNHEARD).ln()
+        })
+        .sum();
+    let highest = scores.values().copied().fold(nothing, f64::max);
+    let total: f64 = scores
+        .values()
+        .map(|score| (score - highest).exp())
+        .sum::<f64>()
+        + (nothing - highest).exp();
+    let mut ranked: Vec<(String, f64)> = scores
+        .iter()
+        .map(|(sign, score)| ((*sign).to_owned(), (score - highest).exp() / total))
+        .collect();
+    ranked.sort_by(|one, other| other.1.total_cmp(&one.1));
+    let mass = |direction: Direction| -> f64 {
+        let said = group
+            .iter()
+            .filter(|mention| mention.direction == direction);
+        said.map(|mention| {
+            mention
+                .candidates
+                .iter()
+                .map(|(_, share)| share)
+                .sum::<f64>()
+        })
+        .sum()
+    };
+    let start_s = group
+        .iter()
+        .map(|one| one.evidence.start_s)
+        .fold(f64::INFINITY, f64::min);
+    let end_s = group
+        .iter()
+        .map(|one| one.evidence.end_s)
+        .fold(0.0, f64::max);
+    Heard {
+        call: judged(ranked, group),
+        called: mass(Direction::Tx),
+        answered: mass(Direction::Rx),
+        span: Span::new(start_s, end_s),
+    }
+}
+
+fn judged(ranked: Vec<(String, f64)>, group: &[Mention]) -> Judged<String> {
+    let mut ranked = ranked.into_iter();
+    let mut evidence: Vec<Evidence> = group.iter().map(|mention| mention.evidence).collect();
+    evidence.sort_by(|one, other| one.start_s.total_cmp(&other.start_s));
+    let Some((sign, probability)) = ranked.next() else {
+        return Judged::unknown(Doubt::NoSignHeard);
+    };
+    let mut doubts = Vec::new();
+    let alternatives: Vec<Alternative<String>> = ranked
+        .filter(|(_, probability)| *probability >= LEAST)
+        .take(MOST)
+        .map(|(value, probability)| Alternative { value, probability })
+        .collect();
+    if let Some(second) = alternatives
+        .first()
+        .filter(|second| second.probability > 0.05)
+    {
+        let differ = differing(&sign, &second.value);
+        doubts.push(
+            differ.map_or(Doubt::SeveralReadings, |(one, other)| Doubt::Letter {
+                one,
+                other,
+            }),
+        );
+    }
+    if group.len() == 1 {
+        doubts.push(Doubt::HeardOnce);
+    }
+    Judged {
+        value: Some(sign),
+        probability: Some(probability),
+        alternatives,
+        evidence,
+        doubts,
+    }
+}
+
+/// The one place in which two signs of a length differ.
+fn differing(one: &str, other: &str) -> Option<(char, char)> {
+    if one.len() != other.len() {
+        return None;
+    }
+    let mut pairs = one.chars().zip(other.chars()).filter(|(a, b)| a != b);
+    let first = pairs.next()?;
+    pairs.next().is_none().then_some(first)
+}
+
+/// Letters to insert, delete or change between two texts.
+pub(crate) fn distance(one: &str, other: &str) -> usize {
+    let other = other.as_bytes();
+    let mut row: Vec<usize> = (0..=other.len()).collect();
+    for (i, x) in one.bytes().enumerate() {
+        let mut before = row[0];
+        row[0] = i + 1;
+        for (j, y) in other.iter().enumerate() {
+            let swap = before + usize::from(x != *y);
+            before = row[j + 1];
+            row[j + 1] = swap.min(before + 1).min(row[j] + 1);
+        }
+    }
+    row[other.len()]
+}
