@@ -21,6 +21,8 @@ mod output;
 mod rules;
 mod station;
 #[cfg(test)]
+mod station_tests;
+#[cfg(test)]
 mod tests;
 mod values;
 
