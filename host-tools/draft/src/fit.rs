@@ -77,7 +77,7 @@ fn prepare(example: &Example) -> Prepared {
             .filter(|(_, event)| within(event, contact))
             .map(|(at, _)| at);
         let Some(first) = inside.next() else { continue };
-        let last = inside.last().unwrap_or(first);
+        let last = inside.next_back().unwrap_or(first);
         let last = (first + 1..=last)
             .take_while(|at| Scene::of(&example.drive, &events).goes_on(*at))
             .last()
