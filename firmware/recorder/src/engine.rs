@@ -101,7 +101,7 @@ impl Engine {
             ptt: wire::debounced(false, settle_ns),
             mark: wire::debounced(false, settle_ns),
             button: MarkButton::new(),
-            limits: Limits::default(),
+            limits: Limits::new(mono_ns),
             alarms: Alarms::default(),
             thresholds: Thresholds {
                 silence_dbfs: config.sound.silence_dbfs,

@@ -1,0 +1,10 @@
+//! What the recorder takes: memory, processor, journal, with a peer in the same run.
+
+#[cfg(test)]
+mod allocator;
+#[cfg(test)]
+mod day;
+#[cfg(test)]
+mod nowhere;
+#[cfg(test)]
+mod peer;
