@@ -43,7 +43,7 @@ unsafe impl GlobalAlloc for Counting {
     }
 }
 
-const NAME: &str = "the_audio_callback_allocates_nothing";
+const NAME: &str = "allocations::the_audio_callback_allocates_nothing";
 const CHILD: &str = "JUMPSEAT_TEST_SOUND";
 const PERIOD: usize = 320;
 
