@@ -9,9 +9,9 @@ const POSITION_EVERY_NS: u64 = 700_000_000;
 /// A trip is young for its first ten minutes: then a receiver finds its fix, and
 /// every second of it tells.
 const YOUNG_NS: u64 = 600_000_000_000;
-/// Afterwards a time each five seconds and a place each eight say as much; a journal
+/// Afterwards a time each ten seconds and a place each eight say as much; a journal
 /// of a day stays under 10 MiB.
-const LATER_TIME_NS: u64 = 4_700_000_000;
+const LATER_TIME_NS: u64 = 9_700_000_000;
 const LATER_POSITION_NS: u64 = 7_700_000_000;
 /// A dial that does not change is written again this often.
 const DIAL_EVERY_NS: u64 = 60_000_000_000;
