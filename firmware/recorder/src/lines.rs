@@ -4,6 +4,7 @@
 mod edges;
 mod feed;
 mod pins;
+mod pulse;
 
 pub use feed::{FeedLine, parse_feed_line};
 pub use pins::{Output, open_output};
@@ -29,6 +30,9 @@ pub fn start(config: &LinesConfig, arrivals: &Sender<Arrival>) -> Result<(), Rec
             pins::start(line, pin.clone(), reporter)?;
             with_pins.push(line);
         }
+    }
+    if let Some(pin) = &config.pulse {
+        pulse::start(pin.clone(), Reporter::new(Fault::Line, arrivals.clone()))?;
     }
     if let Some(feed) = &config.feed {
         let reporter = Reporter::new(Fault::Line, arrivals.clone());

@@ -23,6 +23,8 @@ pub struct LinesConfig {
     pub ignition: Option<InputPinConfig>,
     /// Active while the supply runs out.
     pub low_supply: Option<InputPinConfig>,
+    /// The receiver's pulse at every full second; its edge to active is exact.
+    pub pulse: Option<InputPinConfig>,
     /// The lamp.
     pub lamp: Option<OutputPinConfig>,
     /// The sounder (a buzzer that sounds by itself when driven).
@@ -41,6 +43,7 @@ impl Default for LinesConfig {
             button_fault: None,
             ignition: None,
             low_supply: None,
+            pulse: None,
             lamp: None,
             sounder: None,
             feed: None,

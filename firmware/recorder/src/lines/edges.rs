@@ -98,7 +98,7 @@ fn tell(line: Line, active: bool, at_ns: u64, reporter: &Reporter) {
 }
 
 /// The kernel's time, if it can be the monotonic clock's.
-const fn believed(kernel_ns: u64, now_ns: u64) -> u64 {
+pub(super) const fn believed(kernel_ns: u64, now_ns: u64) -> u64 {
     if kernel_ns <= now_ns && now_ns - kernel_ns < BELIEVED_NS {
         kernel_ns
     } else {

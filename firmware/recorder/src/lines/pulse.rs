@@ -1,0 +1,120 @@
+//! The receiver's pulse at every full second, from a pin.
+
+use std::thread;
+
+use jumpseat_core::journal::Event;
+use linux_embedded_hal::gpio_cdev::EventType;
+
+use super::edges;
+use crate::arrival::{Arrival, Reporter};
+use crate::backoff::Backoff;
+use crate::config::{ActiveLevel, InputPinConfig};
+use crate::error::RecorderError;
+use crate::mono;
+
+const SECOND_NS: u64 = 1_000_000_000;
+/// A pulse comes a second after the one before, give or take what clocks differ
+/// by and interrupts wait: 0.5 ms.
+const TOLERANCE_NS: u64 = 500_000;
+/// One in so many is written down, to keep the journal small.
+const EVERY: u64 = 10;
+
+/// Starts the thread that waits for pulses.
+///
+/// # Errors
+/// [`RecorderError::Device`] when the system gives no thread.
+pub(super) fn start(config: InputPinConfig, mut reporter: Reporter) -> Result<(), RecorderError> {
+    let run = move || {
+        let mut backoff = Backoff::new();
+        loop {
+            let error = follow(&config, &mut reporter, &mut backoff);
+            reporter.failed(&error.to_string());
+            thread::sleep(backoff.wait());
+        }
+    };
+    thread::Builder::new()
+        .name("pulse".to_owned())
+        .spawn(run)
+        .map(drop)
+        .map_err(|error| RecorderError::Device(format!("no thread for the pulse: {error}")))
+}
+
+fn follow(
+    config: &InputPinConfig,
+    reporter: &mut Reporter,
+    backoff: &mut Backoff,
+) -> RecorderError {
+    let mut pin = match edges::open(config) {
+        Ok(pin) => pin,
+        Err(error) => return error,
+    };
+    backoff.reset();
+    let wanted = match config.active {
+        ActiveLevel::High => EventType::RisingEdge,
+        ActiveLevel::Low => EventType::FallingEdge,
+    };
+    let mut beat = Beat::default();
+    loop {
+        match pin.get_event() {
+            Ok(event) if event.event_type() == wanted => {
+                let at_ns = edges::believed(event.timestamp(), mono::now_ns());
+                if beat.edge(at_ns) {
+                    reporter.fine("the receiver's pulse comes every second");
+                    let events = vec![Event::Pulse {}];
+                    reporter.send(Arrival::Gps { events, at_ns });
+                }
+            }
+            Ok(_) => {}
+            Err(error) => {
+                return RecorderError::Device(format!("the pulse cannot be read: {error}"));
+            }
+        }
+    }
+}
+
+/// Which edges are pulses worth writing down.
+#[derive(Debug, Default)]
+struct Beat {
+    last_ns: Option<u64>,
+    /// Pulses in a row.
+    row: u64,
+}
+
+impl Beat {
+    /// An edge that begins a pulse. True for every tenth of those that follow the
+    /// one before by a second, the first of them included.
+    fn edge(&mut self, at_ns: u64) -> bool {
+        let since_ns = self.last_ns.map(|last| at_ns.saturating_sub(last));
+        self.last_ns = Some(at_ns);
+        let steady = since_ns.is_some_and(|since| since.abs_diff(SECOND_NS) <= TOLERANCE_NS);
+        self.row = if steady { self.row + 1 } else { 0 };
+        steady && self.row % EVERY == 1
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Milliseconds of edges, and of those that are written down.
+    #[track_caller]
+    fn check(edges: impl IntoIterator<Item = u64>, expected: &[u64]) {
+        let mut beat = Beat::default();
+        let told: Vec<u64> = edges
+            .into_iter()
+            .filter(|edge| beat.edge(edge * 1_000_000))
+            .collect();
+        assert_eq!(told, expected);
+    }
+
+    #[test]
+    fn one_pulse_in_ten_is_written_down_and_a_loose_wire_never() {
+        check(
+            (0..25).map(|second| second * 1_000 + 7),
+            &[1_007, 11_007, 21_007],
+        );
+        check([7, 300, 1_290, 2_007, 2_100, 3_050], &[]);
+        // A pulse that was missed begins the count anew.
+        check([7, 1_007, 2_007, 4_007, 5_007, 6_007], &[1_007, 5_007]);
+    }
+}
