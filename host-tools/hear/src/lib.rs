@@ -6,23 +6,26 @@
 
 pub mod acoustic;
 pub mod activity;
-mod beam;
 mod ctc;
 mod ear;
 mod error;
 mod fold;
 mod hearing;
+mod lattice;
+mod listener;
 pub mod mel;
 pub mod resample;
 #[cfg(feature = "rten")]
 mod runtime;
 mod shape;
 mod signs;
+pub mod stretch;
 pub mod vocabulary;
 mod words;
 
 pub use ear::Ear;
 pub use error::HearError;
 pub use hearing::{Alternative, Hearing, Said, Sign, Word};
+pub use listener::Listener;
 #[cfg(feature = "rten")]
 pub use runtime::Rten;

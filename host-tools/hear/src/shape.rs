@@ -8,9 +8,6 @@
 /// What each letter or figure costs that belongs to no sign.
 pub(crate) const STRAY: f64 = 0.25;
 
-/// What it is worth that a sign stands twice in a row: that is how they are given.
-const AGAIN: f64 = 6.0;
-
 /// The weight of `text` (capital letters and figures) as one call sign; 0 if it has no such form.
 pub(crate) fn weight(text: &[u8]) -> f64 {
     prefixes(text)
@@ -63,60 +60,62 @@ fn allocation(text: &[u8]) -> f64 {
     }
 }
 
-/// The best way to cut `text` into signs and strays: its weight, and the signs' spans.
-pub(crate) fn cut(text: &[u8]) -> (f64, Vec<std::ops::Range<usize>>) {
-    let mut best: Vec<(f64, Option<usize>)> = vec![(1.0, None)];
-    for end in 1..=text.len() {
-        let mut choice = (best[end - 1].0 * STRAY, None);
-        for start in end.saturating_sub(7)..end.saturating_sub(2) {
-            let size = end - start;
-            let again = start >= size
-                && best[start].1 == Some(start - size)
-                && text[start - size..start] == text[start..end];
-            let habit = if again { AGAIN } else { 1.0 };
-            let whole = best[start].0 * weight(&text[start..end]) * habit;
-            if whole > choice.0 {
-                choice = (whole, Some(start));
-            }
-        }
-        best.push(choice);
-    }
-    let (mut spans, mut end) = (Vec::new(), text.len());
-    while end > 0 {
-        match best[end].1 {
-            Some(start) => {
-                spans.push(start..end);
-                end = start;
-            }
-            None => end -= 1,
-        }
-    }
-    spans.reverse();
-    (best[text.len()].0, spans)
+/// Longest sign that has a form, in symbols.
+const LONGEST: usize = 7;
+
+/// The beginning of a call sign, or a whole one: one that some form can continue.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
+pub(crate) struct Begun {
+    text: [u8; LONGEST],
+    size: u8,
 }
+
+impl Begun {
+    /// Whether nothing has been said of it.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.size == 0
+    }
+
+    /// One symbol more; nothing if no form goes on so.
+    pub(crate) fn with(&self, symbol: char) -> Option<Self> {
+        let mut next = *self;
+        *next.text.get_mut(usize::from(self.size))? = symbol as u8;
+        next.size += 1;
+        next.can_become_a_sign().then_some(next)
+    }
+
+    /// What it is worth as a whole sign; 0 if it is not whole.
+    pub(crate) fn weight(&self) -> f64 {
+        weight(self.symbols())
+    }
+
+    fn symbols(&self) -> &[u8] {
+        &self.text[..usize::from(self.size)]
+    }
+
+    fn can_become_a_sign(&self) -> bool {
+        let fits = |(symbol, form): (&u8, &u8)| match form {
+            b'9' => symbol.is_ascii_digit(),
+            _ => symbol.is_ascii_alphabetic(),
+        };
+        FORMS.iter().any(|form| {
+            self.symbols().len() <= form.len() && self.symbols().iter().zip(*form).all(fits)
+        })
+    }
+}
+
+impl std::fmt::Display for Begun {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&String::from_utf8_lossy(self.symbols()))
+    }
+}
+
+/// Prefix, figure and the longest suffix: A for letters, 9 for figures.
+const FORMS: [&[u8]; 4] = [b"A9AAAA", b"AA9AAAA", b"A99AAAA", b"9A9AAAA"];
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[track_caller]
-    fn check(text: &str, wanted: &[&str]) {
-        let (_, spans) = cut(text.as_bytes());
-        let got: Vec<&str> = spans.into_iter().map(|s| &text[s]).collect();
-        assert_eq!(got, wanted, "{text}");
-    }
-
-    #[test]
-    fn signs_are_cut_out_of_what_was_said() {
-        check("KB0QSE", &["KB0QSE"]);
-        check("W7QTMKB0QSE", &["W7QTM", "KB0QSE"]);
-        check("W7QTMW7QTM", &["W7QTM", "W7QTM"]);
-        check("KB0QSE59", &["KB0QSE"]);
-        check("2E0QRA", &["2E0QRA"]);
-        check("59", &[]);
-        check("RUTH", &[]);
-        check("", &[]);
-    }
 
     #[test]
     fn usual_forms_weigh_more_than_rare_ones_and_others_nothing() {
@@ -124,5 +123,25 @@ mod tests {
         assert!(weight(b"W7QTM") > weight(b"D7QTM"));
         assert!(weight(b"QB0QSE") < 0.1);
         assert!(weight(b"KBQSE") == 0.0 && weight(b"7") == 0.0);
+    }
+
+    #[track_caller]
+    fn check(text: &str, begins: bool) {
+        let begun = text
+            .chars()
+            .try_fold(Begun::default(), |begun, c| begun.with(c));
+        assert_eq!(begun.is_some(), begins, "{text}");
+        let whole = begun.map_or(0.0, |b| b.weight());
+        assert_eq!(whole, weight(text.as_bytes()), "{text}");
+    }
+
+    #[test]
+    fn what_has_begun_is_what_some_form_continues() {
+        for text in ["K", "KB", "KB0", "KB0QSE", "2E0QRA", "K10Q", "B7QTMA"] {
+            check(text, true);
+        }
+        for text in ["KBC", "59", "KB0Q1", "KB0QSEQSE", "7K7K7"] {
+            check(text, false);
+        }
     }
 }

@@ -1,19 +1,17 @@
 //! Finds call signs in folded scores, with probabilities and alternatives.
 //!
-//! Every stretch between long pauses and clear words is read in its most probable
-//! ways; each reading is cut into signs, and what its shape is worth weighs it. What
-//! sounds like the same sign said again is pooled: probabilities, not votes.
+//! Every stretch between long pauses and clear words is read in all ways at once
+//! (`lattice`). What sounds like the same sign said again is pooled: probabilities,
+//! not votes.
 
-use std::collections::BTreeMap;
 use std::ops::Range;
 
-use crate::beam;
 use crate::ctc;
-use crate::fold::{BLANK, Folded, WORD, class_of, symbol_of};
-use crate::shape;
+use crate::fold::{BLANK, Folded, WORD, class_of};
+use crate::lattice;
 
-/// A pause of so many steps (0.8 s) ends a stretch; a sign said slower than that is not joined.
-const PAUSE: usize = 20;
+/// So many steps (1.8 s) from one letter to the next end a stretch: slow words last up to 0.9 s, pauses as long.
+const PAUSE: usize = 45;
 /// Longest stretch read at once, in steps (16 s).
 const LONGEST: usize = 400;
 /// Alternatives less probable than this are dropped.
@@ -76,45 +74,17 @@ fn stretches(scores: &Folded) -> Vec<Range<usize>> {
 
 /// The signs of one stretch, each with its alternatives.
 fn slots(scores: &Folded, span: Range<usize>) -> Vec<Found> {
-    let mut heard: BTreeMap<String, (f64, Range<usize>)> = BTreeMap::new();
-    let mut total = 0.0;
-    for reading in beam::readings(scores.rows(span.clone())) {
-        let text: Vec<u8> = reading
-            .labels
-            .iter()
-            .filter_map(|l| symbol_of(usize::from(*l)))
-            .map(|c| c as u8)
-            .collect();
-        let mut weight = reading.probability;
-        let mut signs = Vec::new();
-        let mut at = 0;
-        for run in text.split(|c| *c == b' ') {
-            let (worth, spans) = shape::cut(run);
-            weight *= worth;
-            signs.extend(spans.into_iter().map(|s| s.start + at..s.end + at));
-            at += run.len() + 1;
-        }
-        total += weight;
-        for s in signs {
-            let sign = String::from_utf8_lossy(&text[s.clone()]).into_owned();
-            let steps = span.start + reading.steps[s.start] as usize
-                ..span.start + reading.steps[s.end - 1] as usize + 6;
-            let entry = heard.entry(sign).or_insert((0.0, steps));
-            entry.0 = (entry.0 + weight).min(total);
-        }
-    }
-    let mut all: Vec<(String, f64, Range<usize>)> = heard
-        .into_iter()
-        .map(|(sign, (p, steps))| (sign, (p / total).min(1.0), steps))
-        .filter(|(_, p, _)| *p > LEAST)
-        .collect();
-    all.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut all = lattice::readings(scores.rows(span.clone()));
+    all.retain(|r| r.probability > LEAST);
+    all.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     let mut out: Vec<Found> = Vec::new();
-    for (sign, p, steps) in all {
+    for reading in all {
+        let steps = span.start + reading.steps.start..span.start + reading.steps.end + 5;
+        let said = (reading.sign, reading.probability);
         match out.iter_mut().find(|slot| overlap(&slot.steps[0], &steps)) {
-            Some(slot) => slot.alternatives.push((sign, p)),
+            Some(slot) => slot.alternatives.push(said),
             None => out.push(Found {
-                alternatives: vec![(sign, p)],
+                alternatives: vec![said],
                 steps: vec![steps],
             }),
         }

@@ -1,0 +1,372 @@
+//! Every way in which a stretch can be read as call signs, strays and words, at once.
+//!
+//! The scores are composed with a small grammar: a call sign is worth what its shape
+//! is worth, a letter or figure that belongs to none costs `shape::STRAY`, other words
+//! cost nothing. Forward and backward sums over the trellis (Rabiner 1989, 'A tutorial
+//! on hidden Markov models', §III) give the probability of every sign at its place.
+//! What was said before a sign does not multiply the states, so a sign said again in
+//! a long stretch is read as well as one said alone.
+
+use std::collections::HashMap;
+use std::ops::Range;
+
+use crate::ctc::Row;
+use crate::fold::{BLANK, CLASSES, WORD, symbol_of};
+use crate::shape;
+
+/// States that are carried from step to step.
+const WIDTH: usize = 160;
+/// States of less than this share of the best are dropped.
+const NARROW: f64 = 1e-6;
+/// Classes less probable than this are not tried in a step.
+const LEAST: f32 = 2e-5;
+
+/// A call sign at one place.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Reading {
+    /// Capital letters and figures.
+    pub(crate) sign: String,
+    /// Steps from its first to its last symbol.
+    pub(crate) steps: Range<usize>,
+    /// Probability that it was said there, 0 to 1.
+    pub(crate) probability: f64,
+}
+
+/// The part of the past that the future depends on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct State {
+    /// The sign in the making; empty between signs.
+    begun: shape::Begun,
+    /// The class said last, `BLANK` at first.
+    last: u8,
+    /// Whether there was a blank since.
+    rested: bool,
+}
+
+/// A state at a step.
+struct Cell {
+    state: State,
+    mass: f64,
+    /// Steps in which the sign in the making began, and in which its last symbol came,
+    /// by the best way here.
+    from: u32,
+    to: u32,
+    best: f64,
+    /// Filled in by the way back.
+    rest: f64,
+}
+
+/// A way from a cell of one step to a cell of the next.
+struct Way {
+    source: u32,
+    target: u32,
+    weight: f64,
+    /// Whether the sign of the source is complete with it.
+    closes: bool,
+}
+
+/// The signs in `rows`, each place on its own, in no order.
+pub(crate) fn readings(rows: &[Row]) -> Vec<Reading> {
+    let start = State {
+        begun: shape::Begun::default(),
+        last: BLANK as u8,
+        rested: true,
+    };
+    let mut columns = vec![vec![cell(start, 1.0, 0, 0)]];
+    let mut ways: Vec<Vec<Way>> = Vec::with_capacity(rows.len());
+    for (step, row) in rows.iter().enumerate() {
+        let (next, links) = advance(&columns[step], row, step as u32 + 1);
+        columns.push(next);
+        ways.push(links);
+    }
+    backward(&mut columns, &ways);
+    let mut found: HashMap<shape::Begun, Vec<(Range<usize>, f64)>> = HashMap::new();
+    let mut add = |c: &Cell, p: f64| {
+        if p > 1e-6 {
+            let span = c.from as usize - 1..c.to as usize;
+            let places = found.entry(c.state.begun).or_default();
+            match places
+                .iter_mut()
+                .find(|(s, _)| s.start < span.end && span.start < s.end)
+            {
+                Some((_, sum)) => *sum += p,
+                None => places.push((span, p)),
+            }
+        }
+    };
+    for (step, links) in ways.iter().enumerate() {
+        for way in links.iter().filter(|w| w.closes) {
+            let (a, b) = (
+                &columns[step][way.source as usize],
+                &columns[step + 1][way.target as usize],
+            );
+            add(a, a.mass * way.weight * b.rest);
+        }
+    }
+    for c in columns.last().into_iter().flatten() {
+        if !c.state.begun.is_empty() {
+            add(c, c.mass * c.rest);
+        }
+    }
+    let named = found.into_iter().flat_map(|(begun, places)| {
+        places.into_iter().map(move |(steps, p)| Reading {
+            sign: begun.to_string(),
+            steps,
+            probability: p.min(1.0),
+        })
+    });
+    named.collect()
+}
+
+fn cell(state: State, mass: f64, from: u32, to: u32) -> Cell {
+    Cell {
+        state,
+        mass,
+        from,
+        to,
+        best: mass,
+        rest: 0.0,
+    }
+}
+
+/// One step on. Masses of the new column add up to one.
+fn advance(column: &[Cell], row: &Row, step: u32) -> (Vec<Cell>, Vec<Way>) {
+    let mut next: Vec<Cell> = Vec::with_capacity(4 * column.len());
+    let mut index: HashMap<State, u32> = HashMap::with_capacity(4 * column.len());
+    let mut ways: Vec<Way> = Vec::with_capacity(6 * column.len());
+    let tried: Vec<usize> = (1..CLASSES).filter(|c| row[*c] > LEAST).collect();
+    for (source, old) in column.iter().enumerate() {
+        let mut go = |state: State, weight: f64, closes: bool, from: u32, to: u32| {
+            let mass = old.mass * weight;
+            if mass <= 0.0 {
+                return;
+            }
+            let at = *index.entry(state).or_insert_with(|| {
+                next.push(cell(state, 0.0, from, to));
+                next.len() as u32 - 1
+            });
+            let target = &mut next[at as usize];
+            target.mass += mass;
+            if mass >= target.best {
+                (target.best, target.from, target.to) = (mass, from, to);
+            }
+            ways.push(Way {
+                source: source as u32,
+                target: at,
+                weight,
+                closes,
+            });
+        };
+        let state = old.state;
+        let rested = State {
+            rested: true,
+            ..state
+        };
+        go(rested, f64::from(row[BLANK]), false, old.from, old.to);
+        if !state.rested {
+            let again = f64::from(row[usize::from(state.last)]);
+            go(state, again, false, old.from, old.to);
+        }
+        let worth = state.begun.weight();
+        for &class in &tried {
+            if usize::from(state.last) == class && !state.rested {
+                continue;
+            }
+            let p = f64::from(row[class]);
+            let to = |begun| State {
+                begun,
+                last: class as u8,
+                rested: false,
+            };
+            // Between signs, or with the one in the making complete, anything may come.
+            let (free, closes) = match state.begun.is_empty() {
+                true => (1.0, false),
+                false => (worth, true),
+            };
+            let symbol = symbol_of(class).filter(|_| class != WORD);
+            if free > 0.0 {
+                let nothing = shape::Begun::default();
+                let stray = if class == WORD { 1.0 } else { shape::STRAY };
+                go(to(nothing), p * free * stray, closes, 0, 0);
+                if let Some(begun) = symbol.and_then(|c| nothing.with(c)) {
+                    go(to(begun), p * free, closes, step, step);
+                }
+            }
+            if !state.begun.is_empty()
+                && let Some(begun) = symbol.and_then(|c| state.begun.with(c))
+            {
+                go(to(begun), p, false, old.from, step);
+            }
+        }
+    }
+    narrow(next, ways)
+}
+
+/// Keeps the best states, and scales their masses to add up to one.
+fn narrow(mut cells: Vec<Cell>, mut ways: Vec<Way>) -> (Vec<Cell>, Vec<Way>) {
+    let mut order: Vec<u32> = (0..cells.len() as u32).collect();
+    order.sort_by(|a, b| cells[*b as usize].mass.total_cmp(&cells[*a as usize].mass));
+    let top = order.first().map_or(0.0, |k| cells[*k as usize].mass);
+    order.truncate(WIDTH);
+    order.retain(|k| cells[*k as usize].mass > top * NARROW);
+    let mut moved = vec![u32::MAX; cells.len()];
+    for (new, old) in order.iter().enumerate() {
+        moved[*old as usize] = new as u32;
+    }
+    let total: f64 = order.iter().map(|k| cells[*k as usize].mass).sum();
+    ways.retain_mut(|way| {
+        way.target = moved[way.target as usize];
+        way.weight /= total;
+        way.target != u32::MAX
+    });
+    for cell in &mut cells {
+        cell.mass /= total;
+    }
+    let mut kept: Vec<Option<Cell>> = cells.into_iter().map(Some).collect();
+    let kept = order.iter().filter_map(|k| kept[*k as usize].take());
+    (kept.collect(), ways)
+}
+
+/// Fills in how much of the whole goes on from every cell.
+fn backward(columns: &mut [Vec<Cell>], ways: &[Vec<Way>]) {
+    let Some(last) = columns.last_mut() else {
+        return;
+    };
+    let worth = |c: &Cell| match c.state.begun.is_empty() {
+        true => 1.0,
+        false => c.state.begun.weight(),
+    };
+    let total: f64 = last.iter().map(|c| c.mass * worth(c)).sum();
+    for c in last {
+        c.rest = if total > 0.0 { worth(c) / total } else { 0.0 };
+    }
+    for step in (0..ways.len()).rev() {
+        let (before, after) = columns.split_at_mut(step + 1);
+        for way in &ways[step] {
+            before[step][way.source as usize].rest +=
+                way.weight * after[0][way.target as usize].rest;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fold::class_of;
+
+    /// Rows over a few classes, pseudo-random.
+    fn rows(seed: u64, count: usize, classes: &[usize]) -> Vec<Row> {
+        let mut state = seed;
+        let mut draw = || {
+            state = state
+                .wrapping_mul(6364136223846793005)
+                .wrapping_add(1442695040888963407);
+            (state >> 40) as f32 / 16_777_216.0
+        };
+        (0..count)
+            .map(|_| {
+                let mut row: Row = [0.0; CLASSES];
+                for c in classes {
+                    row[*c] = draw() + 0.01;
+                }
+                let sum: f32 = row.iter().sum();
+                row.iter_mut().for_each(|p| *p /= sum);
+                row
+            })
+            .collect()
+    }
+
+    /// All sequences of classes with their probabilities, collapsed as CTC does.
+    fn said(rows: &[Row], classes: &[usize]) -> Vec<(Vec<usize>, f64)> {
+        let mut all = vec![(Vec::<usize>::new(), 1.0_f64)];
+        for row in rows {
+            all = all
+                .into_iter()
+                .flat_map(|(path, p)| {
+                    classes.iter().map(move |c| {
+                        let mut longer = path.clone();
+                        longer.push(*c);
+                        (longer, p * f64::from(row[*c]))
+                    })
+                })
+                .collect();
+        }
+        for (path, _) in &mut all {
+            path.dedup();
+            path.retain(|c| *c != BLANK);
+        }
+        all
+    }
+
+    /// Every cut of `text` into signs and strays: (weight, signs).
+    fn cuts(text: &[usize]) -> Vec<(f64, Vec<String>)> {
+        let Some((first, rest)) = text.split_first() else {
+            return vec![(1.0, Vec::new())];
+        };
+        let stray = if *first == WORD { 1.0 } else { shape::STRAY };
+        let mut out: Vec<(f64, Vec<String>)> = cuts(rest)
+            .into_iter()
+            .map(|(w, signs)| (w * stray, signs))
+            .collect();
+        for size in 3..=text.len() {
+            let sign: String = text[..size].iter().filter_map(|c| symbol_of(*c)).collect();
+            let weight = shape::weight(sign.as_bytes());
+            for (w, mut signs) in cuts(&text[size..]) {
+                signs.push(sign.clone());
+                out.push((w * weight, signs));
+            }
+        }
+        out.retain(|(w, _)| *w > 0.0);
+        out
+    }
+
+    #[test]
+    fn sums_equal_those_over_every_path_and_every_cut() {
+        let classes = [BLANK, class_of('K'), class_of('7'), class_of('Q'), WORD];
+        for seed in 1..5 {
+            let rows = rows(seed, 7, &classes);
+            let mut total = 0.0;
+            let mut wanted: HashMap<String, f64> = HashMap::new();
+            for (text, p) in said(&rows, &classes) {
+                for (w, signs) in cuts(&text) {
+                    total += p * w;
+                    for sign in signs {
+                        *wanted.entry(sign).or_default() += p * w;
+                    }
+                }
+            }
+            let mut got: HashMap<String, f64> = HashMap::new();
+            for reading in readings(&rows) {
+                *got.entry(reading.sign).or_default() += reading.probability;
+            }
+            for (sign, mass) in wanted.iter().filter(|(_, m)| **m / total > 1e-3) {
+                let p = got.get(sign).copied().unwrap_or_default();
+                assert!(
+                    (p - mass / total).abs() < 2e-3,
+                    "{sign}: {p} {}",
+                    mass / total
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_sign_said_twice_has_two_places() {
+        let mut rows: Vec<Row> = Vec::new();
+        for symbol in "KB0QSEKB0QSE".chars() {
+            let mut row: Row = [0.0; CLASSES];
+            row[class_of(symbol)] = 0.9;
+            row[BLANK] = 0.1;
+            rows.push(row);
+            let mut pause: Row = [0.0; CLASSES];
+            pause[BLANK] = 1.0;
+            rows.push(pause);
+        }
+        let found = readings(&rows);
+        let places: Vec<_> = found.iter().filter(|r| r.sign == "KB0QSE").collect();
+        assert_eq!(places.len(), 2, "{found:?}");
+        let others = found.iter().filter(|r| r.sign != "KB0QSE");
+        let best = others.map(|r| r.probability).fold(0.0, f64::max);
+        assert!(places.iter().all(|r| r.probability > best), "{found:?}");
+    }
+}
