@@ -7,6 +7,7 @@ use crate::hearing::{Alternative, Hearing, Said, Sign, Word};
 use crate::listener::Listener;
 use crate::mel::{HOP, Mel, RATE};
 use crate::resample::resample;
+use crate::runtime::Rten;
 use crate::signs;
 use crate::vocabulary;
 use crate::words;
@@ -24,6 +25,16 @@ const SHARED: usize = 40 * STEP;
 pub struct Ear<A: Acoustic> {
     mel: Mel,
     model: A,
+}
+
+impl Ear<Rten> {
+    /// The recogniser with the weights that the program carries.
+    ///
+    /// # Errors
+    /// When the runtime does not take them.
+    pub fn built_in() -> Result<Self, HearError> {
+        Ok(Self::with(Rten::built_in()?))
+    }
 }
 
 impl<A: Acoustic> Ear<A> {
@@ -107,6 +118,7 @@ impl<A: Acoustic> Ear<A> {
         hearing.words.extend(words.iter().map(|w| Word {
             word: name(w.token),
             symbol: vocabulary::tokens()[w.token].symbol,
+            is_name: vocabulary::tokens()[w.token].is_name,
             span_s: span(&w.steps),
             probability: w.probability,
             alternatives: w.alternatives.iter().map(|(t, p)| (name(*t), *p)).collect(),

@@ -32,6 +32,8 @@ pub struct Word {
     pub word: &'static str,
     /// The letter, figure or number that it stands for; empty for none.
     pub symbol: &'static str,
+    /// Whether it is a first name as well, or only that.
+    pub is_name: bool,
     /// First and end, in seconds.
     pub span_s: (f64, f64),
     /// Probability of the word at its clearest 40 ms, 0 to 1.

@@ -15,7 +15,6 @@ mod lattice;
 mod listener;
 pub mod mel;
 pub mod resample;
-#[cfg(feature = "rten")]
 mod runtime;
 mod shape;
 mod signs;
@@ -27,5 +26,4 @@ pub use ear::Ear;
 pub use error::HearError;
 pub use hearing::{Alternative, Hearing, Said, Sign, Word};
 pub use listener::Listener;
-#[cfg(feature = "rten")]
-pub use runtime::Rten;
+pub use runtime::{Rten, WEIGHTS};

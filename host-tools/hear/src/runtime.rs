@@ -17,7 +17,20 @@ pub struct Rten {
     pool: Arc<ThreadPool>,
 }
 
+/// The weights that the program carries: `model/all.sh` makes them, `model/MODEL.md` tells of them.
+pub const WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
+
 impl Rten {
+    /// The model with the weights that the program carries.
+    ///
+    /// # Errors
+    /// When the runtime does not take them.
+    pub fn built_in() -> Result<Self, HearError> {
+        let model =
+            Model::load_static_slice(WEIGHTS).map_err(|e| HearError::Model(e.to_string()))?;
+        Ok(Self::on_one_thread(model))
+    }
+
     /// Reads the ONNX file at `path`.
     ///
     /// # Errors
@@ -28,8 +41,12 @@ impl Rten {
             source,
         })?;
         let model = Model::load(data).map_err(|e| HearError::Model(e.to_string()))?;
+        Ok(Self::on_one_thread(model))
+    }
+
+    fn on_one_thread(model: Model) -> Self {
         let pool = Arc::new(ThreadPool::with_num_threads(1));
-        Ok(Self { model, pool })
+        Self { model, pool }
     }
 }
 

@@ -6,6 +6,7 @@ mod demo;
 mod draft;
 mod entries;
 mod export;
+mod hear;
 mod import;
 mod log;
 mod pull;
@@ -45,6 +46,8 @@ enum Action {
     Pull(pull::Pull),
     /// Finds the contacts of a trip and writes them into the logbook as drafts
     Draft(draft::Draft),
+    /// Prints what is said in a sound file: words, call signs, reports, names
+    Hear(hear::Hear),
     /// Says how whole a trip is: files, journal, time, sound
     Check(check::Check),
     /// Lists the trips of the library
@@ -69,6 +72,7 @@ impl Command {
             Action::Demo(demo) => demo.run(),
             Action::Pull(pull) => pull.run(&Home::new(home)?),
             Action::Draft(draft) => draft.run(&Home::new(home)?),
+            Action::Hear(hear) => hear.run(),
             Action::Check(check) => check.run(&Home::new(home)?),
             Action::Trips(trips) => trips.run(&Home::new(home)?),
             Action::Log(log) => log.run(&Home::new(home)?),

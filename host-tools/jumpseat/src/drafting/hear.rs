@@ -1,0 +1,174 @@
+//! What is said in the overs: the recogniser over every stretch of speech, on all
+//! processors, and kept for the next time.
+//!
+//! What was heard in an over is kept in a file named by a hash of the weights and of the
+//! samples: a second draft of an unchanged trip only reads it, and after Ctrl-C the overs
+//! that were heard need not be heard again.
+
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use anyhow::{Result, anyhow};
+use jumpseat_draft::{Heard, HeardSign, HeardText, HeardWord, Span};
+use jumpseat_hear::{Ear, Hearing, Rten, WEIGHTS, stretch};
+use jumpseat_log::write_durably;
+use jumpseat_trip::{Direction, Trip};
+use sha2::{Digest, Sha256};
+
+use crate::progress::Progress;
+
+/// Raised when what is kept changes its form or the decoder its judgement.
+const KEPT_FORM: u32 = 1;
+
+/// An over to hear.
+pub(super) struct Task {
+    pub(super) direction: Direction,
+    pub(super) first_sample: u64,
+    pub(super) count: u64,
+    /// Where somebody speaks, in seconds since its first sample.
+    pub(super) speech: Vec<(f64, f64)>,
+}
+
+/// What was heard in each over, and doubts about those that could not be heard.
+pub(super) struct Results {
+    pub(super) heard: Vec<Option<Heard>>,
+    pub(super) doubts: Vec<String>,
+}
+
+/// Hears all `tasks`; `kept` is the folder for what was heard.
+pub(super) fn hear(trip: &Trip, tasks: &[Task], kept: &Path) -> Result<Results> {
+    let rate = f64::from(trip.header().audio.sample_rate);
+    let seconds = |task: &Task| {
+        let stretches = stretch::around(&task.speech, task.count as f64 / rate);
+        stretches.iter().map(|(a, b)| b - a).sum::<f64>() as u64
+    };
+    let progress = Progress::new("hearing", tasks.iter().map(seconds).sum(), false);
+    let model = Sha256::digest(WEIGHTS);
+    let next = AtomicUsize::new(0);
+    let found: Mutex<Vec<(usize, Result<Heard>)>> = Mutex::new(Vec::new());
+    let workers = std::thread::available_parallelism().map_or(1, usize::from);
+    std::thread::scope(|scope| {
+        for _ in 0..workers.min(tasks.len()) {
+            scope.spawn(|| {
+                let mut ear = None;
+                while let Some((number, task)) = {
+                    let number = next.fetch_add(1, Ordering::Relaxed);
+                    tasks.get(number).map(|task| (number, task))
+                } {
+                    let heard = one(trip, task, &model, kept, &mut ear);
+                    progress.add(seconds(task));
+                    if let Ok(mut found) = found.lock() {
+                        found.push((number, heard));
+                    }
+                }
+            });
+        }
+    });
+    let found = found
+        .into_inner()
+        .map_err(|_| anyhow!("hearing broke off; draft the trip again"))?;
+    let mut results = Results {
+        heard: vec![None; tasks.len()],
+        doubts: Vec::new(),
+    };
+    for (number, heard) in found {
+        match heard {
+            Ok(heard) => results.heard[number] = Some(heard),
+            Err(error) => results.doubts.push(format!("{error:#}")),
+        }
+    }
+    results.doubts.sort();
+    results.doubts.dedup();
+    Ok(results)
+}
+
+/// Hears one over, or reads what was heard in it before. The model is made when it is
+/// first needed, one for each thread.
+fn one(
+    trip: &Trip,
+    task: &Task,
+    model: &[u8],
+    kept: &Path,
+    ear: &mut Option<Ear<Rten>>,
+) -> Result<Heard> {
+    let rate = trip.header().audio.sample_rate;
+    let stretches = stretch::around(&task.speech, task.count as f64 / f64::from(rate));
+    if stretches.is_empty() {
+        return Ok(Heard::default());
+    }
+    let mut name = Sha256::new();
+    name.update(model);
+    name.update(KEPT_FORM.to_le_bytes());
+    name.update(task.first_sample.to_le_bytes());
+    let mut sounds = Vec::new();
+    for (from_s, to_s) in stretches {
+        let from = (from_s * f64::from(rate)) as u64;
+        let to = ((to_s * f64::from(rate)) as u64).min(task.count);
+        let span = trip.read_span(
+            task.direction,
+            task.first_sample + from,
+            to.saturating_sub(from),
+        )?;
+        name.update(from.to_le_bytes());
+        for sample in &span.samples {
+            name.update(sample.to_le_bytes());
+        }
+        sounds.push((from, span.samples));
+    }
+    let file = kept.join(format!("{}.json", hex(&name.finalize())));
+    if let Some(heard) = read(&file) {
+        return Ok(heard);
+    }
+    let ear = match ear {
+        Some(ear) => ear,
+        none => none.insert(Ear::built_in()?),
+    };
+    let mut heard = Heard::default();
+    for (from, samples) in sounds {
+        let start_s = (task.first_sample + from) as f64 / f64::from(rate);
+        append(&mut heard, ear.hear_stretch(&samples, rate, start_s)?);
+    }
+    write_durably(&file, &serde_json::to_vec(&heard)?)?;
+    Ok(heard)
+}
+
+/// What was kept; nothing if there is none or if it cannot be read: it is heard again then.
+fn read(file: &PathBuf) -> Option<Heard> {
+    serde_json::from_slice(&std::fs::read(file).ok()?).ok()
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn append(heard: &mut Heard, hearing: Hearing) {
+    let span = |(from_s, to_s): (f64, f64)| Span::new(from_s, to_s);
+    let texts = |list: Vec<jumpseat_hear::Said>| {
+        list.into_iter().map(move |said| HeardText {
+            text: said.text,
+            probability: said.probability,
+            span: span(said.span_s),
+        })
+    };
+    heard.words.extend(hearing.words.into_iter().map(|word| HeardWord {
+        word: word.word.to_owned(),
+        symbol: word.symbol.to_owned(),
+        is_name: word.is_name,
+        span: span(word.span_s),
+        probability: word.probability,
+    }));
+    heard.signs.extend(hearing.signs.into_iter().map(|sign| {
+        let others = sign.alternatives.into_iter();
+        let first = std::iter::once((sign.text, sign.probability));
+        HeardSign {
+            candidates: first
+                .chain(others.map(|other| (other.text, other.probability)))
+                .collect(),
+            spans: sign.spans_s.into_iter().map(span).collect(),
+        }
+    }));
+    heard.reports.extend(texts(hearing.reports));
+    heard.names.extend(texts(hearing.names));
+    heard.numbers.extend(texts(hearing.numbers));
+}
