@@ -2,9 +2,12 @@
 
 mod area;
 mod document;
+mod hear;
 mod listen;
 mod place;
 mod resolve;
+
+use std::path::Path;
 
 use anyhow::Result;
 use jumpseat_draft::{Assembly, Drive, Rules, assemble};
@@ -26,9 +29,9 @@ pub(crate) struct Drafting {
 }
 
 impl Drafting {
-    /// Drafts a trip. Reads its audio; writes nothing.
-    pub(crate) fn of(trip: &Trip) -> Result<Self> {
-        let heard = listen::listen(trip)?;
+    /// Drafts a trip. Reads its audio; writes what was heard into the folder `kept`.
+    pub(crate) fn of(trip: &Trip, kept: &Path) -> Result<Self> {
+        let heard = listen::listen(trip, kept)?;
         let assembly = assemble(&heard.drive, &Rules::default());
         let drafts = resolve::resolve(trip, &heard.drive, &assembly);
         let mut doubts: Vec<String> = trip

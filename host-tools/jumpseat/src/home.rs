@@ -58,6 +58,11 @@ impl Home {
         self.dir.join("trips")
     }
 
+    /// What was heard in overs, kept for the next draft.
+    pub(crate) fn heard(&self) -> PathBuf {
+        self.dir.join("heard")
+    }
+
     /// Opens the logbook; makes an empty one where there is none.
     pub(crate) fn logbook(&self) -> Result<Logbook> {
         Ok(Logbook::open(&self.dir.join("logbook.sqlite"))?)

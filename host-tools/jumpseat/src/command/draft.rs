@@ -45,7 +45,7 @@ pub(crate) fn draft(
     // Opened first: an hour of listening must not end in a logbook that cannot
     // be written.
     let mut logbook = home.logbook()?;
-    let drafting = Drafting::of(trip)?;
+    let drafting = Drafting::of(trip, &home.heard())?;
     if let Some(path) = heard {
         write_durably(path, serde_json::to_string(&drafting.drive)?.as_bytes())?;
     }

@@ -151,13 +151,15 @@ fn append(heard: &mut Heard, hearing: Hearing) {
             span: span(said.span_s),
         })
     };
-    heard.words.extend(hearing.words.into_iter().map(|word| HeardWord {
-        word: word.word.to_owned(),
-        symbol: word.symbol.to_owned(),
-        is_name: word.is_name,
-        span: span(word.span_s),
-        probability: word.probability,
-    }));
+    heard
+        .words
+        .extend(hearing.words.into_iter().map(|word| HeardWord {
+            word: word.word.to_owned(),
+            symbol: word.symbol.to_owned(),
+            is_name: word.is_name,
+            span: span(word.span_s),
+            probability: word.probability,
+        }));
     heard.signs.extend(hearing.signs.into_iter().map(|sign| {
         let others = sign.alternatives.into_iter();
         let first = std::iter::once((sign.text, sign.probability));

@@ -1,10 +1,13 @@
-//! What the draft room is told of a trip: overs, and where speech is in them.
+//! What the draft room is told of a trip: overs, where speech is in them, and what was said.
+
+use std::path::Path;
 
 use anyhow::Result;
 use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
 use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
 use jumpseat_trip::{Dial, Segment, SegmentState, Trip};
 
+use super::hear::{self, Task};
 use crate::clock;
 use crate::progress::Progress;
 
@@ -14,8 +17,9 @@ pub(super) struct Heard {
     pub(super) doubts: Vec<String>,
 }
 
-/// Listens to every received over of a trip, one segment in memory at a time.
-pub(super) fn listen(trip: &Trip) -> Result<Heard> {
+/// Listens to every over of a trip, one segment in memory at a time, then hears what is
+/// said in its speech; `kept` is the folder for what was heard.
+pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
     let overs = trip.overs();
     let rate = f64::from(trip.header().audio.sample_rate);
     let mut doubts = Vec::new();
@@ -25,13 +29,14 @@ pub(super) fn listen(trip: &Trip) -> Result<Heard> {
             "the sound has {rate} samples a second; speech is looked for at {SAMPLE_RATE} only"
         ));
     }
-    let received: u64 = overs
-        .iter()
-        .filter(|over| over.direction == jumpseat_trip::Direction::Rx)
-        .map(|over| over.count)
-        .sum();
-    let progress = Progress::new("listening", received, false);
-    let mut detector = Detector::new();
+    let progress = Progress::new(
+        "listening",
+        overs.iter().map(|over| over.count).sum(),
+        false,
+    );
+    // Each direction has a floor of noise of its own.
+    let (mut received, mut sent) = (Detector::new(), Detector::new());
+    let mut tasks = Vec::new();
     let mut drive = Drive {
         broke_off: !trip.ended_in_order(),
         own: trip.header().station.call.clone(),
@@ -44,18 +49,30 @@ pub(super) fn listen(trip: &Trip) -> Result<Heard> {
             jumpseat_trip::Direction::Tx => Direction::Tx,
             jumpseat_trip::Direction::Rx => Direction::Rx,
         };
+        let detector = match direction {
+            Direction::Tx => &mut sent,
+            Direction::Rx => &mut received,
+        };
+        let spans = if right_rate {
+            speech(trip, &over.segments, detector, &progress, &mut doubts)?
+        } else {
+            Vec::new()
+        };
+        let lost: u64 = over.lost.iter().map(|lost| lost.count).sum();
+        let unheard = !right_rate || spans.is_empty() && lost * 2 > over.count;
+        tasks.push(Task {
+            direction: over.direction,
+            first_sample: over.first_sample,
+            count: over.count,
+            speech: spans
+                .iter()
+                .map(|span| (span.start_s - start_s, span.end_s - start_s))
+                .collect(),
+        });
         let activity = match direction {
             Direction::Tx => Activity::Found(Vec::new()),
-            Direction::Rx if !right_rate => Activity::Unknown,
-            Direction::Rx => {
-                let spans = speech(trip, &over.segments, &mut detector, &progress, &mut doubts)?;
-                let lost: u64 = over.lost.iter().map(|lost| lost.count).sum();
-                if spans.is_empty() && lost * 2 > over.count {
-                    Activity::Unknown
-                } else {
-                    Activity::Found(spans)
-                }
-            }
+            Direction::Rx if unheard => Activity::Unknown,
+            Direction::Rx => Activity::Found(spans),
         };
         drive.length_s = drive.length_s.max(end_s);
         drive.overs.push(Over {
@@ -66,6 +83,12 @@ pub(super) fn listen(trip: &Trip) -> Result<Heard> {
             heard: None,
         });
     }
+    drop(progress);
+    let results = hear::hear(trip, &tasks, kept)?;
+    for (over, heard) in drive.overs.iter_mut().zip(results.heard) {
+        over.heard = heard;
+    }
+    doubts.extend(results.doubts);
     let timeline = clock::timeline(trip);
     let at_s = |mono_ns| timeline.sample_of_mono(mono_ns) as f64 / rate;
     drive.marks = trip.marks().into_iter().map(at_s).collect();
