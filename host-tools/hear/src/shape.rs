@@ -6,7 +6,7 @@
 //! themselves are our own.
 
 /// What each letter or figure costs that belongs to no sign.
-pub(crate) const STRAY: f64 = 0.25;
+pub(crate) const STRAY: f64 = 0.06;
 
 /// The weight of `text` (capital letters and figures) as one call sign; 0 if it has no such form.
 pub(crate) fn weight(text: &[u8]) -> f64 {
@@ -47,7 +47,7 @@ fn suffix(rest: &[u8]) -> f64 {
         1 => 0.3,
         2 => 0.8,
         3 => 1.0,
-        4 => 0.1,
+        4 => 0.15,
         _ => 0.0,
     }
 }

@@ -44,8 +44,9 @@ fn the_document_has_every_value_with_its_doubts() {
     assert_eq!(first["number"], 1);
     assert_eq!(first["kind"], "contact");
     assert_eq!(first["confirmed"], false);
-    assert_eq!(first["call"]["value"], Value::Null);
-    assert_eq!(first["call"]["doubts"][0], "not heard yet");
+    assert_eq!(first["call"]["value"], "KB0QSE");
+    assert!(first["call"]["probability"].as_f64().unwrap() > 0.5);
+    assert!(!first["call"]["evidence"].as_array().unwrap().is_empty());
     assert_eq!(first["hz"]["value"], 14_287_500);
     assert_eq!(first["locator"]["value"], "DN51em");
     assert_eq!(first["area"]["value"]["county"], "WY,Sweetwater");
