@@ -4,6 +4,7 @@ use crate::event::{self, Event};
 use crate::exchange::{Turn, turns};
 use crate::feature::Scene;
 use crate::model::{self, Scores, Segment};
+use crate::own;
 use crate::station::{self, Heard};
 use crate::{
     Assembly, Direction, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Rules, Span,
@@ -24,6 +25,7 @@ const TOOK_PART: f64 = 0.5;
 /// the speech that came back into contacts and everything else. A mark is evidence of
 /// one; a mark with no contact near it becomes an entry of its own kind.
 pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
+    let drive = &own::with_own_sign(drive);
     let events = event::events(drive, rules);
     let scene = Scene::of(drive, &events);
     let mut segments = Scores::of(&scene, model::fitted()).best();
@@ -60,18 +62,21 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
     assembly
 }
 
-/// A call and its answer at the very end of a recording that broke off: what came next
-/// is not known, and a person should look.
+/// A call and its answer, or these and the beginning of the next word, at the very end of
+/// a recording that broke off: what came next is not known, and a person should look.
 fn cut_off(drive: &Drive, events: &[Event], segments: &[Segment]) -> Option<Segment> {
+    use Direction::{Rx, Tx};
     let last = events.len().checked_sub(1)?;
-    let (call, answer) = (&events[last.checked_sub(1)?], &events[last]);
-    let free = segments
-        .last()
-        .is_none_or(|segment| segment.last + 1 < last);
-    let pair = call.direction == Direction::Tx && answer.direction == Direction::Rx;
-    let at_the_end = drive.length_s - answer.span.end_s <= AT_THE_END_S;
-    (drive.broke_off && free && pair && at_the_end).then_some(Segment {
-        first: last - 1,
+    let free = segments.last().map_or(0, |segment| segment.last + 1);
+    let sides: Vec<Direction> = events[free..].iter().map(|one| one.direction).collect();
+    let first = match sides[..] {
+        [.., Tx, Rx] => last - 1,
+        [.., Tx, Rx, Tx] => last - 2,
+        _ => return None,
+    };
+    let at_the_end = drive.length_s - events[last].span.end_s <= AT_THE_END_S;
+    (drive.broke_off && at_the_end).then_some(Segment {
+        first,
         last,
         probability: 0.5,
         start: 1.0,

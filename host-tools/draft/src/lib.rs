@@ -18,6 +18,7 @@ mod judged;
 mod marks;
 mod model;
 mod output;
+mod own;
 mod rules;
 mod station;
 #[cfg(test)]

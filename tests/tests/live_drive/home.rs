@@ -89,13 +89,18 @@ pub(crate) fn confirm_and_export(home: &Path, truth: &Truth, numbers: &Numbers) 
             "--call",
             &contact.call,
             "--sent",
-            &contact.sent,
+            contact.sent.as_deref().unwrap_or_default(),
         ];
         jumpseat(
             home,
             &[
                 &words[..],
-                &["--received", &contact.received, "--name", name],
+                &[
+                    "--received",
+                    contact.received.as_deref().unwrap_or_default(),
+                    "--name",
+                    name,
+                ],
             ]
             .concat(),
         );
