@@ -27,6 +27,11 @@ pub(crate) fn bytes(bytes: u64) -> String {
     }
 }
 
+/// Bytes as hexadecimal digits.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

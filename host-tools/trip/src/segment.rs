@@ -109,18 +109,8 @@ fn told(records: &[Record]) -> BTreeMap<u32, Told> {
                 direction,
                 first_sample,
                 count,
-            } => {
-                told.insert(
-                    segment,
-                    Told {
-                        direction,
-                        first_sample,
-                        count: Some(count),
-                        abandoned: false,
-                    },
-                );
             }
-            Event::SegmentAbandoned {
+            | Event::SegmentAbandoned {
                 segment,
                 direction,
                 first_sample,
@@ -132,7 +122,7 @@ fn told(records: &[Record]) -> BTreeMap<u32, Told> {
                         direction,
                         first_sample,
                         count: Some(count),
-                        abandoned: true,
+                        abandoned: matches!(record.event, Event::SegmentAbandoned { .. }),
                     },
                 );
             }

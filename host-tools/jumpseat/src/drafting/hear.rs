@@ -5,7 +5,7 @@
 //! samples: a second draft of an unchanged trip only reads it, and after Ctrl-C the overs
 //! that were heard need not be heard again.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -17,6 +17,7 @@ use jumpseat_trip::{Direction, Trip};
 use sha2::{Digest, Sha256};
 
 use crate::progress::Progress;
+use crate::text::hex;
 
 /// Raised when what is kept changes its form or the decoder its judgement.
 const KEPT_FORM: u32 = 1;
@@ -134,12 +135,8 @@ fn one(
 }
 
 /// What was kept; nothing if there is none or if it cannot be read: it is heard again then.
-fn read(file: &PathBuf) -> Option<Heard> {
+fn read(file: &Path) -> Option<Heard> {
     serde_json::from_slice(&std::fs::read(file).ok()?).ok()
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn append(heard: &mut Heard, hearing: Hearing) {

@@ -7,6 +7,8 @@ use std::path::Path;
 use anyhow::{Context as _, Result, bail};
 use sha2::{Digest as _, Sha256};
 
+use crate::text::hex;
+
 use super::{part, sync};
 
 /// What became of a file.
@@ -98,7 +100,7 @@ fn write(from: &Path, to: &Path) -> Result<(String, u64)> {
             .with_context(|| cannot("set the time of", to))?;
     }
     target.sync_all().with_context(|| cannot("sync", to))?;
-    Ok((hex(digest), bytes))
+    Ok((hex(&digest.finalize()), bytes))
 }
 
 /// The checksum of a file.
@@ -109,7 +111,7 @@ fn sum(path: &Path) -> Result<String> {
     loop {
         let count = fill(&mut file, &mut buffer).with_context(|| cannot("read", path))?;
         if count == 0 {
-            return Ok(hex(digest));
+            return Ok(hex(&digest.finalize()));
         }
         digest.update(&buffer[..count]);
     }
@@ -123,14 +125,6 @@ fn fill(file: &mut File, buffer: &mut [u8]) -> io::Result<usize> {
             done => return done,
         }
     }
-}
-
-fn hex(digest: Sha256) -> String {
-    digest
-        .finalize()
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
 }
 
 fn cannot(do_what: &str, path: &Path) -> String {
