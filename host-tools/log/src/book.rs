@@ -7,6 +7,7 @@ mod duplicates;
 mod export;
 mod import;
 mod list;
+mod stamp;
 mod store;
 #[cfg(test)]
 mod tests;
@@ -17,7 +18,6 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use chrono::{DateTime, SecondsFormat, Utc};
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 use serde::{Serialize, de::DeserializeOwned};
 
@@ -28,6 +28,7 @@ pub use duplicates::{Pair, Why};
 pub use export::{Export, Exported};
 pub use import::{Imported, Retold};
 pub use list::{Filter, Search};
+use stamp::{stamp, unstamp};
 pub use store::Stored;
 pub use undo::{Action, Undone};
 pub use worked::Worked;
@@ -132,8 +133,4 @@ fn from_json<T: DeserializeOwned>(text: &str, number: i64, path: &Path) -> Resul
         number,
         source,
     })
-}
-
-fn stamp(time: DateTime<Utc>) -> String {
-    time.to_rfc3339_opts(SecondsFormat::Millis, true)
 }

@@ -3,7 +3,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::Serialize;
 
-use super::{Entry, Logbook, database, stamp};
+use super::{Entry, Logbook, database, stamp, unstamp};
 use crate::{LogError, home_call};
 
 /// Two entries that may be one contact.
@@ -61,7 +61,7 @@ impl Logbook {
             }
             let on = row.get_ref(1).map_err(&failed)?;
             let on = on.as_str().map_err(|error| failed(error.into()))?;
-            let Ok(on) = on.parse() else { continue };
+            let Some(on) = unstamp(on) else { continue };
             let brief = Brief {
                 on,
                 band: row.get(2).map_err(&failed)?,
