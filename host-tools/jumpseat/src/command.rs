@@ -10,10 +10,9 @@ mod hear;
 mod import;
 mod log;
 mod pull;
+pub(crate) mod review;
 mod trips;
 mod undo;
-
-pub(crate) use confirm::start;
 
 use std::path::PathBuf;
 
@@ -54,6 +53,8 @@ enum Action {
     Trips(trips::Trips),
     /// Lists the logbook
     Log(log::Log),
+    /// Opens the page where drafts are heard and confirmed
+    Review(review::Review),
     /// Writes down what a person heard: makes a draft a contact
     Confirm(confirm::Confirm),
     /// Writes confirmed contacts for another program
@@ -76,6 +77,7 @@ impl Command {
             Action::Check(check) => check.run(&Home::new(home)?),
             Action::Trips(trips) => trips.run(&Home::new(home)?),
             Action::Log(log) => log.run(&Home::new(home)?),
+            Action::Review(review) => review.run(&Home::new(home)?),
             Action::Confirm(confirm) => confirm.run(&Home::new(home)?),
             Action::Export(export) => export.run(&Home::new(home)?),
             Action::Import(import) => import.run(&Home::new(home)?),

@@ -11,15 +11,14 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, Result};
 use chrono::Utc;
 use jumpseat_log::{
-    Contact, Entry, Export as Written, Filter, Logbook, Search, adif, gpx, table_csv, write_durably,
+    Contact, Entry, Export as Written, Filter, Logbook, Own, Search, adif, contact_start, gpx,
+    table_csv, write_durably,
 };
 use serde::Serialize;
 
-use crate::command::start;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
-use crate::station::Station;
 use crate::text::count;
 
 pub(crate) use choice::{Format, Selection, Which};
@@ -32,12 +31,12 @@ const DRAFT: &str = "draft, not confirmed";
 
 /// What was written, and what was not.
 #[derive(Debug, Default, Serialize)]
-struct Report {
+pub(crate) struct Report {
     format: &'static str,
     /// `None` when nothing was written.
-    file: Option<PathBuf>,
+    pub(crate) file: Option<PathBuf>,
     /// Numbers of the entries in it.
-    entries: Vec<i64>,
+    pub(crate) entries: Vec<i64>,
     doubts: Vec<String>,
     /// Drafts that were chosen and left out.
     drafts_left_out: usize,
@@ -55,21 +54,33 @@ pub(crate) fn export(
     out: &Path,
     json: bool,
 ) -> Result<Outcome> {
-    let (word, _) = format.words();
-    let report = match home.logbook_if_any()? {
-        Some(mut logbook) => take_out(home, &mut logbook, format, selection, out)?,
-        None => Report {
-            format: word,
-            nothing: Some(nothing(selection, word, 0)),
-            ..Report::default()
-        },
-    };
+    let report = take(home, format, selection, out)?;
     if json {
         print::json(&report)?;
     } else {
         report.say()?;
     }
     Ok(Outcome::doubtful(!report.doubts.is_empty()))
+}
+
+/// As [`export`], and prints nothing.
+pub(crate) fn take(
+    home: &Home,
+    format: Format,
+    selection: &Selection,
+    out: &Path,
+) -> Result<Report> {
+    match home.logbook_if_any()? {
+        Some(mut logbook) => take_out(home, &mut logbook, format, selection, out),
+        None => {
+            let (word, _) = format.words();
+            Ok(Report {
+                format: word,
+                nothing: Some(nothing(selection, word, 0)),
+                ..Report::default()
+            })
+        }
+    }
 }
 
 fn take_out(
@@ -90,9 +101,9 @@ fn take_out(
     }
     let confirmed: Vec<i64> = numbers(&entries, |entry| entry.contact.is_some());
     if selection.drafts {
-        let station = home.station()?;
+        let own = home.station()?.own();
         for entry in entries.iter_mut().filter(|entry| entry.contact.is_none()) {
-            entry.contact = Some(as_contact(entry, &station));
+            entry.contact = Some(as_contact(entry, &own));
         }
     }
     report.drafts_left_out = numbers(&entries, |entry| entry.contact.is_none()).len();
@@ -143,8 +154,8 @@ fn numbers(entries: &[Entry], which: impl Fn(&Entry) -> bool) -> Vec<i64> {
 }
 
 /// A draft as it would be confirmed; it says that it is none.
-fn as_contact(entry: &Entry, station: &Station) -> Contact {
-    let mut contact = start(entry, station, &mut Vec::new());
+fn as_contact(entry: &Entry, own: &Own) -> Contact {
+    let mut contact = contact_start(entry, own, &mut Vec::new());
     if let Some(draft) = &entry.draft {
         contact.call = draft.call.value.clone().unwrap_or_default();
         contact.sent.clone_from(&draft.sent.value);
@@ -157,34 +168,38 @@ fn as_contact(entry: &Entry, station: &Station) -> Contact {
 
 impl Report {
     fn say(&self) -> Result<()> {
-        if let Some(nothing) = &self.nothing {
-            print::line(nothing)?;
-        }
         if let Some(file) = &self.file {
             let many = count(self.entries.len(), "contact", "contacts");
             print::line(&format!("{}: {many}", file.display()))?;
         }
-        for doubt in &self.doubts {
-            print::line(&format!("doubt: {doubt}"))?;
+        for note in self.notes() {
+            print::line(&note)?;
         }
+        Ok(())
+    }
+
+    /// What a person should know, a sentence each.
+    pub(crate) fn notes(&self) -> Vec<String> {
+        let mut notes: Vec<String> = self.nothing.iter().cloned().collect();
+        notes.extend(self.doubts.iter().map(|doubt| format!("doubt: {doubt}")));
         if self.drafts_left_out > 0 {
             let left = count(
                 self.drafts_left_out,
                 "draft was left out",
                 "drafts were left out",
             );
-            print::line(&format!("{left}: only what you confirmed is exported"))?;
+            notes.push(format!("{left}: only what you confirmed is exported"));
         }
         // What was corrected after it went out does not go out again by itself.
         if !self.changed_since.is_empty() {
             let numbers: Vec<String> = self.changed_since.iter().map(ToString::to_string).collect();
-            print::line(&format!(
+            notes.push(format!(
                 "Changed since they were exported, and not exported again: {}. Use --trip or \
                  --all to write them too",
                 numbers.join(", ")
-            ))?;
+            ));
         }
-        Ok(())
+        notes
     }
 }
 

@@ -63,6 +63,14 @@ impl Home {
         self.dir.join("heard")
     }
 
+    /// What drafting heard in a trip, for the review page.
+    pub(crate) fn drive(&self, trip: &str) -> PathBuf {
+        // A trip's name comes from its card and may be anything.
+        let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
+        let name: String = trip.chars().map(plain).collect();
+        self.heard().join(format!("{name}.json"))
+    }
+
     /// Opens the logbook; makes an empty one where there is none.
     pub(crate) fn logbook(&self) -> Result<Logbook> {
         Ok(Logbook::open(&self.dir.join("logbook.sqlite"))?)

@@ -4,6 +4,7 @@
 mod clock;
 mod command;
 mod demo;
+mod desk;
 mod drafting;
 mod export;
 mod home;

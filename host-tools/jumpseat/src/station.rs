@@ -6,6 +6,7 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result};
 use chrono::TimeDelta;
+use jumpseat_log::Own;
 use serde::Deserialize;
 
 /// station.toml, all of it optional. What is not there is taken from the trip.
@@ -25,6 +26,14 @@ pub(crate) struct Station {
 const USUAL_MINUTES: u32 = 30;
 
 impl Station {
+    /// Whose log it is.
+    pub(crate) fn own(&self) -> Own {
+        Own {
+            call: self.call.clone(),
+            operator: self.operator.clone(),
+        }
+    }
+
     /// Within which time contacts may be the same; what was asked for comes first.
     pub(crate) fn within(&self, asked: Option<u32>) -> TimeDelta {
         let minutes = asked.or(self.duplicates_within_minutes);

@@ -7,6 +7,7 @@ mod duplicates;
 mod export;
 mod import;
 mod list;
+mod review;
 mod stamp;
 mod store;
 #[cfg(test)]
@@ -28,6 +29,7 @@ pub use duplicates::{Pair, Why};
 pub use export::{Export, Exported};
 pub use import::{Imported, Retold};
 pub use list::{Filter, Search};
+pub use review::{Review, Verdict};
 use stamp::{stamp, unstamp};
 pub use store::Stored;
 pub use undo::{Action, Undone};
@@ -58,6 +60,9 @@ pub struct Entry {
     pub revision: i64,
     /// It came with an import.
     pub imported: bool,
+    /// What a person said of it on the way to a decision.
+    #[serde(skip_serializing_if = "Review::is_empty")]
+    pub review: Review,
 }
 
 impl Logbook {

@@ -66,6 +66,32 @@ pub enum LogError {
         /// The last action that changed it.
         later: i64,
     },
+    /// It is not any more what the person looked at.
+    #[error(
+        "entry {number} was changed elsewhere since this was shown. Look at it again, then decide"
+    )]
+    Stale {
+        /// The entry.
+        number: i64,
+    },
+    /// Two entries cannot become one.
+    #[error("entries {first} and {second} cannot be joined: {why}")]
+    NotJoined {
+        /// The one that would stay.
+        first: i64,
+        /// The one that would go.
+        second: i64,
+        /// Why not, and what to do.
+        why: &'static str,
+    },
+    /// An entry cannot be taken apart.
+    #[error("entry {number} cannot be taken apart: {why}")]
+    NotParted {
+        /// The entry.
+        number: i64,
+        /// Why not, and what to do.
+        why: &'static str,
+    },
     /// What an entry holds cannot be read.
     #[error(
         "entry {number} of the logbook {path} cannot be read ({source}). Draft its trip again, \

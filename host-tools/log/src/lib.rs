@@ -18,6 +18,7 @@ mod error;
 mod form;
 pub mod gpx;
 mod reading;
+mod said;
 mod schema;
 mod station;
 pub mod table_csv;
@@ -25,8 +26,8 @@ mod xml;
 
 pub use area::Area;
 pub use book::{
-    Action, Change, Entry, Export, Exported, Filter, Imported, Logbook, Pair, Retold, Search,
-    Stored, Undone, Why, Worked,
+    Action, Change, Entry, Export, Exported, Filter, Imported, Logbook, Pair, Retold, Review,
+    Search, Stored, Undone, Verdict, Why, Worked,
 };
 pub use contact::{Contact, Extra};
 pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
@@ -34,5 +35,6 @@ pub use durable::write as write_durably;
 pub use error::LogError;
 pub use form::{megahertz, nearest_second};
 pub use reading::{Complaint, Complaints, Reading, Told};
+pub use said::{Own, Said, Word, Wrong, contact as contact_of, start as contact_start};
 pub use station::home_call;
 pub use xml::escape as escape_xml;

@@ -13,6 +13,7 @@ use crate::station::home_call;
 pub(crate) const STEPS: &[&str] = &[
     include_str!("schema/001.sql"),
     include_str!("schema/002.sql"),
+    include_str!("schema/003.sql"),
 ];
 
 /// Brings the logbook to the newest form. Before an older one is changed, a copy
@@ -207,7 +208,7 @@ mod tests {
             error,
             LogError::Newer {
                 found: 9,
-                known: 2,
+                known: 3,
                 ..
             }
         ));

@@ -4,10 +4,10 @@ use std::path::{Path, PathBuf};
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::{Entry, Filter};
+use jumpseat_log::{Entry, Filter, Said, Word};
 use jumpseat_trip::Trip;
 
-use super::confirm::{Heard, confirm};
+use super::confirm::confirm;
 use super::draft::draft;
 use super::pull::say;
 use crate::demo::{Spoken, Truth, check_place, unpack};
@@ -90,25 +90,21 @@ fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> 
             missed = true;
             continue;
         };
-        let mut words = format!("confirm {} --call {}", entry.number, spoken.call);
-        for (option, value) in [
-            ("sent", &spoken.sent),
-            ("received", &spoken.received),
-            ("name", &spoken.name),
+        let mut words = format!("confirm {}", entry.number);
+        let mut said = Said::new();
+        for (word, value) in [
+            (Word::Call, Some(&spoken.call)),
+            (Word::Sent, spoken.sent.as_ref()),
+            (Word::Received, spoken.received.as_ref()),
+            (Word::Name, spoken.name.as_ref()),
         ] {
             if let Some(value) = value {
-                words.push_str(&format!(" --{option} {value}"));
+                words.push_str(&format!(" --{} {value}", word.key()));
+                said.insert(word, value.clone());
             }
         }
         print::line(&format!("  {words}"))?;
-        let heard = Heard {
-            call: spoken.call.clone(),
-            sent: spoken.sent.clone(),
-            received: spoken.received.clone(),
-            name: spoken.name.clone(),
-            ..Heard::default()
-        };
-        for doubt in confirm(home, entry.number, heard)? {
+        for doubt in confirm(home, entry.number, &said)? {
             print::line(&format!("  doubt: {doubt}"))?;
         }
     }

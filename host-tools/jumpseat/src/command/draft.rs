@@ -46,6 +46,10 @@ pub(crate) fn draft(
     // be written.
     let mut logbook = home.logbook()?;
     let drafting = Drafting::of(trip, &home.heard())?;
+    write_durably(
+        &home.drive(trip.id()),
+        &serde_json::to_vec(&drafting.drive)?,
+    )?;
     if let Some(path) = heard {
         write_durably(path, serde_json::to_string(&drafting.drive)?.as_bytes())?;
     }

@@ -86,11 +86,9 @@ impl Export {
             station: self.station,
             drafts: self.drafts,
         };
-        let out = self.out.unwrap_or_else(|| {
-            let (_, ending) = format.words();
-            let name = Utc::now().format("jumpseat-%Y%m%d-%H%M%S");
-            PathBuf::from(format!("{name}{ending}"))
-        });
+        let out = self
+            .out
+            .unwrap_or_else(|| PathBuf::from(format.file_name(Utc::now())));
         if out.exists() {
             bail!(
                 "{} is there already and may be your only copy; name another with --out, or move \

@@ -1,6 +1,6 @@
 //! In which form, and which contacts.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use clap::ValueEnum;
 use jumpseat_log::{Filter, Search};
 
@@ -20,6 +20,12 @@ pub(crate) enum Format {
 }
 
 impl Format {
+    /// The usual name of a file or folder that is written now.
+    pub(crate) fn file_name(self, now: DateTime<Utc>) -> String {
+        let (_, ending) = self.words();
+        format!("jumpseat-{}{ending}", now.format("%Y%m%d-%H%M%S"))
+    }
+
     /// As the logbook notes it, and the end of a file's name.
     pub(crate) const fn words(self) -> (&'static str, &'static str) {
         match self {
@@ -59,6 +65,14 @@ pub(crate) struct Selection {
 }
 
 impl Selection {
+    /// What did not go out yet.
+    pub(crate) fn new_ones() -> Self {
+        Self {
+            which: Which::New,
+            ..Self::trip("")
+        }
+    }
+
     /// Everything of a trip.
     pub(crate) fn trip(name: &str) -> Self {
         Self {

@@ -16,6 +16,7 @@ pub(super) enum Part {
     Entry,
     Draft,
     Contact,
+    Review,
 }
 
 impl Part {
@@ -24,6 +25,7 @@ impl Part {
             Self::Entry => "entry",
             Self::Draft => "draft",
             Self::Contact => "contact",
+            Self::Review => "review",
         }
     }
 
@@ -32,6 +34,7 @@ impl Part {
         match word {
             "entry" => Self::Entry,
             "draft" => Self::Draft,
+            "review" => Self::Review,
             _ => Self::Contact,
         }
     }
@@ -120,6 +123,7 @@ impl<'a> Act<'a> {
             }
             Part::Draft => "SELECT data FROM drafts WHERE number = ?1",
             Part::Contact => "SELECT data FROM contacts WHERE number = ?1",
+            Part::Review => "SELECT data FROM reviews WHERE number = ?1",
         };
         self.change
             .prepare_cached(query)
@@ -142,6 +146,17 @@ impl<'a> Act<'a> {
                 .change
                 .prepare_cached("DELETE FROM contacts WHERE number = ?1")
                 .and_then(|mut delete| delete.execute([number])),
+            (Part::Review, None) => self
+                .change
+                .prepare_cached("DELETE FROM reviews WHERE number = ?1")
+                .and_then(|mut delete| delete.execute([number])),
+            (Part::Review, Some(text)) => self
+                .change
+                .prepare_cached(
+                    "INSERT INTO reviews (number, data) VALUES (?1, ?2)
+                     ON CONFLICT (number) DO UPDATE SET data = excluded.data",
+                )
+                .and_then(|mut put| put.execute((number, text))),
             (Part::Entry, Some(text)) => {
                 let origin: Origin = from_json(text, number, self.path)?;
                 self.change.execute(

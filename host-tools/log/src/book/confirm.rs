@@ -1,6 +1,5 @@
 //! A person's word on an entry.
 
-use rusqlite::OptionalExtension as _;
 use serde::Serialize;
 
 use super::action::{Act, Part};
@@ -16,7 +15,7 @@ pub struct Change {
     pub at: String,
     /// "person", "draft" or "import".
     pub who: String,
-    /// "entry", "draft" or "contact".
+    /// "entry", "draft", "contact" or "review".
     pub part: String,
     /// What was before, as JSON.
     pub before: Option<String>,
@@ -25,29 +24,38 @@ pub struct Change {
 }
 
 impl Logbook {
-    /// Writes what a person confirmed; gives what was confirmed before.
+    /// Writes what a person confirmed; gives what was confirmed before. What was
+    /// said on the way there is done with.
     pub fn confirm(&mut self, number: i64, contact: &Contact) -> Result<Option<Contact>, LogError> {
+        self.confirm_seen(number, None, contact)
+    }
+
+    /// As [`Logbook::confirm`], by a person who saw the entry as it was then
+    /// ([`Logbook::seen`]).
+    pub fn confirm_seen(
+        &mut self,
+        number: i64,
+        seen: Option<i64>,
+        contact: &Contact,
+    ) -> Result<Option<Contact>, LogError> {
         self.whole("store the contact", |change, path| {
-            let known = change
-                .query_row("SELECT 1 FROM entries WHERE number = ?1", [number], |_| {
-                    Ok(())
-                })
-                .optional()
-                .map_err(database(path, "store the contact"))?;
-            known.ok_or(LogError::NoEntry { number })?;
             let mut act = Act::begin(change, path, "person");
+            act.expect(number, seen)?;
             let before = act.now(number, Part::Contact)?;
             let before: Option<Contact> = before
                 .map(|text| from_json(&text, number, path))
                 .transpose()?;
-            if before.as_ref() == Some(contact) {
-                return Ok(before);
+            if before.as_ref() != Some(contact) {
+                act.set(
+                    number,
+                    Part::Contact,
+                    Some(&to_json(contact, number, path)?),
+                )?;
             }
-            act.set(
-                number,
-                Part::Contact,
-                Some(&to_json(contact, number, path)?),
-            )?;
+            let mut review = act.review(number)?;
+            review.said.clear();
+            review.verdict = None;
+            act.set_review(number, &review)?;
             act.end(&match &before {
                 None => format!("confirmed entry {number}: {}", contact.call),
                 Some(_) => format!("corrected entry {number}: {}", contact.call),

@@ -19,7 +19,7 @@ pub enum Filter<'a> {
     Trip(&'a str),
     /// Those that a person confirmed, or that came with an import.
     Confirmed,
-    /// Drafts that nobody confirmed.
+    /// Drafts that nobody confirmed, without those that a person called no contact.
     Unconfirmed,
     /// Those that a person confirmed and that no export in this format holds.
     /// What came with an import is in another log already.
@@ -72,7 +72,12 @@ impl<'a> Search<'a> {
         let text = |text: &str| Some(Value::from(text.to_owned()));
         match self.filter {
             Filter::All => {}
-            Filter::Unconfirmed => add("contacts.number IS NULL", None),
+            Filter::Unconfirmed => add(
+                "contacts.number IS NULL AND NOT EXISTS (SELECT 1 FROM reviews
+                 WHERE reviews.number = entries.number
+                 AND reviews.data ->> '$.verdict' = 'not_a_contact')",
+                None,
+            ),
             Filter::Trip(trip) => add("entries.trip = ?", text(trip)),
             Filter::Number(number) => add("entries.number = ?", Some(number.into())),
             Filter::Confirmed | Filter::New(_) | Filter::ChangedSinceExport(_) => {
@@ -131,8 +136,9 @@ impl<'a> Search<'a> {
 }
 
 const COLUMNS: &str = "SELECT entries.number, entries.trip, drafts.data, contacts.data,
-     coalesce(contacts.revision, 0), entries.import IS NOT NULL
-     FROM entries LEFT JOIN drafts USING (number) LEFT JOIN contacts USING (number)";
+     coalesce(contacts.revision, 0), entries.import IS NOT NULL, reviews.data
+     FROM entries LEFT JOIN drafts USING (number) LEFT JOIN contacts USING (number)
+     LEFT JOIN reviews USING (number)";
 
 type Raw = (
     i64,
@@ -141,6 +147,7 @@ type Raw = (
     Option<String>,
     i64,
     bool,
+    Option<String>,
 );
 
 impl Logbook {
@@ -209,7 +216,7 @@ pub(super) fn entries(
         .map_err(&failed)?;
     let mut entries = Vec::new();
     for row in rows {
-        let (number, trip, draft, contact, revision, imported) = row.map_err(&failed)?;
+        let (number, trip, draft, contact, revision, imported, review) = row.map_err(&failed)?;
         entries.push(Entry {
             number,
             trip,
@@ -221,6 +228,10 @@ pub(super) fn entries(
                 .transpose()?,
             revision,
             imported,
+            review: review
+                .map(|text| from_json(&text, number, path))
+                .transpose()?
+                .unwrap_or_default(),
         });
     }
     entries.reverse();
@@ -235,5 +246,6 @@ fn raw(row: &Row<'_>) -> rusqlite::Result<Raw> {
         row.get(3)?,
         row.get(4)?,
         row.get(5)?,
+        row.get(6)?,
     ))
 }

@@ -2,7 +2,7 @@
 
 use super::action::{Act, Origin, Part};
 use super::list::entries;
-use super::{Entry, Filter, Logbook, Search, to_json};
+use super::{Entry, Filter, Logbook, Search, Verdict, to_json};
 use crate::{Draft, LogError};
 
 /// Two drafts with at least this share of their time in common are the same
@@ -23,20 +23,28 @@ pub struct Stored {
     pub changed: Vec<i64>,
     /// Entries that nobody confirmed and that the new drafts do not hold.
     pub removed: Vec<i64>,
-    /// Confirmed entries that the new drafts do not hold; they were kept.
+    /// Entries that a person confirmed or worked on and that the new drafts do not
+    /// hold; they were kept.
     pub kept: Vec<i64>,
 }
 
 impl Logbook {
     /// Puts the drafts of a trip in the place of its former drafts. Each keeps
-    /// its number where its time is much the same. What a person confirmed stays.
+    /// its number where its time is much the same. What a person confirmed stays, and
+    /// so does an entry that a person joined or took apart.
     pub fn store(&mut self, trip: &str, drafts: &[Draft]) -> Result<Stored, LogError> {
         self.whole("store the drafts", |change, path| {
-            let old = entries(change, path, &Search::of(Filter::Trip(trip)))?;
+            let all = entries(change, path, &Search::of(Filter::Trip(trip)))?;
+            let (shaped, old): (Vec<_>, Vec<_>) =
+                all.into_iter().partition(|entry| entry.review.shaped);
             let pairs = pair(&old, drafts);
             let mut stored = Stored::default();
             let mut act = Act::begin(change, path, "draft");
             for (index, draft) in drafts.iter().enumerate() {
+                if let Some(number) = within(&shaped, draft) {
+                    stored.numbers.push(number);
+                    continue;
+                }
                 let old = pairs
                     .iter()
                     .find(|(_, new)| *new == index)
@@ -44,7 +52,9 @@ impl Logbook {
                 put(&mut act, trip, old, draft, &mut stored)?;
             }
             for (index, entry) in old.iter().enumerate() {
-                if !pairs.iter().any(|(was, _)| *was == index) {
+                let found = pairs.iter().find(|(was, _)| *was == index);
+                let found = found.and_then(|(_, new)| drafts.get(*new));
+                if found.is_none_or(|draft| within(&shaped, draft).is_some()) {
                     retire(&mut act, entry, &mut stored)?;
                 }
             }
@@ -57,6 +67,23 @@ impl Logbook {
             Ok(stored)
         })
     }
+}
+
+/// The entry, shaped by a person, that a draft is told by already: at least half of
+/// the draft's time lies in such entries.
+fn within(shaped: &[Entry], draft: &Draft) -> Option<i64> {
+    let common = |entry: &Entry| {
+        let there = entry.draft.as_ref()?;
+        let common = there.off_s.min(draft.off_s) - there.on_s.max(draft.on_s);
+        (common > 0.0).then_some((common, entry.number))
+    };
+    let parts: Vec<(f64, i64)> = shaped.iter().filter_map(common).collect();
+    let told: f64 = parts.iter().map(|(common, _)| common).sum();
+    let most = parts
+        .into_iter()
+        .max_by(|one, other| one.0.total_cmp(&other.0));
+    most.filter(|_| told * 2.0 >= draft.off_s - draft.on_s)
+        .map(|(_, number)| number)
 }
 
 /// Indices of old entries and new drafts that are the same, the closest first.
@@ -114,7 +141,9 @@ fn retire(act: &mut Act<'_>, entry: &Entry, stored: &mut Stored) -> Result<(), L
     let Some(draft) = &entry.draft else {
         return Ok(());
     };
-    if entry.contact.is_none() {
+    let worked_on = !entry.review.said.is_empty() || entry.review.verdict == Some(Verdict::Later);
+    if entry.contact.is_none() && !worked_on {
+        act.set(entry.number, Part::Review, None)?;
         act.set(entry.number, Part::Draft, None)?;
         act.set(entry.number, Part::Entry, None)?;
         stored.removed.push(entry.number);

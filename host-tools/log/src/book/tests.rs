@@ -3,6 +3,7 @@ use crate::{Field, Kind};
 
 mod duplicates;
 mod import;
+mod review;
 mod search;
 mod undo;
 

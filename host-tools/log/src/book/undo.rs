@@ -147,7 +147,8 @@ fn take_back(act: &mut Act<'_>, step: &Step, id: i64) -> Result<(), LogError> {
     let removes = step.part == Part::Entry && step.before.is_none();
     let held = removes
         && (act.now(step.number, Part::Draft)?.is_some()
-            || act.now(step.number, Part::Contact)?.is_some());
+            || act.now(step.number, Part::Contact)?.is_some()
+            || act.now(step.number, Part::Review)?.is_some());
     let orphan = step.part != Part::Entry
         && step.before.is_some()
         && act.now(step.number, Part::Entry)?.is_none();

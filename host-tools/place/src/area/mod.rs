@@ -10,6 +10,7 @@ mod doubt;
 mod index;
 mod locate;
 mod map;
+mod outline;
 mod reader;
 mod states;
 #[cfg(test)]
@@ -21,6 +22,7 @@ use std::sync::LazyLock;
 
 pub use doubt::AreaDoubt;
 pub use map::{Entry, Layer, Map, MapError};
+pub use outline::{Outline, outlines};
 pub use states::State;
 
 use crate::position::Position;

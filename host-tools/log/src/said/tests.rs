@@ -1,0 +1,99 @@
+use super::*;
+use crate::book::Review;
+
+fn entry() -> Entry {
+    Entry {
+        number: 1,
+        trip: None,
+        draft: None,
+        contact: Some(Contact {
+            call: "W7QTM".into(),
+            on: Some("2026-05-14T15:04:28.400Z".parse().unwrap()),
+            hz: Some(14_287_500),
+            band: Some("20m".into()),
+            mode: Some("SSB".into()),
+            submode: Some("USB".into()),
+            ..Contact::default()
+        }),
+        revision: 1,
+        imported: false,
+        review: Review::default(),
+    }
+}
+
+#[track_caller]
+fn said(word: Word, text: &str) -> Result<Contact, Wrong> {
+    let said = Said::from([(word, text.to_owned())]);
+    contact(&entry(), &Own::default(), &said).map(|(contact, _)| contact)
+}
+
+#[test]
+fn a_typed_word_becomes_the_value_that_it_means() {
+    for (word, text, kept) in [
+        (Word::Call, "kb0qse/m", "KB0QSE/M"),
+        (Word::Name, "  Ruth ", "Ruth"),
+        (Word::Mhz, "146.55", "146.550"),
+        (Word::Mode, "fm", "FM"),
+        (Word::On, "2026-05-14 15:05", "2026-05-14 15:05:00"),
+        (Word::Off, "2026-05-14T15:06:07Z", "2026-05-14 15:06:07"),
+        (Word::TheirLocator, "DN51em", "DN51em"),
+    ] {
+        let contact = said(word, text).unwrap();
+        assert_eq!(
+            word.text(&contact).as_deref(),
+            Some(kept),
+            "{word:?} {text}"
+        );
+    }
+    let moved = said(Word::Mhz, "146.55").unwrap();
+    assert_eq!(moved.band.as_deref(), Some("2m"), "the band follows");
+}
+
+#[test]
+fn what_can_never_stand_is_refused_with_what_would() {
+    for (word, text) in [
+        (Word::Call, ""),
+        (Word::Call, "<script>"),
+        (Word::Mhz, "loud"),
+        (Word::ReceiveMhz, "-1"),
+        (Word::On, "yesterday"),
+        (Word::Locator, "nowhere"),
+    ] {
+        let wrong = said(word, text).unwrap_err();
+        assert_eq!(wrong.word, word, "{text}");
+    }
+}
+
+#[test]
+fn a_time_that_is_shown_rounded_and_not_changed_stays_exact() {
+    let contact = said(Word::On, "2026-05-14 15:04:28").unwrap();
+    assert_eq!(contact.on, entry().contact.unwrap().on);
+}
+
+#[test]
+fn every_word_is_known_by_its_key() {
+    for word in Word::ALL {
+        assert_eq!(Word::of(word.key()), Some(word));
+        assert_eq!(serde_json::to_value(word).unwrap(), word.key());
+    }
+}
+
+#[test]
+fn reports() {
+    for (report, usual) in [
+        ("59", true),
+        ("11", true),
+        ("599", true),
+        ("59+20", true),
+        ("69", false),
+        ("50", false),
+        ("5", false),
+        ("", false),
+        ("5999", false),
+        ("59+", false),
+        ("five nine", false),
+        ("５９", false),
+    ] {
+        assert_eq!(is_report(report), usual, "{report}");
+    }
+}

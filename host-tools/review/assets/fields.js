@@ -1,0 +1,159 @@
+// The fields of an entry: what is typed is kept at once, in the order in which it was
+// typed, and the call sign is checked while it is typed.
+
+const PAUSE_MS = 350;
+
+export function fields(form) {
+  const number = form.dataset.entry;
+  const inputs = [...form.querySelectorAll("input[type=text]")];
+  const choices = [...form.querySelectorAll(".choices button")];
+  const trouble = document.getElementById("trouble");
+  // What was kept of each field, and what waits to be kept.
+  const kept = new Map(inputs.map((input) => [input.name, input.value]));
+  let queue = Promise.resolve();
+  let waiting = null;
+  let now = "call";
+
+  const seen = () => form.elements.seen.value;
+  const see = (value) => {
+    for (const input of document.querySelectorAll("input[name=seen]")) input.value = value;
+  };
+
+  const tell = (words) => {
+    trouble.textContent = words;
+    trouble.hidden = !words;
+  };
+
+  /** Sends one field; the next waits until the server has it. */
+  const send = async (input, keepalive) => {
+    const text = input.value.trim();
+    if (kept.get(input.name) === text) return;
+    const body = new URLSearchParams({ seen: seen(), word: input.name, text });
+    try {
+      const reply = await fetch(`/entry/${number}/say`, { method: "POST", body, keepalive });
+      const told = await reply.json();
+      see(told.seen);
+      if (reply.ok) kept.set(input.name, text);
+      tell(told.trouble ?? "");
+    } catch {
+      tell("What you typed could not be kept: the server does not answer. Leave this page open, start jumpseat review again with the same --port, or note what you typed.");
+    }
+  };
+
+  const flush = (keepalive = false) => {
+    clearTimeout(waiting);
+    waiting = null;
+    for (const input of inputs) {
+      if (kept.get(input.name) !== input.value.trim()) queue = queue.then(() => send(input, keepalive));
+    }
+    return queue;
+  };
+
+  const typed = (input) => {
+    input.closest(".field").classList.toggle("typed", input.value.trim() !== input.dataset.before);
+    for (const button of choices.filter((button) => button.dataset.field === input.name)) {
+      button.setAttribute("aria-pressed", String(button.dataset.text === input.value.trim()));
+    }
+    clearTimeout(waiting);
+    waiting = setTimeout(flush, PAUSE_MS);
+    if (input.name === "call") check(input.value);
+  };
+
+  let asked = 0;
+  let pause = null;
+  const check = (call) => {
+    clearTimeout(pause);
+    pause = setTimeout(async () => {
+      const turn = ++asked;
+      const query = new URLSearchParams({ entry: number, call });
+      const reply = await fetch(`/check?${query}`).catch(() => null);
+      const remarks = reply?.ok ? await reply.json() : [];
+      if (turn !== asked) return;
+      document.getElementById("remarks").replaceChildren(
+        ...remarks.map(({ kind, text }) => {
+          const item = document.createElement("li");
+          item.className = kind;
+          item.textContent = text;
+          return item;
+        }),
+      );
+    }, 120);
+  };
+
+  const current = (name) => {
+    now = name;
+    for (const field of form.querySelectorAll(".field")) {
+      field.classList.toggle("current", field.classList.contains(name));
+    }
+  };
+
+  const set = (name, text) => {
+    const input = form.elements[name];
+    input.value = text;
+    typed(input);
+  };
+
+  const offered = (name) => choices.filter((button) => button.dataset.field === name);
+
+  /** Chooses another value of the current field; false when it has none of that number. */
+  const choose = (count) => {
+    const button = offered(now)[count - 1];
+    if (button) set(now, button.dataset.text);
+    return Boolean(button);
+  };
+
+  /** The arrows in a field go through its other values. */
+  const step = (event) => {
+    const by = { ArrowDown: 1, ArrowUp: -1 }[event.key];
+    const list = offered(event.target.name);
+    if (!by || list.length === 0) return false;
+    const here = list.findIndex((button) => button.dataset.text === event.target.value.trim());
+    const next = list[(here + by + list.length) % list.length];
+    set(event.target.name, next.dataset.text);
+    return true;
+  };
+
+  for (const input of inputs) {
+    input.addEventListener("input", () => typed(input));
+    input.addEventListener("focus", () => {
+      current(input.name);
+      input.select();
+    });
+    input.addEventListener("change", () => flush());
+  }
+  for (const button of choices) {
+    button.addEventListener("click", () => {
+      current(button.dataset.field);
+      set(button.dataset.field, button.dataset.text);
+    });
+  }
+  current("call");
+
+  // A decision waits for what is on its way, so that it is about what the server has.
+  let sure = false;
+  document.addEventListener("submit", (event) => {
+    if (sure || !(event.target instanceof HTMLFormElement) || event.target.method !== "post") return;
+    clearTimeout(waiting);
+    event.preventDefault();
+    const { target, submitter } = event;
+    // A confirmation takes all that stands in the form with it.
+    const confirms = target === form && (!submitter || submitter.id === "confirm");
+    const done = confirms ? queue : flush();
+    done.then(() => {
+      sure = true;
+      target.requestSubmit(submitter);
+      sure = false;
+    });
+  });
+  addEventListener("pagehide", () => flush(true));
+
+  return {
+    choose,
+    current,
+    step,
+    enter: (name) => {
+      const input = form.elements[name];
+      input.focus();
+    },
+  };
+}

@@ -1,0 +1,145 @@
+//! Who may ask: the browser that came by the secret link, and its own pages.
+
+use std::fmt::Write as _;
+
+use hyper::HeaderMap;
+use hyper::header::{COOKIE, HOST, HeaderName, ORIGIN};
+use sha2::{Digest, Sha256};
+
+use super::Method;
+use crate::ReviewError;
+
+/// The secrets of one run of the server.
+#[derive(Debug)]
+pub(crate) struct Guard {
+    port: u16,
+    link: String,
+    session: String,
+}
+
+/// Why a request is turned away.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Refusal {
+    /// It was meant for another host: a foreign name that leads here.
+    Host,
+    /// It comes from another site's page.
+    Origin,
+    /// It does not have the cookie that the first link gives.
+    Stranger,
+}
+
+impl Refusal {
+    /// For the person who sees it.
+    pub(crate) const fn words(self) -> &'static str {
+        match self {
+            Self::Host => {
+                "This address is not the page's own. Open the link that `jumpseat review` printed."
+            }
+            Self::Origin => "This came from another site's page, so nothing was done.",
+            Self::Stranger => {
+                "This browser has not come by the secret link yet. Open the link that \
+                 `jumpseat review` printed in the terminal."
+            }
+        }
+    }
+}
+
+impl Guard {
+    /// New secrets.
+    pub(crate) fn new(port: u16) -> Result<Self, ReviewError> {
+        Ok(Self {
+            port,
+            link: secret()?,
+            session: secret()?,
+        })
+    }
+
+    /// The path of the first link.
+    pub(crate) fn entrance(&self) -> String {
+        format!("/enter/{}", self.link)
+    }
+
+    /// Whether this is the first link's secret.
+    pub(crate) fn is_link(&self, text: &str) -> bool {
+        same(text, &self.link)
+    }
+
+    /// The cookie that lets its browser in. Its name tells servers on several ports
+    /// apart: cookies do not.
+    pub(crate) fn cookie(&self) -> String {
+        format!(
+            "jumpseat-{}={}; Path=/; HttpOnly; SameSite=Strict",
+            self.port, self.session
+        )
+    }
+
+    /// Lets a request pass, or says why not. `entering`: it asks for the first link.
+    pub(crate) fn check(
+        &self,
+        headers: &HeaderMap,
+        method: Method,
+        entering: bool,
+    ) -> Result<(), Refusal> {
+        let host = one(headers, HOST).ok_or(Refusal::Host)?;
+        let names = ["127.0.0.1", "localhost"].map(|name| format!("{name}:{}", self.port));
+        if !names.iter().any(|name| name == host) {
+            return Err(Refusal::Host);
+        }
+        let own = format!("http://{host}");
+        let origin = one(headers, ORIGIN);
+        let site = one(headers, HeaderName::from_static("sec-fetch-site"));
+        // A browser says where a page's request comes from. One that changes something
+        // must say so.
+        let told = origin.is_some() || site.is_some();
+        let foreign = origin.is_some_and(|origin| origin != own)
+            || !entering && site.is_some_and(|site| site != "same-origin" && site != "none");
+        if foreign || method == Method::Post && !told {
+            return Err(Refusal::Origin);
+        }
+        if entering || self.is_known(headers) {
+            Ok(())
+        } else {
+            Err(Refusal::Stranger)
+        }
+    }
+
+    fn is_known(&self, headers: &HeaderMap) -> bool {
+        let name = format!("jumpseat-{}", self.port);
+        headers
+            .get_all(COOKIE)
+            .iter()
+            .filter_map(|value| value.to_str().ok())
+            .flat_map(|value| value.split(';'))
+            .filter_map(|pair| pair.trim().split_once('='))
+            .any(|(key, value)| key == name && same(value, &self.session))
+    }
+}
+
+/// A header that must not come twice.
+fn one(headers: &HeaderMap, name: HeaderName) -> Option<&str> {
+    let mut values = headers.get_all(name).iter();
+    let first = values.next()?;
+    if values.next().is_some() {
+        return Some("");
+    }
+    first.to_str().ok().or(Some(""))
+}
+
+/// Compared by their digests, so that the time tells nothing of how much is alike.
+fn same(one: &str, other: &str) -> bool {
+    Sha256::digest(one) == Sha256::digest(other)
+}
+
+/// 32 random bytes in hexadecimal digits.
+fn secret() -> Result<String, ReviewError> {
+    let mut bytes = [0; 32];
+    getrandom::fill(&mut bytes).map_err(|error| ReviewError::Random(error.to_string()))?;
+    Ok(bytes.iter().fold(String::new(), |mut text, byte| {
+        // Writing to a String cannot fail.
+        let _ = write!(text, "{byte:02x}");
+        text
+    }))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,157 @@
+//! The server: loopback only, one thread for the connections, a few for the work.
+
+use std::future::Future;
+use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::sync::Arc;
+use std::time::Duration;
+
+use http_body_util::{BodyExt as _, Full, Limited};
+use hyper::body::{Bytes, Incoming};
+use hyper::service::service_fn;
+use hyper::{Response, StatusCode};
+use hyper_util::rt::{TokioIo, TokioTimer};
+use tokio::sync::Semaphore;
+
+use super::{Guard, Method, Reply, Request};
+use crate::route::{self, House};
+use crate::{Desk, ReviewError};
+
+/// A form has a few kilobytes.
+const MOST_BODY: usize = 1 << 17;
+/// Work at the same time; each may hold some minutes of sound.
+const WORKERS: usize = 4;
+/// Connections at the same time; a browser opens six.
+const MOST_CONNECTIONS: usize = 64;
+/// A browser that sends no header for so long is gone.
+const PATIENCE: Duration = Duration::from_secs(60);
+/// Work that is under way when the server is told to stop.
+const GRACE: Duration = Duration::from_secs(5);
+
+/// A server that has its port and is not serving yet.
+#[derive(Debug)]
+pub struct Server {
+    listener: TcpListener,
+    port: u16,
+    house: Arc<House>,
+}
+
+impl Server {
+    /// Takes a port of the loopback interface, 0 for any free one.
+    pub fn bind(desk: Arc<dyn Desk>, port: u16) -> Result<Self, ReviewError> {
+        let failed = |source| ReviewError::Port { port, source };
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(failed)?;
+        listener.set_nonblocking(true).map_err(failed)?;
+        let port = listener.local_addr().map_err(failed)?.port();
+        let house = Arc::new(House::new(desk, Guard::new(port)?));
+        Ok(Self {
+            listener,
+            port,
+            house,
+        })
+    }
+
+    /// The port.
+    pub fn port(&self) -> u16 {
+        self.port
+    }
+
+    /// The link to open first, to all trips or to one. It holds the secret.
+    pub fn link(&self, trip: Option<&str>) -> String {
+        let to = trip.map(|trip| {
+            let name: String = form_urlencoded::byte_serialize(trip.as_bytes()).collect();
+            format!("?trip={name}")
+        });
+        let entrance = self.house.guard().entrance();
+        let to = to.unwrap_or_default();
+        format!("http://127.0.0.1:{}{entrance}{to}", self.port)
+    }
+
+    /// Serves until Ctrl-C.
+    pub fn serve(self) -> Result<(), ReviewError> {
+        self.serve_until(async {
+            // Without a signal to wait for there is none to miss: the process is ended.
+            if tokio::signal::ctrl_c().await.is_err() {
+                std::future::pending::<()>().await;
+            }
+        })
+    }
+
+    /// Serves until `end` is done; what is under way is finished.
+    pub fn serve_until(self, end: impl Future<Output = ()>) -> Result<(), ReviewError> {
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .max_blocking_threads(WORKERS)
+            .build()?;
+        let done = runtime.block_on(async {
+            tokio::select! {
+                failed = accept(self.listener, &self.house) => failed,
+                () = end => Ok(()),
+            }
+        });
+        runtime.shutdown_timeout(GRACE);
+        done
+    }
+}
+
+async fn accept(listener: TcpListener, house: &Arc<House>) -> Result<(), ReviewError> {
+    let listener = tokio::net::TcpListener::from_std(listener)?;
+    let room = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+    loop {
+        let Ok(place) = Arc::clone(&room).acquire_owned().await else {
+            return Ok(());
+        };
+        let (stream, from): (_, SocketAddr) = match listener.accept().await {
+            Ok(accepted) => accepted,
+            // Out of files, or a caller that is gone: the next may do.
+            Err(_) => {
+                tokio::time::sleep(Duration::from_millis(50)).await;
+                continue;
+            }
+        };
+        if !from.ip().is_loopback() {
+            continue;
+        }
+        let house = Arc::clone(house);
+        tokio::spawn(async move {
+            let service = service_fn(|request| answer(Arc::clone(&house), request));
+            // A browser that breaks off is no trouble of ours.
+            let _ = hyper::server::conn::http1::Builder::new()
+                .timer(TokioTimer::new())
+                .header_read_timeout(PATIENCE)
+                .serve_connection(TokioIo::new(stream), service)
+                .await;
+            drop(place);
+        });
+    }
+}
+
+async fn answer(
+    house: Arc<House>,
+    request: hyper::Request<Incoming>,
+) -> Result<Response<Full<Bytes>>, std::convert::Infallible> {
+    Ok(reply(house, request).await.into_response())
+}
+
+async fn reply(house: Arc<House>, request: hyper::Request<Incoming>) -> Reply {
+    let method = match *request.method() {
+        hyper::Method::GET | hyper::Method::HEAD => Method::Get,
+        hyper::Method::POST => Method::Post,
+        _ => return Reply::words(StatusCode::METHOD_NOT_ALLOWED, "Only GET and POST."),
+    };
+    let (head, body) = request.into_parts();
+    let path = head.uri.path();
+    let entering = method == Method::Get && path.starts_with("/enter/");
+    if let Err(refusal) = house.guard().check(&head.headers, method, entering) {
+        return Reply::words(StatusCode::FORBIDDEN, refusal.words());
+    }
+    let body = match Limited::new(body, MOST_BODY).collect().await {
+        Ok(body) => body.to_bytes(),
+        Err(_) => return Reply::words(StatusCode::PAYLOAD_TOO_LARGE, "That is too much text."),
+    };
+    let request = Request::new(method, path, head.uri.query(), &head.headers, &body);
+    let work = tokio::task::spawn_blocking(move || route::reply(&house, &request));
+    work.await.unwrap_or_else(|_| {
+        let words = "This page broke. Nothing is lost: go back and try again.";
+        Reply::words(StatusCode::INTERNAL_SERVER_ERROR, words)
+    })
+}

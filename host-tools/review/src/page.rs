@@ -1,0 +1,25 @@
+//! The pages. Every text goes through the template, which escapes it.
+
+mod assets;
+mod edit;
+mod entry;
+mod export;
+mod history;
+mod layout;
+mod map;
+mod road;
+#[cfg(test)]
+pub(crate) mod samples;
+mod strip;
+mod totals;
+mod trip;
+mod trips;
+mod words;
+
+pub(crate) use assets::asset;
+pub(crate) use entry::{EntryView, entry};
+pub(crate) use export::{export, exported};
+pub(crate) use history::history;
+pub(crate) use layout::{enter, trip_path, trouble};
+pub(crate) use trip::trip;
+pub(crate) use trips::{TripLine, trips};

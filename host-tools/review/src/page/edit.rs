@@ -1,0 +1,133 @@
+//! The fields of an entry, and what can be decided about it.
+
+use jumpseat_log::Word;
+use maud::{Markup, html};
+
+use super::entry::EntryView;
+use super::words::{capital, percent, sureness};
+use crate::route::Remark;
+use crate::view::{State, Value};
+
+/// Fields that are always in view; the others are behind a fold.
+const MAIN: [Word; 4] = [Word::Call, Word::Sent, Word::Received, Word::Name];
+
+pub(super) fn form(view: &EntryView<'_>) -> Markup {
+    let shown = &view.shown;
+    let (main, more): (Vec<&Value>, Vec<&Value>) = shown
+        .values
+        .iter()
+        .partition(|value| MAIN.contains(&value.word));
+    let typed = more.iter().any(|value| value.text != value.before);
+    html! {
+        form #decide method="post" action={ "/entry/" (shown.number) "/confirm" }
+            data-entry=(shown.number) autocomplete="off" {
+            input type="hidden" name="seen" value=(view.seen);
+            @for value in main { (field(value, view)) }
+            details open[typed] {
+                summary { "Time, frequency, place, remarks" }
+                @for value in more { (field(value, view)) }
+            }
+            div .decide {
+                button .primary #confirm type="submit" {
+                    @if shown.state == State::Confirmed { "Correct " } @else { "Confirm " }
+                    kbd { "Enter" }
+                }
+                @if shown.state != State::Later && shown.state != State::Confirmed {
+                    (decision("later", "Later", "L", view))
+                }
+                @if shown.state == State::NotAContact {
+                    (decision("again", "Take up again", "X", view))
+                } @else {
+                    (decision("not", "Not a contact", "X", view))
+                }
+            }
+        }
+        (join(view))
+    }
+}
+
+fn decision(action: &str, words: &str, key: &str, view: &EntryView<'_>) -> Markup {
+    let number = view.shown.number;
+    html! {
+        button type="submit" id=(action) formaction={ "/entry/" (number) "/" (action) } formnovalidate {
+            (words) " " kbd { (key) }
+        }
+    }
+}
+
+/// Joining with the next entry has a form of its own.
+fn join(view: &EntryView<'_>) -> Markup {
+    let drafted = view.entry.draft.is_some();
+    html! {
+        @if let (true, Some((after, seen))) = (drafted, view.after) {
+            form .join method="post" action={ "/entry/" (view.shown.number) "/join" } {
+                input type="hidden" name="seen" value=(view.seen);
+                input type="hidden" name="other" value=(after.number);
+                input type="hidden" name="other_seen" value=(seen);
+                button #join type="submit" {
+                    "Join with entry " (after.number)
+                    @if let Some(call) = &after.call { ", " (call) }
+                    " " kbd { "J" }
+                }
+            }
+        }
+    }
+}
+
+fn field(value: &Value, view: &EntryView<'_>) -> Markup {
+    let key = value.word.key();
+    let is_call = value.word == Word::Call;
+    let notes = format!("{key}-notes");
+    html! {
+        div .field.(key).typed[value.text != value.before] {
+            label for=(key) { (capital(value.word.plain())) }
+            @if let (Some(p), false) = (value.probability, value.before.is_empty()) {
+                span .sureness.(sureness(p)) { (percent(p)) }
+            }
+            input id=(key) name=(key) value=(value.text) data-before=(value.before)
+                type="text" aria-describedby=(notes) spellcheck="false" autocapitalize=(if is_call { "characters" } else { "off" })
+                enterkeyhint="done" placeholder=[placeholder(value.word)];
+            div .notes id=(notes) {
+                @if is_call { (remarks(&view.check)) }
+                @for doubt in &value.doubts { p .doubt { (doubt) } }
+            }
+            (choices(value))
+        }
+    }
+}
+
+fn placeholder(word: Word) -> Option<&'static str> {
+    match word {
+        Word::Sent | Word::Received => Some("59"),
+        Word::On | Word::Off => Some("2026-05-14 15:04:28"),
+        _ => None,
+    }
+}
+
+/// What is known of the call sign; the script keeps it up to date.
+fn remarks(check: &[Remark]) -> Markup {
+    html! {
+        ul #remarks role="status" aria-label="About this call sign" {
+            @for remark in check { li .(remark.kind) { (remark.text) } }
+        }
+    }
+}
+
+/// Other values that were heard, each one key away.
+fn choices(value: &Value) -> Markup {
+    html! {
+        @if value.choices.len() > 1 {
+            ul .choices aria-label={ "Other values of the " (value.word.plain()) } {
+                @for (index, choice) in value.choices.iter().take(9).enumerate() {
+                    li {
+                        button type="button" data-field=(value.word.key()) data-text=(choice.text)
+                            aria-pressed=(if choice.text == value.text { "true" } else { "false" }) {
+                            kbd { (index + 1) } " " (choice.text)
+                            " " span .sureness.(sureness(choice.probability)) { (percent(choice.probability)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,142 @@
+//! What every page has: the head, the bar on top, the last action with its undo.
+
+use jumpseat_log::Action;
+use maud::{DOCTYPE, Markup, html};
+
+/// The address of a trip's page.
+pub(crate) fn trip_path(name: &str) -> String {
+    let name: String = form_urlencoded::byte_serialize(name.as_bytes()).collect();
+    // A space is a plus there, which means a plus in a path.
+    format!("/trip/{}", name.replace('+', "%20"))
+}
+
+/// A page.
+pub(super) struct Layout<'a> {
+    pub(super) title: &'a str,
+    /// The page's kind, for the script.
+    pub(super) kind: &'a str,
+    /// Where it belongs: address and words.
+    pub(super) above: Option<(String, String)>,
+    pub(super) last: Option<&'a Action>,
+}
+
+impl Layout<'_> {
+    pub(super) fn around(&self, body: Markup) -> Markup {
+        html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    meta name="color-scheme" content="light dark";
+                    title { (self.title) " – Jumpseat" }
+                    link rel="icon" href="/icon.svg" type="image/svg+xml";
+                    link rel="stylesheet" href="/review.css";
+                    script src="/review.js" type="module" {}
+                }
+                body data-page=(self.kind) {
+                    a .skip href="#main" { "To the content" }
+                    header .bar {
+                        nav aria-label="Where you are" {
+                            a .home href="/" { "Jumpseat" }
+                            @if let Some((to, words)) = &self.above {
+                                span .sep aria-hidden="true" { "/" }
+                                a #above href=(to) { (words) }
+                            }
+                        }
+                        @if let Some(last) = self.last { (undo(last)) }
+                    }
+                    main #main tabindex="-1" { (body) }
+                    footer {
+                        a href="/" { "Trips" }
+                        a href="/export" { "Export" }
+                        a href="/history" { "What was done" }
+                        button type="button" #keys-open .plain { "Keys " kbd { "?" } }
+                    }
+                    (keys())
+                }
+            }
+        }
+    }
+}
+
+fn undo(last: &Action) -> Markup {
+    html! {
+        form .undo method="post" action="/undo" {
+            input type="hidden" name="action" value=(last.action);
+            span role="status" { (super::words::capital(&last.what)) }
+            button #undo type="submit" { "Undo " kbd { "U" } }
+        }
+    }
+}
+
+/// What the keys do. Letters count only outside of text fields.
+fn keys() -> Markup {
+    const KEYS: [(&str, &str); 21] = [
+        ("Space", "play, stop"),
+        ("← →", "the word before, the next word"),
+        ("↑ ↓", "the over before, the next over"),
+        ("D", "the next doubtful spot"),
+        ("R", "repeat what is selected"),
+        ("S", "slower: full, three quarters, half"),
+        ("C", "without noise"),
+        ("V", "as recorded"),
+        ("1 to 9", "choose another value of the field"),
+        ("E", "to the call sign"),
+        ("Tab", "to the next field"),
+        ("Esc", "out of a field"),
+        ("Enter", "confirm, and on to the next entry"),
+        ("L", "later"),
+        ("X", "not a contact"),
+        ("J", "join with the next entry"),
+        ("T", "take apart before the over that is selected"),
+        ("N, P", "the next entry, the one before"),
+        ("G", "the whole trip"),
+        ("U", "undo"),
+        ("A", "play at once when an entry opens: on, off"),
+    ];
+    html! {
+        dialog #keys aria-labelledby="keys-title" {
+            h2 #keys-title { "Keys" }
+            dl {
+                @for (key, what) in KEYS {
+                    div { dt { kbd { (key) } } dd { (what) } }
+                }
+            }
+            form method="dialog" { button type="submit" { "Close" } }
+        }
+    }
+}
+
+/// Where something did not work.
+pub(crate) fn trouble(words: &str) -> Markup {
+    let layout = Layout {
+        title: "Not done",
+        kind: "trouble",
+        above: None,
+        last: None,
+    };
+    layout.around(html! {
+        h1 { "Not done" }
+        p .wrong role="alert" { (words) }
+        p { a .button href="/" { "To the trips" } }
+    })
+}
+
+/// The page behind the first link; it goes on by itself.
+pub(crate) fn enter(to: &str) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="refresh" content={ "0;url=" (to) };
+                title { "Jumpseat" }
+                link rel="stylesheet" href="/review.css";
+            }
+            body data-page="enter" {
+                main { p { a href=(to) { "To the review page" } } }
+            }
+        }
+    }
+}

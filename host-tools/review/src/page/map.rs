@@ -1,0 +1,184 @@
+//! The way on a map of our own: borders from the public-domain outlines that are in
+//! the program, the way as a road, the entries as numbered signs.
+
+use jumpseat_place::area::{self, Outline};
+use jumpseat_place::position::Position as Place;
+use maud::{Markup, html};
+
+use crate::view::{Glance, Shown};
+
+const WIDTH: f64 = 640.0;
+const HEIGHT: f64 = 460.0;
+/// The least that a map shows, in degrees of latitude: about 28 km.
+const LEAST: f64 = 0.25;
+/// Points nearer to each other than this many units are one.
+const FINE: f64 = 1.2;
+
+/// What of the world is drawn, and how.
+struct View {
+    south: f64,
+    west: f64,
+    north: f64,
+    east: f64,
+    /// Units a degree of latitude and of longitude.
+    up: f64,
+    across: f64,
+}
+
+impl View {
+    /// A window around all points; `None` without any.
+    fn around(points: &[(f64, f64)]) -> Option<Self> {
+        let first = *points.first()?;
+        let start = (first.0, first.0, first.1, first.1);
+        let (low, high, left, right) = points.iter().fold(start, |a, p| {
+            (a.0.min(p.0), a.1.max(p.0), a.2.min(p.1), a.3.max(p.1))
+        });
+        let middle = ((low + high) / 2.0, (left + right) / 2.0);
+        let shrink = middle.0.to_radians().cos().max(0.05);
+        let tall = (high - low) * 1.35;
+        let wide = (right - left) * 1.35 * shrink * HEIGHT / WIDTH;
+        let tall = tall.max(wide).clamp(LEAST, 120.0);
+        let (up, across) = (HEIGHT / tall, HEIGHT / tall * shrink);
+        let half = WIDTH / across / 2.0;
+        Some(Self {
+            south: (middle.0 - tall / 2.0).max(-90.0),
+            north: (middle.0 + tall / 2.0).min(90.0),
+            west: (middle.1 - half).max(-180.0),
+            east: (middle.1 + half).min(180.0),
+            up,
+            across,
+        })
+    }
+
+    fn point(&self, lat: f64, lon: f64) -> (f64, f64) {
+        (
+            (lon - self.west) * self.across,
+            (self.north - lat) * self.up,
+        )
+    }
+
+    /// A line through all points, without those that nobody can tell apart.
+    fn path(&self, points: impl Iterator<Item = (f64, f64)>) -> String {
+        let mut path = String::new();
+        let mut last: Option<(f64, f64)> = None;
+        for (lat, lon) in points {
+            let at = self.point(lat, lon);
+            let far = |from: (f64, f64)| (from.0 - at.0).hypot(from.1 - at.1) >= FINE;
+            let word = match last {
+                None => 'M',
+                Some(from) if far(from) => 'L',
+                Some(_) => continue,
+            };
+            path.push_str(&format!("{word}{:.1} {:.1}", at.0, at.1));
+            last = Some(at);
+        }
+        path
+    }
+
+    fn outlines(&self) -> Vec<Outline> {
+        let corner = |lat, lon| Place::new(lat, lon);
+        match corner(self.south, self.west).zip(corner(self.north, self.east)) {
+            Some((low, high)) => area::outlines(low, high),
+            None => Vec::new(),
+        }
+    }
+
+    /// Names of the areas that are seen, each where most of it is.
+    fn names(&self) -> Vec<(String, (f64, f64))> {
+        const GRID: (u32, u32) = (14, 10);
+        let mut seen: Vec<(String, Vec<(f64, f64)>)> = Vec::new();
+        for row in 0..GRID.1 {
+            for column in 0..GRID.0 {
+                let share = |n: u32, of: u32| (f64::from(n) + 0.5) / f64::from(of);
+                let lat = self.south + (self.north - self.south) * share(row, GRID.1);
+                let lon = self.west + (self.east - self.west) * share(column, GRID.0);
+                let found = Place::new(lat, lon).and_then(|place| area::at(place).value);
+                let Some(found) = found else { continue };
+                let name = found
+                    .county
+                    .map_or(found.country.name, |county| county.name)
+                    .to_owned();
+                let at = self.point(lat, lon);
+                match seen.iter_mut().find(|(had, _)| *had == name) {
+                    Some((_, places)) => places.push(at),
+                    None => seen.push((name, vec![at])),
+                }
+            }
+        }
+        let room = |(name, places): (String, Vec<(f64, f64)>)| {
+            let many = places.len() as f64;
+            let x = places.iter().map(|at| at.0).sum::<f64>() / many;
+            let y = places.iter().map(|at| at.1).sum::<f64>() / many;
+            (places.len() > 5).then_some((name, (x, y)))
+        };
+        seen.into_iter().filter_map(room).take(20).collect()
+    }
+}
+
+pub(super) fn map(glance: &Glance, entries: &[Shown]) -> Markup {
+    let mut points: Vec<(f64, f64)> = glance
+        .way
+        .iter()
+        .flatten()
+        .map(|at| (at.lat, at.lon))
+        .collect();
+    points.extend(entries.iter().filter_map(|entry| entry.place));
+    let Some(view) = View::around(&points) else {
+        return html! { p .empty { "No position was received on this trip, so there is no map." } };
+    };
+    let outlines = view.outlines();
+    let line = |outline: &Outline| view.path(outline.points.iter().map(|at| (at.lat(), at.lon())));
+    html! {
+        svg .map viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } role="group"
+            aria-label="Map of the way with the entries on it" {
+            rect .land width=(WIDTH) height=(HEIGHT) {}
+            @for outline in &outlines {
+                path .(if outline.county { "county" } else { "country" }) d=(line(outline)) {}
+            }
+            @for (name, (x, y)) in view.names() {
+                text .area-name x=(format!("{x:.0}")) y=(format!("{y:.0}")) { (name) }
+            }
+            @for piece in &glance.way {
+                @let path = view.path(piece.iter().map(|at| (at.lat, at.lon)));
+                path .way d=(path) {}
+                path .way-middle d=(path) {}
+            }
+            @if let Some(start) = glance.way.first().and_then(|piece| piece.first()) {
+                @let (x, y) = view.point(start.lat, start.lon);
+                circle .start cx=(format!("{x:.1}")) cy=(format!("{y:.1}")) r="7" { title { "start" } }
+            }
+            @for entry in entries { (sign(&view, entry)) }
+            (scale(&view))
+        }
+    }
+}
+
+fn sign(view: &View, entry: &Shown) -> Markup {
+    let label = entry.call.clone().unwrap_or_else(|| "no call sign".into());
+    html! {
+        @if let Some((lat, lon)) = entry.place {
+            @let (x, y) = view.point(lat, lon);
+            a .on-map.(entry.state.class()) href={ "/entry/" (entry.number) }
+                aria-label={ "Entry " (entry.number) ", " (label) }
+                transform={ "translate(" (format!("{x:.1} {y:.1}")) ")" } {
+                path d="M0 0l-7 -11h-8a4 4 0 0 1 -4 -4v-16a4 4 0 0 1 4 -4h30a4 4 0 0 1 4 4v16a4 4 0 0 1 -4 4h-8z" {}
+                text y="-17" { (entry.number) }
+            }
+        }
+    }
+}
+
+/// A round length that fits a fifth of the map.
+fn scale(view: &View) -> Markup {
+    // A degree of latitude is about 111 km.
+    let units_a_km = view.up / 111.2;
+    let lengths = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0];
+    let fits = |km: &&f64| **km * units_a_km <= WIDTH / 4.0;
+    let km = lengths.iter().rev().find(fits).copied().unwrap_or(1.0);
+    let (x, y) = (WIDTH - 16.0, HEIGHT - 14.0);
+    let from = x - km * units_a_km;
+    html! {
+        path .scale d=(format!("M{from:.1} {}v6H{x}v-6", y - 6.0)) {}
+        text .scale-text x=(x) y=(y - 11.0) { (km) " km" }
+    }
+}

@@ -1,0 +1,125 @@
+//! An over: its picture, and the words that were heard at their places on it.
+
+use jumpseat_log::Word;
+use maud::{Markup, html};
+
+use super::entry::EntryView;
+use super::words::{capital, clock, percent, sureness};
+use crate::shelf::Open;
+use crate::sound::{SCALE, Strip};
+use crate::view::Heard;
+
+/// A letter's width in a word, and the gap between words, in pixels.
+const LETTER: f64 = 10.5;
+const GAP: f64 = 14.0;
+/// Words stand in so many rows, so that each can stand at its place.
+const ROWS: usize = 3;
+
+pub(super) fn strip(
+    view: &EntryView<'_>,
+    open: &Open,
+    trip: &str,
+    strip: &Strip,
+    words: &[Heard],
+) -> Markup {
+    let who = if strip.sent { "You" } else { "Received" };
+    let direction = strip.direction().word();
+    let span = format!("{}-{}", strip.first, strip.first + strip.count);
+    let trip: String = form_urlencoded::byte_serialize(trip.as_bytes()).collect();
+    let at = open.timeline.at_sample(strip.first).value;
+    let seconds = strip.to_s - strip.from_s;
+    let width = (seconds * SCALE.per_second).ceil();
+    let rows = rows(strip, words);
+    html! {
+        section .strip.(direction) data-from=(format!("{:.3}", strip.from_s))
+            data-to=(format!("{:.3}", strip.to_s)) data-sound={ "/sound/" (trip) "/" (direction) "/" (span) "/" }
+            data-over=(strip.over) aria-label={ (who) ", " (format!("{seconds:.0}")) " seconds" } {
+            header {
+                button type="button" .play-strip aria-label={ "Play: " (who) ", " (format!("{seconds:.0}")) " seconds" } {
+                    span aria-hidden="true" { "▶" }
+                }
+                strong { @if strip.goes_on { (who) ", on" } @else { (who) } }
+                span .time { @if let Some(at) = at { (clock(at)) } }
+                span .time { (format!("{seconds:.1} s")) }
+                (part(view, strip))
+            }
+            div .lane tabindex="0" role="group" aria-label={ (who) ", its sound and words" } {
+                div .inner data-scale=(SCALE.per_second) {
+                    img src={ "/picture/" (trip) "/" (direction) "/" (span) } width=(width)
+                        height=(SCALE.wave + SCALE.spectrum) loading="lazy" decoding="async"
+                        alt="Waveform above, spectrum from 150 to 3500 hertz below";
+                    (marks(view, strip))
+                    div .heard {
+                        @for (word, row) in words.iter().zip(rows) { (said(strip, word, row)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The button that takes the entry apart before this over.
+fn part(view: &EntryView<'_>, strip: &Strip) -> Markup {
+    let possible = strip.over > 0 && !strip.goes_on && view.shown.state.is_open();
+    html! {
+        @if possible {
+            form .part method="post" action={ "/entry/" (view.shown.number) "/part" } {
+                input type="hidden" name="seen" value=(view.seen);
+                input type="hidden" name="over" value=(strip.over);
+                button type="submit" aria-label="Take apart before this over" { "Take apart here" }
+            }
+        }
+    }
+}
+
+fn said(strip: &Strip, word: &Heard, row: usize) -> Markup {
+    html! {
+        button type="button" .word.(sureness(word.probability)).(format!("row{row}")) tabindex="-1"
+            data-at=(format!("{:.3}", word.from_s - strip.from_s))
+            data-from=(format!("{:.3}", word.from_s)) data-to=(format!("{:.3}", word.to_s))
+            title={ (word.spoken) ", " (percent(word.probability)) } { (word.text) }
+    }
+}
+
+/// Where the values were heard.
+fn marks(view: &EntryView<'_>, strip: &Strip) -> Markup {
+    html! {
+        @for value in &view.shown.values {
+            @for (from, to) in value.heard_s.iter().filter(|at| strip.from_s < at.1 && at.0 < strip.to_s) {
+                button type="button" .evidence tabindex="-1" data-field=(value.word.key())
+                    data-at=(format!("{:.3}", from - strip.from_s)) data-long=(format!("{:.3}", to - from))
+                    data-from=(format!("{from:.3}")) data-to=(format!("{to:.3}"))
+                    aria-label={ "Play where the " (value.word.plain()) " was heard" } {
+                    (capital(short(value.word)))
+                }
+            }
+        }
+    }
+}
+
+fn short(word: Word) -> &'static str {
+    match word {
+        Word::Call => "call",
+        Word::Sent => "sent",
+        Word::Received => "received",
+        other => other.plain(),
+    }
+}
+
+/// The row of each word: the first in which it does not run into the one before it.
+fn rows(strip: &Strip, words: &[Heard]) -> Vec<usize> {
+    let mut ends = [f64::MIN; ROWS];
+    words
+        .iter()
+        .map(|word| {
+            let x = (word.from_s - strip.from_s) * SCALE.per_second;
+            let free = ends.iter().position(|end| *end <= x);
+            let row = free.unwrap_or_else(|| {
+                let least = ends.iter().copied().fold(f64::MAX, f64::min);
+                ends.iter().position(|end| *end <= least).unwrap_or(0)
+            });
+            ends[row] = x + word.text.chars().count() as f64 * LETTER + GAP;
+            row
+        })
+        .collect()
+}

@@ -1,0 +1,133 @@
+//! One trip at a glance.
+
+use jumpseat_log::Action;
+use maud::{Markup, html};
+
+use super::layout::Layout;
+use super::words::{clock, count, day, length, percent, sureness};
+use super::{map, road, totals};
+use crate::view::{Glance, Shown, State, Totals};
+
+pub(crate) fn trip(
+    name: &str,
+    glance: &Glance,
+    entries: &[Shown],
+    last: Option<&Action>,
+) -> Markup {
+    let title = glance.begins.map_or_else(|| name.to_owned(), day);
+    let layout = Layout {
+        title: &title,
+        kind: "trip",
+        above: Some(("/".into(), "Trips".into())),
+        last,
+    };
+    layout.around(html! {
+        div .title {
+            h1 { (title) }
+            p .facts {
+                @if let Some((begins, ends)) = glance.begins.zip(glance.ends) {
+                    (clock(begins)) " to " (clock(ends)) " UTC, "
+                }
+                (length(glance.length_s)) " long. " span .name { (name) }
+            }
+        }
+        (go_on(name, entries))
+        @if !glance.doubts.is_empty() {
+            ul .doubts { @for doubt in &glance.doubts { li { (doubt) } } }
+        }
+        section aria-labelledby="drive" {
+            h2 #drive { "The drive" }
+            (road::road(glance, entries))
+        }
+        div .columns {
+            section aria-labelledby="entries" {
+                h2 #entries { "Entries" }
+                (list(entries))
+            }
+            section aria-labelledby="way" {
+                h2 #way { "The way" }
+                (map::map(glance, entries))
+                h2 { "Totals" }
+                (totals::totals(&Totals::of(entries)))
+            }
+        }
+        @if !glance.troubles.is_empty() {
+            section aria-labelledby="troubles" {
+                h2 #troubles { "Troubles on the way" }
+                ul .troubles {
+                    @for trouble in &glance.troubles {
+                        li {
+                            (length(trouble.at_s)) ": " (trouble.words)
+                            @match trouble.until_s {
+                                Some(until) => { " (right again after " (length(until - trouble.at_s)) ")" }
+                                None => { " (to the end)" }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    })
+}
+
+/// The one thing to do next.
+fn go_on(name: &str, entries: &[Shown]) -> Markup {
+    let first = |state: State| entries.iter().find(|entry| entry.state == state);
+    let left = entries.iter().filter(|entry| entry.state.is_open()).count();
+    let next = first(State::Open).or_else(|| first(State::Later));
+    let confirmed = entries.iter().any(|entry| entry.state == State::Confirmed);
+    let query: String = form_urlencoded::byte_serialize(name.as_bytes()).collect();
+    html! {
+        p .next {
+            @match next {
+                Some(entry) => {
+                    a .button.primary #next href={ "/entry/" (entry.number) } {
+                        "Listen to entry " (entry.number) " " kbd { "Enter" }
+                    }
+                    " " (count(left, "entry", "entries")) " to decide"
+                }
+                None if confirmed => {
+                    a .button.primary #next href={ "/export?trip=" (query) } {
+                        "Export " kbd { "Enter" }
+                    }
+                    " Everything is decided."
+                }
+                None => { "There is nothing to decide in this trip." }
+            }
+        }
+    }
+}
+
+fn list(entries: &[Shown]) -> Markup {
+    html! {
+        ol .entries {
+            @for entry in entries {
+                li .(entry.state.class()) {
+                    a href={ "/entry/" (entry.number) } {
+                        span .number { (entry.number) }
+                        span .time {
+                            @match (entry.on, entry.on_s) {
+                                (Some(on), _) => { (clock(on)) }
+                                (None, Some(at)) => { "+" (length(at)) }
+                                (None, None) => { "no time" }
+                            }
+                        }
+                        @match &entry.call {
+                            Some(call) => { span .plate { (call) } }
+                            None => { span .plate.none { @if entry.look { "a mark" } @else { "no call sign" } } }
+                        }
+                        @if let (State::Open | State::Later, Some(p)) = (entry.state, entry.probability) {
+                            span .sureness.(sureness(p)) { (percent(p)) }
+                        }
+                        span .dial {
+                            @if let Some(hz) = entry.hz { (jumpseat_log::megahertz(hz)) " " }
+                            @if let Some(mode) = &entry.mode { (mode) }
+                        }
+                        span .area { @if let Some(area) = &entry.area { (area) } }
+                        span .state { @if entry.marked { "marked, " } (entry.state.words()) }
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,60 @@
+//! All trips.
+
+use chrono::{DateTime, Utc};
+use jumpseat_log::Action;
+use maud::{Markup, html};
+
+use super::layout::{Layout, trip_path};
+use super::words::{clock, day};
+
+/// A trip in the list.
+pub(crate) struct TripLine {
+    pub(crate) name: String,
+    /// Its last entry's time.
+    pub(crate) when: Option<DateTime<Utc>>,
+    pub(crate) all: u64,
+    pub(crate) confirmed: u64,
+}
+
+pub(crate) fn trips(lines: &[TripLine], last: Option<&Action>) -> Markup {
+    let layout = Layout {
+        title: "Trips",
+        kind: "trips",
+        above: None,
+        last,
+    };
+    layout.around(html! {
+        h1 { "Trips" }
+        @if lines.is_empty() {
+            p .empty {
+                "There is no trip in the library yet. " code { "jumpseat pull FOLDER" }
+                " copies trips from a card, " code { "jumpseat draft TRIP" }
+                " finds the contacts in one."
+            }
+        } @else {
+            ul .trips { @for line in lines { (trip(line)) } }
+        }
+    })
+}
+
+fn trip(line: &TripLine) -> Markup {
+    let left = line.all.saturating_sub(line.confirmed);
+    html! {
+        li {
+            a href=(trip_path(&line.name)) {
+                strong {
+                    @match line.when {
+                        Some(when) => { (day(when)) ", " (clock(when)) " UTC" }
+                        None => { (line.name) }
+                    }
+                }
+                span .name { (line.name) }
+                span .counts {
+                    @if line.all == 0 { "not drafted, or without a contact" }
+                    @else if left == 0 { "all " (line.all) " confirmed" }
+                    @else { (line.confirmed) " of " (line.all) " confirmed" }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,160 @@
+//! Sound for the ear and for the eye, computed from the trip when it is asked for.
+//! Nothing here changes the trip: what is made louder or cleaner is made in memory.
+
+mod clean;
+mod level;
+mod picture;
+mod strip;
+mod wav;
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use jumpseat_trip::Direction;
+
+pub use picture::prepare;
+pub(crate) use picture::{Picture, SCALE};
+pub(crate) use strip::{Strip, strips};
+
+use crate::Trouble;
+use crate::http::{Reply, Request};
+use crate::shelf::Open;
+
+/// How a sound is played.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Form {
+    /// As it was recorded.
+    Raw,
+    /// Made as loud as the rest.
+    Level,
+    /// Without most of the noise, and made as loud as the rest.
+    Clean,
+}
+
+impl Form {
+    pub(crate) fn of(word: &str) -> Option<Self> {
+        match word {
+            "raw.wav" => Some(Self::Raw),
+            "level.wav" => Some(Self::Level),
+            "clean.wav" => Some(Self::Clean),
+            _ => None,
+        }
+    }
+}
+
+/// A stretch of one direction, in samples.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Piece {
+    pub(crate) trip: String,
+    pub(crate) direction: Direction,
+    pub(crate) first: u64,
+    pub(crate) count: u64,
+}
+
+/// The longest piece that is played at once: ten minutes at 48 kHz.
+const LONGEST: u64 = 600 * 48_000;
+/// At most so many bytes go out at once: half a minute at 16 kHz.
+const MOST_BYTES: u64 = 1 << 20;
+/// Levelled and cleaned samples that stay in memory: 24 MB.
+const MOST_KEPT: usize = 12 << 20;
+
+impl Piece {
+    /// What an address such as "rx/16000-48000" means.
+    pub(crate) fn of(trip: &str, direction: &str, span: &str) -> Option<Self> {
+        let direction = match direction {
+            "rx" => Direction::Rx,
+            "tx" => Direction::Tx,
+            _ => return None,
+        };
+        let (first, end) = span.split_once('-')?;
+        let first: u64 = first.parse().ok()?;
+        let count = end.parse::<u64>().ok()?.checked_sub(first)?;
+        (1..=LONGEST).contains(&count).then(|| Self {
+            trip: trip.to_owned(),
+            direction,
+            first,
+            count,
+        })
+    }
+
+    fn samples(&self, open: &Open, skip: u64, count: u64) -> Result<Vec<i16>, Trouble> {
+        let span = open
+            .trip
+            .read_span(self.direction, self.first.saturating_add(skip), count);
+        Ok(span.map_err(Trouble::of)?.samples)
+    }
+}
+
+type Made = (Piece, Form, Arc<Vec<i16>>);
+
+/// Levelled and cleaned sounds, the newest last.
+#[derive(Debug, Default)]
+pub(crate) struct Sounds(Mutex<Vec<Made>>);
+
+impl Sounds {
+    /// A piece as a WAV file, or the stretch of it that is asked for.
+    pub(crate) fn reply(
+        &self,
+        request: &Request,
+        open: &Open,
+        piece: &Piece,
+        form: Form,
+    ) -> Result<Reply, Trouble> {
+        let rate = open.trip.header().audio.sample_rate;
+        let length = wav::length(piece.count);
+        let made = match form {
+            Form::Raw => None,
+            _ => Some(self.made(open, piece, form, rate)?),
+        };
+        Reply::stretch(request, "audio/wav", length, MOST_BYTES, |from, to| {
+            wav::bytes(rate, piece.count, from, to, |skip, count| match &made {
+                // Within the piece, whose length is a usize already.
+                Some(samples) => {
+                    let all = samples.iter().skip(skip as usize).take(count as usize);
+                    Ok(all.copied().collect())
+                }
+                None => piece.samples(open, skip, count),
+            })
+        })
+    }
+
+    fn made(
+        &self,
+        open: &Open,
+        piece: &Piece,
+        form: Form,
+        rate: u32,
+    ) -> Result<Arc<Vec<i16>>, Trouble> {
+        let lock = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = |(of, as_form, _): &Made| of == piece && *as_form == form;
+        if let Some((.., samples)) = lock().iter().find(|made| known(made)) {
+            return Ok(Arc::clone(samples));
+        }
+        let raw = piece.samples(open, 0, piece.count)?;
+        let samples = match form {
+            Form::Clean => level::level(&clean::clean(&raw, rate), rate),
+            _ => level::level(&raw, rate),
+        };
+        let samples = Arc::new(samples);
+        let mut kept = lock();
+        kept.push((piece.clone(), form, Arc::clone(&samples)));
+        let mut room = MOST_KEPT;
+        let mut fits = |(.., samples): &Made| {
+            room = room.saturating_sub(samples.len());
+            room > 0
+        };
+        let many = kept.iter().rev().take_while(|made| fits(made)).count();
+        let drop = kept.len() - many.max(1);
+        kept.drain(..drop);
+        Ok(samples)
+    }
+}
+
+/// Where an entry's sound is, as pieces of the trip.
+pub(crate) fn piece_of(trip: &str, strip: &Strip) -> Piece {
+    Piece {
+        trip: trip.to_owned(),
+        direction: strip.direction(),
+        first: strip.first,
+        count: strip.count,
+    }
+}

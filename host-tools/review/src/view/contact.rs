@@ -1,0 +1,203 @@
+//! An entry as a person decides on it.
+
+use chrono::{DateTime, Utc};
+use jumpseat_log::{Draft, Entry, Field, Kind, Own, Verdict, Word, contact_start};
+
+/// How far a person is with an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum State {
+    /// Nobody decided.
+    Open,
+    /// Put off.
+    Later,
+    /// Confirmed.
+    Confirmed,
+    /// Called no contact.
+    NotAContact,
+}
+
+impl State {
+    pub(crate) fn of(entry: &Entry) -> Self {
+        match (&entry.contact, entry.review.verdict) {
+            (Some(_), _) => Self::Confirmed,
+            (None, Some(Verdict::Later)) => Self::Later,
+            (None, Some(Verdict::NotAContact)) => Self::NotAContact,
+            (None, None) => Self::Open,
+        }
+    }
+
+    /// For people.
+    pub(crate) const fn words(self) -> &'static str {
+        match self {
+            Self::Open => "to decide",
+            Self::Later => "later",
+            Self::Confirmed => "confirmed",
+            Self::NotAContact => "not a contact",
+        }
+    }
+
+    /// As a class of the style sheet.
+    pub(crate) const fn class(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Later => "later",
+            Self::Confirmed => "confirmed",
+            Self::NotAContact => "no",
+        }
+    }
+
+    /// A person still has to decide.
+    pub(crate) const fn is_open(self) -> bool {
+        matches!(self, Self::Open | Self::Later)
+    }
+}
+
+/// Another value that was heard.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Choice {
+    pub(crate) text: String,
+    /// 0 to 1.
+    pub(crate) probability: f64,
+}
+
+/// A value as the page shows it.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Value {
+    pub(crate) word: Word,
+    /// What stands in the field: typed, confirmed or drafted.
+    pub(crate) text: String,
+    /// What stood there before something was typed.
+    pub(crate) before: String,
+    /// How likely the drafted value is; `None` where nobody stated it.
+    pub(crate) probability: Option<f64>,
+    pub(crate) choices: Vec<Choice>,
+    pub(crate) doubts: Vec<String>,
+    /// Where it was heard, in seconds of trip time.
+    pub(crate) heard_s: Vec<(f64, f64)>,
+}
+
+/// An entry as the page shows it.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Shown {
+    pub(crate) number: i64,
+    pub(crate) trip: Option<String>,
+    pub(crate) state: State,
+    /// The draft found a mark and no contact.
+    pub(crate) look: bool,
+    pub(crate) marked: bool,
+    pub(crate) call: Option<String>,
+    pub(crate) probability: Option<f64>,
+    pub(crate) on: Option<DateTime<Utc>>,
+    pub(crate) on_s: Option<f64>,
+    pub(crate) off_s: Option<f64>,
+    pub(crate) band: Option<String>,
+    pub(crate) hz: Option<u64>,
+    pub(crate) mode: Option<String>,
+    pub(crate) locator: Option<String>,
+    pub(crate) area: Option<String>,
+    pub(crate) place: Option<(f64, f64)>,
+    /// Doubts about the entry as a whole.
+    pub(crate) doubts: Vec<String>,
+    pub(crate) values: Vec<Value>,
+}
+
+impl Shown {
+    pub(crate) fn of(entry: &Entry, own: &Own) -> Self {
+        let draft = entry.draft.as_ref();
+        let mut doubts = draft.map(|draft| draft.doubts.clone()).unwrap_or_default();
+        let mut contact = contact_start(entry, own, &mut doubts);
+        if let (None, Some(draft)) = (&entry.contact, draft) {
+            contact.call = draft.call.value.clone().unwrap_or_default();
+            contact.sent.clone_from(&draft.sent.value);
+            contact.received.clone_from(&draft.received.value);
+            contact.name.clone_from(&draft.name.value);
+        }
+        let values: Vec<Value> = Word::ALL
+            .into_iter()
+            .map(|word| {
+                let before = word.text(&contact).unwrap_or_default();
+                let said = entry.review.said.get(&word);
+                let text = said.unwrap_or(&before).clone();
+                value(word, text, before, draft)
+            })
+            .collect();
+        let call = values
+            .iter()
+            .find(|value| value.word == Word::Call)
+            .map(|value| value.text.clone());
+        let area = contact.area.as_ref().map(|area| area.short.clone());
+        let drafted = || draft?.area.value.as_ref().map(|area| area.short.clone());
+        Self {
+            number: entry.number,
+            trip: entry.trip.clone(),
+            state: State::of(entry),
+            look: draft.is_some_and(|draft| draft.kind == Kind::Look),
+            marked: draft.is_some_and(|draft| !draft.marks_s.is_empty()),
+            call: call.filter(|call| !call.is_empty()),
+            probability: draft.and_then(|draft| draft.call.probability),
+            on: contact.on,
+            on_s: draft.map(|draft| draft.on_s),
+            off_s: draft.map(|draft| draft.off_s),
+            band: contact.band.clone(),
+            hz: contact.hz,
+            mode: contact.submode.clone().or_else(|| contact.mode.clone()),
+            locator: contact.locator.clone(),
+            area: area.or_else(drafted),
+            place: contact.lat.zip(contact.lon),
+            doubts,
+            values,
+        }
+    }
+}
+
+fn value(word: Word, text: String, before: String, draft: Option<&Draft>) -> Value {
+    let mut value = Value {
+        word,
+        text,
+        before,
+        probability: None,
+        choices: Vec::new(),
+        doubts: Vec::new(),
+        heard_s: Vec::new(),
+    };
+    let Some(draft) = draft else { return value };
+    let heard = match word {
+        Word::Call => Some(&draft.call),
+        Word::Sent => Some(&draft.sent),
+        Word::Received => Some(&draft.received),
+        Word::Name => Some(&draft.name),
+        _ => None,
+    };
+    if let Some(field) = heard {
+        hear(&mut value, field);
+        return value;
+    }
+    value.doubts = match word {
+        Word::On => draft.on.doubts.clone(),
+        Word::Off => draft.off.doubts.clone(),
+        Word::Mhz => draft.hz.doubts.clone(),
+        Word::Mode => draft.mode.doubts.clone(),
+        Word::Locator => [&draft.locator.doubts[..], &draft.area.doubts].concat(),
+        _ => Vec::new(),
+    };
+    value
+}
+
+fn hear(value: &mut Value, field: &Field<String>) {
+    value.probability = field.probability;
+    value.doubts.clone_from(&field.doubts);
+    let first = field.value.iter().map(|text| Choice {
+        text: text.clone(),
+        probability: field.probability.unwrap_or(0.0),
+    });
+    let others = field.alternatives.iter().map(|other| Choice {
+        text: other.value.clone(),
+        probability: other.probability,
+    });
+    value.choices = first.chain(others).collect();
+    value.heard_s = field
+        .evidence
+        .iter()
+        .map(|evidence| (evidence.start_s, evidence.end_s))
+        .collect();
+}

@@ -1,0 +1,42 @@
+//! What was heard in a stretch of a trip, with its places.
+
+use jumpseat_draft::{Direction, Drive};
+
+/// A word that was heard.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Heard {
+    pub(crate) from_s: f64,
+    pub(crate) to_s: f64,
+    /// What it is written as: "N" for "november".
+    pub(crate) text: String,
+    /// As it was spoken.
+    pub(crate) spoken: String,
+    /// 0 to 1.
+    pub(crate) probability: f64,
+}
+
+/// The words of one direction between two times, in order.
+pub(crate) fn heard(drive: &Drive, sent: bool, from_s: f64, to_s: f64) -> Vec<Heard> {
+    let direction = if sent { Direction::Tx } else { Direction::Rx };
+    let mut words: Vec<Heard> = drive
+        .overs
+        .iter()
+        .filter(|over| over.direction == direction && over.start_s < to_s && from_s < over.end_s)
+        .filter_map(|over| over.heard.as_ref())
+        .flat_map(|heard| &heard.words)
+        .filter(|word| word.span.start_s < to_s && from_s < word.span.end_s)
+        .map(|word| Heard {
+            from_s: word.span.start_s,
+            to_s: word.span.end_s,
+            text: if word.symbol.is_empty() {
+                word.word.clone()
+            } else {
+                word.symbol.to_uppercase()
+            },
+            spoken: word.word.clone(),
+            probability: word.probability,
+        })
+        .collect();
+    words.sort_by(|one, other| one.from_s.total_cmp(&other.from_s));
+    words
+}
