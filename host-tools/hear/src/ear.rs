@@ -2,23 +2,23 @@
 
 use crate::acoustic::{Acoustic, FRAMES_PER_STEP};
 use crate::error::HearError;
-use crate::fold::Folded;
-use crate::hearing::{Alternative, Hearing, Said, Sign, Word};
+use crate::hearing::Hearing;
 use crate::listener::Listener;
 use crate::mel::{HOP, Mel, RATE};
 use crate::resample::resample;
 use crate::runtime::Rten;
-use crate::signs;
 use crate::vocabulary;
-use crate::words;
 
 /// Seconds of one step of scores.
 pub(crate) const STEP_S: f64 = (HOP * FRAMES_PER_STEP) as f64 / RATE as f64;
 
 /// Samples of a step.
 const STEP: usize = HOP * FRAMES_PER_STEP;
-/// Longest window given to the model: 8 s, as in training.
-const WINDOW: usize = 200 * STEP;
+/// Longest window given to the model: 9.6 s.
+const WINDOW: usize = 240 * STEP;
+/// In windows about as long as those of its training (200 steps) the model at times hears
+/// nothing at all; so many steps are given instead.
+const SHUNNED: std::ops::Range<usize> = 196..206;
 /// What two windows share, half of it trusted from each: 1.6 s.
 const SHARED: usize = 40 * STEP;
 /// The recogniser.
@@ -56,6 +56,19 @@ impl<A: Acoustic> Ear<A> {
         listener.finish()
     }
 
+    /// What the model makes of every stretch of speech in a recording: its beginning in
+    /// seconds and log-probabilities, `vocabulary::size()` a step of 40 ms, for
+    /// `Hearing::read`. For judging: they can be kept.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz, or a failure of the model.
+    pub fn listen(&self, samples: &[i16], rate: u32) -> Result<Vec<(f64, Vec<f32>)>, HearError> {
+        let mut listener = self.listener(rate)?;
+        let mut scored = listener.advance(samples)?;
+        scored.extend(listener.rest()?);
+        Ok(scored)
+    }
+
     /// Listens to a recording that comes in pieces, with `rate` samples a second.
     ///
     /// # Errors
@@ -78,76 +91,23 @@ impl<A: Acoustic> Ear<A> {
     ) -> Result<Hearing, HearError> {
         checked(rate)?;
         let mut hearing = Hearing::default();
-        self.stretch(
-            &resample(&floats(samples), rate, RATE),
+        hearing.read(
             start_s,
-            &mut hearing,
-        )?;
+            &self.scores(&resample(&floats(samples), rate, RATE))?,
+        );
         Ok(hearing)
     }
 
-    /// Hears samples at `RATE` that begin at `start_s`.
-    pub(crate) fn stretch(
-        &self,
-        samples: &[f32],
-        start_s: f64,
-        hearing: &mut Hearing,
-    ) -> Result<(), HearError> {
-        let scores = self.scores(samples)?;
-        let folded = Folded::of(&scores);
-        let span = |steps: &std::ops::Range<usize>| {
-            (
-                start_s + steps.start as f64 * STEP_S,
-                start_s + steps.end as f64 * STEP_S,
-            )
-        };
-        let words = words::best_path(&scores);
-        let said = |list: Vec<words::Said>| {
-            list.into_iter()
-                .map(|s| Said {
-                    span_s: span(&s.steps),
-                    text: s.text,
-                    probability: s.probability,
-                })
-                .collect::<Vec<_>>()
-        };
-        hearing.reports.extend(said(words::reports(&words)));
-        hearing.names.extend(said(words::names(&words)));
-        hearing.numbers.extend(said(words::numbers(&words)));
-        let name = |token: usize| vocabulary::tokens()[token].word;
-        hearing.words.extend(words.iter().map(|w| Word {
-            word: name(w.token),
-            symbol: vocabulary::tokens()[w.token].symbol,
-            is_name: vocabulary::tokens()[w.token].is_name,
-            span_s: span(&w.steps),
-            probability: w.probability,
-            alternatives: w.alternatives.iter().map(|(t, p)| (name(*t), *p)).collect(),
-        }));
-        for found in signs::find(&folded) {
-            let mut ranked = found.alternatives.into_iter().map(|(text, p)| Alternative {
-                text,
-                probability: p,
-            });
-            if let Some(first) = ranked.next() {
-                hearing.signs.push(Sign {
-                    text: first.text,
-                    probability: first.probability,
-                    alternatives: ranked.take(9).collect(),
-                    spans_s: found.steps.iter().map(span).collect(),
-                });
-            }
-        }
-        hearing.stretches.push((start_s, folded));
-        Ok(())
-    }
-
     /// Log-probabilities of a whole stretch, in windows that overlap.
-    fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, HearError> {
+    pub(crate) fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, HearError> {
         let mut padded = samples.to_vec();
         padded.resize(samples.len().div_ceil(STEP).max(5) * STEP, 0.0);
         let mut out: Vec<f32> = Vec::new();
         let mut first = 0;
         loop {
+            if SHUNNED.contains(&((padded.len() - first) / STEP)) {
+                padded.resize(first + SHUNNED.end * STEP, 0.0);
+            }
             let end = padded.len().min(first + WINDOW);
             let scores = self.model.scores(&self.mel.energies(&padded[first..end]))?;
             let skip = if first == 0 { 0 } else { SHARED / 2 / STEP };

@@ -252,73 +252,8 @@ fn backward(columns: &mut [Vec<Cell>], ways: &[Vec<Way>]) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::every::{cuts, rows, said};
     use crate::fold::class_of;
-
-    /// Rows over a few classes, pseudo-random.
-    fn rows(seed: u64, count: usize, classes: &[usize]) -> Vec<Row> {
-        let mut state = seed;
-        let mut draw = || {
-            state = state
-                .wrapping_mul(6364136223846793005)
-                .wrapping_add(1442695040888963407);
-            (state >> 40) as f32 / 16_777_216.0
-        };
-        (0..count)
-            .map(|_| {
-                let mut row: Row = [0.0; CLASSES];
-                for c in classes {
-                    row[*c] = draw() + 0.01;
-                }
-                let sum: f32 = row.iter().sum();
-                row.iter_mut().for_each(|p| *p /= sum);
-                row
-            })
-            .collect()
-    }
-
-    /// All sequences of classes with their probabilities, collapsed as CTC does.
-    fn said(rows: &[Row], classes: &[usize]) -> Vec<(Vec<usize>, f64)> {
-        let mut all = vec![(Vec::<usize>::new(), 1.0_f64)];
-        for row in rows {
-            all = all
-                .into_iter()
-                .flat_map(|(path, p)| {
-                    classes.iter().map(move |c| {
-                        let mut longer = path.clone();
-                        longer.push(*c);
-                        (longer, p * f64::from(row[*c]))
-                    })
-                })
-                .collect();
-        }
-        for (path, _) in &mut all {
-            path.dedup();
-            path.retain(|c| *c != BLANK);
-        }
-        all
-    }
-
-    /// Every cut of `text` into signs and strays: (weight, signs).
-    fn cuts(text: &[usize]) -> Vec<(f64, Vec<String>)> {
-        let Some((first, rest)) = text.split_first() else {
-            return vec![(1.0, Vec::new())];
-        };
-        let stray = if *first == WORD { 1.0 } else { shape::STRAY };
-        let mut out: Vec<(f64, Vec<String>)> = cuts(rest)
-            .into_iter()
-            .map(|(w, signs)| (w * stray, signs))
-            .collect();
-        for size in 3..=text.len() {
-            let sign: String = text[..size].iter().filter_map(|c| symbol_of(*c)).collect();
-            let weight = shape::weight(sign.as_bytes());
-            for (w, mut signs) in cuts(&text[size..]) {
-                signs.push(sign.clone());
-                out.push((w * weight, signs));
-            }
-        }
-        out.retain(|(w, _)| *w > 0.0);
-        out
-    }
 
     #[test]
     fn sums_equal_those_over_every_path_and_every_cut() {

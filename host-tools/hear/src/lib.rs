@@ -9,11 +9,16 @@ pub mod activity;
 mod ctc;
 mod ear;
 mod error;
+#[cfg(test)]
+mod every;
 mod fold;
+mod grammar;
 mod hearing;
 mod lattice;
 mod listener;
 pub mod mel;
+mod read;
+mod repeat;
 pub mod resample;
 mod runtime;
 mod shape;

@@ -12,6 +12,9 @@ use crate::stretch;
 /// Seconds that are heard at once, unless somebody speaks at their end.
 const PART_S: usize = 240;
 
+/// A stretch's beginning in seconds, and its scores.
+pub(crate) type Scored = (f64, Vec<f32>);
+
 /// Takes a recording piece by piece; four minutes of it are held at a time.
 pub struct Listener<'a, A: Acoustic> {
     ear: &'a Ear<A>,
@@ -40,12 +43,10 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     /// # Errors
     /// A failure of the model.
     pub fn push(&mut self, samples: &[i16]) -> Result<(), HearError> {
-        let part = PART_S * self.rate as usize;
-        for piece in samples.chunks(part) {
-            self.held.extend_from_slice(piece);
-            while self.held.len() > part {
-                self.part(part, false)?;
-            }
+        // Piece by piece, so that no more than a part's scores are held.
+        for piece in samples.chunks(PART_S * self.rate as usize) {
+            let scored = self.advance(piece)?;
+            self.read(&scored);
         }
         Ok(())
     }
@@ -55,12 +56,37 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     /// # Errors
     /// A failure of the model.
     pub fn finish(mut self) -> Result<Hearing, HearError> {
-        self.part(self.held.len(), true)?;
+        let scored = self.rest()?;
+        self.read(&scored);
         Ok(self.hearing)
     }
 
-    /// Hears the first `count` samples held, but for speech that goes on past them.
-    fn part(&mut self, count: usize, last: bool) -> Result<(), HearError> {
+    fn read(&mut self, scored: &[Scored]) {
+        for (start_s, scores) in scored {
+            self.hearing.read(*start_s, scores);
+        }
+    }
+
+    /// The scores of the stretches that `samples` complete.
+    pub(crate) fn advance(&mut self, samples: &[i16]) -> Result<Vec<Scored>, HearError> {
+        let part = PART_S * self.rate as usize;
+        let mut scored = Vec::new();
+        for piece in samples.chunks(part) {
+            self.held.extend_from_slice(piece);
+            while self.held.len() > part {
+                scored.extend(self.part(part, false)?);
+            }
+        }
+        Ok(scored)
+    }
+
+    /// The scores of what is left at the end.
+    pub(crate) fn rest(&mut self) -> Result<Vec<Scored>, HearError> {
+        self.part(self.held.len(), true)
+    }
+
+    /// Scores the first `count` samples held, but for speech that goes on past them.
+    fn part(&mut self, count: usize, last: bool) -> Result<Vec<Scored>, HearError> {
         let rate = f64::from(self.rate);
         let whole = floats(&self.held[..count]);
         let wide: Vec<i16> = resample(&whole, self.rate, SAMPLE_RATE)
@@ -94,17 +120,17 @@ impl<'a, A: Acoustic> Listener<'a, A> {
                 .map(|s| (offset_s + s.0, offset_s + s.1)),
         );
         let narrow = resample(&whole, self.rate, RATE);
+        let mut scored = Vec::new();
         for (from_s, to_s) in stretches {
             let first = (from_s * f64::from(RATE)) as usize;
             let end = ((to_s * f64::from(RATE)) as usize).min(narrow.len());
             if end > first {
                 let start_s = offset_s + first as f64 / f64::from(RATE);
-                self.ear
-                    .stretch(&narrow[first..end], start_s, &mut self.hearing)?;
+                scored.push((start_s, self.ear.scores(&narrow[first..end])?));
             }
         }
         self.held.drain(..done);
         self.before += done as u64;
-        Ok(())
+        Ok(scored)
     }
 }

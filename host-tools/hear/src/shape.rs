@@ -8,6 +8,11 @@
 /// What each letter or figure costs that belongs to no sign.
 pub(crate) const STRAY: f64 = 0.06;
 
+/// Letters that are a series of their own.
+const SINGLE: &[u8] = b"BFGIKMNRW";
+/// No series begins with these.
+const NEVER_FIRST: &[u8] = b"Q01";
+
 /// The weight of `text` (capital letters and figures) as one call sign; 0 if it has no such form.
 pub(crate) fn weight(text: &[u8]) -> f64 {
     prefixes(text)
@@ -24,7 +29,7 @@ fn prefixes(text: &[u8]) -> impl Iterator<Item = (f64, usize)> + '_ {
         // one letter: only some have series of their own
         (is(0, letter) && is(1, figure)).then(|| {
             (
-                if is(0, |c| b"BFGIKMNRW".contains(c)) {
+                if is(0, |c| SINGLE.contains(c)) {
                     0.7
                 } else {
                     0.08
@@ -53,7 +58,7 @@ fn suffix(rest: &[u8]) -> f64 {
 }
 
 fn allocation(text: &[u8]) -> f64 {
-    if text.first().is_some_and(|c| b"Q01".contains(c)) {
+    if text.first().is_some_and(|c| NEVER_FIRST.contains(c)) {
         0.05
     } else {
         1.0
@@ -87,6 +92,25 @@ impl Begun {
     /// What it is worth as a whole sign; 0 if it is not whole.
     pub(crate) fn weight(&self) -> f64 {
         weight(self.symbols())
+    }
+
+    /// Another that goes on and weighs as this does, the same for all that do.
+    pub(crate) fn form(&self) -> Self {
+        let mut form = *self;
+        for (k, c) in form
+            .text
+            .iter_mut()
+            .take(usize::from(self.size))
+            .enumerate()
+        {
+            *c = match (k, c.is_ascii_digit()) {
+                (0, false) if SINGLE.contains(c) => b'B',
+                (0, _) if NEVER_FIRST.contains(c) => *c,
+                (_, true) => b'9',
+                (_, false) => b'A',
+            };
+        }
+        form
     }
 
     fn symbols(&self) -> &[u8] {

@@ -6,9 +6,11 @@
 
 use std::ops::Range;
 
-use crate::ctc;
+use crate::ctc::{self, Row};
 use crate::fold::{BLANK, Folded, WORD, class_of};
+use crate::grammar;
 use crate::lattice;
+use crate::repeat::{self, Repeated};
 
 /// So many steps (1.8 s) from one letter to the next end a stretch: slow words last up to 0.9 s, pauses as long.
 const PAUSE: usize = 45;
@@ -17,6 +19,13 @@ const LONGEST: usize = 400;
 /// Alternatives less probable than this are dropped, before and after pooling.
 const LEAST_ONCE: f64 = 1e-4;
 const LEAST: f64 = 0.003;
+/// A stretch of fewer steps than this has no sign twice in it.
+const TWICE: usize = 30;
+/// How much more a sign is worth when it is the one said just before: far less than one
+/// in all signs that there are, because the two times are not heard independently.
+const AGAIN: f64 = 1e4;
+/// So many readings at most are tried as signs said again.
+const CANDIDATES: usize = 60;
 /// From this probability of being a sign on, a slot counts as one time that it was said.
 const CLEAR: f64 = 0.25;
 /// What an unseen alternative is given, so that one bad repeat does not rule it out.
@@ -77,12 +86,18 @@ fn stretches(scores: &Folded) -> Vec<Range<usize>> {
 
 /// The signs of one stretch, each with its alternatives.
 fn slots(scores: &Folded, span: Range<usize>) -> Vec<Found> {
-    let mut all = lattice::readings(scores.rows(span.clone()));
-    all.retain(|r| r.probability > LEAST_ONCE);
+    let rows = scores.rows(span.clone());
+    let mut all = lattice::readings(rows);
     all.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let again = said_again(rows, &all);
+    all.retain(|r| r.probability > LEAST_ONCE);
     let mut out: Vec<Found> = Vec::new();
+    let whole = again.as_ref().map(|f| f.steps[0].start..f.steps[1].end);
     for reading in all {
-        let steps = span.start + reading.steps.start..span.start + reading.steps.end + 5;
+        let steps = reading.steps.start..reading.steps.end + 5;
+        if whole.as_ref().is_some_and(|w| overlap(w, &steps)) {
+            continue;
+        }
         let said = (reading.sign, reading.probability);
         match out.iter_mut().find(|slot| overlap(&slot.steps[0], &steps)) {
             Some(slot) => slot.alternatives.push(said),
@@ -92,8 +107,46 @@ fn slots(scores: &Folded, span: Range<usize>) -> Vec<Found> {
             }),
         }
     }
+    out.extend(again);
+    for steps in out.iter_mut().flat_map(|slot| &mut slot.steps) {
+        *steps = span.start + steps.start..span.start + steps.end;
+    }
     out.sort_by_key(|slot| slot.steps[0].start);
     out
+}
+
+/// A sign said twice or more in `rows`, if that is more probable than not.
+fn said_again(rows: &[Row], readings: &[lattice::Reading]) -> Option<Found> {
+    if rows.len() < TWICE {
+        return None;
+    }
+    let all = grammar::sum(rows);
+    let mut signs: Vec<&str> = Vec::new();
+    for reading in readings {
+        if signs.len() < CANDIDATES && !signs.contains(&reading.sign.as_str()) {
+            signs.push(&reading.sign);
+        }
+    }
+    let mut said: Vec<(&str, Repeated)> = signs
+        .into_iter()
+        .map(|sign| (sign, repeat::repeated(rows, &all, sign)))
+        .filter(|(_, r)| r.mass > 0.0)
+        .collect();
+    said.sort_by(|a, b| b.1.mass.total_cmp(&a.1.mass));
+    let total: f64 = said.iter().map(|(_, r)| AGAIN * r.mass).sum();
+    if total < 1.0 {
+        return None;
+    }
+    let steps = said.first()?.1.steps.clone();
+    let alternatives = said
+        .iter()
+        .map(|(sign, r)| (sign.to_string(), AGAIN * r.mass / (1.0 + total)))
+        .filter(|(_, p)| *p > LEAST)
+        .collect();
+    Some(Found {
+        alternatives,
+        steps: steps.map(|s| s.start..s.end + 5).to_vec(),
+    })
 }
 
 fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {

@@ -1,9 +1,10 @@
 //! Which parts of a recording the model is given: speech with a margin around it.
 
-/// Silence kept before and after speech, in seconds.
-const MARGIN_S: f64 = 0.4;
+/// Kept before and after speech, in seconds: the first or last letter of a fading voice
+/// may not pass for speech.
+const MARGIN_S: f64 = 1.6;
 /// Speech that is interrupted for less than this is one stretch, in seconds.
-const JOIN_S: f64 = 1.5;
+const JOIN_S: f64 = 2.0 * MARGIN_S;
 /// Longest stretch, in seconds. Longer talk is parted at its widest gap.
 pub(crate) const LONGEST_S: f64 = 240.0;
 
@@ -70,16 +71,16 @@ mod tests {
     fn speech_has_a_margin_and_short_pauses_are_kept() {
         check(&[], 10.0, &[]);
         check(&[(0.1, 2.0)], 2.1, &[(0.0, 2.1)]);
-        check(&[(1.0, 2.0), (3.0, 4.0)], 10.0, &[(0.6, 4.4)]);
-        check(&[(1.0, 2.0), (4.0, 5.0)], 10.0, &[(0.6, 2.4), (3.6, 5.4)]);
+        check(&[(2.0, 3.0), (5.0, 6.0)], 10.0, &[(0.4, 7.6)]);
+        check(&[(2.0, 3.0), (7.0, 8.0)], 10.0, &[(0.4, 4.6), (5.4, 9.6)]);
     }
 
     #[test]
     fn long_talk_is_parted_at_its_widest_gap_and_overlaps_nowhere() {
         check(
-            &[(1.0, 100.0), (101.2, 200.0), (200.5, 260.0)],
+            &[(2.0, 100.0), (103.0, 200.0), (200.5, 260.0)],
             300.0,
-            &[(0.6, 100.4), (100.8, 260.4)],
+            &[(0.4, 101.6), (101.6, 261.6)],
         );
         check(
             &[(0.0, 500.0)],

@@ -1,8 +1,9 @@
 //! Judges the recogniser on a set that `host-tools/hear/model/judge.py` made.
 //!
-//! `hear_bench FOLDER WEIGHTS [--least PROBABILITY]` prints tables as Markdown.
+//! `hear_bench FOLDER WEIGHTS [--cache FOLDER]` prints tables as Markdown.
 
 mod outcome;
+mod scores;
 mod set;
 mod table;
 
@@ -21,12 +22,22 @@ struct Bench {
     /// A sign counts as given in noise or talk from this probability on
     #[arg(long, default_value_t = 0.5)]
     least: f64,
+    /// List the files whose sign is not the first reading
+    #[arg(long)]
+    wrong: bool,
+    /// Keep the model's scores in this folder, so that only the decoder runs the next time
+    #[arg(long, value_name = "FOLDER")]
+    cache: Option<PathBuf>,
 }
 
 fn main() -> Result<()> {
     let bench = Bench::parse();
     let items = set::read(&bench.folder)?;
-    let outcomes = outcome::all(&bench.folder, &bench.weights, &items)?;
+    let source = scores::Source::new(&bench.weights, bench.cache.as_deref())?;
+    let outcomes = outcome::all(&source, &bench.folder, &items)?;
+    if bench.wrong {
+        table::wrong(&items, &outcomes);
+    }
     print!("{}", table::markdown(&items, &outcomes, bench.least));
     Ok(())
 }

@@ -3,9 +3,10 @@
 use std::path::Path;
 use std::time::Instant;
 
-use anyhow::{Context, Result};
-use jumpseat_hear::{Ear, Hearing, Rten};
+use anyhow::Result;
+use jumpseat_hear::Hearing;
 
+use crate::scores::Source;
 use crate::set::Item;
 
 /// The result for one file.
@@ -17,6 +18,10 @@ pub(crate) struct Outcome {
     pub(crate) listed: bool,
     /// Edits from the letters and figures heard to those said.
     pub(crate) edits: usize,
+    /// Letters and figures by the best path.
+    pub(crate) said: String,
+    /// All readings of the most probable sign.
+    pub(crate) readings: Vec<(String, f64)>,
     /// Whether the report that was said was heard.
     pub(crate) report: bool,
     /// Length of the file and time taken, in seconds.
@@ -25,29 +30,19 @@ pub(crate) struct Outcome {
 }
 
 /// Hears every file of the set.
-pub(crate) fn all(folder: &Path, weights: &Path, items: &[Item]) -> Result<Vec<Outcome>> {
-    let ear = Ear::with(Rten::open(weights)?);
-    items.iter().map(|item| one(&ear, folder, item)).collect()
+pub(crate) fn all(source: &Source, folder: &Path, items: &[Item]) -> Result<Vec<Outcome>> {
+    items.iter().map(|item| one(source, folder, item)).collect()
 }
 
-fn one(ear: &Ear<Rten>, folder: &Path, item: &Item) -> Result<Outcome> {
-    let path = folder.join(&item.file);
-    let mut reader = hound::WavReader::open(&path)
-        .with_context(|| format!("{}: make the set again", path.display()))?;
-    let rate = reader.spec().sample_rate;
-    let samples: Vec<i16> = reader
-        .samples::<i16>()
-        .collect::<Result<_, _>>()
-        .with_context(|| path.display().to_string())?;
+fn one(source: &Source, folder: &Path, item: &Item) -> Result<Outcome> {
+    let scores = source.scores(folder, &item.file)?;
     let start = Instant::now();
-    let hearing = ear.hear(&samples, rate)?;
-    let taken_s = start.elapsed().as_secs_f64();
-    Ok(judged(
-        item,
-        &hearing,
-        samples.len() as f64 / f64::from(rate),
-        taken_s,
-    ))
+    let mut hearing = Hearing::default();
+    for (start_s, values) in &scores.stretches {
+        hearing.read(*start_s, values);
+    }
+    let taken_s = scores.taken_s + start.elapsed().as_secs_f64();
+    Ok(judged(item, &hearing, scores.length_s, taken_s))
 }
 
 fn judged(item: &Item, hearing: &Hearing, length_s: f64, taken_s: f64) -> Outcome {
@@ -57,6 +52,19 @@ fn judged(item: &Item, hearing: &Hearing, length_s: f64, taken_s: f64) -> Outcom
         .map(|s| (s.text.clone(), s.probability))
         .collect();
     signs.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let best = hearing
+        .signs
+        .iter()
+        .max_by(|a, b| a.probability.total_cmp(&b.probability));
+    let readings = best.map_or_else(Vec::new, |s| {
+        std::iter::once((s.text.clone(), s.probability))
+            .chain(
+                s.alternatives
+                    .iter()
+                    .map(|a| (a.text.clone(), a.probability)),
+            )
+            .collect()
+    });
     let truth = item.sign.clone().unwrap_or_default();
     let among = hearing
         .signs
@@ -72,6 +80,8 @@ fn judged(item: &Item, hearing: &Hearing, length_s: f64, taken_s: f64) -> Outcom
         exact: signs.first().is_some_and(|(s, _)| *s == truth),
         listed: among || signs.iter().any(|(s, _)| *s == truth),
         edits: edits(said.as_bytes(), truth.as_bytes()),
+        said,
+        readings,
         report: item
             .report
             .as_ref()

@@ -73,6 +73,24 @@ pub(crate) fn markdown(items: &[Item], outcomes: &[Outcome], least: f64) -> Stri
     out
 }
 
+/// Prints what was heard instead of each sign that is not the first reading.
+pub(crate) fn wrong(items: &[Item], outcomes: &[Outcome]) {
+    for (item, o) in items.iter().zip(outcomes) {
+        if let Some(sign) = item.sign.as_ref().filter(|_| !o.exact) {
+            let readings: Vec<String> = o
+                .readings
+                .iter()
+                .map(|(s, p)| format!("{s} {p:.2}"))
+                .collect();
+            let (file, said, rest) = (&item.file, &o.said, readings.join(", "));
+            println!(
+                "{file}: {sign}, letters {said}, signs {}: {rest}",
+                o.signs.len()
+            );
+        }
+    }
+}
+
 fn kinds(pairs: &[(&Item, &Outcome)]) -> Vec<(String, String)> {
     let mut out: Vec<(String, String)> = Vec::new();
     for (item, _) in pairs {

@@ -1,0 +1,59 @@
+//! From the model's scores of a stretch to words, signs, reports, names and numbers.
+
+use crate::ear::STEP_S;
+use crate::fold::Folded;
+use crate::hearing::{Alternative, Hearing, Said, Sign, Word};
+use crate::signs;
+use crate::vocabulary;
+use crate::words;
+
+impl Hearing {
+    /// Adds what `scores` (log-probabilities, `vocabulary::size()` a step of 40 ms) say of
+    /// a stretch that begins `start_s` seconds after the beginning of the recording.
+    pub fn read(&mut self, start_s: f64, scores: &[f32]) {
+        let folded = Folded::of(scores);
+        let span = |steps: &std::ops::Range<usize>| {
+            (
+                start_s + steps.start as f64 * STEP_S,
+                start_s + steps.end as f64 * STEP_S,
+            )
+        };
+        let words = words::best_path(scores);
+        let said = |list: Vec<words::Said>| {
+            list.into_iter()
+                .map(|s| Said {
+                    span_s: span(&s.steps),
+                    text: s.text,
+                    probability: s.probability,
+                })
+                .collect::<Vec<_>>()
+        };
+        self.reports.extend(said(words::reports(&words)));
+        self.names.extend(said(words::names(&words)));
+        self.numbers.extend(said(words::numbers(&words)));
+        let name = |token: usize| vocabulary::tokens()[token].word;
+        self.words.extend(words.iter().map(|w| Word {
+            word: name(w.token),
+            symbol: vocabulary::tokens()[w.token].symbol,
+            is_name: vocabulary::tokens()[w.token].is_name,
+            span_s: span(&w.steps),
+            probability: w.probability,
+            alternatives: w.alternatives.iter().map(|(t, p)| (name(*t), *p)).collect(),
+        }));
+        for found in signs::find(&folded) {
+            let mut ranked = found.alternatives.into_iter().map(|(text, p)| Alternative {
+                text,
+                probability: p,
+            });
+            if let Some(first) = ranked.next() {
+                self.signs.push(Sign {
+                    text: first.text,
+                    probability: first.probability,
+                    alternatives: ranked.take(9).collect(),
+                    spans_s: found.steps.iter().map(span).collect(),
+                });
+            }
+        }
+        self.stretches.push((start_s, folded));
+    }
+}
