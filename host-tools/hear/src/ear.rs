@@ -21,6 +21,19 @@ const WINDOW: usize = 240 * STEP;
 const SHUNNED: std::ops::Range<usize> = 196..206;
 /// What two windows share, half of it trusted from each: 1.6 s.
 const SHARED: usize = 40 * STEP;
+/// How fast a stretch is played that is heard a second time.
+pub(crate) const SLOWED: f64 = 0.94;
+
+/// The model's scores of one stretch of speech.
+pub struct Scored {
+    /// Where it begins, in seconds since the beginning of the recording.
+    pub start_s: f64,
+    /// Log-probabilities, `vocabulary::size()` a step of 40 ms.
+    pub plain: Vec<f32>,
+    /// The same of the stretch played slower: a step is less of the recording.
+    pub slowed: Vec<f32>,
+}
+
 /// The recogniser.
 pub struct Ear<A: Acoustic> {
     mel: Mel,
@@ -56,17 +69,23 @@ impl<A: Acoustic> Ear<A> {
         listener.finish()
     }
 
-    /// What the model makes of every stretch of speech in a recording: its beginning in
-    /// seconds and log-probabilities, `vocabulary::size()` a step of 40 ms, for
-    /// `Hearing::read`. For judging: they can be kept.
+    /// What the model makes of every stretch of speech in a recording: for judging, as
+    /// scores can be kept and read again.
     ///
     /// # Errors
     /// A rate outside 4 to 384 kHz, or a failure of the model.
-    pub fn listen(&self, samples: &[i16], rate: u32) -> Result<Vec<(f64, Vec<f32>)>, HearError> {
+    pub fn listen(&self, samples: &[i16], rate: u32) -> Result<Vec<Scored>, HearError> {
         let mut listener = self.listener(rate)?;
-        let mut scored = listener.advance(samples)?;
-        scored.extend(listener.rest()?);
-        Ok(scored)
+        let mut stretches = listener.advance(samples);
+        stretches.extend(listener.rest());
+        let scored = stretches.iter().map(|(start_s, samples)| {
+            Ok(Scored {
+                start_s: *start_s,
+                plain: self.scores(samples)?,
+                slowed: self.scores(&slowed(samples))?,
+            })
+        });
+        scored.collect()
     }
 
     /// Listens to a recording that comes in pieces, with `rate` samples a second.
@@ -91,15 +110,24 @@ impl<A: Acoustic> Ear<A> {
     ) -> Result<Hearing, HearError> {
         checked(rate)?;
         let mut hearing = Hearing::default();
-        hearing.read(
-            start_s,
-            &self.scores(&resample(&floats(samples), rate, RATE))?,
-        );
+        let samples = resample(&floats(samples), rate, RATE);
+        self.stretch(&samples, start_s, &mut hearing)?;
         Ok(hearing)
     }
 
+    /// Hears one stretch: a second time, slowed, if a sign in it is in doubt.
+    pub(crate) fn stretch(
+        &self,
+        samples: &[f32],
+        start_s: f64,
+        hearing: &mut Hearing,
+    ) -> Result<(), HearError> {
+        let plain = self.scores(samples)?;
+        hearing.read(start_s, &plain, || self.scores(&slowed(samples)))
+    }
+
     /// Log-probabilities of a whole stretch, in windows that overlap.
-    pub(crate) fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, HearError> {
+    fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, HearError> {
         let mut padded = samples.to_vec();
         padded.resize(samples.len().div_ceil(STEP).max(5) * STEP, 0.0);
         let mut out: Vec<f32> = Vec::new();
@@ -119,6 +147,11 @@ impl<A: Acoustic> Ear<A> {
             first += WINDOW - SHARED;
         }
     }
+}
+
+/// The samples as if played slower and lower: another view of the same words.
+fn slowed(samples: &[f32]) -> Vec<f32> {
+    resample(samples, (f64::from(RATE) * SLOWED) as u32, RATE)
 }
 
 fn checked(rate: u32) -> Result<(), HearError> {

@@ -47,8 +47,11 @@ pub struct Word {
 pub struct Sign {
     /// The most probable sign, in capitals.
     pub text: String,
-    /// Its probability, 0 to 1, as the decoder has it: not yet fitted to how often it is right.
+    /// Its probability, 0 to 1: about how often such a sign is right.
     pub probability: f64,
+    /// The decoder's own, which `probability` was fitted from.
+    #[serde(skip)]
+    pub decoder: f64,
     /// Other readings, most probable first.
     pub alternatives: Vec<Alternative>,
     /// Every time that it was said: (first, end) in seconds.
@@ -60,8 +63,11 @@ pub struct Sign {
 pub struct Alternative {
     /// The sign.
     pub text: String,
-    /// Its probability, 0 to 1.
+    /// Its probability, 0 to 1: about how often such a reading is right.
     pub probability: f64,
+    /// The decoder's own, which `probability` was fitted from.
+    #[serde(skip)]
+    pub decoder: f64,
 }
 
 /// A report, a name or a number.

@@ -6,6 +6,7 @@
 
 pub mod acoustic;
 pub mod activity;
+mod calibration;
 mod ctc;
 mod ear;
 mod error;
@@ -24,10 +25,11 @@ mod runtime;
 mod shape;
 mod signs;
 pub mod stretch;
+mod views;
 pub mod vocabulary;
 mod words;
 
-pub use ear::Ear;
+pub use ear::{Ear, Scored};
 pub use error::HearError;
 pub use hearing::{Alternative, Hearing, Said, Sign, Word};
 pub use listener::Listener;

@@ -12,8 +12,8 @@ use crate::stretch;
 /// Seconds that are heard at once, unless somebody speaks at their end.
 const PART_S: usize = 240;
 
-/// A stretch's beginning in seconds, and its scores.
-pub(crate) type Scored = (f64, Vec<f32>);
+/// Speech to hear: its beginning in seconds, and its samples at `RATE`.
+pub(crate) type Stretch = (f64, Vec<f32>);
 
 /// Takes a recording piece by piece; four minutes of it are held at a time.
 pub struct Listener<'a, A: Acoustic> {
@@ -43,10 +43,10 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     /// # Errors
     /// A failure of the model.
     pub fn push(&mut self, samples: &[i16]) -> Result<(), HearError> {
-        // Piece by piece, so that no more than a part's scores are held.
+        // Piece by piece, so that no more than a part's samples are held.
         for piece in samples.chunks(PART_S * self.rate as usize) {
-            let scored = self.advance(piece)?;
-            self.read(&scored);
+            let stretches = self.advance(piece);
+            self.hear(&stretches)?;
         }
         Ok(())
     }
@@ -56,37 +56,38 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     /// # Errors
     /// A failure of the model.
     pub fn finish(mut self) -> Result<Hearing, HearError> {
-        let scored = self.rest()?;
-        self.read(&scored);
+        let stretches = self.rest();
+        self.hear(&stretches)?;
         Ok(self.hearing)
     }
 
-    fn read(&mut self, scored: &[Scored]) {
-        for (start_s, scores) in scored {
-            self.hearing.read(*start_s, scores);
+    fn hear(&mut self, stretches: &[Stretch]) -> Result<(), HearError> {
+        for (start_s, samples) in stretches {
+            self.ear.stretch(samples, *start_s, &mut self.hearing)?;
         }
+        Ok(())
     }
 
-    /// The scores of the stretches that `samples` complete.
-    pub(crate) fn advance(&mut self, samples: &[i16]) -> Result<Vec<Scored>, HearError> {
+    /// The stretches of speech that `samples` complete.
+    pub(crate) fn advance(&mut self, samples: &[i16]) -> Vec<Stretch> {
         let part = PART_S * self.rate as usize;
-        let mut scored = Vec::new();
+        let mut out = Vec::new();
         for piece in samples.chunks(part) {
             self.held.extend_from_slice(piece);
             while self.held.len() > part {
-                scored.extend(self.part(part, false)?);
+                out.extend(self.part(part, false));
             }
         }
-        Ok(scored)
+        out
     }
 
-    /// The scores of what is left at the end.
-    pub(crate) fn rest(&mut self) -> Result<Vec<Scored>, HearError> {
+    /// The speech that is left at the end.
+    pub(crate) fn rest(&mut self) -> Vec<Stretch> {
         self.part(self.held.len(), true)
     }
 
-    /// Scores the first `count` samples held, but for speech that goes on past them.
-    fn part(&mut self, count: usize, last: bool) -> Result<Vec<Scored>, HearError> {
+    /// The speech in the first `count` samples held, but for that which goes on past them.
+    fn part(&mut self, count: usize, last: bool) -> Vec<Stretch> {
         let rate = f64::from(self.rate);
         let whole = floats(&self.held[..count]);
         let wide: Vec<i16> = resample(&whole, self.rate, SAMPLE_RATE)
@@ -120,17 +121,17 @@ impl<'a, A: Acoustic> Listener<'a, A> {
                 .map(|s| (offset_s + s.0, offset_s + s.1)),
         );
         let narrow = resample(&whole, self.rate, RATE);
-        let mut scored = Vec::new();
+        let mut out = Vec::new();
         for (from_s, to_s) in stretches {
             let first = (from_s * f64::from(RATE)) as usize;
             let end = ((to_s * f64::from(RATE)) as usize).min(narrow.len());
             if end > first {
                 let start_s = offset_s + first as f64 / f64::from(RATE);
-                scored.push((start_s, self.ear.scores(&narrow[first..end])?));
+                out.push((start_s, narrow[first..end].to_vec()));
             }
         }
         self.held.drain(..done);
         self.before += done as u64;
-        Ok(scored)
+        out
     }
 }

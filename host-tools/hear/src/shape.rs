@@ -32,7 +32,7 @@ fn prefixes(text: &[u8]) -> impl Iterator<Item = (f64, usize)> + '_ {
                 if is(0, |c| SINGLE.contains(c)) {
                     0.7
                 } else {
-                    0.08
+                    0.2
                 },
                 2,
             )

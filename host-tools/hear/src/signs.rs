@@ -23,13 +23,16 @@ const LEAST: f64 = 0.003;
 const TWICE: usize = 30;
 /// How much more a sign is worth when it is the one said just before: far less than one
 /// in all signs that there are, because the two times are not heard independently.
-const AGAIN: f64 = 1e4;
+const AGAIN: f64 = 1e5;
 /// So many readings at most are tried as signs said again.
 const CANDIDATES: usize = 60;
 /// From this probability of being a sign on, a slot counts as one time that it was said.
 const CLEAR: f64 = 0.25;
 /// What an unseen alternative is given, so that one bad repeat does not rule it out.
 const UNSEEN: f64 = 2e-4;
+
+/// A sign of such a probability is in doubt.
+const DOUBT: Range<f64> = 0.03..0.97;
 
 /// A call sign heard once or several times in an over.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +41,14 @@ pub(crate) struct Found {
     pub(crate) alternatives: Vec<(String, f64)>,
     /// Steps of every time it was said, first and end.
     pub(crate) steps: Vec<Range<usize>>,
+}
+
+impl Found {
+    /// Whether a second view of it is worth its time.
+    pub(crate) fn is_in_doubt(&self) -> bool {
+        let first = self.alternatives.first().map_or(0.0, |(_, p)| *p);
+        DOUBT.contains(&first)
+    }
 }
 
 /// All call signs in `scores`, in the order in which they were first said.

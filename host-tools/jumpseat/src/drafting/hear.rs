@@ -20,7 +20,7 @@ use crate::progress::Progress;
 use crate::text::hex;
 
 /// Raised when what is kept changes its form or the decoder its judgement.
-const KEPT_FORM: u32 = 1;
+const KEPT_FORM: u32 = 2;
 
 /// An over to hear.
 pub(super) struct Task {

@@ -2,6 +2,7 @@
 //!
 //! `hear_bench FOLDER WEIGHTS [--cache FOLDER]` prints tables as Markdown.
 
+mod calibration;
 mod outcome;
 mod scores;
 mod set;
@@ -25,6 +26,9 @@ struct Bench {
     /// List the files whose sign is not the first reading
     #[arg(long)]
     wrong: bool,
+    /// Fit the map of host-tools/hear/src/calibration.rs
+    #[arg(long)]
+    fit: bool,
     /// Keep the model's scores in this folder, so that only the decoder runs the next time
     #[arg(long, value_name = "FOLDER")]
     cache: Option<PathBuf>,
@@ -35,6 +39,9 @@ fn main() -> Result<()> {
     let items = set::read(&bench.folder)?;
     let source = scores::Source::new(&bench.weights, bench.cache.as_deref())?;
     let outcomes = outcome::all(&source, &bench.folder, &items)?;
+    if bench.fit {
+        println!("{:?}", calibration::fit(&items, &outcomes));
+    }
     if bench.wrong {
         table::wrong(&items, &outcomes);
     }

@@ -1,18 +1,18 @@
 //! What the recogniser makes of each file.
 
 use std::path::Path;
-use std::time::Instant;
 
 use anyhow::Result;
-use jumpseat_hear::Hearing;
 
-use crate::scores::Source;
+use crate::scores::{Heard, Source};
 use crate::set::Item;
 
 /// The result for one file.
 pub(crate) struct Outcome {
     /// Signs with their probabilities, most probable first.
     pub(crate) signs: Vec<(String, f64)>,
+    /// All readings of all signs with the decoder's own probabilities.
+    pub(crate) raw: Vec<(String, f64)>,
     /// Whether the true sign is the first, and whether it is among all readings.
     pub(crate) exact: bool,
     pub(crate) listed: bool,
@@ -24,9 +24,9 @@ pub(crate) struct Outcome {
     pub(crate) readings: Vec<(String, f64)>,
     /// Whether the report that was said was heard.
     pub(crate) report: bool,
-    /// Length of the file and time taken, in seconds.
+    /// Length of the file and time taken, in seconds, the latter if it was measured.
     pub(crate) length_s: f64,
-    pub(crate) taken_s: f64,
+    pub(crate) taken_s: Option<f64>,
 }
 
 /// Hears every file of the set.
@@ -35,17 +35,11 @@ pub(crate) fn all(source: &Source, folder: &Path, items: &[Item]) -> Result<Vec<
 }
 
 fn one(source: &Source, folder: &Path, item: &Item) -> Result<Outcome> {
-    let scores = source.scores(folder, &item.file)?;
-    let start = Instant::now();
-    let mut hearing = Hearing::default();
-    for (start_s, values) in &scores.stretches {
-        hearing.read(*start_s, values);
-    }
-    let taken_s = scores.taken_s + start.elapsed().as_secs_f64();
-    Ok(judged(item, &hearing, scores.length_s, taken_s))
+    Ok(judged(item, &source.hear(folder, &item.file)?))
 }
 
-fn judged(item: &Item, hearing: &Hearing, length_s: f64, taken_s: f64) -> Outcome {
+fn judged(item: &Item, heard: &Heard) -> Outcome {
+    let hearing = &heard.hearing;
     let mut signs: Vec<(String, f64)> = hearing
         .signs
         .iter()
@@ -65,6 +59,10 @@ fn judged(item: &Item, hearing: &Hearing, length_s: f64, taken_s: f64) -> Outcom
             )
             .collect()
     });
+    let raw = hearing.signs.iter().flat_map(|s| {
+        std::iter::once((s.text.clone(), s.decoder))
+            .chain(s.alternatives.iter().map(|a| (a.text.clone(), a.decoder)))
+    });
     let truth = item.sign.clone().unwrap_or_default();
     let among = hearing
         .signs
@@ -81,14 +79,15 @@ fn judged(item: &Item, hearing: &Hearing, length_s: f64, taken_s: f64) -> Outcom
         listed: among || signs.iter().any(|(s, _)| *s == truth),
         edits: edits(said.as_bytes(), truth.as_bytes()),
         said,
+        raw: raw.collect(),
         readings,
         report: item
             .report
             .as_ref()
             .is_some_and(|r| hearing.reports.iter().any(|h| h.text == *r)),
         signs,
-        length_s,
-        taken_s,
+        length_s: heard.length_s,
+        taken_s: heard.taken_s,
     }
 }
 

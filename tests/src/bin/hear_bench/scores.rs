@@ -1,24 +1,24 @@
 //! What the model makes of a file, kept so that the decoder can be judged alone.
 //!
-//! A kept file: seconds of sound, seconds taken, then for each stretch its beginning in
-//! seconds, the number of log-probabilities and these; all little-endian 32-bit floats
-//! but for the number.
+//! A kept file: seconds of sound, then for each stretch its beginning in seconds and two
+//! lists, each a count and so many log-probabilities; all 32-bit floats but the counts,
+//! little-endian.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use anyhow::{Context, Result};
-use jumpseat_hear::{Ear, Rten};
+use jumpseat_hear::{Ear, HearError, Hearing, Rten, Scored};
 use sha2::{Digest, Sha256};
 
-/// Scores of a file.
-pub(crate) struct Scores {
-    /// Length of the file, and time that the model took for it, in seconds.
+/// What was heard in a file.
+pub(crate) struct Heard {
+    pub(crate) hearing: Hearing,
+    /// Length of the file in seconds.
     pub(crate) length_s: f64,
-    pub(crate) taken_s: f64,
-    /// Beginning of every stretch in seconds, and its log-probabilities.
-    pub(crate) stretches: Vec<(f64, Vec<f32>)>,
+    /// Time taken in seconds; unknown if the scores were kept ones.
+    pub(crate) taken_s: Option<f64>,
 }
 
 /// Listens to files, or remembers.
@@ -46,72 +46,81 @@ impl Source {
         })
     }
 
-    /// The scores of the WAV file `name` in `folder`.
-    pub(crate) fn scores(&self, folder: &Path, name: &str) -> Result<Scores> {
+    /// What is heard in the WAV file `name` in `folder`.
+    pub(crate) fn hear(&self, folder: &Path, name: &str) -> Result<Heard> {
         let kept = self.cache.as_ref().map(|c| c.join(name.replace('/', "-")));
-        if let Some(found) = kept
-            .as_ref()
-            .and_then(|k| fs::read(k).ok())
-            .and_then(|b| decoded(&b))
-        {
-            return Ok(found);
+        let Some(kept) = kept else {
+            let (samples, rate) = read(&folder.join(name))?;
+            let start = Instant::now();
+            let hearing = self.ear.hear(&samples, rate)?;
+            return Ok(Heard {
+                hearing,
+                length_s: samples.len() as f64 / f64::from(rate),
+                taken_s: Some(start.elapsed().as_secs_f64()),
+            });
+        };
+        let found = fs::read(&kept).ok().and_then(|bytes| decoded(&bytes));
+        let (length_s, scored) = match found {
+            Some(found) => found,
+            None => {
+                let (samples, rate) = read(&folder.join(name))?;
+                let length_s = samples.len() as f64 / f64::from(rate);
+                let scored = self.ear.listen(&samples, rate)?;
+                fs::write(&kept, encoded(length_s, &scored))
+                    .with_context(|| format!("{}: scores cannot be kept there", kept.display()))?;
+                (length_s, scored)
+            }
+        };
+        let mut hearing = Hearing::default();
+        for stretch in scored {
+            hearing.read(stretch.start_s, &stretch.plain, || {
+                Ok::<_, HearError>(stretch.slowed.clone())
+            })?;
         }
-        let fresh = self.listen(&folder.join(name))?;
-        if let Some(kept) = kept {
-            fs::write(&kept, encoded(&fresh))
-                .with_context(|| format!("{}: scores cannot be kept there", kept.display()))?;
-        }
-        Ok(fresh)
-    }
-
-    fn listen(&self, path: &Path) -> Result<Scores> {
-        let mut reader = hound::WavReader::open(path)
-            .with_context(|| format!("{}: make the set again", path.display()))?;
-        let rate = reader.spec().sample_rate;
-        let samples: Vec<i16> = reader
-            .samples::<i16>()
-            .collect::<Result<_, _>>()
-            .with_context(|| path.display().to_string())?;
-        let start = Instant::now();
-        let stretches = self.ear.listen(&samples, rate)?;
-        Ok(Scores {
-            length_s: samples.len() as f64 / f64::from(rate),
-            taken_s: start.elapsed().as_secs_f64(),
-            stretches,
+        Ok(Heard {
+            hearing,
+            length_s,
+            taken_s: None,
         })
     }
 }
 
-fn encoded(scores: &Scores) -> Vec<u8> {
-    let mut out = Vec::new();
-    let mut put = |x: f64| out.extend_from_slice(&(x as f32).to_le_bytes());
-    put(scores.length_s);
-    put(scores.taken_s);
-    for (start_s, values) in &scores.stretches {
-        out.extend_from_slice(&(*start_s as f32).to_le_bytes());
-        out.extend_from_slice(&(values.len() as u32).to_le_bytes());
-        out.extend(values.iter().flat_map(|v| v.to_le_bytes()));
+/// The samples and the rate of a WAV file.
+fn read(path: &Path) -> Result<(Vec<i16>, u32)> {
+    let mut reader = hound::WavReader::open(path)
+        .with_context(|| format!("{}: make the set again", path.display()))?;
+    let samples = reader.samples::<i16>().collect::<Result<_, _>>();
+    let rate = reader.spec().sample_rate;
+    Ok((samples.with_context(|| path.display().to_string())?, rate))
+}
+
+fn encoded(length_s: f64, scored: &[Scored]) -> Vec<u8> {
+    let mut out = (length_s as f32).to_le_bytes().to_vec();
+    for stretch in scored {
+        out.extend((stretch.start_s as f32).to_le_bytes());
+        for values in [&stretch.plain, &stretch.slowed] {
+            out.extend((values.len() as u32).to_le_bytes());
+            out.extend(values.iter().flat_map(|v| v.to_le_bytes()));
+        }
     }
     out
 }
 
-fn decoded(bytes: &[u8]) -> Option<Scores> {
+fn decoded(bytes: &[u8]) -> Option<(f64, Vec<Scored>)> {
     let mut rest = bytes.chunks_exact(4).filter_map(|b| b.try_into().ok());
-    let float = |rest: &mut dyn Iterator<Item = [u8; 4]>| rest.next().map(f32::from_le_bytes);
-    let length_s = f64::from(float(&mut rest)?);
-    let taken_s = f64::from(float(&mut rest)?);
-    let mut stretches = Vec::new();
-    while let Some(start_s) = float(&mut rest) {
-        let count = u32::from_le_bytes(rest.next()?) as usize;
-        let values: Vec<f32> = rest.by_ref().take(count).map(f32::from_le_bytes).collect();
-        if values.len() < count {
-            return None;
-        }
-        stretches.push((f64::from(start_s), values));
+    let length_s = f64::from(f32::from_le_bytes(rest.next()?));
+    let mut scored = Vec::new();
+    while let Some(start) = rest.next() {
+        let mut values = || {
+            let count = u32::from_le_bytes(rest.next()?) as usize;
+            let values: Vec<f32> = rest.by_ref().take(count).map(f32::from_le_bytes).collect();
+            (values.len() == count).then_some(values)
+        };
+        scored.push(Scored {
+            start_s: f64::from(f32::from_le_bytes(start)),
+            plain: values()?,
+            slowed: values()?,
+        });
     }
-    Some(Scores {
-        length_s,
-        taken_s,
-        stretches,
-    })
+    Some((length_s, scored))
 }

@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use crate::calibration;
 use crate::outcome::Outcome;
 use crate::set::Item;
 
@@ -43,7 +44,7 @@ pub(crate) fn markdown(items: &[Item], outcomes: &[Outcome], least: f64) -> Stri
         );
     }
     reports(&pairs, &mut out);
-    calibration(&pairs, &mut out);
+    calibration::table(&pairs, &mut out);
     for family in ["noise", "talk"] {
         let group: Vec<_> = pairs.iter().filter(|(i, _)| i.family == family).collect();
         let hours: f64 = group.iter().map(|(_, o)| o.length_s).sum::<f64>() / 3600.0;
@@ -60,16 +61,17 @@ pub(crate) fn markdown(items: &[Item], outcomes: &[Outcome], least: f64) -> Stri
             );
         }
     }
-    let (length, taken): (f64, f64) = pairs
-        .iter()
-        .filter(|(i, _)| i.sign.is_some())
-        .map(|(_, o)| (o.length_s, o.taken_s))
+    let timed = pairs.iter().filter(|(i, _)| i.sign.is_some());
+    let (length, taken) = timed
+        .filter_map(|(_, o)| o.taken_s.map(|t| (o.length_s, t)))
         .fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
-    let _ = writeln!(
-        out,
-        "\nSpeed on the files with signs: {:.0} times real time, one thread.",
-        length / taken
-    );
+    if taken > 0.0 {
+        let _ = writeln!(
+            out,
+            "\nSpeed on the files with signs: {:.0} times real time, one thread.",
+            length / taken
+        );
+    }
     out
 }
 
@@ -108,36 +110,5 @@ fn reports(pairs: &[(&Item, &Outcome)], out: &mut String) {
     if !group.is_empty() {
         let right = group.iter().filter(|(_, o)| o.report).count();
         let _ = writeln!(out, "\nReports at 12 dB: {right} of {} right.", group.len());
-    }
-}
-
-/// How often the first sign is right, by the probability that it was given.
-fn calibration(pairs: &[(&Item, &Outcome)], out: &mut String) {
-    let _ = writeln!(
-        out,
-        "\n| probability given | signs | right % |\n| --- | --- | --- |"
-    );
-    for bin in 0..5 {
-        let (low, high) = (
-            f64::from(bin) * 0.2,
-            f64::from(bin + 1) * 0.2 + if bin == 4 { 1e-9 } else { 0.0 },
-        );
-        let inside: Vec<bool> = pairs
-            .iter()
-            .filter(|(i, _)| i.sign.is_some())
-            .filter_map(|(_, o)| o.signs.first().map(|s| (s.1, o.exact)))
-            .filter(|(p, _)| (low..high).contains(p))
-            .map(|(_, exact)| exact)
-            .collect();
-        if !inside.is_empty() {
-            let right = inside.iter().filter(|e| **e).count();
-            let _ = writeln!(
-                out,
-                "| {low:.1} to {:.1} | {} | {:.0} |",
-                low + 0.2,
-                inside.len(),
-                100.0 * right as f64 / inside.len() as f64
-            );
-        }
     }
 }
