@@ -41,7 +41,7 @@ pub(crate) struct Command {
 enum Action {
     /// Unpacks a simulated drive and goes through every step with it
     Demo(demo::Demo),
-    /// Copies new trips from a card or a folder into the library, verified
+    /// Copies new trips from a card, a folder or a board into the library, verified
     Pull(pull::Pull),
     /// Finds the contacts of a trip and writes them into the logbook as drafts
     Draft(draft::Draft),

@@ -15,7 +15,7 @@ use crate::export::{Format, Selection, export};
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
-use crate::pull::pull;
+use crate::pull::{Request, pull};
 use crate::twins::ByNumber;
 
 /// The card of the demo; also the sign that a folder is one of ours.
@@ -39,7 +39,13 @@ impl Demo {
         print::line(&format!("{}", trip.display()))?;
 
         step("2. Pull: copy it into the library, every file verified")?;
-        for report in pull(&home, &trip.to_string_lossy(), false)? {
+        let request = Request {
+            source: &trip.to_string_lossy(),
+            verify: false,
+            ssh_config: None,
+            at_most: u64::MAX,
+        };
+        for report in pull(&home, &request)? {
             say(&report)?;
         }
 

@@ -1,9 +1,9 @@
 //! The checksums of a trip in the library, in the form that `sha256sum -c` reads.
 
 use std::collections::BTreeMap;
-use std::fs;
-use std::io;
-use std::path::Path;
+use std::fs::{self, File};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use jumpseat_log::write_durably;
@@ -12,8 +12,12 @@ use jumpseat_log::write_durably;
 const FILE: &str = ".sha256sums";
 
 /// Checksums by file name.
-#[derive(Debug, Default)]
-pub(super) struct Sums(BTreeMap<String, String>);
+#[derive(Debug)]
+pub(super) struct Sums {
+    path: PathBuf,
+    sums: BTreeMap<String, String>,
+    changed: bool,
+}
 
 impl Sums {
     /// Reads those of a folder; lines that are none are left out.
@@ -21,35 +25,58 @@ impl Sums {
         let path = folder.join(FILE);
         let text = match fs::read_to_string(&path) {
             Ok(text) => text,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Self::default()),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => String::new(),
             Err(error) => {
                 return Err(error).with_context(|| format!("cannot read {}", path.display()));
             }
         };
-        let sums = text.lines().filter_map(|line| line.split_once("  "));
-        Ok(Self(
-            sums.map(|(sum, name)| (name.to_owned(), sum.to_owned()))
-                .collect(),
-        ))
+        let sums = text
+            .lines()
+            .filter_map(|line| line.split_once("  "))
+            .filter(|(sum, _)| sum.len() == 64)
+            .map(|(sum, name)| (name.to_owned(), sum.to_owned()))
+            .collect();
+        let mut sums = Self {
+            path,
+            sums,
+            changed: false,
+        };
+        if !text.is_empty() && !text.ends_with('\n') {
+            // The last pull ended in mid-line.
+            sums.changed = true;
+            sums.write()?;
+        }
+        Ok(sums)
     }
 
     /// The checksum of a file.
     pub(super) fn of(&self, name: &str) -> Option<&str> {
-        self.0.get(name).map(String::as_str)
+        self.sums.get(name).map(String::as_str)
     }
 
-    /// Notes one.
-    pub(super) fn set(&mut self, name: &str, sum: String) {
-        self.0.insert(name.to_owned(), sum);
+    /// Notes one, so that the next pull knows it if this one is cut off.
+    pub(super) fn set(&mut self, name: &str, sum: String) -> Result<()> {
+        File::options()
+            .create(true)
+            .append(true)
+            .open(&self.path)
+            .and_then(|mut file| file.write_all(format!("{sum}  {name}\n").as_bytes()))
+            .with_context(|| format!("cannot write {}", self.path.display()))?;
+        self.sums.insert(name.to_owned(), sum);
+        self.changed = true;
+        Ok(())
     }
 
-    /// Writes them into the folder.
-    pub(super) fn write(&self, folder: &Path) -> Result<()> {
-        let text: String = self
-            .0
-            .iter()
-            .map(|(name, sum)| format!("{sum}  {name}\n"))
-            .collect();
-        Ok(write_durably(&folder.join(FILE), text.as_bytes())?)
+    /// Writes them in order, one line a file, safe from a power cut.
+    pub(super) fn write(&mut self) -> Result<()> {
+        if self.changed {
+            let lines = self.sums.iter();
+            let text: String = lines
+                .map(|(name, sum)| format!("{sum}  {name}\n"))
+                .collect();
+            write_durably(&self.path, text.as_bytes())?;
+            self.changed = false;
+        }
+        Ok(())
     }
 }

@@ -2,6 +2,8 @@
 
 use std::fs;
 
+use serde_json::Value;
+
 use crate::case::{Case, TRIP, names};
 
 const JOURNAL: &str = "journal.jsonl";
@@ -102,4 +104,118 @@ fn a_single_trip_and_a_card_with_a_trips_folder() {
     fs::create_dir(case.at("board")).unwrap();
     fs::rename(case.at("card"), case.at("board/trips")).unwrap();
     case.run(&["pull", "board"]).code(0).says(&["Nothing new."]);
+}
+
+#[test]
+fn the_receipt_lists_every_file_of_the_trip_by_its_hash() {
+    let case = Case::with_card();
+    case.run(&["pull", "card"]).code(0);
+    assert!(case.at("card/pull-lease").exists());
+    let path = format!("card/receipts/{TRIP}.json");
+    let receipt: Value = serde_json::from_str(&case.read(&path)).unwrap();
+    assert_eq!(
+        (&receipt["format"], &receipt["trip"]),
+        (&1.into(), &TRIP.into())
+    );
+    let listed: Vec<String> = receipt["files"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|file| {
+            let path = file["path"].as_str().unwrap();
+            let bytes = fs::read(case.card().join(path)).unwrap();
+            assert_eq!(file["bytes"], bytes.len());
+            format!("{}  {path}", file["sha256"].as_str().unwrap())
+        })
+        .collect();
+    let mut sorted = listed.clone();
+    sorted.sort_by_key(|line| line[64..].to_owned());
+    let sums = case.read(&format!("home/trips/{TRIP}/.sha256sums"));
+    assert_eq!(sorted, sums.lines().collect::<Vec<_>>());
+    assert_eq!(listed.len(), 17);
+
+    // The same again writes nothing into the card.
+    let card = |name: &str| {
+        let data = fs::metadata(case.at("card").join(name)).unwrap();
+        data.modified().unwrap()
+    };
+    let receipt = format!("receipts/{TRIP}.json");
+    let before = (card(&receipt), card("pull-lease"));
+    case.run(&["pull", "card"]).code(0);
+    assert_eq!((card(&receipt), card("pull-lease")), before);
+}
+
+#[test]
+fn no_receipt_for_what_differs_nor_outside_a_card() {
+    let case = Case::with_card();
+    case.run(&["pull", &format!("card/{TRIP}")]).code(0);
+    assert_eq!(names(&case.at("card")), [TRIP]);
+    let mut bytes = fs::read(case.card().join(JOURNAL)).unwrap();
+    bytes[100] ^= 1;
+    fs::write(case.card().join(JOURNAL), bytes).unwrap();
+    case.run(&["pull", "card"]).code(3);
+    assert!(!case.at("card/receipts").exists());
+}
+
+#[test]
+fn a_source_with_too_much_is_refused() {
+    let case = Case::with_card();
+    let huge = fs::File::create(case.card().join("audio/000099-rx.wav")).unwrap();
+    // Sparse: a length that takes no room.
+    huge.set_len(2_000_000_000).unwrap();
+    case.run(&["pull", "card", "--at-most-gb", "1"])
+        .code(1)
+        .says(&["more than a pull may bring", "--at-most-gb 3"]);
+    assert!(!case.pulled().exists());
+    huge.set_len((1 << 32) + 1).unwrap();
+    case.run(&["pull", "card"])
+        .code(3)
+        .says(&["longer than any recording; it was passed over"]);
+    assert!(!case.pulled().join("audio/000099-rx.wav").exists());
+}
+
+/// What the hostile card holds beside the trip's own files; nothing of it comes.
+#[cfg(unix)]
+#[track_caller]
+fn check_hostile(says: &str, make: impl FnOnce(&std::path::Path)) {
+    let case = Case::with_card();
+    case.write("secret", "of this computer");
+    make(&case.card());
+    case.run(&["pull", "card"]).code(3).says(&[says]);
+    let mut all = names(&case.pulled());
+    all.retain(|name| !name.starts_with('.'));
+    assert_eq!(all, ["audio", JOURNAL, "trip.json"]);
+    assert!(!case.at("card/receipts").exists());
+}
+
+#[cfg(unix)]
+#[test]
+fn what_is_no_plain_file_of_a_trip_stays_outside() {
+    use std::os::unix::fs::symlink;
+    use std::os::unix::net::UnixListener;
+    let odd = "cannot be a file's name here; it was passed over";
+    let neither = "neither file nor folder; it was passed over";
+    check_hostile(neither, |trip| {
+        symlink("../../secret", trip.join("x")).unwrap()
+    });
+    check_hostile(neither, |trip| symlink("/etc", trip.join("x")).unwrap());
+    check_hostile(neither, |trip| {
+        UnixListener::bind(trip.join("x")).unwrap();
+    });
+    check_hostile(odd, |trip| fs::write(trip.join("..\\up"), "").unwrap());
+    check_hostile(odd, |trip| fs::write(trip.join("\u{1b}[2J"), "").unwrap());
+    check_hostile(odd, |trip| {
+        fs::write(trip.join("n".repeat(200)), "").unwrap()
+    });
+    check_hostile("a folder too deep", |trip| {
+        fs::create_dir_all(trip.join("audio/b/c/d/e/f")).unwrap();
+    });
+}
+
+#[test]
+fn an_address_that_is_none_starts_nothing() {
+    let case = Case::empty();
+    case.run(&["pull", "ssh://-oProxyCommand=touch%20x"])
+        .code(1)
+        .says(&["is no address of a board"]);
 }

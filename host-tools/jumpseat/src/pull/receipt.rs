@@ -1,0 +1,80 @@
+//! The receipt by which the board may free the space of a trip that is safe here.
+//! The board hashes its own files before it believes it.
+
+use anyhow::Result;
+use serde::Serialize;
+
+use super::find::SourceTrip;
+use super::source::{Kind, Source};
+use super::sums::Sums;
+
+#[derive(Serialize)]
+struct Receipt<'a> {
+    format: u32,
+    trip: &'a str,
+    files: Vec<Copied<'a>>,
+}
+
+#[derive(Serialize)]
+struct Copied<'a> {
+    path: &'a str,
+    bytes: u64,
+    sha256: &'a str,
+}
+
+/// Writes the receipt of a trip into the card, unless it says so already. None
+/// when a file of it has no checksum, so that nothing can be confirmed.
+pub(super) fn give(
+    source: &mut dyn Source,
+    card: &str,
+    trip: &SourceTrip,
+    sums: &Sums,
+) -> Result<Option<()>> {
+    let files: Option<Vec<Copied<'_>>> = trip
+        .files
+        .iter()
+        .map(|file| {
+            Some(Copied {
+                path: &file.name,
+                bytes: file.bytes,
+                sha256: sums.of(&file.name)?,
+            })
+        })
+        .collect();
+    let Some(files) = files else {
+        return Ok(None);
+    };
+    let receipt = Receipt {
+        format: 1,
+        trip: &trip.name,
+        files,
+    };
+    let text = serde_json::to_vec(&receipt)?;
+    let path = format!("{card}receipts/{}.json", trip.name);
+    if !is_there(source, card, &trip.name, &text) {
+        source.write(&path, &text)?;
+    }
+    Ok(Some(()))
+}
+
+/// Whatever is in the way of reading it, writing it will tell.
+fn is_there(source: &mut dyn Source, card: &str, trip: &str, text: &[u8]) -> bool {
+    let Ok(entries) = source.list(&format!("{card}receipts")) else {
+        return false;
+    };
+    let name = format!("{trip}.json");
+    let same = entries.iter().any(|entry| {
+        entry.name.as_deref() == Some(&name)
+            && entry.kind == Kind::File
+            && entry.bytes == text.len() as u64
+    });
+    let mut old = Vec::new();
+    let path = format!("{card}receipts/{name}");
+    same && source
+        .read(&path, 0, text.len() as u64, &mut |piece| {
+            old.extend_from_slice(piece);
+            Ok(())
+        })
+        .is_ok()
+        && old == text
+}

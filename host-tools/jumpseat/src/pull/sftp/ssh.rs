@@ -1,0 +1,165 @@
+//! The system's own ssh as the way to a board: keys, agent, known hosts and its
+//! configuration are its business.
+
+use std::io::{BufReader, Read};
+use std::path::Path;
+use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::Duration;
+
+use anyhow::{Context as _, Result, anyhow};
+
+use super::address::Address;
+
+/// How long it may take to say why it ended.
+const LAST_WORDS: Duration = Duration::from_secs(2);
+const MOST_WORDS: u64 = 16 * 1024;
+
+/// A running ssh; it ends with the value.
+pub(super) struct Ssh {
+    child: Child,
+    words: Receiver<String>,
+}
+
+impl Ssh {
+    /// Starts it; what comes from the server's SFTP and what goes there.
+    pub(super) fn start(
+        address: &Address,
+        config: Option<&Path>,
+    ) -> Result<(Self, BufReader<ChildStdout>, ChildStdin)> {
+        let mut command = Command::new("ssh");
+        if let Some(config) = config {
+            command.arg("-F").arg(config);
+        }
+        // It asks nothing, forwards nothing, and notices within 20 seconds that
+        // the other side is gone.
+        for option in [
+            "BatchMode=yes",
+            "ConnectTimeout=15",
+            "ServerAliveInterval=5",
+            "ServerAliveCountMax=3",
+            "ClearAllForwardings=yes",
+            "ForwardAgent=no",
+            "ForwardX11=no",
+            "PermitLocalCommand=no",
+            "ControlMaster=no",
+            "LogLevel=ERROR",
+        ] {
+            command.arg("-o").arg(option);
+        }
+        if let Some(user) = &address.user {
+            command.arg("-l").arg(user);
+        }
+        if let Some(port) = address.port {
+            command.arg("-p").arg(port.to_string());
+        }
+        command.args(["-s", "--", &address.host, "sftp"]);
+        let mut child = command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .context("cannot start ssh; install the OpenSSH client (openssh-client)")?;
+        let (to, from, words) = match (child.stdin.take(), child.stdout.take(), child.stderr.take())
+        {
+            (Some(to), Some(from), Some(words)) => (to, from, words),
+            _ => return Err(anyhow!("ssh was started without its pipes; try again")),
+        };
+        let (say, heard) = channel();
+        std::thread::spawn(move || {
+            let mut said = Vec::new();
+            // What was read until an error is all there is; nobody may be waiting.
+            let _ = words.take(MOST_WORDS).read_to_end(&mut said);
+            let _ = say.send(String::from_utf8_lossy(&said).into_owned());
+        });
+        let words = heard;
+        let from = BufReader::with_capacity(1 << 18, from);
+        Ok((Self { child, words }, from, to))
+    }
+
+    /// What it said before it ended, and what a person can do about it.
+    pub(super) fn why(&mut self, address: &Address) -> String {
+        let words = self.words.recv_timeout(LAST_WORDS).unwrap_or_default();
+        let lines: Vec<&str> = words
+            .lines()
+            .map(str::trim)
+            .filter(|line| !line.is_empty() && !line.starts_with('@'))
+            .collect();
+        let said = if lines.is_empty() {
+            "ssh said nothing".to_owned()
+        } else {
+            format!("ssh says: {}", lines.join(" / ").trim_end_matches('.'))
+        };
+        format!("{said}. {}", advice(&words, address))
+    }
+}
+
+impl Drop for Ssh {
+    fn drop(&mut self) {
+        // It may have ended by itself.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// What to do next about what ssh said.
+fn advice(words: &str, address: &Address) -> String {
+    let user = address.user.as_deref();
+    let to = user.map_or(String::new(), |user| format!("{user}@")) + &address.host;
+    let port = address
+        .port
+        .map_or(String::new(), |port| format!("-P {port} "));
+    let has = |part: &str| words.contains(part);
+    if has("IDENTIFICATION HAS CHANGED") {
+        format!(
+            "The board shows another host key than before. If you wrote its card anew, remove \
+             the old key with `ssh-keygen -R {}` and pull again; otherwise something else \
+             answers in its place",
+            match address.port {
+                Some(port) => format!("'[{}]:{port}'", address.host),
+                None => address.host.clone(),
+            }
+        )
+    } else if has("Host key verification failed") {
+        format!(
+            "The board's host key is not known here. Connect once by hand with `sftp {port}{to}`, \
+             compare the fingerprint with what `ssh-keygen -lf \
+             /etc/ssh/ssh_host_ed25519_key.pub` prints on the board, answer yes, and pull again"
+        )
+    } else if has("Permission denied") {
+        format!(
+            "The board does not take your key. Put your public key into /etc/jumpseat/pull.keys \
+             on the board, unlock it here with ssh-add, and try `sftp {port}{to}`"
+        )
+    } else {
+        "What was fetched is kept: pull again, and it goes on where it stopped".to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(words: &str, expected: &str) {
+        let address = Address::parse("ssh://pull@board:2222").unwrap();
+        let said = advice(words, &address);
+        assert!(said.contains(expected), "{said}");
+    }
+
+    #[test]
+    fn every_trouble_has_its_next_step() {
+        check("Host key verification failed.", "`sftp -P 2222 pull@board`");
+        let changed = "@ WARNING: REMOTE HOST IDENTIFICATION HAS CHANGED! @\nHost key \
+                       verification failed.";
+        check(changed, "ssh-keygen -R '[board]:2222'");
+        check(
+            "pull@board: Permission denied (publickey).",
+            "/etc/jumpseat/pull.keys",
+        );
+        check(
+            "ssh: connect to host board port 22: No route to host",
+            "pull again",
+        );
+    }
+}
