@@ -31,9 +31,9 @@ fn what_is_not_there() {
         &["there is no trip in nothing", "trip.json"],
     );
     check(
-        &["pull", "ssh://board/"],
+        &["pull", "ssh://127.0.0.1:1/"],
         1,
-        &["over SSH", "jumpseat pull FOLDER"],
+        &["cannot reach 127.0.0.1", "pull again"],
     );
 }
 
