@@ -1,8 +1,10 @@
 //! Judges the recogniser on a set that `host-tools/hear/model/judge.py` made.
 //!
-//! `hear_bench FOLDER WEIGHTS [--cache FOLDER]` prints tables as Markdown.
+//! `hear_bench FOLDER WEIGHTS [--cache FOLDER]` prints tables as Markdown;
+//! `--fit` prints what calibration is to be, `--hour` speed and memory on a long over.
 
 mod calibration;
+mod hour;
 mod outcome;
 mod scores;
 mod set;
@@ -26,6 +28,9 @@ struct Bench {
     /// List the files whose sign is not the first reading
     #[arg(long)]
     wrong: bool,
+    /// Hear the talk of the set as one over an hour long: speed and memory only
+    #[arg(long)]
+    hour: bool,
     /// Fit the map of host-tools/hear/src/calibration.rs
     #[arg(long)]
     fit: bool,
@@ -37,6 +42,10 @@ struct Bench {
 fn main() -> Result<()> {
     let bench = Bench::parse();
     let items = set::read(&bench.folder)?;
+    if bench.hour {
+        println!("{}", hour::heard(&bench.folder, &bench.weights, &items)?);
+        return Ok(());
+    }
     let source = scores::Source::new(&bench.weights, bench.cache.as_deref())?;
     let outcomes = outcome::all(&source, &bench.folder, &items)?;
     if bench.fit {

@@ -86,7 +86,7 @@ impl Source {
 }
 
 /// The samples and the rate of a WAV file.
-fn read(path: &Path) -> Result<(Vec<i16>, u32)> {
+pub(crate) fn read(path: &Path) -> Result<(Vec<i16>, u32)> {
     let mut reader = hound::WavReader::open(path)
         .with_context(|| format!("{}: make the set again", path.display()))?;
     let samples = reader.samples::<i16>().collect::<Result<_, _>>();

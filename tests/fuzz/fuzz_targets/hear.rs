@@ -1,0 +1,104 @@
+//! Any bytes as a WAV file, as `jumpseat hear` reads one, and as bare samples at any rate,
+//! through everything but the acoustic model: times stay within the recording, and
+//! probabilities between 0 and 1. In the model's place is a stand-in that babbles.
+#![no_main]
+
+use std::io::Cursor;
+
+use hound::{SampleFormat, WavReader};
+use jumpseat_hear::acoustic::{Acoustic, FRAMES_PER_STEP};
+use jumpseat_hear::mel::BANDS;
+use jumpseat_hear::{Ear, HearError, Hearing, vocabulary};
+use libfuzzer_sys::fuzz_target;
+
+/// Longest recording heard, in samples: longer ones only take longer.
+const LONGEST: usize = 400_000;
+
+/// Says nonsense that hangs on what it is given, now surely, now faintly.
+struct Babble;
+
+impl Acoustic for Babble {
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, HearError> {
+        let steps = energies.len() / BANDS / FRAMES_PER_STEP;
+        let size = vocabulary::size();
+        let mut state = energies
+            .iter()
+            .fold(1_u32, |s, e| s.wrapping_mul(31).wrapping_add(e.to_bits()));
+        let mut out = vec![-9.0; steps * size];
+        for row in out.chunks_exact_mut(size) {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            let said = (state >> 8) as usize % (2 * size);
+            let p = 0.1 + 0.9 * (state & 0xff) as f32 / 256.0;
+            row[said.min(size) % size] = p.ln();
+        }
+        Ok(out)
+    }
+}
+
+/// The samples of a WAV file in memory, mixed to one channel, and its rate.
+fn wav(bytes: &[u8]) -> Option<(Vec<i16>, u32)> {
+    let reader = WavReader::new(Cursor::new(bytes)).ok()?;
+    let spec = reader.spec();
+    let scale = 2_f32.powi(i32::from(spec.bits_per_sample) - 1);
+    let samples: Vec<f32> = match spec.sample_format {
+        SampleFormat::Float => reader
+            .into_samples::<f32>()
+            .map_while(Result::ok)
+            .take(LONGEST)
+            .collect(),
+        SampleFormat::Int => reader
+            .into_samples::<i32>()
+            .map_while(|s| s.ok().map(|x| x as f32 / scale))
+            .take(LONGEST)
+            .collect(),
+    };
+    let channels = usize::from(spec.channels).max(1);
+    let mixed = samples
+        .chunks_exact(channels)
+        .map(|frame| (frame.iter().sum::<f32>() / channels as f32 * 32767.0) as i16);
+    Some((mixed.collect(), spec.sample_rate))
+}
+
+fn check(hearing: &Hearing, length_s: f64) {
+    let within = |(from_s, to_s): (f64, f64)| {
+        assert!(
+            from_s >= 0.0 && from_s <= to_s && to_s <= length_s + 1.0,
+            "{from_s} {to_s} {length_s}"
+        );
+    };
+    hearing.speech.iter().copied().for_each(within);
+    hearing.words.iter().for_each(|w| within(w.span_s));
+    for sign in &hearing.signs {
+        sign.spans_s.iter().copied().for_each(within);
+        let all = sign.alternatives.iter().map(|a| a.probability).sum::<f64>() + sign.probability;
+        assert!((0.0..=1.000_001).contains(&all), "{sign:?}");
+        let said = hearing.probability_of(&sign.text, 0.0, length_s);
+        assert!((0.0..=1.0).contains(&said), "{said}");
+    }
+}
+
+fuzz_target!(|bytes: &[u8]| {
+    let ear = Ear::with(Babble);
+    let bare = bytes.split_first_chunk::<4>().map(|(rate, rest)| {
+        let samples = rest
+            .chunks_exact(2)
+            .map(|s| i16::from_le_bytes([s[0], s[1]]));
+        // A few bytes go a long way: they are said again and again, louder and softer.
+        let some: Vec<i16> = samples.collect();
+        let long = (0..LONGEST / 4).map(|k| {
+            let x = some.get(k % some.len().max(1)).copied().unwrap_or(0);
+            if k / 1500 % 3 == 0 { x } else { x / 64 }
+        });
+        (
+            long.collect::<Vec<i16>>(),
+            u32::from_le_bytes(*rate) % 400_000,
+        )
+    });
+    for (samples, rate) in wav(bytes).into_iter().chain(bare) {
+        let Ok(hearing) = ear.hear(&samples, rate) else {
+            assert!(!(4000..=384_000).contains(&rate));
+            continue;
+        };
+        check(&hearing, samples.len() as f64 / f64::from(rate));
+    }
+});
