@@ -3,6 +3,7 @@
 mod fit;
 mod play;
 mod progress;
+mod report;
 mod score;
 mod simulate;
 
@@ -27,6 +28,8 @@ enum Action {
     Play(play::Play),
     /// Compares a draft with the truth
     Score(score::Score),
+    /// Scores groups of drives and writes a page with tables and the calibration curve
+    Report(report::Report),
     /// Fits the model of the draft to drives whose truth is known
     Fit(fit::Fit),
     /// Makes the demo drive that `jumpseat demo` shows
@@ -40,6 +43,7 @@ impl Command {
             Action::Simulate(simulate) => simulate.simulate(),
             Action::Script(script) => script.run(),
             Action::Score(score) => score.run(),
+            Action::Report(report) => report.run(),
             Action::Fit(fit) => fit.run(),
             Action::Demo(demo) => demo.run(),
             Action::Play(play) => play.run(),

@@ -2,13 +2,14 @@
 
 mod draft;
 mod matching;
+pub mod plot;
 mod summary;
 mod table;
 
 use serde::Serialize;
 
 pub use draft::{DraftEntry, DraftFile, Field, Kind};
-pub use summary::Summary;
+pub use summary::{Bin, Summary};
 
 use crate::truth::{TrueContact, Truth};
 

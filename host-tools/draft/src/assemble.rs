@@ -3,7 +3,8 @@
 use crate::event::{self, Event};
 use crate::exchange::{Turn, turns};
 use crate::feature::Scene;
-use crate::model::{self, Scores, Segment};
+use crate::fitted::fitted;
+use crate::model::{Scores, Segment};
 use crate::own;
 use crate::station::{self, Heard};
 use crate::{
@@ -28,7 +29,7 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
     let drive = &own::with_own_sign(drive);
     let events = event::events(drive, rules);
     let scene = Scene::of(drive, &events);
-    let mut segments = Scores::of(&scene, model::fitted()).best();
+    let mut segments = Scores::of(&scene, &fitted().weights).best();
     segments.extend(cut_off(drive, &events, &segments));
     let mut assembly = Assembly::default();
     let turns = turns(drive, rules);
@@ -132,37 +133,59 @@ fn describe(
             doubts: doubts.clone(),
         }
     };
-    let mut stations = station::heard(drive, &overs, &span).into_iter();
+    let mut stations = station::heard(drive, &overs, &span, &fitted().pooling).into_iter();
     let Some(main) = stations.next() else {
         return vec![entry(Judged::unknown(Doubt::NoSignHeard), span)];
     };
     let took_part = |one: &Heard| one.called >= TOOK_PART && one.answered >= TOOK_PART;
-    let more: Vec<Heard> = stations.filter(took_part).collect();
-    let mut call = main.call;
-    if main.called < TOOK_PART {
-        call = call.doubting(Doubt::NotRepeated);
-    }
-    let mut entries = vec![entry(call, span)];
-    for one in more {
-        // It came in with the operator's over in which it was called first.
-        let from_s = events
+    let mut all: Vec<Heard> = stations.filter(took_part).collect();
+    all.push(main);
+    all.sort_by(|one, other| one.called_s.total_cmp(&other.called_s));
+    parts(&all, events, span)
+        .into_iter()
+        .zip(all)
+        .map(|(part, one)| {
+            let sure = one.called >= TOOK_PART;
+            let call = if sure {
+                one.call
+            } else {
+                one.call.doubting(Doubt::NotRepeated)
+            };
+            entry(call, part)
+        })
+        .collect()
+}
+
+/// From when to when each station took part, given in the order in which the operator
+/// called them: the first from the beginning of the contact, the others from the over in
+/// which they were called first, and each to the end, or, if it was not heard of again, up
+/// to the call of the next.
+fn parts(stations: &[Heard], events: &[Event], span: Span) -> Vec<Span> {
+    let called = |one: &Heard| {
+        let over = events
             .iter()
-            .filter(|event| {
-                event.direction == Direction::Tx && event.span.end_s >= one.span.start_s
-            })
-            .map(|event| event.span.start_s)
-            .fold(f64::INFINITY, f64::min);
-        let from_s = if from_s.is_finite() {
-            from_s
-        } else {
-            span.start_s
-        };
-        entries.push(entry(
-            one.call,
-            Span::new(from_s.min(span.end_s), span.end_s),
-        ));
+            .find(|event| event.direction == Direction::Tx && event.span.end_s >= one.called_s);
+        over.map_or(span.start_s, |event| event.span.start_s)
+    };
+    let mut starts: Vec<f64> = stations.iter().map(called).collect();
+    if let Some(first) = starts.first_mut() {
+        *first = span.start_s;
     }
-    entries
+    let end = |at: usize| {
+        let next = starts
+            .get(at + 1)
+            .filter(|next| stations[at].span.end_s < **next);
+        let last = next.and_then(|next| {
+            let before = events.iter().rev();
+            before
+                .map(|event| event.span.end_s)
+                .find(|end_s| end_s <= next)
+        });
+        last.unwrap_or(span.end_s)
+    };
+    let ends: Vec<f64> = (0..stations.len()).map(end).collect();
+    let part = |(start_s, end_s): (&f64, f64)| Span::new(*start_s, end_s.max(*start_s));
+    starts.iter().zip(ends).map(part).collect()
 }
 
 /// What a person should know about a contact as a whole.

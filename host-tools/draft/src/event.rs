@@ -133,6 +133,10 @@ fn listen(event: &mut Event, heard: &Heard, own: &str) {
         if word.symbol == "70" && next.filter(three).is_some() || word.word == "clear" {
             event.farewell = either(event.farewell, word.probability);
         }
+        // 'bye' sounds like 'by', and is said twice.
+        if word.word == "by" && next.is_some_and(|next| next.word == "by") {
+            event.farewell = either(event.farewell, 0.8 * word.probability);
+        }
         if word.symbol == "7" && next.filter(three).is_some() {
             event.farewell = either(event.farewell, 0.8 * word.probability);
         }

@@ -7,7 +7,7 @@ use crate::event::Event;
 use crate::{Direction, Drive, Span};
 
 /// Names of all features, in the order of the weights.
-pub(crate) const NAMES: [&str; 69] = [
+pub(crate) const NAMES: [&str; 70] = [
     "start",
     "start_received",
     "start_general_call",
@@ -60,6 +60,7 @@ pub(crate) const NAMES: [&str; 69] = [
     "end_farewell",
     "end_marked",
     "end_dial_moves",
+    "end_partner_goes_on",
     "nothing_received",
     "one_transmission",
     "no_exchange",
@@ -84,6 +85,10 @@ pub(crate) type Active = (usize, f64);
 
 /// Answers and overs follow one another within this time, in seconds (common practice).
 const SOON_S: f64 = 8.0;
+
+/// A station of a round is heard again within so many events, and seconds (our choice).
+const ROUND: usize = 8;
+const ROUND_S: f64 = 150.0;
 
 /// The events of a drive with all that the features need.
 pub(crate) struct Scene<'a> {
@@ -207,6 +212,7 @@ impl<'a> Scene<'a> {
             .checked_sub(1)
             .map_or(0.0, |before| self.events[before].farewell);
         add("end_farewell", event.farewell.max(before));
+        add("end_partner_goes_on", self.partner_goes_on(at));
         add(
             "end_marked",
             flag(self.marked(event.span.end_s - 4.0, event.span.end_s + 35.0)),
@@ -263,6 +269,22 @@ impl<'a> Scene<'a> {
             flag(self.marked(event.span.start_s, event.span.end_s + 12.0)),
         );
         out
+    }
+
+    /// How far a station that was heard around event `at` is heard again soon after it, on
+    /// the same setting: in a round of several stations each is silent for long.
+    fn partner_goes_on(&self, at: usize) -> f64 {
+        let here = &self.events[at];
+        let near = |one: &&Event| best(one) > 0.5 && moved(here, one) != Moved::Far;
+        let before = self.events[at.saturating_sub(ROUND)..=at]
+            .iter()
+            .filter(near);
+        let after = self.events[at + 1..]
+            .iter()
+            .take(ROUND)
+            .filter(|one| near(one) && one.span.start_s - here.span.end_s < ROUND_S);
+        let again = before.flat_map(|one| after.clone().map(|other| alike(one, other)));
+        again.fold(0.0, f64::max)
     }
 
     fn marked(&self, from_s: f64, to_s: f64) -> bool {

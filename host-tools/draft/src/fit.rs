@@ -1,6 +1,10 @@
 //! Fits the model to drives whose truth is known.
 
+mod pooling;
+
 use std::collections::BTreeMap;
+
+pub use pooling::pooling;
 
 use crate::event::{self, Event};
 use crate::feature::{NAMES, Scene, within};
@@ -17,6 +21,8 @@ pub struct Example {
     pub drive: Drive,
     /// From start to end of every conversation in which the operator took part.
     pub contacts: Vec<Span>,
+    /// The stations of each of them.
+    pub calls: Vec<Vec<String>>,
 }
 
 struct Prepared {

@@ -13,6 +13,7 @@ mod event;
 mod exchange;
 mod feature;
 pub mod fit;
+mod fitted;
 mod heard;
 mod judged;
 mod marks;
@@ -23,12 +24,14 @@ mod rules;
 mod station;
 #[cfg(test)]
 mod station_tests;
+mod stroke;
 #[cfg(test)]
 mod tests;
 mod values;
 
 pub use assemble::assemble;
 pub use drive::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
+pub use fitted::Pooling;
 pub use heard::{Heard, HeardSign, HeardText, HeardWord};
 pub use judged::{Alternative, Doubt, Evidence, Judged};
 pub use output::{Assembly, DraftContact, Kind, Unanswered, Why};

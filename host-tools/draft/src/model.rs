@@ -6,14 +6,9 @@
 //! its segments' weighted features. The best one is found, and the probability of
 //! each part of it, by adding over all segmentations.
 
-use std::collections::BTreeMap;
-use std::sync::LazyLock;
-
-use serde::Deserialize;
-
 use crate::Direction;
 use crate::event::Event;
-use crate::feature::{Active, Counts, NAMES, Scene};
+use crate::feature::{Active, Counts, Scene};
 
 /// Longest contact that is looked for, in events: half an hour of talk has about 250.
 const LONGEST: usize = 500;
@@ -21,26 +16,6 @@ const LONGEST: usize = 500;
 /// A call, an answer and a word more: less is no contact (common practice). A rule and
 /// no weight.
 const LEAST_TURNS: usize = 2;
-
-/// The weights that ship, as the fitting program wrote them.
-const FITTED: &str = include_str!("../fit.json");
-
-static WEIGHTS: LazyLock<Vec<f64>> = LazyLock::new(|| {
-    let file: Fit = serde_json::from_str(FITTED).unwrap_or_default();
-    let weight = |name: &&str| file.weights.get(*name).copied().unwrap_or(0.0);
-    NAMES.iter().map(weight).collect()
-});
-
-/// The form of `fit.json`.
-#[derive(Debug, Default, Deserialize)]
-struct Fit {
-    weights: BTreeMap<String, f64>,
-}
-
-/// The weights that ship.
-pub(crate) fn fitted() -> &'static [f64] {
-    &WEIGHTS
-}
 
 /// A stretch of events that is one contact.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -9,17 +9,11 @@ use std::collections::BTreeMap;
 use jumpseat_place::callsign;
 
 use crate::event::is_part_of;
-use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span};
+use crate::fitted::Pooling;
+use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span, stroke};
 
-/// What a mention gives to a sign that it did not list, before distance counts.
-const UNHEARD: f64 = 0.002;
-/// Every letter of distance makes an unlisted sign less probable by this factor.
-const LETTER: f64 = 0.2;
 /// A sign that was worked before is this much more probable than another.
 const WORKED: f64 = 8.0;
-/// The prior of shape and allocation counts with this share: how rare forms are in
-/// the air says less about what was said than the sound does.
-const SHAPE: f64 = 0.3;
 /// Alternatives named beside the first.
 const MOST: usize = 5;
 /// Less probable readings are not named.
@@ -43,24 +37,29 @@ pub(crate) struct Heard {
     pub(crate) answered: f64,
     /// First and last time.
     pub(crate) span: Span,
+    /// When the operator said its sign first; infinite if never.
+    pub(crate) called_s: f64,
 }
 
 /// The stations named in these overs within `span`, those that the operator called first.
-pub(crate) fn heard(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Heard> {
+pub(crate) fn heard(drive: &Drive, overs: &[usize], span: &Span, pooling: &Pooling) -> Vec<Heard> {
     let mut groups: Vec<Vec<Mention>> = Vec::new();
     let mut mentions = mentions(drive, overs, span);
     mentions.sort_by(|one, other| strength(other).total_cmp(&strength(one)));
     for mention in mentions {
         let near = groups
             .iter_mut()
-            .map(|group| (likeness(group, &mention), group))
+            .map(|group| (likeness(group, &mention, pooling.letter), group))
             .max_by(|one, other| one.0.total_cmp(&other.0));
         match near {
             Some((likeness, group)) if likeness > 0.1 => group.push(mention),
             _ => groups.push(vec![mention]),
         }
     }
-    let mut stations: Vec<Heard> = groups.iter().map(|group| pool(drive, group)).collect();
+    let mut stations: Vec<Heard> = groups
+        .iter()
+        .map(|group| pool(drive, group, pooling))
+        .collect();
     let weight = |one: &Heard| 2.0 * one.called + one.answered;
     stations.sort_by(|one, other| weight(other).total_cmp(&weight(one)));
     stations
@@ -112,7 +111,7 @@ fn strength(mention: &Mention) -> f64 {
 }
 
 /// How far a mention may be of the station that a group is of, 0 to 1.
-fn likeness(group: &[Mention], mention: &Mention) -> f64 {
+fn likeness(group: &[Mention], mention: &Mention, letter: f64) -> f64 {
     let one = |other: &Mention| {
         let mut best = 0.0_f64;
         for (sign, share) in mention.candidates.iter().take(5) {
@@ -120,7 +119,7 @@ fn likeness(group: &[Mention], mention: &Mention) -> f64 {
                 let apart = distance(sign, text);
                 if apart <= 2 {
                     best =
-                        best.max((share * other_share).sqrt() * LETTER.powi(apart as i32).sqrt());
+                        best.max((share * other_share).sqrt() * letter.powi(apart as i32).sqrt());
                 }
             }
         }
@@ -130,9 +129,9 @@ fn likeness(group: &[Mention], mention: &Mention) -> f64 {
 }
 
 /// The probability that one mention gives to a sign.
-fn share(mention: &Mention, sign: &str) -> f64 {
+fn share(mention: &Mention, sign: &str, pooling: &Pooling) -> f64 {
     let listed = mention.candidates.iter().find(|(text, _)| text == sign);
-    let apart = |text: &str| LETTER.powi(distance(text, sign) as i32);
+    let apart = |text: &str| pooling.letter.powi(distance(text, sign) as i32);
     let unlisted = mention
         .candidates
         .iter()
@@ -140,10 +139,14 @@ fn share(mention: &Mention, sign: &str) -> f64 {
         .fold(0.0, f64::max);
     listed
         .map_or(0.0, |(_, share)| *share)
-        .max(UNHEARD.max(0.1 * unlisted))
+        .max(pooling.unheard.max(0.1 * unlisted))
 }
 
-fn pool(drive: &Drive, group: &[Mention]) -> Heard {
+fn pool(drive: &Drive, group: &[Mention], pooling: &Pooling) -> Heard {
+    let counts = |mention: &Mention| match mention.direction {
+        Direction::Tx => pooling.sent,
+        Direction::Rx => pooling.received,
+    };
     let mut scores: BTreeMap<&str, f64> = BTreeMap::new();
     for (sign, _) in group.iter().flat_map(|mention| &mention.candidates) {
         if scores.contains_key(sign.as_str()) {
@@ -151,15 +154,18 @@ fn pool(drive: &Drive, group: &[Mention]) -> Heard {
         }
         let shape = callsign::weigh(sign.as_bytes()).map_or(-10.0, |weight| f64::from(weight.log));
         let known = drive.worked.iter().any(|worked| worked == sign);
-        let prior = SHAPE * shape + if known { WORKED.ln() } else { 0.0 };
-        let said: f64 = group.iter().map(|mention| share(mention, sign).ln()).sum();
+        let prior = pooling.shape * shape + if known { WORKED.ln() } else { 0.0 };
+        let said: f64 = group
+            .iter()
+            .map(|mention| counts(mention) * share(mention, sign, pooling).ln())
+            .sum();
         scores.insert(sign, prior + said);
     }
     let nothing: f64 = group
         .iter()
         .map(|mention| {
             let all: f64 = mention.candidates.iter().map(|(_, share)| share).sum();
-            (1.0 - all).max(UNHEARD).ln()
+            counts(mention) * (1.0 - all).max(pooling.unheard).ln()
         })
         .sum();
     let highest = scores.values().copied().fold(nothing, f64::max);
@@ -173,6 +179,13 @@ fn pool(drive: &Drive, group: &[Mention]) -> Heard {
         .map(|(sign, score)| ((*sign).to_owned(), (score - highest).exp() / total))
         .collect();
     ranked.sort_by(|one, other| other.1.total_cmp(&one.1));
+    let evidence: Vec<Evidence> = group.iter().map(|mention| mention.evidence).collect();
+    let (addition, sure) = stroke::addition(drive, &evidence);
+    for (sign, probability) in &mut ranked {
+        *sign = stroke::with(&addition, sign);
+        *probability *= sure;
+    }
+    state(&mut ranked, pooling);
     let mass = |direction: Direction| -> f64 {
         let said = group
             .iter()
@@ -199,6 +212,25 @@ fn pool(drive: &Drive, group: &[Mention]) -> Heard {
         called: mass(Direction::Tx),
         answered: mass(Direction::Rx),
         span: Span::new(start_s, end_s),
+        called_s: group
+            .iter()
+            .filter(|one| one.direction == Direction::Tx)
+            .map(|one| one.evidence.start_s)
+            .fold(f64::INFINITY, f64::min),
+    }
+}
+
+/// Turns probabilities, likeliest first, into such that are right as often as they say;
+/// those after the first share what it leaves as they did.
+fn state(ranked: &mut [(String, f64)], pooling: &Pooling) {
+    let Some(((_, first), others)) = ranked.split_first_mut() else {
+        return;
+    };
+    let stated = pooling.stated(*first);
+    let left = (1.0 - stated) / (1.0 - *first).max(1e-9);
+    *first = stated;
+    for (_, probability) in others {
+        *probability = (*probability * left).min(stated);
     }
 }
 

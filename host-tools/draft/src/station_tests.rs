@@ -1,5 +1,6 @@
 //! Tables of what was heard, and the stations that must come of it.
 
+use crate::fitted::Pooling;
 use crate::heard::{Heard, HeardSign};
 use crate::station::{distance, heard};
 use crate::{Activity, Direction, Drive, Over, Span};
@@ -47,7 +48,12 @@ fn drive(overs: &[&str]) -> Drive {
 /// The signs found, those that the operator called first.
 fn signs(drive: &Drive) -> Vec<String> {
     let all: Vec<usize> = (0..drive.overs.len()).collect();
-    let found = heard(drive, &all, &Span::new(0.0, drive.length_s));
+    let found = heard(
+        drive,
+        &all,
+        &Span::new(0.0, drive.length_s),
+        &Pooling::default(),
+    );
     found.into_iter().filter_map(|one| one.call.value).collect()
 }
 

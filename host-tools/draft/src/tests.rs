@@ -129,10 +129,11 @@ fn overs_that_alternate_make_a_contact() {
         "r9 t4 r250:1-249 t6 r9:1-8 t3 r60",
         &["contact 9-281 14250000/USB; long listening in the middle: may be two contacts"],
     );
-    // others go on talking on the frequency after a pause
+    // others go on talking on the frequency after a pause: unheard, the last answer cannot
+    // be told from them, and a person is asked to look
     at(
         "r9 t4 r8:1-7 t6 r90:1-8,12-19,21-30,34-41,43-55,58-80",
-        &["contact 9-35 14250000/USB"],
+        &["contact 9-27 14250000/USB; one short exchange only: may be a call in a pile-up"],
     );
 }
 

@@ -7,11 +7,12 @@ mod listen;
 mod place;
 mod resolve;
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use anyhow::Result;
 use jumpseat_draft::{Assembly, Drive, Rules, assemble};
-use jumpseat_log::Draft;
+use jumpseat_log::{Draft, Logbook};
 use jumpseat_trip::{Severity, Trip};
 
 pub(crate) use document::Document;
@@ -29,9 +30,11 @@ pub(crate) struct Drafting {
 }
 
 impl Drafting {
-    /// Drafts a trip. Reads its audio; writes what was heard into the folder `kept`.
-    pub(crate) fn of(trip: &Trip, kept: &Path) -> Result<Self> {
-        let heard = listen::listen(trip, kept)?;
+    /// Drafts a trip. Reads its audio; writes what was heard into the folder `kept`. The
+    /// logbook says who was worked before.
+    pub(crate) fn of(trip: &Trip, kept: &Path, logbook: &Logbook) -> Result<Self> {
+        let mut heard = listen::listen(trip, kept)?;
+        heard.drive.worked = worked(&heard.drive, logbook)?;
         let assembly = assemble(&heard.drive, &Rules::default());
         let drafts = resolve::resolve(trip, &heard.drive, &assembly);
         let mut doubts: Vec<String> = trip
@@ -54,4 +57,20 @@ impl Drafting {
             drive: heard.drive,
         })
     }
+}
+
+/// Those of the call signs that may have been heard that stand in the logbook.
+fn worked(drive: &Drive, logbook: &Logbook) -> Result<Vec<String>> {
+    let heard = drive.overs.iter().filter_map(|over| over.heard.as_ref());
+    let signs: BTreeSet<&String> = heard
+        .flat_map(|heard| &heard.signs)
+        .flat_map(|sign| sign.candidates.iter().map(|(text, _)| text))
+        .collect();
+    let mut worked = Vec::new();
+    for sign in signs {
+        if logbook.worked_before(sign)?.is_some() {
+            worked.push(sign.clone());
+        }
+    }
+    Ok(worked)
 }

@@ -34,12 +34,17 @@ impl Fit {
             rest.is_empty(),
             "give a truth and what was heard for every drive"
         );
-        let mut examples = Vec::new();
+        let (mut examples, mut as_heard) = (Vec::new(), Vec::new());
         let mut seeds = Vec::new();
         for [truth, heard] in pairs {
             let (truth, drive): (Truth, Drive) = (read(truth)?, read(heard)?);
-            let contacts = conversations(&truth);
+            let (contacts, calls) = conversations(&truth);
             seeds.push(truth.seed);
+            as_heard.push(Example {
+                drive: drive.clone(),
+                contacts: contacts.clone(),
+                calls: calls.clone(),
+            });
             let mut unmarked = drive.clone();
             unmarked.marks.clear();
             let mut unheard = drive.clone();
@@ -52,6 +57,7 @@ impl Fit {
             examples.extend(all.into_iter().map(|drive| Example {
                 drive,
                 contacts: contacts.clone(),
+                calls: calls.clone(),
             }));
         }
         let mut progress = Progress::of("fitting");
@@ -60,11 +66,13 @@ impl Fit {
             reached = mean;
             progress.at(round as f64 / self.rounds as f64);
         });
+        let pooling = fit::pooling(&as_heard);
         let file = serde_json::json!({
             "made_by": "drive fit; see DEVELOPERS.md",
             "seeds": seeds,
             "rounds": self.rounds,
             "mean_log_probability": (reached * 1e3).round() / 1e3,
+            "pooling": pooling,
             "weights": weights,
         });
         let text = serde_json::to_string_pretty(&file)? + "\n";
@@ -80,14 +88,21 @@ impl Fit {
     }
 }
 
-/// From start to end of every conversation: contacts of the same time are one.
-fn conversations(truth: &Truth) -> Vec<Span> {
-    let mut out: Vec<Span> = Vec::new();
+/// From start to end of every conversation, and its stations: contacts of the same time
+/// are one.
+fn conversations(truth: &Truth) -> (Vec<Span>, Vec<Vec<String>>) {
+    let (mut spans, mut calls): (Vec<Span>, Vec<Vec<String>>) = (Vec::new(), Vec::new());
     for contact in &truth.contacts {
-        match out.last_mut() {
-            Some(last) if contact.on_s < last.end_s => last.end_s = last.end_s.max(contact.off_s),
-            _ => out.push(Span::new(contact.on_s, contact.off_s)),
+        match spans.last_mut().zip(calls.last_mut()) {
+            Some((last, stations)) if contact.on_s < last.end_s => {
+                last.end_s = last.end_s.max(contact.off_s);
+                stations.push(contact.call.clone());
+            }
+            _ => {
+                spans.push(Span::new(contact.on_s, contact.off_s));
+                calls.push(vec![contact.call.clone()]);
+            }
         }
     }
-    out
+    (spans, calls)
 }

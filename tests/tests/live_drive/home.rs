@@ -10,9 +10,6 @@ use serde::Deserialize;
 
 /// Times of a draft may be this far from the truth.
 const SECONDS: f64 = 1.0;
-/// How far the end may be off: while the weights of what is heard are not fitted, speech
-/// soon after a farewell can be taken for a part of the contact.
-const END_SECONDS: f64 = 30.0;
 /// Places too: the receiver wanders by a few metres and reports once a second.
 const METRES: f64 = 100.0;
 
@@ -63,7 +60,7 @@ pub(crate) fn check(name: &str, score: &Score) {
     assert!(score.invented.is_empty() && score.looks == 0, "{score}");
     for found in &score.matched {
         let (on, off) = (found.on_error_s.unwrap(), found.off_error_s.unwrap());
-        assert!(on.abs() < SECONDS && off.abs() < END_SECONDS, "{score}");
+        assert!(on.abs() < SECONDS && off.abs() < SECONDS, "{score}");
         assert!(found.place_error_m.unwrap() < METRES, "{score}");
         assert_eq!(
             [found.hz, found.mode, found.locator],

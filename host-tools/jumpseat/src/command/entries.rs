@@ -128,7 +128,8 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
             let percent = draft
                 .call
                 .probability
-                .map(|p| format!(" {:.0}%", p * 100.0));
+                // Nothing that was heard is certain.
+                .map(|p| format!(" {:.0}%", (p * 100.0).min(99.0)));
             call + &percent.unwrap_or_default()
         }),
         (None, None) => None,

@@ -1,0 +1,120 @@
+//! Fits how mentions of a call sign add up.
+
+use super::Example;
+use crate::fitted::Pooling;
+use crate::station;
+use crate::{Drive, own};
+
+/// Rounds over all figures; each halves the steps.
+const ROUNDS: usize = 5;
+
+/// A true station costs at most the logarithm of this, so that one that was never heard
+/// does not rule the fit.
+const LEAST: f64 = 1e-3;
+
+/// The figures under which the true call signs of the examples come out most probable, by
+/// coordinate descent; then the map that makes the probabilities right as often as they
+/// say.
+pub fn pooling(examples: &[Example]) -> Pooling {
+    let heard: Vec<(Drive, &Example)> = examples
+        .iter()
+        .map(|example| (own::with_own_sign(&example.drive).into_owned(), example))
+        .collect();
+    let mut best = Pooling::default();
+    let mut highest = worth(&heard, &best);
+    for round in 0..ROUNDS {
+        let step = 0.5_f64.powi(round as i32);
+        for change in [0, 1, 2, 3, 4] {
+            for factor in [step.exp(), (-step).exp()] {
+                let tried = changed(best, change, factor);
+                let reached = worth(&heard, &tried);
+                if reached > highest {
+                    (best, highest) = (tried, reached);
+                }
+            }
+        }
+    }
+    calibrated(&heard, best)
+}
+
+fn changed(mut pooling: Pooling, which: usize, factor: f64) -> Pooling {
+    match which {
+        0 => pooling.unheard = (pooling.unheard * factor).clamp(1e-6, 0.1),
+        1 => pooling.letter = (pooling.letter * factor).clamp(1e-3, 0.9),
+        2 => pooling.shape = (pooling.shape * factor).clamp(0.01, 1.0),
+        3 => pooling.sent = (pooling.sent * factor).clamp(0.05, 3.0),
+        _ => pooling.received = (pooling.received * factor).clamp(0.05, 3.0),
+    }
+    pooling
+}
+
+/// Sum of the logarithms of the true stations' probabilities.
+fn worth(heard: &[(Drive, &Example)], pooling: &Pooling) -> f64 {
+    let mut sum = 0.0;
+    for (drive, example) in heard {
+        for (span, calls) in example.contacts.iter().zip(&example.calls) {
+            let stations = station::heard(drive, &overs(drive, span), span, pooling);
+            for call in calls {
+                let given = stations.iter().map(|one| given(&one.call, call));
+                sum += given.fold(LEAST, f64::max).ln();
+            }
+        }
+    }
+    sum
+}
+
+/// The probability that a station is this one.
+fn given(judged: &crate::Judged<String>, call: &str) -> f64 {
+    if judged.value.as_deref() == Some(call) {
+        return judged.probability.unwrap_or(0.0);
+    }
+    let other = judged.alternatives.iter().find(|other| other.value == call);
+    other.map_or(0.0, |other| other.probability)
+}
+
+fn overs(drive: &Drive, span: &crate::Span) -> Vec<usize> {
+    let inside = |over: &crate::Over| crate::Span::new(over.start_s, over.end_s).meets(span);
+    let overs = drive.overs.iter().enumerate();
+    overs
+        .filter(|(_, over)| inside(over))
+        .map(|(at, _)| at)
+        .collect()
+}
+
+/// Logistic calibration (Platt, 1999) of the first station of every contact, by gradient
+/// ascent on the log-likelihood, held towards doing nothing.
+fn calibrated(heard: &[(Drive, &Example)], pooling: Pooling) -> Pooling {
+    let mut stated = Vec::new();
+    for (drive, example) in heard {
+        for (span, calls) in example.contacts.iter().zip(&example.calls) {
+            let stations = station::heard(drive, &overs(drive, span), span, &pooling);
+            let Some(first) = stations.first() else {
+                continue;
+            };
+            let (Some(value), Some(p)) = (&first.call.value, first.call.probability) else {
+                continue;
+            };
+            let inside = p.clamp(1e-3, 1.0 - 1e-3);
+            stated.push(((inside / (1.0 - inside)).ln(), calls.contains(value)));
+        }
+    }
+    let (mut slope, mut shift) = (1.0_f64, 0.0_f64);
+    for _ in 0..4_000 {
+        // Worth a few statements each.
+        let (mut by_slope, mut by_shift) = (2.0 * (1.0 - slope), -0.5 * shift);
+        for (logit, right) in &stated {
+            let p = 1.0 / (1.0 + (-(slope * logit + shift)).exp());
+            let error = f64::from(u8::from(*right)) - p;
+            by_slope += error * logit;
+            by_shift += error;
+        }
+        let many = 10.0 * stated.len().max(1) as f64;
+        slope = (slope + by_slope / many).clamp(0.05, 2.0);
+        shift += by_shift / many;
+    }
+    Pooling {
+        slope,
+        shift,
+        ..pooling
+    }
+}

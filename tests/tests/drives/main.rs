@@ -1,0 +1,96 @@
+//! Two short drives that nothing was fitted to, simulated, recorded, heard and drafted by
+//! the built programs, and held to floors a little under what `tests/judge` measured.
+//! The truth is the simulator's; the draft never sees it.
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+    use std::path::Path;
+    use std::process::Command;
+
+    use jumpseat_tests::score::{Score, Summary, score};
+    use jumpseat_tests::tools;
+    use serde::de::DeserializeOwned;
+
+    /// What the drives must reach together.
+    struct Floors {
+        found: usize,
+        right: usize,
+        on_time: usize,
+        invented_at_most: usize,
+    }
+
+    fn run(command: &mut Command) {
+        let output = tools::run(command).unwrap();
+        let code = output.status.code();
+        // 3 is "done, with doubts".
+        assert!(
+            matches!(code, Some(0 | 3)),
+            "{command:?} ended with {code:?}:\n{}",
+            String::from_utf8_lossy(&output.stderr)
+        );
+    }
+
+    fn read<T: DeserializeOwned>(path: &Path) -> T {
+        serde_json::from_slice(&fs::read(path).unwrap()).unwrap()
+    }
+
+    fn drafted(seed: u64, difficulty: &str) -> Score {
+        let folder = tempfile::tempdir().unwrap();
+        let (drive, json) = (
+            folder.path().join("drive"),
+            folder.path().join("draft.json"),
+        );
+        let mut simulate = Command::new(tools::built("drive").unwrap());
+        run(simulate
+            .args(["simulate", "--hours", "0.25", "--seed", &seed.to_string()])
+            .args(["--difficulty", difficulty, "--out"])
+            .arg(&drive));
+        let mut draft = Command::new(tools::built("jumpseat").unwrap());
+        run(draft
+            .arg("--home")
+            .arg(folder.path().join("home"))
+            .arg("draft")
+            .arg(drive.join("trip-000001-3fa2c1"))
+            .arg("--json")
+            .arg(&json));
+        score(&read(&drive.join("truth.json")), &read(&json)).unwrap()
+    }
+
+    #[track_caller]
+    fn check(scores: &[Score], floors: &Floors) {
+        let summary = Summary::of(scores);
+        for score in scores {
+            println!("{score}");
+        }
+        println!(
+            "figure: drives: {} of {} contacts found, {} invented, {} call signs right, {} starts within 2 s",
+            summary.found,
+            summary.contacts,
+            summary.invented,
+            summary.call.right,
+            summary.on_within_2_s
+        );
+        assert!(summary.found >= floors.found, "{summary}");
+        assert!(summary.call.right >= floors.right, "{summary}");
+        assert!(summary.on_within_2_s >= floors.on_time, "{summary}");
+        assert!(summary.invented <= floors.invented_at_most, "{summary}");
+    }
+
+    #[test]
+    fn short_drives_of_unseen_seeds_are_drafted_as_well_as_measured() {
+        let seeds = [(2001, "easy"), (2002, "road")];
+        let threads =
+            seeds.map(|(seed, difficulty)| std::thread::spawn(move || drafted(seed, difficulty)));
+        let scores = threads.map(|thread| thread.join().unwrap());
+        check(
+            &scores,
+            &Floors {
+                found: 3,
+                right: 3,
+                on_time: 3,
+                invented_at_most: 1,
+            },
+        );
+    }
+}
