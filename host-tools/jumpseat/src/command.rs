@@ -1,5 +1,6 @@
 //! The command line; one file a subcommand.
 
+mod arrive;
 mod check;
 mod confirm;
 mod demo;
@@ -43,6 +44,8 @@ enum Action {
     Demo(demo::Demo),
     /// Copies new trips from a card, a folder or a board into the library, verified
     Pull(pull::Pull),
+    /// Pulls, drafts what is new and opens the review page
+    Arrive(arrive::Arrive),
     /// Finds the contacts of a trip and writes them into the logbook as drafts
     Draft(draft::Draft),
     /// Prints what is said in a sound file: words, call signs, reports, names
@@ -72,6 +75,7 @@ impl Command {
         match self.action {
             Action::Demo(demo) => demo.run(),
             Action::Pull(pull) => pull.run(&Home::new(home)?),
+            Action::Arrive(arrive) => arrive.run(&Home::new(home)?),
             Action::Draft(draft) => draft.run(&Home::new(home)?),
             Action::Hear(hear) => hear.run(),
             Action::Check(check) => check.run(&Home::new(home)?),

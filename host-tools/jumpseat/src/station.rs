@@ -17,6 +17,8 @@ pub(crate) struct Station {
     pub(crate) call: Option<String>,
     /// The operator's call sign.
     pub(crate) operator: Option<String>,
+    /// Where trips are pulled from when nothing else is said.
+    pub(crate) board: Option<String>,
     /// Contacts with one station on one band in one mode that began within so many
     /// minutes may be the same.
     pub(crate) duplicates_within_minutes: Option<u32>,
@@ -51,8 +53,8 @@ impl Station {
         };
         toml::from_str(&text).with_context(|| {
             format!(
-                "cannot understand {}; it may hold `call = \"...\"`, `operator = \"...\"` and \
-                 `duplicates_within_minutes = 30`, nothing else",
+                "cannot understand {}; it may hold `call = \"...\"`, `operator = \"...\"`, \
+                 `board = \"ssh://...\"` and `duplicates_within_minutes = 30`, nothing else",
                 path.display()
             )
         })

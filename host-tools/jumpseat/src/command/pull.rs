@@ -6,17 +6,24 @@ use anyhow::Result;
 use clap::Args;
 
 use crate::home::Home;
-use crate::outcome::Outcome;
+use crate::outcome::{Misuse, Outcome};
 use crate::print;
 use crate::pull::{Report, Request, pull};
 use crate::text::{bytes, count};
 
 #[derive(Debug, Args)]
 pub(crate) struct Pull {
+    #[command(flatten)]
+    options: Options,
+}
+
+/// What is pulled from where.
+#[derive(Debug, Args)]
+pub(crate) struct Options {
     /// A trip's folder, a card or folder that holds trips, or a board as
-    /// ssh://user@host[:port][/path]
+    /// ssh://user@host[:port][/path] [default: `board` in station.toml]
     #[arg(value_name = "SOURCE")]
-    source: String,
+    source: Option<String>,
     /// Reads again what is there already and compares every byte
     #[arg(long)]
     verify: bool,
@@ -32,20 +39,37 @@ pub(crate) struct Pull {
 const USUAL_MOST_GB: u64 = 64;
 const GB: u64 = 1_000_000_000;
 
-impl Pull {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl Options {
+    /// Pulls, and says what was done about each trip.
+    pub(super) fn pull(&self, home: &Home) -> Result<Vec<Report>> {
+        let source = match &self.source {
+            Some(source) => source.clone(),
+            None => home.station()?.board.ok_or_else(|| {
+                Misuse(format!(
+                    "say where the trips are: a card's folder or ssh://user@host, or write \
+                     `board = \"ssh://user@host\"` into {}",
+                    home.dir().join("station.toml").display()
+                ))
+            })?,
+        };
         let request = Request {
-            source: &self.source,
+            source: &source,
             verify: self.verify,
             ssh_config: self.ssh_config.as_deref(),
             at_most: self.at_most_gb.saturating_mul(GB),
         };
         let reports = pull(home, &request)?;
-        let mut doubts = false;
         for report in &reports {
-            doubts |= !report.doubts.is_empty();
             say(report)?;
         }
+        Ok(reports)
+    }
+}
+
+impl Pull {
+    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+        let reports = self.options.pull(home)?;
+        let doubts = reports.iter().any(|report| !report.doubts.is_empty());
         let new: Vec<&str> = reports
             .iter()
             .filter(|report| report.copied > 0)

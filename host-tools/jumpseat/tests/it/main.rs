@@ -1,6 +1,7 @@
 //! The command as a person runs it: what it prints, how it exits, what it leaves.
 
 #[cfg(test)]
+mod arrive;
 mod bad_input;
 #[cfg(test)]
 mod case;
