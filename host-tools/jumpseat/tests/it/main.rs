@@ -2,6 +2,7 @@
 
 #[cfg(test)]
 mod arrive;
+#[cfg(test)]
 mod bad_input;
 #[cfg(test)]
 mod case;
