@@ -24,12 +24,33 @@ pub(crate) struct Event {
     pub(crate) unknown: bool,
     /// Probability that the operator's call sign, or its suffix, was said.
     pub(crate) own: f64,
-    /// Probability of a general call.
+    /// Probability of a general call, or of asking who called.
     pub(crate) cq: f64,
+    /// Probability of a general call.
+    pub(crate) general_call: f64,
     /// Probability of a farewell.
     pub(crate) farewell: f64,
     /// Call signs of others: each with its probability.
     pub(crate) others: BTreeMap<String, f64>,
+}
+
+/// What was heard with less than this probability decides nothing by itself.
+const HEARD: f64 = 0.5;
+
+impl Event {
+    /// The operator calls anybody.
+    pub(crate) fn calls_all(&self) -> bool {
+        self.direction == Direction::Tx && self.general_call > HEARD
+    }
+
+    /// Somebody says a call sign, so that it may be an answer; or nobody listened, and it
+    /// may be one as well.
+    pub(crate) fn answers(&self) -> bool {
+        let signed = self
+            .own
+            .max(self.others.values().copied().fold(0.0, f64::max));
+        self.direction == Direction::Rx && (!self.listened || signed > HEARD)
+    }
 }
 
 /// The events of a drive.
@@ -80,6 +101,7 @@ fn event(drive: &Drive, rules: &Rules, index: usize, span: Span, unknown: bool) 
         unknown,
         own: 0.0,
         cq: 0.0,
+        general_call: 0.0,
         farewell: 0.0,
         others: BTreeMap::new(),
     };
@@ -127,6 +149,9 @@ fn listen(event: &mut Event, heard: &Heard, own: &str) {
     for (at, word) in words.iter().enumerate() {
         let next = words.get(at + 1);
         let three = |word: &&&crate::heard::HeardWord| word.symbol == "3";
+        if word.word == "cq" {
+            event.general_call = either(event.general_call, word.probability);
+        }
         if word.word == "cq" || word.word == "qrz" {
             event.cq = either(event.cq, word.probability);
         }

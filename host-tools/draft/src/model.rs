@@ -64,11 +64,16 @@ impl<'a> Scores<'a> {
     fn contacts(&self, first: usize, mut take: impl FnMut(usize, Counts, f64)) {
         let events: &[Event] = self.scene.events;
         let mut counts = Counts::default();
+        let mut answered = false;
         for last in first..events.len().min(first + LONGEST) {
             let before = (last > first).then(|| &events[last - 1]);
             if before.is_some() && !self.scene.goes_on(last) {
                 return;
             }
+            if before.is_some() && !answered && events[last].calls_all() {
+                return;
+            }
+            answered |= events[last].answers();
             counts = counts.with(&events[last], before);
             if counts.transmitted == 0 || counts.turns < LEAST_TURNS {
                 // Speech of others without end is the beginning of nobody's contact.
