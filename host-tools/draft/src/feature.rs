@@ -86,6 +86,9 @@ pub(crate) type Active = (usize, f64);
 /// Answers and overs follow one another within this time, in seconds (common practice).
 const SOON_S: f64 = 8.0;
 
+/// A recording that ends within this time of an event was cut off by its end, in seconds.
+const CUT_S: f64 = 1.0;
+
 /// A station of a round is heard again within so many events, and seconds (our choice).
 const ROUND: usize = 8;
 const ROUND_S: f64 = 150.0;
@@ -94,6 +97,8 @@ const ROUND_S: f64 = 150.0;
 pub(crate) struct Scene<'a> {
     pub(crate) events: &'a [Event],
     pub(crate) marks: &'a [f64],
+    /// Length of the drive in seconds.
+    pub(crate) length_s: f64,
 }
 
 impl<'a> Scene<'a> {
@@ -101,6 +106,7 @@ impl<'a> Scene<'a> {
         Self {
             events,
             marks: &drive.marks,
+            length_s: drive.length_s,
         }
     }
 
@@ -188,7 +194,14 @@ impl<'a> Scene<'a> {
         let event = &self.events[at];
         let mut out = Vec::new();
         match self.events.get(at + 1) {
-            None => push(&mut out, "end_rx_more", 1.0),
+            // Whatever would come next comes later than the recording ends; one that ends
+            // with the event says nothing of that.
+            None => {
+                let gap_s = self.length_s - event.span.end_s;
+                if gap_s > CUT_S {
+                    out.push((id("end_rx_2") + bucket(gap_s), 1.0));
+                }
+            }
             Some(next) => {
                 let first = match next.direction {
                     Direction::Tx => "end_tx_2",

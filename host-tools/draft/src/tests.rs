@@ -119,6 +119,11 @@ fn overs_that_alternate_make_a_contact() {
             "call 22: nobody answered",
         ],
     );
+    // a noise just before the recording ends is no last word
+    at(
+        "r60:20-30 t4 r8:1-7 t6 r9:1-8 t3 r22:17-19",
+        &["contact 60-90 14250000/USB"],
+    );
     // two contacts a minute apart
     at(
         "r9 t4 r8:1-7 t6 r9:1-8 t3 r60 t4 r8:1-7 t6 r9:1-8 t3 r9",
