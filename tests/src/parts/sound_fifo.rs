@@ -1,13 +1,15 @@
 //! Sound into ALSA without a server: its `file` plugin reads a named pipe.
 
 use std::fs;
-use std::io::Write as _;
+use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
+
+use rustix::fs::{OFlags, fcntl_setfl};
 
 use super::PartError;
 use super::feed::make_fifo;
@@ -66,6 +68,9 @@ impl SoundFifo {
     pub fn feed(&mut self, start: Instant, frames: Vec<[i16; 2]>) -> Result<(), PartError> {
         let path = self.folder.join("sound.fifo");
         let pipe = make_fifo(&path)?;
+        // A reader that is gone leaves a full pipe, which must not hold us up.
+        fcntl_setfl(&pipe, OFlags::NONBLOCK)
+            .map_err(|error| PartError::file(&path)(error.into()))?;
         let ended = Arc::clone(&self.ended);
         self.feeder = Some(std::thread::spawn(move || {
             write(pipe, start, &frames, &ended).map_err(PartError::file(&path))
@@ -116,7 +121,17 @@ fn write(
             start - Duration::from_secs_f64(-block_number as f64 * period_s)
         };
         std::thread::sleep(due.saturating_duration_since(Instant::now()));
-        pipe.write_all(&block)?;
+        let mut rest = &block[..];
+        while !rest.is_empty() && !ended.load(Ordering::Relaxed) {
+            match pipe.write(rest) {
+                Ok(written) => rest = &rest[written..],
+                Err(error) if error.kind() == ErrorKind::WouldBlock => {
+                    std::thread::sleep(Duration::from_millis(2));
+                }
+                Err(error) if error.kind() == ErrorKind::Interrupted => {}
+                Err(error) => return Err(error),
+            }
+        }
     }
     Ok(())
 }
