@@ -55,7 +55,7 @@ mod tests {
     fn found(start: usize, end: usize, said: &[(&str, f64)]) -> Found {
         Found {
             alternatives: said.iter().map(|(s, p)| (s.to_string(), *p)).collect(),
-            steps: Vec::from([start..end]),
+            steps: std::iter::once(start..end).collect(),
         }
     }
 
