@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use chrono::Utc;
+use jumpseat_log::form::count;
 use jumpseat_log::{
     Contact, Entry, Export as Written, Filter, Logbook, Own, Search, adif, contact_start, gpx,
     table_csv, write_durably,
@@ -19,7 +20,6 @@ use serde::Serialize;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
-use crate::text::count;
 
 pub(crate) use choice::{Format, Selection, Which};
 

@@ -5,13 +5,13 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::TimeDelta;
+use jumpseat_log::form::count;
 use jumpseat_log::{Complaint, Contact, Pair, Reading, Retold, adif, table_csv};
 use serde::Serialize;
 
 use crate::home::Home;
 use crate::print;
 use crate::progress::Progress;
-use crate::text::count;
 use crate::twins::{self, Side};
 
 /// A file larger than this is no log: a million contacts take about half of it.

@@ -5,11 +5,11 @@ use std::fmt;
 
 use anyhow::Result;
 use chrono::{DateTime, TimeDelta, Utc};
+use jumpseat_log::form::count;
 use jumpseat_log::{Contact, Entry, Logbook, Pair, Why, megahertz, nearest_second};
 use serde::Serialize;
 
 use crate::print;
-use crate::text::count;
 
 /// A contact in a line: what a person tells contacts apart by.
 #[derive(Debug, Clone, Serialize)]

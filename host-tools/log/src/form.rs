@@ -1,4 +1,5 @@
-//! How times and frequencies are written, alike in every table and file.
+//! How times, lengths, frequencies and likelihoods are written, alike in every table,
+//! page and file.
 
 use chrono::{DateTime, SubsecRound as _, Utc};
 
@@ -15,10 +16,58 @@ pub fn megahertz(hz: u64) -> String {
     text[..text.len() - spare.min(3)].to_owned()
 }
 
+/// "1 contact", "2 contacts".
+pub fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// Minutes and seconds, such as "2:05", or hours "1:02:05".
+pub fn length(seconds: f64) -> String {
+    // Lengths of trips are far below 2^53.
+    let whole = seconds.max(0.0).round() as u64;
+    let (hours, minutes, seconds) = (whole / 3600, whole / 60 % 60, whole % 60);
+    if hours > 0 {
+        format!("{hours}:{minutes:02}:{seconds:02}")
+    } else {
+        format!("{minutes}:{seconds:02}")
+    }
+}
+
+/// A probability, 0 to 1, in whole per cent; what is not certain is not called so.
+pub fn percent(probability: f64) -> u8 {
+    let most = if probability < 1.0 { 99.0 } else { 100.0 };
+    (probability * 100.0).round().clamp(0.0, most) as u8
+}
+
+/// Bytes as hexadecimal digits.
+pub fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn lengths() {
+        for (seconds, expected) in [
+            (0.0, "0:00"),
+            (-1.0, "0:00"),
+            (59.6, "1:00"),
+            (3725.0, "1:02:05"),
+        ] {
+            assert_eq!(length(seconds), expected);
+        }
+    }
+
+    #[test]
+    fn only_what_is_certain_has_a_hundred_per_cent() {
+        for (probability, expected) in [(-0.1, 0), (0.0, 0), (0.934, 93), (0.9999, 99), (1.0, 100)]
+        {
+            assert_eq!(percent(probability), expected);
+        }
+    }
 
     #[test]
     fn frequencies_lose_no_hertz() {

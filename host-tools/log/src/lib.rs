@@ -15,7 +15,7 @@ mod contact;
 mod draft;
 mod durable;
 mod error;
-mod form;
+pub mod form;
 pub mod gpx;
 mod reading;
 mod said;

@@ -2,13 +2,13 @@
 
 use anyhow::Result;
 use clap::Args;
+use jumpseat_log::form::count;
 use jumpseat_log::{Entry, LogError, Logbook, Said, Word, contact_of};
 
 use super::entries;
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
-use crate::text::count;
 use crate::twins;
 
 #[derive(Debug, Args)]

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use anyhow::Result;
 use clap::Args;
 use jumpseat_draft::Why;
+use jumpseat_log::form::{count, length};
 use jumpseat_log::{Filter, Kind, Stored, write_durably};
 use jumpseat_trip::Trip;
 
@@ -13,7 +14,6 @@ use crate::drafting::{Document, Drafting};
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
-use crate::text::{count, length};
 use crate::twins;
 
 #[derive(Debug, Args)]

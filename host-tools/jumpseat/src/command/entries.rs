@@ -1,10 +1,10 @@
 //! Entries of the logbook as a table.
 
 use chrono::{DateTime, Utc};
+use jumpseat_log::form::{length, percent};
 use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
 
 use crate::table::{Table, width};
-use crate::text::length;
 use crate::twins::{ByNumber, Twins};
 
 const HEADING: [&str; 9] = [
@@ -125,11 +125,7 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
     let call = match (contact, draft) {
         (Some(contact), _) => Some(contact.call.clone()),
         (None, Some(draft)) => draft.call.value.clone().map(|call| {
-            let percent = draft
-                .call
-                .probability
-                // Nothing that was heard is certain.
-                .map(|p| format!(" {:.0}%", (p * 100.0).min(99.0)));
+            let percent = draft.call.probability.map(|p| format!(" {}%", percent(p)));
             call + &percent.unwrap_or_default()
         }),
         (None, None) => None,

@@ -3,13 +3,13 @@
 use anyhow::Result;
 use chrono::NaiveDate;
 use clap::Args;
+use jumpseat_log::form::count;
 use jumpseat_log::{Filter, Logbook, Search};
 
 use super::{date, entries};
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
-use crate::text::count;
 use crate::twins;
 
 /// So many entries are printed where nobody says how many.

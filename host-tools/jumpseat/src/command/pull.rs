@@ -4,12 +4,13 @@ use std::path::PathBuf;
 
 use anyhow::Result;
 use clap::Args;
+use jumpseat_log::form::count;
 
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
 use crate::pull::{Report, Request, pull};
-use crate::text::{bytes, count};
+use crate::text::bytes;
 
 #[derive(Debug, Args)]
 pub(crate) struct Pull {

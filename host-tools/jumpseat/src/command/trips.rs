@@ -4,6 +4,7 @@ use std::path::Path;
 
 use anyhow::Result;
 use clap::Args;
+use jumpseat_log::form::length;
 use jumpseat_log::{Logbook, nearest_second};
 use jumpseat_trip::{Direction, Trip};
 use serde::Serialize;
@@ -13,7 +14,6 @@ use crate::home::{Home, name_of};
 use crate::outcome::Outcome;
 use crate::print;
 use crate::table::Table;
-use crate::text::length;
 
 #[derive(Debug, Args)]
 pub(crate) struct Trips {

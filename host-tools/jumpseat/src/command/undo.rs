@@ -2,13 +2,13 @@
 
 use anyhow::Result;
 use clap::Args;
+use jumpseat_log::form::count;
 use jumpseat_log::{Action, LogError};
 
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
 use crate::table::Table;
-use crate::text::count;
 
 /// Takes back the newest action, or the one named: an import, a draft, a confirmation,
 /// a correction, and an undo as well.

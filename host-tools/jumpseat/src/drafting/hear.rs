@@ -12,12 +12,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use anyhow::{Result, anyhow};
 use jumpseat_draft::{Heard, HeardSign, HeardText, HeardWord, Span};
 use jumpseat_hear::{Ear, Hearing, Rten, WEIGHTS, stretch};
+use jumpseat_log::form::hex;
 use jumpseat_log::write_durably;
 use jumpseat_trip::{Direction, Trip};
 use sha2::{Digest, Sha256};
 
 use crate::progress::Progress;
-use crate::text::hex;
 
 /// Raised when what is kept changes its form or the decoder its judgement.
 const KEPT_FORM: u32 = 2;

@@ -1,8 +1,7 @@
 //! A page to listen to the clips, for any browser, with nothing from elsewhere.
 
+use jumpseat_log::form::length;
 use jumpseat_log::{Contact, escape_xml, megahertz, nearest_second};
-
-use crate::text::length;
 
 /// One clip.
 pub(super) struct Line {

@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
 use anyhow::{Context as _, Result, bail};
+use jumpseat_log::form::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::find::SourceFile;
 use super::source::Source;
 use crate::home::name_of;
 use crate::progress::Progress;
-use crate::text::hex;
 
 /// What became of a file.
 #[derive(Debug, PartialEq, Eq)]

@@ -8,6 +8,7 @@ use sha2::{Digest as _, Sha256};
 use super::action::{Act, Origin, Part};
 use super::list::entries;
 use super::{Filter, Logbook, Search, database, stamp, to_json};
+use crate::form::hex;
 use crate::{Contact, LogError, adif, home_call};
 
 /// What became of the contacts of a file.
@@ -168,8 +169,4 @@ fn is_same(known: &Contact, told: &Contact) -> bool {
         one.is_none() || other.is_none() || one == other
     };
     at_once && may_be(&known.band, &told.band) && may_be(&known.mode, &told.mode)
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }

@@ -1,9 +1,8 @@
 //! Who may ask: the browser that came by the secret link, and its own pages.
 
-use std::fmt::Write as _;
-
 use hyper::HeaderMap;
 use hyper::header::{COOKIE, HOST, HeaderName, ORIGIN};
+use jumpseat_log::form;
 use sha2::{Digest, Sha256};
 
 use super::Method;
@@ -134,11 +133,7 @@ fn same(one: &str, other: &str) -> bool {
 fn secret() -> Result<String, ReviewError> {
     let mut bytes = [0; 32];
     getrandom::fill(&mut bytes).map_err(|error| ReviewError::Random(error.to_string()))?;
-    Ok(bytes.iter().fold(String::new(), |mut text, byte| {
-        // Writing to a String cannot fail.
-        let _ = write!(text, "{byte:02x}");
-        text
-    }))
+    Ok(form::hex(&bytes))
 }
 
 #[cfg(test)]

@@ -1,10 +1,11 @@
 //! One entry: what goes into the log on one side, what was heard on the other.
 
+use jumpseat_log::form::{count, length};
 use jumpseat_log::{Action, Entry};
 use maud::{Markup, html};
 
 use super::layout::{Layout, trip_path};
-use super::words::{clock, count, day, length};
+use super::words::{clock, day};
 use super::{edit, strip};
 use crate::route::Remark;
 use crate::shelf::Open;

@@ -1,10 +1,10 @@
 //! Export, by the same code as the command.
 
 use jumpseat_log::Action;
+use jumpseat_log::form::count;
 use maud::{Markup, html};
 
 use super::layout::{Layout, trip_path};
-use super::words::count;
 use crate::{Exported, FORMATS};
 
 fn layout<'a>(trip: Option<&str>, last: Option<&'a Action>) -> Layout<'a> {

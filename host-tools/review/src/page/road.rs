@@ -1,10 +1,11 @@
 //! The time line: the drive as a road seen from above. What you said runs in the
 //! lane above the middle line, what came back in the lane below it.
 
+use jumpseat_log::form::length;
 use jumpseat_log::megahertz;
 use maud::{Markup, html};
 
-use super::words::{clock, length};
+use super::words::clock;
 use crate::view::{Glance, Shown, Stretch};
 
 /// Width of the drawing and of its margin for the clock, in its own units.

@@ -1,10 +1,11 @@
 //! One trip at a glance.
 
 use jumpseat_log::Action;
+use jumpseat_log::form::{count, length};
 use maud::{Markup, html};
 
 use super::layout::Layout;
-use super::words::{clock, count, day, length, percent, sureness};
+use super::words::{clock, day, percent, sureness};
 use super::{map, road, totals};
 use crate::view::{Glance, Shown, State, Totals};
 

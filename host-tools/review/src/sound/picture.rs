@@ -5,7 +5,7 @@ mod paint;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_log::{Filter, write_durably};
+use jumpseat_log::{Filter, form, write_durably};
 use sha2::{Digest, Sha256};
 
 use super::{Piece, piece_of, strips};
@@ -79,8 +79,8 @@ fn tag(open: &Open, piece: &Piece) -> String {
         hash.update(changed.unwrap_or_default().as_nanos().to_le_bytes());
     }
     let digest = hash.finalize();
-    let half = digest.iter().take(16);
-    half.map(|byte| format!("{byte:02x}")).collect()
+    let (half, _) = digest.split_at(16);
+    form::hex(half)
 }
 
 /// Makes the pictures of all of a trip's entries that nobody decided, so that the
