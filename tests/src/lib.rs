@@ -10,6 +10,7 @@
 pub mod command;
 pub mod gps;
 pub mod live;
+pub mod long_trip;
 pub mod marker;
 pub mod pack;
 pub mod parts;
@@ -18,6 +19,7 @@ pub mod player;
 pub mod random;
 pub mod scenario;
 pub mod score;
+pub mod screens;
 pub mod script;
 pub mod sound;
 pub mod stage;

@@ -1,11 +1,13 @@
 //! Real parts for live tests: an audio server, a rig-control daemon, a
-//! satellite daemon, a pseudo-terminal, a line feed. Each is started private to
+//! satellite daemon, a pseudo-terminal, a line feed, a browser and the review page. Each is started private to
 //! the test and stopped when it is dropped.
 
+mod browser;
 mod feed;
 mod gpsd;
 mod process;
 mod pulse;
+mod review;
 mod rigctld;
 mod serial;
 mod sound_fifo;
@@ -14,10 +16,12 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+pub use browser::{Browser, Tab, Window};
 pub use feed::Feed;
 pub use gpsd::Gpsd;
 pub use process::{Process, Usage};
 pub use pulse::Pulse;
+pub use review::{Review, copy_folder, demo_card, drafted_demo, drafted_from, pull_and_draft};
 pub use rigctld::Rigctld;
 pub use serial::Serial;
 pub use sound_fifo::SoundFifo;
@@ -53,7 +57,7 @@ pub enum PartError {
 
 impl PartError {
     /// For `map_err`.
-    pub(crate) fn file(path: &Path) -> impl FnOnce(io::Error) -> Self {
+    pub fn file(path: &Path) -> impl FnOnce(io::Error) -> Self {
         let path = path.to_owned();
         move |source| Self::File { path, source }
     }

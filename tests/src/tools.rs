@@ -36,6 +36,20 @@ pub fn python() -> Result<PathBuf, PartError> {
     }
 }
 
+/// axe-core's script, which tests/run installs.
+pub fn axe() -> Result<PathBuf, PartError> {
+    let path = profile_folder()?.join("../axe/node_modules/axe-core/axe.min.js");
+    if path.exists() {
+        Ok(path)
+    } else {
+        let detail = format!(
+            "{} does not exist; tests/run review installs it",
+            path.display()
+        );
+        Err(PartError::failed("axe-core", detail))
+    }
+}
+
 /// Runs a program to its end.
 pub fn run(command: &mut Command) -> Result<Output, PartError> {
     let program = command.get_program().to_string_lossy().into_owned();

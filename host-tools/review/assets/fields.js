@@ -83,7 +83,7 @@ export function fields(form) {
   const current = (name) => {
     now = name;
     for (const field of form.querySelectorAll(".field")) {
-      field.classList.toggle("current", field.classList.contains(name));
+      field.classList.toggle("current", field.dataset.word === name);
     }
   };
 
@@ -139,11 +139,12 @@ export function fields(form) {
     // A confirmation takes all that stands in the form with it.
     const confirms = target === form && (!submitter || submitter.id === "confirm");
     const done = confirms ? queue : flush();
-    done.then(() => {
+    // Not before this event is over: until then the browser takes no other from the form.
+    done.then(() => setTimeout(() => {
       sure = true;
       target.requestSubmit(submitter);
       sure = false;
-    });
+    }));
   });
   addEventListener("pagehide", () => flush(true));
 

@@ -79,7 +79,7 @@ fn field(value: &Value, view: &EntryView<'_>) -> Markup {
     let is_call = value.word == Word::Call;
     let notes = format!("{key}-notes");
     html! {
-        div .field.(key).typed[value.text != value.before] {
+        div .field.typed[value.text != value.before] data-word=(key) {
             label for=(key) { (capital(value.word.plain())) }
             @if let (Some(p), false) = (value.probability, value.before.is_empty()) {
                 span .sureness.(sureness(p)) { (percent(p)) }
@@ -107,8 +107,8 @@ fn placeholder(word: Word) -> Option<&'static str> {
 /// What is known of the call sign; the script keeps it up to date.
 fn remarks(check: &[Remark]) -> Markup {
     html! {
-        ul #remarks role="status" aria-label="About this call sign" {
-            @for remark in check { li .(remark.kind) { (remark.text) } }
+        div role="status" aria-label="About this call sign" {
+            ul #remarks { @for remark in check { li .(remark.kind) { (remark.text) } } }
         }
     }
 }

@@ -9,8 +9,8 @@ use crate::view::{Glance, Shown};
 
 const WIDTH: f64 = 640.0;
 const HEIGHT: f64 = 460.0;
-/// The least that a map shows, in degrees of latitude: about 28 km.
-const LEAST: f64 = 0.25;
+/// The least that a map shows, in degrees of latitude: about 11 km.
+const LEAST: f64 = 0.1;
 /// Points nearer to each other than this many units are one.
 const FINE: f64 = 1.2;
 
@@ -83,8 +83,8 @@ impl View {
         }
     }
 
-    /// Names of the areas that are seen, each where most of it is.
-    fn names(&self) -> Vec<(String, (f64, f64))> {
+    /// Names of the areas that are seen, each where most of it is but not on the way.
+    fn names(&self, way: &[(f64, f64)]) -> Vec<(String, (f64, f64))> {
         const GRID: (u32, u32) = (14, 10);
         let mut seen: Vec<(String, Vec<(f64, f64)>)> = Vec::new();
         for row in 0..GRID.1 {
@@ -105,11 +105,20 @@ impl View {
                 }
             }
         }
+        let way: Vec<(f64, f64)> = way.iter().map(|at| self.point(at.0, at.1)).collect();
+        // Where the way or the signs on it would lie over a name.
+        let covered = |(x, y): (f64, f64)| {
+            let over =
+                |at: &&(f64, f64)| (at.0 - x).abs() < 70.0 && (-14.0..52.0).contains(&(at.1 - y));
+            way.iter().any(|at| over(&at))
+        };
         let room = |(name, places): (String, Vec<(f64, f64)>)| {
             let many = places.len() as f64;
             let x = places.iter().map(|at| at.0).sum::<f64>() / many;
             let y = places.iter().map(|at| at.1).sum::<f64>() / many;
-            (places.len() > 5).then_some((name, (x, y)))
+            let aside = [0.0, -70.0, 70.0, -140.0, 140.0];
+            let free = aside.into_iter().find(|by| !covered((x, y + by)));
+            (places.len() > 5).then_some((name, (x, y + free.unwrap_or(0.0))))
         };
         seen.into_iter().filter_map(room).take(20).collect()
     }
@@ -135,7 +144,7 @@ pub(super) fn map(glance: &Glance, entries: &[Shown]) -> Markup {
             @for outline in &outlines {
                 path .(if outline.county { "county" } else { "country" }) d=(line(outline)) {}
             }
-            @for (name, (x, y)) in view.names() {
+            @for (name, (x, y)) in view.names(&points) {
                 text .area-name x=(format!("{x:.0}")) y=(format!("{y:.0}")) { (name) }
             }
             @for piece in &glance.way {

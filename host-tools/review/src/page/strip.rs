@@ -33,7 +33,8 @@ pub(super) fn strip(
     html! {
         section .strip.(direction) data-from=(format!("{:.3}", strip.from_s))
             data-to=(format!("{:.3}", strip.to_s)) data-sound={ "/sound/" (trip) "/" (direction) "/" (span) "/" }
-            data-over=(strip.over) aria-label={ (who) ", " (format!("{seconds:.0}")) " seconds" } {
+            data-over=(strip.over)
+            aria-label={ "Over " (strip.over + 1) @if strip.goes_on { ", on" } ": " (who) ", " (format!("{seconds:.0}")) " seconds" } {
             header {
                 button type="button" .play-strip aria-label={ "Play: " (who) ", " (format!("{seconds:.0}")) " seconds" } {
                     span aria-hidden="true" { "▶" }
@@ -49,7 +50,7 @@ pub(super) fn strip(
                         height=(SCALE.wave + SCALE.spectrum) loading="lazy" decoding="async"
                         alt="Waveform above, spectrum from 150 to 3500 hertz below";
                     (marks(view, strip))
-                    div .heard {
+                    div .words {
                         @for (word, row) in words.iter().zip(rows) { (said(strip, word, row)) }
                     }
                 }
@@ -66,7 +67,7 @@ fn part(view: &EntryView<'_>, strip: &Strip) -> Markup {
             form .part method="post" action={ "/entry/" (view.shown.number) "/part" } {
                 input type="hidden" name="seen" value=(view.seen);
                 input type="hidden" name="over" value=(strip.over);
-                button type="submit" aria-label="Take apart before this over" { "Take apart here" }
+                button type="submit" aria-label="Take apart here, before this over" { "Take apart here" }
             }
         }
     }

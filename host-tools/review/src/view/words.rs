@@ -2,6 +2,9 @@
 
 use jumpseat_draft::{Direction, Drive};
 
+/// What the recogniser calls a word that it does not know.
+const OTHER: &str = "<word>";
+
 /// A word that was heard.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Heard {
@@ -28,12 +31,15 @@ pub(crate) fn heard(drive: &Drive, sent: bool, from_s: f64, to_s: f64) -> Vec<He
         .map(|word| Heard {
             from_s: word.span.start_s,
             to_s: word.span.end_s,
-            text: if word.symbol.is_empty() {
-                word.word.clone()
-            } else {
-                word.symbol.to_uppercase()
+            text: match (word.symbol.as_str(), word.word.as_str()) {
+                ("", OTHER) => "…".into(),
+                ("", said) => said.to_owned(),
+                (symbol, _) => symbol.to_uppercase(),
             },
-            spoken: word.word.clone(),
+            spoken: match word.word.as_str() {
+                OTHER => "a word that is not known".into(),
+                said => said.to_owned(),
+            },
             probability: word.probability,
         })
         .collect();

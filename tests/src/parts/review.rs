@@ -1,0 +1,122 @@
+//! The review page as the command serves it, and the homes that it serves.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::time::Duration;
+
+use serde_json::Value;
+
+use super::{PartError, Process, Usage, wait_until};
+use crate::tools;
+
+/// A running `jumpseat review`.
+#[derive(Debug)]
+pub struct Review {
+    /// The first link, with its secret.
+    pub link: String,
+    /// Its port.
+    pub port: u16,
+    process: Process,
+}
+
+impl Review {
+    /// Serves a home, beginning with a trip or with the list of all.
+    pub fn start(home: &Path, trip: Option<&str>) -> Result<Self, PartError> {
+        let mut command = Command::new(tools::built("jumpseat")?);
+        command.arg("--home").arg(home).arg("review").args(trip);
+        command.args(["--no-open", "--json"]);
+        let log = home.with_extension("review.log");
+        let process = Process::start(&command, &log)?;
+        let mut told = None;
+        wait_until(Duration::from_secs(20), || {
+            let said = fs::read_to_string(&log).unwrap_or_default();
+            told = serde_json::from_str::<Value>(&said).ok();
+            told.is_some()
+        });
+        let told = told.unwrap_or_default();
+        let port = told["port"].as_u64().and_then(|port| port.try_into().ok());
+        let link = told["url"].as_str().map(str::to_owned);
+        let (link, port) = link.zip(port).ok_or_else(|| {
+            let said = fs::read_to_string(&log).unwrap_or_default();
+            PartError::failed("jumpseat review", format!("no link in {said:?}"))
+        })?;
+        Ok(Self {
+            link,
+            port,
+            process,
+        })
+    }
+
+    /// What it has used.
+    pub fn usage(&self) -> Result<Usage, PartError> {
+        self.process.usage()
+    }
+
+    /// Ends it as a power cut would, at once.
+    pub fn kill(self) {
+        drop(self);
+    }
+}
+
+/// Copies the files of a folder and of those in it.
+pub fn copy_folder(from: &Path, to: &Path) -> Result<(), PartError> {
+    fs::create_dir_all(to).map_err(PartError::file(to))?;
+    for entry in fs::read_dir(from).map_err(PartError::file(from))? {
+        let entry = entry.map_err(PartError::file(from))?;
+        let (path, target) = (entry.path(), to.join(entry.file_name()));
+        if path.is_dir() {
+            copy_folder(&path, &target)?;
+        } else {
+            fs::copy(&path, &target).map_err(PartError::file(&path))?;
+        }
+    }
+    Ok(())
+}
+
+/// The demo drive's own folder: a card with one trip, and what was said on it.
+pub fn demo_card() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../host-tools/jumpseat/demo")
+}
+
+/// Makes a home with the demo drive, pulled and drafted, nothing confirmed.
+pub fn drafted_demo(home: &Path) -> Result<(), PartError> {
+    drafted_from(&demo_card(), home, str::to_owned)
+}
+
+/// Makes a home with the trips of a card, drafted, their journals changed before.
+pub fn drafted_from(
+    card: &Path,
+    home: &Path,
+    change: impl Fn(&str) -> String,
+) -> Result<(), PartError> {
+    // A copy: who pulls writes receipts into the card.
+    let copy = home.with_extension("card");
+    copy_folder(card, &copy)?;
+    let trips = fs::read_dir(&copy).map_err(PartError::file(&copy))?;
+    for trip in trips.filter_map(Result::ok) {
+        let journal = trip.path().join("journal.jsonl");
+        if journal.exists() {
+            let text = fs::read_to_string(&journal).map_err(PartError::file(&journal))?;
+            fs::write(&journal, change(&text)).map_err(PartError::file(&journal))?;
+        }
+    }
+    pull_and_draft(&copy, home)
+}
+
+/// Pulls the trip of a card into a home and drafts it.
+pub fn pull_and_draft(card: &Path, home: &Path) -> Result<(), PartError> {
+    for arguments in [
+        &["pull".into(), card.as_os_str().to_owned()][..],
+        &["draft".into(), "1".into()],
+    ] {
+        let mut command = Command::new(tools::built("jumpseat")?);
+        let output = tools::run(command.arg("--home").arg(home).args(arguments))?;
+        // 3 is "done, with doubts".
+        if !matches!(output.status.code(), Some(0 | 3)) {
+            let said = String::from_utf8_lossy(&output.stderr);
+            return Err(PartError::failed("jumpseat", said));
+        }
+    }
+    Ok(())
+}
