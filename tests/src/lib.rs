@@ -9,6 +9,7 @@
 
 pub mod command;
 pub mod gps;
+pub mod journal_file;
 pub mod live;
 pub mod long_trip;
 pub mod marker;

@@ -6,8 +6,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
-use jumpseat_core::journal::{Event, PositionSource, Record, TimeSource, clip, encode, verify};
+use jumpseat_core::journal::{Event, PositionSource, Record, TimeSource, clip};
 
+use crate::journal_file;
 use crate::parts::{PartError, demo_card};
 
 const RATE: u64 = 16_000;
@@ -31,7 +32,7 @@ pub fn write(card: &Path, times: u64) -> Result<PathBuf, PartError> {
     fs::copy(demo.join("trip.json"), &header).map_err(PartError::file(&header))?;
     let path = demo.join("journal.jsonl");
     let text = fs::read_to_string(&path).map_err(PartError::file(&path))?;
-    let records: Vec<Record> = text.lines().filter_map(read).collect();
+    let records = journal_file::records(&text);
     let mut writer = Writer {
         demo: demo.join("audio"),
         audio,
@@ -43,10 +44,6 @@ pub fn write(card: &Path, times: u64) -> Result<PathBuf, PartError> {
     }
     writer.journal(&trip.join("journal.jsonl"))?;
     Ok(trip)
-}
-
-fn read(line: &str) -> Option<Record> {
-    serde_json::from_slice(verify(line.as_bytes()).ok()?).ok()
 }
 
 fn mono(sample: u64) -> u64 {
@@ -159,7 +156,7 @@ impl Writer {
         };
         let boot = first.boot.clone();
         self.records.push(Record {
-            seq: self.records.len() as u64 + 1,
+            seq: 0,
             boot,
             mono_ns,
             event,
@@ -174,12 +171,9 @@ impl Writer {
             .map_err(PartError::file(&to))
     }
 
-    fn journal(&self, path: &Path) -> Result<(), PartError> {
-        let mut lines = Vec::new();
-        for record in &self.records {
-            let line = encode(record).map_err(|error| PartError::failed("journal", error))?;
-            lines.extend_from_slice(&line);
-        }
-        fs::write(path, lines).map_err(PartError::file(path))
+    fn journal(self, path: &Path) -> Result<(), PartError> {
+        let text = journal_file::text(self.records);
+        let text = text.map_err(|error| PartError::failed("journal", error))?;
+        fs::write(path, text).map_err(PartError::file(path))
     }
 }

@@ -122,7 +122,7 @@ export function player(list) {
     return { from: Math.max(here.from, picked.from - MARGIN_S), to: Math.min(here.to, picked.to + MARGIN_S) };
   }
 
-  async function play() {
+  async function play(scroll = true) {
     if (!here) return;
     const strip = here;
     const { from } = stretch();
@@ -131,7 +131,7 @@ export function player(list) {
     audio.playbackRate = SPEEDS[speed];
     audio.defaultPlaybackRate = SPEEDS[speed];
     audio.currentTime = from - strip.from;
-    strip.element.scrollIntoView({ block: "nearest" });
+    if (scroll) strip.element.scrollIntoView({ block: "nearest" });
     try {
       await audio.play();
       document.body.dataset.heard = String(Number(document.body.dataset.heard ?? 0) + 1);
@@ -246,7 +246,8 @@ export function player(list) {
       const strip = strips.find((strip) => strip.element.contains(button)) ?? strips[0];
       if (!strip) return;
       pick(strip, button ? { ...span(button), field: button.dataset.field } : null);
-      if (localStorage.getItem(AUTO) !== "no") play();
+      // The fields stay in sight.
+      if (localStorage.getItem(AUTO) !== "no") play(false);
     },
   };
 }

@@ -1,10 +1,12 @@
 //! What the review page needs for a trip of ten hours with 80 contacts:
 //!
-//!     review_bench [TIMES]     the trip is TIMES quarters of an hour [40]
+//!     review_bench [TIMES] [FOLDER]     the trip is TIMES quarters of an hour [40]; it is
+//!                                       kept in FOLDER and used again from there
 //!
 //! It makes the trip, drafts it with the real command and looks at it with a real
 //! browser, whose own clock says when the first words were painted.
 
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
@@ -21,14 +23,18 @@ fn main() -> Result<()> {
         None => 40,
     };
     let folder = tempfile::tempdir()?;
-    let (card, home) = (folder.path().join("card"), folder.path().join("home"));
-    let begin = Instant::now();
-    long_trip::write(&card, times)?;
-    pull_and_draft(&card, &home)?;
-    eprintln!(
-        "made, pulled and drafted in {:.0} s",
-        begin.elapsed().as_secs_f64()
-    );
+    let kept = std::env::args_os().nth(2);
+    let place = kept.map_or_else(|| folder.path().to_owned(), PathBuf::from);
+    let (card, home) = (place.join("card"), place.join("home"));
+    if !home.exists() {
+        let begin = Instant::now();
+        long_trip::write(&card, times)?;
+        pull_and_draft(&card, &home)?;
+        eprintln!(
+            "made, pulled and drafted in {:.0} s",
+            begin.elapsed().as_secs_f64()
+        );
+    }
 
     let review = Review::start(&home, Some(TRIP))?;
     let browser = Browser::start(folder.path(), Window::DESK)?;
@@ -64,6 +70,8 @@ fn main() -> Result<()> {
     look(&browser, "trip", &format!("{origin}/trip/{TRIP}"))?;
     let entry = browser.text("document.querySelector('.entries a').getAttribute('href')")?;
     look(&browser, "entry", &format!("{origin}{entry}"))?;
+    // What the browser itself needs, on this machine at this time.
+    look(&browser, "a page of ten lines", &format!("{origin}/export"))?;
     let usage = review.usage()?;
     println!(
         "figure: review bench: the server took {:.1} MiB at most and {:.1} s of processor time",

@@ -7,10 +7,17 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
+use jumpseat_tests::journal_file;
 use jumpseat_tests::parts::{
     Browser, PartError, Review, Window, demo_card, drafted_demo, drafted_from,
 };
 use jumpseat_tests::screens::{self, open, say};
+
+/// A phone's height cannot be changed while it is looked at, so this one is long.
+const TALL_PHONE: Window = Window {
+    height: 2400,
+    ..Window::PHONE
+};
 
 fn main() -> Result<()> {
     let folder = std::env::args_os()
@@ -21,8 +28,8 @@ fn main() -> Result<()> {
     for (name, window) in [
         ("desk-day", Window::DESK),
         ("desk-night", Window::DESK.dark()),
-        ("phone-day", Window::PHONE),
-        ("phone-night", Window::PHONE.dark()),
+        ("phone-day", TALL_PHONE),
+        ("phone-night", TALL_PHONE.dark()),
     ] {
         all(&folder, name, window)?;
     }
@@ -57,6 +64,7 @@ fn all(folder: &Path, window_name: &str, window: Window) -> Result<()> {
     open(&mut browser, &review, "/trip/trip-000001-3fa2c1")?;
     take(&mut browser, "trip-long-words")?;
     // What has the focus is seen.
+    open(&mut browser, &review, "/trip/trip-000001-3fa2c1")?;
     browser.press('\u{e004}')?;
     browser.press('\u{e004}')?;
     take(&mut browser, "trip-focus")?;
@@ -64,13 +72,15 @@ fn all(folder: &Path, window_name: &str, window: Window) -> Result<()> {
     // Neither time nor place nor dial.
     let home = work.path().join("bare");
     drafted_from(&demo_card(), &home, |journal| {
-        let bare = |line: &&str| {
-            !["time_fix", "position_fix", "dial"]
-                .iter()
-                .any(|word| line.contains(word))
-        };
-        let lines: Vec<&str> = journal.lines().filter(bare).collect();
-        lines.join("\n") + "\n"
+        let mut records = journal_file::records(journal);
+        records.retain(|record| {
+            use jumpseat_core::journal::Event::{Dial, PositionFix, TimeFix};
+            !matches!(
+                record.event,
+                Dial { .. } | PositionFix { .. } | TimeFix { .. }
+            )
+        });
+        journal_file::text(records).unwrap_or_default()
     })?;
     let review = Review::start(&home, Some("1"))?;
     browser.go(&review.link)?;

@@ -222,7 +222,10 @@ impl Browser {
 
     /// The whole page, also what does not fit into the window, as PNG.
     pub fn whole_picture(&self) -> Result<Vec<u8>, PartError> {
-        let size = self.value("[innerWidth, document.documentElement.scrollHeight]")?;
+        // A window's size counts its frame too.
+        let size = self.value(
+            "(scrollTo(0, 0), [outerWidth, document.documentElement.scrollHeight + outerHeight - innerHeight])",
+        )?;
         let number = |index: usize| {
             let number = size.get(index).and_then(Value::as_u64);
             number

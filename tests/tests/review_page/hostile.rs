@@ -3,8 +3,9 @@
 use std::fs;
 use std::net::TcpListener;
 
-use jumpseat_core::journal::{Event, Fault, Record, clip, encode, verify};
+use jumpseat_core::journal::{Event, Fault, clip};
 use jumpseat_log::Logbook;
+use jumpseat_tests::journal_file;
 use jumpseat_tests::parts::{Browser, Window, demo_card, drafted_from};
 
 use crate::home::{DEMO, Home};
@@ -31,10 +32,7 @@ fn attacks(port: u16) -> Vec<String> {
 
 /// The demo's journal with a hostile dial and hostile faults.
 fn journal(text: &str, attacks: &[String]) -> String {
-    let mut records: Vec<Record> = text
-        .lines()
-        .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-        .collect();
+    let mut records = journal_file::records(text);
     let mut hostile = attacks.iter().cycle();
     let mut faults = Vec::new();
     for record in &mut records {
@@ -53,12 +51,7 @@ fn journal(text: &str, attacks: &[String]) -> String {
         }
     }
     records.extend(faults);
-    let mut lines = Vec::new();
-    for (index, mut record) in records.into_iter().enumerate() {
-        record.seq = index as u64 + 1;
-        lines.extend_from_slice(&encode(&record).unwrap());
-    }
-    String::from_utf8(lines).unwrap()
+    journal_file::text(records).unwrap()
 }
 
 /// Texts in every place that a trip, a recogniser and a log can fill.

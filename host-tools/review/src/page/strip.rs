@@ -45,13 +45,13 @@ pub(super) fn strip(
                 (part(view, strip))
             }
             div .lane tabindex="0" role="group" aria-label={ (who) ", its sound and words" } {
-                div .inner data-scale=(SCALE.per_second) {
+                div .inner.(format!("deep{}", rows.iter().max().map_or(0, |row| row + 1))) data-scale=(SCALE.per_second) {
                     img src={ "/picture/" (trip) "/" (direction) "/" (span) } width=(width)
                         height=(SCALE.wave + SCALE.spectrum) loading="lazy" decoding="async"
                         alt="Waveform above, spectrum from 150 to 3500 hertz below";
                     (marks(view, strip))
                     div .words {
-                        @for (word, row) in words.iter().zip(rows) { (said(strip, word, row)) }
+                        @for (word, row) in words.iter().zip(&rows) { (said(strip, word, *row)) }
                     }
                 }
             }

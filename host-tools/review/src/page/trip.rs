@@ -9,6 +9,9 @@ use super::words::{clock, day, percent, sureness};
 use super::{map, road, totals};
 use crate::view::{Glance, Shown, State, Totals};
 
+/// So many doubts stand in view; a torn journal has hundreds.
+const AT_ONCE: usize = 5;
+
 pub(crate) fn trip(
     name: &str,
     glance: &Glance,
@@ -33,9 +36,7 @@ pub(crate) fn trip(
             }
         }
         (go_on(name, entries))
-        @if !glance.doubts.is_empty() {
-            ul .doubts { @for doubt in &glance.doubts { li { (doubt) } } }
-        }
+        (doubts(&glance.doubts))
         section aria-labelledby="drive" {
             h2 #drive { "The drive" }
             (road::road(glance, entries))
@@ -69,6 +70,22 @@ pub(crate) fn trip(
             }
         }
     })
+}
+
+/// What a person should know of the trip: the first few at once, the rest behind a fold.
+fn doubts(all: &[String]) -> Markup {
+    let (first, rest) = all.split_at(all.len().min(AT_ONCE));
+    html! {
+        @if !first.is_empty() {
+            ul .doubts { @for doubt in first { li { (doubt) } } }
+        }
+        @if !rest.is_empty() {
+            details .rest {
+                summary { (rest.len()) " more like these" }
+                ul .doubts { @for doubt in rest { li { (doubt) } } }
+            }
+        }
+    }
 }
 
 /// The one thing to do next.

@@ -82,11 +82,6 @@ impl Glance {
                 to_s: seconds(lost.first_sample + lost.count),
             }));
         }
-        let damage = trip.damage().iter();
-        glance.doubts = damage
-            .filter(|damage| damage.severity() == Severity::Loss)
-            .map(ToString::to_string)
-            .collect();
         if glance.begins.is_none() {
             let words = "the date and time of this trip are not known; times are its own seconds";
             glance.doubts.push(words.into());
@@ -100,6 +95,9 @@ impl Glance {
                 "what was heard is not kept for this trip; `jumpseat draft` hears it again".into(),
             );
         }
+        let damage = trip.damage().iter();
+        let loss = damage.filter(|damage| damage.severity() == Severity::Loss);
+        glance.doubts.extend(loss.map(ToString::to_string));
         glance
     }
 }
