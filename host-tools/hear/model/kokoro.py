@@ -182,14 +182,20 @@ class Kokoro(torch.nn.Module):
             raise ValueError(f"weights not found in the ONNX file: {missing[:20]} and {len(missing)} in all")
 
     @torch.no_grad()
-    def speak(self, ids, lengths, style, speed):
-        """Audio at 24 kHz (B, samples), and frames per input symbol (B, L). ids (B, L) padded with 0, style (B, 256)."""
+    def speak(self, ids, lengths, style, speed, manner=None):
+        """Audio at 24 kHz (B, samples), and frames per input symbol (B, L). ids (B, L) padded with 0, style (B, 256).
+
+        manner (B, 3), or None for the voice as it is: factor of the pitch, factor of its movement, unevenness of the sounds' lengths.
+        """
         device = ids.device
         valid = torch.arange(ids.shape[1], device=device)[None] < lengths[:, None]
         s = style[:, 128:]
         d = self.predictor.text_encoder(self.bert_encoder(self.bert(ids, valid)).transpose(1, 2), s, lengths.cpu(), ~valid)
         x = packed(self.predictor.lstm, d, lengths)
-        frames = (torch.sigmoid(self.predictor.duration_proj(x)).sum(-1) / speed[:, None]).round().clamp(min=1).long() * valid
+        lengthy = torch.sigmoid(self.predictor.duration_proj(x)).sum(-1) / speed[:, None]
+        if manner is not None:
+            lengthy = lengthy * torch.exp(torch.randn_like(lengthy) * manner[:, 2:])
+        frames = lengthy.round().clamp(min=1).long() * valid
         total = frames.sum(1)
         ends = frames.cumsum(1)
         t = torch.arange(int(total.max()), device=device)[None, None]
@@ -202,5 +208,10 @@ class Kokoro(torch.nn.Module):
         for block in self.predictor.N:
             energy = block(energy, s)
         asr = self.text_encoder(ids, lengths.cpu(), ~valid) @ align
-        audio = self.decoder(asr, self.predictor.F0_proj(pitch)[:, 0], self.predictor.N_proj(energy)[:, 0], style[:, :128])
+        hertz = self.predictor.F0_proj(pitch)[:, 0]
+        if manner is not None:
+            voiced = hertz > 30
+            mean = (hertz * voiced).sum(1, keepdim=True) / voiced.sum(1, keepdim=True).clamp(min=1)
+            hertz = torch.where(voiced, (mean + (hertz - mean) * manner[:, 1:2]) * manner[:, :1], hertz)
+        audio = self.decoder(asr, hertz, self.predictor.N_proj(energy)[:, 0], style[:, :128])
         return audio.reshape(len(ids), -1), frames

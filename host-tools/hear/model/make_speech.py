@@ -4,6 +4,7 @@ Each part is written as NAME.npz into the cache folder and is not made again whi
 """
 import argparse
 import json
+import math
 import multiprocessing
 import pathlib
 import random
@@ -29,6 +30,7 @@ def espeak_part(job):
     def say(phrase, voice, speaker):
         engine.voice(voice[0])
         text, starts = "", []
+        phrase = [(espeak.respelt(w, rng), o) for w, o in phrase]
         pause = rng.choice([" ", " ", " ", ", ", ". "])
         for k, (w, _) in enumerate(phrase):
             starts.append(len(text))
@@ -73,6 +75,8 @@ def recorded_part(args):
         x = read(path)
         first, end = bank.trim(x)
         out.add(x[first:end], [(0, end - first, output)], speaker)
+    if args.pico:
+        pico_words(out, args.pico)
     if args.festival:
         folder = pathlib.Path(args.festival)
         for item in json.loads((folder / "index.json").read_text(encoding="utf-8")):
@@ -80,6 +84,22 @@ def recorded_part(args):
             words = [(a * 8000 - 160, b * 8000 + 160, o) for a, b, o in item["words"]]
             out.add(x, words, "festival-" + item["speaker"])
     return out.arrays()
+
+
+def pico_words(out, speakers):
+    """Single words of SVOX Pico's American and British voice (PyPI py-nanotts), at other pitches and speeds."""
+    import espeak
+    import py_nanotts
+
+    rng, engine = random.Random(11), py_nanotts.NanoTTS()
+    for number in range(speakers):
+        voice, pitch, speed = ("en-US", "en-GB")[number % 2], rng.uniform(0.75, 1.3), rng.uniform(0.8, 1.2)
+        for w, output in texts.single_words(rng, 80):
+            raw = np.frombuffer(engine.speak(espeak.respelt(w, rng), voice=voice, speed=speed, pitch=pitch), np.int16)
+            x = resample_poly(raw.astype(np.float32) / 32768, 1, 2).astype(np.float32)
+            first, end = bank.trim(x)
+            if end - first > 400:
+                out.add(x[first:end], [(0, end - first, output)], f"pico-{number}")
 
 
 def kokoro_texts(phrases, speakers, seed, symbols, names):
@@ -91,8 +111,10 @@ def kokoro_texts(phrases, speakers, seed, symbols, names):
     items = []
 
     def mixture():
-        a, b = rng.sample(names, 2)
-        return a, b, rng.choice([0.0, 0.0, 0.3, 0.5, rng.random()])
+        """(two styles and the second one's weight, style of the delivery, manner): a speaker who is nobody in the list."""
+        a, b, c = rng.sample(names, 3)
+        manner = (math.exp(rng.gauss(0, 0.12)), rng.uniform(0.5, 1.5), rng.choice([0.0, 0.1, 0.2, 0.3]))
+        return a, b, rng.choice([0.0, 0.3, 0.5, rng.random(), rng.uniform(-0.4, 1.4)]), rng.choice([a, a, c]), manner
 
     def add(phrase, speaker, style, speed):
         ids, spans = table.phrase([w for w, _ in phrase], rng)
@@ -137,9 +159,12 @@ def kokoro_part(args, seed, device, seconds):
         ids = torch.zeros(len(rows), int(length.max()), dtype=torch.long)
         for j, r in enumerate(rows):
             ids[j, 1 : 1 + len(r[0])] = torch.tensor(r[0])
-        style = torch.stack([(1 - w) * styles[a][len(r[0])] + w * styles[b][len(r[0])] for r in rows for a, b, w in [r[4]]])
+        timbre = torch.stack([(1 - w) * styles[a][len(r[0])] + w * styles[b][len(r[0])] for r in rows for a, b, w, _, _ in [r[4]]])
+        delivery = torch.stack([styles[r[4][3]][len(r[0])] for r in rows])
+        style = torch.cat([timbre[:, :128], delivery[:, 128:]], 1)
+        manner = torch.tensor([r[4][4] for r in rows], dtype=torch.float32, device=device)
         speed = torch.tensor([r[5] for r in rows], device=device)
-        audio, frames = net.speak(ids.to(device), length.to(device), style, speed)
+        audio, frames = net.speak(ids.to(device), length.to(device), style, speed, manner)
         audio = torch.nn.functional.conv1d(audio[:, None], low, stride=3, padding=low.shape[2] // 2)[:, 0].cpu().numpy()
         ends = np.concatenate([np.zeros((len(rows), 1), np.int64), frames.cumsum(1).cpu().numpy()], 1) * (kokoro.FRAME // 3)
         for j, (_, spans, outputs, speaker, _, _) in enumerate(rows):
@@ -174,6 +199,7 @@ def main():
     p.add_argument("--processes", type=int, default=multiprocessing.cpu_count())
     p.add_argument("--seconds", type=float, default=1e9)
     p.add_argument("--device", default="cuda")
+    p.add_argument("--pico", type=int, default=0, help="speakers made of the two voices of Pico, among the recorded ones")
     p.add_argument("--symbols-a-batch", type=int, default=6000)
     for name in ("digits", "asterisk-fr", "klettres", "festival", "styles", "symbols", "kokoro-code", "kokoro-model"):
         p.add_argument(f"--{name}")

@@ -16,6 +16,17 @@ ACCENTS = [
     {"ɹ": "r", "w": "v", "ɪ": "i", "æ": "ɛ", "ɜː": "ɛ", "θ": "f", "ð": "d"},
 ]
 
+# Other ways in which the spelling words are commonly said: the stress of the published table, and what accents make of them.
+SAID = {
+    "alpha": ["ˈælfɑː", "ˈɑːlfɑː"], "charlie": ["ʃˈɑːɹliː", "tʃˈɑːɹliː"], "delta": ["dˈɛltɑː"], "echo": ["ˈɛkoː"], "foxtrot": ["fˈɔkstɹɔt"],
+    "golf": ["ɡˈɔlf", "ɡˈɔːlf", "ɡˈʌlf"], "hotel": ["hətˈɛl", "hˈoʊtɛl", "oʊtˈɛl"], "india": ["ˈɪndjə", "ˈɪndiːɑː"],
+    "juliet": ["dʒˈuːliːɛt", "dʒˈuːlɪˌɛt", "dʒˈuːliːət", "dʒˌuːliːˈɛt", "dʒˈuːljɛt"], "kilo": ["kˈiːloː", "kˈɪloʊ"], "lima": ["lˈiːmɑː", "lˈaɪmə"],
+    "november": ["noʊvˈɛmbə", "nəvˈɛmbɚ"], "oscar": ["ˈɔskɑː", "ˈɔskə"], "papa": ["pɑːpˈɑː", "pəpˈɑː", "pˈɑːpɑː", "pˈæpə"],
+    "quebec": ["kəbˈɛk", "kɛbˈɛk", "keɪbˈɛk", "kˈɛbɛk", "kwəbˈɛk"], "romeo": ["ɹˈoʊmioʊ", "ɹoʊmˈeɪoʊ"], "sierra": ["siˈɛɹɑː", "sɪˈɛɹə"],
+    "tango": ["tˈɑːŋɡoʊ"], "uniform": ["jˈuːniːfɔːɹm", "ˈuːniːfɔːɹm"], "victor": ["vˈɪktə", "vˈɪktɑː"], "whiskey": ["wˈɪskiː"], "x-ray": ["ˈɛksɹeɪ", "ɛksɹˈeɪ"],
+    "zulu": ["zˈuːlu", "zuːlˈuː"], "zero": ["zˈiːɹoʊ", "zˈɪɹoʊ"], "three": ["tɹˈiː"], "four": ["fˈoʊɚ"], "seven": ["sˈɛvn"], "nine": ["nˈaɪnə"],
+}
+
 
 class Phonemes:
     """A cache of espeak-ng's phonemes for single words."""
@@ -34,11 +45,11 @@ class Phonemes:
         """(symbol ids, [(first, end)] of each word's ids) for a phrase with random pauses and accent."""
         voice = rng.choice(["en-us", "en-us", "en"])
         single = rng.random() < 0.7
-        accent = rng.choice(ACCENTS) if rng.random() < 0.15 else {}
+        accent = rng.choice(ACCENTS) if rng.random() < 0.2 else {}
         pause = rng.choices([0.0, 0.12, 0.6, 1.0], [0.4, 0.3, 0.15, 0.15])[0]
         ids, spans = [], []
         for k, text in enumerate(words):
-            p = self.word(text, voice)
+            p = rng.choice(SAID[text]) if text in SAID and rng.random() < 0.5 else self.word(text, voice)
             for old, new in (DIPHTHONGS if single else {}).items():
                 p = p.replace(old, new)
             for old, new in accent.items():

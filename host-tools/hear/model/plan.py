@@ -24,7 +24,7 @@ class Planner:
             first, _, speaker = utterances[u]
             self.takes.setdefault(str(speakers[speaker]), {}).setdefault(int(words[first, 2]), []).append(int(first))
         full = [s for s, t in self.takes.items() if len(t) > 60]
-        self.synthetic = {f: [s for s in full if s.startswith(f)] for f in ("kokoro", "espeak", "festival")}
+        self.synthetic = {f: [s for s in full if s.startswith(f)] for f in ("kokoro", "espeak", "festival", "pico")}
         self.synthetic = {f: v for f, v in self.synthetic.items() if v}
         self.people = [s for s in self.takes if s not in full]
         self.digit_people = [s for s in self.people if len(self.takes[s]) <= 10]
@@ -49,7 +49,7 @@ class Planner:
     def composed(self):
         """[(word row, gap)] of words said alone by one speaker (or by two, letters and figures apart)."""
         rng = self.rng
-        speaker = rng.choice(self.family(self.synthetic, {"kokoro": 0.76, "espeak": 0.19, "festival": 0.05}))
+        speaker = rng.choice(self.family(self.synthetic, {"kokoro": 0.72, "espeak": 0.18, "festival": 0.05, "pico": 0.05}))
         voices = [self.takes[speaker]]
         if self.people and rng.random() < 0.3:
             if self.digit_people:
@@ -57,11 +57,13 @@ class Planner:
             if rng.random() < 0.5:
                 voices.insert(0, self.takes[rng.choice(self.people)])
         k = rng.random()
-        if k < 0.62:
+        if k < 0.6:
             said = self.spelled()
         elif k < 0.72:
             said = texts.report(rng)
-        elif k < 0.84:
+        elif k < 0.75:
+            said = texts.name(rng)
+        elif k < 0.85:
             said = [(None, o) for o in rng.choices(list(voices[-1]), k=rng.choice([1, 2, 4, 6]))]
         elif k < 0.92 and len(voices) > 1:
             said = [(None, o) for o in rng.choices(list(voices[0]), k=rng.choice([1, 3, 5]))]

@@ -30,16 +30,33 @@ def open_bank(cache):
     return whole["samples"], folder
 
 
-def masked(m, random):
-    """Vocal-tract warp of the mel axis, then two masks in frequency and two in time."""
+def curve(rows, size, knots, random):
+    """(rows, size) smooth random numbers of unit spread: straight lines between `knots` random heights."""
+    high = torch.randn(rows, 1, knots, device=random.device, generator=random)
+    return F.interpolate(high, size, mode="linear", align_corners=True)[:, 0]
+
+
+def read_at(m, at):
+    """The rows of m (B, N, other) at the broken places `at` (B, n), by straight lines between neighbours."""
+    at = at.clamp(0, m.shape[1] - 1.001)
+    low = at.floor().long()
+    part, row = (at - low)[:, :, None], torch.arange(len(m), device=m.device)[:, None]
+    return m[row, low] * (1 - part) + m[row, low + 1] * part
+
+
+def masked(m, random, tempo):
+    """Another speaker out of each window's mel: vocal tract (each formant a little for itself), tempo from word to word
+    (`tempo`: whether places may move), voice colour; then two masks in frequency and two in time."""
     rows, bands, frames = m.shape
     u = lambda *shape: torch.rand(*shape, device=m.device, generator=random)
-    at = (torch.arange(bands, device=m.device)[None] * (u(rows, 1) * 0.26 + 0.87)).clamp(max=bands - 1)
-    low = at.floor().long()
-    part, high = (at - low)[:, :, None], (low + 1).clamp(max=bands - 1)
-    row = torch.arange(rows, device=m.device)[:, None]
-    m = m[row, low] * (1 - part) + m[row, high] * part
     band, frame = torch.arange(bands, device=m.device)[None], torch.arange(frames, device=m.device)[None]
+    bent = torch.where(u(rows, 1) < 0.6, curve(rows, bands, 5, random) * 1.2, 0.0)
+    m = read_at(m, band * (u(rows, 1) * 0.26 + 0.87) + bent)
+    if tempo:
+        edge = torch.minimum(frame, frames - 1 - frame) / 50
+        moved = torch.where(u(rows, 1) < 0.5, curve(rows, frames, max(4, frames // 100), random) * edge.clamp(max=1) * 9, 0.0)
+        m = read_at(m.transpose(1, 2), frame + moved).transpose(1, 2)
+    m = m + torch.where(u(rows, 1) < 0.5, curve(rows, bands, 6, random) * 0.07, 0.0)[:, :, None]
     for _ in range(2):
         f0, fw, t0, tw = u(rows, 1) * bands, u(rows, 1) * 9, u(rows, 1) * frames, u(rows, 1) * 14
         m = torch.where(((band >= f0) & (band < f0 + fw))[:, :, None] | ((frame >= t0) & (frame < t0 + tw))[:, None], 0.0, m)
@@ -146,7 +163,7 @@ def main():
         size, arrays = queues[step % len(queues)].get()
         tensors = [torch.from_numpy(a).to(device, non_blocking=True) for a in arrays]
         with torch.no_grad():
-            m = masked(front(air(channel.assemble(samples, tensors[:5], size))), random)
+            m = masked(front(air(channel.assemble(samples, tensors[:5], size))), random, done >= args.aligned)
         labels, sizes = tensors[5], tensors[6]
         with torch.autocast(device, dtype=torch.bfloat16):
             if args.replay:

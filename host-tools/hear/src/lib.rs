@@ -22,6 +22,7 @@ mod read;
 mod repeat;
 pub mod resample;
 mod runtime;
+mod said;
 mod shape;
 mod signs;
 pub mod stretch;

@@ -4,6 +4,7 @@ use crate::calibration::right;
 use crate::ear::{SLOWED, STEP_S};
 use crate::fold::Folded;
 use crate::hearing::{Alternative, Hearing, Said, Sign, Word};
+use crate::said;
 use crate::signs;
 use crate::views;
 use crate::vocabulary;
@@ -30,7 +31,7 @@ impl Hearing {
             )
         };
         let words = words::best_path(scores);
-        let said = |list: Vec<words::Said>| {
+        let told = |list: Vec<words::Said>| {
             list.into_iter()
                 .map(|s| Said {
                     span_s: span(&s.steps),
@@ -39,9 +40,9 @@ impl Hearing {
                 })
                 .collect::<Vec<_>>()
         };
-        self.reports.extend(said(words::reports(&words)));
-        self.names.extend(said(words::names(&words)));
-        self.numbers.extend(said(words::numbers(&words)));
+        self.reports.extend(told(said::reports(scores)));
+        self.names.extend(told(said::names(scores)));
+        self.numbers.extend(told(words::numbers(&words)));
         let name = |token: usize| vocabulary::tokens()[token].word;
         self.words.extend(words.iter().map(|w| Word {
             word: name(w.token),

@@ -1,4 +1,4 @@
-//! Tokens with times, and what they say: reports, names, numbers.
+//! Tokens with times, and the numbers that they say.
 
 use crate::vocabulary::{self, Kind};
 
@@ -64,66 +64,6 @@ pub(crate) struct Said {
     pub(crate) steps: std::ops::Range<usize>,
 }
 
-/// Signal reports: readability 1 to 5 and strength 1 to 9 after 'you are', 'report', 'copy', 'signal' or 'roger'.
-pub(crate) fn reports(words: &[Heard]) -> Vec<Said> {
-    let mut out: Vec<Said> = Vec::new();
-    for (k, _) in words.iter().enumerate().filter(|(_, w)| {
-        is(
-            w,
-            &["are", "you're", "report", "copy", "signal", "roger", "is"],
-        )
-    }) {
-        let near = &words[k + 1..words.len().min(k + 4)];
-        let found = (0..near.len()).find_map(|j| report(&words[k + 1 + j..]));
-        if let Some(said) = found.filter(|s| out.last().is_none_or(|o| o.steps != s.steps)) {
-            out.push(said);
-        }
-    }
-    out
-}
-
-/// A report at the very beginning of `words`.
-fn report(words: &[Heard]) -> Option<Said> {
-    let (first, rest) = words.split_first()?;
-    let token = token(first);
-    let tens = token.kind == Kind::Number && token.symbol.len() == 2 && token.symbol.ends_with('0');
-    let readable = matches!(token.symbol.as_bytes().first(), Some(b'1'..=b'5'));
-    if !readable || !(tens || token.kind == Kind::Figure) {
-        return None;
-    }
-    let second = rest.iter().find(|w| !is(w, &["and"]))?;
-    if self::token(second).kind != Kind::Figure || self::token(second).symbol == "0" {
-        return None;
-    }
-    let text = format!("{}{}", &token.symbol[..1], self::token(second).symbol);
-    let probability = first.probability * second.probability;
-    Some(Said {
-        text,
-        probability,
-        steps: first.steps.start..second.steps.end,
-    })
-}
-
-/// First names after 'name', and the letters that spell one there.
-pub(crate) fn names(words: &[Heard]) -> Vec<Said> {
-    let after = words.iter().enumerate().filter(|(_, w)| is(w, &["name"]));
-    after
-        .filter_map(|(k, _)| {
-            let near = words[k + 1..words.len().min(k + 6)].iter();
-            let spoken = near
-                .filter(|w| !is(w, &["is", "here", "my", "the"]))
-                .find(|w| token(w).is_name)?;
-            let mut text = token(spoken).word.to_string();
-            text[..1].make_ascii_uppercase();
-            Some(Said {
-                text,
-                probability: spoken.probability,
-                steps: spoken.steps.clone(),
-            })
-        })
-        .collect()
-}
-
 /// Numbers of two or more words, or above nine: figures and tens in a row, as figures.
 pub(crate) fn numbers(words: &[Heard]) -> Vec<Said> {
     let numeric = |w: &&Heard| {
@@ -169,10 +109,6 @@ fn token(heard: &Heard) -> &'static vocabulary::Token {
     &vocabulary::tokens()[heard.token]
 }
 
-fn is(heard: &Heard, words: &[&str]) -> bool {
-    words.contains(&token(heard).word)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -200,18 +136,7 @@ mod tests {
     }
 
     #[test]
-    fn reports_in_their_many_forms() {
-        check(reports(&heard("kilo you are five seven in ohio")), &["57"]);
-        check(reports(&heard("you're fifty nine plus twenty")), &["59"]);
-        check(reports(&heard("your report is five and nine")), &["59"]);
-        check(reports(&heard("you are very welcome here")), &[]);
-        check(reports(&heard("five nine")), &[]);
-    }
-
-    #[test]
-    fn names_and_numbers() {
-        check(names(&heard("name here is ruth romeo uniform")), &["Ruth"]);
-        check(names(&heard("this is ruth")), &[]);
+    fn numbers_above_nine_and_in_a_row() {
         check(
             numbers(&heard("seventy three and number two zero four one")),
             &["73", "2041"],
