@@ -36,7 +36,7 @@ export function fields(form) {
       if (reply.ok) kept.set(input.name, text);
       tell(told.trouble ?? "");
     } catch {
-      tell("What you typed could not be kept: the server does not answer. Leave this page open, start jumpseat review again with the same --port, or note what you typed.");
+      tell("What you typed could not be kept: the server does not answer. Leave this page open, start jumpseat review again with the same --port, open its link in another tab, and then change a letter here; or note what you typed.");
     }
   };
 

@@ -19,4 +19,3 @@ mod view;
 pub use desk::{Desk, Exported, FORMATS, Trouble};
 pub use error::ReviewError;
 pub use http::Server;
-pub use sound::prepare;

@@ -52,6 +52,12 @@ impl House {
         &self.guard
     }
 
+    /// Has a trip and its pictures ready before somebody asks for them. What fails
+    /// here fails again, and is told, when the page is looked at.
+    pub(crate) fn prepare(&self, trip: &str) {
+        let _ = crate::sound::prepare(&*self.desk, &self.shelf, trip);
+    }
+
     fn open(&self, trip: &str) -> Result<Arc<Open>, Problem> {
         self.shelf
             .open(&*self.desk, trip)?

@@ -11,8 +11,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use jumpseat_trip::Direction;
 
-pub use picture::prepare;
-pub(crate) use picture::{Picture, SCALE};
+pub(crate) use picture::{Picture, SCALE, prepare};
 pub(crate) use strip::{Strip, strips};
 
 use crate::Trouble;

@@ -286,3 +286,33 @@ fn the_trip_adds_up_and_exports_as_the_command_does() {
     assert_eq!(records(&page).matches("<CALL:6>KB0QSE").count(), 1);
     assert_eq!(records(&page).matches("<EOR>").count(), 1);
 }
+
+#[test]
+fn slow_sound_keeps_its_pitch_and_a_word_is_heard_from_where_it_begins_to_where_it_ends() {
+    let home = Home::demo();
+    let (_review, mut browser) = at(&home, "/entry/1");
+    // From now on the page's own player can be looked at.
+    let hook = "const play = HTMLMediaElement.prototype.play;
+        HTMLMediaElement.prototype.play = function () {
+          window.sound = this;
+          window.began = this.currentTime;
+          return play.call(this);
+        };";
+    browser.script(hook, Vec::new()).unwrap();
+    browser.press('s').unwrap();
+    browser.press('s').unwrap();
+    browser.press(RIGHT).unwrap();
+    browser
+        .until("window.sound?.playbackRate === 0.5 && window.sound.preservesPitch")
+        .unwrap();
+    browser.until("window.sound.paused").unwrap();
+    let number = |expression: &str| browser.value(expression).unwrap().as_f64().unwrap();
+    let word = "document.querySelector('.word.here').dataset";
+    let strip = "document.querySelector('.strip.here').dataset";
+    let place = |end: &str| number(&format!("Number({word}.{end}) - Number({strip}.from)"));
+    let (from, to) = (place("from"), place("to"));
+    let (began, ended) = (number("window.began"), number("window.sound.currentTime"));
+    // A little before and after, so that nothing is cut; the end is seen between two pictures.
+    assert!((from - 0.25..=from).contains(&began), "{began} for {from}");
+    assert!((to..to + 0.5).contains(&ended), "{ended} for {to}");
+}

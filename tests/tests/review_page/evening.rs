@@ -32,10 +32,10 @@ fn fields(contact: &TrueContact) -> [(&'static str, &str); 4] {
 }
 
 impl Person {
-    fn new(home: &Home, by_keys: bool) -> Self {
+    fn new(home: &Home, window: Window, by_keys: bool) -> Self {
         let truth = File::open(demo_card().join("truth.json")).unwrap();
         Self {
-            browser: home.browser(Window::DESK),
+            browser: home.browser(window),
             truth: serde_json::from_reader(truth).unwrap(),
             by_keys,
         }
@@ -131,11 +131,10 @@ impl Person {
 
 /// From the first link to the file, which another program's library reads back.
 #[track_caller]
-fn check(by_keys: bool) {
-    let way = if by_keys { "by keys" } else { "by mouse" };
+fn check(way: &str, window: Window, by_keys: bool) {
     let home = Home::demo();
     let review = home.review(Some(DEMO));
-    let mut person = Person::new(&home, by_keys);
+    let mut person = Person::new(&home, window, by_keys);
     let begin = Instant::now();
     person.browser.go(&review.link).unwrap();
     person.browser.arrive(&format!("/trip/{DEMO}")).unwrap();
@@ -187,10 +186,15 @@ fn exported(file: &Path, truth: &Truth) {
 
 #[test]
 fn the_demo_drive_from_link_to_file_by_keyboard_alone() {
-    check(true);
+    check("by keys", Window::DESK, true);
 }
 
 #[test]
 fn the_demo_drive_from_link_to_file_by_mouse_alone() {
-    check(false);
+    check("by mouse", Window::DESK, false);
+}
+
+#[test]
+fn the_demo_drive_from_link_to_file_on_a_phone() {
+    check("on a phone", Window::PHONE, false);
 }

@@ -53,7 +53,10 @@ impl Review {
 /// name of the trip that is shown first.
 pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<Outcome> {
     let desk = Arc::new(HomeDesk::new(home.clone()));
-    let server = Server::bind(Arc::clone(&desk) as _, options.port)?;
+    let server = Server::bind(desk, options.port)?;
+    if let Some(trip) = trip {
+        server.prepare(trip);
+    }
     let link = server.link(trip);
     if options.json {
         let port = server.port();
@@ -64,11 +67,6 @@ pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<
     }
     if !options.no_open && !show(&link) && std::io::stderr().is_terminal() {
         eprintln!("jumpseat: no browser could be opened; open the link yourself");
-    }
-    if let Some(trip) = trip.map(str::to_owned) {
-        // The pictures are made while the person looks at the first page. Without
-        // them the page makes each when it is looked at.
-        std::thread::spawn(move || jumpseat_review::prepare(&*desk, &trip));
     }
     server.serve()?;
     Ok(Outcome::Done)

@@ -22,7 +22,7 @@ const MOST_BODY: usize = 1 << 17;
 const WORKERS: usize = 4;
 /// Connections at the same time; a browser opens six.
 const MOST_CONNECTIONS: usize = 64;
-/// A browser that sends no header for so long is gone.
+/// A browser that sends no header, or not the rest of a form, for so long is gone.
 const PATIENCE: Duration = Duration::from_secs(60);
 /// Work that is under way when the server is told to stop.
 const GRACE: Duration = Duration::from_secs(5);
@@ -64,6 +64,13 @@ impl Server {
         let entrance = self.house.guard().entrance();
         let to = to.unwrap_or_default();
         format!("http://127.0.0.1:{}{entrance}{to}", self.port)
+    }
+
+    /// Reads a trip and paints its overs in a thread of its own, while the browser
+    /// starts and the person looks at the first page.
+    pub fn prepare(&self, trip: &str) {
+        let (house, trip) = (Arc::clone(&self.house), trip.to_owned());
+        std::thread::spawn(move || house.prepare(&trip));
     }
 
     /// Serves until Ctrl-C.
@@ -144,9 +151,11 @@ async fn reply(house: Arc<House>, request: hyper::Request<Incoming>) -> Reply {
     if let Err(refusal) = house.guard().check(&head.headers, method, entering) {
         return Reply::words(StatusCode::FORBIDDEN, refusal.words());
     }
-    let body = match Limited::new(body, MOST_BODY).collect().await {
-        Ok(body) => body.to_bytes(),
-        Err(_) => return Reply::words(StatusCode::PAYLOAD_TOO_LARGE, "That is too much text."),
+    let body = Limited::new(body, MOST_BODY).collect();
+    let body = match tokio::time::timeout(PATIENCE, body).await {
+        Ok(Ok(body)) => body.to_bytes(),
+        Ok(Err(_)) => return Reply::words(StatusCode::PAYLOAD_TOO_LARGE, "That is too much text."),
+        Err(_) => return Reply::words(StatusCode::REQUEST_TIMEOUT, "The rest never came."),
     };
     let request = Request::new(method, path, head.uri.query(), &head.headers, &body);
     let work = tokio::task::spawn_blocking(move || route::reply(&house, &request));

@@ -83,10 +83,9 @@ fn tag(open: &Open, piece: &Piece) -> String {
     form::hex(half)
 }
 
-/// Makes the pictures of all of a trip's entries that nobody decided, so that the
-/// page finds them ready. Gives how many there are.
-pub fn prepare(desk: &dyn Desk, trip: &str) -> Result<usize, Trouble> {
-    let shelf = Shelf::default();
+/// Reads a trip and makes the pictures of all of its entries that nobody decided, so
+/// that the page finds both ready. Gives how many pictures there are.
+pub(crate) fn prepare(desk: &dyn Desk, shelf: &Shelf, trip: &str) -> Result<usize, Trouble> {
     let Some(open) = shelf.open(desk, trip)? else {
         return Ok(0);
     };
