@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
+use jumpseat_log::{Alternative, Draft, Filter, Logbook};
 use jumpseat_tests::parts::{Browser, Review, Window, copy_folder, drafted_demo};
 use jumpseat_tests::tools;
 use serde_json::Value;
@@ -58,6 +59,18 @@ impl Home {
         String::from_utf8(output.stdout).unwrap()
     }
 
+    /// Changes what was drafted of the demo drive.
+    pub(crate) fn redraft(&self, change: impl FnMut(&mut Draft)) {
+        let mut logbook = Logbook::open(&self.path().join("logbook.sqlite")).unwrap();
+        let entries = logbook.entries(&Filter::Trip(DEMO)).unwrap();
+        let mut drafts: Vec<Draft> = entries
+            .into_iter()
+            .filter_map(|entry| entry.draft)
+            .collect();
+        drafts.iter_mut().for_each(change);
+        logbook.store(DEMO, &drafts).unwrap();
+    }
+
     /// The logbook as the command lists it.
     pub(crate) fn log(&self) -> Vec<Value> {
         serde_json::from_str(&self.run(&["log", "--json"])).unwrap()
@@ -72,4 +85,9 @@ pub(crate) fn adif(file: &Path) -> Value {
     let said = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{said}");
     serde_json::from_slice(&output.stdout).unwrap()
+}
+
+/// Another value that was heard.
+pub(crate) fn other(value: String, probability: f64) -> Alternative<String> {
+    Alternative { value, probability }
 }

@@ -4,11 +4,10 @@ use std::fs;
 use std::net::TcpListener;
 
 use jumpseat_core::journal::{Event, Fault, clip};
-use jumpseat_log::Logbook;
 use jumpseat_tests::journal_file;
 use jumpseat_tests::parts::{Browser, Window, demo_card, drafted_from};
 
-use crate::home::{DEMO, Home};
+use crate::home::{DEMO, Home, other};
 
 /// Texts that run where a page is careless. `PORT` is where it would be heard.
 fn attacks(port: u16) -> Vec<String> {
@@ -74,36 +73,18 @@ fn hostile_home(port: u16) -> Home {
     fs::write(&heard, serde_json::to_vec(&drive).unwrap()).unwrap();
 
     // What was drafted.
-    let mut logbook = Logbook::open(&home.path().join("logbook.sqlite")).unwrap();
-    let filter = jumpseat_log::Filter::Trip(DEMO);
-    let drafts = logbook.entries(&filter).unwrap().into_iter();
-    let drafts: Vec<_> = drafts
-        .filter_map(|entry| entry.draft)
-        .map(|mut draft| {
-            for field in [&mut draft.sent, &mut draft.received, &mut draft.name] {
-                let other = jumpseat_log::Alternative {
-                    value: hostile(),
-                    probability: 0.3,
-                };
-                *field = jumpseat_log::Field {
-                    value: Some(hostile()),
-                    ..field.clone()
-                };
-                field.alternatives = vec![other];
-                field.doubts = vec![hostile()];
-            }
-            draft.call.alternatives = vec![jumpseat_log::Alternative {
-                value: hostile(),
-                probability: 0.4,
-            }];
-            draft.call.doubts = vec![hostile()];
-            draft.locator.value = Some(hostile());
-            draft.band.value = Some(hostile());
-            draft.doubts = attacks.clone();
-            draft
-        })
-        .collect();
-    logbook.store(DEMO, &drafts).unwrap();
+    home.redraft(|draft| {
+        for field in [&mut draft.sent, &mut draft.received, &mut draft.name] {
+            field.value = Some(hostile());
+            field.alternatives = vec![other(hostile(), 0.3)];
+            field.doubts = vec![hostile()];
+        }
+        draft.call.alternatives = vec![other(hostile(), 0.4)];
+        draft.call.doubts = vec![hostile()];
+        draft.locator.value = Some(hostile());
+        draft.band.value = Some(hostile());
+        draft.doubts = attacks.clone();
+    });
 
     // The log that one has already.
     let mut adif = "<ADIF_VER:5>3.1.4<EOH>\n".to_owned();
