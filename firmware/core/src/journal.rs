@@ -9,6 +9,6 @@ mod record;
 
 pub use frame::{FrameError, MAX_LINE, encode, verify};
 pub use record::{
-    BootId, Detail, Direction, Event, Fault, PositionSource, Record, ShutdownReason, Text,
+    BootId, Detail, Direction, Event, Fault, PositionSource, Record, ShutdownReason, Sum, Text,
     TimeSource, clip,
 };

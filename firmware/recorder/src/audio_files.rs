@@ -337,6 +337,13 @@ impl AudioFiles {
             count,
         };
         self.notes.push((first_sample + count, closed));
+        if let Some(sha256) = file.sum() {
+            let sum = Event::SegmentSum {
+                segment: number,
+                sha256,
+            };
+            self.notes.push((first_sample + count, sum));
+        }
     }
 
     fn abandoned(&mut self, place: Place, safe: u64) {

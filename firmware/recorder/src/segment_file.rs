@@ -1,12 +1,14 @@
 //! One audio file on the card, through hound.
 
 use std::cell::RefCell;
+use std::fmt::Write as _;
 use std::io::{self, Seek, Write};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use hound::{SampleFormat, WavSpec, WavWriter};
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::{Direction, Sum};
+use sha2::{Digest as _, Sha256};
 
 use crate::card::AUDIO_FORMAT;
 use crate::error::RecorderError;
@@ -81,6 +83,8 @@ pub(crate) struct SegmentFile {
     /// How many of these the system has already: few large writes cost a small
     /// board less.
     handed: usize,
+    /// Of the samples that the system has.
+    digest: Sha256,
     header_due: bool,
 }
 
@@ -117,6 +121,7 @@ impl SegmentFile {
                 safe: 0,
                 newest: Vec::new(),
                 handed: 0,
+                digest: Sha256::new(),
                 header_due: true,
             }),
             Err(error) => {
@@ -143,6 +148,16 @@ impl SegmentFile {
         &self.path
     }
 
+    /// SHA-256 of its samples, once all of them are safe.
+    pub(crate) fn sum(&self) -> Option<Sum> {
+        let digits = self.digest.clone().finalize().into_iter();
+        let mut sum = Sum::new();
+        for byte in digits {
+            write!(sum, "{byte:02x}").ok()?;
+        }
+        (self.handed == self.newest.len()).then_some(sum)
+    }
+
     /// The samples that are not known to be safe, for another file.
     pub(crate) fn into_newest(mut self) -> Vec<i16> {
         std::mem::take(&mut self.newest)
@@ -167,6 +182,7 @@ impl SegmentFile {
         let mut run = self.writer.get_i16_writer(count);
         for &sample in waiting {
             run.write_sample(sample);
+            self.digest.update(sample.to_le_bytes());
         }
         run.flush()
             .map_err(|error| sound_error(&self.path, error))?;

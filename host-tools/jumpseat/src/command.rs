@@ -9,6 +9,7 @@ mod entries;
 mod export;
 mod hear;
 mod import;
+mod keep;
 mod log;
 mod pull;
 pub(crate) mod review;
@@ -64,6 +65,8 @@ enum Action {
     Export(export::Export),
     /// Takes over the log that you have already, from ADIF files or our own table
     Import(import::Import),
+    /// Sets how long whole trips stay, and makes room
+    Keep(keep::Keep),
     /// Takes back what was done in the logbook
     Undo(undo::Undo),
 }
@@ -85,6 +88,7 @@ impl Command {
             Action::Confirm(confirm) => confirm.run(&Home::new(home)?),
             Action::Export(export) => export.run(&Home::new(home)?),
             Action::Import(import) => import.run(&Home::new(home)?),
+            Action::Keep(keep) => keep.run(&Home::new(home)?),
             Action::Undo(undo) => undo.run(&Home::new(home)?),
         }
     }

@@ -88,7 +88,12 @@ impl Home {
 
     /// What the person wrote down of the own station.
     pub(crate) fn station(&self) -> Result<Station> {
-        Station::read(&self.dir.join("station.toml"))
+        Station::read(&self.station_file())
+    }
+
+    /// Where that is written down.
+    pub(crate) fn station_file(&self) -> PathBuf {
+        self.dir.join("station.toml")
     }
 
     /// Folders of the trips in the library, by name.

@@ -16,7 +16,7 @@ impl Progress {
             ProgressDrawTarget::hidden()
         });
         let form = if bytes {
-            "{msg} {wide_bar} {bytes}/{total_bytes} {eta}"
+            "{msg} {wide_bar} {bytes}/{total_bytes} {bytes_per_sec} {eta}"
         } else {
             "{msg} {wide_bar} {percent}% {eta}"
         };

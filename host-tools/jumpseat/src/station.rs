@@ -6,7 +6,7 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result};
 use chrono::TimeDelta;
-use jumpseat_log::Own;
+use jumpseat_log::{Own, write_durably};
 use serde::Deserialize;
 
 /// station.toml, all of it optional. What is not there is taken from the trip.
@@ -19,6 +19,11 @@ pub(crate) struct Station {
     pub(crate) operator: Option<String>,
     /// Where trips are pulled from when nothing else is said.
     pub(crate) board: Option<String>,
+    /// Several of them.
+    #[serde(default)]
+    pub(crate) boards: Vec<String>,
+    /// Days for which whole trips stay; for ever where it is not set.
+    pub(crate) keep_whole_days: Option<u32>,
     /// Contacts with one station on one band in one mode that began within so many
     /// minutes may be the same.
     pub(crate) duplicates_within_minutes: Option<u32>,
@@ -34,6 +39,11 @@ impl Station {
             call: self.call.clone(),
             operator: self.operator.clone(),
         }
+    }
+
+    /// Where trips are pulled from when nothing else is said.
+    pub(crate) fn boards(&self) -> Vec<String> {
+        self.board.iter().chain(&self.boards).cloned().collect()
     }
 
     /// Within which time contacts may be the same; what was asked for comes first.
@@ -54,9 +64,74 @@ impl Station {
         toml::from_str(&text).with_context(|| {
             format!(
                 "cannot understand {}; it may hold `call = \"...\"`, `operator = \"...\"`, \
-                 `board = \"ssh://...\"` and `duplicates_within_minutes = 30`, nothing else",
+                 `board = \"ssh://...\"`, `boards = [\"ssh://...\", ...]`, \
+                 `keep_whole_days = 90` and `duplicates_within_minutes = 30`, nothing else",
                 path.display()
             )
         })
+    }
+}
+
+/// Writes down for how many days whole trips stay; None takes it out. The rest of
+/// the file stays as it is.
+pub(crate) fn set_keep(path: &Path, days: Option<u32>) -> Result<()> {
+    const KEY: &str = "keep_whole_days";
+    // A file that cannot be understood is not written into.
+    Station::read(path)?;
+    let old = match fs::read_to_string(path) {
+        Ok(old) => old,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => String::new(),
+        Err(error) => {
+            return Err(error).with_context(|| format!("cannot read {}", path.display()));
+        }
+    };
+    let ours = |line: &&str| {
+        let rest = line.trim_start().strip_prefix(KEY);
+        rest.is_some_and(|rest| rest.trim_start().starts_with('='))
+    };
+    let mut lines: Vec<String> = old
+        .lines()
+        .filter(|line| !ours(line))
+        .map(str::to_owned)
+        .collect();
+    lines.extend(days.map(|days| format!("{KEY} = {days}")));
+    lines.push(String::new());
+    Ok(write_durably(path, lines.join("\n").as_bytes())?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(before: &str, days: Option<u32>, after: &str) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("station.toml");
+        fs::write(&path, before).unwrap();
+        set_keep(&path, days).unwrap();
+        assert_eq!(fs::read_to_string(&path).unwrap(), after);
+        assert_eq!(Station::read(&path).unwrap().keep_whole_days, days);
+    }
+
+    #[test]
+    fn the_setting_is_written_and_the_rest_stays() {
+        let rest = "# mine\ncall = \"W7QTM\"\n";
+        check("", Some(90), "keep_whole_days = 90\n");
+        check(rest, Some(7), &format!("{rest}keep_whole_days = 7\n"));
+        check(
+            &format!("{rest} keep_whole_days=7"),
+            Some(8),
+            &format!("{rest}keep_whole_days = 8\n"),
+        );
+        check(&format!("keep_whole_days = 7\n{rest}"), None, rest);
+    }
+
+    #[test]
+    fn a_file_that_cannot_be_understood_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("station.toml");
+        fs::write(&path, "call = W7QTM").unwrap();
+        set_keep(&path, Some(9)).unwrap_err();
+        assert_eq!(fs::read_to_string(&path).unwrap(), "call = W7QTM");
     }
 }

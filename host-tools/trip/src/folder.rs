@@ -8,7 +8,7 @@ use jumpseat_core::journal::{Event, Record};
 
 use crate::header::{self, HeaderText, folder_name};
 use crate::journal::{journal_of_name, parse_journals};
-use crate::{Damage, Header, Segment, TripError, segment};
+use crate::{Damage, Header, KEPT, Kept, Segment, TripError, segment};
 
 /// A journal of a day of driving has 10 MB; beyond this it is something else.
 const MOST_JOURNAL: u64 = 128 << 20;
@@ -25,6 +25,7 @@ pub struct Trip {
     records: Vec<Record>,
     segments: Vec<Segment>,
     damage: Vec<Damage>,
+    kept: bool,
 }
 
 impl Trip {
@@ -83,7 +84,9 @@ impl Trip {
             });
         }
         damage.extend(extras(dir, &listing));
-        let found = segment::gather(dir, &journal.records, header.audio)?;
+        let kept = Kept::read(dir);
+        let gone = kept.as_ref().map(Kept::gone).unwrap_or_default();
+        let found = segment::gather(dir, &journal.records, header.audio, &gone)?;
         damage.extend(found.damage);
         Ok(Self {
             dir: dir.to_owned(),
@@ -92,6 +95,7 @@ impl Trip {
             records: journal.records,
             segments: found.segments,
             damage,
+            kept: kept.is_some(),
         })
     }
 
@@ -118,6 +122,11 @@ impl Trip {
     /// The audio files in the order of their first samples.
     pub fn segments(&self) -> &[Segment] {
         &self.segments
+    }
+
+    /// Only what belongs to confirmed contacts is left of its sound.
+    pub fn is_kept_in_part(&self) -> bool {
+        self.kept
     }
 
     /// Everything that is wrong, journal first.
@@ -216,7 +225,7 @@ fn salvage(dir: &Path, records: &[Record]) -> Header {
 fn extras(dir: &Path, names: &[String]) -> Vec<Damage> {
     names
         .iter()
-        .filter(|name| !["trip.json", "audio"].contains(&name.as_str()))
+        .filter(|name| !["trip.json", "audio", KEPT].contains(&name.as_str()))
         .filter(|name| journal_of_name(name).is_none())
         .filter(|name| !name.starts_with('.'))
         .map(|name| Damage::ExtraFile {

@@ -15,6 +15,7 @@ mod folder;
 mod header;
 mod health;
 mod journal;
+mod kept;
 mod neighbour;
 mod over;
 mod segment;
@@ -34,7 +35,9 @@ pub use health::{
 };
 pub use journal::{Journal, parse_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
+pub use kept::{KEPT, Kept, KeptFile};
 pub use over::Over;
 pub use segment::{Segment, SegmentState};
+pub use sound::read as read_sound;
 pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};
 pub use track::{PlaceEstimate, Position, Track};

@@ -1,6 +1,6 @@
 //! Which audio files a trip has, by what the journal says and what is there.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -64,17 +64,31 @@ struct Told {
     abandoned: bool,
 }
 
-/// Brings the journal's records and the files of `dir`/audio together.
+/// Brings the journal's records and the files of `dir`/audio together. Those that
+/// are `gone` were let go on purpose: they are missing, and that is no damage.
 pub(crate) fn gather(
     dir: &Path,
     records: &[Record],
     form: AudioFormat,
+    gone: &BTreeSet<&str>,
 ) -> Result<Gathered, TripError> {
     let told = told(records);
     let mut out = Gathered::default();
     let mut files = files(&dir.join("audio"), &mut out.damage)?;
     for (&number, &told) in &told {
         let file = files.remove(&number);
+        let path = format!("audio/{number:06}-{}.wav", told.direction.word());
+        if file.is_none() && gone.contains(path.as_str()) {
+            out.segments.push(Segment {
+                number,
+                direction: told.direction,
+                first_sample: told.first_sample,
+                count: told.count.unwrap_or(0),
+                path: dir.join(path),
+                state: SegmentState::Missing,
+            });
+            continue;
+        }
         known(dir, number, told, file, form, &mut out);
     }
     out.segments.sort_by_key(|segment| segment.first_sample);

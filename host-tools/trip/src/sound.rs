@@ -48,8 +48,10 @@ fn fits(form: AudioFormat, rate: u32, bits: u32, channels: usize) -> Result<(), 
     }
 }
 
-/// Reads the first `count` samples; fewer when the file ends before.
-pub(crate) fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
+/// Reads the first `count` samples of a WAV or FLAC file, told apart by the ending
+/// of its name; fewer when the file ends before. An error when it cannot be read or
+/// is no sound file of a trip.
+pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
     let io_error = |source: io::Error| TripError::Io {
         path: path.to_owned(),
         doing: "read the sound file",

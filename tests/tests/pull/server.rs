@@ -18,6 +18,11 @@ pub(crate) struct Server {
 
 impl Server {
     pub(crate) fn start() -> Self {
+        Self::listening("127.0.0.1")
+    }
+
+    /// At another address than that of this computer alone.
+    pub(crate) fn listening(address: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let at = |name: &str| folder.path().join(name);
         for key in ["host", "user"] {
@@ -30,7 +35,7 @@ impl Server {
         let port = free.local_addr().unwrap().port();
         drop(free);
         let config = format!(
-            "Port {port}\nListenAddress 127.0.0.1\nHostKey {here}/host\n\
+            "Port {port}\nListenAddress {address}\nHostKey {here}/host\n\
              AuthorizedKeysFile {here}/user.pub\nPidFile none\nStrictModes no\nUsePAM no\n\
              PasswordAuthentication no\nMaxStartups 100\nSubsystem sftp internal-sftp\n"
         );

@@ -7,6 +7,8 @@ use serde::{Deserialize, Serialize};
 pub type BootId = String<8>;
 /// A short word such as a mode ("USB") or a date and time (RFC 3339).
 pub type Text = String<40>;
+/// A SHA-256 in hexadecimal digits.
+pub type Sum = String<64>;
 /// A sentence for a person, cut at 160 bytes.
 pub type Detail = String<160>;
 
@@ -69,6 +71,14 @@ pub enum Event {
         first_sample: u64,
         /// Samples in it.
         count: u64,
+    },
+    /// What a closed audio file holds, so that a copy can be held to it.
+    SegmentSum {
+        /// Number in the file's name.
+        segment: u32,
+        /// SHA-256 of the bytes of its samples (not of its header), in lower-case
+        /// hexadecimal digits.
+        sha256: Sum,
     },
     /// An audio file could not be written or synced: only its first `count`
     /// samples are to be trusted. What came after them stands in another file,

@@ -4,7 +4,8 @@ use anyhow::Result;
 use clap::Args;
 
 use super::draft::draft;
-use super::{pull, review};
+use super::pull::{self, Pulled};
+use super::review;
 use crate::home::{Home, name_of};
 use crate::outcome::Outcome;
 use crate::print;
@@ -26,7 +27,9 @@ pub(crate) struct Arrive {
 
 impl Arrive {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let reports = self.pulling.pull(home)?;
+        // A board that left in mid-pull, or never came, is no reason to leave what
+        // is here without a draft.
+        let Pulled { reports, missed } = self.pulling.pull(home, false)?;
         let mut doubts = reports.iter().any(|report| !report.doubts.is_empty());
         let mut first = None;
         for folder in home.trip_folders()? {
@@ -52,6 +55,12 @@ impl Arrive {
                 }
             }
             first = first.or(Some(name));
+        }
+        if let Some(error) = missed {
+            if first.is_none() || self.no_page {
+                return Err(error);
+            }
+            eprintln!("jumpseat: {error:#}");
         }
         if first.is_none() {
             print::line("Nothing new to draft.")?;

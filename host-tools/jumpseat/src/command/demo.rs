@@ -44,6 +44,7 @@ impl Demo {
             verify: false,
             ssh_config: None,
             at_most: u64::MAX,
+            tell: &|_| Ok(()),
         };
         for report in pull(&home, &request)? {
             say(&report)?;

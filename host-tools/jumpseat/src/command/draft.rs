@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::Result;
+use anyhow::{Result, bail};
 use clap::Args;
 use jumpseat_draft::Why;
 use jumpseat_log::form::{count, length};
@@ -31,6 +31,13 @@ pub(crate) struct Draft {
 impl Draft {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
         let trip = home.open_trip(&self.trip)?;
+        if trip.is_kept_in_part() {
+            bail!(
+                "of {} only the sound of confirmed contacts is left; a new draft would find \
+                 nothing else. Its entries stand in the logbook",
+                trip.id()
+            );
+        }
         draft(home, &trip, self.json.as_deref(), self.heard.as_deref())
     }
 }

@@ -2,27 +2,31 @@
 
 use std::path::PathBuf;
 
-use anyhow::Result;
+use anyhow::{Error, Result};
 use clap::Args;
 use jumpseat_log::form::count;
 
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
-use crate::pull::{Report, Request, pull};
+use crate::pull::{Event, Report, Request, boards_nearby, pull};
 use crate::text::bytes;
 
 #[derive(Debug, Args)]
 pub(crate) struct Pull {
     #[command(flatten)]
     options: Options,
+    /// Prints what happens as lines of JSON: found, progress, file, trip, end or failed
+    #[arg(long)]
+    json: bool,
 }
 
 /// What is pulled from where.
 #[derive(Debug, Args)]
 pub(crate) struct Options {
     /// A trip's folder, a card or folder that holds trips, or a board as
-    /// ssh://user@host[:port][/path] [default: `board` in station.toml]
+    /// ssh://user@host[:port][/path] [default: `board` and `boards` in
+    /// station.toml, or the boards that answer on this network]
     #[arg(value_name = "SOURCE")]
     source: Option<String>,
     /// Reads again what is there already and compares every byte
@@ -36,54 +40,106 @@ pub(crate) struct Options {
     at_most_gb: u64,
 }
 
+/// What one pull brought.
+pub(super) struct Pulled {
+    pub(super) reports: Vec<Report>,
+    /// The first source that could not be pulled.
+    pub(super) missed: Option<Error>,
+}
+
 /// Twice a month of long drives.
 const USUAL_MOST_GB: u64 = 64;
 const GB: u64 = 1_000_000_000;
 
 impl Options {
-    /// Pulls, and says what was done about each trip.
-    pub(super) fn pull(&self, home: &Home) -> Result<Vec<Report>> {
-        let source = match &self.source {
-            Some(source) => source.clone(),
-            None => home.station()?.board.ok_or_else(|| {
-                Misuse(format!(
-                    "say where the trips are: a card's folder or ssh://user@host, or write \
-                     `board = \"ssh://user@host\"` into {}",
-                    home.dir().join("station.toml").display()
-                ))
-            })?,
-        };
-        let request = Request {
-            source: &source,
-            verify: self.verify,
-            ssh_config: self.ssh_config.as_deref(),
-            at_most: self.at_most_gb.saturating_mul(GB),
-        };
-        let reports = pull(home, &request)?;
-        for report in &reports {
-            say(report)?;
+    /// Pulls from every source that is meant, and says what was done about each trip.
+    /// With `json` each event is a line.
+    pub(super) fn pull(&self, home: &Home, json: bool) -> Result<Pulled> {
+        let (mut reports, mut missed) = (Vec::new(), None);
+        for source in self.sources(home)? {
+            match self.pull_one(home, &source, json) {
+                Ok(brought) => reports.extend(brought),
+                Err(error) => {
+                    if json {
+                        let words = format!("{error:#}");
+                        tell_line(&Event::Failed { error: &words })?;
+                    } else if missed.is_some() {
+                        eprintln!("jumpseat: {error:#}");
+                    }
+                    missed = missed.or(Some(error));
+                }
+            }
+        }
+        Ok(Pulled { reports, missed })
+    }
+
+    fn pull_one(&self, home: &Home, source: &str, json: bool) -> Result<Vec<Report>> {
+        let silent = |_: &Event<'_>| Ok(());
+        let reports = pull(
+            home,
+            &Request {
+                source,
+                verify: self.verify,
+                ssh_config: self.ssh_config.as_deref(),
+                at_most: self.at_most_gb.saturating_mul(GB),
+                tell: if json { &tell_line } else { &silent },
+            },
+        )?;
+        if !json {
+            reports.iter().try_for_each(say)?;
         }
         Ok(reports)
+    }
+
+    /// What was given, or the boards of the station file.
+    fn sources(&self, home: &Home) -> Result<Vec<String>> {
+        if let Some(source) = &self.source {
+            return Ok(vec![source.clone()]);
+        }
+        let mut boards = home.station()?.boards();
+        if boards.is_empty() {
+            boards = boards_nearby()?;
+        }
+        if boards.is_empty() {
+            return Err(Misuse(format!(
+                "no board answers on this network. Say where the trips are: a card's folder or \
+                 ssh://user@host, or write `board = \"ssh://user@host\"` into {}",
+                home.dir().join("station.toml").display()
+            ))
+            .into());
+        }
+        Ok(boards)
     }
 }
 
 impl Pull {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let reports = self.options.pull(home)?;
+        let Pulled { reports, missed } = self.options.pull(home, self.json)?;
         let doubts = reports.iter().any(|report| !report.doubts.is_empty());
-        let new: Vec<&str> = reports
+        let mut new: Vec<&str> = reports
             .iter()
             .filter(|report| report.copied > 0)
             .map(|report| report.trip.as_str())
             .collect();
-        for trip in &new {
-            print::line(&format!("Next: {} draft {trip}", home.command()))?;
+        new.dedup();
+        if !self.json {
+            for trip in &new {
+                print::line(&format!("Next: {} draft {trip}", home.command()))?;
+            }
         }
-        if new.is_empty() {
+        if let Some(error) = missed {
+            return Err(error);
+        }
+        if !self.json && new.is_empty() {
             print::line("Nothing new.")?;
         }
         Ok(Outcome::doubtful(doubts))
     }
+}
+
+/// One event, one line.
+fn tell_line(event: &Event<'_>) -> Result<()> {
+    print::line(&serde_json::to_string(event)?)
 }
 
 /// One line for a trip, and one for each doubt.

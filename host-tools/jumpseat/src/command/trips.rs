@@ -26,6 +26,10 @@ pub(crate) struct Trips {
 #[derive(Debug, Serialize)]
 struct Line {
     trip: String,
+    /// The board's id.
+    board: Option<String>,
+    /// Who drove, as the board was told.
+    operator: Option<String>,
     /// UTC of the first sample, RFC 3339.
     start: Option<String>,
     length_s: f64,
@@ -68,6 +72,8 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
         Err(error) => {
             return Ok(Line {
                 trip: name,
+                board: None,
+                operator: None,
                 start: None,
                 length_s: 0.0,
                 transmissions: 0,
@@ -84,7 +90,10 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
         None => (0, 0),
     };
     let rate = f64::from(trip.header().audio.sample_rate);
+    let header = trip.header();
     Ok(Line {
+        board: Some(header.board.clone()),
+        operator: header.station.operator.clone(),
         start: clock::timeline(&trip)
             .at_sample(0)
             .value
@@ -105,6 +114,7 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
 fn table(lines: &[Line]) -> String {
     let mut table = Table::new(&[
         "Trip",
+        "Operator",
         "Start (UTC)",
         "Length",
         "Sent",
@@ -125,6 +135,7 @@ fn table(lines: &[Line]) -> String {
         };
         table.row(vec![
             line.trip.clone(),
+            line.operator.clone().unwrap_or_default(),
             start.replace('T', " ").trim_end_matches('Z').to_owned(),
             length(line.length_s),
             line.transmissions.to_string(),

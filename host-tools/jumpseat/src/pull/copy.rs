@@ -1,7 +1,8 @@
-//! One file, copied and proven.
+//! What is to be done about one file.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
-use std::io::{self, Read as _, Seek as _, Write as _};
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
@@ -10,40 +11,47 @@ use jumpseat_log::form::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::find::SourceFile;
-use super::source::Source;
+use super::keeper::Task;
+use super::source::{Source, Wanted};
+use super::watch::Watch;
 use crate::home::name_of;
-use crate::progress::Progress;
 
-/// What became of a file.
-#[derive(Debug, PartialEq, Eq)]
-pub(super) enum Copied {
-    /// It was copied; the copy's checksum is that of the source.
-    Whole { sum: String },
-    /// The same file was there already.
+/// What is to be done about a file.
+#[derive(Debug)]
+pub(super) enum Plan {
+    /// It is here.
     Present,
-    /// Another file of that name was there, no shorter than this; it was kept.
+    /// It is here and was not known to be right; its checksum is that of the source.
+    Proven { sum: String },
+    /// Another file of that name is here, no shorter than this; it is kept.
     Differs,
+    /// What is missing of it is to be fetched.
+    Fetch(Task),
 }
 
-/// Brings a file of the source to `to`. `known` is the checksum that a former pull
-/// noted.
+/// Finds out what is to be done about a file of the source that belongs to `to`.
+/// `known` is the checksum that a former pull noted.
 ///
 /// A longer file replaces a shorter one: the recorder was still writing it when
 /// it was pulled. Whatever else differs is kept as it is in the library.
-pub(super) fn copy(
+pub(super) fn plan(
     source: &mut dyn Source,
     file: &SourceFile,
     to: &Path,
     known: Option<&str>,
     verify: bool,
-    progress: &Progress,
-) -> Result<Copied> {
-    if let Ok(copy) = fs::metadata(to) {
+    watch: &Watch<'_>,
+) -> Result<Plan> {
+    let part = part(to, file);
+    let have = fs::metadata(&part).map_or(0, |part| part.len());
+    let copy = fs::metadata(to).ok();
+    // A part that is whole was about to get its name.
+    if let Some(copy) = copy.filter(|copy| have != file.bytes || copy.len() >= have) {
         let same =
             copy.len() == file.bytes && copy.modified().ok() == file.modified && known.is_some();
         if same && !verify {
-            progress.add(file.bytes);
-            return Ok(Copied::Present);
+            watch.add(file.bytes);
+            return Ok(Plan::Present);
         }
         let here = sum(to)?;
         if known.is_some_and(|known| known != here) {
@@ -53,69 +61,36 @@ pub(super) fn copy(
                 to.display()
             );
         }
-        if copy.len() == file.bytes && here == sum_there(source, file, progress)? {
+        if copy.len() == file.bytes && here == sum_there(source, file, watch)? {
             // From an interrupted pull, or from elsewhere: it is proven now, and
             // the next pull need not read it again.
             set_modified(to, file)?;
             return Ok(if known.is_some() {
-                Copied::Present
+                Plan::Present
             } else {
-                Copied::Whole { sum: here }
+                Plan::Proven { sum: here }
             });
         }
         if copy.len() >= file.bytes {
-            return Ok(Copied::Differs);
+            return Ok(Plan::Differs);
         }
     }
     let folder = to.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder).with_context(|| cannot("make", folder))?;
-    let part = part(to, file);
-    remove_others(to, &part)?;
-    let read = fetch(source, file, &part, progress)?;
-    let written = sum(&part)?;
-    if read != written {
-        bail!(
-            "the copy of {} does not read back as it was written; check the disk of {}",
-            source.say(&file.path),
-            folder.display()
-        );
+    let too_long = have > file.bytes;
+    if too_long {
+        fs::remove_file(&part).with_context(|| cannot("remove", &part))?;
     }
-    fs::rename(&part, to).with_context(|| cannot("name", to))?;
-    Ok(Copied::Whole { sum: read })
-}
-
-/// Copies what the part lacks, and syncs; gives the checksum of the whole.
-fn fetch(
-    source: &mut dyn Source,
-    file: &SourceFile,
-    part: &Path,
-    progress: &Progress,
-) -> Result<String> {
-    let mut target = File::options()
-        .read(true)
-        .append(true)
-        .create(true)
-        .open(part)
-        .with_context(|| cannot("write", part))?;
-    let mut digest = Sha256::new();
-    let mut have = digest_of(&mut target, &mut digest).with_context(|| cannot("read", part))?;
-    if have > file.bytes {
-        target.set_len(0).with_context(|| cannot("write", part))?;
-        target.rewind().with_context(|| cannot("write", part))?;
-        (digest, have) = (Sha256::new(), 0);
-    }
-    progress.add(have);
-    source.read(&file.path, have, file.bytes - have, &mut |piece| {
-        target
-            .write_all(piece)
-            .with_context(|| cannot("write", part))?;
-        digest.update(piece);
-        progress.add(piece.len() as u64);
-        Ok(())
-    })?;
-    target.sync_all().with_context(|| cannot("sync", part))?;
-    set_modified(part, file)?;
-    Ok(hex(&digest.finalize()))
+    Ok(Plan::Fetch(Task {
+        path: file.path.clone(),
+        name: file.name.clone(),
+        bytes: file.bytes,
+        modified: file.modified,
+        part,
+        have: if too_long { 0 } else { have },
+        to: to.to_owned(),
+        noted: None,
+    }))
 }
 
 /// A hidden name for the file while it is not whole. Length and time of the source
@@ -128,16 +103,18 @@ fn part(to: &Path, file: &SourceFile) -> PathBuf {
     to.with_file_name(format!(".{}.{}-{time}.part", name_of(to), file.bytes))
 }
 
-/// Removes what former pulls left of other states of the file.
-fn remove_others(to: &Path, part: &Path) -> Result<()> {
-    let folder = to.parent().unwrap_or(Path::new("."));
-    let begin = format!(".{}.", name_of(to));
-    for entry in fs::read_dir(folder).with_context(|| cannot("list", folder))? {
-        let path = entry.with_context(|| cannot("list", folder))?.path();
-        let name = name_of(&path);
-        let rest = name.strip_prefix(&begin);
-        if rest.is_some_and(|rest| rest.ends_with("part")) && path != part {
-            fs::remove_file(&path).with_context(|| cannot("remove", &path))?;
+/// Removes what former pulls left of other states of files in the folders of these.
+pub(super) fn remove_others<'a>(tasks: impl Iterator<Item = &'a Task>) -> Result<()> {
+    let parts: BTreeSet<&Path> = tasks.map(|task| task.part.as_path()).collect();
+    let folders: BTreeSet<&Path> = parts.iter().filter_map(|part| part.parent()).collect();
+    for folder in folders {
+        for entry in fs::read_dir(folder).with_context(|| cannot("list", folder))? {
+            let path = entry.with_context(|| cannot("list", folder))?.path();
+            let name = name_of(&path);
+            let is_part = name.starts_with('.') && name.ends_with(".part") && path.is_file();
+            if is_part && !parts.contains(path.as_path()) {
+                fs::remove_file(&path).with_context(|| cannot("remove", &path))?;
+            }
         }
     }
     Ok(())
@@ -155,18 +132,23 @@ fn set_modified(path: &Path, file: &SourceFile) -> Result<()> {
 }
 
 /// The checksum of the source's file.
-fn sum_there(source: &mut dyn Source, file: &SourceFile, progress: &Progress) -> Result<String> {
+fn sum_there(source: &mut dyn Source, file: &SourceFile, watch: &Watch<'_>) -> Result<String> {
     let mut digest = Sha256::new();
-    source.read(&file.path, 0, file.bytes, &mut |piece| {
-        digest.update(piece);
-        progress.add(piece.len() as u64);
-        Ok(())
+    let wanted = Wanted {
+        path: file.path.clone(),
+        from: 0,
+        length: file.bytes,
+    };
+    source.fetch(&[wanted], &mut |_, piece| {
+        digest.update(&piece);
+        watch.add(piece.len() as u64);
+        watch.tell()
     })?;
     Ok(hex(&digest.finalize()))
 }
 
 /// The checksum of a file here.
-fn sum(path: &Path) -> Result<String> {
+pub(super) fn sum(path: &Path) -> Result<String> {
     let mut file = File::open(path).with_context(|| cannot("read", path))?;
     let mut digest = Sha256::new();
     digest_of(&mut file, &mut digest).with_context(|| cannot("read", path))?;
@@ -174,7 +156,7 @@ fn sum(path: &Path) -> Result<String> {
 }
 
 /// Takes in the rest of a file; gives its length.
-fn digest_of(file: &mut File, digest: &mut Sha256) -> io::Result<u64> {
+pub(super) fn digest_of(file: &mut File, digest: &mut Sha256) -> io::Result<u64> {
     let mut buffer = vec![0_u8; 1 << 20];
     let mut bytes = 0;
     loop {
@@ -190,7 +172,7 @@ fn digest_of(file: &mut File, digest: &mut Sha256) -> io::Result<u64> {
     }
 }
 
-fn cannot(do_what: &str, path: &Path) -> String {
+pub(super) fn cannot(do_what: &str, path: &Path) -> String {
     format!(
         "cannot {do_what} {}; what was copied so far is kept, so that you can try again",
         path.display()
@@ -202,8 +184,8 @@ mod tests {
     use super::super::folder::Folder;
     use super::*;
 
-    /// Copies `from` of a folder to `to`.
-    fn bring(folder: &Path, to: &Path, known: Option<&str>) -> Result<Copied> {
+    /// What is to be done about `from` of a folder, in a word; `to` is its place.
+    fn plan_of(folder: &Path, to: &Path, known: Option<&str>) -> Result<&'static str> {
         let data = fs::metadata(folder.join("from")).unwrap();
         let file = SourceFile {
             path: "from".into(),
@@ -211,13 +193,19 @@ mod tests {
             bytes: data.len(),
             modified: data.modified().ok(),
         };
-        let progress = Progress::new("", 0, true);
-        copy(&mut Folder::new(folder), &file, to, known, true, &progress)
+        let watch = Watch::new(0, &|_| Ok(()));
+        let done = plan(&mut Folder::new(folder), &file, to, known, true, &watch)?;
+        Ok(match done {
+            Plan::Proven { .. } => "proven",
+            Plan::Present => "present",
+            Plan::Differs => "differs",
+            Plan::Fetch(_) => "fetch",
+        })
     }
 
-    /// Known before, source, copy (None: not there), noted checksum is the copy's.
+    /// Source, copy (None: not there), noted checksum is the copy's.
     #[track_caller]
-    fn check(source: &str, here: Option<&str>, noted: bool, expected: &str, after: &str) {
+    fn check(source: &str, here: Option<&str>, noted: bool, expected: &str) {
         let folder = tempfile::tempdir().unwrap();
         let (from, to) = (folder.path().join("from"), folder.path().join("to/file"));
         fs::write(&from, source).unwrap();
@@ -227,27 +215,19 @@ mod tests {
             fs::write(&to, here).unwrap();
             known = noted.then(|| sum(&to).unwrap());
         }
-        let done = bring(folder.path(), &to, known.as_deref()).unwrap();
-        let word = match done {
-            Copied::Whole { .. } => "whole",
-            Copied::Present => "present",
-            Copied::Differs => "differs",
-        };
-        assert_eq!(
-            (word, fs::read_to_string(&to).unwrap().as_str()),
-            (expected, after)
-        );
-        assert_eq!(fs::read_dir(folder.path().join("to")).unwrap().count(), 1);
+        let done = plan_of(folder.path(), &to, known.as_deref()).unwrap();
+        assert_eq!(done, expected, "{source} {here:?}");
+        assert_eq!(fs::read_to_string(&to).ok().as_deref(), here);
     }
 
     #[test]
     fn every_case_of_what_may_be_there() {
-        check("new", None, false, "whole", "new");
-        check("same", Some("same"), true, "present", "same");
-        check("same", Some("same"), false, "whole", "same");
-        check("grown since", Some("grown"), true, "whole", "grown since");
-        check("half", Some("half of it"), true, "differs", "half of it");
-        check("abcd", Some("abcx"), true, "differs", "abcx");
+        check("new", None, false, "fetch");
+        check("same", Some("same"), true, "present");
+        check("same", Some("same"), false, "proven");
+        check("grown since", Some("grown"), true, "fetch");
+        check("half", Some("half of it"), true, "differs");
+        check("abcd", Some("abcx"), true, "differs");
     }
 
     #[test]
@@ -257,7 +237,7 @@ mod tests {
         fs::write(&from, "abcd").unwrap();
         fs::write(&to, "abcX").unwrap();
         let known = sum(&from).unwrap();
-        let error = bring(folder.path(), &to, Some(&known))
+        let error = plan_of(folder.path(), &to, Some(&known))
             .unwrap_err()
             .to_string();
         assert!(error.contains("not what was copied"), "{error}");

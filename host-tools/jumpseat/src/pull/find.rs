@@ -4,15 +4,20 @@ use std::time::SystemTime;
 
 use anyhow::{Result, bail};
 
+use super::identity::{Identity, MOST_HEADER};
 use super::names::{is_plain, is_trip};
-use super::source::{Entry, Kind, Source};
+use super::source::{Entry, Kind, Source, Wanted};
 
 /// A trip has one folder of sound; some room for what may come.
 const DEEPEST: usize = 4;
 /// Files of one trip: a day of short overs has some thousands.
 const MOST_FILES: usize = 100_000;
+/// Files of all trips of a source.
+const MOST_OF_ALL: usize = 1_000_000;
 /// A WAV file can be no longer.
 const LONGEST_FILE: u64 = 1 << 32;
+/// What is no sound: a journal of a day of driving has 10 MB.
+const LONGEST_TEXT: u64 = 128 << 20;
 
 /// A trip to be copied.
 #[derive(Debug)]
@@ -24,6 +29,15 @@ pub(super) struct SourceTrip {
     pub(super) files: Vec<SourceFile>,
     /// What was passed over.
     pub(super) doubts: Vec<String>,
+    /// What is worth a word.
+    pub(super) notes: Vec<String>,
+    /// Its folder is named as the board named it.
+    pub(super) under_its_name: bool,
+}
+
+/// Whether a file of a trip is one of its journals.
+pub(super) fn is_journal(name: &str) -> bool {
+    name.starts_with("journal") && name.ends_with(".jsonl")
 }
 
 /// A file of it.
@@ -62,17 +76,15 @@ pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
         inside.iter().find(named).map(|entry| entry.kind)
     };
     if is_trip(&own) || has("trip.json").is_some() || has("journal.jsonl").is_some() {
-        let name = if is_trip(&own) {
-            own
-        } else {
-            source.trip_id()?
-        };
-        if !is_trip(&name) {
+        let headers = headers(source, &[("trip.json".to_owned(), &inside)])?;
+        let told = headers.into_iter().next().and_then(|header| header.name());
+        let Some(name) = told.or_else(|| is_trip(&own).then_some(own)) else {
             bail!(
-                "{} calls itself {name:?}, which is no trip's name",
+                "{} is a trip without a name: neither its folder nor its trip.json tells which. \
+                 Name the folder as it was on the board, such as trip-000017-3fa2c1",
                 source.say("")
             );
-        }
+        };
         let trips = vec![look(source, "", name)?];
         return Ok(Found { trips, card: None });
     }
@@ -92,23 +104,93 @@ pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
     )
 }
 
-/// The trips among the names in a folder.
+/// The trips among the folders in a folder: those that are named so, and those that
+/// have a trip's header in them whatever they are called.
 fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Option<Found>> {
     let folders = inside.iter().filter(|entry| entry.kind == Kind::Folder);
     let mut names: Vec<&str> = folders
         .filter_map(|entry| entry.name.as_deref())
-        .filter(|name| is_trip(name))
+        .filter(|name| is_plain(name) && !name.starts_with('.'))
         .collect();
-    if names.is_empty() {
+    names.sort_unstable();
+    let mut candidates = Vec::new();
+    for name in names {
+        let inside = match source.list(&format!("{prefix}{name}")) {
+            Ok(inside) => inside,
+            // Some other folder, which is not for everybody to read.
+            Err(_) if !is_trip(name) => continue,
+            Err(error) => return Err(error),
+        };
+        let header = inside
+            .iter()
+            .any(|entry| entry.name.as_deref() == Some("trip.json") && entry.kind == Kind::File);
+        if is_trip(name) || header {
+            candidates.push((name, inside));
+        }
+    }
+    if candidates.is_empty() {
         return Ok(None);
     }
-    names.sort_unstable();
-    let mut trips = Vec::new();
-    for name in names {
-        trips.push(look(source, &format!("{prefix}{name}/"), name.to_owned())?);
+    let paths: Vec<(String, &Vec<Entry>)> = candidates
+        .iter()
+        .map(|(name, inside)| (format!("{prefix}{name}/trip.json"), inside))
+        .collect();
+    let headers = headers(source, &paths)?;
+    let mut trips: Vec<SourceTrip> = Vec::new();
+    let mut files = 0;
+    for ((folder, _), header) in candidates.iter().zip(headers) {
+        let own = header.name().unwrap_or_else(|| (*folder).to_owned());
+        if !is_trip(&own) {
+            continue;
+        }
+        let mut trip = look(source, &format!("{prefix}{folder}/"), own)?;
+        trip.under_its_name = trip.name == *folder;
+        if !trip.under_its_name {
+            let note = format!("its folder there is called {folder}; the board will not free it");
+            trip.notes.push(note);
+        }
+        files += trip.files.len();
+        if files > MOST_OF_ALL {
+            bail!(
+                "{} has more than {MOST_OF_ALL} files; that is no card of ours",
+                source.say(prefix)
+            );
+        }
+        trips.push(trip);
     }
+    // The board's own folder comes before copies of it.
+    trips.sort_by(|one, other| {
+        let key = |trip: &SourceTrip| (trip.name.clone(), !trip.under_its_name);
+        key(one).cmp(&key(other))
+    });
     let card = Some(prefix.to_owned());
     Ok(Some(Found { trips, card }))
+}
+
+/// What the trips say of themselves, fetched in one go: the path of each trip.json,
+/// and what lies beside it. Nothing from one that is missing or too long.
+fn headers(source: &mut dyn Source, of: &[(String, &Vec<Entry>)]) -> Result<Vec<Identity>> {
+    let mut wanted = Vec::new();
+    let mut whose = Vec::new();
+    for (number, (path, beside)) in of.iter().enumerate() {
+        let header = beside
+            .iter()
+            .find(|entry| entry.name.as_deref() == Some("trip.json") && entry.kind == Kind::File);
+        if let Some(header) = header.filter(|header| header.bytes <= MOST_HEADER) {
+            whose.push(number);
+            wanted.push(Wanted {
+                path: path.clone(),
+                from: 0,
+                length: header.bytes,
+            });
+        }
+    }
+    let mut texts = vec![Vec::new(); of.len()];
+    source.fetch(&wanted, &mut |number, piece| {
+        texts[whose[number]].extend(piece);
+        Ok(())
+    })?;
+    Ok(texts.iter().map(|text| Identity::parse(text)).collect())
 }
 
 /// One trip; `prefix` leads to it and ends in "/", or is empty.
@@ -117,6 +199,8 @@ fn look(source: &mut dyn Source, prefix: &str, name: String) -> Result<SourceTri
         name,
         files: Vec::new(),
         doubts: Vec::new(),
+        notes: Vec::new(),
+        under_its_name: true,
     };
     gather(source, prefix, "", 0, &mut trip)?;
     trip.files.sort_by_key(|file| {
@@ -161,6 +245,9 @@ fn gather(
             Kind::Folder if depth == DEEPEST => pass_over("is a folder too deep"),
             Kind::Folder => gather(source, prefix, &format!("{name}/"), depth + 1, trip)?,
             Kind::File if entry.bytes > LONGEST_FILE => pass_over("is longer than any recording"),
+            Kind::File if entry.bytes > LONGEST_TEXT && below.is_empty() => {
+                pass_over("is longer than any journal");
+            }
             Kind::File if trip.files.len() == MOST_FILES => bail!(
                 "{} has more than {MOST_FILES} files; that is no trip of ours. Pull the other \
                  trips one by one",
@@ -175,4 +262,117 @@ fn gather(
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::source::Take;
+    use super::*;
+
+    /// A card on which a trip's folder never ends.
+    struct Endless {
+        /// Files in each folder, and whether there is a folder in each as well.
+        files: usize,
+        deeper: bool,
+        bytes: u64,
+        trips: usize,
+    }
+
+    impl Endless {
+        fn entry(name: String, kind: Kind, bytes: u64) -> Entry {
+            Entry {
+                name: Some(name),
+                kind,
+                bytes,
+                modified: None,
+            }
+        }
+    }
+
+    impl Source for Endless {
+        fn say(&self, path: &str) -> String {
+            format!("card/{path}")
+        }
+
+        fn own(&mut self) -> Result<Option<(String, Kind)>> {
+            Ok(Some(("card".into(), Kind::Folder)))
+        }
+
+        fn list(&mut self, folder: &str) -> Result<Vec<Entry>> {
+            if folder.is_empty() {
+                let names = (0..self.trips).map(|trip| format!("trip-{trip:06}-3fa2c1"));
+                return Ok(names
+                    .map(|name| Self::entry(name, Kind::Folder, 0))
+                    .collect());
+            }
+            let mut entries: Vec<Entry> = (0..self.files)
+                .map(|file| Self::entry(format!("{file}"), Kind::File, self.bytes))
+                .collect();
+            if self.deeper {
+                entries.push(Self::entry("deeper".into(), Kind::Folder, 0));
+            }
+            Ok(entries)
+        }
+
+        fn fetch(&mut self, _wanted: &[Wanted], _take: Take<'_>) -> Result<()> {
+            Ok(())
+        }
+
+        fn write(&mut self, _path: &str, _bytes: &[u8]) -> Result<()> {
+            Ok(())
+        }
+
+        fn hold(&mut self, _path: &str) -> Result<()> {
+            Ok(())
+        }
+    }
+
+    #[track_caller]
+    fn check(mut card: Endless, expected: &str) {
+        let said = match find(&mut card) {
+            Ok(found) => found.trips[0].doubts.join("\n"),
+            Err(error) => error.to_string(),
+        };
+        assert!(said.contains(expected), "{said}");
+    }
+
+    #[test]
+    fn a_card_without_end_has_an_end() {
+        let plain = || Endless {
+            files: 3,
+            deeper: false,
+            bytes: 1,
+            trips: 1,
+        };
+        check(plain(), "");
+        check(
+            Endless {
+                files: MOST_FILES + 1,
+                ..plain()
+            },
+            "more than 100000 files",
+        );
+        check(
+            Endless {
+                deeper: true,
+                ..plain()
+            },
+            "is a folder too deep",
+        );
+        check(
+            Endless {
+                files: 90_000,
+                trips: 12,
+                ..plain()
+            },
+            "more than 1000000 files",
+        );
+        check(
+            Endless {
+                bytes: LONGEST_TEXT + 1,
+                ..plain()
+            },
+            "longer than any journal",
+        );
+    }
 }

@@ -1,16 +1,15 @@
 //! A folder of this computer as a source, such as a card in its reader.
 
 use std::fs::{self, File};
-use std::io::{self, Read as _, Seek as _, SeekFrom};
+use std::io::{Read as _, Seek as _, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::time::{Instant, SystemTime};
 
 use anyhow::{Context as _, Result, bail};
 use jumpseat_log::write_durably;
-use jumpseat_trip::Trip;
 
 use super::LEASE_EVERY;
-use super::source::{Entry, Kind, Sink, Source};
+use super::source::{Entry, Kind, Source, Take, Wanted};
 use crate::home::name_of;
 
 const CHUNK: u64 = 1 << 20;
@@ -67,10 +66,6 @@ impl Source for Folder {
         Ok(Some((name_of(&whole), kind)))
     }
 
-    fn trip_id(&mut self) -> Result<String> {
-        Ok(Trip::open(&self.root)?.id().to_owned())
-    }
-
     fn list(&mut self, folder: &str) -> Result<Vec<Entry>> {
         let folder = self.at(folder);
         let listing = fs::read_dir(&folder).with_context(|| cannot_read(&folder))?;
@@ -95,27 +90,30 @@ impl Source for Folder {
         Ok(entries)
     }
 
-    fn read(&mut self, path: &str, from: u64, length: u64, sink: Sink<'_>) -> Result<()> {
-        let path = self.at(path);
-        let mut file = File::open(&path).with_context(|| cannot_read(&path))?;
-        file.seek(SeekFrom::Start(from))
-            .with_context(|| cannot_read(&path))?;
-        let mut buffer = vec![0_u8; usize::try_from(CHUNK.min(length))?];
-        let mut left = length;
-        while left > 0 {
-            let most = usize::try_from(left.min(CHUNK))?;
-            let count = match file.read(&mut buffer[..most]) {
-                Ok(0) => bail!(
-                    "{} is shorter than it was a moment ago; check the card, and pull again",
-                    path.display()
-                ),
-                Ok(count) => count,
-                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
-                Err(error) => return Err(error).with_context(|| cannot_read(&path)),
-            };
-            sink(&buffer[..count])?;
-            left -= count as u64;
-            self.touch_if_due()?;
+    fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()> {
+        for (number, wanted) in wanted.iter().enumerate() {
+            let path = self.at(&wanted.path);
+            let mut file = File::open(&path).with_context(|| cannot_read(&path))?;
+            file.seek(SeekFrom::Start(wanted.from))
+                .with_context(|| cannot_read(&path))?;
+            let mut left = wanted.length;
+            while left > 0 {
+                let most = left.min(CHUNK);
+                let mut piece = Vec::with_capacity(usize::try_from(most)?);
+                file.by_ref()
+                    .take(most)
+                    .read_to_end(&mut piece)
+                    .with_context(|| cannot_read(&path))?;
+                if piece.is_empty() {
+                    bail!(
+                        "{} is shorter than it was a moment ago; check the card, and pull again",
+                        path.display()
+                    );
+                }
+                left -= piece.len() as u64;
+                take(number, piece)?;
+                self.touch_if_due()?;
+            }
         }
         Ok(())
     }

@@ -5,7 +5,7 @@ use anyhow::Result;
 use serde::Serialize;
 
 use super::find::SourceTrip;
-use super::source::{Kind, Source};
+use super::source::{Kind, Source, Wanted};
 use super::sums::Sums;
 
 #[derive(Serialize)]
@@ -70,9 +70,14 @@ fn is_there(source: &mut dyn Source, card: &str, trip: &str, text: &[u8]) -> boo
     });
     let mut old = Vec::new();
     let path = format!("{card}receipts/{name}");
+    let wanted = Wanted {
+        path,
+        from: 0,
+        length: text.len() as u64,
+    };
     same && source
-        .read(&path, 0, text.len() as u64, &mut |piece| {
-            old.extend_from_slice(piece);
+        .fetch(&[wanted], &mut |_, piece| {
+            old.extend(piece);
             Ok(())
         })
         .is_ok()

@@ -1,6 +1,7 @@
 //! A board as a source: its files over SFTP, through the system's ssh.
 
 mod address;
+mod fetch;
 #[cfg(test)]
 mod hostile;
 mod packet;
@@ -12,9 +13,9 @@ use std::path::Path;
 use std::process::{ChildStdin, ChildStdout};
 use std::time::{Duration, UNIX_EPOCH};
 
-use anyhow::{Context as _, Error, Result, anyhow, bail};
+use anyhow::{Context as _, Error, Result, anyhow};
 
-use super::source::{Entry, Kind, Sink, Source};
+use super::source::{Entry, Kind, Source, Take, Wanted};
 use address::Address;
 use packet::Attributes;
 use session::{Session, SftpError};
@@ -92,14 +93,6 @@ impl Source for Sftp {
         Ok(Some((name, kind(attributes))))
     }
 
-    fn trip_id(&mut self) -> Result<String> {
-        bail!(
-            "{} is a trip without a trip's name; pull the folder above it, or copy it here and \
-             pull the copy",
-            self.say("")
-        )
-    }
-
     fn list(&mut self, folder: &str) -> Result<Vec<Entry>> {
         let done = self.session.list(&self.at(folder)).map_err(Error::from);
         let names = self.told("list", folder, done)?;
@@ -116,9 +109,18 @@ impl Source for Sftp {
             .collect())
     }
 
-    fn read(&mut self, path: &str, from: u64, length: u64, sink: Sink<'_>) -> Result<()> {
-        let done = self.session.read(&self.at(path), from, length, sink);
-        self.told("fetch", path, done)
+    fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()> {
+        let whole: Vec<Wanted> = wanted
+            .iter()
+            .map(|wanted| Wanted {
+                path: self.at(&wanted.path),
+                ..*wanted
+            })
+            .collect();
+        fetch::fetch(&mut self.session, &whole, take).or_else(|(number, error)| {
+            let path = wanted.get(number).map_or("", |wanted| &wanted.path);
+            self.told("fetch", path, Err(error))
+        })
     }
 
     fn write(&mut self, path: &str, bytes: &[u8]) -> Result<()> {

@@ -24,8 +24,17 @@ pub(super) struct Entry {
     pub(super) modified: Option<SystemTime>,
 }
 
-/// Takes what was read, piece by piece.
-pub(super) type Sink<'a> = &'a mut dyn FnMut(&[u8]) -> Result<()>;
+/// A part of a file that is wanted: exactly `length` bytes from `from` on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Wanted {
+    pub(super) path: String,
+    pub(super) from: u64,
+    pub(super) length: u64,
+}
+
+/// Takes what was read, piece by piece: the number of the file among those wanted,
+/// and the bytes.
+pub(super) type Take<'a> = &'a mut dyn FnMut(usize, Vec<u8>) -> Result<()>;
 
 /// Paths are relative to what was asked for, with "/" between; "" is itself.
 pub(super) trait Source {
@@ -36,14 +45,11 @@ pub(super) trait Source {
     /// there.
     fn own(&mut self) -> Result<Option<(String, Kind)>>;
 
-    /// The name of the trip that the folder is, when its own name does not tell.
-    fn trip_id(&mut self) -> Result<String>;
-
     /// What a folder holds, in any order.
     fn list(&mut self, folder: &str) -> Result<Vec<Entry>>;
 
-    /// Reads exactly `length` bytes from the offset `from` on, in order.
-    fn read(&mut self, path: &str, from: u64, length: u64, sink: Sink<'_>) -> Result<()>;
+    /// Reads what is wanted, in its order.
+    fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()>;
 
     /// Writes a small file, whole or not at all; its folder is made if need be.
     fn write(&mut self, path: &str, bytes: &[u8]) -> Result<()>;

@@ -1,8 +1,8 @@
 //! The checksums of a trip in the library, in the form that `sha256sum -c` reads.
 
 use std::collections::BTreeMap;
-use std::fs::{self, File};
-use std::io::{self, Write as _};
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
@@ -36,17 +36,11 @@ impl Sums {
             .filter(|(sum, _)| sum.len() == 64)
             .map(|(sum, name)| (name.to_owned(), sum.to_owned()))
             .collect();
-        let mut sums = Self {
+        Ok(Self {
             path,
             sums,
             changed: false,
-        };
-        if !text.is_empty() && !text.ends_with('\n') {
-            // The last pull ended in mid-line.
-            sums.changed = true;
-            sums.write()?;
-        }
-        Ok(sums)
+        })
     }
 
     /// The checksum of a file.
@@ -54,17 +48,10 @@ impl Sums {
         self.sums.get(name).map(String::as_str)
     }
 
-    /// Notes one, so that the next pull knows it if this one is cut off.
-    pub(super) fn set(&mut self, name: &str, sum: String) -> Result<()> {
-        File::options()
-            .create(true)
-            .append(true)
-            .open(&self.path)
-            .and_then(|mut file| file.write_all(format!("{sum}  {name}\n").as_bytes()))
-            .with_context(|| format!("cannot write {}", self.path.display()))?;
+    /// Notes one.
+    pub(super) fn set(&mut self, name: &str, sum: String) {
         self.sums.insert(name.to_owned(), sum);
         self.changed = true;
-        Ok(())
     }
 
     /// Writes them in order, one line a file, safe from a power cut.
@@ -79,4 +66,13 @@ impl Sums {
         }
         Ok(())
     }
+}
+
+/// Takes the checksums of files that are not there any more out of a trip's list.
+pub(crate) fn forget_sums(folder: &Path, names: &[&str]) -> Result<()> {
+    let mut sums = Sums::read(folder)?;
+    for name in names {
+        sums.changed |= sums.sums.remove(*name).is_some();
+    }
+    sums.write()
 }

@@ -21,7 +21,7 @@ fn the_board_of_the_station_file_is_the_usual_source() {
     let case = Case::with_card();
     case.run(&["pull"])
         .code(2)
-        .says(&["say where the trips are", "station.toml"]);
+        .says(&["Say where the trips are", "station.toml"]);
     case.write("home/station.toml", "board = \"card\"\n");
     case.run(&["pull"]).code(0).says(&["17 files copied"]);
 }

@@ -153,7 +153,7 @@ impl Ran {
     }
 }
 
-fn copy(from: &Path, to: &Path) {
+pub(crate) fn copy(from: &Path, to: &Path) {
     fs::create_dir_all(to).unwrap();
     for entry in fs::read_dir(from).unwrap() {
         let entry = entry.unwrap();
@@ -174,4 +174,24 @@ pub(crate) fn names(folder: &Path) -> Vec<String> {
         .collect();
     names.sort();
     names
+}
+
+/// Puts WAV files in place of a trip's FLAC, as the board writes them.
+pub(crate) fn unpack(trip: &Path) {
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: 16_000,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let audio = trip.join("audio");
+    for name in names(&audio) {
+        let path = audio.join(name);
+        let mut wav = hound::WavWriter::create(path.with_extension("wav"), spec).unwrap();
+        for sample in jumpseat_trip::read_sound(&path, u64::MAX).unwrap() {
+            wav.write_sample(sample).unwrap();
+        }
+        wav.finalize().unwrap();
+        fs::remove_file(path).unwrap();
+    }
 }

@@ -26,12 +26,14 @@ fn trips_and_what_became_of_them() {
     case.run(&["pull", "card"]).code(0);
     case.run(&["trips"])
         .code(0)
-        .says(&[&format!("{TRIP} 2026-05-14 15:02:1")]);
+        .says(&[&format!("{TRIP} W7QTM 2026-05-14 15:02:1")]);
     assert!(!case.at("home/logbook.sqlite").exists());
     case.run(&["draft", "1"]).code(3);
     case.run(&["confirm", "2", "--call", "N0QRD"]).code(0);
     let trips = case.run(&["trips", "--json"]).code(0).json();
     assert_eq!(trips[0]["trip"], TRIP);
+    assert_eq!(trips[0]["board"], "3fa2c1");
+    assert_eq!(trips[0]["operator"], "W7QTM");
     assert_eq!(trips[0]["entries"], 2);
     assert_eq!(trips[0]["confirmed"], 1);
     case.run(&["trips"]).code(0).says(&["1 of 2"]);

@@ -21,6 +21,8 @@ mod formats;
 #[cfg(test)]
 mod import;
 #[cfg(test)]
+mod keep;
+#[cfg(test)]
 mod lists;
 #[cfg(test)]
 mod power_up;

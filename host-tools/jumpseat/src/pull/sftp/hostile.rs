@@ -2,8 +2,10 @@
 
 use std::io::Cursor;
 
+use super::fetch::fetch;
 use super::packet;
 use super::session::Session;
+use crate::pull::source::Wanted;
 
 /// A packet with its length before it.
 fn packet(kind: u8, body: &[u8]) -> Vec<u8> {
@@ -26,12 +28,16 @@ fn read(said: &[Vec<u8>]) -> Result<Vec<u8>, String> {
     let words = words.concat().concat();
     let mut session = Session::begin(Cursor::new(words), Vec::new()).map_err(|e| e.to_string())?;
     let mut got = Vec::new();
-    session
-        .read("file", 0, 5, &mut |piece| {
-            got.extend_from_slice(piece);
-            Ok(())
-        })
-        .map_err(|error| error.to_string())?;
+    let wanted = Wanted {
+        path: "file".into(),
+        from: 0,
+        length: 5,
+    };
+    fetch(&mut session, &[wanted], &mut |_, piece| {
+        got.extend(piece);
+        Ok(())
+    })
+    .map_err(|(_, error)| error.to_string())?;
     Ok(got)
 }
 

@@ -89,7 +89,7 @@ pub(super) fn reply(packet: &[u8]) -> Option<(u32, Reply)> {
             text: String::from_utf8_lossy(rest.bytes().unwrap_or_default()).into_owned(),
         },
         102 => Reply::Handle(rest.bytes()?.to_vec()),
-        103 => Reply::Data(rest.bytes()?.to_vec()),
+        DATA => Reply::Data(rest.bytes()?.to_vec()),
         104 => {
             let mut names = Vec::new();
             for _ in 0..rest.number()? {
@@ -103,6 +103,20 @@ pub(super) fn reply(packet: &[u8]) -> Option<(u32, Reply)> {
         _ => return None,
     };
     Some((id, reply))
+}
+
+/// Bytes of an answer with data before the data.
+pub(super) const DATA_HEAD: u32 = 9;
+const DATA: u8 = 103;
+
+/// The number of the request and the count of the data in an answer that begins
+/// with this; None when it is another answer.
+pub(super) fn data(head: &[u8]) -> Option<(u32, u32)> {
+    let mut rest = Rest(head);
+    if rest.byte()? != DATA {
+        return None;
+    }
+    Some((rest.number()?, rest.number()?))
 }
 
 /// Version and names of extensions in the answer to INIT.

@@ -1,7 +1,7 @@
 //! A conversation with an SFTP server: requests go out ahead of the answers, so
 //! that a long way costs its delay once and not once a piece.
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::BTreeSet;
 use std::io::{self, Read, Write};
 use std::time::Instant;
 
@@ -9,15 +9,10 @@ use thiserror::Error;
 
 use super::packet::{self, Attributes, Reply, Request};
 use crate::pull::LEASE_EVERY;
-use crate::pull::source::Sink;
 
-/// As much as OpenSSH's server gives at once.
-const PIECE: u32 = 255 * 1024;
-/// Pieces asked for ahead: 4 MiB, more than the window of an SSH channel.
-const AHEAD: usize = 16;
 /// Names of one folder, against a server that never ends.
 const MOST_NAMES: usize = 200_000;
-const FOR_READING: u32 = 0x01;
+pub(super) const FOR_READING: u32 = 0x01;
 const TO_WRITE: u32 = 0x02;
 const TO_MAKE: u32 = 0x08;
 const TO_EMPTY: u32 = 0x10;
@@ -36,7 +31,7 @@ pub(super) enum SftpError {
     Refused { code: u32, text: String },
 }
 
-type Done<T> = Result<T, SftpError>;
+pub(super) type Done<T> = Result<T, SftpError>;
 
 /// The conversation.
 pub(super) struct Session<R, W> {
@@ -47,14 +42,6 @@ pub(super) struct Session<R, W> {
     ignored: BTreeSet<u32>,
     renames_over: bool,
     lease: Option<(Vec<u8>, Instant)>,
-}
-
-/// A part of a file that was asked for.
-struct Piece {
-    id: u32,
-    offset: u64,
-    length: u32,
-    data: Option<Vec<u8>>,
 }
 
 impl<R: Read, W: Write> Session<R, W> {
@@ -128,90 +115,16 @@ impl<R: Read, W: Write> Session<R, W> {
         Ok(all)
     }
 
-    /// Reads a part of a file, in order.
-    pub(super) fn read(
-        &mut self,
-        path: &str,
-        from: u64,
-        length: u64,
-        sink: Sink<'_>,
-    ) -> anyhow::Result<()> {
-        let handle = self.open(path, FOR_READING)?;
-        let mut window = VecDeque::new();
-        let done = self.read_window(&handle, &mut window, from, length, sink);
-        let unanswered = window.iter().filter(|piece| piece.data.is_none());
-        self.ignored.extend(unanswered.map(|piece| piece.id));
-        done?;
-        Ok(self.close(&handle)?)
-    }
-
-    fn read_window(
-        &mut self,
-        handle: &[u8],
-        window: &mut VecDeque<Piece>,
-        from: u64,
-        length: u64,
-        sink: Sink<'_>,
-    ) -> anyhow::Result<()> {
-        let (mut next, end) = (from, from.saturating_add(length));
-        loop {
-            while window.len() < AHEAD && next < end {
-                let most = end - next;
-                let length = u32::try_from(most).map_or(PIECE, |most| most.min(PIECE));
-                window.push_back(self.ask_for(handle, next, length)?);
-                next += u64::from(length);
-            }
-            if window.is_empty() {
-                return Ok(());
-            }
-            let (id, reply) = self.answer()?;
-            let at = window
-                .iter()
-                .position(|piece| piece.id == id && piece.data.is_none())
-                .ok_or(SftpError::Garbled("an answer to nothing asked"))?;
-            let data = match reply {
-                Reply::Data(data) => data,
-                other => {
-                    // It is answered, though not as hoped.
-                    window.remove(at);
-                    return Err(unexpected(other).into());
-                }
-            };
-            let rest = {
-                let piece = &mut window[at];
-                let (got, asked) = (data.len() as u64, u64::from(piece.length));
-                if got == 0 || got > asked {
-                    return Err(SftpError::Garbled("a piece of another length").into());
-                }
-                piece.data = Some(data);
-                // Both fit: they are no longer than the piece.
-                (got < asked).then_some((piece.offset + got, (asked - got) as u32))
-            };
-            if let Some((offset, length)) = rest {
-                let rest = self.ask_for(handle, offset, length)?;
-                window.insert(at + 1, rest);
-            }
-            while let Some(Piece {
-                data: Some(data), ..
-            }) = window.front()
-            {
-                sink(data)?;
-                window.pop_front();
-            }
-            self.touch_if_due()?;
-        }
-    }
-
-    fn ask_for(&mut self, handle: &[u8], offset: u64, length: u32) -> Done<Piece> {
-        let id = self.request(packet::READ, |request| {
+    /// Asks for a part of an open file.
+    pub(super) fn ask_for(&mut self, handle: &[u8], offset: u64, length: u32) -> Done<u32> {
+        self.request(packet::READ, |request| {
             request.bytes(handle).long(offset).number(length)
-        })?;
-        Ok(Piece {
-            id,
-            offset,
-            length,
-            data: None,
         })
+    }
+
+    /// Requests whose answers do not matter any more.
+    pub(super) fn ignore(&mut self, ids: impl Iterator<Item = u32>) {
+        self.ignored.extend(ids);
     }
 
     /// Writes a file from its beginning.
@@ -257,7 +170,7 @@ impl<R: Read, W: Write> Session<R, W> {
         Ok(())
     }
 
-    fn touch_if_due(&mut self) -> Done<()> {
+    pub(super) fn touch_if_due(&mut self) -> Done<()> {
         let Some((handle, last)) = &mut self.lease else {
             return Ok(());
         };
@@ -284,7 +197,7 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// Nothing hangs on how it ends, so nobody waits.
-    fn close(&mut self, handle: &[u8]) -> Done<()> {
+    pub(super) fn close(&mut self, handle: &[u8]) -> Done<()> {
         let id = self.request(packet::CLOSE, |request| request.bytes(handle))?;
         self.ignored.insert(id);
         Ok(())
@@ -307,7 +220,7 @@ impl<R: Read, W: Write> Session<R, W> {
         }
     }
 
-    fn request(&mut self, kind: u8, fill: impl FnOnce(Request) -> Request) -> Done<u32> {
+    pub(super) fn request(&mut self, kind: u8, fill: impl FnOnce(Request) -> Request) -> Done<u32> {
         let id = self.next;
         self.next = self.next.wrapping_add(1);
         self.send(fill(Request::new(kind, id)))?;
@@ -320,32 +233,64 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// The next answer that matters.
-    fn answer(&mut self) -> Done<(u32, Reply)> {
+    pub(super) fn answer(&mut self) -> Done<(u32, Reply)> {
         loop {
-            let packet = self.packet()?;
-            let (id, reply) =
-                packet::reply(&packet).ok_or(SftpError::Garbled("an answer in no known form"))?;
+            let (id, reply) = self.any_answer()?;
             if !self.ignored.remove(&id) {
                 return Ok((id, reply));
             }
         }
     }
 
+    /// Data is by far the most of it, and is not copied again.
+    fn any_answer(&mut self) -> Done<(u32, Reply)> {
+        let garbled = || SftpError::Garbled("an answer in no known form");
+        let length = self.length()?;
+        if length < packet::DATA_HEAD {
+            let packet = self.bytes(length)?;
+            return packet::reply(&packet).ok_or_else(garbled);
+        }
+        let mut head = self.bytes(packet::DATA_HEAD)?;
+        let left = length - packet::DATA_HEAD;
+        if let Some((id, count)) = packet::data(&head) {
+            if count != left {
+                return Err(garbled());
+            }
+            return Ok((id, Reply::Data(self.bytes(left)?)));
+        }
+        head.extend(self.bytes(left)?);
+        packet::reply(&head).ok_or_else(garbled)
+    }
+
     fn packet(&mut self) -> Done<Vec<u8>> {
+        let length = self.length()?;
+        self.bytes(length)
+    }
+
+    /// The length that stands before a packet.
+    fn length(&mut self) -> Done<u32> {
         let mut length = [0; 4];
         self.from.read_exact(&mut length)?;
         let length = u32::from_be_bytes(length);
         if length > packet::LONGEST {
             return Err(SftpError::Garbled("a packet is too long"));
         }
-        // Bounded just above.
-        let mut packet = vec![0; length as usize];
-        self.from.read_exact(&mut packet)?;
-        Ok(packet)
+        Ok(length)
+    }
+
+    /// So many bytes, at most those of the longest packet.
+    fn bytes(&mut self, count: u32) -> Done<Vec<u8>> {
+        let mut bytes = Vec::with_capacity(count as usize);
+        let from = self.from.by_ref();
+        from.take(count.into()).read_to_end(&mut bytes)?;
+        if bytes.len() < count as usize {
+            return Err(io::Error::from(io::ErrorKind::UnexpectedEof).into());
+        }
+        Ok(bytes)
     }
 }
 
-fn unexpected(reply: Reply) -> SftpError {
+pub(super) fn unexpected(reply: Reply) -> SftpError {
     match reply {
         Reply::Status { code, text } => SftpError::Refused { code, text },
         _ => SftpError::Garbled("an answer to something else"),

@@ -1,7 +1,7 @@
 //! The system's own ssh as the way to a board: keys, agent, known hosts and its
 //! configuration are its business.
 
-use std::io::{BufReader, Read};
+use std::io::{self, BufReader, IsTerminal as _, Read};
 use std::path::Path;
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
@@ -10,6 +10,7 @@ use std::time::Duration;
 use anyhow::{Context as _, Result, anyhow};
 
 use super::address::Address;
+use crate::pull::nearby::address_of;
 
 /// How long it may take to say why it ended.
 const LAST_WORDS: Duration = Duration::from_secs(2);
@@ -31,10 +32,21 @@ impl Ssh {
         if let Some(config) = config {
             command.arg("-F").arg(config);
         }
-        // It asks nothing, forwards nothing, and notices within 20 seconds that
-        // the other side is gone.
+        // Before a person it shows a new host key and asks once, and stores the key
+        // where its configuration says; it may ask for a key's passphrase, never for
+        // a password. Elsewhere it asks nothing. It forwards nothing, and notices
+        // within 20 seconds that the other side is gone.
+        let person = io::stdin().is_terminal() && io::stderr().is_terminal();
+        let batch = if person {
+            "BatchMode=no"
+        } else {
+            "BatchMode=yes"
+        };
         for option in [
-            "BatchMode=yes",
+            batch,
+            "PasswordAuthentication=no",
+            "KbdInteractiveAuthentication=no",
+            "StrictHostKeyChecking=ask",
             "ConnectTimeout=15",
             "ServerAliveInterval=5",
             "ServerAliveCountMax=3",
@@ -46,6 +58,13 @@ impl Ssh {
             "LogLevel=ERROR",
         ] {
             command.arg("-o").arg(option);
+        }
+        if let Some(found) = address_of(&address.host)? {
+            // By its number, and known by its name all the same.
+            command.arg("-o").arg(format!("HostName={found}"));
+            command
+                .arg("-o")
+                .arg(format!("HostKeyAlias={}", address.host));
         }
         if let Some(user) = &address.user {
             command.arg("-l").arg(user);
@@ -73,7 +92,8 @@ impl Ssh {
             let _ = say.send(String::from_utf8_lossy(&said).into_owned());
         });
         let words = heard;
-        let from = BufReader::with_capacity(1 << 18, from);
+        widen(&from);
+        let from = BufReader::with_capacity(1 << 15, from);
         Ok((Self { child, words }, from, to))
     }
 
@@ -93,6 +113,16 @@ impl Ssh {
         format!("{said}. {}", advice(&words, address))
     }
 }
+
+/// A wider pipe lets ssh and us go to and fro less often; the usual one works too.
+#[cfg(target_os = "linux")]
+fn widen(pipe: &ChildStdout) {
+    let _ = rustix::pipe::fcntl_setpipe_size(pipe, 1 << 20);
+}
+
+/// A wider pipe lets ssh and us go to and fro less often; only Linux has it.
+#[cfg(not(target_os = "linux"))]
+fn widen(_pipe: &ChildStdout) {}
 
 impl Drop for Ssh {
     fn drop(&mut self) {
@@ -122,9 +152,10 @@ fn advice(words: &str, address: &Address) -> String {
         )
     } else if has("Host key verification failed") {
         format!(
-            "The board's host key is not known here. Connect once by hand with `sftp {port}{to}`, \
-             compare the fingerprint with what `ssh-keygen -lf \
-             /etc/ssh/ssh_host_ed25519_key.pub` prints on the board, answer yes, and pull again"
+            "The board's host key is not known here, and there was nobody to ask or the answer \
+             was no. Pull once in a terminal (or connect with `sftp {port}{to}`), compare the \
+             fingerprint with what `ssh-keygen -lf /etc/ssh/ssh_host_ed25519_key.pub` prints on \
+             the board, and answer yes"
         )
     } else if has("Permission denied") {
         format!(

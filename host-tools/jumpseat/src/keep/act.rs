@@ -1,0 +1,118 @@
+//! Does what was planned for a trip. It may end at any step: the trip can be read
+//! after each, everything that is to stay is there, and the next run goes on.
+
+use std::fs::{self, File};
+use std::path::Path;
+
+use anyhow::{Context as _, Result};
+use jumpseat_log::write_durably;
+use jumpseat_trip::{KEPT, Kept, KeptFile, Segment, Trip};
+
+use super::pack::{encode, prove};
+use super::{Fate, Plan, length};
+use crate::home::name_of;
+use crate::pull::forget_sums;
+
+/// Packs and lets go; gives the bytes that became free. `step` is asked before
+/// anything is changed.
+pub(crate) fn act(plan: &Plan, step: &mut dyn FnMut() -> Result<()>) -> Result<u64> {
+    if !matches!(plan.fate, Fate::Goes { .. }) {
+        return Ok(0);
+    }
+    let trip = Trip::open(&plan.dir)?;
+    let kept = match Kept::read(&plan.dir) {
+        Some(kept) => kept,
+        None => {
+            let mut files = Vec::new();
+            for segment in &plan.pack {
+                files.push(pack(&trip, segment, step)?);
+            }
+            for segment in &plan.go {
+                files.push(KeptFile {
+                    path: in_trip(segment),
+                    bytes: length(&segment.path)?,
+                    now: None,
+                });
+            }
+            files.sort_by(|one, other| one.path.cmp(&other.path));
+            let kept = Kept { format: 1, files };
+            // From here on what is missing is no damage, and nothing is undone.
+            step()?;
+            let mut text = serde_json::to_vec_pretty(&kept)?;
+            text.push(b'\n');
+            write_durably(&plan.dir.join(KEPT), &text)?;
+            kept
+        }
+    };
+    let mut freed = 0;
+    for file in &kept.files {
+        let path = plan.dir.join(&file.path);
+        let Ok(data) = fs::metadata(&path) else {
+            continue;
+        };
+        let packed = file.now.as_ref().map(|now| length(&plan.dir.join(now)));
+        let packed = packed.transpose()?.unwrap_or(0);
+        step()?;
+        fs::remove_file(&path)
+            .with_context(|| format!("cannot remove {}; keep again", path.display()))?;
+        freed += data.len().saturating_sub(packed);
+    }
+    step()?;
+    sync(&plan.dir.join("audio"))?;
+    let gone: Vec<&str> = kept.files.iter().map(|file| file.path.as_str()).collect();
+    step()?;
+    forget_sums(&plan.dir, &gone)?;
+    Ok(freed)
+}
+
+/// Bytes of files that were to go and are still there.
+pub(super) fn left_over(dir: &Path, kept: &Kept) -> Result<u64> {
+    let there = kept.files.iter().map(|file| dir.join(&file.path));
+    there
+        .filter(|path| path.exists())
+        .map(|path| length(&path))
+        .sum()
+}
+
+/// Writes the FLAC file of a segment beside it, and proves it.
+fn pack(trip: &Trip, segment: &Segment, step: &mut dyn FnMut() -> Result<()>) -> Result<KeptFile> {
+    let bytes = length(&segment.path)?;
+    let flac = segment.path.with_extension("flac");
+    let part = flac.with_file_name(format!(".{}.part", name_of(&flac)));
+    let samples = trip.read_segment(segment.number)?;
+    step()?;
+    let packed = encode(&samples, trip.header().audio.sample_rate)?;
+    fs::write(&part, packed)
+        .and_then(|()| File::open(&part))
+        .and_then(|file| file.sync_all())
+        .with_context(|| format!("cannot write {}; is the disk full?", part.display()))?;
+    // The decoder goes by the name's ending.
+    step()?;
+    fs::rename(&part, &flac).with_context(|| format!("cannot name {}", flac.display()))?;
+    prove(&flac, &samples)?;
+    if let Some(folder) = flac.parent() {
+        step()?;
+        sync(folder)?;
+    }
+    let path = in_trip(segment);
+    let now = path.trim_end_matches("wav").to_owned() + "flac";
+    Ok(KeptFile {
+        path,
+        bytes,
+        now: Some(now),
+    })
+}
+
+fn in_trip(segment: &Segment) -> String {
+    format!("audio/{}", name_of(&segment.path))
+}
+
+/// Names in a folder are durable once the folder is synced (Unix only).
+fn sync(folder: &Path) -> Result<()> {
+    if cfg!(unix) {
+        File::open(folder)
+            .and_then(|folder| folder.sync_all())
+            .with_context(|| format!("cannot sync {}", folder.display()))?;
+    }
+    Ok(())
+}

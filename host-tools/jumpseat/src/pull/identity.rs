@@ -1,0 +1,83 @@
+//! Which trip a folder is, whatever its name: board, number and operator stand in
+//! trip.json.
+
+use std::fs::File;
+use std::io::Read as _;
+use std::path::Path;
+
+use serde::Deserialize;
+
+use super::names::is_trip;
+
+/// trip.json has a few hundred bytes.
+pub(super) const MOST_HEADER: u64 = 1 << 16;
+
+/// What a trip says of itself. Nothing in it is checked.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
+pub(crate) struct Identity {
+    trip: Option<u32>,
+    /// The board's id.
+    pub(crate) board: Option<String>,
+    station: Option<Station>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+struct Station {
+    call: Option<String>,
+    operator: Option<String>,
+}
+
+impl Identity {
+    /// From the text of a trip.json; nothing from what is none.
+    pub(super) fn parse(text: &[u8]) -> Self {
+        serde_json::from_slice(text).unwrap_or_default()
+    }
+
+    /// The name that its folder had on the board.
+    pub(super) fn name(&self) -> Option<String> {
+        let name = format!("trip-{:06}-{}", self.trip?, self.board.as_deref()?);
+        is_trip(&name).then_some(name)
+    }
+
+    /// The operator, or the station where no operator was named.
+    pub(crate) fn operator(&self) -> Option<&str> {
+        let station = self.station.as_ref()?;
+        station.operator.as_deref().or(station.call.as_deref())
+    }
+}
+
+/// Of a trip's folder here.
+pub(crate) fn identity(folder: &Path) -> Identity {
+    let mut text = Vec::new();
+    // A folder without a readable header says nothing; who opens the trip says why.
+    let read = File::open(folder.join("trip.json"))
+        .and_then(|file| file.take(MOST_HEADER).read_to_end(&mut text));
+    match read {
+        Ok(_) => Identity::parse(&text),
+        Err(_) => Identity::default(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(text: &str, name: Option<&str>, operator: Option<&str>) {
+        let identity = Identity::parse(text.as_bytes());
+        let found = (identity.name(), identity.operator().map(str::to_owned));
+        assert_eq!((found.0.as_deref(), found.1.as_deref()), (name, operator));
+    }
+
+    #[test]
+    fn a_trip_says_which_it_is_and_whose() {
+        let both = r#"{"format":1,"trip":17,"board":"3fa2c1","station":{"call":"W7QTM","operator":"KB0QSE"}}"#;
+        check(both, Some("trip-000017-3fa2c1"), Some("KB0QSE"));
+        let call = r#"{"trip":17,"board":"3fa2c1","station":{"call":"W7QTM"}}"#;
+        check(call, Some("trip-000017-3fa2c1"), Some("W7QTM"));
+        check(r#"{"trip":17,"board":"../../etc"}"#, None, None);
+        check(r#"{"trip":17}"#, None, None);
+        check(r#"{"trip":"x"}"#, None, None);
+        check("", None, None);
+    }
+}

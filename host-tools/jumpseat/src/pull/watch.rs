@@ -1,0 +1,117 @@
+//! How far a pull is, for a person and for scripts.
+
+use std::cell::Cell;
+use std::time::{Duration, Instant};
+
+use anyhow::Result;
+use serde::Serialize;
+
+use crate::progress::Progress;
+
+/// Scripts are told how far it is so often.
+const EVERY: Duration = Duration::from_millis(500);
+
+/// What happened, as a line of JSON for a script.
+#[derive(Debug, Serialize)]
+#[serde(tag = "event", rename_all = "snake_case")]
+pub(crate) enum Event<'a> {
+    /// What the source holds.
+    Found {
+        source: &'a str,
+        trips: usize,
+        files: usize,
+        bytes: u64,
+    },
+    /// How far it is; what was here already counts as done.
+    Progress {
+        done: u64,
+        of: u64,
+        bytes_per_s: u64,
+        /// None until there is a rate.
+        seconds_left: Option<u64>,
+    },
+    /// What became of a file: "copied", "here already" or "differs".
+    File {
+        trip: &'a str,
+        file: &'a str,
+        bytes: u64,
+        result: &'a str,
+        sha256: Option<&'a str>,
+    },
+    /// What became of a trip.
+    Trip {
+        trip: &'a str,
+        board: Option<&'a str>,
+        operator: Option<&'a str>,
+        copied: usize,
+        bytes: u64,
+        present: usize,
+        doubts: &'a [String],
+        notes: &'a [String],
+    },
+    /// All is done; the last line unless it failed.
+    End {
+        trips: usize,
+        copied: usize,
+        bytes: u64,
+        seconds: f64,
+        doubts: bool,
+    },
+    /// It failed; the last line.
+    Failed { error: &'a str },
+}
+
+/// Who is told of each event.
+pub(crate) type Tell<'a> = &'a dyn Fn(&Event<'_>) -> Result<()>;
+
+/// A pull under way.
+pub(super) struct Watch<'a> {
+    progress: Progress,
+    tell: Tell<'a>,
+    of: u64,
+    done: Cell<u64>,
+    begun: Instant,
+    told: Cell<Instant>,
+}
+
+impl<'a> Watch<'a> {
+    pub(super) fn new(of: u64, tell: Tell<'a>) -> Self {
+        let now = Instant::now();
+        Self {
+            progress: Progress::new("copying", of, true),
+            tell,
+            of,
+            done: Cell::new(0),
+            begun: now,
+            told: Cell::new(now),
+        }
+    }
+
+    /// So many bytes more are done.
+    pub(super) fn add(&self, bytes: u64) {
+        self.progress.add(bytes);
+        self.done.set(self.done.get().saturating_add(bytes));
+    }
+
+    /// Says how far it is, when it is time.
+    pub(super) fn tell(&self) -> Result<()> {
+        if self.told.get().elapsed() < EVERY {
+            return Ok(());
+        }
+        self.told.set(Instant::now());
+        let (done, seconds) = (self.done.get(), self.begun.elapsed().as_secs_f64());
+        let rate = done as f64 / seconds;
+        let left = self.of.saturating_sub(done) as f64 / rate;
+        self.event(&Event::Progress {
+            done,
+            of: self.of,
+            // Both are no larger than what was counted in whole numbers.
+            bytes_per_s: rate as u64,
+            seconds_left: (rate >= 1.0).then_some(left as u64),
+        })
+    }
+
+    pub(super) fn event(&self, event: &Event<'_>) -> Result<()> {
+        (self.tell)(event)
+    }
+}

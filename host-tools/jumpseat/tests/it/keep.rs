@@ -1,0 +1,134 @@
+//! Keep: what is promised about room on the disk.
+
+use std::fs;
+
+use crate::case::{Case, TRIP, names};
+
+/// Every file of the pulled trip, with its bytes.
+fn contents(case: &Case) -> Vec<(String, Vec<u8>)> {
+    let mut all = Vec::new();
+    for folder in ["", "audio"] {
+        for name in names(&case.pulled().join(folder)) {
+            let path = case.pulled().join(folder).join(&name);
+            if path.is_file() {
+                all.push((format!("{folder}/{name}"), fs::read(path).unwrap()));
+            }
+        }
+    }
+    all
+}
+
+/// Runs these; the trip is as it was.
+#[track_caller]
+fn check_untouched(case: &Case, arguments: &[&str], code: i32, says: &[&str]) {
+    let before = contents(case);
+    case.run(arguments).code(code).says(says);
+    assert!(contents(case) == before, "{arguments:?} touched the trip");
+}
+
+/// The demo's trip with WAV files in place of its FLAC, drafted; the first contact
+/// is confirmed and the second one is called none.
+fn decided() -> Case {
+    let case = Case::drafted();
+    crate::case::unpack(&case.pulled());
+    case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
+    case
+}
+
+#[test]
+fn nothing_goes_without_the_setting() {
+    let case = Case::after_demo();
+    crate::case::unpack(&case.pulled());
+    check_untouched(&case, &["keep"], 0, &["Whole trips stay for ever."]);
+    check_untouched(&case, &["keep", "--now"], 2, &["say it with --days"]);
+}
+
+#[test]
+fn nothing_goes_before_the_preview_was_answered() {
+    let case = Case::after_demo();
+    crate::case::unpack(&case.pulled());
+    let says = [
+        "2 contacts:",
+        "packed without loss",
+        "go",
+        "Nothing was touched",
+        "--now",
+    ];
+    check_untouched(&case, &["keep", "--days", "1"], 0, &says);
+    assert_eq!(case.read("home/station.toml"), "keep_whole_days = 1\n");
+    case.run(&["keep", "--forever"])
+        .code(0)
+        .says(&["stay for ever"]);
+    check_untouched(&case, &["keep", "--now"], 2, &[]);
+}
+
+#[test]
+fn a_trip_with_anything_undecided_stays_whole() {
+    let case = decided();
+    let says = ["stays whole: not everything of it is decided"];
+    check_untouched(&case, &["keep", "--days", "1", "--now"], 0, &says);
+}
+
+#[test]
+fn a_trip_of_which_nothing_is_confirmed_or_drafted_stays_whole() {
+    let case = Case::drafted();
+    crate::case::unpack(&case.pulled());
+    let says = ["stays whole"];
+    check_untouched(&case, &["keep", "--days", "1", "--now"], 0, &says);
+    let case = Case::with_card();
+    case.run(&["pull", "card"]).code(0);
+    crate::case::unpack(&case.pulled());
+    let says = ["stays whole: it was not drafted yet"];
+    check_untouched(&case, &["keep", "--days", "1", "--now"], 0, &says);
+}
+
+#[test]
+fn a_young_trip_stays_whole() {
+    let case = Case::after_demo();
+    crate::case::unpack(&case.pulled());
+    let says = ["stays whole: it is not old enough"];
+    check_untouched(&case, &["keep", "--days", "100000", "--now"], 0, &says);
+}
+
+#[test]
+fn confirmed_contacts_still_sound_the_same_and_nothing_is_fetched_again() {
+    let case = Case::after_demo();
+    crate::case::unpack(&case.pulled());
+    // A long silence before the first contact, far from it.
+    let clips = ["export", "--format", "clips", "--trip", TRIP, "--out"];
+    case.run(&[&clips[..], &["before"]].concat()).code(0);
+    case.run(&["keep", "--days", "1", "--now"])
+        .code(0)
+        .says(&["are free now"]);
+    let left = names(&case.pulled().join("audio"));
+    assert!(
+        !left.is_empty() && left.iter().all(|name| name.ends_with(".flac")),
+        "{left:?}"
+    );
+    case.run(&[&clips[..], &["after"]].concat()).code(0);
+    let sounds = names(&case.at("before"));
+    assert_eq!(names(&case.at("after")), sounds);
+    assert_eq!(
+        sounds.iter().filter(|name| name.ends_with(".wav")).count(),
+        2
+    );
+    for name in sounds.iter().filter(|name| name.ends_with(".wav")) {
+        let (before, after) = (case.at("before").join(name), case.at("after").join(name));
+        assert!(
+            fs::read(before).unwrap() == fs::read(after).unwrap(),
+            "{name}"
+        );
+    }
+    // No damage, and the second time there is nothing to do.
+    let check = case.run(&["check", TRIP]);
+    assert!(!check.out().contains("missing"), "{}", check.out());
+    check_untouched(
+        &case,
+        &["keep", "--now"],
+        0,
+        &["done: confirmed contacts are kept"],
+    );
+    case.run(&["draft", TRIP])
+        .code(1)
+        .says(&["only the sound of confirmed contacts is left"]);
+}
