@@ -157,7 +157,7 @@ fn no_trick_of_a_board_gets_out_of_the_library() {
         sparse(&trip.join("audio/000009-rx.wav"), 1 << 40);
     });
     table.check(Without("longer than any journal"), |trip| {
-        sparse(&trip.join("journal-2.jsonl"), 5 << 30);
+        sparse(&trip.join("journal-2.jsonl"), 3 << 30);
     });
     table.check(Refused("more than a pull may bring"), |trip| {
         for number in 10..30 {
