@@ -2,8 +2,9 @@
 # From nothing to weights on a machine with one data-centre GPU. Usage: ./all.sh [CACHE_FOLDER] [DIGITS_FOLDER]
 # Needs python with requirements.txt, npm, and from Debian: festival festvox-us-slt-hts festvox-kallpc16k festvox-kdlpc16k
 # asterisk-core-sounds-fr-wav klettres-data. DIGITS_FOLDER holds the Free Spoken Digit Dataset, one folder a speaker.
-# Every step leaves its result in the cache and is not done twice. Times on one H100 with 16 cores: speech 5 minutes,
-# training 20 minutes, the rest 3.
+# Every step leaves its result in the cache and is not done twice, so that a machine without network or festival can be
+# given a cache with the packages and speech/recorded.npz in it. Prints when each step began. Measured on one H100: see MODEL.md.
+# RESUME=FOLDER goes on from the weights there and takes the mean of both; KOKORO_SECONDS and TRAIN_SECONDS set the times.
 set -eu
 began=$(date +%s)
 stage() { echo "== $1, $(( $(date +%s) - began )) s since the start"; }
@@ -48,5 +49,5 @@ wait
 stage "training"
 "$python" train.py --variant "${VARIANT:-quarter4}" --seconds "${TRAIN_SECONDS:-1050}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --out "$cache/weights" --compile ${RESUME:+--resume "$RESUME" --rate 2e-4 --aligned 0 --easy 0}
 stage "export"
-"$python" export.py "${VARIANT:-quarter4}" "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
+"$python" export.py "${VARIANT:-quarter4}" ${RESUME:+"$RESUME"} "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
 stage "done"

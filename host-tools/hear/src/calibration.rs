@@ -5,12 +5,12 @@
 /// other sign of the set in `model/judge.py`; model/MODEL.md has what the rest say.
 const RIGHT: [(f64, f64); 7] = [
     (0.0, 0.0),
-    (0.2, 0.173),
-    (0.4, 0.216),
-    (0.6, 0.689),
-    (0.8, 0.868),
-    (0.93, 0.978),
-    (1.0, 0.978),
+    (0.2, 0.178),
+    (0.4, 0.293),
+    (0.6, 0.615),
+    (0.8, 0.850),
+    (0.93, 0.977),
+    (1.0, 0.977),
 ];
 
 /// How often a reading is right that the decoder gives `p`, both 0 to 1; never falls as `p` rises.
