@@ -139,7 +139,7 @@ impl Engine {
     }
 
     /// Does what is due at `now_ns`: settles lines, syncs, looks at the alarms.
-    /// Call it after every input and at least every 100 ms.
+    /// Call it after every input and at least every 250 ms.
     pub fn poll(&mut self, now_ns: u64) {
         self.settle_lines(now_ns);
         self.withdraw_if_held(now_ns);

@@ -31,8 +31,10 @@ use room::Room;
 pub use vehicle::LEASE;
 use vehicle::Vehicle;
 
-/// Samples are taken out of the queue at least this often.
-const TICK: Duration = Duration::from_millis(100);
+/// Samples are taken out of the queue at least this often: an eighth of what it
+/// holds. Every wake-up costs more than the samples that it finds; whatever else
+/// comes in, and a line that settles, is attended to at once.
+const TICK: Duration = Duration::from_millis(250);
 /// A device that brings no samples is opened again this often.
 const REOPEN_AFTER_NS: u64 = 5_000_000_000;
 /// Long enough to sound why the recording cannot begin.

@@ -173,11 +173,16 @@ pub(super) fn scaled(count: u64, rate: u32) -> u64 {
 }
 
 fn frame(rx: f32, tx: f32) -> Frame {
-    // The cast saturates: what is beyond the scale clips as it would in a card.
     Frame {
-        rx: rx.round() as i16,
-        tx: tx.round() as i16,
+        rx: nearest(rx),
+        tx: nearest(tx),
     }
+}
+
+/// The cast cuts the fraction off, which is far cheaper than a call of `round`,
+/// and saturates: what is beyond the scale clips as it would in a card.
+fn nearest(sample: f32) -> i16 {
+    (sample + 0.5_f32.copysign(sample)) as i16
 }
 
 #[cfg(test)]

@@ -1,14 +1,16 @@
 //! A receiver on a pseudo-terminal, straight and through the real GPS daemon
 //! (Debian package gpsd for the latter).
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::Write;
 use std::net::TcpListener;
+use std::os::unix::fs::symlink;
 use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::Duration;
 
-use super::board::{Board, Trip};
+use super::board::feeder::noise;
+use super::board::{Board, Feeder, Trip, wait_for};
 use jumpseat_core::journal::{Event, Fault, TimeSource};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
@@ -127,21 +129,137 @@ impl Drop for Gpsd {
     }
 }
 
-#[test]
-fn gpsd_tells_the_same_time_and_place() {
-    let (mut receiver, name) = terminal();
-    let port = TcpListener::bind("127.0.0.1:0")
+impl Gpsd {
+    fn start(port: u16, receiver: &str) -> Self {
+        let gpsd = Command::new("gpsd")
+            .args(["-N", "-n", "-b", "-S", &port.to_string(), receiver])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("gpsd is missing: apt-get install gpsd");
+        Self(gpsd)
+    }
+}
+
+fn free_port() -> u16 {
+    TcpListener::bind("127.0.0.1:0")
         .unwrap()
         .local_addr()
         .unwrap()
-        .port();
-    let gpsd = Command::new("gpsd")
-        .args(["-N", "-n", "-b", "-S", &port.to_string(), &name])
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()
-        .expect("gpsd is missing: apt-get install gpsd");
-    let _gpsd = Gpsd(gpsd);
+        .port()
+}
+
+/// Faults and recoveries of the receiver, and whether the sound knows of none of it.
+fn story(trip: &Trip) -> String {
+    assert!(
+        !trip.has(|event| matches!(event, Event::Gap { .. })),
+        "{}",
+        trip.journal()
+    );
+    let told = |event: &Event| match event {
+        Event::Fault { fault, .. } => (*fault == Fault::Gps).then_some('f'),
+        Event::Recovery { fault, .. } => (*fault == Fault::Gps).then_some('r'),
+        _ => None,
+    };
+    trip.records.iter().filter_map(|r| told(&r.event)).collect()
+}
+
+#[test]
+fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap() {
+    let (mut receiver, name) = terminal();
+    let board = Board::new().with_sound(16_000);
+    let port = board.path("gps");
+    symlink(name, &port).unwrap();
+    let board = board.with(&format!(
+        "gps = {{ serial = {{ device = \"{}\" }} }}",
+        port.display()
+    ));
+    let _feeder = Feeder::start(&board.path("sound"), 16_000, noise(60, 16_000));
+    let recorder = board.record();
+    sleep(Duration::from_millis(300));
+    drive(&mut receiver, 4..8);
+    recorder.hears("talks");
+    drop(receiver);
+    recorder.hears("is lost");
+    let (mut receiver, name) = terminal();
+    fs::remove_file(&port).unwrap();
+    symlink(name, &port).unwrap();
+    for second in 20..59 {
+        drive(&mut receiver, second..second + 1);
+        if board.trip().has(|event| {
+            matches!(
+                event,
+                Event::Recovery {
+                    fault: Fault::Gps,
+                    ..
+                }
+            )
+        }) {
+            break;
+        }
+    }
+    drive(&mut receiver, 50..54);
+    assert_eq!(recorder.terminate().code(), Some(0));
+    let trip = board.trip();
+    let story = story(&trip);
+    assert!(story.starts_with('f') && story.ends_with('r'), "{story}");
+    let (times, _) = fixes(&trip);
+    let told = |second: &str| times.iter().any(|(utc, _)| utc.ends_with(second));
+    assert!(told(":05Z") && told(":53Z"), "{times:?}");
+}
+
+#[test]
+fn gpsd_started_again_is_heard_again_and_the_sound_has_no_gap() {
+    let (mut receiver, name) = terminal();
+    let port = free_port();
+    let gpsd = Gpsd::start(port, &name);
+    let board = Board::new()
+        .with_sound(16_000)
+        .with(&format!("gps = {{ gpsd = \"127.0.0.1:{port}\" }}"));
+    let _feeder = Feeder::start(&board.path("sound"), 16_000, noise(60, 16_000));
+    let recorder = board.record();
+    let mut until = |done: &dyn Fn() -> bool| {
+        for _ in 0..6 {
+            drive(&mut receiver, 10..40);
+            if done() {
+                return;
+            }
+        }
+        panic!("gpsd is not heard: {}", board.trip().journal());
+    };
+    until(&|| recorder.says("tells time and place"));
+    drop(gpsd);
+    let again = |event: &Event| {
+        matches!(
+            event,
+            Event::Recovery {
+                fault: Fault::Gps,
+                ..
+            }
+        )
+    };
+    let lost = |event: &Event| {
+        matches!(
+            event,
+            Event::Fault {
+                fault: Fault::Gps,
+                ..
+            }
+        )
+    };
+    wait_for(&board.path("log"), "a fault", || board.trip().has(lost));
+    let _gpsd = Gpsd::start(port, &name);
+    until(&|| board.trip().has(again));
+    assert_eq!(recorder.terminate().code(), Some(0));
+    let story = story(&board.trip());
+    assert!(story.ends_with("fr"), "{story}");
+}
+
+#[test]
+fn gpsd_tells_the_same_time_and_place() {
+    let (mut receiver, name) = terminal();
+    let port = free_port();
+    let _gpsd = Gpsd::start(port, &name);
     let board = Board::new().with(&format!("gps = {{ gpsd = \"127.0.0.1:{port}\" }}"));
     let recorder = board.record();
     // gpsd finds out the speed of the line by itself; that takes some sentences.

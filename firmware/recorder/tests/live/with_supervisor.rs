@@ -1,8 +1,12 @@
 //! What the service manager hears, on a real socket (Debian package libasound2).
 
+use std::fs;
 use std::os::unix::net::UnixDatagram;
+use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
+
+use jumpseat_core::journal::Event;
 
 use super::board::feeder::noise;
 use super::board::{Board, Feeder};
@@ -51,6 +55,48 @@ fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
     assert_eq!(recorder.terminate().code(), Some(0));
     let told = heard(&socket, Duration::from_millis(100));
     assert!(told.contains(&"STOPPING=1".to_owned()), "{told:?}");
+}
+
+#[test]
+fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does() {
+    let board = Board::new().with_sound(16_000);
+    let library = board.path("fails.so");
+    let made = Command::new("cc")
+        .args(["-shared", "-fPIC", "-O1", "-o"])
+        .arg(&library)
+        .arg(concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/tests/live/card/fails.c"
+        ))
+        .status()
+        .expect("a C compiler is missing: apt-get install build-essential");
+    assert!(made.success());
+    let (notify, broken) = (board.path("notify"), board.path("broken"));
+    let socket = UnixDatagram::bind(&notify).unwrap();
+    let _feeder = Feeder::start(&board.path("sound"), 16_000, noise(40, 16_000));
+    let recorder = board.record_with(&[
+        ("NOTIFY_SOCKET", notify.to_str().unwrap()),
+        ("WATCHDOG_USEC", "2000000"),
+        ("LD_PRELOAD", library.to_str().unwrap()),
+        ("JUMPSEAT_TEST_BROKEN", broken.to_str().unwrap()),
+    ]);
+    assert!(beats(&heard(&socket, Duration::from_secs(4))) >= 4);
+    fs::write(&broken, "").unwrap();
+    recorder.hears("cannot");
+    let _before = heard(&socket, Duration::from_millis(1_500));
+    let told = heard(&socket, Duration::from_millis(2_500));
+    assert_eq!(beats(&told), 0, "{told:?}");
+    fs::remove_file(&broken).unwrap();
+    // A card that failed is tried again every 5 s.
+    assert!(beats(&heard(&socket, Duration::from_secs(8))) > 0);
+    // It tells of the trouble it had.
+    assert_ne!(recorder.terminate().code(), None);
+    let trip = board.trip();
+    assert!(
+        !trip.has(|event| matches!(event, Event::Gap { .. })),
+        "{}",
+        trip.journal()
+    );
 }
 
 #[test]
