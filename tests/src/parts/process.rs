@@ -19,7 +19,7 @@ pub struct Process {
 /// What a program has used so far.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Usage {
-    /// Seconds of processor time, user and system, all threads.
+    /// Seconds of processor time, user and system, of all threads that run.
     pub cpu_s: f64,
     /// Highest resident memory in MiB.
     pub peak_mib: f64,
@@ -82,17 +82,17 @@ impl Process {
             let path = Path::new(&folder).join(file);
             fs::read_to_string(&path).map_err(PartError::file(&path))
         };
-        let (stat, status) = (read("stat")?, read("status")?);
-        // The second field is the name in brackets, which may hold spaces.
-        let after_name = stat.rsplit(')').next().unwrap_or_default();
-        let field = |number: usize| {
-            after_name
-                .split_whitespace()
-                .nth(number - 3)?
-                .parse::<f64>()
-                .ok()
-        };
-        let ticks = field(14).zip(field(15)).map(|(user, system)| user + system);
+        let status = read("status")?;
+        let tasks = Path::new(&folder).join("task");
+        let mut cpu_s = Some(0.0);
+        for task in fs::read_dir(&tasks).map_err(PartError::file(&tasks))? {
+            let task = task.map_err(PartError::file(&tasks))?;
+            // The first number is nanoseconds on a processor.
+            let text = read(&format!("task/{}/schedstat", task.file_name().display()))?;
+            let first = text.split_whitespace().next();
+            let spent = first.and_then(|text| text.parse::<f64>().ok());
+            cpu_s = cpu_s.zip(spent).map(|(sum, spent)| sum + spent / 1e9);
+        }
         let peak = status.lines().find_map(|line| {
             line.strip_prefix("VmHWM:")?
                 .trim()
@@ -101,10 +101,9 @@ impl Process {
                 .parse::<f64>()
                 .ok()
         });
-        match (ticks, peak) {
-            // The kernel shows ticks of a hundredth of a second to programs.
-            (Some(ticks), Some(kib)) => Ok(Usage {
-                cpu_s: ticks / 100.0,
+        match (cpu_s, peak) {
+            (Some(cpu_s), Some(kib)) => Ok(Usage {
+                cpu_s,
                 peak_mib: kib / 1024.0,
             }),
             _ => Err(PartError::failed(
