@@ -149,46 +149,11 @@ fn read<P: InputPin>(pin: &mut P, polarity: Polarity) -> Result<bool, P::Error> 
 mod tests {
     extern crate std;
 
-    use std::vec::Vec;
-
     use proptest::prelude::*;
 
     use super::*;
 
     const MS: u64 = 1_000_000;
-
-    /// Readings and expected edges as (milliseconds, active), 8 ms to settle.
-    #[track_caller]
-    fn check(readings: &[(u64, bool)], expected: &[(u64, bool)]) {
-        let mut line = Debouncer::new(8 * MS, false);
-        let edges: Vec<(u64, bool)> = readings
-            .iter()
-            .filter_map(|&(ms, active)| line.update(active, ms * MS))
-            .map(|edge| (edge.at_ns / MS, edge.active))
-            .collect();
-        assert_eq!(edges, expected);
-    }
-
-    #[test]
-    fn the_first_edge_of_a_burst_is_the_time_of_the_change() {
-        check(&[(100, true), (107, true)], &[]);
-        check(&[(100, true), (108, true)], &[(100, true)]);
-        let bounce = [(100, true), (101, false), (103, true), (104, true)];
-        check(&bounce, &[]);
-        check(&[&bounce[..], &[(111, true)]].concat(), &[(100, true)]);
-        // A spike that falls back is no press.
-        check(&[(100, true), (102, false), (200, false)], &[]);
-        // Two changes seen only by their own readings, none in between.
-        check(
-            &[(100, true), (500, false), (600, false)],
-            &[(100, true), (500, false)],
-        );
-        // A spike long before a press is not its first edge.
-        check(
-            &[(10, true), (12, false), (100, true), (120, true)],
-            &[(100, true)],
-        );
-    }
 
     #[test]
     fn no_settling_time_means_at_once() {

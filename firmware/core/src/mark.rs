@@ -90,7 +90,6 @@ mod tests {
     extern crate std;
 
     use proptest::prelude::*;
-    use std::vec::Vec;
 
     use super::*;
 
@@ -98,37 +97,6 @@ mod tests {
 
     fn edge(active: bool, at_ns: u64) -> Edge {
         Edge { active, at_ns }
-    }
-
-    /// Presses as (seconds, for how long in tenths); marks that count at the end, in seconds.
-    #[track_caller]
-    fn check(presses: &[(u64, u64)], counted: &[u64]) {
-        let mut button = MarkButton::new();
-        let mut marks = Vec::new();
-        for &(at, tenths) in presses {
-            marks.extend(button.edge(edge(true, at * SECOND)));
-            let end = at * SECOND + tenths * SECOND / 10;
-            if let Some(taken) = button.held(end) {
-                assert_eq!(taken.at_ns, at * SECOND + LONG_PRESS_NS);
-                marks.retain(|&mark| mark != taken.own_ns && Some(mark) != taken.earlier_ns);
-            }
-            assert_eq!(button.edge(edge(false, end)), None);
-            assert_eq!(button.held(end + SECOND), None, "nothing is held any more");
-        }
-        let expected: Vec<u64> = counted.iter().map(|second| second * SECOND).collect();
-        assert_eq!(marks, expected);
-        assert_eq!(button.marks() as usize, expected.len());
-    }
-
-    #[test]
-    fn a_press_marks_and_a_long_press_takes_the_last_mark_back() {
-        check(&[], &[]);
-        check(&[(10, 2)], &[10]);
-        check(&[(10, 19), (20, 1)], &[10, 20]);
-        check(&[(10, 2), (20, 2), (30, 20)], &[10]);
-        check(&[(10, 2), (20, 2), (30, 25), (40, 25)], &[]);
-        check(&[(10, 30)], &[]);
-        check(&[(10, 2), (20, 30), (30, 2)], &[30]);
     }
 
     proptest! {

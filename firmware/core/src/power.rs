@@ -112,14 +112,13 @@ mod tests {
     use std::vec::Vec;
 
     use super::*;
-    use Action::{BeginTrip, CloseAndPowerDown, CloseTrip, PowerDown};
+    use Action::{CloseTrip, PowerDown};
 
     enum Input {
         Ignition(bool),
-        LowSupply,
         Pulled,
     }
-    use Input::{Ignition, LowSupply, Pulled};
+    use Input::{Ignition, Pulled};
 
     /// Inputs and expected actions with their seconds; 600 s awake, 3600 at most.
     #[track_caller]
@@ -134,7 +133,6 @@ mod tests {
             for (_, input) in inputs.iter().filter(|&&(at, _)| at == second) {
                 let action = match *input {
                     Ignition(on) => power.ignition(on, now_ns),
-                    LowSupply => power.low_supply(now_ns),
                     Pulled => {
                         power.pulled(now_ns);
                         None
@@ -148,26 +146,6 @@ mod tests {
     }
 
     #[test]
-    fn the_trip_is_closed_at_once_and_the_board_sleeps_later() {
-        check(&[(0, Ignition(true))], 9_000, &[]);
-        check(
-            &[(50, Ignition(false))],
-            720,
-            &[(50, CloseTrip), (650, PowerDown), (710, PowerDown)],
-        );
-    }
-
-    #[test]
-    fn ignition_back_on_begins_a_new_trip() {
-        let inputs = [
-            (50, Ignition(false)),
-            (90, Ignition(true)),
-            (95, Ignition(true)),
-        ];
-        check(&inputs, 2_000, &[(50, CloseTrip), (90, BeginTrip)]);
-    }
-
-    #[test]
     fn a_pull_keeps_the_board_awake_but_not_for_ever() {
         let pull = |from: u64, to: u64| (from..to).step_by(60).map(|second| (second, Pulled));
         let mut inputs: Vec<(u64, Input)> = pull(600, 1_500).collect();
@@ -177,14 +155,5 @@ mod tests {
         let mut inputs: Vec<(u64, Input)> = pull(600, 9_000).collect();
         inputs.push((50, Ignition(false)));
         check(&inputs, 3_700, &[(50, CloseTrip), (3_650, PowerDown)]);
-    }
-
-    #[test]
-    fn a_supply_that_runs_out_ends_it_at_once() {
-        check(&[(50, LowSupply)], 100, &[(50, CloseAndPowerDown)]);
-        let inputs = [(50, Ignition(false)), (70, LowSupply), (75, Pulled)];
-        check(&inputs, 120, &[(50, CloseTrip), (70, PowerDown)]);
-        let inputs = [(50, LowSupply), (60, Ignition(true))];
-        check(&inputs, 300, &[(50, CloseAndPowerDown), (60, BeginTrip)]);
     }
 }

@@ -270,21 +270,6 @@ mod tests {
     use Direction::{Rx, Tx};
 
     #[test]
-    fn the_cut_is_at_the_edge_wherever_the_edge_lies() {
-        // The edge is told: before its samples, while they are held, too late.
-        for (told_at, cut) in [(0, 5_000), (5_500, 5_000), (6_600, 5_000), (7_000, 5_400)] {
-            let mut files = Files::default();
-            let mut segmenter = Segmenter::new(false, 1_600, MAX_SEGMENT);
-            segmenter.audio(&frames(0, told_at), |s| files.step(s));
-            segmenter.edge(true, 5_000);
-            segmenter.audio(&frames(told_at, 9_000 - told_at), |s| files.step(s));
-            segmenter.finish(|s| files.step(s));
-            assert_eq!(files.spans(), [(Rx, 0, cut), (Tx, cut, 9_000 - cut)]);
-            assert_eq!(files.closed[1].1[0], -1 - cut as i16);
-        }
-    }
-
-    #[test]
     fn five_minutes_at_most_and_a_hole_ends_a_segment() {
         let mut files = Files::default();
         let mut segmenter = Segmenter::new(true, 100, 1_000);

@@ -1,0 +1,73 @@
+//! Ignition, supply and pulls.
+
+use heapless::Vec;
+use jumpseat_core::power::Action::{BeginTrip, CloseAndPowerDown, CloseTrip, PowerDown};
+use jumpseat_core::power::{Action, Power, StayAwake};
+
+const SECOND: u64 = 1_000_000_000;
+
+#[derive(Debug, Clone, Copy)]
+enum Input {
+    Ignition(bool),
+    LowSupply,
+}
+use Input::{Ignition, LowSupply};
+
+/// Inputs with their seconds; until when; expected actions with their seconds. 600 s
+/// awake, 3600 at most.
+type Case = (&'static [(u64, Input)], u64, &'static [(u64, Action)]);
+
+const CASES: [Case; 6] = [
+    // The trip is closed at once, and the board sleeps later.
+    (&[(0, Ignition(true))], 9_000, &[]),
+    (
+        &[(50, Ignition(false))],
+        720,
+        &[(50, CloseTrip), (650, PowerDown), (710, PowerDown)],
+    ),
+    // Ignition back on begins a new trip.
+    (
+        &[
+            (50, Ignition(false)),
+            (90, Ignition(true)),
+            (95, Ignition(true)),
+        ],
+        2_000,
+        &[(50, CloseTrip), (90, BeginTrip)],
+    ),
+    // A supply that runs out ends it at once.
+    (&[(50, LowSupply)], 100, &[(50, CloseAndPowerDown)]),
+    (
+        &[(50, Ignition(false)), (70, LowSupply)],
+        120,
+        &[(50, CloseTrip), (70, PowerDown)],
+    ),
+    (
+        &[(50, LowSupply), (60, Ignition(true))],
+        300,
+        &[(50, CloseAndPowerDown), (60, BeginTrip)],
+    ),
+];
+
+pub(super) fn all() -> usize {
+    for (inputs, until, expected) in CASES {
+        let mut power = Power::new(StayAwake {
+            for_ns: 600 * SECOND,
+            at_most_ns: 3_600 * SECOND,
+        });
+        let mut done: Vec<(u64, Action), 16> = Vec::new();
+        for second in 0..until {
+            let now_ns = second * SECOND;
+            for (_, input) in inputs.iter().filter(|&&(at, _)| at == second) {
+                let action = match *input {
+                    Ignition(on) => power.ignition(on, now_ns),
+                    LowSupply => power.low_supply(now_ns),
+                };
+                done.extend(action.map(|action| (second, action)));
+            }
+            done.extend(power.poll(now_ns).map(|action| (second, action)));
+        }
+        assert_eq!(done.as_slice(), expected, "{inputs:?}");
+    }
+    CASES.len()
+}

@@ -1,0 +1,6 @@
+//! Tells the linker where the memory is described.
+
+fn main() {
+    println!("cargo:rustc-link-search={}", env!("CARGO_MANIFEST_DIR"));
+    println!("cargo:rerun-if-changed=memory.x");
+}
