@@ -1,0 +1,119 @@
+//! Power cuts of the whole machine, at random moments of a drive on which the key
+//! moves and marks are made all the time.
+
+use std::fs;
+use std::time::{Duration, Instant};
+
+use jumpseat_tests::random::Random;
+use jumpseat_trip::{Event, Timeline, Trip};
+
+use super::card;
+use super::machine::{Machine, Told, folder};
+
+/// Cuts, unless `JUMPSEAT_CUTS` says how many.
+const CUTS: u64 = 5;
+/// The loss budget of the design.
+const MOST_LOST_S: f64 = 2.0;
+/// An edge must have settled, and its record must have been written.
+const SETTLED_S: f64 = 0.5;
+/// A slow machine may take so long to say what it did.
+const LATE_S: f64 = 0.25;
+/// To the first mark; a busy machine takes many times what an idle one does.
+const PATIENCE: Duration = Duration::from_secs(180);
+
+/// What a cut cost.
+#[derive(Debug, Default)]
+struct Cost {
+    damage: Vec<String>,
+    audio_s: f64,
+    marks: usize,
+    edges: usize,
+    /// Marks and edges that were told, for a test that cannot pass by silence.
+    told: (usize, usize),
+}
+
+fn judge(trip: &Trip, told: &[Told]) -> Cost {
+    let cut_s = told.last().map_or(0.0, |told| told.at_s);
+    let recorded = trip.segments().iter().map(|segment| segment.end()).max();
+    let last_ns = Timeline::of(trip).mono_of_sample(recorded.unwrap_or(0));
+    let of = |what: &str| told.iter().filter(|told| told.what == what).count();
+    let acknowledged = of("acknowledged");
+    let edges: Vec<(bool, f64)> = trip
+        .records()
+        .iter()
+        .filter_map(|record| match record.event {
+            Event::Ptt { down } => Some((down, record.mono_ns as f64 / 1e9)),
+            _ => None,
+        })
+        .collect();
+    let mut cost = Cost {
+        damage: card::damage(trip),
+        audio_s: cut_s - last_ns as f64 / 1e9,
+        marks: acknowledged.saturating_sub(trip.marks().len()),
+        ..Cost::default()
+    };
+    for told in told.iter().filter(|told| told.at_s < cut_s - SETTLED_S) {
+        let down = match told.what.as_str() {
+            "ptt 1" => true,
+            "ptt 0" => false,
+            _ => continue,
+        };
+        cost.told.1 += 1;
+        // The board tells after it has done it, to a hundredth of a second.
+        let there = |&(level, at_s): &(bool, f64)| {
+            level == down && (-LATE_S..0.011).contains(&(at_s - told.at_s))
+        };
+        cost.edges += usize::from(!edges.iter().any(there));
+    }
+    cost.told.0 = acknowledged;
+    cost
+}
+
+#[test]
+fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_power() {
+    let cuts = std::env::var("JUMPSEAT_CUTS").map_or(CUTS, |text| {
+        text.parse().expect("JUMPSEAT_CUTS is a number of cuts")
+    });
+    let work = tempfile::tempdir().unwrap();
+    let image = work.path().join("card.img");
+    fs::copy(folder().join("card.img"), &image).unwrap();
+    let mut moment = Random::stream(1, "virtual board");
+    let (mut damaged, mut worst_s, mut marks, mut edges) = (0, 0.0_f64, 0, 0);
+    let (mut starts, mut told_marks, mut told_edges) = (Vec::new(), 0, 0);
+    let began = Instant::now();
+    for cut in 1..=cuts {
+        let mut machine = Machine::on(&image);
+        let started_s = machine.hears("started", PATIENCE);
+        starts.push(machine.hears("first sample", PATIENCE) - started_s);
+        machine.hears("acknowledged", PATIENCE);
+        machine.listen(Duration::from_secs_f64(moment.between(0.0, 3.0)));
+        let told = machine.cut();
+        let copy = work.path().join(format!("cut-{cut}"));
+        fs::create_dir(&copy).unwrap();
+        let trips = card::trips(&image, &copy);
+        assert_eq!(trips.len() as u64, cut, "a trip for every power-up");
+        let trip = Trip::open(trips.last().unwrap()).unwrap();
+        let cost = judge(&trip, &told);
+        if !cost.damage.is_empty() || cost.marks + cost.edges > 0 || cost.audio_s > MOST_LOST_S {
+            println!("cut {cut}: {cost:?}\n{told:?}");
+        }
+        damaged += u64::from(!cost.damage.is_empty());
+        worst_s = worst_s.max(cost.audio_s);
+        marks += cost.marks;
+        edges += cost.edges;
+        told_marks += cost.told.0;
+        told_edges += cost.told.1;
+        fs::remove_dir_all(&copy).unwrap();
+    }
+    starts.sort_by(f64::total_cmp);
+    println!(
+        "figure: pins: the packaged recorder in an emulated machine: {cuts} power cuts, {damaged} trips \
+         damaged, worst loss {worst_s:.2} s, {marks} of {told_marks} marks lost, {edges} of {told_edges} \
+         key edges lost; from its start to the first sample on the card {:.1} s (median); {:.0} s in all",
+        starts[starts.len() / 2],
+        began.elapsed().as_secs_f64()
+    );
+    assert!(told_marks as u64 >= cuts && told_edges > 0);
+    assert_eq!((damaged, marks, edges), (0, 0, 0));
+    assert!(worst_s <= MOST_LOST_S, "{worst_s} s");
+}

@@ -1,0 +1,134 @@
+//! A machine in the emulator (Debian package qemu-system-x86), and what it tells
+//! on its console.
+
+use std::io::{BufRead as _, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::thread::spawn;
+use std::time::{Duration, Instant};
+
+/// Something that happened on the board, by its monotonic clock.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Told {
+    pub(crate) at_s: f64,
+    pub(crate) what: String,
+}
+
+/// A machine that runs; its power is cut when it is dropped.
+pub(crate) struct Machine {
+    emulator: Child,
+    console: Receiver<String>,
+    told: Vec<Told>,
+    /// Everything on the console, for a person when a test fails.
+    said: String,
+}
+
+/// The folder in which `tests/virtual-board/make` left the machine.
+pub(crate) fn folder() -> PathBuf {
+    std::env::var_os("JUMPSEAT_VIRTUAL_BOARD")
+        .map(PathBuf::from)
+        .expect("run tests/run pins, which makes the virtual board")
+}
+
+impl Machine {
+    /// Switches it on, with this image as its card.
+    pub(crate) fn on(card: &Path) -> Self {
+        let drive = format!("file={},format=raw,if=virtio", card.display());
+        let mut emulator = Command::new("qemu-system-x86_64")
+            .current_dir(folder())
+            .args(["-accel", "tcg,thread=multi", "-cpu", "max", "-smp", "2"])
+            .args(["-m", "256", "-nographic", "-nic", "none", "-no-reboot"])
+            .args(["-kernel", "kernel", "-initrd", "initrd.gz"])
+            .args(["-drive", &drive])
+            // Without the check of a timer that emulation is too slow for.
+            .args([
+                "-append",
+                "console=ttyS0 quiet panic=-1 no_timer_check nokaslr",
+            ])
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("qemu-system-x86 is missing; tests/run installs it");
+        let out = emulator.stdout.take().expect("its output is a pipe");
+        let (lines, console) = channel();
+        spawn(move || {
+            for line in BufReader::new(out).split(b'\n').map_while(Result::ok) {
+                let line = String::from_utf8_lossy(&line).trim_end().to_owned();
+                if lines.send(line).is_err() {
+                    return;
+                }
+            }
+        });
+        Self {
+            emulator,
+            console,
+            told: Vec::new(),
+            said: String::new(),
+        }
+    }
+
+    /// Listens for so long.
+    pub(crate) fn listen(&mut self, time: Duration) {
+        self.listen_until(time, |_| false);
+    }
+
+    /// Listens until it tells this; the time of it.
+    #[track_caller]
+    pub(crate) fn hears(&mut self, what: &str, limit: Duration) -> f64 {
+        let found = self.listen_until(limit, |told| told.what == what);
+        found.unwrap_or_else(|| panic!("no {what:?} within {limit:?}; console:\n{}", self.said))
+    }
+
+    fn listen_until(&mut self, time: Duration, wanted: impl Fn(&Told) -> bool) -> Option<f64> {
+        let until = Instant::now() + time;
+        loop {
+            let left = until.saturating_duration_since(Instant::now());
+            let line = match self.console.recv_timeout(left) {
+                Ok(line) => line,
+                Err(RecvTimeoutError::Timeout) => return None,
+                Err(RecvTimeoutError::Disconnected) => {
+                    panic!("the machine stopped; console:\n{}", self.said)
+                }
+            };
+            self.said.push_str(&line);
+            self.said.push('\n');
+            assert!(!line.contains("FAILED"), "{}", self.said);
+            if let Some(told) = told(&line) {
+                self.told.push(told.clone());
+                if wanted(&told) {
+                    return Some(told.at_s);
+                }
+            }
+        }
+    }
+
+    /// Cuts its power; what it had told.
+    pub(crate) fn cut(mut self) -> Vec<Told> {
+        self.emulator.kill().expect("the emulator runs");
+        self.emulator.wait().expect("the emulator ends");
+        while let Ok(line) = self.console.recv() {
+            self.told.extend(told(&line));
+        }
+        std::mem::take(&mut self.told)
+    }
+}
+
+impl Drop for Machine {
+    fn drop(&mut self) {
+        // It may be off already.
+        let _off = self.emulator.kill();
+        let _reaped = self.emulator.wait();
+    }
+}
+
+/// "TOLD 12.34 ptt 1", perhaps after what the firmware left in the line.
+fn told(line: &str) -> Option<Told> {
+    let (_, rest) = line.split_once("TOLD ")?;
+    let (at, what) = rest.split_once(' ')?;
+    Some(Told {
+        at_s: at.parse().ok()?,
+        what: what.to_owned(),
+    })
+}
