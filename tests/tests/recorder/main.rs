@@ -6,3 +6,5 @@ mod every_sample;
 mod killed;
 #[cfg(test)]
 mod samples;
+#[cfg(test)]
+mod server_gone;
