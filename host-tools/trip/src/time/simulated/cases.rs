@@ -63,6 +63,13 @@ fn a_tunnel() {
 }
 
 #[test]
+fn one_fix_in_ten_seconds() {
+    check("one fix in ten seconds", 60, SENTENCES_MS, |dice| {
+        with(dice, Latency::Jitter, &[Trouble::Seldom])
+    });
+}
+
+#[test]
 fn never_a_fix_means_no_value_and_says_so() {
     let mut dice = Dice::new(5);
     let mut world = World::new(&mut dice, Latency::Jitter);

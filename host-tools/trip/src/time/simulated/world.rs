@@ -68,6 +68,8 @@ pub(crate) enum Trouble {
     SystemStepped,
     /// Sound is lost for some seconds, counted only roughly.
     SoundLost,
+    /// One fix in ten seconds.
+    Seldom,
     /// One pulse in five is an edge at any other time; of pulses only.
     LooseWire,
 }
@@ -229,7 +231,8 @@ impl World {
         let mut told = self.first_fix_s.ceil();
         while told < self.length_s - 1.0 {
             let inside = self.has(Trouble::Tunnel) && (tunnel_s..tunnel_end_s).contains(&told);
-            if !inside {
+            let left_out = self.has(Trouble::Seldom) && told % 10.0 != 0.0;
+            if !inside && !left_out {
                 self.fix(told, dice, records);
             }
             told += 1.0;
