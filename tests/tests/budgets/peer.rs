@@ -71,17 +71,16 @@ fn processor_time_at_most_one_and_a_half_of_arecord_and_memory_under_16_mib() {
     let ours = recorder(&ours_at, &our_sound);
     let peer = arecord(&peer_at, &peer_sound);
     sleep(STARTING);
-    let mut used: [Vec<f64>; 2] = Default::default();
-    let mut ratios = Vec::new();
+    let (mut own, mut peers, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
     for _ in 0..SLICES {
         let before = [ours.usage().unwrap(), peer.usage().unwrap()];
         sleep(SLICE);
         let after = [ours.usage().unwrap(), peer.usage().unwrap()];
         let per_hour = 3_600.0 / SLICE.as_secs_f64();
-        let [own, peers] = [0, 1].map(|n| (after[n].cpu_s - before[n].cpu_s) * per_hour);
-        used[0].push(own);
-        used[1].push(peers);
-        ratios.push(own / peers);
+        let [ours, arecords] = [0, 1].map(|n| (after[n].cpu_s - before[n].cpu_s) * per_hour);
+        own.push(ours);
+        peers.push(arecords);
+        ratios.push(ours / arecords);
     }
     let memory = [&ours, &peer].map(|process| process.usage().unwrap().peak_mib);
     for process in [&ours, &peer] {
@@ -89,8 +88,8 @@ fn processor_time_at_most_one_and_a_half_of_arecord_and_memory_under_16_mib() {
     }
     println!("figure: budgets: program            CPU s per hour   most memory MiB");
     for (name, used, memory) in [
-        ("jumpseat-recorder", &mut used[0], memory[0]),
-        ("arecord", &mut used[1], memory[1]),
+        ("jumpseat-recorder", &mut own, memory[0]),
+        ("arecord", &mut peers, memory[1]),
     ] {
         let cpu = median(used);
         println!("figure: budgets: {name:<17}  {cpu:14.1}   {memory:15.1}");
