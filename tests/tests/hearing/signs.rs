@@ -69,28 +69,28 @@ fn twice(sign: &str, random: &mut Random) -> Vec<f32> {
 
 #[test]
 fn a_real_speaker_is_read_without_noise() {
-    check("real speaker, clean", None, 95, &once);
+    check("real speaker, clean", None, 97, &once);
 }
 
 #[test]
 fn a_real_speaker_is_read_at_12_db() {
-    check("real speaker, 12 dB", Some(12.0), 85, &once);
+    check("real speaker, 12 dB", Some(12.0), 92, &once);
 }
 
 #[test]
 fn a_real_speaker_is_read_at_6_db() {
-    check("real speaker, 6 dB", Some(6.0), 60, &once);
+    check("real speaker, 6 dB", Some(6.0), 87, &once);
 }
 
 #[test]
 fn a_sign_said_twice_is_read_more_often() {
-    check("real speaker, 6 dB, said twice", Some(6.0), 65, &twice);
+    check("real speaker, 6 dB, said twice", Some(6.0), 92, &twice);
 }
 
 #[test]
 fn a_synthetic_voice_never_heard_before_is_read() {
     let folder = tempfile::tempdir().unwrap();
-    check("flite, clean", None, 80, &|sign, _| {
+    check("flite, clean", None, 92, &|sign, _| {
         voices::flite(&voices::spelt(sign), folder.path())
     });
 }
