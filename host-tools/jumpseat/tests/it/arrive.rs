@@ -13,7 +13,7 @@ fn what_is_new_is_drafted_and_what_is_not_is_left_alone() {
     // As after an evening that was broken off between pulling and drafting.
     fs::remove_file(case.at(&format!("home/heard/{TRIP}.json"))).unwrap();
     let again = case.run(&["arrive", "card", "--no-page"]);
-    again.code(3).says(&["long:", "KB0QSE"]);
+    again.done().says(&["long:", "KB0QSE"]);
 }
 
 #[test]

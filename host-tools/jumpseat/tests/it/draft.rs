@@ -36,7 +36,7 @@ fn a_trip_has_three_names() {
 #[test]
 fn the_document_has_every_value_with_its_doubts() {
     let case = Case::drafted();
-    let document = case.run(&["draft", "1", "--json", "-"]).code(3).json();
+    let document = case.run(&["draft", "1", "--json", "-"]).done().json();
     assert_eq!(document["format"], 1);
     assert_eq!(document["trip"], TRIP);
     let drafts = document["drafts"].as_array().unwrap();
@@ -56,7 +56,7 @@ fn the_document_has_every_value_with_its_doubts() {
     assert_eq!(document["unanswered"].as_array().unwrap().len(), 1);
     // The same in a file, beside the table.
     case.run(&["draft", "1", "--json", "draft.json"])
-        .code(3)
+        .done()
         .says(&["2 contacts"]);
     let file: Value = serde_json::from_str(&case.read("draft.json")).unwrap();
     assert_eq!(file, document);

@@ -135,7 +135,7 @@ fn a_draft_that_another_log_has_says_so() {
     case.run(&["draft", "1"])
         .code(3)
         .says(&["perhaps the same contact as entry 3: KB0QSE 2026-05-14 15:04 20m SSB imported"]);
-    let json = case.run(&["draft", "1", "--json", "-"]).code(3).json();
+    let json = case.run(&["draft", "1", "--json", "-"]).done().json();
     assert_eq!(json["drafts"][0]["duplicates"][0]["second"]["number"], 3);
     assert_eq!(json["drafts"][1]["duplicates"].as_array().unwrap().len(), 0);
     case.run(&["log", "--duplicates"])
