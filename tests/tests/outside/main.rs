@@ -17,6 +17,8 @@ mod recordings;
 #[cfg(test)]
 mod reference;
 #[cfg(test)]
+mod resampled;
+#[cfg(test)]
 mod sentences;
 #[cfg(test)]
 mod simulator;
