@@ -1,5 +1,6 @@
 //! From events to contacts.
 
+use crate::company::Company;
 use crate::event::{self, Event};
 use crate::exchange::{Turn, turns};
 use crate::feature::Scene;
@@ -7,9 +8,10 @@ use crate::fitted::fitted;
 use crate::model::{Scores, Segment};
 use crate::own;
 use crate::station::{self, Heard};
+use crate::values::Part;
 use crate::{
     Assembly, Direction, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Rules, Span,
-    Unanswered, Why, marks, values,
+    Unanswered, Why, marks,
 };
 
 /// How near to an end of the recording something must be to be cut off by it.
@@ -104,7 +106,18 @@ fn describe(
         .filter(|turn| overs.contains(&turn.over))
         .collect();
     let listened = events.iter().any(|event| event.listened);
-    let entry = |call: Judged<String>, part: Span| {
+    let stations = stations(drive, &overs, &span);
+    let company = Company::of(drive, &stations);
+    let parts = parts(&stations, events, span);
+    let entry = |station: usize, call: Judged<String>, part: Span| {
+        let said = Part {
+            drive,
+            overs: &overs,
+            span: part,
+            company: &company,
+            station,
+        };
+        let shares = &fitted().shares;
         let value = |judged: Judged<String>| {
             if listened {
                 judged
@@ -127,33 +140,41 @@ fn describe(
             marks: Vec::new(),
             dial: dial_of(&own),
             call: value(call),
-            sent: value(values::report(drive, &overs, Direction::Tx, &part)),
-            received: value(values::report(drive, &overs, Direction::Rx, &part)),
-            name: value(values::name(drive, &overs, &part)),
+            sent: value(said.report(Direction::Tx, shares)),
+            received: value(said.report(Direction::Rx, shares)),
+            name: value(said.name(shares)),
+            their_locator: value(said.their_locator(shares)),
+            remark: value(said.remark(shares)),
             doubts: doubts.clone(),
         }
     };
-    let mut stations = station::heard(drive, &overs, &span, &fitted().pooling).into_iter();
-    let Some(main) = stations.next() else {
-        return vec![entry(Judged::unknown(Doubt::NoSignHeard), span)];
-    };
-    let took_part = |one: &Heard| one.called >= TOOK_PART && one.answered >= TOOK_PART;
-    let mut all: Vec<Heard> = stations.filter(took_part).collect();
-    all.push(main);
-    all.sort_by(|one, other| one.called_s.total_cmp(&other.called_s));
-    parts(&all, events, span)
-        .into_iter()
-        .zip(all)
-        .map(|(part, one)| {
-            let sure = one.called >= TOOK_PART;
-            let call = if sure {
-                one.call
-            } else {
-                one.call.doubting(Doubt::NotRepeated)
-            };
-            entry(call, part)
-        })
+    if stations.is_empty() {
+        return vec![entry(0, Judged::unknown(Doubt::NoSignHeard), span)];
+    }
+    let calls = stations.iter().map(|one| {
+        let call = one.call.clone();
+        if one.called >= TOOK_PART {
+            call
+        } else {
+            call.doubting(Doubt::NotRepeated)
+        }
+    });
+    calls
+        .zip(parts)
+        .enumerate()
+        .map(|(station, (call, part))| entry(station, call, part))
         .collect()
+}
+
+/// The stations of a contact, in the order in which the operator called them: the one
+/// that was heard best, and others that were called and that answered.
+fn stations(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Heard> {
+    let mut heard = station::heard(drive, overs, span, &fitted().pooling).into_iter();
+    let main = heard.next();
+    let took_part = |one: &Heard| one.called >= TOOK_PART && one.answered >= TOOK_PART;
+    let mut all: Vec<Heard> = heard.filter(took_part).chain(main).collect();
+    all.sort_by(|one, other| one.called_s.total_cmp(&other.called_s));
+    all
 }
 
 /// From when to when each station took part, given in the order in which the operator

@@ -1,10 +1,12 @@
 //! Fits the model to drives whose truth is known.
 
 mod pooling;
+mod shares;
 
 use std::collections::BTreeMap;
 
 pub use pooling::pooling;
+pub use shares::shares;
 
 use crate::event::{self, Event};
 use crate::feature::{NAMES, Scene, within};
@@ -23,6 +25,19 @@ pub struct Example {
     pub contacts: Vec<Span>,
     /// The stations of each of them.
     pub calls: Vec<Vec<String>>,
+    /// What passed between the operator and each of these stations.
+    pub passed: Vec<Vec<Passed>>,
+}
+
+/// What one station and the operator told one another.
+#[derive(Debug, Clone, Default)]
+pub struct Passed {
+    /// The report that the operator gave, if he gave one.
+    pub sent: Option<String>,
+    /// The one that he got.
+    pub received: Option<String>,
+    /// The other operator's name, if it was said.
+    pub name: Option<String>,
 }
 
 struct Prepared {
@@ -104,4 +119,14 @@ fn prepare(example: &Example) -> Prepared {
         drive: example.drive.clone(),
         truth,
     }
+}
+
+/// The overs that a stretch meets.
+fn overs(drive: &Drive, span: &Span) -> Vec<usize> {
+    let inside = |over: &crate::Over| Span::new(over.start_s, over.end_s).meets(span);
+    let overs = drive.overs.iter().enumerate();
+    overs
+        .filter(|(_, over)| inside(over))
+        .map(|(at, _)| at)
+        .collect()
 }

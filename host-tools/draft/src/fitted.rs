@@ -6,6 +6,7 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 
 use crate::feature::NAMES;
+use crate::said::Shares;
 
 static FITTED: LazyLock<Fitted> = LazyLock::new(|| {
     let file: File = serde_json::from_str(include_str!("../fit.json")).unwrap_or_default();
@@ -13,6 +14,7 @@ static FITTED: LazyLock<Fitted> = LazyLock::new(|| {
     Fitted {
         weights: NAMES.iter().map(weight).collect(),
         pooling: file.pooling,
+        shares: file.shares,
     }
 });
 
@@ -21,6 +23,7 @@ static FITTED: LazyLock<Fitted> = LazyLock::new(|| {
 struct File {
     weights: BTreeMap<String, f64>,
     pooling: Pooling,
+    shares: Shares,
 }
 
 /// All that was fitted.
@@ -30,6 +33,8 @@ pub(crate) struct Fitted {
     pub(crate) weights: Vec<f64>,
     /// How mentions of a call sign add up.
     pub(crate) pooling: Pooling,
+    /// How surely each way of saying something says it.
+    pub(crate) shares: Shares,
 }
 
 /// What ships.
@@ -44,6 +49,8 @@ pub struct Pooling {
     pub unheard: f64,
     /// Every letter of distance makes an unlisted sign less probable by this factor.
     pub letter: f64,
+    /// A sign is heard without a letter at one of its ends with this probability, 0 to 1.
+    pub cut: f64,
     /// The share with which the prior of shape and allocation counts: how rare forms are
     /// in the air says less about what was said than the sound does.
     pub shape: f64,
@@ -65,6 +72,7 @@ impl Default for Pooling {
         Self {
             unheard: 0.002,
             letter: 0.2,
+            cut: 0.1,
             shape: 0.3,
             sent: 1.0,
             received: 1.0,
@@ -95,6 +103,7 @@ mod tests {
         let weights: Vec<&str> = file.weights.keys().map(String::as_str).collect();
         assert_eq!(weights, names);
         assert_eq!(fitted().pooling, file.pooling);
+        assert_eq!(fitted().shares, file.shares);
     }
 
     #[test]

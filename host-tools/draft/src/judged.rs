@@ -117,6 +117,8 @@ pub enum Doubt {
     NotMadeOut,
     /// It was said once, or in different ways.
     Faint,
+    /// A word that announces a place was heard, and the place was not made out.
+    PlaceSaid,
 }
 
 impl fmt::Display for Doubt {
@@ -146,6 +148,7 @@ impl fmt::Display for Doubt {
             Self::StartUncertain => "may have begun earlier or later",
             Self::NotMadeOut => "not made out",
             Self::Faint => "not clear",
+            Self::PlaceSaid => "a place was said, and not made out",
         })
     }
 }

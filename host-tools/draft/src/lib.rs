@@ -7,6 +7,7 @@
 #![forbid(unsafe_code)]
 
 mod assemble;
+mod company;
 mod dial;
 mod drive;
 mod event;
@@ -21,6 +22,7 @@ mod model;
 mod output;
 mod own;
 mod rules;
+mod said;
 mod station;
 #[cfg(test)]
 mod station_tests;
@@ -36,3 +38,4 @@ pub use heard::{Heard, HeardSign, HeardText, HeardWord};
 pub use judged::{Alternative, Doubt, Evidence, Judged};
 pub use output::{Assembly, DraftContact, Kind, Unanswered, Why};
 pub use rules::Rules;
+pub use said::Shares;

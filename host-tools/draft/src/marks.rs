@@ -115,6 +115,8 @@ fn look(
         sent: Judged::unknown(Doubt::NotHeard),
         received: Judged::unknown(Doubt::NotHeard),
         name: Judged::unknown(Doubt::NotHeard),
+        their_locator: Judged::unknown(Doubt::NotHeard),
+        remark: Judged::unknown(Doubt::NotHeard),
         doubts: vec![doubt],
     })
 }

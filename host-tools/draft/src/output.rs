@@ -34,6 +34,11 @@ pub struct DraftContact {
     pub received: Judged<String>,
     /// The other operator's name.
     pub name: Judged<String>,
+    /// The other station's locator; without one, its evidence is where a place may have
+    /// been said.
+    pub their_locator: Judged<String>,
+    /// A number or a reference that was given, such as "number 1793".
+    pub remark: Judged<String>,
     /// Doubts about the entry as a whole.
     pub doubts: Vec<Doubt>,
 }

@@ -10,6 +10,7 @@ use jumpseat_place::callsign;
 
 use crate::event::is_part_of;
 use crate::fitted::Pooling;
+use crate::heard::{HeardSign, HeardWord};
 use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span, stroke};
 
 /// A sign that was worked before is this much more probable than another.
@@ -18,13 +19,32 @@ const WORKED: f64 = 8.0;
 const MOST: usize = 5;
 /// Less probable readings are not named.
 const LEAST: f64 = 0.002;
+/// A sign that the operator asks about counts with this share: the answer may be no.
+const ASKED: f64 = 0.3;
+/// He asks within this time after it, in seconds.
+const ASKED_S: f64 = 2.5;
 
 /// One time that some station's sign was said.
 #[derive(Debug, Clone)]
 struct Mention {
     direction: Direction,
     evidence: Evidence,
+    /// Every time that it was said in this over.
+    spans: Vec<Span>,
     candidates: Vec<(String, f64)>,
+    /// How much it counts, 0 to 1.
+    weight: f64,
+}
+
+impl Mention {
+    /// Where it was said.
+    fn everywhere(&self) -> impl Iterator<Item = Evidence> {
+        self.spans.iter().map(|span| Evidence {
+            over: self.evidence.over,
+            start_s: span.start_s,
+            end_s: span.end_s,
+        })
+    }
 }
 
 /// A station as it was heard in a contact.
@@ -39,6 +59,8 @@ pub(crate) struct Heard {
     pub(crate) span: Span,
     /// When the operator said its sign first; infinite if never.
     pub(crate) called_s: f64,
+    /// Where its sign was said.
+    pub(crate) said: Vec<Evidence>,
 }
 
 /// The stations named in these overs within `span`, those that the operator called first.
@@ -72,17 +94,16 @@ fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
         let Some(over) = drive.overs.get(index) else {
             continue;
         };
+        let words = over.heard.as_ref().map_or(&[][..], |heard| &heard.words);
         for sign in over.heard.iter().flat_map(|heard| &heard.signs) {
             let first = sign.spans.iter().find(|said| said.meets(span));
             let Some(first) = first else { continue };
             // What is the operator's own sign, or a piece of it, is explained by that.
-            let candidates: Vec<(String, f64)> = sign
-                .candidates
-                .iter()
+            let candidates: Vec<(String, f64)> = without_farewell(words, sign)
+                .into_iter()
                 .filter(|(text, _)| {
                     !is_part_of(text, own) && callsign::weigh(text.as_bytes()).is_some()
                 })
-                .cloned()
                 .collect();
             if candidates.iter().map(|(_, share)| share).sum::<f64>() < 0.15 {
                 continue;
@@ -94,11 +115,46 @@ fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
                     start_s: first.start_s,
                     end_s: first.end_s,
                 },
+                spans: sign.spans.clone(),
                 candidates,
+                weight: if over.direction == Direction::Tx && is_asked(words, sign) {
+                    ASKED
+                } else {
+                    1.0
+                },
             });
         }
     }
     out
+}
+
+/// The readings of a sign without the 'three' of a 'seven three' right before it.
+fn without_farewell(words: &[HeardWord], sign: &HeardSign) -> Vec<(String, f64)> {
+    let mut out: Vec<(String, f64)> = Vec::new();
+    let farewell = sign.spans.iter().any(|span| {
+        let begins = |word: &HeardWord| (word.span.start_s - span.start_s).abs() < 0.2;
+        let at = words.iter().position(begins);
+        let three = |at: usize| words[at].symbol == "3";
+        let seven = |at: Option<usize>| at.is_some_and(|at| words[at].symbol == "7");
+        at.is_some_and(|at| three(at) && seven(at.checked_sub(1)))
+    });
+    for (text, share) in &sign.candidates {
+        let shorter = text.strip_prefix('3').filter(|_| farewell);
+        let text = shorter.unwrap_or(text);
+        match out.iter_mut().find(|(known, _)| known == text) {
+            Some((_, sum)) => *sum += share,
+            None => out.push((text.to_owned(), *share)),
+        }
+    }
+    out.sort_by(|one, other| other.1.total_cmp(&one.1));
+    out
+}
+
+/// Whether the operator asks about it: 'is that correct?'
+fn is_asked(words: &[HeardWord], sign: &HeardSign) -> bool {
+    let end_s = sign.spans.iter().map(|span| span.end_s).fold(0.0, f64::max);
+    let soon = |word: &&HeardWord| (end_s..end_s + ASKED_S).contains(&word.span.start_s);
+    words.iter().filter(soon).any(|word| word.word == "correct")
 }
 
 fn strength(mention: &Mention) -> f64 {
@@ -131,21 +187,33 @@ fn likeness(group: &[Mention], mention: &Mention, letter: f64) -> f64 {
 /// The probability that one mention gives to a sign.
 fn share(mention: &Mention, sign: &str, pooling: &Pooling) -> f64 {
     let listed = mention.candidates.iter().find(|(text, _)| text == sign);
-    let apart = |text: &str| pooling.letter.powi(distance(text, sign) as i32);
     let unlisted = mention
         .candidates
         .iter()
-        .map(|(text, share)| share * apart(text))
+        .map(|(text, share)| share * likely(text, sign, pooling))
         .fold(0.0, f64::max);
     listed
         .map_or(0.0, |(_, share)| *share)
-        .max(pooling.unheard.max(0.1 * unlisted))
+        .max(pooling.unheard.max(unlisted))
+}
+
+/// How likely a text is heard for a sign that it is not. Fading takes letters off the ends
+/// of a sign far more often than anything puts one there or changes one.
+fn likely(text: &str, sign: &str, pooling: &Pooling) -> f64 {
+    let lost = sign.len().saturating_sub(text.len());
+    if lost > 0 && (sign.starts_with(text) || sign.ends_with(text)) {
+        return pooling.cut.powi(lost as i32);
+    }
+    0.1 * pooling.letter.powi(distance(text, sign) as i32)
 }
 
 fn pool(drive: &Drive, group: &[Mention], pooling: &Pooling) -> Heard {
-    let counts = |mention: &Mention| match mention.direction {
-        Direction::Tx => pooling.sent,
-        Direction::Rx => pooling.received,
+    let counts = |mention: &Mention| {
+        mention.weight
+            * match mention.direction {
+                Direction::Tx => pooling.sent,
+                Direction::Rx => pooling.received,
+            }
     };
     let mut scores: BTreeMap<&str, f64> = BTreeMap::new();
     for (sign, _) in group.iter().flat_map(|mention| &mention.candidates) {
@@ -217,6 +285,7 @@ fn pool(drive: &Drive, group: &[Mention], pooling: &Pooling) -> Heard {
             .filter(|one| one.direction == Direction::Tx)
             .map(|one| one.evidence.start_s)
             .fold(f64::INFINITY, f64::min),
+        said: group.iter().flat_map(Mention::everywhere).collect(),
     }
 }
 

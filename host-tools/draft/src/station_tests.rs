@@ -1,7 +1,7 @@
 //! Tables of what was heard, and the stations that must come of it.
 
 use crate::fitted::Pooling;
-use crate::heard::{Heard, HeardSign};
+use crate::heard::{Heard, HeardSign, HeardWord};
 use crate::station::{distance, heard};
 use crate::{Activity, Direction, Drive, Over, Span};
 
@@ -102,6 +102,54 @@ fn stations_stay_apart_and_the_one_called_comes_first() {
         &["r N5QRR=90 K9QSX=80", "t K9QSX=90", "r K9QSX=70"],
         &["K9QSX", "N5QRR"],
     );
+}
+
+#[test]
+fn a_sign_that_faded_at_an_end_is_explained_by_the_whole_one() {
+    check(
+        &[
+            "t G3QRI=96,G3QR=4",
+            "r G3QR=50",
+            "r G3QR=40",
+            "t G3QRI=96,G3QR=4",
+        ],
+        &["G3QRI"],
+    );
+    // What was never heard whole is not made whole.
+    check(&["t G3QR=96", "r G3QR=50,G3QRI=5"], &["G3QR"]);
+}
+
+#[test]
+fn a_sign_that_the_operator_asks_about_gives_way_to_the_answer() {
+    let mut asked = drive(&["t N0QRA=97", "r N0QRD=55"]);
+    let word = HeardWord {
+        word: "correct".into(),
+        symbol: String::new(),
+        is_name: false,
+        span: Span::new(2.0, 2.5),
+        probability: 0.9,
+    };
+    assert_eq!(signs(&asked), ["N0QRA"]);
+    if let Some(heard) = &mut asked.overs[0].heard {
+        heard.words.push(word);
+    }
+    assert_eq!(signs(&asked), ["N0QRD"]);
+}
+
+#[test]
+fn the_three_of_a_farewell_is_no_part_of_the_sign_after_it() {
+    let mut drive = drive(&["t 3G3QRI=60,G3QRI=20", "r G3QRI=60"]);
+    let word = |word: &str, symbol: &str, start_s: f64| HeardWord {
+        word: word.into(),
+        symbol: symbol.into(),
+        is_name: false,
+        span: Span::new(start_s, start_s + 0.3),
+        probability: 0.9,
+    };
+    if let Some(heard) = &mut drive.overs[0].heard {
+        heard.words = vec![word("seven", "7", -0.4), word("three", "3", 0.0)];
+    }
+    assert_eq!(signs(&drive), ["G3QRI"]);
 }
 
 #[test]

@@ -157,12 +157,12 @@ fn numbers(entries: &[Entry], which: impl Fn(&Entry) -> bool) -> Vec<i64> {
 fn as_contact(entry: &Entry, own: &Own) -> Contact {
     let mut contact = contact_start(entry, own, &mut Vec::new());
     if let Some(draft) = &entry.draft {
-        contact.call = draft.call.value.clone().unwrap_or_default();
-        contact.sent.clone_from(&draft.sent.value);
-        contact.received.clone_from(&draft.received.value);
-        contact.name.clone_from(&draft.name.value);
+        draft.tell(&mut contact);
     }
-    contact.comment = Some(DRAFT.to_owned());
+    contact.comment = Some(match contact.comment {
+        Some(remark) => format!("{DRAFT}; {remark}"),
+        None => DRAFT.to_owned(),
+    });
     contact
 }
 

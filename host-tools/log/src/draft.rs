@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
-use crate::Area;
+use crate::{Area, Contact, Word};
 
 /// Where something was said or seen: seconds of trip time (0 at the first
 /// sample of the trip), and the sound file that holds them.
@@ -132,6 +132,13 @@ pub struct Draft {
     pub received: Field<String>,
     /// The other operator's name.
     pub name: Field<String>,
+    /// The other station's locator; without a value, its evidence is where a place may
+    /// have been said.
+    #[serde(default)]
+    pub their_locator: Field<String>,
+    /// A number or a reference that was given, such as "number 1793".
+    #[serde(default)]
+    pub remark: Field<String>,
     /// Own station's call sign, as the recorder knew it.
     pub station: Option<String>,
     /// The operator's call sign, as the recorder knew it.
@@ -143,6 +150,29 @@ pub struct Draft {
 }
 
 impl Draft {
+    /// What was heard of a field, if it is one that is heard.
+    pub fn heard(&self, word: Word) -> Option<&Field<String>> {
+        match word {
+            Word::Call => Some(&self.call),
+            Word::Sent => Some(&self.sent),
+            Word::Received => Some(&self.received),
+            Word::Name => Some(&self.name),
+            Word::TheirLocator => Some(&self.their_locator),
+            Word::Comment => Some(&self.remark),
+            _ => None,
+        }
+    }
+
+    /// Gives a contact what was heard of it.
+    pub fn tell(&self, contact: &mut Contact) {
+        contact.call = self.call.value.clone().unwrap_or_default();
+        contact.sent.clone_from(&self.sent.value);
+        contact.received.clone_from(&self.received.value);
+        contact.name.clone_from(&self.name.value);
+        contact.their_locator.clone_from(&self.their_locator.value);
+        contact.comment.clone_from(&self.remark.value);
+    }
+
     /// Every doubt, of the whole first, each once.
     pub fn all_doubts(&self) -> Vec<String> {
         let fields = [
@@ -159,6 +189,8 @@ impl Draft {
             &self.sent.doubts,
             &self.received.doubts,
             &self.name.doubts,
+            &self.their_locator.doubts,
+            &self.remark.doubts,
         ];
         let mut all: Vec<String> = Vec::new();
         for doubt in self.doubts.iter().chain(fields.into_iter().flatten()) {

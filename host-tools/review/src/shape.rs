@@ -38,6 +38,8 @@ pub(crate) fn join(one: &Draft, other: &Draft) -> Draft {
         sent: better(&first.sent, &last.sent),
         received: better(&first.received, &last.received),
         name: better(&first.name, &last.name),
+        their_locator: better(&first.their_locator, &last.their_locator),
+        remark: better(&first.remark, &last.remark),
         area_off: moved.filter(|area| Some(area) != first.area.value.as_ref()),
         overs,
         doubts,
@@ -97,6 +99,8 @@ pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&Open>) -> Option<(Dr
             sent: field(&draft.sent),
             received: field(&draft.received),
             name: field(&draft.name),
+            their_locator: field(&draft.their_locator),
+            remark: field(&draft.remark),
             overs: overs.to_vec(),
             ..draft.clone()
         }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, Result, ensure};
 use clap::Args;
-use jumpseat_draft::fit::{self, Example};
+use jumpseat_draft::fit::{self, Example, Passed};
 use jumpseat_draft::{Drive, Span};
 
 use super::progress::Progress;
@@ -38,13 +38,9 @@ impl Fit {
         let mut seeds = Vec::new();
         for [truth, heard] in pairs {
             let (truth, drive): (Truth, Drive) = (read(truth)?, read(heard)?);
-            let (contacts, calls) = conversations(&truth);
+            let conversations = conversations(&truth);
             seeds.push(truth.seed);
-            as_heard.push(Example {
-                drive: drive.clone(),
-                contacts: contacts.clone(),
-                calls: calls.clone(),
-            });
+            as_heard.push(conversations.example(drive.clone()));
             let mut unmarked = drive.clone();
             unmarked.marks.clear();
             let mut unheard = drive.clone();
@@ -54,11 +50,7 @@ impl Fit {
                 all.push(unheard);
             }
             all.push(unmarked);
-            examples.extend(all.into_iter().map(|drive| Example {
-                drive,
-                contacts: contacts.clone(),
-                calls: calls.clone(),
-            }));
+            examples.extend(all.into_iter().map(|drive| conversations.example(drive)));
         }
         let mut progress = Progress::of("fitting");
         let mut reached = f64::NEG_INFINITY;
@@ -67,12 +59,14 @@ impl Fit {
             progress.at(round as f64 / self.rounds as f64);
         });
         let pooling = fit::pooling(&as_heard);
+        let shares = fit::shares(&as_heard, &pooling);
         let file = serde_json::json!({
             "made_by": "drive fit; see DEVELOPERS.md",
             "seeds": seeds,
             "rounds": self.rounds,
             "mean_log_probability": (reached * 1e3).round() / 1e3,
             "pooling": pooling,
+            "shares": shares,
             "weights": weights,
         });
         let text = serde_json::to_string_pretty(&file)? + "\n";
@@ -88,21 +82,53 @@ impl Fit {
     }
 }
 
-/// From start to end of every conversation, and its stations: contacts of the same time
-/// are one.
-fn conversations(truth: &Truth) -> (Vec<Span>, Vec<Vec<String>>) {
-    let (mut spans, mut calls): (Vec<Span>, Vec<Vec<String>>) = (Vec::new(), Vec::new());
-    for contact in &truth.contacts {
-        match spans.last_mut().zip(calls.last_mut()) {
-            Some((last, stations)) if contact.on_s < last.end_s => {
-                last.end_s = last.end_s.max(contact.off_s);
-                stations.push(contact.call.clone());
-            }
-            _ => {
-                spans.push(Span::new(contact.on_s, contact.off_s));
-                calls.push(vec![contact.call.clone()]);
-            }
+/// Conversations of a drive: contacts of the same time are one.
+#[derive(Default)]
+struct Conversations {
+    /// From start to end.
+    spans: Vec<Span>,
+    /// The stations of each.
+    calls: Vec<Vec<String>>,
+    /// What they told one another.
+    passed: Vec<Vec<Passed>>,
+}
+
+impl Conversations {
+    fn example(&self, drive: Drive) -> Example {
+        Example {
+            drive,
+            contacts: self.spans.clone(),
+            calls: self.calls.clone(),
+            passed: self.passed.clone(),
         }
     }
-    (spans, calls)
+}
+
+fn conversations(truth: &Truth) -> Conversations {
+    let mut all = Conversations::default();
+    for contact in &truth.contacts {
+        let goes_on = all
+            .spans
+            .last()
+            .is_some_and(|last| contact.on_s < last.end_s);
+        if !goes_on {
+            all.spans.push(Span::new(contact.on_s, contact.off_s));
+            all.calls.push(Vec::new());
+            all.passed.push(Vec::new());
+        }
+        if let Some(last) = all.spans.last_mut() {
+            last.end_s = last.end_s.max(contact.off_s);
+        }
+        if let Some(calls) = all.calls.last_mut() {
+            calls.push(contact.call.clone());
+        }
+        if let Some(passed) = all.passed.last_mut() {
+            passed.push(Passed {
+                sent: contact.sent.clone(),
+                received: contact.received.clone(),
+                name: contact.name.clone(),
+            });
+        }
+    }
+    all
 }

@@ -1,6 +1,6 @@
 //! Fits how mentions of a call sign add up.
 
-use super::Example;
+use super::{Example, overs};
 use crate::fitted::Pooling;
 use crate::station;
 use crate::{Drive, own};
@@ -24,7 +24,7 @@ pub fn pooling(examples: &[Example]) -> Pooling {
     let mut highest = worth(&heard, &best);
     for round in 0..ROUNDS {
         let step = 0.5_f64.powi(round as i32);
-        for change in [0, 1, 2, 3, 4] {
+        for change in 0..6 {
             for factor in [step.exp(), (-step).exp()] {
                 let tried = changed(best, change, factor);
                 let reached = worth(&heard, &tried);
@@ -42,7 +42,8 @@ fn changed(mut pooling: Pooling, which: usize, factor: f64) -> Pooling {
         0 => pooling.unheard = (pooling.unheard * factor).clamp(1e-6, 0.1),
         1 => pooling.letter = (pooling.letter * factor).clamp(1e-3, 0.9),
         2 => pooling.shape = (pooling.shape * factor).clamp(0.01, 1.0),
-        3 => pooling.sent = (pooling.sent * factor).clamp(0.05, 3.0),
+        3 => pooling.cut = (pooling.cut * factor).clamp(1e-3, 0.5),
+        4 => pooling.sent = (pooling.sent * factor).clamp(0.05, 3.0),
         _ => pooling.received = (pooling.received * factor).clamp(0.05, 3.0),
     }
     pooling
@@ -70,15 +71,6 @@ fn given(judged: &crate::Judged<String>, call: &str) -> f64 {
     }
     let other = judged.alternatives.iter().find(|other| other.value == call);
     other.map_or(0.0, |other| other.probability)
-}
-
-fn overs(drive: &Drive, span: &crate::Span) -> Vec<usize> {
-    let inside = |over: &crate::Over| crate::Span::new(over.start_s, over.end_s).meets(span);
-    let overs = drive.overs.iter().enumerate();
-    overs
-        .filter(|(_, over)| inside(over))
-        .map(|(at, _)| at)
-        .collect()
 }
 
 /// Logistic calibration (Platt, 1999) of the first station of every contact, by gradient

@@ -176,6 +176,8 @@ pub(super) fn doubts(entry: &Entry) -> Vec<String> {
         &mut open.sent,
         &mut open.received,
         &mut open.name,
+        &mut open.their_locator,
+        &mut open.remark,
     ] {
         field.doubts.clear();
     }

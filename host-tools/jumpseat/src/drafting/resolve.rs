@@ -71,6 +71,8 @@ impl Resolver<'_> {
             sent: self.heard(&contact.sent),
             received: self.heard(&contact.received),
             name: self.heard(&contact.name),
+            their_locator: self.heard(&contact.their_locator),
+            remark: self.heard(&contact.remark),
             station: station.call.clone(),
             operator: station.operator.clone(),
             overs: contact

@@ -31,6 +31,8 @@ fn draft(on_s: f64, off_s: f64) -> Draft {
         area_off: None,
         sent: none(),
         received: none(),
+        their_locator: none(),
+        remark: none(),
         name: none(),
         station: None,
         operator: None,

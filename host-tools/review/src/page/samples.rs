@@ -41,6 +41,8 @@ pub(crate) fn draft() -> Draft {
         area_off: None,
         sent: none(),
         received: none(),
+        their_locator: none(),
+        remark: none(),
         name: none(),
         station: Some("W7QTM".into()),
         operator: None,

@@ -107,10 +107,7 @@ impl Shown {
         let mut doubts = draft.map(|draft| draft.doubts.clone()).unwrap_or_default();
         let mut contact = contact_start(entry, own, &mut doubts);
         if let (None, Some(draft)) = (&entry.contact, draft) {
-            contact.call = draft.call.value.clone().unwrap_or_default();
-            contact.sent.clone_from(&draft.sent.value);
-            contact.received.clone_from(&draft.received.value);
-            contact.name.clone_from(&draft.name.value);
+            draft.tell(&mut contact);
         }
         let values: Vec<Value> = Word::ALL
             .into_iter()
@@ -161,14 +158,7 @@ fn value(word: Word, text: String, before: String, draft: Option<&Draft>) -> Val
         heard_s: Vec::new(),
     };
     let Some(draft) = draft else { return value };
-    let heard = match word {
-        Word::Call => Some(&draft.call),
-        Word::Sent => Some(&draft.sent),
-        Word::Received => Some(&draft.received),
-        Word::Name => Some(&draft.name),
-        _ => None,
-    };
-    if let Some(field) = heard {
+    if let Some(field) = draft.heard(word) {
         hear(&mut value, field);
         return value;
     }

@@ -1,0 +1,206 @@
+//! Things that were said in a contact, and how surely each was said.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::heard::Heard;
+use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span};
+
+/// Less probable values are left blank rather than guessed.
+const LEAST: f64 = 0.5;
+/// Values named beside the first.
+const MOST: usize = 5;
+
+/// In which way something was said; each counts with a share of its own, see [`Shares`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Way {
+    ReportTold,
+    ReportLed,
+    ReportBare,
+    NameGiven,
+    NameAddressed,
+    NameAlone,
+    NameSpelled,
+    NameSpelledUnknown,
+    Announced,
+}
+
+/// With what share of the recogniser's probability each [`Way`] counts, 0 to 1. Fitted by
+/// `drive fit`, but for the last, of which drives have too few.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Shares {
+    /// A report that the recogniser took for one: 'you are five seven'.
+    pub report_told: f64,
+    /// A pair of figures that a word of reporting leads, that 'and' joins, or that is
+    /// said twice in a row.
+    pub report_led: f64,
+    /// A pair of figures with nothing around it: signs, roads and watts have figures, too.
+    pub report_bare: f64,
+    /// 'My name is …'.
+    pub name_given: f64,
+    /// A name after a word with which people are addressed.
+    pub name_addressed: f64,
+    /// A name with nothing around it.
+    pub name_alone: f64,
+    /// Letters after a name that make a known first name.
+    pub name_spelled: f64,
+    /// Letters after a name that make another.
+    pub name_spelled_unknown: f64,
+    /// A number or a reference that a word announces.
+    pub announced: f64,
+}
+
+impl Default for Shares {
+    /// Where fitting begins.
+    fn default() -> Self {
+        Self {
+            report_told: 0.95,
+            report_led: 0.85,
+            report_bare: 0.4,
+            name_given: 0.95,
+            name_addressed: 0.75,
+            name_alone: 0.35,
+            name_spelled: 0.95,
+            name_spelled_unknown: 0.6,
+            announced: 0.9,
+        }
+    }
+}
+
+impl Shares {
+    fn of(&self, way: Way) -> f64 {
+        match way {
+            Way::ReportTold => self.report_told,
+            Way::ReportLed => self.report_led,
+            Way::ReportBare => self.report_bare,
+            Way::NameGiven => self.name_given,
+            Way::NameAddressed => self.name_addressed,
+            Way::NameAlone => self.name_alone,
+            Way::NameSpelled => self.name_spelled,
+            Way::NameSpelledUnknown => self.name_spelled_unknown,
+            Way::Announced => self.announced,
+        }
+    }
+
+    /// Those that are fitted.
+    pub(crate) fn fitted(&mut self) -> [&mut f64; 8] {
+        [
+            &mut self.report_told,
+            &mut self.report_led,
+            &mut self.report_bare,
+            &mut self.name_given,
+            &mut self.name_addressed,
+            &mut self.name_alone,
+            &mut self.name_spelled,
+            &mut self.name_spelled_unknown,
+        ]
+    }
+}
+
+/// One time that something was said.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Said {
+    pub(crate) text: String,
+    pub(crate) way: Way,
+    /// The recogniser's, 0 to 1.
+    pub(crate) probability: f64,
+    pub(crate) at: Evidence,
+}
+
+impl Said {
+    pub(crate) fn new(text: String, way: Way, probability: f64, over: usize, span: Span) -> Self {
+        Self {
+            text,
+            way,
+            probability,
+            at: Evidence {
+                over,
+                start_s: span.start_s,
+                end_s: span.end_s,
+            },
+        }
+    }
+}
+
+/// What was heard in the overs of one direction, with their indices.
+pub(crate) fn heard<'a>(
+    drive: &'a Drive,
+    overs: &[usize],
+    direction: Direction,
+) -> Vec<(usize, &'a Heard)> {
+    let over = |&index: &usize| {
+        let over = drive.overs.get(index)?;
+        let heard = over
+            .heard
+            .as_ref()
+            .filter(|_| over.direction == direction)?;
+        Some((index, heard))
+    };
+    overs.iter().filter_map(over).collect()
+}
+
+/// Adds up what was said: said again is said more surely. Values with their
+/// probabilities, likeliest first; what is left of one is that nothing was said.
+pub(crate) fn ranked<'a>(said: &'a [Said], shares: &Shares) -> Vec<(&'a str, f64)> {
+    let mut not: BTreeMap<&str, f64> = BTreeMap::new();
+    for one in said {
+        let sure = (shares.of(one.way) * one.probability).clamp(0.0, 0.99);
+        *not.entry(&one.text).or_insert(1.0) *= 1.0 - sure;
+    }
+    // Odds against nothing having been said, shared among the values.
+    let odds: Vec<(&str, f64)> = not
+        .iter()
+        .map(|(text, not)| (*text, (1.0 - not) / not))
+        .collect();
+    let total = 1.0 + odds.iter().map(|(_, odds)| odds).sum::<f64>();
+    let mut ranked: Vec<(&str, f64)> = odds
+        .into_iter()
+        .map(|(text, odds)| (text, odds / total))
+        .collect();
+    ranked.sort_by(|one, other| other.1.total_cmp(&one.1));
+    ranked
+}
+
+/// The value that comes out, blank where nothing is more likely than not. `places` is
+/// where a person should listen if nothing was made out at all.
+pub(crate) fn judged(said: &[Said], shares: &Shares, places: Vec<Evidence>) -> Judged<String> {
+    let ranked = ranked(said, shares);
+    let Some((best, probability)) = ranked.first().copied() else {
+        let mut unknown = Judged::unknown(Doubt::NotMadeOut);
+        unknown.evidence = places;
+        return unknown;
+    };
+    let sure = probability >= LEAST;
+    let others = ranked.iter().skip(usize::from(sure)).take(MOST);
+    Judged {
+        value: sure.then(|| best.to_owned()),
+        probability: sure.then_some(probability),
+        alternatives: others
+            .map(|(text, probability)| Alternative {
+                value: (*text).to_owned(),
+                probability: *probability,
+            })
+            .collect(),
+        evidence: said
+            .iter()
+            .filter(|one| one.text == best)
+            .map(|one| one.at)
+            .collect(),
+        doubts: if probability < 0.8 {
+            vec![Doubt::Faint]
+        } else {
+            Vec::new()
+        },
+    }
+}
+
+/// Whether it is a letter or a figure.
+pub(crate) fn is_symbol(symbol: &str) -> bool {
+    symbol.len() == 1
+}
+
+/// Whether it is a figure.
+pub(crate) fn is_figure(symbol: &str) -> bool {
+    matches!(symbol.as_bytes(), [b'0'..=b'9'])
+}
