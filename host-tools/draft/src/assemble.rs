@@ -10,8 +10,8 @@ use crate::own;
 use crate::station::{self, Heard};
 use crate::values::Part;
 use crate::{
-    Assembly, Direction, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Rules, Span,
-    Unanswered, Why, marks,
+    Activity, Assembly, Direction, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Over, Rules,
+    Span, Unanswered, Why, marks,
 };
 
 /// How near to an end of the recording something must be to be cut off by it.
@@ -33,7 +33,10 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
     let scene = Scene::of(drive, &events);
     let mut segments = Scores::of(&scene, &fitted().weights).best();
     segments.extend(cut_off(drive, &events, &segments));
-    let mut assembly = Assembly::default();
+    let mut assembly = Assembly {
+        doubts: key_line(drive, rules).into_iter().collect(),
+        ..Assembly::default()
+    };
     let turns = turns(drive, rules);
     let mut taken = vec![false; events.len()];
     for segment in &segments {
@@ -63,6 +66,34 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
         .contacts
         .sort_by(|one, other| one.on_s.total_cmp(&other.on_s));
     assembly
+}
+
+/// What is strange about the key line over the whole drive.
+fn key_line(drive: &Drive, rules: &Rules) -> Option<Doubt> {
+    let sent = |over: &&Over| over.direction == Direction::Tx;
+    let length_s = |over: &Over| over.end_s - over.start_s;
+    let longest_s = drive
+        .overs
+        .iter()
+        .filter(sent)
+        .map(length_s)
+        .fold(0.0, f64::max);
+    let spoke = |over: &Over| match &over.activity {
+        Activity::Found(spans) => over.direction == Direction::Rx && !spans.is_empty(),
+        Activity::Unknown => false,
+    };
+    if longest_s >= rules.stuck_key_s {
+        // Trips are far shorter than 2^32 minutes.
+        let minutes = (longest_s / 60.0) as u32;
+        Some(Doubt::KeyStuck { minutes })
+    } else if longest_s == 0.0
+        && drive.length_s >= rules.stuck_key_s
+        && drive.overs.iter().any(spoke)
+    {
+        Some(Doubt::KeyNeverDown)
+    } else {
+        None
+    }
 }
 
 /// A call and its answer, or these and the beginning of the next word, at the very end of

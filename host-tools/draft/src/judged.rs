@@ -117,14 +117,31 @@ pub enum Doubt {
     NotMadeOut,
     /// It was said once, or in different ways.
     Faint,
+    /// The key line was down for so many minutes in one go.
+    KeyStuck {
+        /// Whole minutes.
+        minutes: u32,
+    },
+    /// Somebody spoke, and the key line was never down.
+    KeyNeverDown,
     /// A word that announces a place was heard, and the place was not made out.
     PlaceSaid,
 }
 
 impl fmt::Display for Doubt {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if let Self::Letter { one, other } = self {
-            return write!(f, "{one} or {other} in the call sign");
+        match self {
+            Self::Letter { one, other } => {
+                return write!(f, "{one} or {other} in the call sign");
+            }
+            Self::KeyStuck { minutes } => {
+                return write!(
+                    f,
+                    "the key line was down for {minutes} minutes in one go: if it is stuck, \
+                     contacts are missing; check its wire"
+                );
+            }
+            _ => {}
         }
         f.write_str(match self {
             Self::NotHeard => "not heard yet",
@@ -140,7 +157,11 @@ impl fmt::Display for Doubt {
             Self::MarkAtSpeech => "marked, but you did not transmit near the mark",
             Self::NoSignHeard => "no call sign was made out",
             Self::HeardOnce => "heard once",
-            Self::Letter { .. } | Self::SeveralReadings => {
+            Self::KeyNeverDown => {
+                "the key line was never down, so no contact could be found: check its wire if \
+                 you did transmit"
+            }
+            Self::Letter { .. } | Self::KeyStuck { .. } | Self::SeveralReadings => {
                 "the call sign may be read in other ways"
             }
             Self::NotRepeated => "you were not heard to repeat the call sign",

@@ -70,4 +70,6 @@ pub struct Assembly {
     pub contacts: Vec<DraftContact>,
     /// Calls that became no contact, so that nothing is passed over in silence.
     pub unanswered: Vec<Unanswered>,
+    /// Doubts about the drive as a whole.
+    pub doubts: Vec<Doubt>,
 }

@@ -10,6 +10,9 @@ pub struct Rules {
     pub shortest_tx_s: f64,
     /// This much speech within one received over counts as an answer.
     pub least_answer_s: f64,
+    /// A key line that is down for longer in one go may be stuck: nobody talks so long,
+    /// and repeaters cut off before.
+    pub stuck_key_s: f64,
     /// An answer begins at most this long after the key came up.
     pub answer_within_s: f64,
     /// After the last transmission, speech that begins within this time and
@@ -38,6 +41,7 @@ impl Default for Rules {
         Self {
             shortest_tx_s: 0.4,
             least_answer_s: 0.6,
+            stuck_key_s: 240.0,
             answer_within_s: 8.0,
             farewell_pause_s: 2.5,
             listening_s: 180.0,

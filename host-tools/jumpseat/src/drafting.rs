@@ -44,6 +44,7 @@ impl Drafting {
             .map(ToString::to_string)
             .collect();
         doubts.extend(heard.doubts);
+        doubts.extend(assembly.doubts.iter().map(ToString::to_string));
         if heard.drive.broke_off {
             doubts.push(
                 "the recording was not ended in order: the power went, or it is still running"

@@ -10,7 +10,7 @@ use chrono::SecondsFormat;
 use jumpseat_core::journal::{Direction, Event, Fault};
 use serde::Serialize;
 
-pub use level::LevelReport;
+pub use level::{LevelMeter, LevelReport};
 
 use crate::{Dial, Over, Severity, TimeQuality, Timeline, Track, Trip};
 

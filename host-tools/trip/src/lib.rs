@@ -31,7 +31,8 @@ pub use error::TripError;
 pub use folder::Trip;
 pub use header::{AudioFormat, FORMAT, Header, Station};
 pub use health::{
-    DialReport, FaultReport, LevelReport, PlaceReport, Report, TimeReport, Verdict, health,
+    DialReport, FaultReport, LevelMeter, LevelReport, PlaceReport, Report, TimeReport, Verdict,
+    health,
 };
 pub use journal::{Journal, parse_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};

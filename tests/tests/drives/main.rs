@@ -3,6 +3,8 @@
 //! The truth is the simulator's; the draft never sees it.
 
 #[cfg(test)]
+mod bad_trips;
+#[cfg(test)]
 mod tests {
     use std::fs;
     use std::path::Path;

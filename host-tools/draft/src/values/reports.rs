@@ -65,10 +65,19 @@ fn run(words: &[HeardWord], at: usize) -> (usize, usize) {
         first -= 1;
     }
     let mut last = at;
-    while last + 1 < words.len() && joined(&words[last], &words[last + 1]) {
+    while last + 1 < words.len()
+        && joined(&words[last], &words[last + 1])
+        && !is_farewell(words, last + 1)
+    {
         last += 1;
     }
     (first, last)
+}
+
+/// Whether a 'seven three' begins there, which ends what was said before.
+fn is_farewell(words: &[HeardWord], at: usize) -> bool {
+    let symbols = words.get(at..at + 2);
+    symbols.is_some_and(|pair| pair[0].symbol == "7" && pair[1].symbol == "3")
 }
 
 /// 'five seven, five seven'.
@@ -93,7 +102,8 @@ fn bare(words: &[HeardWord]) -> Vec<(String, Way, f64, Span)> {
         let twice = words.get(at..at + 4).is_some_and(is_pair_twice);
         let end_at = if twice { at + 3 } else { second_at };
         let before = at.checked_sub(1).and_then(|before| words.get(before));
-        let alone = !figure(before) && !figure(words.get(end_at + 1));
+        let goes_on = figure(words.get(end_at + 1)) && !is_farewell(words, end_at + 1);
+        let alone = !figure(before) && !goes_on;
         let counting = before.is_some_and(|word| COUNTING.contains(&word.word.as_str()));
         if alone && readable && strong && !counting {
             let led = before.is_some_and(|word| REPORTING.contains(&word.word.as_str()));

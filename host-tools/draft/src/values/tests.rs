@@ -147,6 +147,7 @@ fn reports_are_pairs_of_figures_that_are_said_as_such() {
     check(&["t you are five seven =KB0QSE"], &["57 - -"]);
     check(&["t your five seven five seven thanks"], &["57 - -"]);
     check(&["t your five? seven? five seven thanks"], &["57 - -"]);
+    check(&["t you are five nine seven three"], &["59 - -"]);
     // Signs, roads, watts and numbers have figures, too.
     check(&["r whiskey seven quebec | four two | 41?"], &["- - -"]);
     check(&["r the road is five nine one two"], &["- - -"]);
@@ -180,6 +181,7 @@ fn what_the_recogniser_takes_for_a_report_is_none_within_a_number() {
     };
     assert!(told("r are five seven"));
     assert!(told("r are five seven five seven"));
+    assert!(told("r are five seven seven three"));
     assert!(!told("r number five seven"));
     assert!(!told("r are five seven one two"));
 }

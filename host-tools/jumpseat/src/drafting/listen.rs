@@ -5,7 +5,7 @@ use std::path::Path;
 use anyhow::Result;
 use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
 use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
-use jumpseat_trip::{Dial, Segment, SegmentState, Trip};
+use jumpseat_trip::{Dial, LevelMeter, Segment, SegmentState, Trip};
 
 use super::hear::{self, Task};
 use crate::clock;
@@ -35,7 +35,7 @@ pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
         false,
     );
     // Each direction has a floor of noise of its own.
-    let (mut received, mut sent) = (Detector::new(), Detector::new());
+    let (mut received, mut sent) = (Ear::new(), Ear::new());
     let mut tasks = Vec::new();
     let mut drive = Drive {
         broke_off: !trip.ended_in_order(),
@@ -49,12 +49,12 @@ pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
             jumpseat_trip::Direction::Tx => Direction::Tx,
             jumpseat_trip::Direction::Rx => Direction::Rx,
         };
-        let detector = match direction {
+        let ear = match direction {
             Direction::Tx => &mut sent,
             Direction::Rx => &mut received,
         };
         let spans = if right_rate {
-            speech(trip, &over.segments, detector, &progress, &mut doubts)?
+            speech(trip, &over.segments, ear, &progress, &mut doubts)?
         } else {
             Vec::new()
         };
@@ -84,6 +84,9 @@ pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
         });
     }
     drop(progress);
+    for (name, ear) in [("receive", received), ("transmit", sent)] {
+        doubts.extend(ear.level.report().and_then(|level| level.doubt(name)));
+    }
     let results = hear::hear(trip, &tasks, kept)?;
     for (over, heard) in drive.overs.iter_mut().zip(results.heard) {
         over.heard = heard;
@@ -106,13 +109,28 @@ pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
     Ok(Heard { drive, doubts })
 }
 
+/// What listens to one direction.
+struct Ear {
+    detector: Detector,
+    level: LevelMeter,
+}
+
+impl Ear {
+    fn new() -> Self {
+        Self {
+            detector: Detector::new(),
+            level: LevelMeter::default(),
+        }
+    }
+}
+
 /// Stretches of speech in the segments of one over, in seconds of trip time. A
 /// segment that cannot be read is passed over with a doubt: it must not cost the
 /// rest of the trip.
 fn speech(
     trip: &Trip,
     numbers: &[u32],
-    detector: &mut Detector,
+    ear: &mut Ear,
     progress: &Progress,
     doubts: &mut Vec<String>,
 ) -> Result<Vec<Span>> {
@@ -141,13 +159,14 @@ fn speech(
             continue;
         };
         if held.is_none_or(|(_, end)| end != segment.first_sample) {
-            take(detector, &mut held);
+            take(&mut ear.detector, &mut held);
         }
-        detector.push(&samples);
+        ear.level.add(&samples);
+        ear.detector.push(&samples);
         let first = held.map_or(segment.first_sample, |(first, _)| first);
         held = Some((first, segment.first_sample + samples.len() as u64));
     }
-    take(detector, &mut held);
+    take(&mut ear.detector, &mut held);
     Ok(spans)
 }
 

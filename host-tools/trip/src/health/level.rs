@@ -25,16 +25,44 @@ pub(crate) const SILENCE_DBFS: f64 = -90.0;
 /// Samples in a tenth of a second at 16 kHz.
 const BLOCK: usize = 1600;
 
-#[derive(Default)]
-struct Meter {
+/// Below this speech is too low to be heard well by machine or ear.
+const LOW_DBFS: f64 = -45.0;
+/// More clipped samples than one in ten thousand are audible.
+const CLIPPED: f64 = 1e-4;
+
+impl LevelReport {
+    /// What is wrong with the level, in plain words; `name` is the direction's.
+    pub fn doubt(&self, name: &str) -> Option<String> {
+        if self.clipped > CLIPPED {
+            Some(format!(
+                "{name} audio clips in {:.2} % of its samples: turn its level down",
+                self.clipped * 100.0
+            ))
+        } else if self.peak_dbfs <= SILENCE_DBFS {
+            Some(format!("{name} audio is silent: check its cable"))
+        } else if self.loud_dbfs < LOW_DBFS {
+            Some(format!(
+                "{name} audio is too low ({:.0} dB below full scale): turn its level up",
+                -self.loud_dbfs
+            ))
+        } else {
+            None
+        }
+    }
+}
+
+/// Measures the level of samples as they come.
+#[derive(Debug, Default)]
+pub struct LevelMeter {
     blocks: Vec<f64>,
     peak: u16,
     clipped: u64,
     samples: u64,
 }
 
-impl Meter {
-    fn add(&mut self, samples: &[i16]) {
+impl LevelMeter {
+    /// Takes more samples of one direction.
+    pub fn add(&mut self, samples: &[i16]) {
         for block in samples.chunks(BLOCK) {
             let mut power = 0.0;
             for &sample in block {
@@ -48,7 +76,8 @@ impl Meter {
         self.samples += samples.len() as u64;
     }
 
-    fn report(mut self) -> Option<LevelReport> {
+    /// What was measured; `None` without a sample.
+    pub fn report(mut self) -> Option<LevelReport> {
         self.blocks.sort_by(f64::total_cmp);
         let last = self.blocks.len().checked_sub(1)?;
         let at = |part: f64| self.blocks.get((last as f64 * part) as usize);
@@ -70,7 +99,7 @@ fn decibels(power: f64) -> f64 {
 /// Measures receive and transmit audio. The last part tells, in plain words, which
 /// files turned out not to be readable to their end.
 pub(crate) fn of(trip: &Trip) -> (Option<LevelReport>, Option<LevelReport>, Vec<String>) {
-    let (mut rx, mut tx) = (Meter::default(), Meter::default());
+    let (mut rx, mut tx) = (LevelMeter::default(), LevelMeter::default());
     let mut unread = Vec::new();
     for segment in trip.segments() {
         if segment.state == SegmentState::Missing {
@@ -105,7 +134,7 @@ mod tests {
 
     #[track_caller]
     fn check(sample: impl Fn(usize) -> i16, expected: (f64, f64, f64)) {
-        let mut meter = Meter::default();
+        let mut meter = LevelMeter::default();
         let samples: Vec<i16> = (0..16_000).map(sample).collect();
         meter.add(&samples);
         let report = meter.report().unwrap();
@@ -135,6 +164,6 @@ mod tests {
 
     #[test]
     fn no_audio_has_no_level() {
-        assert_eq!(Meter::default().report(), None);
+        assert_eq!(LevelMeter::default().report(), None);
     }
 }

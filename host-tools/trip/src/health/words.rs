@@ -2,13 +2,7 @@
 
 use std::fmt;
 
-use super::level::SILENCE_DBFS;
-use super::{LevelReport, Report, Verdict};
-
-/// Speech below this is too low to be heard well by machine or ear.
-const LOW_DBFS: f64 = -45.0;
-/// More clipped samples than one in ten thousand are audible.
-const CLIPPED: f64 = 1e-4;
+use super::{Report, Verdict};
 
 /// Why a trip is not good, apart from its damage.
 pub(crate) fn doubts(report: &Report) -> Vec<String> {
@@ -36,30 +30,12 @@ pub(crate) fn doubts(report: &Report) -> Vec<String> {
         }
     }
     for (name, level) in [("receive", &report.rx), ("transmit", &report.tx)] {
-        doubts.extend(level.as_ref().and_then(|level| level_doubt(name, level)));
+        doubts.extend(level.as_ref().and_then(|level| level.doubt(name)));
     }
     for fault in report.faults.iter().filter(|fault| fault.lasting) {
         doubts.push(format!("trouble to the end: {}", fault.detail));
     }
     doubts
-}
-
-fn level_doubt(name: &str, level: &LevelReport) -> Option<String> {
-    if level.clipped > CLIPPED {
-        Some(format!(
-            "{name} audio clips in {:.2} % of its samples: turn its level down",
-            level.clipped * 100.0
-        ))
-    } else if level.peak_dbfs <= SILENCE_DBFS {
-        Some(format!("{name} audio is silent: check its cable"))
-    } else if level.loud_dbfs < LOW_DBFS {
-        Some(format!(
-            "{name} audio is too low ({:.0} dB below full scale): turn its level up",
-            -level.loud_dbfs
-        ))
-    } else {
-        None
-    }
 }
 
 impl fmt::Display for Verdict {

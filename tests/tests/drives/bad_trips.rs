@@ -1,0 +1,190 @@
+//! One drive on which everything fails that can: the draft says what it does not know,
+//! and makes nothing up.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::LazyLock;
+
+use jumpseat_tests::plan::Plan;
+use jumpseat_tests::scenario;
+use jumpseat_tests::score::{Summary, score};
+use jumpseat_tests::script::{self, Input, ScriptEvent};
+use jumpseat_tests::through_recorder;
+use jumpseat_tests::tools;
+use jumpseat_tests::truth::Truth;
+use serde_json::Value;
+
+/// The demo drive's script, spoken once. The stations are its truth.
+static SCRIPT: LazyLock<(tempfile::TempDir, Plan)> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().unwrap();
+    let plan = Plan::of(scenario::demo(1), &mut |_| ()).unwrap();
+    script::write(&plan, folder.path(), &mut |_| ()).unwrap();
+    (folder, plan)
+});
+
+/// What fails.
+struct Failure {
+    /// Which inputs the recorder gets.
+    input: fn(&ScriptEvent) -> bool,
+    /// What becomes of the sound.
+    sound: fn(i16) -> i16,
+    /// What becomes of the trip afterwards.
+    trip: fn(&Path),
+}
+
+const NONE: Failure = Failure {
+    input: |_| true,
+    sound: |sample| sample,
+    trip: |_| (),
+};
+
+fn recorded(failure: &Failure, card: &Path) -> PathBuf {
+    let (script, plan) = &*SCRIPT;
+    let changed = tempfile::tempdir().unwrap();
+    let events = script::read_events(script.path()).unwrap();
+    let lines: String = events
+        .iter()
+        .filter(|event| (failure.input)(event))
+        .map(|event| serde_json::to_string(event).unwrap() + "\n")
+        .collect();
+    fs::write(changed.path().join(script::EVENTS), lines).unwrap();
+    let from = hound::WavReader::open(script.path().join(script::SOUND)).unwrap();
+    let to = changed.path().join(script::SOUND);
+    let mut writer = hound::WavWriter::create(to, from.spec()).unwrap();
+    for sample in from.into_samples::<i16>() {
+        writer
+            .write_sample((failure.sound)(sample.unwrap()))
+            .unwrap();
+    }
+    writer.finalize().unwrap();
+    let recorded = through_recorder::record(changed.path(), &plan.scenario.station, card);
+    let trip = recorded.unwrap().trip;
+    (failure.trip)(&trip);
+    trip
+}
+
+/// Drafts the drive with this failure. `says` must stand in the doubts; `unknown` are the
+/// fields that nobody can know then; every other value of a contact must be the truth.
+#[track_caller]
+fn check(name: &str, failure: &Failure, contacts: usize, unknown: &[&str], says: &[&str]) {
+    let card = tempfile::tempdir().unwrap();
+    let trip = recorded(failure, card.path());
+    let output = tools::run(
+        Command::new(tools::built("jumpseat").unwrap())
+            .arg("--home")
+            .arg(card.path().join("home"))
+            .arg("draft")
+            .arg(&trip)
+            .args(["--json", "-"]),
+    )
+    .unwrap();
+    let complaint = String::from_utf8_lossy(&output.stderr);
+    // 0 is "without a doubt", 3 "done, with doubts".
+    let code = output.status.code();
+    let without = says.is_empty() && code == Some(0);
+    assert!(without || code == Some(3), "{name}: {complaint}");
+    let draft: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let found: Vec<&Value> = draft["drafts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|draft| draft["kind"] == "contact")
+        .collect();
+    assert_eq!(found.len(), contacts, "{name}: {draft:#}");
+    let text = draft.to_string();
+    for words in says {
+        assert!(
+            text.contains(words),
+            "{name} does not say '{words}': {draft:#}"
+        );
+    }
+    for draft in found {
+        for field in unknown {
+            assert!(
+                draft[field]["value"].is_null(),
+                "{name}: {field} in {draft:#}"
+            );
+        }
+    }
+    let truth = Truth::read(SCRIPT.0.path()).unwrap();
+    let judged = score(&truth, &serde_json::from_value(draft).unwrap()).unwrap();
+    let summary = Summary::of(&[judged]);
+    assert_eq!(summary.invented, 0, "{name}: {summary}");
+    for wrong in [
+        summary.call.wrong,
+        summary.sent.wrong,
+        summary.received.wrong,
+        summary.name.wrong,
+        summary.hz.wrong,
+        summary.locator.wrong,
+    ] {
+        assert_eq!(wrong, 0, "{name}: {summary}");
+    }
+    println!("{name}: {contacts} contacts, nothing invented");
+}
+
+#[test]
+fn a_draft_of_a_bad_trip_has_doubts_and_nothing_invented() {
+    check("as it was", &NONE, 2, &[], &[]);
+    check(
+        "never a fix",
+        &Failure {
+            input: |event| !matches!(event.input, Input::Nmea(_)),
+            ..NONE
+        },
+        2,
+        &["on", "off", "locator", "lat", "lon", "area"],
+        &["no position fix", "relative only"],
+    );
+    check(
+        "the dial is silent",
+        &Failure {
+            input: |event| !matches!(event.input, Input::Dial(_)),
+            ..NONE
+        },
+        2,
+        &["hz", "mode", "band"],
+        &["rig control"],
+    );
+    check(
+        "the key line is stuck down",
+        &Failure {
+            input: |event| !matches!(event.input, Input::Ptt(false)),
+            ..NONE
+        },
+        0,
+        &[],
+        &["the key line was down for"],
+    );
+    check(
+        "the key line is broken",
+        &Failure {
+            input: |event| !matches!(event.input, Input::Ptt(_)),
+            ..NONE
+        },
+        0,
+        &[],
+        &["the key line was never down"],
+    );
+    check(
+        "so low that speech drowns",
+        &Failure {
+            sound: |sample| sample / 2000,
+            ..NONE
+        },
+        0,
+        &["call", "sent", "received", "name"],
+        &["receive audio is too low"],
+    );
+    check(
+        "a sound file is damaged",
+        &Failure {
+            trip: |trip| fs::write(trip.join("audio/000005-rx.wav"), "not sound").unwrap(),
+            ..NONE
+        },
+        2,
+        &[],
+        &["000005-rx.wav"],
+    );
+}
