@@ -8,15 +8,7 @@ use crate::parts::PartError;
 /// A program of this workspace, as built beside the running test.
 pub fn built(name: &str) -> Result<PathBuf, PartError> {
     let path = profile_folder()?.join(name);
-    if path.exists() {
-        Ok(path)
-    } else {
-        let detail = format!(
-            "{} does not exist; build the workspace first, as tests/run does",
-            path.display()
-        );
-        Err(PartError::failed(name, detail))
-    }
+    there(path, name, "build the workspace first, as tests/run does")
 }
 
 /// The interpreter with the reference libraries, which tests/run installs.
@@ -25,28 +17,22 @@ pub fn python() -> Result<PathBuf, PartError> {
         Some(path) => path.into(),
         None => profile_folder()?.join("../outside-venv/bin/python"),
     };
-    if path.exists() {
-        Ok(path)
-    } else {
-        let detail = format!(
-            "{} does not exist; tests/run outside makes it",
-            path.display()
-        );
-        Err(PartError::failed("python", detail))
-    }
+    there(path, "python", "tests/run outside makes it")
 }
 
 /// axe-core's script, which tests/run installs.
 pub fn axe() -> Result<PathBuf, PartError> {
     let path = profile_folder()?.join("../axe/node_modules/axe-core/axe.min.js");
+    there(path, "axe-core", "tests/run review installs it")
+}
+
+/// The path, if something is there; `help` says what puts it there.
+fn there(path: PathBuf, name: &str, help: &str) -> Result<PathBuf, PartError> {
     if path.exists() {
         Ok(path)
     } else {
-        let detail = format!(
-            "{} does not exist; tests/run review installs it",
-            path.display()
-        );
-        Err(PartError::failed("axe-core", detail))
+        let detail = format!("{} does not exist; {help}", path.display());
+        Err(PartError::failed(name, detail))
     }
 }
 

@@ -7,6 +7,7 @@ use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 
 use super::progress::Progress;
+use crate::parts::copy_folder;
 use crate::plan::Plan;
 use crate::scenario::{self, Difficulty, Scenario, Wish};
 use crate::{pack, script, through_recorder};
@@ -163,11 +164,10 @@ impl Demo {
         if to.exists() {
             fs::remove_dir_all(&to).with_context(|| format!("cannot replace {}", to.display()))?;
         }
-        copy(&trip, &to)?;
-        copy(
-            &work.path().join(script::TRUTH),
-            &self.out.join(script::TRUTH),
-        )?;
+        copy_folder(&trip, &to)?;
+        let truth = self.out.join(script::TRUTH);
+        fs::copy(work.path().join(script::TRUTH), &truth)
+            .with_context(|| format!("cannot write {}", truth.display()))?;
         println!(
             "{}: {:.0} s, {before} bytes of sound packed to {after}",
             to.display(),
@@ -187,19 +187,4 @@ fn write_script(plan: &Plan, folder: &Path) -> Result<()> {
     Ok(script::write(plan, folder, &mut |fraction| {
         progress.at(fraction)
     })?)
-}
-
-/// Copies a file, or a folder with all that is in it.
-fn copy(from: &Path, to: &Path) -> Result<()> {
-    let what = || format!("cannot copy {} to {}", from.display(), to.display());
-    if !from.is_dir() {
-        fs::copy(from, to).with_context(what)?;
-        return Ok(());
-    }
-    fs::create_dir_all(to).with_context(what)?;
-    for entry in fs::read_dir(from).with_context(what)? {
-        let entry = entry.with_context(what)?;
-        copy(&entry.path(), &to.join(entry.file_name()))?;
-    }
-    Ok(())
 }

@@ -8,7 +8,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::parts::{Process, wait_until};
+use jumpseat_tests::parts::{Process, copy_folder, wait_until};
 use jumpseat_tests::tools::{built, run};
 use rustix::process::Signal;
 
@@ -23,7 +23,7 @@ fn demo_board() -> Server {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("../host-tools/jumpseat/demo")
         .join(TRIP);
-    card::copy(&demo, &server.card().join(TRIP));
+    copy_folder(&demo, &server.card().join(TRIP)).unwrap();
     server
 }
 

@@ -59,17 +59,3 @@ fn compare(from: &Path, to: &Path) {
     let own = usize::from(to.join(".sha256sums").exists());
     assert_eq!(fs::read_dir(to).unwrap().count(), names + own);
 }
-
-/// Copies a folder with what is in it.
-pub(crate) fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let here = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &here);
-        } else {
-            fs::copy(entry.path(), here).unwrap();
-        }
-    }
-}

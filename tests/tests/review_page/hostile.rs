@@ -159,6 +159,14 @@ fn a_hostile_trip_and_a_hostile_log_run_nothing_and_are_shown_as_text() {
     look(&mut browser, "the first page");
     let trip = format!("/trip/{DEMO}");
     let mut pages = 1;
+    let mut visit = |browser: &mut Browser, path: &str| {
+        browser
+            .go(&format!("http://127.0.0.1:{}{path}", review.port))
+            .unwrap();
+        browser.until("document.readyState === 'complete'").unwrap();
+        look(browser, path);
+        pages += 1;
+    };
     for path in [
         trip.as_str(),
         "/entry/1",
@@ -168,12 +176,7 @@ fn a_hostile_trip_and_a_hostile_log_run_nothing_and_are_shown_as_text() {
         "/export",
         "/",
     ] {
-        browser
-            .go(&format!("http://127.0.0.1:{}{path}", review.port))
-            .unwrap();
-        browser.until("document.readyState === 'complete'").unwrap();
-        look(&mut browser, path);
-        pages += 1;
+        visit(&mut browser, path);
     }
     // By its own hands too: choose every value that is offered, play, decide.
     browser
@@ -193,12 +196,7 @@ fn a_hostile_trip_and_a_hostile_log_run_nothing_and_are_shown_as_text() {
         "/export?trip=%22%3E%3Cscript%3Eran(1)%3C%2Fscript%3E",
         "/%3Cimg%20src%3Dx%20onerror%3Dran(1)%3E",
     ] {
-        browser
-            .go(&format!("http://127.0.0.1:{}{path}", review.port))
-            .unwrap();
-        browser.until("document.readyState === 'complete'").unwrap();
-        look(&mut browser, path);
-        pages += 1;
+        visit(&mut browser, path);
     }
     assert!(
         ear.accept().is_err(),
