@@ -8,6 +8,10 @@ use crate::{Drive, own};
 /// Rounds over all figures; each halves the steps.
 const ROUNDS: usize = 5;
 
+/// No mention counts for more than itself: what sounds wrong once sounds wrong again, and
+/// few drives would else make the fit sure of that which it heard twice.
+const MOST: f64 = 1.0;
+
 /// A true station costs at most the logarithm of this, so that one that was never heard
 /// does not rule the fit.
 const LEAST: f64 = 1e-3;
@@ -43,8 +47,8 @@ fn changed(mut pooling: Pooling, which: usize, factor: f64) -> Pooling {
         1 => pooling.letter = (pooling.letter * factor).clamp(1e-3, 0.9),
         2 => pooling.shape = (pooling.shape * factor).clamp(0.01, 1.0),
         3 => pooling.cut = (pooling.cut * factor).clamp(1e-3, 0.5),
-        4 => pooling.sent = (pooling.sent * factor).clamp(0.05, 3.0),
-        _ => pooling.received = (pooling.received * factor).clamp(0.05, 3.0),
+        4 => pooling.sent = (pooling.sent * factor).clamp(0.05, MOST),
+        _ => pooling.received = (pooling.received * factor).clamp(0.05, MOST),
     }
     pooling
 }
@@ -101,8 +105,9 @@ fn calibrated(heard: &[(Drive, &Example)], pooling: Pooling) -> Pooling {
             by_shift += error;
         }
         let many = 10.0 * stated.len().max(1) as f64;
-        slope = (slope + by_slope / many).clamp(0.05, 2.0);
-        shift += by_shift / many;
+        // Drives that the rest was fitted to may make it less sure, never surer.
+        slope = (slope + by_slope / many).clamp(0.05, 1.0);
+        shift = (shift + by_shift / many).min(0.0);
     }
     Pooling {
         slope,
