@@ -3,12 +3,14 @@
 mod choice;
 mod clips;
 mod page;
+mod segments;
+mod staging;
 mod ways;
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, Result};
+use anyhow::{Context as _, Result, bail};
 use chrono::Utc;
 use jumpseat_log::form::count;
 use jumpseat_log::{
@@ -22,6 +24,7 @@ use crate::outcome::Outcome;
 use crate::print;
 
 pub(crate) use choice::{Format, Selection, Which};
+pub(crate) use segments::segments;
 
 const PROGRAM: &str = "Jumpseat";
 const VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -258,6 +261,10 @@ fn write(home: &Home, format: Format, entries: &mut Vec<Entry>, out: &Path) -> R
             (written.text, doubts)
         }
         Format::Clips => return clips::write(home, entries, out),
+        // These are of a trip, not of contacts.
+        Format::Segments => {
+            bail!("name one trip, and no contacts: export --format segments --trip TRIP")
+        }
     };
     write_durably(out, text.as_bytes())?;
     Ok(doubts)

@@ -186,3 +186,105 @@ fn a_clip_tells_ffprobe_when_it_began() {
     }
     println!("figure: exports: 2 clips with date, time and time reference as ffprobe reads them");
 }
+
+/// One over that runs across midnight, as the recorder would leave it with a
+/// receiver that tells each second, and never a second late.
+fn midnight(home: &Path) -> String {
+    let at = home.join("drive");
+    fs::create_dir_all(&at).unwrap();
+    let spec = hound::WavSpec {
+        channels: 2,
+        sample_rate: 16_000,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let mut wave = hound::WavWriter::create(at.join("drive.wav"), spec).unwrap();
+    for n in 0..16_000 * 40 * 2 {
+        wave.write_sample((n % 251) as i16).unwrap();
+    }
+    wave.finalize().unwrap();
+    let start: chrono::DateTime<chrono::Utc> = "2026-05-14T23:59:40Z".parse().unwrap();
+    let mut events = String::new();
+    for second in 1..40 {
+        let time = start + chrono::TimeDelta::seconds(second);
+        let body = time
+            .format("GPRMC,%H%M%S.00,A,4130.00,N,08115.00,W,10.0,90.0,%d%m%y,,,A")
+            .to_string();
+        let sum = body.bytes().fold(0, |sum, byte| sum ^ byte);
+        let late = second as f64 + 0.1 + 0.01 * (second % 7) as f64;
+        events.push_str(&format!(
+            "{{\"at_s\":{late:.2},\"nmea\":\"${body}*{sum:02X}\"}}\n"
+        ));
+        if second == 15 || second == 25 {
+            let down = second == 15;
+            events.push_str(&format!("{{\"at_s\":{second}.5,\"ptt\":{down}}}\n"));
+        }
+    }
+    fs::write(at.join("events.jsonl"), events).unwrap();
+    fs::write(at.join("recorder.toml"), "card.board = \"3fa2c1\"\n").unwrap();
+    let mut recorder = Command::new(tools::built("jumpseat-recorder").unwrap());
+    recorder.arg("simulate").arg(&at).arg("--config");
+    recorder
+        .arg(at.join("recorder.toml"))
+        .arg("--card")
+        .arg(home.join("trips"));
+    assert!(tools::run(&mut recorder).unwrap().status.success());
+    "trip-000001-3fa2c1".to_owned()
+}
+
+#[test]
+fn every_segment_tells_mediainfo_and_ffprobe_its_date_time_and_time_reference_also_at_midnight() {
+    let home = tempfile::tempdir().unwrap();
+    let trip = midnight(home.path());
+    let folder = home.path().join("segments");
+    let mut export = Command::new(tools::built("jumpseat").unwrap());
+    export.arg("--home").arg(home.path());
+    export.args(["export", "--format", "segments", "--trip", &trip, "--out"]);
+    let done = tools::run(export.arg(&folder)).unwrap();
+    assert!(done.status.success(), "{done:?}");
+    // Before the over, the over across midnight's ten seconds, and after it.
+    let begins = [
+        ("000001-rx.wav", "2026-05-14", 86_380.0),
+        ("000002-tx.wav", "2026-05-14", 86_395.5),
+        ("000003-rx.wav", "2026-05-15", 5.5),
+    ];
+    let mut worst_s = 0.0_f64;
+    for (file, date, since_midnight) in begins {
+        let mut probe = Command::new("ffprobe");
+        probe.args(["-v", "error", "-show_format", "-of", "json"]);
+        let output = tools::run(probe.arg(folder.join(file))).unwrap();
+        let told: Value = serde_json::from_slice(&output.stdout).unwrap();
+        let tags = &told["format"]["tags"];
+        assert_eq!(tags["date"], date, "{file}");
+        let reference: f64 = tags["time_reference"].as_str().unwrap().parse().unwrap();
+        let seconds = reference / 16_000.0;
+        worst_s = worst_s.max((seconds - since_midnight).abs());
+        let clock = seconds as u64;
+        let clock = format!(
+            "{:02}:{:02}:{:02}",
+            clock / 3_600,
+            clock / 60 % 60,
+            clock % 60
+        );
+        assert_eq!(tags["creation_time"], clock, "{file}");
+        let mut probe = Command::new("mediainfo");
+        probe.arg("--Output=General;%Encoded_Date%|%Delay%|%Producer%");
+        let output = tools::run(probe.arg(folder.join(file))).unwrap();
+        let told = String::from_utf8_lossy(&output.stdout).into_owned();
+        let mut probe = Command::new("mediainfo");
+        probe.arg("--Output=Audio;%Delay%");
+        let output = tools::run(probe.arg(folder.join(file))).unwrap();
+        let delay = String::from_utf8_lossy(&output.stdout).trim().to_owned();
+        assert!(
+            told.starts_with(&format!("{date} {clock}")),
+            "{file}: {told}"
+        );
+        let delay_s = delay.parse::<f64>().unwrap() / 1e3;
+        assert!((delay_s - seconds).abs() < 0.002, "{file}: {delay} ms");
+    }
+    println!(
+        "figure: exports: 3 segments across midnight, date, time and time reference as ffprobe and mediainfo read them, {:.0} ms off at worst",
+        worst_s * 1e3
+    );
+    assert!(worst_s < 0.5);
+}

@@ -7,7 +7,7 @@ use chrono::{NaiveDate, Utc};
 use clap::Args;
 
 use super::date;
-use crate::export::{Format, Selection, Which, export};
+use crate::export::{Format, Selection, Which, export, segments};
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
@@ -44,7 +44,7 @@ pub(crate) struct Export {
     /// Drafts too; they are not written down as exported
     #[arg(long)]
     drafts: bool,
-    /// The file to write, for clips the folder [default: jumpseat-DATE-TIME in this folder, with
+    /// The file to write, for clips and segments the folder [default: jumpseat-DATE-TIME in this folder, with
     /// the format's own ending]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -96,7 +96,13 @@ impl Export {
                 out.display()
             );
         }
-        export(home, format, &selection, &out, self.json)
+        match (format, &selection.which) {
+            (Format::Segments, Which::Trip(trip)) => segments(home, trip, &out, self.json),
+            (Format::Segments, _) => {
+                Err(Misuse("name the trip: --format segments --trip TRIP".to_owned()).into())
+            }
+            _ => export(home, format, &selection, &out, self.json),
+        }
     }
 }
 

@@ -17,6 +17,8 @@ pub(crate) enum Format {
     Gpx,
     /// A folder with the sound of every contact, and a page to listen to it
     Clips,
+    /// A folder with every sound file of a trip (--trip), each telling when it began (Broadcast Wave)
+    Segments,
 }
 
 impl Format {
@@ -34,6 +36,7 @@ impl Format {
             Self::Csv => ("csv", ".csv"),
             Self::Gpx => ("gpx", ".gpx"),
             Self::Clips => ("clips", "-clips"),
+            Self::Segments => ("segments", "-segments"),
         }
     }
 }

@@ -1,6 +1,5 @@
 //! The sound of every contact as a file of its own.
 
-use std::fs::{self, File};
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
@@ -10,6 +9,7 @@ use jumpseat_log::{Contact, Draft, Entry, megahertz, nearest_second, write_durab
 use jumpseat_trip::{Direction, Span, Timeline, Trip};
 
 use super::page;
+use super::staging::Staging;
 use crate::clock;
 use crate::home::Home;
 
@@ -27,15 +27,7 @@ struct Clip {
 /// Writes the folder; takes out entries without sound, and gives the doubts. The
 /// folder gets its name when it is whole.
 pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result<Vec<String>> {
-    let beside = match out.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    fs::create_dir_all(beside).with_context(|| cannot_write(beside))?;
-    let staging = tempfile::Builder::new()
-        .prefix(".jumpseat-")
-        .tempdir_in(beside)
-        .with_context(|| cannot_write(beside))?;
+    let staging = Staging::beside(out)?;
     let (mut written, mut doubts): (Vec<page::Line>, Vec<String>) = (Vec::new(), Vec::new());
     let mut open: Option<(String, Trip, Timeline)> = None;
     let mut kept = Vec::new();
@@ -75,15 +67,7 @@ pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result
     }
     let index = staging.path().join("index.html");
     write_durably(&index, page::page(&written).as_bytes())?;
-    readable(staging.path())?;
-    fs::rename(staging.path(), out).with_context(|| cannot_write(out))?;
-    // It has its name now; nothing is left to tidy up.
-    let _ = staging.keep();
-    if cfg!(unix) {
-        File::open(beside)
-            .and_then(|folder| folder.sync_all())
-            .with_context(|| cannot_write(beside))?;
-    }
+    staging.finish(out)?;
     Ok(doubts)
 }
 
@@ -179,23 +163,4 @@ fn name(contact: &Contact) -> String {
         contact.hz.map(|hz| format!("{}MHz", megahertz(hz))),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("_")
-}
-
-/// Temporary folders are private; what a person exports is not.
-fn readable(folder: &Path) -> Result<()> {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
-            .with_context(|| cannot_write(folder))?;
-    }
-    let _ = folder;
-    Ok(())
-}
-
-fn cannot_write(path: &Path) -> String {
-    format!(
-        "cannot write {}; check that the disk has room and that you may write there",
-        path.display()
-    )
 }

@@ -1,0 +1,88 @@
+//! Every sound file of a trip as a Broadcast Wave file, which tells any program
+//! when it began. What was pulled stays as it is: its hashes are its proof.
+
+use std::path::Path;
+
+use anyhow::{Result, bail};
+use jumpseat_log::bwf::{self, Broadcast};
+use jumpseat_log::form::count;
+use jumpseat_log::write_durably;
+use jumpseat_trip::Direction;
+use serde::Serialize;
+
+use super::staging::Staging;
+use crate::clock;
+use crate::home::Home;
+use crate::outcome::Outcome;
+use crate::print;
+use crate::progress::Progress;
+
+/// What was written, and what was not.
+#[derive(Debug, Serialize)]
+struct Report<'a> {
+    format: &'static str,
+    trip: &'a str,
+    folder: &'a Path,
+    files: usize,
+    doubts: Vec<String>,
+}
+
+/// Writes the trip's sound files into the folder `out`.
+pub(crate) fn segments(home: &Home, name: &str, out: &Path, json: bool) -> Result<Outcome> {
+    let trip = home.open_trip(name)?;
+    let timeline = clock::timeline(&trip);
+    let rate = trip.header().audio.sample_rate;
+    let staging = Staging::beside(out)?;
+    let (mut files, mut doubts) = (0, Vec::new());
+    let progress = Progress::new("writing", trip.segments().len() as u64, false);
+    for segment in trip.segments() {
+        progress.add(1);
+        let (number, direction) = (segment.number, segment.direction.word());
+        let Some(start) = timeline.at_sample(segment.first_sample).value else {
+            bail!(
+                "the time of {name} is not known, so that its files cannot tell it; they are in {}",
+                trip.dir().display()
+            );
+        };
+        let samples = match trip.read_segment(number) {
+            Ok(samples) => samples,
+            Err(error) => {
+                doubts.push(format!("{number:06}-{direction} is left out: {error}"));
+                continue;
+            }
+        };
+        let heard = match segment.direction {
+            Direction::Rx => "received",
+            Direction::Tx => "transmitted",
+        };
+        let about = Broadcast {
+            description: &format!("{name}, {heard}"),
+            originator: super::PROGRAM,
+            start,
+        };
+        let file = staging.path().join(format!("{number:06}-{direction}.wav"));
+        write_durably(&file, &bwf::write(&about, rate, &samples)?)?;
+        files += 1;
+    }
+    if files == 0 {
+        bail!("{name} has no sound that can be read; see `jumpseat check {name}`");
+    }
+    staging.finish(out)?;
+    let doubtful = !doubts.is_empty();
+    if json {
+        print::json(&Report {
+            format: "segments",
+            trip: name,
+            folder: out,
+            files,
+            doubts,
+        })?;
+    } else {
+        let many = count(files, "sound file", "sound files");
+        print::line(&format!("{}: {many}", out.display()))?;
+        for doubt in doubts {
+            print::line(&format!("doubt: {doubt}"))?;
+        }
+    }
+    Ok(Outcome::doubtful(doubtful))
+}
