@@ -34,6 +34,16 @@ pub(crate) fn folder() -> PathBuf {
 impl Machine {
     /// Switches it on, with this image as its card.
     pub(crate) fn on(card: &Path) -> Self {
+        Self::start(card, &[])
+    }
+
+    /// The same with the disk on which the service manager is, which stays as it is.
+    pub(crate) fn with_system(card: &Path) -> Self {
+        let system = "file=system.img,format=raw,if=virtio,snapshot=on";
+        Self::start(card, &["-drive", system])
+    }
+
+    fn start(card: &Path, more: &[&str]) -> Self {
         let drive = format!("file={},format=raw,if=virtio", card.display());
         let mut emulator = Command::new("qemu-system-x86_64")
             .current_dir(folder())
@@ -41,6 +51,7 @@ impl Machine {
             .args(["-m", "256", "-nographic", "-nic", "none", "-no-reboot"])
             .args(["-kernel", "kernel", "-initrd", "initrd.gz"])
             .args(["-drive", &drive])
+            .args(more)
             // Without the check of a timer that emulation is too slow for.
             .args([
                 "-append",
@@ -81,27 +92,49 @@ impl Machine {
         found.unwrap_or_else(|| panic!("no {what:?} within {limit:?}; console:\n{}", self.said))
     }
 
+    /// Listens until it switches itself off; everything that it told.
+    #[track_caller]
+    pub(crate) fn ends(mut self, limit: Duration) -> Vec<Told> {
+        let until = Instant::now() + limit;
+        while let Ok(line) = self.next_line(until) {
+            self.note(line);
+        }
+        let over = Instant::now() < until;
+        assert!(over, "it does not end; console:\n{}", self.said);
+        std::mem::take(&mut self.told)
+    }
+
     fn listen_until(&mut self, time: Duration, wanted: impl Fn(&Told) -> bool) -> Option<f64> {
         let until = Instant::now() + time;
         loop {
-            let left = until.saturating_duration_since(Instant::now());
-            let line = match self.console.recv_timeout(left) {
+            let line = match self.next_line(until) {
                 Ok(line) => line,
                 Err(RecvTimeoutError::Timeout) => return None,
                 Err(RecvTimeoutError::Disconnected) => {
                     panic!("the machine stopped; console:\n{}", self.said)
                 }
             };
-            self.said.push_str(&line);
-            self.said.push('\n');
-            assert!(!line.contains("FAILED"), "{}", self.said);
-            if let Some(told) = told(&line) {
-                self.told.push(told.clone());
-                if wanted(&told) {
-                    return Some(told.at_s);
-                }
+            if let Some(told) = self.note(line)
+                && wanted(&told)
+            {
+                return Some(told.at_s);
             }
         }
+    }
+
+    fn next_line(&self, until: Instant) -> Result<String, RecvTimeoutError> {
+        let left = until.saturating_duration_since(Instant::now());
+        self.console.recv_timeout(left)
+    }
+
+    /// Keeps what it said, and what of it was told.
+    fn note(&mut self, line: String) -> Option<Told> {
+        self.said.push_str(&line);
+        self.said.push('\n');
+        assert!(!line.contains("FAILED"), "{}", self.said);
+        let told = told(&line)?;
+        self.told.push(told.clone());
+        Some(told)
     }
 
     /// Cuts its power; what it had told.

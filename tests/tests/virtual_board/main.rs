@@ -7,3 +7,5 @@ mod card;
 mod cuts;
 #[cfg(test)]
 mod machine;
+#[cfg(test)]
+mod supervised;

@@ -1,0 +1,118 @@
+//! The packaged unit under a real service manager: the recorder is ended in every
+//! way that it may end, it hangs, its card fails, and the power is switched off.
+
+use std::fs;
+use std::time::Duration;
+
+use jumpseat_core::journal::ShutdownReason;
+use jumpseat_trip::{Event, Timeline, Trip};
+
+use super::card;
+use super::machine::{Machine, Told, folder};
+
+/// From the death of the recorder to the next one's first sample.
+const PROMISED_S: f64 = 2.0;
+/// The emulated processor takes so much longer to set the sandbox up and to start
+/// the program: a second where a busy PC takes 0.16 s in all.
+const EMULATED_S: f64 = 2.0;
+/// Of the test's unit; the packaged one waits 30 s.
+const WATCHDOG_S: f64 = 4.0;
+/// The whole machine may take so long, on a computer that is busy with others.
+const PATIENCE: Duration = Duration::from_secs(300);
+
+/// What a recorder never does, as `probe` names it, and then what it does.
+const HELD_BACK: [&str; 8] = [
+    "read a home",
+    "write into the system",
+    "see the temporary files of others",
+    "see other processes",
+    "read a disk",
+    "look into the kernel",
+    "make a namespace",
+    "leave by the network",
+];
+const FREE: [&str; 2] = ["use loopback", "write its state"];
+
+/// Monotonic seconds at which a trip's sound begins and ends.
+fn span(trip: &Trip) -> (f64, f64) {
+    let timeline = Timeline::of(trip);
+    let last = trip.segments().iter().map(|segment| segment.end()).max();
+    let at = |sample| timeline.mono_of_sample(sample) as f64 / 1e9;
+    (at(0), at(last.unwrap_or(0)))
+}
+
+#[track_caller]
+fn at(told: &[Told], what: &str) -> f64 {
+    let found = told.iter().find(|told| told.what == what);
+    found
+        .unwrap_or_else(|| panic!("no {what:?}: {told:?}"))
+        .at_s
+}
+
+fn could<'a>(told: &'a [Told], place: &str) -> Vec<&'a str> {
+    told.iter()
+        .filter_map(|told| told.what.strip_prefix(place))
+        .collect()
+}
+
+#[test]
+fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sandbox() {
+    let work = tempfile::tempdir().unwrap();
+    let image = work.path().join("card.img");
+    fs::copy(folder().join("card.img"), &image).unwrap();
+    let told = Machine::with_system(&image).ends(PATIENCE);
+    let copy = work.path().join("copy");
+    fs::create_dir(&copy).unwrap();
+    let trips: Vec<Trip> = card::trips(&image, &copy)
+        .iter()
+        .map(|dir| Trip::open(dir).unwrap())
+        .collect();
+    let spans: Vec<(f64, f64)> = trips.iter().map(span).collect();
+    let boot_s = spans[0].0;
+
+    // Each death begins another trip, and what was told came just before it.
+    let (mut restarts, mut lost) = (Vec::new(), Vec::new());
+    for (trip, death) in ["ABRT", "KILL"].into_iter().enumerate() {
+        let died_s = at(&told, death);
+        restarts.push(spans[trip + 1].0 - died_s);
+        lost.push(died_s - spans[trip].1);
+    }
+    // These die when the watchdog says so.
+    let hung_s = spans[3].0 - at(&told, "STOP");
+    let failed_s = at(&told, "ended") - at(&told, "fails");
+    println!(
+        "figure: pins: the packaged unit under systemd, emulated: kernel's start to first sample {boot_s:.1} s; \
+         from a panic's signal to the next trip's first sample {:.2} s, from a kill {:.2} s (2 s promised, \
+         {EMULATED_S} s more for the emulator), {:.2} s of sound before it lost at most; hung: again after \
+         {hung_s:.1} s, card failed: ended after {failed_s:.1} s, with a watchdog of {WATCHDOG_S} s",
+        restarts[0],
+        restarts[1],
+        lost.iter().copied().fold(0.0, f64::max),
+    );
+    for restart_s in restarts {
+        assert!((0.0..PROMISED_S + EMULATED_S).contains(&restart_s));
+    }
+    assert!(lost.iter().all(|&lost_s| lost_s <= PROMISED_S), "{lost:?}");
+    assert!(hung_s < WATCHDOG_S + PROMISED_S + EMULATED_S);
+    assert!(at(&told, "watchdog 2") > 0.0);
+
+    let (inside, outside) = (could(&told, "inside "), could(&told, "outside "));
+    assert_eq!(inside, FREE, "in the sandbox");
+    assert_eq!(outside, [&HELD_BACK[..], &FREE].concat(), "outside of it");
+    println!(
+        "figure: pins: the sandbox holds back {} of {} things that the same user may do outside of it",
+        HELD_BACK.len(),
+        outside.len()
+    );
+
+    // The power-down closed the last trip in order.
+    let last = trips.last().unwrap();
+    let reason = ShutdownReason::Signal;
+    assert_eq!(
+        last.records().last().map(|record| &record.event),
+        Some(&Event::Shutdown { reason })
+    );
+    for trip in &trips {
+        assert_eq!(card::damage(trip), Vec::<String>::new());
+    }
+}
