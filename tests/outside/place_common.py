@@ -12,7 +12,8 @@ import subprocess
 import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-CARGO = ["cargo", "run", "--quiet", "--release", "-p", "jumpseat-place", "--example", "place_answers"]
+# Of the whole workspace, as tests/run builds it: for one room alone all would be built again.
+CARGO = ["cargo", "run", "--quiet", "--release", "--example", "place_answers"]
 
 
 def ask(questions):

@@ -6,7 +6,6 @@ use crate::hearing::Hearing;
 use crate::listener::Listener;
 use crate::mel::{HOP, Mel, RATE};
 use crate::resample::resample;
-use crate::runtime::Rten;
 use crate::vocabulary;
 
 /// Seconds of one step of scores.
@@ -38,16 +37,6 @@ pub struct Scored {
 pub struct Ear<A: Acoustic> {
     mel: Mel,
     model: A,
-}
-
-impl Ear<Rten> {
-    /// The recogniser with the weights that the program carries.
-    ///
-    /// # Errors
-    /// When the runtime does not take them.
-    pub fn built_in() -> Result<Self, HearError> {
-        Ok(Self::with(Rten::built_in()?))
-    }
 }
 
 impl<A: Acoustic> Ear<A> {

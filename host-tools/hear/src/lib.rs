@@ -21,6 +21,7 @@ pub mod mel;
 mod read;
 mod repeat;
 pub mod resample;
+#[cfg(feature = "rten")]
 mod runtime;
 mod said;
 mod shape;
@@ -34,4 +35,5 @@ pub use ear::{Ear, Scored};
 pub use error::HearError;
 pub use hearing::{Alternative, Hearing, Said, Sign, Word};
 pub use listener::Listener;
+#[cfg(feature = "rten")]
 pub use runtime::{Rten, WEIGHTS};

@@ -7,6 +7,7 @@ use rten::{Model, RunOptions, ThreadPool};
 use rten_tensor::{AsView, Layout, NdTensor};
 
 use crate::acoustic::Acoustic;
+use crate::ear::Ear;
 use crate::error::HearError;
 use crate::mel::BANDS;
 use crate::vocabulary;
@@ -47,6 +48,16 @@ impl Rten {
     fn on_one_thread(model: Model) -> Self {
         let pool = Arc::new(ThreadPool::with_num_threads(1));
         Self { model, pool }
+    }
+}
+
+impl Ear<Rten> {
+    /// The recogniser with the weights that the program carries.
+    ///
+    /// # Errors
+    /// When the runtime does not take them.
+    pub fn built_in() -> Result<Self, HearError> {
+        Ok(Self::with(Rten::built_in()?))
     }
 }
 
