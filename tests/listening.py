@@ -1,0 +1,56 @@
+#!/usr/bin/env python3
+"""Minutes of listening a contact, by hand and with the drafts, over simulated drives.
+
+    listening.py FOLDER     a folder of N.truth.json and N.draft.json, as tests/judge keeps them
+
+By hand: every contact heard once, from its first word to its last, or the whole recording
+where nobody noted when a contact was. With the drafts: the doubtful spots of every entry,
+which are the places where a value under 90 % or with a doubt was heard, as the review page
+plays them, a second before and after each.
+"""
+
+import json
+import pathlib
+import sys
+
+FIELDS = ("call", "sent", "received", "name")
+AROUND_S = 1.0
+
+
+def doubtful_s(entry):
+    """Seconds to listen to, and whether there are any."""
+    spans = set()
+    for field in (entry.get(f) for f in FIELDS):
+        if not field or field.get("value") is None:
+            continue
+        probability = field.get("probability")
+        if field.get("doubts") or (probability is not None and probability < 0.9):
+            spans |= {(e["segment"], e["start_s"], e["end_s"]) for e in field["evidence"]}
+    return sum(to_s - from_s + 2 * AROUND_S for _, from_s, to_s in spans)
+
+
+def main(folder):
+    """Prints one line of figures."""
+    contacts = entries = clear = 0
+    drive_s = contact_s = spots_s = 0.0
+    for truth_file in sorted(pathlib.Path(folder).glob("*.truth.json")):
+        truth = json.loads(truth_file.read_text(encoding="utf-8"))
+        draft = json.loads(truth_file.with_name(truth_file.name.replace("truth", "draft")).read_text(encoding="utf-8"))
+        drive_s += truth["length_s"]
+        contacts += len(truth["contacts"])
+        contact_s += sum(c["off_s"] - c["on_s"] for c in truth["contacts"])
+        spots = [doubtful_s(entry) for entry in draft["drafts"]]
+        entries += len(spots)
+        clear += spots.count(0.0)
+        spots_s += sum(spots)
+    if not contacts:
+        sys.exit(f"listening: no drives with truth and draft in {folder}")
+    print(
+        f"listening, minutes a contact: the whole drive {drive_s / 60 / contacts:.1f}, every contact once "
+        f"{contact_s / 60 / contacts:.1f}, doubtful spots of the drafts {spots_s / 60 / contacts:.2f}; "
+        f"{clear} of {entries} entries without any ({contacts} contacts)"
+    )
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
