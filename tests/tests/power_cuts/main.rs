@@ -11,3 +11,5 @@ mod drive;
 mod errors;
 #[cfg(test)]
 mod room;
+#[cfg(test)]
+mod rules;

@@ -2,6 +2,7 @@
 //! moves and marks are made all the time.
 
 use std::fs;
+use std::thread;
 use std::time::{Duration, Instant};
 
 use jumpseat_tests::random::Random;
@@ -69,22 +70,41 @@ fn judge(trip: &Trip, told: &[Told]) -> Cost {
     cost
 }
 
-#[test]
-fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_power() {
-    let cuts = std::env::var("JUMPSEAT_CUTS").map_or(CUTS, |text| {
-        text.parse().expect("JUMPSEAT_CUTS is a number of cuts")
-    });
+/// What a row of power cuts cost.
+#[derive(Debug, Default)]
+struct Bill {
+    damaged: usize,
+    worst_s: f64,
+    marks: usize,
+    edges: usize,
+    told: (usize, usize),
+    /// Seconds from the recorder's start to its first sample.
+    starts: Vec<f64>,
+}
+
+impl Bill {
+    fn add(&mut self, other: Self) {
+        self.damaged += other.damaged;
+        self.worst_s = self.worst_s.max(other.worst_s);
+        self.marks += other.marks;
+        self.edges += other.edges;
+        self.told.0 += other.told.0;
+        self.told.1 += other.told.1;
+        self.starts.extend(other.starts);
+    }
+}
+
+/// Cuts one machine's power so many times; its card is never anything but mended.
+fn row(number: u64, cuts: u64) -> Bill {
     let work = tempfile::tempdir().unwrap();
     let image = work.path().join("card.img");
     fs::copy(folder().join("card.img"), &image).unwrap();
-    let mut moment = Random::stream(1, "virtual board");
-    let (mut damaged, mut worst_s, mut marks, mut edges) = (0, 0.0_f64, 0, 0);
-    let (mut starts, mut told_marks, mut told_edges) = (Vec::new(), 0, 0);
-    let began = Instant::now();
+    let mut moment = Random::stream(number, "virtual board");
+    let mut bill = Bill::default();
     for cut in 1..=cuts {
         let mut machine = Machine::on(&image);
         let started_s = machine.hears("started", PATIENCE);
-        starts.push(machine.hears("first sample", PATIENCE) - started_s);
+        let first_s = machine.hears("first sample", PATIENCE);
         machine.hears("acknowledged", PATIENCE);
         machine.listen(Duration::from_secs_f64(moment.between(0.0, 3.0)));
         let told = machine.cut();
@@ -95,17 +115,44 @@ fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_
         let trip = Trip::open(trips.last().unwrap()).unwrap();
         let cost = judge(&trip, &told);
         if !cost.damage.is_empty() || cost.marks + cost.edges > 0 || cost.audio_s > MOST_LOST_S {
-            println!("cut {cut}: {cost:?}\n{told:?}");
+            println!("row {number}, cut {cut}: {cost:?}\n{told:?}");
         }
-        damaged += u64::from(!cost.damage.is_empty());
-        worst_s = worst_s.max(cost.audio_s);
-        marks += cost.marks;
-        edges += cost.edges;
-        told_marks += cost.told.0;
-        told_edges += cost.told.1;
+        bill.add(Bill {
+            damaged: usize::from(!cost.damage.is_empty()),
+            worst_s: cost.audio_s,
+            marks: cost.marks,
+            edges: cost.edges,
+            told: cost.told,
+            starts: vec![first_s - started_s],
+        });
         fs::remove_dir_all(&copy).unwrap();
     }
-    starts.sort_by(f64::total_cmp);
+    bill
+}
+
+#[test]
+fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_power() {
+    let cuts = std::env::var("JUMPSEAT_CUTS").map_or(CUTS, |text| {
+        text.parse().expect("JUMPSEAT_CUTS is a number of cuts")
+    });
+    let began = Instant::now();
+    // Two machines side by side: each sleeps half of its time.
+    let mut bill = Bill::default();
+    thread::scope(|scope| {
+        let rows = [(1, cuts.div_ceil(2)), (2, cuts / 2)];
+        for row in rows.map(|(number, cuts)| scope.spawn(move || row(number, cuts))) {
+            bill.add(row.join().unwrap());
+        }
+    });
+    bill.starts.sort_by(f64::total_cmp);
+    let Bill {
+        damaged,
+        worst_s,
+        marks,
+        edges,
+        told: (told_marks, told_edges),
+        starts,
+    } = bill;
     println!(
         "figure: pins: the packaged recorder in an emulated machine: {cuts} power cuts, {damaged} trips \
          damaged, worst loss {worst_s:.2} s, {marks} of {told_marks} marks lost, {edges} of {told_edges} \

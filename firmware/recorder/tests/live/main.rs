@@ -6,6 +6,8 @@ mod board;
 #[cfg(test)]
 mod pins;
 #[cfg(test)]
+mod waits_for_nothing;
+#[cfg(test)]
 mod with_alsa;
 #[cfg(test)]
 mod with_alsa_killed;
