@@ -15,6 +15,8 @@ mod manifest;
 #[cfg(test)]
 mod nearby;
 #[cfg(test)]
+mod parked;
+#[cfg(test)]
 mod proxy;
 #[cfg(test)]
 mod rates;
