@@ -193,4 +193,28 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn sums_equal_those_of_pytorch() {
+        // Printed by model/ctc_reference.py (PyTorch 2.15.0): seed, labels, value.
+        let reference = [
+            (11, &[1][..], -41.136455789),
+            (11, &[1, 2][..], -32.661905100),
+            (11, &[2, 2][..], -32.687164661),
+            (11, &[1, 2, 1, 3, 3][..], -24.841623494),
+            (11, &[3, 1, 3, 1, 2, 2, 2][..], -20.980905287),
+            (12, &[1][..], -36.869016540),
+            (12, &[1, 2][..], -31.542640610),
+            (12, &[2, 2][..], -31.619779870),
+            (12, &[1, 2, 1, 3, 3][..], -23.662842327),
+            (12, &[3, 1, 3, 1, 2, 2, 2][..], -20.044052452),
+        ];
+        for (seed, labels, value) in reference {
+            let got = log_probability(&rows(seed, 30), labels);
+            assert!(
+                (got - value).abs() < 1e-5,
+                "{seed} {labels:?}: {got} {value}"
+            );
+        }
+    }
 }
