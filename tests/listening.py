@@ -5,7 +5,7 @@
 
 By hand: every contact heard once, from its first word to its last, or the whole recording
 where nobody noted when a contact was. With the drafts: the doubtful spots of every entry,
-which are the places where a value under 90 % or with a doubt was heard, as the review page
+which are the places where a value was heard that is blank, under 90 % or has a doubt, as the review page
 plays them, a second before and after each.
 """
 
@@ -21,10 +21,10 @@ def doubtful_s(entry):
     """Seconds to listen to, and whether there are any."""
     spans = set()
     for field in (entry.get(f) for f in FIELDS):
-        if not field or field.get("value") is None:
+        if not field:
             continue
         probability = field.get("probability")
-        if field.get("doubts") or (probability is not None and probability < 0.9):
+        if field.get("doubts") or probability is None or probability < 0.9:
             spans |= {(e["segment"], e["start_s"], e["end_s"]) for e in field["evidence"]}
     return sum(to_s - from_s + 2 * AROUND_S for _, from_s, to_s in spans)
 

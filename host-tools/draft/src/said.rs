@@ -8,7 +8,9 @@ use crate::heard::Heard;
 use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span};
 
 /// Less probable values are left blank rather than guessed.
-const LEAST: f64 = 0.5;
+pub(crate) const LEAST: f64 = 0.5;
+/// The same for reports: a blank one is asked for, a wrong one goes into two logs.
+pub(crate) const LEAST_REPORT: f64 = 0.7;
 /// Values named beside the first.
 const MOST: usize = 5;
 
@@ -162,16 +164,21 @@ pub(crate) fn ranked<'a>(said: &'a [Said], shares: &Shares) -> Vec<(&'a str, f64
     ranked
 }
 
-/// The value that comes out, blank where nothing is more likely than not. `places` is
-/// where a person should listen if nothing was made out at all.
-pub(crate) fn judged(said: &[Said], shares: &Shares, places: Vec<Evidence>) -> Judged<String> {
+/// The value that comes out, blank where nothing has a probability of at least `least`.
+/// `places` is where a person should listen if nothing was made out at all.
+pub(crate) fn judged(
+    said: &[Said],
+    shares: &Shares,
+    least: f64,
+    places: Vec<Evidence>,
+) -> Judged<String> {
     let ranked = ranked(said, shares);
     let Some((best, probability)) = ranked.first().copied() else {
         let mut unknown = Judged::unknown(Doubt::NotMadeOut);
         unknown.evidence = places;
         return unknown;
     };
-    let sure = probability >= LEAST;
+    let sure = probability >= least;
     let others = ranked.iter().skip(usize::from(sure)).take(MOST);
     Judged {
         value: sure.then(|| best.to_owned()),

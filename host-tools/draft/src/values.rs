@@ -9,7 +9,7 @@ mod spelled;
 mod tests;
 
 use crate::company::Company;
-use crate::said::{Said, Shares, judged};
+use crate::said::{LEAST, LEAST_REPORT, Said, Shares, judged};
 use crate::{Direction, Doubt, Drive, Evidence, Judged, Span};
 
 /// One station's part of a contact.
@@ -46,19 +46,19 @@ impl Part<'_> {
     }
 
     pub(crate) fn report(&self, direction: Direction, shares: &Shares) -> Judged<String> {
-        judged(&self.reports(direction), shares, Vec::new())
+        judged(&self.reports(direction), shares, LEAST_REPORT, Vec::new())
     }
 
     pub(crate) fn name(&self, shares: &Shares) -> Judged<String> {
         let mut places = names::places(self.drive, self.overs);
         places.retain(|at| self.holds(at));
-        judged(&self.names(), shares, places)
+        judged(&self.names(), shares, LEAST, places)
     }
 
     /// A number or a reference that was given.
     pub(crate) fn remark(&self, shares: &Shares) -> Judged<String> {
         let said = self.its(remarks::numbers(self.drive, self.overs));
-        let mut judged = judged(&said, shares, Vec::new());
+        let mut judged = judged(&said, shares, LEAST, Vec::new());
         // Most contacts have none.
         if said.is_empty() {
             judged.doubts.clear();
@@ -71,7 +71,7 @@ impl Part<'_> {
         let mut places = remarks::places(self.drive, self.overs);
         places.retain(|at| self.holds(at));
         let said = self.its(remarks::locators(self.drive, self.overs));
-        let mut judged = judged(&said, shares, places);
+        let mut judged = judged(&said, shares, LEAST, places);
         if said.is_empty() {
             judged.doubts.clear();
             if !judged.evidence.is_empty() {

@@ -2,7 +2,8 @@
 //!
 //! An over is written as the words that were heard, one every 0.4 s: `r` or `t`, then
 //! words; `|` is a pause, `tom*` a first name, `word?` a doubtful one, `=KB0QSE` a call
-//! sign, `57!` a report and `Tom!` a name that the recogniser took for one.
+//! sign, `57!` a report and `Tom!` a name that the recogniser took for one, `57!?` a
+//! doubtful one.
 
 use super::Part;
 use crate::company::Company;
@@ -56,9 +57,9 @@ fn over(start_s: f64, text: &str) -> Over {
         }
         let span = Span::new(at_s, at_s + WORD_S - 0.05);
         at_s += WORD_S;
-        let taken = |text: &str| HeardText {
+        let taken = |text: &str, probability: f64| HeardText {
             text: text.to_owned(),
-            probability: 0.95,
+            probability,
             span,
         };
         if let Some(sign) = word.strip_prefix('=') {
@@ -66,14 +67,15 @@ fn over(start_s: f64, text: &str) -> Over {
                 candidates: vec![(sign.to_owned(), 0.95)],
                 spans: vec![span],
             });
-        } else if let Some(text) = word.strip_suffix('!') {
+        } else if let Some(text) = word.trim_end_matches('?').strip_suffix('!') {
+            let probability = if word.ends_with('?') { 0.7 } else { 0.95 };
             let figures = text.starts_with(|first: char| first.is_ascii_digit());
             let list = if figures {
                 &mut heard.reports
             } else {
                 &mut heard.names
             };
-            list.push(taken(text));
+            list.push(taken(text, probability));
         } else {
             let plain = word.trim_end_matches(['*', '?']);
             let symbol = SYMBOLS.iter().find(|(name, _)| *name == plain);
@@ -155,6 +157,9 @@ fn reports_are_pairs_of_figures_that_are_said_as_such() {
         &["t roger number five nine seven three you are four and four"],
         &["44 - - number 5973"],
     );
+    // A name may be a guess, a report that is hardly likelier than not is asked for.
+    check(&["r you are 57!? my name is Tom!?"], &["- - Tom"]);
+    check(&["r you are 57!? | 57!?"], &["- 57 -"]);
     // A report said two ways is left blank, with both as alternatives.
     check(&["r you are 57! | again | 59!"], &["- - -"]);
 }
