@@ -40,14 +40,15 @@ pub(crate) fn trips(image: &Path, to: &Path) -> Vec<PathBuf> {
 }
 
 /// What went wrong that a power cut does not explain: it may tear the last line and
-/// leave the last file open, or empty before its first sync, and nothing else.
+/// leave the last file open, or empty before its first sync, also one that no record
+/// names yet, and nothing else.
 pub(crate) fn damage(trip: &Trip) -> Vec<String> {
     let last = trip.segments().last().map(|segment| &segment.path);
     let cut = |damage: &&Damage| match damage {
         Damage::TornLine { .. } => true,
-        Damage::SegmentNotClosed { path, .. } | Damage::SegmentUnreadable { path, .. } => {
-            Some(path) == last
-        }
+        Damage::SegmentNotClosed { path, .. }
+        | Damage::SegmentUnreadable { path, .. }
+        | Damage::SegmentUnrecorded { path, .. } => last.is_none_or(|last| path >= last),
         _ => false,
     };
     let serious = |damage: &&Damage| damage.severity() == Severity::Loss;

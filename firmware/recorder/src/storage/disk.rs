@@ -4,6 +4,8 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Seek, Write};
 use std::path::Path;
 
+use rustix::fs::StatVfsMountFlags;
+
 use super::{Storage, StoredFile};
 
 /// Whether a sync really waits for the card.
@@ -52,10 +54,23 @@ impl Seek for DiskFile {
 impl StoredFile for DiskFile {
     fn sync(&mut self) -> io::Result<()> {
         match self.durability {
-            Durability::Synced => self.file.sync_data(),
+            Durability::Synced => {
+                self.file.sync_data()?;
+                still_writable(&self.file)
+            }
             Durability::Relaxed => Ok(()),
         }
     }
+}
+
+/// A file system that was made read-only under its open files takes writes into
+/// memory and answers a sync with yes (seen with ext4 of Linux 6.1).
+fn still_writable(file: &File) -> io::Result<()> {
+    let card = rustix::fs::fstatvfs(file)?;
+    if card.f_flag.contains(StatVfsMountFlags::RDONLY) {
+        return Err(io::ErrorKind::ReadOnlyFilesystem.into());
+    }
+    Ok(())
 }
 
 impl Storage for Disk {
