@@ -18,6 +18,7 @@ use super::board::{Board, Feeder, Recorder};
 const PTT: u32 = 17;
 const MARK: u32 = 27;
 const SOUNDER: u32 = 23;
+const PULSE: u32 = 18;
 const RISING: u32 = 1;
 const FALLING: u32 = 2;
 
@@ -32,7 +33,7 @@ impl Chip {
         let board = Board::bare();
         let dir = board.path("chip");
         fs::create_dir(&dir).unwrap();
-        for (line, level) in [(PTT, "1"), (MARK, "1"), (SOUNDER, "0")] {
+        for (line, level) in [(PTT, "1"), (MARK, "1"), (SOUNDER, "0"), (PULSE, "0")] {
             fs::write(dir.join(line.to_string()), level).unwrap();
         }
         for line in with_edges {
@@ -50,8 +51,13 @@ impl Chip {
         assert!(made.success());
         let pin =
             |line: u32| format!("{{ chip = \"/dev/null\", line = {line}, active = \"low\" }}");
+        let pulse = if with_edges.contains(&PULSE) {
+            format!(", pulse = {{ chip = \"/dev/null\", line = {PULSE}, active = \"high\" }}")
+        } else {
+            String::new()
+        };
         let lines = format!(
-            "lines = {{ ptt = {}, mark = {}, sounder = {{ chip = \"/dev/null\", line = {SOUNDER} }} }}",
+            "lines = {{ ptt = {}, mark = {}, sounder = {{ chip = \"/dev/null\", line = {SOUNDER} }}{pulse} }}",
             pin(PTT),
             pin(MARK)
         );
@@ -136,6 +142,31 @@ fn a_key_edge_has_the_kernels_time_and_a_line_without_edges_is_looked_at() {
     );
     let late_ns = time(&Event::Mark {}).unwrap() - marked_ns;
     assert!(late_ns < 30_000_000, "{late_ns} ns");
+}
+
+#[test]
+fn a_pulse_per_second_on_a_pin_is_written_down_with_the_kernels_time() {
+    let chip = Chip::new(&[PULSE], false);
+    let recorder = chip.record();
+    sleep(Duration::from_millis(300));
+    let second = Duration::from_secs(1);
+    let first_ns = mono::now_ns();
+    chip.edge(PULSE, RISING, first_ns);
+    chip.edge(PULSE, FALLING, first_ns + 100_000_000);
+    // The kernel saw it on time, and tells it late.
+    sleep(second + Duration::from_millis(70));
+    chip.edge(PULSE, RISING, first_ns + 1_000_000_000);
+    recorder.hears("the receiver's pulse comes every second");
+    sleep(second / 5);
+    assert_eq!(recorder.terminate().code(), Some(0));
+    let trip = chip.board.trip();
+    let pulses: Vec<u64> = trip
+        .records
+        .iter()
+        .filter(|record| record.event == Event::Pulse {})
+        .map(|record| record.mono_ns)
+        .collect();
+    assert_eq!(pulses, [first_ns + 1_000_000_000], "{}", trip.journal());
 }
 
 #[test]
