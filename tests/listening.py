@@ -5,8 +5,9 @@
 
 By hand: every contact heard once, from its first word to its last, or the whole recording
 where nobody noted when a contact was. With the drafts: the doubtful spots of every entry,
-which are the places where a value was heard that is blank, under 90 % or has a doubt, as the review page
-plays them, a second before and after each.
+which are the places where a value was heard that is blank, under 90 % or has a doubt,
+with a second before and after each. (The review page plays less around each, and a few
+unclear words besides, of which the draft's file does not tell.)
 """
 
 import json

@@ -102,12 +102,23 @@ impl Config {
     /// [`RecorderError::Io`] when it cannot be read, [`RecorderError::Config`]
     /// with the line and what would be right when it is wrong.
     pub fn load(path: &Path) -> Result<Self, RecorderError> {
-        let text = fs::read_to_string(path)
-            .map_err(|source| RecorderError::io("read the config file", path, source))?;
-        Self::parse(&text).map_err(|problem| RecorderError::Config {
+        let wrong = |problem: String| RecorderError::Config {
             path: path.to_owned(),
             problem,
-        })
+        };
+        let text = match fs::read_to_string(path) {
+            Err(source) if source.kind() == std::io::ErrorKind::NotFound => {
+                return Err(wrong(
+                    "there is no such file; name yours with --config FILE, or copy the commented \
+                     recorder.toml of the package there"
+                        .into(),
+                ));
+            }
+            read => {
+                read.map_err(|source| RecorderError::io("read the config file", path, source))?
+            }
+        };
+        Self::parse(&text).map_err(wrong)
     }
 
     /// Checks the text of a config file.

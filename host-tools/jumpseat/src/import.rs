@@ -167,7 +167,7 @@ impl Report {
         self.and_more(further, "further complaint", "further complaints")?;
         if !self.told_otherwise.is_empty() {
             print::line(&format!(
-                "  {} told otherwise than in the logbook, and not added (--add-duplicates adds \
+                "  {} in the logbook with other details, and not added (--add-duplicates adds \
                  them):",
                 count(self.told_otherwise.len(), "contact is", "contacts are")
             ))?;

@@ -43,7 +43,10 @@ fn readable(_: &File) -> std::io::Result<()> {
 }
 
 /// A new name is durable once its folder is synced. Only Unix can do that.
-fn sync_folder(folder: &Path) -> Result<(), LogError> {
+///
+/// # Errors
+/// When the folder cannot be opened or synced.
+pub fn sync_folder(folder: &Path) -> Result<(), LogError> {
     if cfg!(unix) {
         File::open(folder)
             .and_then(|folder| folder.sync_all())

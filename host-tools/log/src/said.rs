@@ -135,9 +135,9 @@ impl Word {
             Self::ReceiveMhz => "receive frequency",
             Self::Mode => "mode",
             Self::Locator => "own locator",
-            Self::Sig => "their activity",
+            Self::Sig => "their programme",
             Self::SigInfo => "their reference",
-            Self::MySig => "own activity",
+            Self::MySig => "own programme",
             Self::MySigInfo => "own reference",
             Self::Comment => "remarks",
         }

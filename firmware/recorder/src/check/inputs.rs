@@ -31,7 +31,8 @@ pub(super) fn card(config: &Config) -> Vec<Finding> {
         .and_then(|()| fs::remove_file(&probe))
         .map_err(|source| RecorderError::io("write", &probe, source));
     if let Err(error) = written {
-        let advice = "set card.dir to a folder that exists and may be written";
+        let advice = "set card.dir to a folder that exists; on the board run this as the recorder's \
+             user: `sudo -u jumpseat jumpseat-recorder check`";
         return vec![board, Finding::failed("card", error.to_string(), advice)];
     }
     let card = match Disk::new(Durability::Synced).free_bytes(dir) {

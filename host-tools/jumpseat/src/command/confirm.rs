@@ -34,18 +34,30 @@ pub(crate) struct Confirm {
     /// The other station's locator
     #[arg(long, value_name = "LOCATOR")]
     their_locator: Option<String>,
-    /// The other station's special activity, such as a programme's name
+    /// The award programme that the other station is out for, as in ADIF's SIG (parks, summits)
     #[arg(long, value_name = "NAME")]
     sig: Option<String>,
-    /// What it says of the place, such as a reference
+    /// Its reference there (SIG_INFO)
     #[arg(long, value_name = "TEXT")]
     sig_info: Option<String>,
-    /// Your own special activity
+    /// The programme that you are out for
     #[arg(long, value_name = "NAME")]
     my_sig: Option<String>,
-    /// What it says of your place
+    /// Your reference there
     #[arg(long, value_name = "TEXT")]
     my_sig_info: Option<String>,
+    /// The frequency, where rig control was silent or wrong
+    #[arg(long, value_name = "MHZ")]
+    mhz: Option<String>,
+    /// The mode, such as USB or FM
+    #[arg(long)]
+    mode: Option<String>,
+    /// When it began in UTC, such as "2026-05-14 15:04:28"
+    #[arg(long, value_name = "UTC")]
+    on: Option<String>,
+    /// When it ended in UTC
+    #[arg(long, value_name = "UTC")]
+    off: Option<String>,
     /// The frequency on which you listened, where that was another (split, repeater)
     #[arg(long, value_name = "MHZ")]
     receive_mhz: Option<String>,
@@ -67,6 +79,10 @@ impl Confirm {
             (Word::SigInfo, self.sig_info),
             (Word::MySig, self.my_sig),
             (Word::MySigInfo, self.my_sig_info),
+            (Word::Mhz, self.mhz),
+            (Word::Mode, self.mode),
+            (Word::On, self.on),
+            (Word::Off, self.off),
             (Word::ReceiveMhz, self.receive_mhz),
             (Word::Comment, self.comment),
         ];

@@ -147,13 +147,12 @@ fn pointers(home: &Home, trip: &Trip, adif: &Path) -> Result<String> {
     let adif = adif.display();
     Ok(format!(
         "{listen}\
+         review   {command} review 1     (the same in the browser, with sound; Ctrl-C ends it)\n\
          log      {command} log\n\
          correct  {command} confirm 1 --call CALL\n\
          export   {adif}: import it into your log program\n\n\
          With a drive of your own (the card, or a copy of the board's trips folder):\n\
-         \x20 jumpseat pull FOLDER\n\
-         \x20 jumpseat draft TRIP\n\
-         \x20 jumpseat confirm NUMBER --call CALL --sent RST --received RST\n\
+         \x20 jumpseat arrive FOLDER          (pulls, drafts, opens the review page)\n\
          \x20 jumpseat export --format adif\n"
     ))
 }

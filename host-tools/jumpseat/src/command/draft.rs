@@ -100,7 +100,9 @@ pub(crate) fn draft(
         .find(|entry| entry.contact.is_none())
         .map(|entry| entry.number);
     if let Some(number) = open {
-        print::line("Next: listen, then")?;
+        print::line("Next: listen and decide in the browser,")?;
+        print::line(&format!("  {} review {}", home.command(), trip.id()))?;
+        print::line("or say here what you heard:")?;
         print::line(&format!(
             "  {} confirm {number} --call CALL --sent RST --received RST",
             home.command()

@@ -51,8 +51,14 @@ impl Hear {
 /// Hears a file second by second: hours of it need no more memory than minutes.
 fn hear(ear: &Ear<Rten>, file: &Path) -> Result<Hearing> {
     let name = file.display();
+    if !file.exists() {
+        bail!("there is no file {name}; check its name");
+    }
     let reader = WavReader::open(file).with_context(|| {
-        format!("{name} cannot be read as a WAV file; convert it to 16-bit WAV")
+        format!(
+            "{name} cannot be read as a WAV file; convert it to 16-bit WAV (`flac -d FILE.flac` \
+             makes one of a packed trip's files)"
+        )
     })?;
     let spec = reader.spec();
     if !(1..=2).contains(&spec.channels) {

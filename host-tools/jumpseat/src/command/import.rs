@@ -17,7 +17,8 @@ pub(crate) struct Import {
     /// The files
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Adds also what tells a contact of the logbook otherwise, as an entry of its own
+    /// Adds also contacts that the logbook has with other details (name, report), as entries of
+    /// their own
     #[arg(long)]
     add_duplicates: bool,
     /// Contacts that began within so many minutes of each other may be the same [default: as

@@ -150,17 +150,17 @@ fn description(contact: &Contact) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-/// UTC, call sign, frequency, in characters that every file system takes.
+/// Call sign, UTC, band, in characters that every file system takes.
 fn name(contact: &Contact) -> String {
     let parts = [
-        contact
-            .on
-            .map(|on| nearest_second(on).format("%Y%m%d-%H%M%SZ").to_string()),
         Some(contact.call.trim().replace(
             |c: char| !(c.is_ascii_alphanumeric() || c == '.' || c == '-'),
             "-",
         )),
-        contact.hz.map(|hz| format!("{}MHz", megahertz(hz))),
+        contact
+            .on
+            .map(|on| nearest_second(on).format("%Y-%m-%d_%H-%M-%S").to_string()),
+        contact.band.clone(),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("_")
 }

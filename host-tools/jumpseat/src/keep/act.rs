@@ -5,7 +5,7 @@ use std::fs::{self, File};
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::write_durably;
+use jumpseat_log::{sync_folder, write_durably};
 use jumpseat_trip::{KEPT, Kept, KeptFile, Segment, Trip};
 
 use super::pack::{encode, prove};
@@ -58,7 +58,7 @@ pub(crate) fn act(plan: &Plan, step: &mut dyn FnMut() -> Result<()>) -> Result<u
         freed += data.len().saturating_sub(packed);
     }
     step()?;
-    sync(&plan.dir.join("audio"))?;
+    sync_folder(&plan.dir.join("audio"))?;
     let gone: Vec<&str> = kept.files.iter().map(|file| file.path.as_str()).collect();
     step()?;
     forget_sums(&plan.dir, &gone)?;
@@ -92,7 +92,7 @@ fn pack(trip: &Trip, segment: &Segment, step: &mut dyn FnMut() -> Result<()>) ->
     prove(&flac, &samples)?;
     if let Some(folder) = flac.parent() {
         step()?;
-        sync(folder)?;
+        sync_folder(folder)?;
     }
     let path = in_trip(segment);
     let now = path.trim_end_matches("wav").to_owned() + "flac";
@@ -105,14 +105,4 @@ fn pack(trip: &Trip, segment: &Segment, step: &mut dyn FnMut() -> Result<()>) ->
 
 fn in_trip(segment: &Segment) -> String {
     format!("audio/{}", name_of(&segment.path))
-}
-
-/// Names in a folder are durable once the folder is synced (Unix only).
-fn sync(folder: &Path) -> Result<()> {
-    if cfg!(unix) {
-        File::open(folder)
-            .and_then(|folder| folder.sync_all())
-            .with_context(|| format!("cannot sync {}", folder.display()))?;
-    }
-    Ok(())
 }

@@ -5,10 +5,11 @@
 //! noted, and those are noted before any file gets its name.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs::{self, File};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
+use jumpseat_log::sync_folder;
 
 use super::Report;
 use super::copy::{Plan, cannot, plan, remove_others};
@@ -60,9 +61,9 @@ pub(super) fn bring(
     sound.splice(0..0, texts.drain(..));
     bringing.settle(&sound, kept)?;
     if !known {
-        sync(folder)?;
+        sync_folder(folder)?;
         fs::rename(folder, &place).with_context(|| cannot("name", &place))?;
-        sync(library.dir())?;
+        sync_folder(library.dir())?;
     }
     bringing.tell()
 }
@@ -184,7 +185,9 @@ impl<'a> Bringing<'a> {
             fs::rename(&task.part, &task.to).with_context(|| cannot("name", &task.to))?;
             changed.extend(task.to.parent());
         }
-        changed.into_iter().try_for_each(sync)
+        changed
+            .into_iter()
+            .try_for_each(|folder| Ok(sync_folder(folder)?))
     }
 
     /// Says what became of each file.
@@ -202,14 +205,4 @@ impl<'a> Bringing<'a> {
         }
         Ok(())
     }
-}
-
-/// Names in a folder are durable once the folder is synced (Unix only).
-fn sync(folder: &Path) -> Result<()> {
-    if cfg!(unix) {
-        File::open(folder)
-            .and_then(|folder| folder.sync_all())
-            .with_context(|| cannot("sync", folder))?;
-    }
-    Ok(())
 }

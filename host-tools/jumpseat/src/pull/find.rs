@@ -64,7 +64,14 @@ pub(super) struct Found {
 pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
     let what = "give the folder of a trip, or a card or folder with trips in it";
     let own = match source.own()? {
-        None => bail!("there is no folder {}; {what}", source.say("")),
+        None => {
+            let said = source.say("");
+            // user@host, as ssh and scp take it.
+            if said.contains('@') && !said.contains('/') {
+                bail!("there is no folder {said}; for a board write ssh://{said}");
+            }
+            bail!("there is no folder {said}; {what}")
+        }
         Some((_, kind)) if kind != Kind::Folder => {
             bail!("{} is a file; {what}", source.say(""))
         }

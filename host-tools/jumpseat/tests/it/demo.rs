@@ -13,7 +13,8 @@ fn goes_through_every_step_and_twice_over() {
             "146.550 FM N0QRD 58/59 DN51fm",
             "demo/contacts.adi: 2 contacts",
             "jumpseat --home demo/home log",
-            "jumpseat draft TRIP",
+            "jumpseat --home demo/home review 1",
+            "jumpseat arrive FOLDER",
         ]);
     }
     let adi = case.read("demo/contacts.adi");

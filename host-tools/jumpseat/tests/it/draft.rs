@@ -14,7 +14,7 @@ fn drafting_again_keeps_what_a_person_confirmed() {
     // The other contact is clear: no doubt is left.
     case.run(&["draft", TRIP]).code(0).says(&[
         "KB0QSE 59/- DN51em",
-        "Next: listen, then jumpseat --home home confirm 2 --call CALL",
+        "or say here what you heard: jumpseat --home home confirm 2 --call CALL",
     ]);
     let log = case.run(&["log", "--json"]).code(0).json();
     let entries = log.as_array().unwrap();

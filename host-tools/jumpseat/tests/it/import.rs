@@ -103,7 +103,7 @@ fn a_contact_told_otherwise_is_shown_with_both_sides() {
     let told = case.run(&["import", "friend.adi"]);
     told.code(3).says(&[
         "2 new, 0 in the logbook already",
-        "1 contact is told otherwise than in the logbook, and not added",
+        "1 contact is in the logbook with other details, and not added",
         "entry 1 KB0QSE 2026-05-14 15:04:28 14.2875 USB",
         "line 2 KB0QSE 2026-05-14 15:04:28 20m USB",
         "NAME: Ruth in the logbook, Rut\u{e9} in the file",

@@ -29,14 +29,14 @@ pub(super) fn form(view: &EntryView<'_>) -> Markup {
             }
             div .decide {
                 button .primary #confirm type="submit" {
-                    @if shown.state == State::Confirmed { "Correct " } @else { "Confirm " }
+                    @if shown.state == State::Confirmed { "Save changes " } @else { "Confirm " }
                     kbd { "Enter" }
                 }
                 @if shown.state != State::Later && shown.state != State::Confirmed {
                     (decision("later", "Later", "L", view))
                 }
                 @if shown.state == State::NotAContact {
-                    (decision("again", "Take up again", "X", view))
+                    (decision("again", "Decide again", "X", view))
                 } @else {
                     (decision("not", "Not a contact", "X", view))
                 }
@@ -80,7 +80,7 @@ fn field(value: &Value, view: &EntryView<'_>) -> Markup {
     let notes = format!("{key}-notes");
     html! {
         div .field.typed[value.text != value.before] data-word=(key) {
-            label for=(key) { (capital(value.word.plain())) }
+            label for=(key) { (capital(value.word.plain())) (unit(value.word)) }
             @if let (Some(p), false) = (value.probability, value.before.is_empty()) {
                 span .sureness.(sureness(p)) { (percent(p)) }
             }
@@ -96,9 +96,21 @@ fn field(value: &Value, view: &EntryView<'_>) -> Markup {
     }
 }
 
+/// What follows the word in its label.
+fn unit(word: Word) -> &'static str {
+    match word {
+        Word::On | Word::Off => ", UTC",
+        Word::Mhz | Word::ReceiveMhz => ", MHz",
+        _ => "",
+    }
+}
+
 fn placeholder(word: Word) -> Option<&'static str> {
     match word {
         Word::Sent | Word::Received => Some("59"),
+        Word::Mhz => Some("14.2875"),
+        Word::Mode => Some("USB"),
+        Word::TheirLocator => Some("DN51em"),
         Word::On | Word::Off => Some("2026-05-14 15:04:28"),
         _ => None,
     }

@@ -63,7 +63,7 @@ fn beside(view: &EntryView<'_>) -> Markup {
     html! {
         nav .beside aria-label="Entries beside it" {
             @if let Some((before, _)) = view.before {
-                a #before href={ "/entry/" (before.number) } { "Before " kbd { "P" } }
+                a #before href={ "/entry/" (before.number) } { "Previous " kbd { "P" } }
             }
             @if let Some((after, _)) = view.after {
                 a #after href={ "/entry/" (after.number) } { "Next " kbd { "N" } }
@@ -149,7 +149,7 @@ fn tools(spots: usize) -> Markup {
         div .tools role="group" aria-label="Play" {
             button type="button" #play .primary { "Play " kbd { "Space" } }
             button type="button" #doubtful disabled[spots == 0] {
-                "Doubtful (" (spots) ") " kbd { "D" }
+                "Next doubtful (" (spots) ") " kbd { "D" }
             }
             button type="button" #repeat aria-pressed="false" { "Repeat " kbd { "R" } }
             button type="button" #slow aria-pressed="false" { span { "Speed 1" } " " kbd { "S" } }

@@ -18,13 +18,17 @@ pub(crate) fn doubts(report: &Report) -> Vec<String> {
         doubts.push(format!("some times are only known to ±{worst:.1} s"));
     }
     let overs = report.rx_overs + report.tx_overs;
-    for (what, known) in [
-        ("place", report.place.overs_known),
-        ("dial", report.dial.overs_known),
+    for (what, known, why) in [
+        (
+            "place",
+            report.place.overs_known,
+            "no fix close in time, as in a tunnel",
+        ),
+        ("dial", report.dial.overs_known, "rig control was silent"),
     ] {
         if known < overs {
             doubts.push(format!(
-                "the {what} has a doubt in {} of {overs} overs",
+                "the {what} is not sure in {} of {overs} overs ({why}); their drafts say so",
                 overs - known
             ));
         }

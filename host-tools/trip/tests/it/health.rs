@@ -92,11 +92,11 @@ fn a_drive_without_time_place_or_dial_is_usable_and_says_so() {
     assert_eq!(report.time.start, None);
     let text = report.to_string();
     assert!(
-        text.contains("the place has a doubt in 3 of 3 overs"),
+        text.contains("the place is not sure in 3 of 3 overs"),
         "{text}"
     );
     assert!(
-        text.contains("the dial has a doubt in 3 of 3 overs"),
+        text.contains("the dial is not sure in 3 of 3 overs"),
         "{text}"
     );
 }

@@ -132,6 +132,15 @@ impl Drop for Ssh {
     }
 }
 
+/// What ssh says when nobody is at that address.
+const AWAY: [&str; 5] = [
+    "timed out",
+    "No route to host",
+    "Connection refused",
+    "Could not resolve",
+    "Network is unreachable",
+];
+
 /// What to do next about what ssh said.
 fn advice(words: &str, address: &Address) -> String {
     let user = address.user.as_deref();
@@ -162,6 +171,10 @@ fn advice(words: &str, address: &Address) -> String {
             "The board does not take your key. Put your public key into /etc/jumpseat/pull.keys \
              on the board, unlock it here with ssh-add, and try `sftp {port}{to}`"
         )
+    } else if AWAY.iter().any(|away| has(away)) {
+        "The board is asleep, away or on another network. Turn the ignition on for a moment and \
+         pull again, or put its card into this computer and pull its folder"
+            .to_owned()
     } else {
         "What was fetched is kept: pull again, and it goes on where it stopped".to_owned()
     }
@@ -190,7 +203,8 @@ mod tests {
         );
         check(
             "ssh: connect to host board port 22: No route to host",
-            "pull again",
+            "asleep, away or on another network",
         );
+        check("Connection to board closed by remote host.", "pull again");
     }
 }
