@@ -60,7 +60,7 @@ enum Action {
     /// Opens the page where drafts are heard and confirmed
     Review(review::Review),
     /// Writes down what a person heard: makes a draft a contact
-    Confirm(confirm::Confirm),
+    Confirm(Box<confirm::Confirm>),
     /// Writes confirmed contacts for another program
     Export(export::Export),
     /// Takes over the log that you have already, from ADIF files or our own table
