@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, Parser, Subcommand};
 use jumpseat_recorder::RecorderError;
 use jumpseat_recorder::check::{Health, check};
 use jumpseat_recorder::config::{Config, DEFAULT_PATH};
@@ -21,6 +21,7 @@ use signal_hook::consts::{SIGINT, SIGTERM};
 /// Records timestamped transmit and receive audio beside an amateur radio.
 #[derive(Debug, Parser)]
 #[command(
+    name = "jumpseat-recorder",
     version,
     after_help = "Exit codes: 0 done, 1 failed, 2 used or configured wrongly, \
                                  3 done with doubts that need a person."
@@ -73,6 +74,12 @@ enum Command {
         #[arg(long)]
         card: PathBuf,
     },
+    /// Writes man pages and shell completions into a folder.
+    Manual {
+        /// The folder under which the system looks for them, such as /usr/local/share.
+        #[arg(value_name = "DIR")]
+        share: PathBuf,
+    },
 }
 
 impl Cli {
@@ -124,6 +131,11 @@ impl Cli {
                 let config = Config::load(&config)?;
                 let done = simulate::run(Script::open(&script)?, &config, &card)?;
                 println!("{}", done.trip.display());
+            }
+            Command::Manual { share } => {
+                for path in jumpseat_manual::write(&Cli::command(), &share)? {
+                    println!("{}", share.join(path).display());
+                }
             }
         }
         Ok(ExitCode::SUCCESS)

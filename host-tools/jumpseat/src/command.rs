@@ -11,6 +11,7 @@ mod hear;
 mod import;
 mod keep;
 mod log;
+mod manual;
 mod pull;
 pub(crate) mod review;
 mod trips;
@@ -69,6 +70,8 @@ enum Action {
     Keep(keep::Keep),
     /// Takes back what was done in the logbook
     Undo(undo::Undo),
+    /// Writes man pages and shell completions into a folder
+    Manual(manual::Manual),
 }
 
 impl Command {
@@ -90,6 +93,7 @@ impl Command {
             Action::Import(import) => import.run(&Home::new(home)?),
             Action::Keep(keep) => keep.run(&Home::new(home)?),
             Action::Undo(undo) => undo.run(&Home::new(home)?),
+            Action::Manual(manual) => manual.run(),
         }
     }
 }

@@ -7,7 +7,6 @@ mod segments;
 mod staging;
 mod ways;
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
@@ -22,6 +21,7 @@ use serde::Serialize;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
+use crate::system;
 
 pub(crate) use choice::{Format, Selection, Which};
 pub(crate) use segments::segments;
@@ -128,7 +128,7 @@ fn take_out(
         let confirmed = logbook.found(&Search::of(Filter::Confirmed))?;
         report.nothing = Some(nothing(selection, word, confirmed));
     } else {
-        let whole = fs::canonicalize(out)
+        let whole = system::whole(out)
             .with_context(|| format!("cannot find {} after it was written", out.display()))?;
         // A draft may change its every word until it is confirmed.
         let sent: Vec<(i64, i64)> = entries

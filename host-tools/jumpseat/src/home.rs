@@ -9,6 +9,7 @@ use jumpseat_log::Logbook;
 use jumpseat_trip::Trip;
 
 use crate::station::Station;
+use crate::system;
 
 /// The folder of a person's library and logbook.
 #[derive(Debug, Clone)]
@@ -30,7 +31,7 @@ impl Home {
         let folders = directories::ProjectDirs::from("", "", "jumpseat")
             .ok_or_else(|| anyhow!("no home folder is known; say where with --home DIR"))?;
         Ok(Self {
-            dir: folders.data_dir().to_owned(),
+            dir: folders.data_local_dir().to_owned(),
             given: false,
         })
     }
@@ -45,12 +46,7 @@ impl Home {
         if !self.given {
             return "jumpseat".to_owned();
         }
-        let dir = self.dir.display().to_string();
-        if dir.contains(char::is_whitespace) {
-            format!("jumpseat --home '{dir}'")
-        } else {
-            format!("jumpseat --home {dir}")
-        }
+        format!("jumpseat --home {}", system::quoted(&self.dir))
     }
 
     /// The library of trips.

@@ -12,6 +12,7 @@ use serde::Serialize;
 use crate::home::Home;
 use crate::print;
 use crate::progress::Progress;
+use crate::system;
 use crate::twins::{self, Side};
 
 /// A file larger than this is no log: a million contacts take about half of it.
@@ -63,7 +64,7 @@ pub(crate) fn import(home: &Home, file: &Path, again: bool, within: TimeDelta) -
         .collect();
     let mut logbook = home.logbook()?;
     let progress = Progress::new("importing", contacts.len() as u64, false);
-    let name = fs::canonicalize(file).unwrap_or_else(|_| file.to_owned());
+    let name = system::whole(file).unwrap_or_else(|_| file.to_owned());
     let imported = logbook.import(&name.to_string_lossy(), &contacts, again, || {
         progress.add(1);
     })?;

@@ -15,6 +15,7 @@ mod print;
 mod progress;
 mod pull;
 mod station;
+mod system;
 mod table;
 mod text;
 mod twins;

@@ -29,6 +29,7 @@ use std::time::{Duration, Instant};
 use anyhow::{Result, bail};
 
 use crate::home::Home;
+use crate::system;
 use crate::text::bytes;
 use bring::{How, bring};
 use find::{Found, SourceTrip, find};
@@ -89,7 +90,7 @@ pub(crate) fn pull(home: &Home, request: &Request<'_>) -> Result<Vec<Report>> {
     let mut source: Box<dyn Source> = if request.source.starts_with("ssh://") {
         Box::new(Sftp::connect(request.source, request.ssh_config)?)
     } else {
-        Box::new(Folder::new(Path::new(request.source)))
+        Box::new(Folder::new(system::given(request.source)))
     };
     let source = source.as_mut();
     let found = find(source)?;

@@ -42,7 +42,8 @@ fn readable(_: &File) -> std::io::Result<()> {
     Ok(())
 }
 
-/// A new name is durable once its folder is synced. Only Unix can do that.
+/// A new name in a folder is durable once the folder is synced. Only Unix can do
+/// that; elsewhere nothing is done.
 ///
 /// # Errors
 /// When the folder cannot be opened or synced.

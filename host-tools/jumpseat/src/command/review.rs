@@ -1,7 +1,7 @@
 //! `jumpseat review`.
 
 use std::io::IsTerminal as _;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 use std::sync::Arc;
 
 use anyhow::Result;
@@ -13,6 +13,7 @@ use crate::desk::HomeDesk;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
+use crate::system;
 
 #[derive(Debug, Args)]
 pub(crate) struct Review {
@@ -74,16 +75,7 @@ pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<
 
 /// Opens a link with the system's own opener; false when there is none.
 fn show(link: &str) -> bool {
-    let mut opener = if cfg!(target_os = "windows") {
-        // The shell's `start` would take '&' for itself; this takes the link whole.
-        let mut command = Command::new("rundll32");
-        command.arg("url.dll,FileProtocolHandler");
-        command
-    } else if cfg!(target_os = "macos") {
-        Command::new("open")
-    } else {
-        Command::new("xdg-open")
-    };
+    let mut opener = system::opener();
     let quiet = opener
         .arg(link)
         .stdin(Stdio::null())

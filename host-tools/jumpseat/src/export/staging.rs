@@ -1,10 +1,13 @@
 //! A folder that gets its name when it is whole.
 
-use std::fs::{self, File};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
+use jumpseat_log::sync_folder;
 use tempfile::TempDir;
+
+use crate::system::let_others_read;
 
 /// The folder while it is written; it goes away when it is dropped unfinished.
 pub(super) struct Staging {
@@ -37,29 +40,12 @@ impl Staging {
 
     /// Gives it its name.
     pub(super) fn finish(self, out: &Path) -> Result<()> {
-        readable(self.dir.path())?;
+        let_others_read(self.path()).with_context(|| cannot_write(self.path()))?;
         fs::rename(self.dir.path(), out).with_context(|| cannot_write(out))?;
         // It has its name now; nothing is left to tidy up.
         let _ = self.dir.keep();
-        if cfg!(unix) {
-            File::open(&self.beside)
-                .and_then(|folder| folder.sync_all())
-                .with_context(|| cannot_write(&self.beside))?;
-        }
-        Ok(())
+        Ok(sync_folder(&self.beside)?)
     }
-}
-
-/// Temporary folders are private; what a person exports is not.
-fn readable(folder: &Path) -> Result<()> {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
-            .with_context(|| cannot_write(folder))?;
-    }
-    let _ = folder;
-    Ok(())
 }
 
 fn cannot_write(path: &Path) -> String {

@@ -2,6 +2,7 @@
 //! after each, everything that is to stay is there, and the next run goes on.
 
 use std::fs::{self, File};
+use std::io::Write as _;
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
@@ -82,9 +83,8 @@ fn pack(trip: &Trip, segment: &Segment, step: &mut dyn FnMut() -> Result<()>) ->
     let samples = trip.read_segment(segment.number)?;
     step()?;
     let packed = encode(&samples, trip.header().audio.sample_rate)?;
-    fs::write(&part, packed)
-        .and_then(|()| File::open(&part))
-        .and_then(|file| file.sync_all())
+    File::create(&part)
+        .and_then(|mut file| file.write_all(&packed).and_then(|()| file.sync_all()))
         .with_context(|| format!("cannot write {}; is the disk full?", part.display()))?;
     // The decoder goes by the name's ending.
     step()?;

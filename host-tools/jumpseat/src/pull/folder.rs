@@ -11,6 +11,7 @@ use jumpseat_log::write_durably;
 use super::LEASE_EVERY;
 use super::source::{Entry, Kind, Source, Take, Wanted};
 use crate::home::name_of;
+use crate::system;
 
 const CHUNK: u64 = 1 << 20;
 
@@ -57,7 +58,7 @@ impl Source for Folder {
         if !self.root.exists() {
             return Ok(None);
         }
-        let whole = fs::canonicalize(&self.root).with_context(|| cannot_read(&self.root))?;
+        let whole = system::whole(&self.root).with_context(|| cannot_read(&self.root))?;
         let kind = if whole.is_dir() {
             Kind::Folder
         } else {

@@ -18,6 +18,7 @@ use super::copy::{cannot, digest_of, sum};
 use super::noted::Noted;
 use super::source::{Source, Wanted};
 use super::watch::Watch;
+use crate::system;
 
 /// Pieces that may wait to be written: 2 MiB over SFTP.
 const MOST_WAITING: usize = 8;
@@ -182,25 +183,12 @@ fn sync_each(written: &Receiver<Written>) -> Result<()> {
 }
 
 /// Brings the short files to the disk.
-#[cfg(target_os = "linux")]
 fn sync_short(tasks: &[Task], folder: &Path) -> Result<()> {
-    if tasks.iter().all(|task| task.bytes >= LONG) {
+    let short = tasks.iter().filter(|task| task.bytes < LONG);
+    let files: Vec<&Path> = short.map(|task| task.part.as_path()).collect();
+    if files.is_empty() {
         return Ok(());
     }
-    // Once for all of them: a sync of each takes longer than to fetch it.
-    let folder_file = File::open(folder).with_context(|| cannot("sync", folder))?;
-    rustix::fs::syncfs(folder_file).with_context(|| cannot("sync", folder))
-}
-
-/// Brings the short files to the disk.
-#[cfg(not(target_os = "linux"))]
-fn sync_short(tasks: &[Task], _folder: &Path) -> Result<()> {
-    for task in tasks.iter().filter(|task| task.bytes < LONG) {
-        File::options()
-            .append(true)
-            .open(&task.part)
-            .and_then(|file| file.sync_all())
-            .with_context(|| cannot("sync", &task.part))?;
-    }
-    Ok(())
+    system::sync_all(folder, &files)
+        .map_err(|(path, error)| anyhow::Error::new(error).context(cannot("sync", &path)))
 }

@@ -98,17 +98,9 @@ pub(super) fn is_kept(kept: Option<&Kept>, file: &SourceFile) -> bool {
 }
 
 /// Bytes that are free on the disk of a folder.
-#[cfg(unix)]
 fn free(folder: &Path) -> Result<u64> {
-    let disk = rustix::fs::statvfs(folder)
-        .with_context(|| format!("cannot ask the space of {}", folder.display()))?;
-    Ok(disk.f_bavail.saturating_mul(disk.f_frsize))
-}
-
-/// Where the system is not asked, the disk says when it is full.
-#[cfg(not(unix))]
-fn free(_folder: &Path) -> Result<u64> {
-    Ok(u64::MAX)
+    fs4::available_space(folder)
+        .with_context(|| format!("cannot ask the space of {}", folder.display()))
 }
 
 /// Two pulls at once would write the same files.

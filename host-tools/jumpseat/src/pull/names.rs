@@ -3,6 +3,10 @@
 /// Longer names do not fit on every disk.
 const LONGEST: usize = 120;
 
+/// What Windows takes for a device, whatever ending follows (Microsoft, "Naming Files,
+/// Paths, and Namespaces"); so do COM1 to COM9 and LPT1 to LPT9.
+const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
+
 /// Whether it is the plain name of one file or folder on every system: no way up,
 /// no way elsewhere, nothing that a terminal or a shell would take for more.
 pub(super) fn is_plain(name: &str) -> bool {
@@ -11,6 +15,17 @@ pub(super) fn is_plain(name: &str) -> bool {
         && name.len() <= LONGEST
         && name.chars().all(plain)
         && !name.ends_with(['.', ' '])
+        && !is_device(name)
+}
+
+fn is_device(name: &str) -> bool {
+    let stem = name.split('.').next().unwrap_or_default();
+    let stem = stem.trim_end().to_ascii_lowercase();
+    let numbered = |port: &str| {
+        let number = stem.strip_prefix(port);
+        number.is_some_and(|number| matches!(number.as_bytes(), [b'1'..=b'9']))
+    };
+    DEVICES.contains(&stem.as_str()) || numbered("com") || numbered("lpt")
 }
 
 /// Whether it may be the name of a trip's folder.
@@ -46,6 +61,15 @@ mod tests {
         check("\u{1b}[2J", false);
         check("ends.", false);
         check("ends ", false);
+        check("NUL", false);
+        check("con.wav", false);
+        check("aux .wav", false);
+        check("Com1.txt", false);
+        check("lpt9", false);
+        check("com0", true);
+        check("com10.wav", true);
+        check("console.wav", true);
+        check(".con", true);
         check(&"n".repeat(120), true);
         check(&"n".repeat(121), false);
     }

@@ -11,6 +11,7 @@ use anyhow::{Context as _, Result, anyhow};
 
 use super::address::Address;
 use crate::pull::nearby::address_of;
+use crate::system;
 
 /// How long it may take to say why it ended.
 const LAST_WORDS: Duration = Duration::from_secs(2);
@@ -78,7 +79,7 @@ impl Ssh {
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()
-            .context("cannot start ssh; install the OpenSSH client (openssh-client)")?;
+            .with_context(|| format!("cannot start ssh; {}", system::GET_SSH))?;
         let (to, from, words) = match (child.stdin.take(), child.stdout.take(), child.stderr.take())
         {
             (Some(to), Some(from), Some(words)) => (to, from, words),
@@ -92,7 +93,7 @@ impl Ssh {
             let _ = say.send(String::from_utf8_lossy(&said).into_owned());
         });
         let words = heard;
-        widen(&from);
+        system::widen(&from);
         let from = BufReader::with_capacity(1 << 15, from);
         Ok((Self { child, words }, from, to))
     }
@@ -113,16 +114,6 @@ impl Ssh {
         format!("{said}. {}", advice(&words, address))
     }
 }
-
-/// A wider pipe lets ssh and us go to and fro less often; the usual one works too.
-#[cfg(target_os = "linux")]
-fn widen(pipe: &ChildStdout) {
-    let _ = rustix::pipe::fcntl_setpipe_size(pipe, 1 << 20);
-}
-
-/// A wider pipe lets ssh and us go to and fro less often; only Linux has it.
-#[cfg(not(target_os = "linux"))]
-fn widen(_pipe: &ChildStdout) {}
 
 impl Drop for Ssh {
     fn drop(&mut self) {

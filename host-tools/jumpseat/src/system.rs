@@ -1,0 +1,132 @@
+//! What differs between Linux, macOS and Windows, and nothing else.
+
+use std::fs::{self, File};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::process::{ChildStdout, Command};
+
+/// How the ssh client is had where it is missing.
+pub(crate) const GET_SSH: &str = if cfg!(windows) {
+    "add \"OpenSSH Client\" in Settings, Apps, Optional features"
+} else {
+    "install the OpenSSH client (openssh-client)"
+};
+
+/// The system's own opener of links; the link is its last argument.
+pub(crate) fn opener() -> Command {
+    if cfg!(windows) {
+        // The shell's `start` would take '&' for itself; this takes the link whole.
+        let mut command = Command::new("rundll32");
+        command.arg("url.dll,FileProtocolHandler");
+        command
+    } else if cfg!(target_os = "macos") {
+        Command::new("open")
+    } else {
+        Command::new("xdg-open")
+    }
+}
+
+/// A path as a person can give it to the shell.
+pub(crate) fn quoted(path: &Path) -> String {
+    let path = path.display().to_string();
+    let plain = |c: char| c.is_alphanumeric() || "/\\:._-+@%,=~".contains(c);
+    if path.chars().all(plain) {
+        path
+    } else if cfg!(windows) {
+        format!("\"{path}\"")
+    } else {
+        format!("'{}'", path.replace('\'', "'\\''"))
+    }
+}
+
+/// What a person gave as a path, without what a shell left in it: a closing quote,
+/// which Windows takes for its own after a backslash, as in "E:\".
+pub(crate) fn given(path: &str) -> &Path {
+    Path::new(if cfg!(windows) {
+        path.trim_end_matches('"')
+    } else {
+        path
+    })
+}
+
+/// The whole path of what is there. Windows' own answer to that question is a
+/// spelling that no person knows (`\\?\C:\...`), and some of its drives have none.
+pub(crate) fn whole(path: &Path) -> io::Result<PathBuf> {
+    if cfg!(windows) {
+        fs::metadata(path)?;
+        std::path::absolute(path)
+    } else {
+        fs::canonicalize(path)
+    }
+}
+
+/// A wider pipe lets ssh and us go to and fro less often; only Linux has it.
+#[cfg(target_os = "linux")]
+pub(crate) fn widen(pipe: &ChildStdout) {
+    // The usual width works too.
+    let _ = rustix::pipe::fcntl_setpipe_size(pipe, 1 << 20);
+}
+
+/// A wider pipe lets ssh and us go to and fro less often; only Linux has it.
+#[cfg(not(target_os = "linux"))]
+pub(crate) fn widen(_pipe: &ChildStdout) {}
+
+/// Brings files of a folder to the disk; the path of the one that did not come there
+/// is in the error.
+#[cfg(target_os = "linux")]
+pub(crate) fn sync_all(folder: &Path, _files: &[&Path]) -> Result<(), (PathBuf, io::Error)> {
+    let failed = |error: io::Error| (folder.to_owned(), error);
+    // Once for all of them: a sync of each takes longer than to fetch it.
+    let whole = File::open(folder).map_err(failed)?;
+    rustix::fs::syncfs(whole).map_err(|error| failed(error.into()))
+}
+
+/// Brings files of a folder to the disk; the path of the one that did not come there
+/// is in the error.
+#[cfg(not(target_os = "linux"))]
+pub(crate) fn sync_all(_folder: &Path, files: &[&Path]) -> Result<(), (PathBuf, io::Error)> {
+    for path in files {
+        File::options()
+            .append(true)
+            .open(path)
+            .and_then(|file| file.sync_all())
+            .map_err(|error| ((*path).to_owned(), error))?;
+    }
+    Ok(())
+}
+
+/// Lets others read a folder that was made as a temporary one, which is private.
+#[cfg(unix)]
+pub(crate) fn let_others_read(folder: &Path) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt as _;
+    fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
+}
+
+/// Lets others read a folder that was made as a temporary one; it has the rights of
+/// the folder around it.
+#[cfg(not(unix))]
+pub(crate) fn let_others_read(_folder: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(path: &str, unix: &str, windows: &str) {
+        let expected = if cfg!(windows) { windows } else { unix };
+        assert_eq!(quoted(Path::new(path)), expected);
+    }
+
+    #[test]
+    fn a_path_can_be_copied_into_the_shell() {
+        check("home", "home", "home");
+        check("/a/b-c_d.e", "/a/b-c_d.e", "/a/b-c_d.e");
+        check("C:\\Users\\x", "C:\\Users\\x", "C:\\Users\\x");
+        check("my log", "'my log'", "\"my log\"");
+        check("Grüße", "Grüße", "Grüße");
+        check("a&b", "'a&b'", "\"a&b\"");
+        check("it's", "'it'\\''s'", "\"it's\"");
+    }
+}

@@ -1,0 +1,76 @@
+//! Man pages and shell completions, made from the definitions that the command line
+//! itself is read by, so that they cannot differ from it.
+#![forbid(unsafe_code)]
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use clap::Command;
+use clap_complete::Shell;
+use clap_mangen::Man;
+
+/// A file that could not be written.
+#[derive(Debug, thiserror::Error)]
+#[error("cannot write {path}; check that the disk has room and that you may write there")]
+pub struct ManualError {
+    path: PathBuf,
+    source: io::Error,
+}
+
+/// Writes a page for the command and each of its subcommands, and what the shells
+/// complete with, where systems look below /usr/share or a person's ~/.local/share.
+/// The names of the files from there.
+pub fn write(command: &Command, share: &Path) -> Result<Vec<PathBuf>, ManualError> {
+    let mut files = pages(command)?;
+    let name = command.get_name();
+    for (shell, path) in [
+        (Shell::Bash, format!("bash-completion/completions/{name}")),
+        (Shell::Zsh, format!("zsh/site-functions/_{name}")),
+        (
+            Shell::Fish,
+            format!("fish/vendor_completions.d/{name}.fish"),
+        ),
+        (Shell::PowerShell, format!("powershell/{name}.ps1")),
+    ] {
+        let mut text = Vec::new();
+        clap_complete::generate(shell, &mut command.clone(), name, &mut text);
+        files.push((PathBuf::from(path), text));
+    }
+    for (path, text) in &files {
+        put(&share.join(path), text)?;
+    }
+    Ok(files.into_iter().map(|(path, _)| path).collect())
+}
+
+/// The pages, with their paths.
+fn pages(command: &Command) -> Result<Vec<(PathBuf, Vec<u8>)>, ManualError> {
+    // Names such as "jumpseat-pull" and usages such as "jumpseat pull" are worked out
+    // here; `help` as a subcommand says nothing that `--help` does not.
+    let mut whole = command.clone().disable_help_subcommand(true);
+    whole.build();
+    let mut pages = Vec::new();
+    let subcommands: Vec<Command> = whole.get_subcommands().cloned().collect();
+    for one in [whole].into_iter().chain(subcommands) {
+        let man = Man::new(one.clone());
+        let path = PathBuf::from("man/man1").join(man.get_filename());
+        let mut text = Vec::new();
+        man.render(&mut text).map_err(|source| ManualError {
+            path: path.clone(),
+            source,
+        })?;
+        pages.push((path, text));
+    }
+    Ok(pages)
+}
+
+fn put(path: &Path, text: &[u8]) -> Result<(), ManualError> {
+    let failed = |source| ManualError {
+        path: path.to_owned(),
+        source,
+    };
+    if let Some(folder) = path.parent() {
+        fs::create_dir_all(folder).map_err(failed)?;
+    }
+    fs::write(path, text).map_err(failed)
+}
