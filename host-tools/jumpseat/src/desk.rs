@@ -11,6 +11,7 @@ use jumpseat_trip::{Timeline, Trip};
 use crate::clock;
 use crate::export::{self, Format, Selection};
 use crate::home::Home;
+use crate::outcome::words;
 
 /// A home as the page's desk.
 pub(crate) struct HomeDesk {
@@ -27,7 +28,7 @@ impl HomeDesk {
 
 /// An error with its causes, as the commands tell it.
 fn told(error: anyhow::Error) -> Trouble {
-    Trouble(format!("{error:#}"))
+    Trouble(words(&error))
 }
 
 impl Desk for HomeDesk {

@@ -33,10 +33,23 @@ pub(crate) fn exit(outcome: anyhow::Result<Outcome>) -> ExitCode {
             if is_broken_pipe(&error) {
                 return ExitCode::SUCCESS;
             }
-            eprintln!("jumpseat: {error:#}");
+            eprintln!("jumpseat: {}", words(&error));
             ExitCode::from(if error.is::<Misuse>() { 2 } else { 1 })
         }
     }
+}
+
+/// What went wrong and why, each thing once: some errors tell their cause themselves.
+pub(crate) fn words(error: &anyhow::Error) -> String {
+    let mut said = String::new();
+    for cause in error.chain().map(ToString::to_string) {
+        if !said.contains(&cause) {
+            let between = if said.is_empty() { "" } else { ": " };
+            said.push_str(between);
+            said.push_str(&cause);
+        }
+    }
+    said
 }
 
 /// The reader of our output went away (`jumpseat log | head`): not our failure.
@@ -44,4 +57,32 @@ fn is_broken_pipe(error: &anyhow::Error) -> bool {
     error
         .downcast_ref::<std::io::Error>()
         .is_some_and(|error| error.kind() == std::io::ErrorKind::BrokenPipe)
+}
+
+#[cfg(test)]
+mod tests {
+    use anyhow::anyhow;
+
+    use super::words;
+
+    #[track_caller]
+    fn check(causes: &[&'static str], expected: &str) {
+        let mut rest = causes.iter().rev();
+        let first = rest.next().copied().unwrap_or_default();
+        let error = rest.fold(anyhow!(first), |error, cause| error.context(*cause));
+        assert_eq!(words(&error), expected);
+    }
+
+    #[test]
+    fn nothing_is_said_twice() {
+        check(&["no room"], "no room");
+        check(
+            &["cannot write a.adi", "no room"],
+            "cannot write a.adi: no room",
+        );
+        check(
+            &["could not write a.adi: no room. Make some", "no room"],
+            "could not write a.adi: no room. Make some",
+        );
+    }
 }

@@ -29,6 +29,7 @@ use std::time::{Duration, Instant};
 use anyhow::{Result, bail};
 
 use crate::home::Home;
+use crate::outcome::words;
 use crate::system;
 use crate::text::bytes;
 use bring::{How, bring};
@@ -157,7 +158,8 @@ fn hold(source: &mut dyn Source, card: &str, report: &mut Report) -> running::Bo
     let lease = format!("{card}{LEASE}");
     if let Err(error) = source.hold(&lease) {
         report.notes.push(format!(
-            "a board that is parked may fall asleep before the end: {error:#}"
+            "a board that is parked may fall asleep before the end: {}",
+            words(&error)
         ));
         return None;
     }
@@ -209,7 +211,8 @@ fn confirm(
     let sums = Sums::read(&library.place(&trip.name))?;
     if let Err(error) = receipt::give(source, card, trip, &sums) {
         report.notes.push(format!(
-            "the receipt was not written, so the board will keep the trip: {error:#}"
+            "the receipt was not written, so the board will keep the trip: {}",
+            words(&error)
         ));
     }
     Ok(())

@@ -7,7 +7,7 @@ use super::draft::draft;
 use super::pull::{self, Pulled};
 use super::review;
 use crate::home::{Home, name_of};
-use crate::outcome::Outcome;
+use crate::outcome::{Outcome, words};
 use crate::print;
 
 #[derive(Debug, Args)]
@@ -50,7 +50,7 @@ impl Arrive {
                 // The other trips are no worse for it.
                 Err(error) => {
                     doubts = true;
-                    print::line(&format!("{name} was not drafted: {error:#}"))?;
+                    print::line(&format!("{name} was not drafted: {}", words(&error)))?;
                     continue;
                 }
             }
@@ -60,7 +60,7 @@ impl Arrive {
             if first.is_none() || self.no_page {
                 return Err(error);
             }
-            eprintln!("jumpseat: {error:#}");
+            eprintln!("jumpseat: {}", words(&error));
         }
         if first.is_none() {
             print::line("Nothing new to draft.")?;

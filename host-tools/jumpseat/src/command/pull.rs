@@ -7,7 +7,7 @@ use clap::Args;
 use jumpseat_log::form::count;
 
 use crate::home::Home;
-use crate::outcome::{Misuse, Outcome};
+use crate::outcome::{Misuse, Outcome, words};
 use crate::print;
 use crate::pull::{Event, Report, Request, boards_nearby, pull};
 use crate::text::bytes;
@@ -61,10 +61,11 @@ impl Options {
                 Ok(brought) => reports.extend(brought),
                 Err(error) => {
                     if json {
-                        let words = format!("{error:#}");
-                        tell_line(&Event::Failed { error: &words })?;
+                        tell_line(&Event::Failed {
+                            error: &words(&error),
+                        })?;
                     } else if missed.is_some() {
-                        eprintln!("jumpseat: {error:#}");
+                        eprintln!("jumpseat: {}", words(&error));
                     }
                     missed = missed.or(Some(error));
                 }

@@ -17,6 +17,7 @@ use jumpseat_log::write_durably;
 use jumpseat_trip::{Direction, Trip};
 use sha2::{Digest, Sha256};
 
+use crate::outcome::words;
 use crate::progress::Progress;
 
 /// Raised when what is kept changes its form or the decoder its judgement.
@@ -76,7 +77,7 @@ pub(super) fn hear(trip: &Trip, tasks: &[Task], kept: &Path) -> Result<Results> 
     for (number, heard) in found {
         match heard {
             Ok(heard) => results.heard[number] = Some(heard),
-            Err(error) => results.doubts.push(format!("{error:#}")),
+            Err(error) => results.doubts.push(words(&error)),
         }
     }
     results.doubts.sort();

@@ -12,6 +12,7 @@ use super::page;
 use super::staging::Staging;
 use crate::clock;
 use crate::home::Home;
+use crate::outcome::words;
 
 /// Sound before the first over and after the last one, so that nothing is cut.
 const MARGIN_S: f64 = 2.0;
@@ -35,7 +36,11 @@ pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result
         let clip = match clip(home, &entry, &mut open) {
             Ok(clip) => clip,
             Err(error) => {
-                doubts.push(format!("entry {}: no sound: {error:#}", entry.number));
+                doubts.push(format!(
+                    "entry {}: no sound: {}",
+                    entry.number,
+                    words(&error)
+                ));
                 continue;
             }
         };
