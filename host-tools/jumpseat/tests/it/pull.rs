@@ -216,7 +216,7 @@ fn what_is_no_plain_file_of_a_trip_stays_outside() {
 fn an_address_that_is_none_starts_nothing() {
     let case = Case::empty();
     case.run(&["pull", "ssh://-oProxyCommand=touch%20x"])
-        .code(1)
+        .code(2)
         .says(&["is no address of a board"]);
 }
 

@@ -1,6 +1,8 @@
 //! `ssh://[user@]host[:port][/path]`.
 
-use anyhow::{Result, bail};
+use anyhow::Result;
+
+use crate::outcome::Misuse;
 
 /// Where a board is. Nothing in it can be taken for an option or a command by ssh.
 #[derive(Debug, PartialEq, Eq)]
@@ -15,10 +17,11 @@ pub(super) struct Address {
 impl Address {
     pub(super) fn parse(text: &str) -> Result<Self> {
         let Some(address) = Self::parts(text) else {
-            bail!(
+            return Err(Misuse(format!(
                 "{text:?} is no address of a board; write ssh://user@host, with :port and /path \
                  after it where needed"
-            );
+            ))
+            .into());
         };
         Ok(address)
     }
