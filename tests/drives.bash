@@ -1,0 +1,23 @@
+# What judge, fit-draft and draft-speed do with simulated drives; they source this.
+
+# A simulated drive, made once: simulated PROGRAMS FOLDER OPTIONS...
+simulated() {
+  local programs=$1 drive=$2
+  shift 2
+  if [ -d "$drive" ]; then return; fi
+  rm -rf "$drive.part"
+  "$programs/drive" simulate "$@" --out "$drive.part" > "$drive.log" 2>&1 || { cat "$drive.log" >&2; return 1; }
+  # The trip has the sound, too.
+  rm "$drive.part/drive.wav"
+  mv "$drive.part" "$drive"
+}
+
+# Drafts one of its trips: drafted PROGRAMS FOLDER TRIP OPTIONS...
+drafted() {
+  local programs=$1 drive=$2 trip=$3 code=0
+  shift 3
+  "$programs/jumpseat" --home "$drive/home" draft "$trip" "$@" > "$drive.log" 2>&1 || code=$?
+  # 3 is "done, with doubts".
+  if [ $code != 0 ] && [ $code != 3 ]; then cat "$drive.log" >&2; return 1; fi
+}
+export -f simulated drafted
