@@ -51,7 +51,7 @@ fn a_config_file_that_is_not_there_is_named() {
         "jumpseat-recorder",
         &["run", "--config", "/nonexistent/recorder.toml"],
     );
-    said.check(1, &["/nonexistent/recorder.toml", "check"]);
+    said.check(2, &["/nonexistent/recorder.toml", "--config FILE"]);
 }
 
 #[test]
