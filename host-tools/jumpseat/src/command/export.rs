@@ -44,8 +44,8 @@ pub(crate) struct Export {
     /// Drafts too; they are not written down as exported
     #[arg(long)]
     drafts: bool,
-    /// The file to write, for clips and segments the folder [default: jumpseat-DATE-TIME in this folder, with
-    /// the format's own ending]
+    /// The file to write, for clips and segments the folder [default: jumpseat-DATE-TIME in this
+    /// folder, with the format's own ending]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Lists what went out and when, and writes nothing

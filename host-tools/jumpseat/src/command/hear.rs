@@ -51,7 +51,7 @@ impl Hear {
 /// Hears a file second by second: hours of it need no more memory than minutes.
 fn hear(ear: &Ear<Rten>, file: &Path) -> Result<Hearing> {
     let name = file.display();
-    if !file.exists() {
+    if matches!(file.try_exists(), Ok(false)) {
         bail!("there is no file {name}; check its name");
     }
     let reader = WavReader::open(file).with_context(|| {
