@@ -9,7 +9,7 @@ use crate::feature::NAMES;
 use crate::said::Shares;
 
 static FITTED: LazyLock<Fitted> = LazyLock::new(|| {
-    let file: File = serde_json::from_str(include_str!("../fit.json")).unwrap_or_default();
+    let file: File = serde_json::from_str(include_str!("../data/fit.json")).unwrap_or_default();
     let weight = |name: &&str| file.weights.get(*name).copied().unwrap_or(0.0);
     Fitted {
         weights: NAMES.iter().map(weight).collect(),
@@ -18,7 +18,7 @@ static FITTED: LazyLock<Fitted> = LazyLock::new(|| {
     }
 });
 
-/// The form of `fit.json`, as far as it is read here.
+/// The form of `data/fit.json`, as far as it is read here.
 #[derive(Debug, Default, Deserialize)]
 struct File {
     weights: BTreeMap<String, f64>,
@@ -97,7 +97,7 @@ mod tests {
 
     #[test]
     fn what_ships_is_read_and_has_a_weight_for_every_feature() {
-        let file: File = serde_json::from_str(include_str!("../fit.json")).unwrap();
+        let file: File = serde_json::from_str(include_str!("../data/fit.json")).unwrap();
         let mut names: Vec<&str> = NAMES.to_vec();
         names.sort_unstable();
         let weights: Vec<&str> = file.weights.keys().map(String::as_str).collect();

@@ -1,10 +1,10 @@
-//! First names that many people have. `first_names.py` makes the list.
+//! First names that many people have. `data/first_names.py` makes the list.
 
 use std::collections::HashSet;
 use std::sync::LazyLock;
 
 static NAMES: LazyLock<HashSet<&str>> =
-    LazyLock::new(|| include_str!("../../first_names.txt").lines().collect());
+    LazyLock::new(|| include_str!("../../data/first_names.txt").lines().collect());
 
 /// Whether this is one; in capitals.
 pub(super) fn is_known(name: &str) -> bool {
