@@ -3,85 +3,17 @@
 //! Every feature is a name and a number; what it is worth is a weight that was
 //! fitted on simulated drives ([`crate::model`]), not set by feel.
 
+mod counts;
+mod name;
+mod pair;
+
+pub(crate) use self::counts::Counts;
+pub(crate) use self::name::{Active, NAMES};
+
+use self::name::{bucket, flag, id, push};
+use self::pair::{Moved, alike, best, moved};
 use crate::event::Event;
 use crate::{Direction, Drive, Span};
-
-/// Names of all features, in the order of the weights.
-pub(crate) const NAMES: [&str; 70] = [
-    "start",
-    "start_received",
-    "start_general_call",
-    "start_soon_after_transmission",
-    "start_soon_after_speech",
-    "start_replied_soon",
-    "start_own_sign",
-    "tx_tx_2",
-    "tx_tx_8",
-    "tx_tx_20",
-    "tx_tx_60",
-    "tx_tx_more",
-    "tx_rx_2",
-    "tx_rx_8",
-    "tx_rx_20",
-    "tx_rx_60",
-    "tx_rx_more",
-    "rx_tx_2",
-    "rx_tx_8",
-    "rx_tx_20",
-    "rx_tx_60",
-    "rx_tx_more",
-    "rx_rx_2",
-    "rx_rx_8",
-    "rx_rx_20",
-    "rx_rx_60",
-    "rx_rx_more",
-    "dial_near",
-    "general_call_within",
-    "general_call_received_within",
-    "own_sign_received",
-    "own_sign_not_received",
-    "after_farewell",
-    "same_partner",
-    "other_partner",
-    "same_side_goes_on_minutes",
-    "tx_names_partner",
-    "audio_missing",
-    "end_tx_2",
-    "end_tx_8",
-    "end_tx_20",
-    "end_tx_60",
-    "end_tx_more",
-    "end_rx_2",
-    "end_rx_8",
-    "end_rx_20",
-    "end_rx_60",
-    "end_rx_more",
-    "end_is_transmission",
-    "end_farewell",
-    "end_marked",
-    "end_dial_moves",
-    "end_partner_goes_on",
-    "nothing_received",
-    "one_transmission",
-    "no_exchange",
-    "one_exchange",
-    "marked_within",
-    "log_minutes",
-    "events",
-    "other_tx",
-    "other_tx_general_call",
-    "other_rx_own_sign",
-    "other_rx_after_tx",
-    "other_rx_before_tx",
-    "other_marked",
-    "other_tx_answered",
-    "other_tx_names_partner",
-    "other_farewell",
-    "other_tx_short",
-];
-
-/// A feature's place among [`NAMES`], and its value.
-pub(crate) type Active = (usize, f64);
 
 /// Answers and overs follow one another within this time, in seconds (common practice).
 const SOON_S: f64 = 8.0;
@@ -302,97 +234,6 @@ impl<'a> Scene<'a> {
 
     fn marked(&self, from_s: f64, to_s: f64) -> bool {
         self.marks.iter().any(|mark| (from_s..=to_s).contains(mark))
-    }
-}
-
-/// What a stretch of events holds.
-#[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct Counts {
-    pub(crate) transmitted: usize,
-    pub(crate) received: usize,
-    /// Times that the operator spoke again after somebody else had.
-    pub(crate) exchanges: usize,
-    /// Times that the word went from one side to the other.
-    pub(crate) turns: usize,
-}
-
-impl Counts {
-    /// With one more event, which follows `before`.
-    pub(crate) fn with(mut self, event: &Event, before: Option<&Event>) -> Self {
-        self.turns += usize::from(before.is_some_and(|one| one.direction != event.direction));
-        match event.direction {
-            Direction::Tx => {
-                self.transmitted += 1;
-                let after_speech = before.is_some_and(|one| one.direction == Direction::Rx);
-                self.exchanges += usize::from(after_speech && self.transmitted > 1);
-            }
-            Direction::Rx => self.received += 1,
-        }
-        self
-    }
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Moved {
-    No,
-    Near,
-    Far,
-}
-
-/// How far the dial moved from one event to the other. The most that people move to
-/// get away from others on the channel is about 10 kHz (common practice).
-fn moved(before: &Event, event: &Event) -> Moved {
-    match (&before.dial, &event.dial) {
-        (Some(one), Some(other)) if one.mode != other.mode => Moved::Far,
-        (Some(one), Some(other)) => match one.hz.abs_diff(other.hz) {
-            0..=500 => Moved::No,
-            // A repeater: the dial shows another frequency while the key is down.
-            _ if one.mode == "FM" && before.direction != event.direction => Moved::No,
-            501..=10_000 => Moved::Near,
-            _ => Moved::Far,
-        },
-        _ => Moved::No,
-    }
-}
-
-fn best(event: &Event) -> f64 {
-    event.others.values().copied().fold(0.0, f64::max)
-}
-
-/// How far two events name the same station.
-fn alike(one: &Event, other: &Event) -> f64 {
-    let shared = one.others.iter().map(|(sign, share)| {
-        let near = other
-            .others
-            .iter()
-            .filter(|(text, _)| crate::station::distance(sign, text) <= 1);
-        share * near.map(|(_, share)| *share).fold(0.0, f64::max)
-    });
-    shared.fold(0.0, f64::max)
-}
-
-/// Which of five lengths a silence has.
-fn bucket(gap_s: f64) -> usize {
-    [2.5, 8.0, 20.0, 60.0]
-        .iter()
-        .filter(|limit| gap_s >= **limit)
-        .count()
-}
-
-fn flag(is: bool) -> f64 {
-    f64::from(u8::from(is))
-}
-
-fn id(name: &str) -> usize {
-    NAMES
-        .iter()
-        .position(|known| *known == name)
-        .unwrap_or(NAMES.len() - 1)
-}
-
-fn push(out: &mut Vec<Active>, name: &str, value: f64) {
-    if value != 0.0 {
-        out.push((id(name), value));
     }
 }
 

@@ -1,0 +1,44 @@
+//! What two events have to do with one another.
+
+use crate::event::Event;
+
+/// See [`moved`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Moved {
+    No,
+    Near,
+    Far,
+}
+
+/// How far the dial moved from one event to the other. The most that people move to
+/// get away from others on the channel is about 10 kHz (common practice).
+pub(super) fn moved(before: &Event, event: &Event) -> Moved {
+    match (&before.dial, &event.dial) {
+        (Some(one), Some(other)) if one.mode != other.mode => Moved::Far,
+        (Some(one), Some(other)) => match one.hz.abs_diff(other.hz) {
+            0..=500 => Moved::No,
+            // A repeater: the dial shows another frequency while the key is down.
+            _ if one.mode == "FM" && before.direction != event.direction => Moved::No,
+            501..=10_000 => Moved::Near,
+            _ => Moved::Far,
+        },
+        _ => Moved::No,
+    }
+}
+
+/// How surely some station was named in it.
+pub(super) fn best(event: &Event) -> f64 {
+    event.others.values().copied().fold(0.0, f64::max)
+}
+
+/// How far two events name the same station.
+pub(super) fn alike(one: &Event, other: &Event) -> f64 {
+    let shared = one.others.iter().map(|(sign, share)| {
+        let near = other
+            .others
+            .iter()
+            .filter(|(text, _)| crate::station::distance(sign, text) <= 1);
+        share * near.map(|(_, share)| *share).fold(0.0, f64::max)
+    });
+    shared.fold(0.0, f64::max)
+}
