@@ -7,6 +7,7 @@
 //! follows from the scenario and its seed: the same seed gives the same bytes,
 //! as long as the voice program is the same.
 
+pub mod board;
 pub mod command;
 pub mod gps;
 pub mod journal_file;
@@ -25,5 +26,6 @@ pub mod script;
 pub mod sound;
 pub mod stage;
 pub mod through_recorder;
+pub mod told;
 pub mod tools;
 pub mod truth;

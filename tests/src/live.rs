@@ -1,21 +1,19 @@
 //! A drive performed live: the real recorder before a stage of real parts.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
 use chrono::{SubsecRound as _, Utc};
-use rustix::process::Signal;
 
-use crate::parts::{PartError, Process, Usage, wait_until};
+use crate::board::Recorder;
+use crate::parts::{PartError, Process, Usage};
 use crate::plan::Plan;
 use crate::player::{self, PlayError};
 use crate::scenario::Scenario;
 use crate::script::{self, ScriptError};
 use crate::sound::SpeechError;
 use crate::stage::{GpsWay, SoundWay, Stage};
-use crate::tools;
 use crate::truth::Truth;
 
 /// From the moment at which everything is ready to the start of the drive.
@@ -32,7 +30,7 @@ pub struct Performance {
     pub stage: Stage,
     /// What the recorder and its like print.
     pub folder: PathBuf,
-    recorder: Process,
+    recorder: Recorder,
     start: Instant,
 }
 
@@ -66,11 +64,7 @@ impl Performance {
         let script = folder.join("script");
         script::write(&plan, &script, &mut |_| ())?;
         let stage = Stage::set(folder, sound, gps, &plan.scenario.station)?;
-        let mut command = Command::new(tools::built("jumpseat-recorder")?);
-        command.args(["run", "--config"]).arg(&stage.config);
-        stage.inside(&mut command);
-        let log = folder.join("recorder.log");
-        let recorder = Process::start(&command, &log)?;
+        let recorder = stage.board.record_with(|command| stage.inside(command))?;
         let mut performance = Self {
             script,
             truth: Truth::of(&plan),
@@ -79,12 +73,6 @@ impl Performance {
             recorder,
             start: Instant::now(),
         };
-        let began = wait_until(Duration::from_secs(10), || performance.trip().is_ok());
-        if !began || !performance.recorder.runs() {
-            let said = fs::read_to_string(&log).unwrap_or_default();
-            let detail = format!("began no trip; it said:\n{said}");
-            return Err(PartError::failed("jumpseat-recorder", detail).into());
-        }
         // The receiver must tell the time that it is: the recorder and the
         // satellite daemon compare it with the machine's own clock.
         performance.start = Instant::now() + COUNTDOWN;
@@ -92,21 +80,6 @@ impl Performance {
         script::write_events(&plan, &performance.script)?;
         performance.truth = Truth::of(&plan);
         Ok(performance)
-    }
-
-    /// The folder of the trip that is being recorded.
-    pub fn trip(&self) -> Result<PathBuf, PartError> {
-        let card = &self.stage.card;
-        fs::read_dir(card)
-            .map_err(PartError::file(card))?
-            .filter_map(|entry| Some(entry.ok()?.path()))
-            .find(|path| path.join("journal.jsonl").exists())
-            .ok_or_else(|| {
-                PartError::failed(
-                    "jumpseat-recorder",
-                    format!("no trip in {}", card.display()),
-                )
-            })
     }
 
     /// Plays from the start to `end_s`; a line of progress every 15 s.
@@ -138,15 +111,12 @@ impl Performance {
 
     /// Asks the recorder to stop and waits for it; gives its exit code.
     pub fn stop(&mut self) -> Result<Option<i32>, PartError> {
-        self.recorder.signal(Signal::TERM)?;
-        Ok(self.recorder.end(Duration::from_secs(10))?.code())
+        Ok(self.recorder.terminate()?.code())
     }
 
     /// Kills the recorder without a word.
     pub fn kill(&mut self) -> Result<(), PartError> {
-        self.recorder.signal(Signal::KILL)?;
-        self.recorder.end(Duration::from_secs(10))?;
-        Ok(())
+        self.recorder.kill()
     }
 
     /// Starts `arecord` on the same device, to compare with.

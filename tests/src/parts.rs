@@ -85,7 +85,7 @@ pub fn wait_until(limit: Duration, mut holds: impl FnMut() -> bool) -> bool {
 }
 
 /// A port of this machine that nobody uses.
-pub(crate) fn free_port() -> Result<u16, PartError> {
+pub fn free_port() -> Result<u16, PartError> {
     let any = || std::net::TcpListener::bind("127.0.0.1:0")?.local_addr();
     any()
         .map(|address| address.port())

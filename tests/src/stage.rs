@@ -1,11 +1,11 @@
-//! A stage for a live drive: real parts, and the config that leads a recorder to them.
+//! A stage for a live drive: real parts, and the board that is connected to them.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 
 use clap::ValueEnum;
 
+use crate::board::Board;
 use crate::parts::{Feed, Gpsd, PartError, Pulse, Rigctld, Serial, SoundFifo};
 use crate::player::{Outputs, SoundOutput};
 use crate::scenario::Station;
@@ -33,70 +33,57 @@ pub enum GpsWay {
 pub struct Stage {
     /// To be played into.
     pub outputs: Outputs,
-    /// The recorder's config file.
-    pub config: PathBuf,
-    /// Where its trips go.
-    pub card: PathBuf,
+    /// Connected to them.
+    pub board: Board,
     _gpsd: Option<Gpsd>,
 }
 
 impl Stage {
-    /// Starts the parts and writes the config, all in `folder`.
+    /// Starts the parts and connects a board to them, all in `folder`.
     pub fn set(
         folder: &Path,
         sound: SoundWay,
         gps: GpsWay,
         station: &Station,
     ) -> Result<Self, PartError> {
-        let card = folder.join("card");
-        fs::create_dir_all(&card).map_err(PartError::file(&card))?;
+        let board = Board::at(folder, &folder.join("card"))?
+            .with(&format!(
+                "station = {{ call = \"{}\", operator = \"{}\" }}",
+                station.call, station.operator
+            ))
+            .with_feed();
         let serial = Serial::open()?;
         let radio = Rigctld::start(folder)?;
-        let feed = Feed::make(&folder.join("lines.fifo"))?;
+        let feed = Feed::make(&board.path("lines"))?;
         let gpsd = match gps {
             GpsWay::Serial => None,
             GpsWay::Gpsd => Some(Gpsd::start(folder, &serial)?),
         };
-        let (output, sound_lines) = match sound {
+        let (output, board) = match sound {
             SoundWay::Pulse => {
                 // The server's ALSA plugin wakes its reader at every fragment; with
                 // a period longer than one, the reader asks again and again
                 // until the period is full, and that takes a quarter of a core.
                 let pulse = Pulse::start(&folder.join("pulse"), 48_000)?;
-                let lines = format!(
-                    "device = \"{}\"\nrate = 48000\nchannels = 2\nperiod_frames = 240\n",
+                let board = board.with(&format!(
+                    "sound = {{ device = \"{}\", rate = 48000, channels = 2, rx = 0, tx = 1, period_frames = 240 }}",
                     pulse.device()
-                );
-                (SoundOutput::Pulse(pulse), lines)
+                ));
+                (SoundOutput::Pulse(pulse), board)
             }
             SoundWay::Fifo => {
                 let fifo = SoundFifo::make(&folder.join("alsa"))?;
-                let (device, period) = (fifo.device(), fifo.period());
-                let lines = format!(
-                    "device = \"{device}\"\nrate = 16000\nchannels = 2\nperiod_frames = {period}\n"
-                );
-                (SoundOutput::Fifo(fifo), lines)
+                let board = board.with_sound(&fifo);
+                (SoundOutput::Fifo(fifo), board)
             }
         };
         let gps_line = match &gpsd {
             None => format!("serial = {{ device = \"{}\" }}", serial.device().display()),
             Some(gpsd) => format!("gpsd = \"{}\"", gpsd.address()),
         };
-        let text = format!(
-            "[station]\ncall = \"{}\"\noperator = \"{}\"\n\n\
-             [card]\ndir = \"{}\"\nboard = \"3fa2c1\"\n\n\
-             [sound]\n{sound_lines}rx = 0\ntx = 1\n\n\
-             [lines]\nfeed = {{ fifo = \"{}\" }}\n\n\
-             [gps]\n{gps_line}\n\n\
-             [dial]\nrigctld = \"{}\"\n",
-            station.call,
-            station.operator,
-            card.display(),
-            feed.path().display(),
-            radio.address(),
-        );
-        let config = folder.join("recorder.toml");
-        fs::write(&config, text).map_err(PartError::file(&config))?;
+        let board = board
+            .with(&format!("gps = {{ {gps_line} }}"))
+            .with(&format!("dial = {{ rigctld = \"{}\" }}", radio.address()));
         let outputs = Outputs {
             sound: Some(output),
             feed: Some(feed),
@@ -105,8 +92,7 @@ impl Stage {
         };
         Ok(Self {
             outputs,
-            config,
-            card,
+            board,
             _gpsd: gpsd,
         })
     }

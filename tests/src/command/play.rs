@@ -38,7 +38,8 @@ impl Play {
         let stage = std::path::absolute(&self.stage)?;
         let mut stage = Stage::set(&stage, self.sound, self.gps, &truth.station)?;
         let mut recorder = std::process::Command::new("jumpseat-recorder");
-        recorder.args(["run", "--config"]).arg(&stage.config);
+        let config = stage.board.config()?;
+        recorder.args(["run", "--config"]).arg(&config);
         stage.inside(&mut recorder);
         let surroundings = recorder.get_envs().filter_map(|(name, value)| {
             Some(format!(
@@ -54,7 +55,7 @@ impl Play {
         println!(
             "  {}jumpseat-recorder run --config {}",
             surroundings.collect::<String>(),
-            stage.config.display()
+            config.display()
         );
         let start = Instant::now() + Duration::from_secs(self.wait);
         let mut progress = Progress::of("playing");

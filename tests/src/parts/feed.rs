@@ -24,16 +24,11 @@ impl Feed {
         })
     }
 
-    /// Where it is.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
-
     /// Says "ptt 1", "mark 0" and the like.
-    pub fn say(&mut self, line: &str, level: bool) -> Result<(), PartError> {
+    pub fn say(&self, line: &str, level: bool) -> Result<(), PartError> {
         // One write, so that a line is never cut in two.
         let text = format!("{line} {}\n", u8::from(level));
-        self.pipe
+        (&self.pipe)
             .write_all(text.as_bytes())
             .map_err(PartError::file(&self.path))
     }

@@ -17,7 +17,11 @@ pub struct Gpsd {
 impl Gpsd {
     /// Starts it on a free port.
     pub fn start(folder: &Path, serial: &Serial) -> Result<Self, PartError> {
-        let port = free_port()?;
+        Self::start_at(free_port()?, folder, serial)
+    }
+
+    /// Starts it on this port.
+    pub fn start_at(port: u16, folder: &Path, serial: &Serial) -> Result<Self, PartError> {
         let address = format!("127.0.0.1:{port}");
         let mut command = Command::new("gpsd");
         // In the foreground, at once, without writing to the receiver.

@@ -20,7 +20,11 @@ pub struct Rigctld {
 impl Rigctld {
     /// Starts it on a free port.
     pub fn start(folder: &Path) -> Result<Self, PartError> {
-        let port = free_port()?;
+        Self::start_at(free_port()?, folder)
+    }
+
+    /// Starts it on this port.
+    pub fn start_at(port: u16, folder: &Path) -> Result<Self, PartError> {
         let address = format!("127.0.0.1:{port}");
         let mut command = Command::new("rigctld");
         command.args(["-m", "1", "-T", "127.0.0.1", "-t", &port.to_string()]);

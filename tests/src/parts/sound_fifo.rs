@@ -1,32 +1,31 @@
 //! Sound into ALSA without a server: its `file` plugin reads a named pipe.
 
+mod feeder;
+
 use std::fs;
-use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::thread::JoinHandle;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use rustix::fs::{OFlags, fcntl_setfl};
 
+use self::feeder::{Feeder, Pace};
 use super::PartError;
 use super::feed::make_fifo;
 use crate::sound::RATE;
 
-/// A pipe that ALSA shows as a capture device of 16 kHz and two channels.
+/// A pipe that ALSA shows as a capture device of two channels.
 ///
 /// Once fed it is fed until it is dropped, with silence after the sound: a
-/// reader of an empty pipe would hang.
+/// reader of an empty pipe hangs, as one hangs before a device that is stuck.
 #[derive(Debug)]
 pub struct SoundFifo {
     folder: PathBuf,
-    ended: Arc<AtomicBool>,
-    feeder: Option<JoinHandle<Result<(), PartError>>>,
+    pace: Pace,
+    feeder: Option<Feeder>,
 }
 
-/// Frames a write: 20 ms.
+/// Frames a write: 20 ms at 16 kHz.
 const PERIOD: usize = 320;
 
 impl SoundFifo {
@@ -44,9 +43,24 @@ impl SoundFifo {
         make_fifo(&path)?;
         Ok(Self {
             folder: folder.to_owned(),
-            ended: Arc::default(),
+            pace: Pace {
+                rate: RATE,
+                sticks: false,
+            },
             feeder: None,
         })
+    }
+
+    /// The same at another rate than 16 kHz.
+    pub fn at_rate(mut self, rate: u32) -> Self {
+        self.pace.rate = rate;
+        self
+    }
+
+    /// The same, but stuck after its last frame, in place of silence.
+    pub fn that_sticks(mut self) -> Self {
+        self.pace.sticks = true;
+        self
     }
 
     /// ALSA's name of the pipe, for programs started [`Self::inside`].
@@ -54,7 +68,13 @@ impl SoundFifo {
         "fifoin"
     }
 
-    /// Frames that a reader should take at a time.
+    /// Frames a second.
+    pub fn rate(&self) -> u32 {
+        self.pace.rate
+    }
+
+    /// Frames that a reader must take at a time: ALSA fills up a shorter read with
+    /// garbage.
     pub fn period(&self) -> usize {
         PERIOD
     }
@@ -64,74 +84,26 @@ impl SoundFifo {
         command.env("HOME", &self.folder);
     }
 
-    /// Writes frames in real time, the first at `start`; silence before and after.
+    /// Writes frames in real time, the first at `start`; silence before and, unless it
+    /// sticks, after.
     pub fn feed(&mut self, start: Instant, frames: Vec<[i16; 2]>) -> Result<(), PartError> {
         let path = self.folder.join("sound.fifo");
         let pipe = make_fifo(&path)?;
         // A reader that is gone leaves a full pipe, which must not hold us up.
         fcntl_setfl(&pipe, OFlags::NONBLOCK)
             .map_err(|error| PartError::file(&path)(error.into()))?;
-        let ended = Arc::clone(&self.ended);
-        self.feeder = Some(std::thread::spawn(move || {
-            write(pipe, start, &frames, &ended).map_err(PartError::file(&path))
-        }));
+        let feeder = Feeder::start(pipe, self.pace, start, frames);
+        self.feeder = Some(feeder.map_err(PartError::file(&path))?);
         Ok(())
     }
-}
 
-impl Drop for SoundFifo {
-    fn drop(&mut self) {
-        self.ended.store(true, Ordering::Relaxed);
-        if let Some(feeder) = self.feeder.take() {
-            // What it could not write was missed by the test already.
-            let _ = feeder.join();
-        }
+    /// Frames written since `start`.
+    pub fn fed(&self) -> u64 {
+        self.feeder.as_ref().map_or(0, Feeder::fed)
     }
-}
 
-fn write(
-    mut pipe: fs::File,
-    start: Instant,
-    frames: &[[i16; 2]],
-    ended: &AtomicBool,
-) -> std::io::Result<()> {
-    let period_s = PERIOD as f64 / f64::from(RATE);
-    let lead = start
-        .saturating_duration_since(Instant::now())
-        .as_secs_f64()
-        / period_s;
-    let mut block_number = -(lead as i64);
-    while !ended.load(Ordering::Relaxed) {
-        let first = usize::try_from(block_number).map(|number| number * PERIOD);
-        let frame = |index| {
-            first
-                .ok()
-                .and_then(|first| frames.get(first + index).copied())
-                .unwrap_or_default()
-        };
-        let block: Vec<u8> = (0..PERIOD)
-            .flat_map(frame)
-            .flat_map(i16::to_le_bytes)
-            .collect();
-        block_number += 1;
-        // A block is due when its last frame has been heard.
-        let due = if block_number >= 0 {
-            start + Duration::from_secs_f64(block_number as f64 * period_s)
-        } else {
-            start - Duration::from_secs_f64(-block_number as f64 * period_s)
-        };
-        std::thread::sleep(due.saturating_duration_since(Instant::now()));
-        let mut rest = &block[..];
-        while !rest.is_empty() && !ended.load(Ordering::Relaxed) {
-            match pipe.write(rest) {
-                Ok(written) => rest = &rest[written..],
-                Err(error) if error.kind() == ErrorKind::WouldBlock => {
-                    std::thread::sleep(Duration::from_millis(2));
-                }
-                Err(error) if error.kind() == ErrorKind::Interrupted => {}
-                Err(error) => return Err(error),
-            }
-        }
+    /// Waits until one that sticks does.
+    pub fn wait(&self) {
+        self.feeder.iter().for_each(Feeder::wait);
     }
-    Ok(())
 }

@@ -8,3 +8,5 @@ mod day;
 mod nowhere;
 #[cfg(test)]
 mod peer;
+#[cfg(test)]
+mod sound_callback;

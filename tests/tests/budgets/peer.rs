@@ -1,14 +1,13 @@
 //! The recorder beside `arecord` (Debian package alsa-utils), each on an ALSA
 //! device that plays the same, with the same period, both at the same time.
 
-use std::fs;
 use std::path::Path;
 use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
+use jumpseat_tests::board::{Board, Recorder};
 use jumpseat_tests::parts::{Process, SoundFifo};
-use jumpseat_tests::tools;
 use rustix::process::Signal;
 
 /// What is measured, after the programs have started: so many times this long.
@@ -26,22 +25,9 @@ fn sound(folder: &Path) -> SoundFifo {
     fifo
 }
 
-fn recorder(folder: &Path, fifo: &SoundFifo) -> Process {
-    let card = folder.join("card");
-    fs::create_dir(&card).unwrap();
-    let config = folder.join("recorder.toml");
-    let text = format!(
-        "card = {{ dir = \"{}\", board = \"3fa2c1\" }}\n\
-         sound = {{ device = \"{}\", rate = 16000, channels = 2, rx = 0, tx = 1, period_frames = {} }}\n",
-        card.display(),
-        fifo.device(),
-        fifo.period()
-    );
-    fs::write(&config, text).unwrap();
-    let mut command = Command::new(tools::built("jumpseat-recorder").unwrap());
-    command.args(["run", "--config"]).arg(config);
-    fifo.inside(&mut command);
-    Process::start(&command, &folder.join("recorder.log")).unwrap()
+fn recorder(folder: &Path, fifo: &SoundFifo) -> Recorder {
+    let board = Board::at(folder, &folder.join("card")).unwrap();
+    board.with_sound(fifo).record().unwrap()
 }
 
 fn arecord(folder: &Path, fifo: &SoundFifo) -> Process {
@@ -69,7 +55,7 @@ fn processor_time_beside_arecord_and_memory_under_16_mib() {
     let folder = tempfile::tempdir().unwrap();
     let (ours_at, peer_at) = (folder.path().join("ours"), folder.path().join("peer"));
     let (our_sound, peer_sound) = (sound(&ours_at), sound(&peer_at));
-    let ours = recorder(&ours_at, &our_sound);
+    let mut ours = recorder(&ours_at, &our_sound);
     let peer = arecord(&peer_at, &peer_sound);
     sleep(STARTING);
     let (mut own, mut peers, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
@@ -83,10 +69,9 @@ fn processor_time_beside_arecord_and_memory_under_16_mib() {
         peers.push(arecords);
         ratios.push(ours / arecords);
     }
-    let memory = [&ours, &peer].map(|process| process.usage().unwrap().peak_mib);
-    for process in [&ours, &peer] {
-        process.signal(Signal::TERM).unwrap();
-    }
+    let memory = [ours.usage(), peer.usage()].map(|usage| usage.unwrap().peak_mib);
+    peer.signal(Signal::TERM).unwrap();
+    ours.terminate().unwrap();
     println!("figure: budgets: program            CPU s per hour   most memory MiB");
     for (name, used, memory) in [
         ("jumpseat-recorder", &mut own, memory[0]),

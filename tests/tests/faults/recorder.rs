@@ -1,48 +1,55 @@
-//! Bad input to the recorder.
+//! Bad input to the recorder: what is wrong is said clearly, and nothing is lost by it.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::Command;
-use std::time::Duration;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::{Event, Fault};
-use jumpseat_tests::parts::{Process, SoundFifo, wait_until};
+use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_tests::parts::SoundFifo;
+use jumpseat_tests::told::{has, story};
 use jumpseat_tests::tools;
-use jumpseat_trip::Trip;
-use rustix::process::Signal;
 
-use crate::said::{run, text};
+use crate::said::{run, said};
 
-/// A config file with these lines after the card's.
-fn config(folder: &Path, lines: &str) -> PathBuf {
-    let card = folder.join("card");
-    fs::create_dir_all(&card).unwrap();
-    let path = folder.join("recorder.toml");
-    let board = "board = \"3fa2c1\"";
-    fs::write(
-        &path,
-        format!("[card]\ndir = \"{}\"\n{board}\n{lines}\n", card.display()),
-    )
-    .unwrap();
-    path
+const NO_PORT: &str = "gps = { serial = { device = \"/dev/ttyNOSUCH\" } }";
+const NO_DEVICE: &str = "sound = { device = \"nosuchcard\" }";
+
+/// Sound from a pipe in the board's folder: these frames, then silence.
+fn sound(board: &Board, frames: Vec<[i16; 2]>) -> SoundFifo {
+    let mut fifo = SoundFifo::make(board.folder()).unwrap();
+    fifo.feed(Instant::now(), frames).unwrap();
+    fifo
 }
 
-fn only_trip(folder: &Path) -> PathBuf {
-    let mut trips = fs::read_dir(folder.join("card"))
-        .unwrap()
-        .map(|entry| entry.unwrap().path());
-    trips.find(|path| path.is_dir()).expect("a trip folder")
+/// The board's recorder ends with this code when it is asked this, and says all of these.
+#[track_caller]
+fn check(board: &Board, words: &[&str], code: i32, says: &[&str]) {
+    let output = tools::run(&mut board.command(words).unwrap()).unwrap();
+    said(&output).check(code, says);
 }
 
 #[test]
 fn a_misspelt_key_is_named_and_nothing_is_started() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = config(folder.path(), "[sound]\ndevise = \"default\"");
-    for command in ["validate", "run"] {
-        let said = run("jumpseat-recorder", &[command, "--config", text(&path)]);
-        said.check(2, &["recorder.toml", "devise", "device"]);
+    for (line, says) in [
+        ("sond = { rx = 0 }", ["unknown field `sond`", "`sound`"]),
+        (
+            "sound = { devise = \"default\" }",
+            ["unknown field `devise`", "`device`"],
+        ),
+    ] {
+        let board = Board::new().unwrap().with(line);
+        for words in [&["run"][..], &["check"], &["validate"]] {
+            check(&board, words, 2, &["recorder.toml", says[0], says[1]]);
+        }
+        assert_eq!(fs::read_dir(board.card()).unwrap().count(), 0);
     }
-    assert_eq!(fs::read_dir(folder.path().join("card")).unwrap().count(), 0);
+}
+
+#[test]
+fn a_right_config_is_called_right() {
+    let board = Board::new().unwrap().with_feed();
+    check(&board, &["validate"], 0, &["right"]);
 }
 
 #[test]
@@ -55,87 +62,64 @@ fn a_config_file_that_is_not_there_is_named() {
 }
 
 #[test]
-fn a_sound_device_that_does_not_exist_is_named_at_once_when_strict() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = config(folder.path(), "[sound]\ndevice = \"nosuchcard\"");
-    let said = run(
-        "jumpseat-recorder",
-        &["run", "--strict", "--config", text(&path)],
-    );
-    said.check(1, &["nosuchcard"]);
-    let trip = Trip::open(&only_trip(folder.path())).unwrap();
+fn a_missing_card_folder_is_told() {
+    let board = Board::new().unwrap();
+    fs::remove_dir(board.card()).unwrap();
+    let says = ["card", "No such file", "check that the path"];
+    check(&board, &["run"], 1, &says);
+}
+
+#[test]
+fn a_sound_device_that_does_not_exist_is_named_with_those_that_do_at_once_when_strict() {
+    let board = Board::new().unwrap().with(NO_DEVICE);
+    let _fifo = sound(&board, Vec::new());
+    let says = ["there is no sound device \"nosuchcard\"", "fifoin"];
+    check(&board, &["run", "--strict"], 1, &says);
+    let trip = board.trip().unwrap();
     assert!(trip.ended_in_order(), "{:?}", trip.damage());
+    check(&board, &["check", "--seconds", "1"], 1, &says);
+}
+
+#[test]
+fn a_missing_serial_port_is_told_by_check() {
+    let board = Board::new().unwrap().with(NO_PORT);
+    let says = ["/dev/ttyNOSUCH", "No such file", "check its cable"];
+    check(&board, &["check", "--seconds", "1"], 1, &says);
 }
 
 #[test]
 fn a_serial_port_that_does_not_exist_is_named_at_once_when_strict() {
-    let folder = tempfile::tempdir().unwrap();
+    let board = Board::new().unwrap();
     // The sound works, so that the receiver is all there is to complain of.
-    let mut fifo = SoundFifo::make(folder.path()).unwrap();
-    let lines = format!(
-        "[sound]\ndevice = \"{}\"\nrate = 16000\nchannels = 2\nperiod_frames = {}\n\
-         [gps]\nserial = {{ device = \"/dev/ttyNOSUCH\" }}",
-        fifo.device(),
-        fifo.period()
-    );
-    let path = config(folder.path(), &lines);
-    fifo.feed(std::time::Instant::now(), vec![[0, 0]; 16_000 * 10])
-        .unwrap();
-    let mut command = Command::new(tools::built("jumpseat-recorder").unwrap());
-    command.args(["run", "--strict", "--config", text(&path)]);
-    fifo.inside(&mut command);
-    let log = folder.path().join("log");
-    let mut recorder = Process::start(&command, &log).unwrap();
-    let ended = recorder.end(Duration::from_secs(10)).unwrap();
-    let said = fs::read_to_string(&log).unwrap();
+    let fifo = sound(&board, Vec::new());
+    let board = board.with_sound(&fifo).with(NO_PORT);
+    let command = board.command(&["run", "--strict"]).unwrap();
+    let mut recorder = Recorder::start(&command, &board.path("log")).unwrap();
+    let ended = recorder.end().unwrap();
+    let said = recorder.said();
     assert_eq!(ended.code(), Some(1), "{said}");
     assert!(said.contains("/dev/ttyNOSUCH"), "{said}");
 }
 
 #[test]
 fn without_strict_the_rest_is_recorded_and_the_trouble_is_in_the_journal() {
-    let folder = tempfile::tempdir().unwrap();
-    let mut fifo = SoundFifo::make(folder.path()).unwrap();
-    let lines = format!(
-        "[sound]\ndevice = \"{}\"\nrate = 16000\nchannels = 2\nperiod_frames = {}\n\
-         [gps]\nserial = {{ device = \"/dev/ttyNOSUCH\" }}\n[dial]\nrigctld = \"127.0.0.1:1\"",
-        fifo.device(),
-        fifo.period()
-    );
-    let path = config(folder.path(), &lines);
-    fifo.feed(
-        std::time::Instant::now(),
-        vec![[4_000, -4_000]; 16_000 * 30],
-    )
-    .unwrap();
-    let mut command = Command::new(tools::built("jumpseat-recorder").unwrap());
-    command.args(["run", "--config", text(&path)]);
-    fifo.inside(&mut command);
-    let log = folder.path().join("log");
-    let mut recorder = Process::start(&command, &log).unwrap();
-    std::thread::sleep(Duration::from_secs(4));
-    recorder.signal(Signal::TERM).unwrap();
-    assert_eq!(
-        recorder.end(Duration::from_secs(10)).unwrap().code(),
-        Some(0)
-    );
+    let board = Board::new().unwrap();
+    let fifo = sound(&board, vec![[4_000, -4_000]; 16_000 * 30]);
+    let board = board
+        .with_sound(&fifo)
+        .with(NO_PORT)
+        .with("dial = { rigctld = \"127.0.0.1:1\" }");
+    let mut recorder = board.record().unwrap();
+    sleep(Duration::from_secs(4));
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
 
-    let said = fs::read_to_string(&log).unwrap();
+    let said = recorder.said();
     assert!(said.contains("/dev/ttyNOSUCH"), "{said}");
     assert!(said.contains("127.0.0.1:1"), "{said}");
-    let trip = Trip::open(&only_trip(folder.path())).unwrap();
-    let faults: Vec<Fault> = trip
-        .records()
-        .iter()
-        .filter_map(|record| match record.event {
-            Event::Fault { fault, .. } => Some(fault),
-            _ => None,
-        })
-        .collect();
-    assert!(
-        faults.contains(&Fault::Gps) && faults.contains(&Fault::Dial),
-        "{faults:?}"
-    );
+    let trip = board.trip().unwrap();
+    for input in [Fault::Gps, Fault::Dial] {
+        assert!(story(&trip, input).contains('f'), "{:?}", trip.records());
+    }
     let samples: u64 = trip.segments().iter().map(|segment| segment.count).sum();
     assert!(samples > 16_000 * 3, "{samples} samples in 4 s");
     println!(
@@ -145,27 +129,48 @@ fn without_strict_the_rest_is_recorded_and_the_trouble_is_in_the_journal() {
 
 #[test]
 fn a_sound_device_that_comes_late_is_waited_for_while_the_rest_is_recorded() {
+    let board = Board::new().unwrap().with_feed();
+    // Its name alone, before it is there.
     let folder = tempfile::tempdir().unwrap();
-    let path = config(folder.path(), "[sound]\ndevice = \"nosuchcard\"");
-    let mut command = Command::new(tools::built("jumpseat-recorder").unwrap());
-    command
-        .args(["run", "--config", text(&path)])
-        .env("HOME", folder.path());
-    let log = folder.path().join("log");
-    let mut recorder = Process::start(&command, &log).unwrap();
-    let told = wait_until(Duration::from_secs(5), || {
-        fs::read_to_string(&log).is_ok_and(|said| said.contains("nosuchcard"))
-    });
-    assert!(told && recorder.runs());
-    recorder.signal(Signal::TERM).unwrap();
-    assert_eq!(
-        recorder.end(Duration::from_secs(10)).unwrap().code(),
-        Some(0)
-    );
-    let trip = Trip::open(&only_trip(folder.path())).unwrap();
-    let named = trip.records().iter().any(|record| match &record.event {
-        Event::Fault { fault, detail } => *fault == Fault::Sound && detail.contains("nosuchcard"),
+    let board = board.with_sound(&SoundFifo::make(folder.path()).unwrap());
+    let mut recorder = board.record().unwrap();
+    let missing = "there is no sound device \"fifoin\"";
+    recorder.will_say(missing).unwrap();
+    board.say("mark", true).unwrap();
+    recorder.will_say("mark acknowledged").unwrap();
+    recorder.will_say("no sound coming in").unwrap();
+    // It is plugged in.
+    let fifo = sound(&board, vec![[4_000, -4_000]; 16_000 * 12]);
+    recorder.will_say("state: recording").unwrap();
+    sleep(Duration::from_secs(1));
+    assert!(fifo.fed() > 0);
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = board.trip().unwrap();
+    assert_eq!(story(&trip, Fault::Sound), "fr", "{:?}", trip.records());
+    let named = |event: &Event| match event {
+        Event::Fault { fault, detail } => *fault == Fault::Sound && detail.contains("fifoin"),
         _ => false,
-    });
-    assert!(named, "{:?}", trip.records());
+    };
+    assert!(has(&trip, named), "{:?}", trip.records());
+    assert!(has(&trip, |event| *event == Event::Mark {}));
+    assert!(!trip.segments().is_empty());
+}
+
+#[test]
+fn the_report_of_check_is_also_json() {
+    let board = Board::new().unwrap().with_feed().with(NO_DEVICE);
+    let mut command = board
+        .command(&["check", "--json", "--seconds", "1"])
+        .unwrap();
+    let output = tools::run(&mut command).unwrap();
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let findings = report["findings"].as_array().unwrap();
+    let of = |input: &str| {
+        let found = findings.iter().find(|finding| finding["input"] == input);
+        found.unwrap()["health"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(of("card"), "good");
+    assert_eq!(of("sound"), "failed");
+    assert_eq!(of("gps"), "doubtful");
+    assert_eq!(of("ptt"), "good");
 }

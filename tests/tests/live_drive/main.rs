@@ -51,9 +51,9 @@ mod tests {
                 after.peak_mib
             );
         }
-        let card = live.stage.card.clone();
+        let card = live.stage.board.card().to_owned();
         assert_eq!(live.stop().unwrap(), Some(0));
-        let apart = sound::check(name, &live.trip().unwrap(), &live.truth);
+        let apart = sound::check(name, &live.stage.board.trip().unwrap(), &live.truth);
         if peer.is_some() {
             sound::check_peer(name, &live.folder.join("arecord.wav"), rate, apart);
         }

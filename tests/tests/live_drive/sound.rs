@@ -12,8 +12,7 @@ use jumpseat_trip::Trip;
 const EDGE: u64 = 8;
 
 /// Gives the samples between the tones.
-pub(crate) fn check(name: &str, trip: &Path, truth: &Truth) -> u64 {
-    let trip = Trip::open(trip).unwrap();
+pub(crate) fn check(name: &str, trip: &Trip, truth: &Truth) -> u64 {
     assert!(trip.damage().is_empty(), "{:?}", trip.damage());
     assert!(trip.ended_in_order());
     let gaps: Vec<&Event> = trip
@@ -28,7 +27,7 @@ pub(crate) fn check(name: &str, trip: &Path, truth: &Truth) -> u64 {
         assert_eq!(pair[0].end(), pair[1].first_sample);
     }
     let markers = truth.markers.unwrap();
-    let (first, last) = tones(&trip);
+    let (first, last) = tones(trip);
     let length = (markers.length_s * 16_000.0) as u64;
     let apart = ((markers.last_s - markers.first_s) * 16_000.0).round() as u64;
     let measured = last.first - first.first;

@@ -2,38 +2,26 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::Command;
 use std::thread::sleep;
 use std::time::Duration;
 
-use jumpseat_tests::parts::{Process, wait_until};
-use jumpseat_tests::tools::built;
+use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_tests::parts::wait_until;
 
 use crate::card;
 use crate::server::Server;
 
 /// A recorder on this card whose ignition has just gone off. It stays awake for
 /// 5 s, for 12 s at most, and then makes the file `asleep` in its folder.
-fn parked(folder: &Path, card: &Path) -> Process {
-    fs::create_dir_all(folder).unwrap();
-    let at = |name: &str| folder.join(name);
-    let text = format!(
-        "card = {{ dir = {card:?}, board = \"3fa2c1\" }}\n\
-         sound = {{ device = \"none\" }}\n\
-         lines = {{ feed = {{ fifo = {:?} }} }}\n\
-         ignition = {{ stay_awake_s = 5, at_most_s = 12, power_down = [\"touch\", {:?}] }}\n",
-        at("lines"),
-        at("asleep")
-    );
-    fs::write(at("recorder.toml"), text).unwrap();
-    let mut command = Command::new(built("jumpseat-recorder").unwrap());
-    command.args(["run", "--config"]).arg(at("recorder.toml"));
-    let recorder = Process::start(&command, &at("log")).unwrap();
-    let limit = Duration::from_secs(10);
-    assert!(wait_until(limit, || at("lines").exists()));
-    fs::write(at("lines"), "ignition 0\n").unwrap();
-    let closed = || fs::read_to_string(at("log")).is_ok_and(|log| log.contains("ignition off"));
-    assert!(wait_until(limit, closed));
+fn parked(folder: &Path, card: &Path) -> Recorder {
+    let board = Board::at(folder, card).unwrap().with_feed();
+    let asleep = board.path("asleep");
+    let board = board.with("sound = { device = \"none\" }").with(&format!(
+        "ignition = {{ stay_awake_s = 5, at_most_s = 12, power_down = [\"touch\", {asleep:?}] }}"
+    ));
+    let recorder = board.record().unwrap();
+    board.say("ignition", false).unwrap();
+    recorder.will_say("ignition off").unwrap();
     recorder
 }
 

@@ -1,12 +1,12 @@
 //! A real OpenSSH server with keys and a configuration of its own, and who asks it.
 
 use std::fs;
-use std::net::{TcpListener, TcpStream};
+use std::net::TcpStream;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::time::Duration;
 
-use jumpseat_tests::parts::{Process, wait_until};
+use jumpseat_tests::parts::{Process, free_port, wait_until};
 use jumpseat_tests::tools::{built, run};
 
 /// The server, a card that it offers, and a home that pulls from it.
@@ -31,9 +31,7 @@ impl Server {
             assert!(run(command.arg(at(key))).unwrap().status.success());
         }
         let here = folder.path().display();
-        let free = TcpListener::bind("127.0.0.1:0").unwrap();
-        let port = free.local_addr().unwrap().port();
-        drop(free);
+        let port = free_port().unwrap();
         let config = format!(
             "Port {port}\nListenAddress {address}\nHostKey {here}/host\n\
              AuthorizedKeysFile {here}/user.pub\nPidFile none\nStrictModes no\nUsePAM no\n\

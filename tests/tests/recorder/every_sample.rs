@@ -5,7 +5,7 @@ use jumpseat_tests::live::Performance;
 use jumpseat_tests::scenario;
 use jumpseat_tests::script;
 use jumpseat_tests::stage::{GpsWay, SoundWay};
-use jumpseat_trip::{SegmentState, Trip};
+use jumpseat_trip::SegmentState;
 
 use crate::samples::{compare, offset};
 
@@ -16,10 +16,9 @@ fn a_short_drive_is_recorded_bit_for_bit_and_closed_in_order() {
     let mut performance =
         Performance::prepare(scenario, SoundWay::Fifo, GpsWay::Gpsd, folder.path()).unwrap();
     performance.play(performance.truth.length_s).unwrap();
-    let trip = performance.trip().unwrap();
     assert_eq!(performance.stop().unwrap(), Some(0));
 
-    let trip = Trip::open(&trip).unwrap();
+    let trip = performance.stage.board.trip().unwrap();
     assert!(trip.damage().is_empty(), "{:?}", trip.damage());
     assert!(trip.ended_in_order());
     assert!(

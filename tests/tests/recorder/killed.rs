@@ -2,14 +2,48 @@
 
 use std::path::Path;
 use std::process::Command;
+use std::thread::sleep;
+use std::time::Duration;
 
+use jumpseat_core::journal::{Direction, Event};
 use jumpseat_tests::live::Performance;
 use jumpseat_tests::scenario;
 use jumpseat_tests::stage::{GpsWay, SoundWay};
+use jumpseat_tests::told::has;
 use jumpseat_tests::tools;
-use jumpseat_trip::{SegmentState, Trip};
+use jumpseat_trip::SegmentState;
 
+use crate::played::{hearing, noise, pieces};
 use crate::samples::compare;
+
+#[test]
+fn a_kill_in_an_over_costs_at_most_two_seconds_and_no_edge() {
+    let frames = noise(8);
+    let (board, sound) = hearing(frames.clone());
+    let mut recorder = board.record().unwrap();
+    sleep(Duration::from_millis(1_500));
+    board.say("ptt", true).unwrap();
+    sleep(Duration::from_millis(3_400));
+    board.say("mark", true).unwrap();
+    recorder.will_say("mark acknowledged").unwrap();
+    let fed = sound.fed();
+    recorder.kill().unwrap();
+
+    let trip = board.trip().unwrap();
+    let pieces = pieces(&trip);
+    let ways: Vec<(Direction, bool)> = pieces.iter().map(|p| (p.direction, p.closed)).collect();
+    assert_eq!(ways, [(Direction::Rx, true), (Direction::Tx, false)]);
+    let over = &pieces[1];
+    let kept = over.first + over.samples.len() as u64;
+    for (&sample, frame) in over.samples.iter().zip(&frames[over.first as usize..]) {
+        assert_eq!(sample, frame[1]);
+    }
+    let lost = fed.saturating_sub(kept) as f64 / 16_000.0;
+    println!("lost by the kill: {lost:.2} s");
+    assert!(lost <= 2.0, "{lost} s lost");
+    assert!(has(&trip, |event| *event == Event::Ptt { down: true }));
+    assert!(has(&trip, |event| *event == Event::Mark {}));
+}
 
 #[test]
 fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
@@ -22,7 +56,7 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
     performance.play(killed_s).unwrap();
     performance.kill().unwrap();
 
-    let trip = Trip::open(&performance.trip().unwrap()).unwrap();
+    let trip = performance.stage.board.trip().unwrap();
     assert!(!trip.ended_in_order());
     assert!(!trip.damage().is_empty());
     let (last_segment, others) = trip.segments().split_last().unwrap();

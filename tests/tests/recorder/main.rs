@@ -1,10 +1,29 @@
-//! The real recorder, alone: every sample is there, and what is left when it is killed.
+//! The real recorder on real parts: every sample is there, what is left when it is
+//! killed, and what it does when a part goes away and comes back.
 
+#[cfg(test)]
+mod dial;
 #[cfg(test)]
 mod every_sample;
 #[cfg(test)]
+mod ignition;
+#[cfg(test)]
 mod killed;
+#[cfg(test)]
+mod pins;
+#[cfg(test)]
+mod played;
+#[cfg(test)]
+mod preload;
+#[cfg(test)]
+mod receiver;
 #[cfg(test)]
 mod samples;
 #[cfg(test)]
 mod server_gone;
+#[cfg(test)]
+mod sound;
+#[cfg(test)]
+mod start;
+#[cfg(test)]
+mod supervisor;

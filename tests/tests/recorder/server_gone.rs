@@ -1,85 +1,53 @@
 //! The sound server ends in mid-drive and comes back, as a sound device does that is
 //! unplugged and plugged in.
 
-use std::fs;
-use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::{Event, Fault};
-use jumpseat_tests::parts::{Process, Pulse};
-use jumpseat_tests::tools;
-use jumpseat_trip::{Timeline, Trip};
-use rustix::process::Signal;
+use jumpseat_tests::board::Board;
+use jumpseat_tests::parts::{Pulse, wait_until};
+use jumpseat_tests::told::has;
+use jumpseat_trip::Timeline;
 
 /// Sound from the server is under way for longer than from a card.
 const SLACK_S: f64 = 1.5;
 
 #[test]
 fn sound_that_went_away_is_opened_again_and_the_gap_is_in_the_journal_to_the_sample() {
-    let folder = tempfile::tempdir().unwrap();
-    let (stage, card) = (folder.path().join("stage"), folder.path().join("card"));
-    fs::create_dir(&card).unwrap();
+    let board = Board::new().unwrap();
+    let stage = board.path("stage");
     let server = Pulse::start(&stage, 16_000).unwrap();
-    let config = folder.path().join("recorder.toml");
-    let text = format!(
-        "card = {{ dir = \"{}\", board = \"3fa2c1\" }}\n\
-         sound = {{ device = \"{}\", rate = 16000, channels = 2, rx = 0, tx = 1 }}\n",
-        card.display(),
+    let board = board.with(&format!(
+        "sound = {{ device = \"{}\", rate = 16000, channels = 2, rx = 0, tx = 1 }}",
         server.device()
-    );
-    fs::write(&config, text).unwrap();
-    let mut command = Command::new(tools::built("jumpseat-recorder").unwrap());
-    command.args(["run", "--config"]).arg(&config);
-    server.inside(&mut command);
-    let mut recorder = Process::start(&command, &folder.path().join("recorder.log")).unwrap();
-    let trip = card.join("trip-000001-3fa2c1");
-    let until = |what: &str, done: &dyn Fn(&[Event]) -> bool| {
-        let began = Instant::now();
-        loop {
-            let events: Vec<Event> = Trip::open(&trip)
-                .map(|trip| trip.records().iter().map(|r| r.event.clone()).collect())
-                .unwrap_or_default();
-            if done(&events) {
-                return;
-            }
-            assert!(began.elapsed() < Duration::from_secs(40), "no {what}");
-            sleep(Duration::from_millis(100));
-        }
+    ));
+    let started = board.record_with(|command| server.inside(command));
+    let mut recorder = started.unwrap();
+    let until = |what: &str, wanted: fn(&Event) -> bool| {
+        let told = || has(&board.trip().unwrap(), wanted);
+        assert!(wait_until(Duration::from_secs(40), told), "no {what}");
     };
-    until("sound", &|events| {
-        events
-            .iter()
-            .any(|event| matches!(event, Event::Clock { .. }))
-    });
+    until("sound", |event| matches!(event, Event::Clock { .. }));
     sleep(Duration::from_secs(3));
     let away = Instant::now();
     drop(server);
-    until("fault", &|events| {
-        let lost = |event: &Event| {
-            matches!(
-                event,
-                Event::Fault {
-                    fault: Fault::Sound | Fault::NoSamples,
-                    ..
-                }
-            )
-        };
-        events.iter().any(lost)
+    until("fault", |event| {
+        matches!(
+            event,
+            Event::Fault {
+                fault: Fault::Sound | Fault::NoSamples,
+                ..
+            }
+        )
     });
     let _server = Pulse::start(&stage, 16_000).unwrap();
-    until("gap", &|events| {
-        events
-            .iter()
-            .any(|event| matches!(event, Event::Gap { .. }))
-    });
+    until("gap", |event| matches!(event, Event::Gap { .. }));
     let away_s = away.elapsed().as_secs_f64();
     sleep(Duration::from_secs(4));
-    recorder.signal(Signal::TERM).unwrap();
-    let status = recorder.end(Duration::from_secs(10)).unwrap();
-    assert_eq!(status.code(), Some(0));
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
 
-    let trip = Trip::open(&trip).unwrap();
+    let trip = board.trip().unwrap();
     assert!(trip.damage().is_empty(), "{:?}", trip.damage());
     let gaps: Vec<(u64, u64)> = trip
         .records()

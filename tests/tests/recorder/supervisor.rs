@@ -1,15 +1,17 @@
-//! What the service manager hears, on a real socket (Debian package libasound2).
+//! What the service manager hears, on a real socket.
 
 use std::fs;
 use std::os::unix::net::UnixDatagram;
+use std::path::Path;
 use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::Event;
+use jumpseat_tests::told::has;
 
-use super::board::feeder::noise;
-use super::board::{Board, Feeder};
+use crate::played::{hearing, noise};
+use crate::preload;
 
 /// Everything said within this time.
 fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
@@ -28,61 +30,53 @@ fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
     told
 }
 
+/// As the service manager starts it; it wants a sign of life every half second.
+fn supervised(command: &mut Command, socket: &Path) {
+    command.env("NOTIFY_SOCKET", socket);
+    command.env("WATCHDOG_USEC", "2000000");
+}
+
 fn beats(told: &[String]) -> usize {
     told.iter().filter(|text| *text == "WATCHDOG=1").count()
 }
 
 #[test]
 fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
-    let board = Board::new().with_sound(16_000);
-    let socket = UnixDatagram::bind(board.path("notify")).unwrap();
-    let feeder = Feeder::start(&board.path("sound"), 16_000, noise(4, 16_000));
-    // Two seconds: a sign of life every half second.
-    let recorder = board.record_with(&[
-        ("NOTIFY_SOCKET", board.path("notify").to_str().unwrap()),
-        ("WATCHDOG_USEC", "2000000"),
-    ]);
+    let (board, sound) = hearing(noise(4));
+    let notify = board.path("notify");
+    let socket = UnixDatagram::bind(&notify).unwrap();
+    let started = board.record_with(|command| supervised(command, &notify));
+    let mut recorder = started.unwrap();
     let told = heard(&socket, Duration::from_millis(3_500));
     assert!(told.contains(&"READY=1".to_owned()), "{told:?}");
     assert!(told.contains(&"STATUS=recording".to_owned()), "{told:?}");
     assert!((4..=8).contains(&beats(&told)), "{told:?}");
     // The device hangs: nothing comes any more.
-    feeder.wait();
-    recorder.hears("no sound coming in");
+    sound.wait();
+    recorder.will_say("no sound coming in").unwrap();
     let _before = heard(&socket, Duration::from_millis(200));
     let told = heard(&socket, Duration::from_millis(2_500));
     assert_eq!(beats(&told), 0, "{told:?}");
-    assert_eq!(recorder.terminate().code(), Some(0));
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let told = heard(&socket, Duration::from_millis(100));
     assert!(told.contains(&"STOPPING=1".to_owned()), "{told:?}");
 }
 
 #[test]
 fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does() {
-    let board = Board::new().with_sound(16_000);
-    let library = board.path("fails.so");
-    let made = Command::new("cc")
-        .args(["-shared", "-fPIC", "-O1", "-o"])
-        .arg(&library)
-        .arg(concat!(
-            env!("CARGO_MANIFEST_DIR"),
-            "/tests/live/card/fails.c"
-        ))
-        .status()
-        .expect("a C compiler is missing: apt-get install build-essential");
-    assert!(made.success());
+    let (board, _sound) = hearing(noise(40));
+    let library = preload::library("fails", board.folder());
     let (notify, broken) = (board.path("notify"), board.path("broken"));
     let socket = UnixDatagram::bind(&notify).unwrap();
-    let _feeder = Feeder::start(&board.path("sound"), 16_000, noise(40, 16_000));
-    let recorder = board.record_with(&[
-        ("NOTIFY_SOCKET", notify.to_str().unwrap()),
-        ("WATCHDOG_USEC", "2000000"),
-        ("LD_PRELOAD", library.to_str().unwrap()),
-        ("JUMPSEAT_TEST_BROKEN", broken.to_str().unwrap()),
-    ]);
+    let started = board.record_with(|command| {
+        supervised(command, &notify);
+        command.env("LD_PRELOAD", library);
+        command.env("JUMPSEAT_TEST_BROKEN", &broken);
+    });
+    let mut recorder = started.unwrap();
     assert!(beats(&heard(&socket, Duration::from_secs(4))) >= 4);
     fs::write(&broken, "").unwrap();
-    recorder.hears("cannot");
+    recorder.will_say("cannot").unwrap();
     let _before = heard(&socket, Duration::from_millis(1_500));
     let told = heard(&socket, Duration::from_millis(2_500));
     assert_eq!(beats(&told), 0, "{told:?}");
@@ -90,29 +84,27 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
     // A card that failed is tried again every 5 s.
     assert!(beats(&heard(&socket, Duration::from_secs(8))) > 0);
     // It tells of the trouble it had.
-    assert_ne!(recorder.terminate().code(), None);
-    let trip = board.trip();
+    assert_ne!(recorder.terminate().unwrap().code(), None);
+    let trip = board.trip().unwrap();
     assert!(
-        !trip.has(|event| matches!(event, Event::Gap { .. })),
-        "{}",
-        trip.journal()
+        !has(&trip, |event| matches!(event, Event::Gap { .. })),
+        "{:?}",
+        trip.records()
     );
 }
 
 #[test]
 fn a_recorder_that_was_killed_records_again_within_two_seconds_of_its_start() {
-    let board = Board::new().with_sound(16_000);
-    let _feeder = Feeder::start(&board.path("sound"), 16_000, noise(12, 16_000));
-    let recorder = board.record();
-    recorder.hears("state: recording");
-    recorder.kill();
+    let (board, _sound) = hearing(noise(12));
+    let mut recorder = board.record().unwrap();
+    recorder.will_say("state: recording").unwrap();
+    recorder.kill().unwrap();
     let began = Instant::now();
-    let recorder = board.record();
+    let mut recorder = board.record().unwrap();
     let first = loop {
-        let sound = board
-            .trips()
-            .last()
-            .is_some_and(|trip| !trip.pieces().is_empty());
+        let trips = board.trips().unwrap();
+        let last = trips.last().filter(|_| trips.len() == 2);
+        let sound = last.is_some_and(|trip| !trip.segments().is_empty());
         if sound || began.elapsed() > Duration::from_secs(5) {
             break began.elapsed();
         }
@@ -123,6 +115,6 @@ fn a_recorder_that_was_killed_records_again_within_two_seconds_of_its_start() {
         "figure: recorder: first samples in a file {} ms after its start",
         first.as_millis()
     );
-    assert_eq!(recorder.terminate().code(), Some(0));
-    assert_eq!(board.trips().len(), 2);
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    assert_eq!(board.trips().unwrap().len(), 2);
 }

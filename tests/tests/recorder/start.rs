@@ -1,38 +1,40 @@
-//! What is missing at the start, and is recorded without (Debian package libasound2).
+//! What is missing at the start, and is recorded without.
 
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::{Event, Fault};
+use jumpseat_tests::told::has;
 
-use super::board::feeder::noise;
-use super::board::{Board, Feeder};
+use crate::played::{hearing, noise, pieces};
 
 #[test]
 fn recording_begins_without_waiting_for_network_fix_or_dial() {
+    let (board, _sound) = hearing(noise(12));
     // An address that no network has (RFC 5737), and a daemon that is not there.
-    let board = Board::new()
-        .with_sound(16_000)
+    let board = board
         .with("gps = { gpsd = \"192.0.2.1:2947\" }")
         .with("dial = { rigctld = \"127.0.0.1:1\" }");
-    let _feeder = Feeder::start(&board.path("sound"), 16_000, noise(12, 16_000));
     let began = Instant::now();
-    let recorder = board.record();
+    let mut recorder = board.record().unwrap();
     let opened = |event: &Event| matches!(event, Event::SegmentOpened { .. });
-    while !board.trip().has(opened) {
+    while !has(&board.trip().unwrap(), opened) {
         assert!(began.elapsed() < Duration::from_secs(2), "no sound yet");
         sleep(Duration::from_millis(10));
     }
     let first_ms = began.elapsed().as_millis();
-    recorder.hears("state: recording");
+    recorder.will_say("state: recording").unwrap();
     sleep(Duration::from_secs(1));
-    assert_eq!(recorder.terminate().code(), Some(0));
-    let trip = board.trip();
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = board.trip().unwrap();
     let missing = |wanted: Fault| {
-        trip.has(|event| matches!(event, Event::Fault { fault, .. } if *fault == wanted))
+        has(
+            &trip,
+            |event| matches!(event, Event::Fault { fault, .. } if *fault == wanted),
+        )
     };
-    assert!(missing(Fault::Dial), "{}", trip.journal());
-    assert!(trip.pieces()[0].samples.len() > 8_000);
+    assert!(missing(Fault::Dial), "{:?}", trip.records());
+    assert!(pieces(&trip)[0].samples.len() > 8_000);
     println!(
         "figure: recorder: without network, fix or dial its first file is open {first_ms} ms after its start"
     );

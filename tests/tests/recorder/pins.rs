@@ -1,19 +1,20 @@
-//! The recorder with pins, on a chip made of files (a C compiler and the kernel's
-//! headers make it, see `pins/chip.c`; Debian package libasound2 for the sound).
+//! The recorder with pins, on a chip made of files (see `preload/chip.c`).
 
 use std::fs::{self, OpenOptions};
 use std::io::Write;
 use std::path::PathBuf;
-use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::Event;
 use jumpseat_recorder::mono;
+use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_tests::parts::SoundFifo;
+use jumpseat_tests::told::times;
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 
-use super::board::feeder::noise;
-use super::board::{Board, Feeder, Recorder};
+use crate::played::{noise, play};
+use crate::preload;
 
 const PTT: u32 = 17;
 const MARK: u32 = 27;
@@ -26,11 +27,30 @@ const FALLING: u32 = 2;
 struct Chip {
     board: Board,
     library: PathBuf,
+    _sound: Option<SoundFifo>,
 }
 
 impl Chip {
-    fn new(with_edges: &[u32], sound: bool) -> Self {
-        let board = Board::bare();
+    /// On a board whose sound device is not there.
+    fn new(with_edges: &[u32]) -> Self {
+        let chip = Self::wired(with_edges);
+        let board = chip.board.with("sound = { device = \"none\" }");
+        Self { board, ..chip }
+    }
+
+    /// On a board that hears noise for so many seconds.
+    fn hearing(with_edges: &[u32], seconds: usize) -> Self {
+        let chip = Self::wired(with_edges);
+        let sound = play(chip.board.folder(), 16_000, noise(seconds));
+        Self {
+            board: chip.board.with_sound(&sound),
+            library: chip.library,
+            _sound: Some(sound),
+        }
+    }
+
+    fn wired(with_edges: &[u32]) -> Self {
+        let board = Board::new().unwrap();
         let dir = board.path("chip");
         fs::create_dir(&dir).unwrap();
         for (line, level) in [(PTT, "1"), (MARK, "1"), (SOUNDER, "0"), (PULSE, "0")] {
@@ -40,15 +60,7 @@ impl Chip {
             let pipe = dir.join(format!("{line}.edges"));
             mknodat(CWD, &pipe, FileType::Fifo, Mode::from_raw_mode(0o600), 0).unwrap();
         }
-        let library = board.path("chip.so");
-        let source = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/live/pins/chip.c");
-        let made = Command::new("cc")
-            .args(["-shared", "-fPIC", "-O1", "-o"])
-            .arg(&library)
-            .args([source, "-ldl"])
-            .status()
-            .expect("a C compiler is missing: apt-get install build-essential");
-        assert!(made.success());
+        let library = preload::library("chip", board.folder());
         let pin =
             |line: u32| format!("{{ chip = \"/dev/null\", line = {line}, active = \"low\" }}");
         let pulse = if with_edges.contains(&PULSE) {
@@ -61,21 +73,19 @@ impl Chip {
             pin(PTT),
             pin(MARK)
         );
-        let board = board.with(&lines);
-        let board = if sound {
-            board.with_sound(16_000)
-        } else {
-            board
-        };
-        Self { board, library }
+        Self {
+            board: board.with(&lines),
+            library,
+            _sound: None,
+        }
     }
 
     fn record(&self) -> Recorder {
-        let chip = self.board.path("chip");
-        self.board.record_with(&[
-            ("LD_PRELOAD", self.library.to_str().unwrap()),
-            ("JUMPSEAT_TEST_CHIP", chip.to_str().unwrap()),
-        ])
+        let started = self.board.record_with(|command| {
+            command.env("LD_PRELOAD", &self.library);
+            command.env("JUMPSEAT_TEST_CHIP", self.board.path("chip"));
+        });
+        started.unwrap()
     }
 
     fn level(&self, line: u32, level: &str) {
@@ -117,37 +127,31 @@ impl Chip {
 
 #[test]
 fn a_key_edge_has_the_kernels_time_and_a_line_without_edges_is_looked_at() {
-    let chip = Chip::new(&[PTT], false);
-    let recorder = chip.record();
-    recorder.hears("ptt is read from line 17 of /dev/null, by edges");
-    recorder.hears("mark is read from line 27 of /dev/null, every 4 ms");
+    let chip = Chip::new(&[PTT]);
+    let mut recorder = chip.record();
+    let ptt = "ptt is read from line 17 of /dev/null, by edges";
+    recorder.will_say(ptt).unwrap();
+    let mark = "mark is read from line 27 of /dev/null, every 4 ms";
+    recorder.will_say(mark).unwrap();
     sleep(Duration::from_millis(300));
     let keyed_ns = mono::now_ns();
     sleep(Duration::from_millis(60));
     chip.edge(PTT, FALLING, keyed_ns);
     let marked_ns = mono::now_ns();
     chip.level(MARK, "0");
-    recorder.hears("mark acknowledged");
-    assert_eq!(recorder.terminate().code(), Some(0));
-    let trip = chip.board.trip();
-    let time = |wanted: &Event| {
-        let found = trip.records.iter().find(|record| record.event == *wanted);
-        found.map(|record| record.mono_ns)
-    };
-    assert_eq!(
-        time(&Event::Ptt { down: true }),
-        Some(keyed_ns),
-        "{}",
-        trip.journal()
-    );
-    let late_ns = time(&Event::Mark {}).unwrap() - marked_ns;
+    recorder.will_say("mark acknowledged").unwrap();
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = chip.board.trip().unwrap();
+    let keyed = times(&trip, &Event::Ptt { down: true });
+    assert_eq!(keyed.first(), Some(&keyed_ns), "{:?}", trip.records());
+    let late_ns = times(&trip, &Event::Mark {})[0] - marked_ns;
     assert!(late_ns < 30_000_000, "{late_ns} ns");
 }
 
 #[test]
 fn a_pulse_per_second_on_a_pin_is_written_down_with_the_kernels_time() {
-    let chip = Chip::new(&[PULSE], false);
-    let recorder = chip.record();
+    let chip = Chip::new(&[PULSE]);
+    let mut recorder = chip.record();
     sleep(Duration::from_millis(300));
     let second = Duration::from_secs(1);
     let first_ns = mono::now_ns();
@@ -156,24 +160,19 @@ fn a_pulse_per_second_on_a_pin_is_written_down_with_the_kernels_time() {
     // The kernel saw it on time, and tells it late.
     sleep(second + Duration::from_millis(70));
     chip.edge(PULSE, RISING, first_ns + 1_000_000_000);
-    recorder.hears("the receiver's pulse comes every second");
+    let pulse = "the receiver's pulse comes every second";
+    recorder.will_say(pulse).unwrap();
     sleep(second / 5);
-    assert_eq!(recorder.terminate().code(), Some(0));
-    let trip = chip.board.trip();
-    let pulses: Vec<u64> = trip
-        .records
-        .iter()
-        .filter(|record| record.event == Event::Pulse {})
-        .map(|record| record.mono_ns)
-        .collect();
-    assert_eq!(pulses, [first_ns + 1_000_000_000], "{}", trip.journal());
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = chip.board.trip().unwrap();
+    let pulses = times(&trip, &Event::Pulse {});
+    assert_eq!(pulses, [first_ns + 1_000_000_000], "{:?}", trip.records());
 }
 
 #[test]
 fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_erases_nothing() {
-    let chip = Chip::new(&[MARK], true);
-    let _feeder = Feeder::start(&chip.board.path("sound"), 16_000, noise(30, 16_000));
-    let recorder = chip.record();
+    let chip = Chip::hearing(&[MARK], 30);
+    let mut recorder = chip.record();
     // The self-test: recording, that is short, long, short.
     let second = Duration::from_secs(1);
     assert!(
@@ -207,33 +206,27 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
     assert!(chip.until_sounds(true, 3 * second).is_some());
     let long = chip.until_sounds(false, second).unwrap();
     assert!(long > Duration::from_millis(300), "{long:?}");
-    recorder.hears("mark taken back");
+    recorder.will_say("mark taken back").unwrap();
     chip.edge(MARK, RISING, mono::now_ns());
     sleep(second);
-    assert_eq!(recorder.terminate().code(), Some(0));
-    let trip = chip.board.trip();
-    let marks: Vec<u64> = trip
-        .records
-        .iter()
-        .filter(|record| record.event == Event::Mark {})
-        .map(|record| record.mono_ns)
-        .collect();
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = chip.board.trip().unwrap();
+    let marks = times(&trip, &Event::Mark {});
     let taken: Vec<u64> = trip
-        .records
+        .records()
         .iter()
         .filter_map(|record| match record.event {
             Event::MarkWithdrawn { mark_ns } => Some(mark_ns),
             _ => None,
         })
         .collect();
-    assert_eq!(marks.len(), 11, "{}", trip.journal());
+    assert_eq!(marks.len(), 11, "{:?}", trip.records());
     assert_eq!(taken, marks[9..]);
 }
 
 #[test]
 fn the_self_test_at_start_sounds_short_long_short_when_it_records() {
-    let chip = Chip::new(&[], true);
-    let _feeder = Feeder::start(&chip.board.path("sound"), 16_000, noise(20, 16_000));
+    let chip = Chip::hearing(&[], 20);
     let _recorder = chip.record();
     let second = Duration::from_secs(1);
     let mut tones = String::new();
@@ -249,7 +242,7 @@ fn the_self_test_at_start_sounds_short_long_short_when_it_records() {
 
 #[test]
 fn the_self_test_at_start_of_a_board_that_cannot_record_sounds_why() {
-    let chip = Chip::new(&[], false);
+    let chip = Chip::new(&[]);
     // No sound comes at all: three short tones after two seconds.
     let _recorder = chip.record();
     let mut tones = 0;

@@ -1,4 +1,0 @@
-//! What the sound device's callback may not do.
-
-#[cfg(test)]
-mod allocations;

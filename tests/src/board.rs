@@ -1,0 +1,227 @@
+//! A board in a folder: a card, a config, and the real recorder on them.
+
+use std::cell::OnceCell;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, ExitStatus};
+use std::time::Duration;
+
+use jumpseat_trip::Trip;
+use rustix::process::Signal;
+use tempfile::TempDir;
+
+use crate::parts::{Feed, PartError, Process, SoundFifo, Usage, wait_until};
+use crate::tools;
+
+/// What a recorder is given to do what a test waits for.
+const PATIENCE: Duration = Duration::from_secs(10);
+/// What it is given to end in order.
+const CLOSING: Duration = Duration::from_secs(5);
+const RECORDER: &str = "jumpseat-recorder";
+
+/// A folder with a card and a config of its own; it is also the recorder's home.
+#[derive(Debug)]
+pub struct Board {
+    folder: PathBuf,
+    card: PathBuf,
+    config: String,
+    feed: OnceCell<Feed>,
+    _temporary: Option<TempDir>,
+}
+
+impl Board {
+    /// A board in a folder that goes with it. Nothing is connected to it.
+    pub fn new() -> Result<Self, PartError> {
+        let folder = tempfile::tempdir().map_err(PartError::file(&std::env::temp_dir()))?;
+        let board = Self::at(folder.path(), &folder.path().join("card"))?;
+        Ok(Self {
+            _temporary: Some(folder),
+            ..board
+        })
+    }
+
+    /// A board in this folder, with this folder as its card.
+    pub fn at(folder: &Path, card: &Path) -> Result<Self, PartError> {
+        for made in [folder, card] {
+            fs::create_dir_all(made).map_err(PartError::file(made))?;
+        }
+        Ok(Self {
+            folder: folder.to_owned(),
+            card: card.to_owned(),
+            config: format!("card = {{ dir = {card:?}, board = \"3fa2c1\" }}\n"),
+            feed: OnceCell::new(),
+            _temporary: None,
+        })
+    }
+
+    /// The same with this added to its config.
+    pub fn with(mut self, config: &str) -> Self {
+        self.config.push_str(config);
+        self.config.push('\n');
+        self
+    }
+
+    /// The same with sound from this pipe: received left, transmitted right.
+    pub fn with_sound(self, sound: &SoundFifo) -> Self {
+        self.with(&format!(
+            "sound = {{ device = \"{}\", rate = {}, channels = 2, rx = 0, tx = 1, period_frames = {} }}",
+            sound.device(),
+            sound.rate(),
+            sound.period()
+        ))
+    }
+
+    /// The same with a feed for its lines.
+    pub fn with_feed(self) -> Self {
+        let pipe = self.path("lines");
+        self.with(&format!("lines = {{ feed = {{ fifo = {pipe:?} }} }}"))
+    }
+
+    /// A path in its folder.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.folder.join(name)
+    }
+
+    /// Its folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// The folder of its trips.
+    pub fn card(&self) -> &Path {
+        &self.card
+    }
+
+    /// Writes its config file and gives the path.
+    pub fn config(&self) -> Result<PathBuf, PartError> {
+        let path = self.path("recorder.toml");
+        fs::write(&path, &self.config).map_err(PartError::file(&path))?;
+        Ok(path)
+    }
+
+    /// A command of the recorder, such as `check`, with this board's config.
+    pub fn command(&self, words: &[&str]) -> Result<Command, PartError> {
+        let mut command = Command::new(tools::built(RECORDER)?);
+        command.args(words).arg("--config").arg(self.config()?);
+        command.env("HOME", &self.folder);
+        Ok(command)
+    }
+
+    /// Starts recording; the trip is there when this returns.
+    pub fn record(&self) -> Result<Recorder, PartError> {
+        self.record_with(|_| ())
+    }
+
+    /// The same with what `prepare` adds to the command's surroundings.
+    pub fn record_with(&self, prepare: impl FnOnce(&mut Command)) -> Result<Recorder, PartError> {
+        let mut command = self.command(&["run"])?;
+        prepare(&mut command);
+        let recorder = Recorder::start(&command, &self.path("recorder.log"))?;
+        recorder.will_say("recording into")?;
+        Ok(recorder)
+    }
+
+    /// Says "ptt", "mark" and the like on the feed, as soon as the recorder has made it.
+    pub fn say(&self, line: &str, level: bool) -> Result<(), PartError> {
+        let path = self.path("lines");
+        if !wait_until(PATIENCE, || path.exists()) {
+            return Err(PartError::failed(RECORDER, "makes no feed for its lines"));
+        }
+        let feed = match self.feed.get() {
+            Some(feed) => feed,
+            None => {
+                let made = Feed::make(&path)?;
+                self.feed.get_or_init(|| made)
+            }
+        };
+        feed.say(line, level)
+    }
+
+    /// All trips on the card, oldest first.
+    pub fn trips(&self) -> Result<Vec<Trip>, PartError> {
+        let entries = fs::read_dir(&self.card).map_err(PartError::file(&self.card))?;
+        let mut folders: Vec<PathBuf> = entries
+            .filter_map(|entry| Some(entry.ok()?.path()))
+            .filter(|path| path.join("journal.jsonl").exists())
+            .collect();
+        folders.sort();
+        let open = |folder: &PathBuf| Trip::open(folder);
+        let opened: Result<_, _> = folders.iter().map(open).collect();
+        opened.map_err(|error| PartError::failed(RECORDER, error))
+    }
+
+    /// The one trip on the card.
+    pub fn trip(&self) -> Result<Trip, PartError> {
+        let [trip] = <[Trip; 1]>::try_from(self.trips()?).map_err(|trips| {
+            let detail = format!("{} trips in {}", trips.len(), self.card.display());
+            PartError::failed(RECORDER, detail)
+        })?;
+        Ok(trip)
+    }
+}
+
+/// A recorder that runs. It is killed when it is dropped.
+#[derive(Debug)]
+pub struct Recorder {
+    process: Process,
+    log: PathBuf,
+}
+
+impl Recorder {
+    /// Starts one that may fail; what it says goes to the file `log`.
+    pub fn start(command: &Command, log: &Path) -> Result<Self, PartError> {
+        Ok(Self {
+            process: Process::start(command, log)?,
+            log: log.to_owned(),
+        })
+    }
+
+    /// What it has said so far.
+    pub fn said(&self) -> String {
+        fs::read_to_string(&self.log).unwrap_or_default()
+    }
+
+    /// Waits until it has said this.
+    pub fn will_say(&self, text: &str) -> Result<(), PartError> {
+        self.will_say_one_of(&[text])
+    }
+
+    /// Waits until it has said one of these.
+    pub fn will_say_one_of(&self, texts: &[&str]) -> Result<(), PartError> {
+        self.will(&texts.join(" or "), || {
+            let said = self.said();
+            texts.iter().any(|text| said.contains(text))
+        })
+    }
+
+    /// Waits until something is done; `what` names it.
+    pub fn will(&self, what: &str, done: impl FnMut() -> bool) -> Result<(), PartError> {
+        if wait_until(PATIENCE, done) {
+            return Ok(());
+        }
+        let detail = format!("{PATIENCE:?} without {what}; it said:\n{}", self.said());
+        Err(PartError::failed(RECORDER, detail))
+    }
+
+    /// What it has used so far.
+    pub fn usage(&self) -> Result<Usage, PartError> {
+        self.process.usage()
+    }
+
+    /// Asks it to end, as the system does, and waits for it.
+    pub fn terminate(&mut self) -> Result<ExitStatus, PartError> {
+        self.process.signal(Signal::TERM)?;
+        self.process.end(CLOSING)
+    }
+
+    /// Ends it as a power cut does.
+    pub fn kill(&mut self) -> Result<(), PartError> {
+        self.process.signal(Signal::KILL)?;
+        self.end().map(drop)
+    }
+
+    /// Waits until it ends by itself.
+    pub fn end(&mut self) -> Result<ExitStatus, PartError> {
+        self.process.end(PATIENCE)
+    }
+}

@@ -1,0 +1,82 @@
+//! Boards with a sound of their own, and what they made of it.
+
+use std::path::Path;
+use std::time::Instant;
+
+use jumpseat_core::journal::Direction;
+use jumpseat_tests::board::Board;
+use jumpseat_tests::parts::SoundFifo;
+use jumpseat_trip::{Segment, SegmentState, Trip};
+
+/// A board with a feed that hears these frames from now on, at 16 kHz; after the last
+/// one its sound device is stuck.
+pub(crate) fn hearing(frames: Vec<[i16; 2]>) -> (Board, SoundFifo) {
+    hearing_at(16_000, frames)
+}
+
+/// The same at another rate.
+pub(crate) fn hearing_at(rate: u32, frames: Vec<[i16; 2]>) -> (Board, SoundFifo) {
+    let board = Board::new().unwrap().with_feed();
+    let sound = play(board.folder(), rate, frames);
+    (board.with_sound(&sound), sound)
+}
+
+/// A board with a feed whose sound device is not there.
+pub(crate) fn deaf() -> Board {
+    let board = Board::new().unwrap().with_feed();
+    board.with("sound = { device = \"none\" }")
+}
+
+/// A pipe in this folder that brings these frames from now on and then sticks.
+pub(crate) fn play(folder: &Path, rate: u32, frames: Vec<[i16; 2]>) -> SoundFifo {
+    let pipe = SoundFifo::make(folder).unwrap();
+    let mut sound = pipe.at_rate(rate).that_sticks();
+    sound.feed(Instant::now(), frames).unwrap();
+    sound
+}
+
+/// So many seconds at 16 kHz of frames that no fault could make up: a fixed sequence
+/// of pseudo-random values (xorshift32), a whole number of periods.
+pub(crate) fn noise(seconds: usize) -> Vec<[i16; 2]> {
+    let mut state = 0x1234_5678_u32;
+    let mut next = move || {
+        state ^= state << 13;
+        state ^= state >> 17;
+        state ^= state << 5;
+        (state >> 16) as i16
+    };
+    (0..seconds * 16_000).map(|_| [next(), next()]).collect()
+}
+
+/// One audio file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Piece {
+    /// Which channel.
+    pub(crate) direction: Direction,
+    /// Sample count of its first sample.
+    pub(crate) first: u64,
+    /// Its samples, as any player reads them: by the file's own header.
+    pub(crate) samples: Vec<i16>,
+    /// The journal says that it was completed.
+    pub(crate) closed: bool,
+}
+
+/// The audio files of a trip in order.
+pub(crate) fn pieces(trip: &Trip) -> Vec<Piece> {
+    trip.segments().iter().map(piece).collect()
+}
+
+fn piece(segment: &Segment) -> Piece {
+    let mut wav = hound::WavReader::open(&segment.path).unwrap();
+    let samples: Vec<i16> = wav.samples().collect::<Result<_, _>>().unwrap();
+    let closed = segment.state == SegmentState::Closed;
+    if closed {
+        assert_eq!(segment.count, samples.len() as u64, "{segment:?}");
+    }
+    Piece {
+        direction: segment.direction,
+        first: segment.first_sample,
+        samples,
+        closed,
+    }
+}

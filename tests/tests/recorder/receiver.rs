@@ -1,0 +1,222 @@
+//! A receiver on a pseudo-terminal, straight and through the real satellite daemon
+//! (Debian package gpsd for the latter).
+
+use std::fs;
+use std::ops::Range;
+use std::os::unix::fs::symlink;
+use std::path::Path;
+use std::thread::sleep;
+use std::time::Duration;
+
+use jumpseat_core::journal::{Event, Fault, TimeSource};
+use jumpseat_tests::board::Board;
+use jumpseat_tests::gps::sentence::frame;
+use jumpseat_tests::parts::{Gpsd, Serial, free_port};
+use jumpseat_tests::told::{has, story};
+use jumpseat_trip::Trip;
+
+use crate::played::{deaf, hearing, noise};
+
+/// Tells a cold start and then a drive, ten sentences a second.
+fn drive(receiver: &mut Serial, seconds: Range<u32>) {
+    for second in seconds {
+        let valid = second >= 4;
+        let minute = 24.0 + f64::from(second) / 60.0;
+        let rmc = if valid {
+            format!(
+                "GPRMC,1502{second:02}.00,A,41{minute:07.4},N,08151.6838,W,20.0,85.5,140526,,,A"
+            )
+        } else {
+            format!("GPRMC,0000{second:02}.00,V,,,,,,,060180,,,N")
+        };
+        let gga = format!(
+            "GPGGA,1502{second:02}.00,41{minute:07.4},N,08151.6838,W,1,07,1.2,280.2,M,-34.0,M,,"
+        );
+        let both = [gga, rmc];
+        for sentence in &both[usize::from(!valid)..] {
+            receiver.send(&frame(sentence)).unwrap();
+        }
+        sleep(Duration::from_millis(100));
+    }
+}
+
+fn with_port(board: Board, port: &Path) -> Board {
+    board.with(&format!("gps = {{ serial = {{ device = {port:?} }} }}"))
+}
+
+fn with_daemon(board: Board, gpsd: &Gpsd) -> Board {
+    board.with(&format!("gps = {{ gpsd = \"{}\" }}", gpsd.address()))
+}
+
+/// Latitude, satellites, valid.
+type Place = (f64, Option<u8>, bool);
+
+fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<Place>) {
+    let mut times = Vec::new();
+    let mut places = Vec::new();
+    for record in trip.records() {
+        match &record.event {
+            // This machine's own clock may be synchronised.
+            Event::TimeFix {
+                source: TimeSource::System,
+                ..
+            } => {}
+            Event::TimeFix { utc, valid, .. } => times.push((utc.to_string(), *valid)),
+            Event::PositionFix {
+                lat,
+                satellites,
+                valid,
+                ..
+            } => {
+                places.push((*lat, *satellites, *valid));
+            }
+            _ => {}
+        }
+    }
+    (times, places)
+}
+
+fn lost(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::Fault {
+            fault: Fault::Gps,
+            ..
+        }
+    )
+}
+
+fn again(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::Recovery {
+            fault: Fault::Gps,
+            ..
+        }
+    )
+}
+
+#[track_caller]
+fn check_no_gap(trip: &Trip) {
+    let gap = |event: &Event| matches!(event, Event::Gap { .. });
+    assert!(!has(trip, gap), "{:?}", trip.records());
+}
+
+#[test]
+fn sentences_are_written_from_the_first_and_flagged_until_the_fix() {
+    let mut receiver = Serial::open().unwrap();
+    let board = with_port(deaf(), receiver.device());
+    let mut recorder = board.record().unwrap();
+    sleep(Duration::from_millis(300));
+    drive(&mut receiver, 0..20);
+    recorder.will_say("talks").unwrap();
+    sleep(Duration::from_millis(200));
+    // The receiver is pulled out.
+    drop(receiver);
+    recorder.will_say("is lost").unwrap();
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = board.trip().unwrap();
+    let (times, places) = fixes(&trip);
+    assert_eq!(times.len(), 20, "{:?}", trip.records());
+    assert_eq!(times[0], ("2080-01-06T00:00:00Z".to_owned(), false));
+    assert_eq!(times[4], ("2026-05-14T15:02:04Z".to_owned(), true));
+    // Sentences came ten times too fast; places are written at most once a second.
+    assert!((2..=3).contains(&places.len()), "{places:?}");
+    let (lat, satellites, valid) = places[0];
+    assert!(
+        (lat - (41.0 + (24.0 + 4.0 / 60.0) / 60.0)).abs() < 1e-5,
+        "{lat}"
+    );
+    assert_eq!((satellites, valid), (Some(7), true));
+    assert!(has(&trip, lost));
+}
+
+#[test]
+fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap() {
+    let mut receiver = Serial::open().unwrap();
+    let (board, _sound) = hearing(noise(60));
+    let port = board.path("gps");
+    symlink(receiver.device(), &port).unwrap();
+    let board = with_port(board, &port);
+    let mut recorder = board.record().unwrap();
+    sleep(Duration::from_millis(300));
+    drive(&mut receiver, 4..8);
+    recorder.will_say("talks").unwrap();
+    drop(receiver);
+    recorder.will_say("is lost").unwrap();
+    let mut receiver = Serial::open().unwrap();
+    fs::remove_file(&port).unwrap();
+    symlink(receiver.device(), &port).unwrap();
+    for second in 20..59 {
+        drive(&mut receiver, second..second + 1);
+        if has(&board.trip().unwrap(), again) {
+            break;
+        }
+    }
+    drive(&mut receiver, 50..54);
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = board.trip().unwrap();
+    check_no_gap(&trip);
+    let story = story(&trip, Fault::Gps);
+    assert!(story.starts_with('f') && story.ends_with('r'), "{story}");
+    let (times, _) = fixes(&trip);
+    let told = |second: &str| times.iter().any(|(utc, _)| utc.ends_with(second));
+    assert!(told(":05Z") && told(":53Z"), "{times:?}");
+}
+
+/// Drives on until something is done: gpsd finds out the speed of the line by itself,
+/// and that takes some sentences.
+#[track_caller]
+fn drive_until(receiver: &mut Serial, board: &Board, done: impl Fn() -> bool) {
+    for _ in 0..6 {
+        drive(receiver, 10..40);
+        if done() {
+            return;
+        }
+    }
+    panic!("gpsd is not heard: {:?}", board.trip().unwrap().records());
+}
+
+#[test]
+fn gpsd_started_again_is_heard_again_and_the_sound_has_no_gap() {
+    let mut receiver = Serial::open().unwrap();
+    let port = free_port().unwrap();
+    let (board, _sound) = hearing(noise(60));
+    let gpsd = Gpsd::start_at(port, board.folder(), &receiver).unwrap();
+    let board = with_daemon(board, &gpsd);
+    let mut recorder = board.record().unwrap();
+    let heard = || recorder.said().contains("tells time and place");
+    drive_until(&mut receiver, &board, heard);
+    drop(gpsd);
+    let has = |event: fn(&Event) -> bool| has(&board.trip().unwrap(), event);
+    recorder.will("a fault", || has(lost)).unwrap();
+    let _gpsd = Gpsd::start_at(port, board.folder(), &receiver).unwrap();
+    drive_until(&mut receiver, &board, || has(again));
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = board.trip().unwrap();
+    check_no_gap(&trip);
+    let story = story(&trip, Fault::Gps);
+    assert!(story.ends_with("fr"), "{story}");
+}
+
+#[test]
+fn gpsd_tells_the_same_time_and_place() {
+    let mut receiver = Serial::open().unwrap();
+    let board = deaf();
+    let gpsd = Gpsd::start(board.folder(), &receiver).unwrap();
+    let board = with_daemon(board, &gpsd);
+    let mut recorder = board.record().unwrap();
+    let heard = || recorder.said().contains("tells time and place");
+    drive_until(&mut receiver, &board, heard);
+    drive(&mut receiver, 40..55);
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    let trip = board.trip().unwrap();
+    let (times, places) = fixes(&trip);
+    assert!(
+        times
+            .iter()
+            .any(|(utc, valid)| utc.starts_with("2026-05-14T15:02:4") && *valid)
+    );
+    let near = |&(lat, _, valid): &Place| valid && (lat - 41.41).abs() < 0.02;
+    assert!(!places.is_empty() && places.iter().all(near), "{places:?}");
+}
