@@ -1,5 +1,7 @@
 //! Conversations as they happen on the air, written over by over.
 
+mod disturbed;
+mod exchange;
 mod overheard;
 mod several;
 mod single;
@@ -72,9 +74,9 @@ impl Air {
             Kind::AnsweredCq => vec![single::answered_cq(self)],
             Kind::OwnCq => vec![single::own_cq(self)],
             Kind::SpecialEvent => vec![single::special_event(self)],
-            Kind::FrequencyChange => vec![single::frequency_change(self)],
-            Kind::Tunnel => vec![single::tunnel(self)],
-            Kind::Corrected => vec![single::corrected(self)],
+            Kind::FrequencyChange => vec![disturbed::frequency_change(self)],
+            Kind::Tunnel => vec![disturbed::tunnel(self)],
+            Kind::Corrected => vec![disturbed::corrected(self)],
             Kind::Chat => vec![single::chat(self)],
             Kind::BySign => vec![single::by_sign(self)],
             Kind::OtherBand => single::other_band(self),

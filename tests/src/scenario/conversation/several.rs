@@ -3,7 +3,8 @@
 use super::super::Episode;
 use super::super::channels;
 use super::super::people::Person;
-use super::single::{answered, exchange, farewell};
+use super::exchange::{exchange, farewell};
+use super::single::answered;
 use super::{Air, OPERATOR, Page, Said, own};
 
 /// One CQ, two replies: worked one after the other.
