@@ -18,15 +18,19 @@ mod trips;
 mod undo;
 
 use std::path::PathBuf;
+use std::str::FromStr;
 
 use anyhow::Result;
 use chrono::NaiveDate;
 use clap::{Parser, Subcommand};
 
 use crate::home::Home;
-use crate::outcome::Outcome;
+use crate::outcome::{Misuse, Outcome};
 
 /// Turns a recorded drive into a station log.
+///
+/// `jumpseat demo` shows all of it with a simulated drive; most evenings need only
+/// `jumpseat arrive`.
 ///
 /// Exit codes: 0 done, 1 failed, 2 used wrongly, 3 done with doubts that need a person.
 #[derive(Debug, Parser)]
@@ -95,6 +99,28 @@ impl Command {
             Action::Undo(undo) => undo.run(&Home::new(home)?),
             Action::Manual(manual) => manual.run(),
         }
+    }
+}
+
+/// A whole number as a person gives it.
+fn whole<T: FromStr>(text: &str) -> Result<T, String> {
+    text.parse()
+        .map_err(|_| "this is no whole number, such as 12".to_owned())
+}
+
+/// A band as a person gives it.
+fn band(text: &str) -> Result<String, String> {
+    jumpseat_place::band::name(text)
+        .ok_or_else(|| "a band is named by its wavelength, such as 20m, 2m or 70cm".to_owned())
+}
+
+/// Days from one to another.
+fn in_order(from: Option<NaiveDate>, to: Option<NaiveDate>) -> Result<(), Misuse> {
+    match (from, to) {
+        (Some(from), Some(to)) if to < from => Err(Misuse(format!(
+            "--to {to} is before --from {from}; exchange the two"
+        ))),
+        _ => Ok(()),
     }
 }
 

@@ -58,7 +58,12 @@ fn find<'a>(drive: &'a Dir<'a>) -> Result<(&'a Dir<'a>, Truth)> {
 
 fn write(dir: &Dir<'_>, folder: &Path) -> Result<()> {
     let here = folder.join(dir.path());
-    fs::create_dir_all(&here).with_context(|| format!("cannot make {}", here.display()))?;
+    fs::create_dir_all(&here).with_context(|| {
+        format!(
+            "cannot make {}; --into DIR works in another folder",
+            here.display()
+        )
+    })?;
     for file in dir.files() {
         let to = folder.join(file.path());
         let same = fs::read(&to).is_ok_and(|old| old == file.contents());

@@ -79,7 +79,7 @@ pub(crate) fn take(
             let (word, _) = format.words();
             Ok(Report {
                 format: word,
-                nothing: Some(nothing(selection, word, 0)),
+                nothing: Some(nothing(home, selection, word, 0)),
                 ..Report::default()
             })
         }
@@ -109,6 +109,9 @@ fn take_out(
             entry.contact = Some(as_contact(entry, &own));
         }
     }
+    if matches!(format, Format::Adif | Format::Adx | Format::Csv) {
+        name_station(home, &mut entries, &mut report.doubts)?;
+    }
     report.drafts_left_out = numbers(&entries, |entry| entry.contact.is_none()).len();
     entries.retain(|entry| match entry.contact.as_ref().map(adif::exportable) {
         Some(Err(reason)) => {
@@ -126,7 +129,7 @@ fn take_out(
     }
     if entries.is_empty() {
         let confirmed = logbook.found(&Search::of(Filter::Confirmed))?;
-        report.nothing = Some(nothing(selection, word, confirmed));
+        report.nothing = Some(nothing(home, selection, word, confirmed));
     } else {
         let whole = system::whole(out)
             .with_context(|| format!("cannot find {} after it was written", out.display()))?;
@@ -149,6 +152,29 @@ fn take_out(
         report.changed_since = numbers(&changed, |_| true);
     }
     Ok(report)
+}
+
+/// Contacts that were confirmed before the own call sign was written down get it.
+fn name_station(home: &Home, entries: &mut [Entry], doubts: &mut Vec<String>) -> Result<()> {
+    let own = home.station()?.own();
+    let nameless = entries.iter_mut().filter(|entry| !entry.imported);
+    for entry in nameless {
+        let number = entry.number;
+        let Some(contact) = &mut entry.contact else {
+            continue;
+        };
+        if contact.station.is_none() {
+            contact.station.clone_from(&own.call);
+            contact.operator = contact.operator.take().or_else(|| own.operator.clone());
+        }
+        if contact.station.is_none() {
+            doubts.push(format!(
+                "entry {number}: your own call sign is not known; write `call = \"...\"` into {}",
+                home.station_file().display()
+            ));
+        }
+    }
+    Ok(())
 }
 
 fn numbers(entries: &[Entry], which: impl Fn(&Entry) -> bool) -> Vec<i64> {
@@ -207,18 +233,21 @@ impl Report {
 }
 
 /// Why nothing was written, and what to do.
-fn nothing(selection: &Selection, word: &str, confirmed: u64) -> String {
+fn nothing(home: &Home, selection: &Selection, word: &str, confirmed: u64) -> String {
+    let command = home.command();
     match (&selection.which, confirmed) {
-        (_, 0) => "Nothing to export: no contact is confirmed yet. \
-            `jumpseat confirm NUMBER --call CALL` confirms one"
-            .to_owned(),
+        (_, 0) => format!(
+            "Nothing to export: no contact is confirmed yet. `{command} review` lets you hear \
+             and confirm them"
+        ),
         (Which::New, _) => format!(
             "Nothing to export: what you confirmed went out as {word} before. --all or --trip TRIP \
              writes it again"
         ),
-        _ => "Nothing to export: no confirmed contact is among those chosen. `jumpseat log` \
-            lists all"
-            .to_owned(),
+        _ => format!(
+            "Nothing to export: no confirmed contact is among those chosen. `{command} log` lists \
+             all"
+        ),
     }
 }
 

@@ -11,6 +11,9 @@ use jumpseat_trip::Trip;
 use crate::station::Station;
 use crate::system;
 
+/// How the names of trips begin.
+const TRIP: &str = "trip-";
+
 /// The folder of a person's library and logbook.
 #[derive(Debug, Clone)]
 pub(crate) struct Home {
@@ -43,10 +46,12 @@ impl Home {
 
     /// How a command for this home begins, for a person to copy.
     pub(crate) fn command(&self) -> String {
-        if !self.given {
-            return "jumpseat".to_owned();
+        let program = system::program();
+        if self.given {
+            format!("{program} --home {}", system::quoted(&self.dir))
+        } else {
+            program
         }
-        format!("jumpseat --home {}", system::quoted(&self.dir))
     }
 
     /// The library of trips.
@@ -112,8 +117,8 @@ impl Home {
         Ok(folders)
     }
 
-    /// Opens the trip that a person means: a folder, a trip's name in the
-    /// library, or its number alone.
+    /// Opens the trip that a person means: a folder, a trip's name in the library or
+    /// how it begins, or its number alone.
     pub(crate) fn open_trip(&self, word: &str) -> Result<Trip> {
         Ok(Trip::open(&self.trip_folder(word)?)?)
     }
@@ -123,7 +128,7 @@ impl Home {
     pub(crate) fn trip_name(&self, word: &str) -> Result<String> {
         match self.trip_folder(word) {
             Ok(folder) => Ok(Trip::open(&folder)?.id().to_owned()),
-            Err(_) if word.starts_with("trip-") => Ok(word.to_owned()),
+            Err(_) if word.starts_with(TRIP) => Ok(word.to_owned()),
             Err(error) => Err(error),
         }
     }
@@ -136,28 +141,36 @@ impl Home {
         if Path::new(word).exists() {
             return Ok(PathBuf::from(word));
         }
-        if let Ok(number) = word.parse::<u64>() {
-            let prefix = format!("trip-{number:06}-");
-            let mut found = self.trip_folders()?;
-            found.retain(|folder| name_of(folder).starts_with(&prefix));
-            match found.as_slice() {
-                [] => {}
-                [one] => return Ok(one.clone()),
-                several => bail!(
-                    "several boards have a trip {number}: {}. Give the whole name",
-                    several
-                        .iter()
-                        .map(|folder| name_of(folder))
-                        .collect::<Vec<_>>()
-                        .join(", ")
-                ),
-            }
+        let mut found = self.trip_folders()?;
+        let newest = found.last().map(|folder| name_of(folder));
+        let begins = match word.parse::<u64>() {
+            Ok(number) => format!("{TRIP}{number:06}-"),
+            Err(_) => word.to_owned(),
+        };
+        found.retain(|folder| begins.len() > TRIP.len() && name_of(folder).starts_with(&begins));
+        match (found.as_slice(), newest) {
+            ([one], _) => Ok(one.clone()),
+            ([], None) => bail!(
+                "there is no trip or folder {word}, and no trip at all in {} yet. `{} pull \
+                 FOLDER` copies trips from a card",
+                self.trips().display(),
+                self.command()
+            ),
+            ([], Some(newest)) => bail!(
+                "there is no trip or folder {word}. The last trip in {} is {newest}; `{} trips` \
+                 lists all",
+                self.trips().display(),
+                self.command()
+            ),
+            (several, _) => bail!(
+                "several trips are {word}: {}. Give the whole name",
+                several
+                    .iter()
+                    .map(|folder| name_of(folder))
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            ),
         }
-        bail!(
-            "there is no folder {word}, and no trip of that name in {}. `jumpseat trips` lists \
-             the trips there; `jumpseat pull FOLDER` copies new ones from a card",
-            self.trips().display()
-        )
     }
 }
 

@@ -33,6 +33,9 @@ pub(crate) struct Report {
     known: usize,
     /// Told otherwise than in the logbook, and left out (unless they were asked for).
     told_otherwise: Vec<Otherwise>,
+    /// They were asked for.
+    #[serde(skip)]
+    again: bool,
     /// New entries that may be the same contact as another.
     duplicates: Vec<twins::Twins>,
     /// What could not be read, with its line.
@@ -94,6 +97,7 @@ pub(crate) fn import(home: &Home, file: &Path, again: bool, within: TimeDelta) -
         read: contacts.len(),
         known: imported.known,
         told_otherwise,
+        again,
         duplicates: twins::of(&logbook, &pairs)?,
         complaints: reading.complaints.kept().to_vec(),
         further_complaints: reading.complaints.more(),
@@ -167,9 +171,13 @@ impl Report {
         let further = self.complaints.len().saturating_sub(SHOWN) + self.further_complaints;
         self.and_more(further, "further complaint", "further complaints")?;
         if !self.told_otherwise.is_empty() {
+            let became = if self.again {
+                "added all the same"
+            } else {
+                "not added (--add-duplicates adds them)"
+            };
             print::line(&format!(
-                "  {} in the logbook with other details, and not added (--add-duplicates adds \
-                 them):",
+                "  {} in the logbook with other details, and {became}:",
                 count(self.told_otherwise.len(), "contact is", "contacts are")
             ))?;
         }

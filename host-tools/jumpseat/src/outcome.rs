@@ -43,7 +43,9 @@ pub(crate) fn exit(outcome: anyhow::Result<Outcome>) -> ExitCode {
 pub(crate) fn words(error: &anyhow::Error) -> String {
     let mut said = String::new();
     for cause in error.chain().map(ToString::to_string) {
-        if !said.contains(&cause) {
+        // SQLite tells a thing again with its number, which says nothing more.
+        let (words, _) = cause.split_once(": Error code ").unwrap_or((&cause, ""));
+        if !said.contains(words) {
             let between = if said.is_empty() { "" } else { ": " };
             said.push_str(between);
             said.push_str(&cause);
@@ -79,6 +81,13 @@ mod tests {
         check(
             &["cannot write a.adi", "no room"],
             "cannot write a.adi: no room",
+        );
+        check(
+            &[
+                "cannot open it: read-only",
+                "read-only: Error code 1544: IT",
+            ],
+            "cannot open it: read-only",
         );
         check(
             &["could not write a.adi: no room. Make some", "no room"],

@@ -3,6 +3,13 @@
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal as _;
 
+/// Says on a terminal what is waited for, where nobody knows how far it is.
+pub(crate) fn waiting(what: &str) {
+    if std::io::stderr().is_terminal() {
+        eprintln!("{what} ...");
+    }
+}
+
 /// A line on standard error that tells how far the work is.
 pub(crate) struct Progress(ProgressBar);
 

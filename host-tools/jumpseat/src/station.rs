@@ -4,9 +4,10 @@ use std::fs;
 use std::io;
 use std::path::Path;
 
-use anyhow::{Context as _, Result};
+use anyhow::{Context as _, Result, bail};
 use chrono::TimeDelta;
 use jumpseat_log::{Own, write_durably};
+use jumpseat_place::callsign;
 use serde::Deserialize;
 
 /// station.toml, all of it optional. What is not there is taken from the trip.
@@ -33,11 +34,12 @@ pub(crate) struct Station {
 const USUAL_MINUTES: u32 = 30;
 
 impl Station {
-    /// Whose log it is.
+    /// Whose log it is. Call signs are in capitals.
     pub(crate) fn own(&self) -> Own {
+        let capitals = |call: &Option<String>| call.as_ref().map(|call| call.to_uppercase());
         Own {
-            call: self.call.clone(),
-            operator: self.operator.clone(),
+            call: capitals(&self.call),
+            operator: capitals(&self.operator),
         }
     }
 
@@ -61,14 +63,24 @@ impl Station {
                 return Err(error).with_context(|| format!("cannot read {}", path.display()));
             }
         };
-        toml::from_str(&text).with_context(|| {
+        let station: Self = toml::from_str(&text).with_context(|| {
             format!(
                 "cannot understand {}; it may hold `call = \"...\"`, `operator = \"...\"`, \
                  `board = \"ssh://...\"`, `boards = [\"ssh://...\", ...]`, \
                  `keep_whole_days = 90` and `duplicates_within_minutes = 30`, nothing else",
                 path.display()
             )
-        })
+        })?;
+        for (key, value) in [("call", &station.call), ("operator", &station.operator)] {
+            let wrong = value.as_ref().map(|value| (value, callsign::parse(value)));
+            if let Some((value, Err(error))) = wrong {
+                bail!(
+                    "in {} `{key} = \"{value}\"` cannot be a call sign: {error}",
+                    path.display()
+                );
+            }
+        }
+        Ok(station)
     }
 }
 
@@ -124,6 +136,24 @@ mod tests {
             &format!("{rest}keep_whole_days = 8\n"),
         );
         check(&format!("keep_whole_days = 7\n{rest}"), None, rest);
+    }
+
+    #[test]
+    fn a_word_that_can_never_stand_is_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("station.toml");
+        for (text, expected) in [
+            ("call = \"Ruth\"", "cannot be a call sign"),
+            ("operator = \"\"", "cannot be a call sign"),
+        ] {
+            fs::write(&path, text).unwrap();
+            let error = Station::read(&path).unwrap_err().to_string();
+            assert!(error.contains(expected), "{error}");
+            assert!(error.contains("station.toml"), "{error}");
+        }
+        fs::write(&path, "call = \"w7qtm/m\"\nboard = \"ssh://b@b\"").unwrap();
+        let own = Station::read(&path).unwrap().own();
+        assert_eq!(own.call.as_deref(), Some("W7QTM/M"));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! What differs between Linux, macOS and Windows, and nothing else.
 
+use std::env;
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -23,6 +24,39 @@ pub(crate) fn opener() -> Command {
         Command::new("open")
     } else {
         Command::new("xdg-open")
+    }
+}
+
+/// What a person types to start this program: its name where their shell finds it by
+/// that, else where it lies, as after `cargo run`.
+pub(crate) fn program() -> String {
+    let Ok(me) = env::current_exe() else {
+        return NAME.to_owned();
+    };
+    let path = env::var_os("PATH").unwrap_or_default();
+    let folders: Vec<PathBuf> = env::split_paths(&path).collect();
+    typed(&me, &folders, env::current_dir().ok().as_deref())
+}
+
+const NAME: &str = "jumpseat";
+
+fn typed(me: &Path, folders: &[PathBuf], here: Option<&Path>) -> String {
+    let file = me.file_name().unwrap_or_default();
+    let found = folders.iter().map(|folder| folder.join(file));
+    let found = found.into_iter().find(|path| path.is_file());
+    let same =
+        |found: PathBuf| matches!((whole(&found), whole(me)), (Ok(one), Ok(other)) if one == other);
+    if file.to_string_lossy().starts_with(NAME) && found.is_some_and(same) {
+        return NAME.to_owned();
+    }
+    // A shell looks for a bare name on its path only.
+    let short = here.and_then(|here| me.strip_prefix(here).ok());
+    let short = short.filter(|short| short.components().count() > 1);
+    let shown = short.unwrap_or(me);
+    if cfg!(windows) {
+        quoted(&shown.with_extension(""))
+    } else {
+        quoted(shown)
     }
 }
 
@@ -117,6 +151,30 @@ mod tests {
     fn check(path: &str, unix: &str, windows: &str) {
         let expected = if cfg!(windows) { windows } else { unix };
         assert_eq!(quoted(Path::new(path)), expected);
+    }
+
+    #[test]
+    fn the_program_is_named_as_the_shell_finds_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let (bin, other) = (folder.path().join("bin"), folder.path().join("other"));
+        let file = if cfg!(windows) { "jumpseat.exe" } else { NAME };
+        for place in [&bin, &other] {
+            fs::create_dir(place).unwrap();
+            fs::write(place.join(file), place.display().to_string()).unwrap();
+        }
+        let me = bin.join(file);
+        let check = |folders: &[&PathBuf], here: &Path, expected: &Path| {
+            let folders: Vec<PathBuf> = folders.iter().map(|&folder| folder.clone()).collect();
+            assert_eq!(typed(&me, &folders, Some(here)), quoted(expected));
+        };
+        let away = &folder.path().join("away");
+        let named = Path::new(NAME);
+        check(&[&folder.path().join("none"), &bin], away, named);
+        // Another one comes first there, or none at all.
+        check(&[&other, &bin], away, &bin.join(NAME));
+        check(&[], away, &bin.join(NAME));
+        check(&[], folder.path(), &Path::new("bin").join(NAME));
+        check(&[], &bin, &bin.join(NAME));
     }
 
     #[test]

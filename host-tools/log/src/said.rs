@@ -145,7 +145,6 @@ impl Word {
 
     /// What a contact has there, as it would be typed.
     pub fn text(self, contact: &Contact) -> Option<String> {
-        let time = |time: DateTime<Utc>| time.format("%Y-%m-%d %H:%M:%S").to_string();
         match self {
             Self::Call => Some(contact.call.clone()).filter(|call| !call.is_empty()),
             Self::Sent => contact.sent.clone(),
@@ -153,8 +152,8 @@ impl Word {
             Self::Name => contact.name.clone(),
             Self::Qth => contact.qth.clone(),
             Self::TheirLocator => contact.their_locator.clone(),
-            Self::On => contact.on.map(|on| time(on.round_subsecs(0))),
-            Self::Off => contact.off.map(|off| time(off.round_subsecs(0))),
+            Self::On => contact.on.map(stamp),
+            Self::Off => contact.off.map(stamp),
             Self::Mhz => contact.hz.map(megahertz),
             Self::ReceiveMhz => contact.hz_rx.map(megahertz),
             Self::Mode => contact.submode.clone().or_else(|| contact.mode.clone()),
@@ -172,7 +171,13 @@ impl Word {
 /// doubts about it are added to `doubts`.
 pub fn start(entry: &Entry, own: &Own, doubts: &mut Vec<String>) -> Contact {
     if let Some(contact) = &entry.contact {
-        return contact.clone();
+        let mut contact = contact.clone();
+        // It may have been written down since; another log's contact is its own.
+        if !entry.imported {
+            contact.station = contact.station.or_else(|| own.call.clone());
+            contact.operator = contact.operator.or_else(|| own.operator.clone());
+        }
+        return contact;
     }
     let Some(draft) = &entry.draft else {
         return Contact::default();
@@ -180,7 +185,9 @@ pub fn start(entry: &Entry, own: &Own, doubts: &mut Vec<String>) -> Contact {
     let word = draft.mode.value.as_deref();
     let mode = word.and_then(mode::of);
     if let (Some(word), None) = (word, mode) {
-        doubts.push(format!("the mode '{word}' has no name in open log formats"));
+        doubts.push(format!(
+            "rig control said mode '{word}', which is none that is known here; it was left empty"
+        ));
     }
     Contact {
         call: String::new(),
@@ -216,6 +223,7 @@ pub fn contact(entry: &Entry, own: &Own, said: &Said) -> Result<(Contact, Vec<St
     for (&word, text) in said {
         set(&mut contact, word, text.trim(), &mut doubts)?;
     }
+    in_order(&contact, said)?;
     if contact.call.is_empty() {
         return Err(Wrong {
             word: Word::Call,
@@ -237,6 +245,24 @@ pub fn contact(entry: &Entry, own: &Own, said: &Said) -> Result<(Contact, Vec<St
     Ok((contact, doubts))
 }
 
+/// Refuses an end before the start, where one of them was said.
+fn in_order(contact: &Contact, said: &Said) -> Result<(), Wrong> {
+    let word = [Word::Off, Word::On]
+        .into_iter()
+        .find(|word| said.contains_key(word));
+    match (word, contact.on, contact.off) {
+        (Some(word), Some(on), Some(off)) if off < on => Err(Wrong {
+            word,
+            reason: format!(
+                "it cannot end ({}) before it begins ({}); say both where both are others",
+                stamp(off),
+                stamp(on)
+            ),
+        }),
+        _ => Ok(()),
+    }
+}
+
 fn set(
     contact: &mut Contact,
     word: Word,
@@ -251,7 +277,7 @@ fn set(
     let given = Some(text.to_owned()).filter(|text| !text.is_empty());
     let place = |text: Option<String>| match text {
         Some(text) => locator::decode(&text)
-            .map(|_| Some(text.clone()))
+            .map(|_| Some(locator::usual_case(&text)))
             .map_err(|error| wrong(format!("'{text}' is no locator: {error}"))),
         None => Ok(None),
     };
@@ -280,7 +306,10 @@ fn set(
         Word::Mode => {
             let known = mode::of(text);
             if known.is_none() && !text.is_empty() {
-                doubts.push(format!("the mode '{text}' has no name in open log formats"));
+                doubts.push(format!(
+                    "'{text}' is no mode that is known here, such as USB, LSB, SSB, FM, AM or CW; \
+                     it is written as it stands"
+                ));
             }
             contact.mode = known.map(|mode| mode.mode.to_owned()).or(given);
             contact.submode = known.and_then(|mode| mode.submode).map(ToOwned::to_owned);
@@ -293,6 +322,12 @@ fn set(
         Word::Comment => contact.comment = given,
     }
     Ok(())
+}
+
+/// UTC to the second, as it would be typed.
+fn stamp(time: DateTime<Utc>) -> String {
+    let time = time.round_subsecs(0);
+    time.format("%Y-%m-%d %H:%M:%S").to_string()
 }
 
 /// UTC as a person types it.
@@ -314,8 +349,15 @@ fn frequency(text: &str) -> Result<Option<u64>, String> {
         return Ok(None);
     }
     let hz = adif::hertz(text).filter(|hz| *hz > 0);
-    hz.map(Some)
-        .ok_or_else(|| format!("'{text}' is no frequency in megahertz, such as 14.2875"))
+    let hz = hz.ok_or_else(|| format!("'{text}' is no frequency in megahertz, such as 14.2875"))?;
+    let thousandth = hz / 1000;
+    if band::of(hz).is_none() && band::of(thousandth).is_some() {
+        return Err(format!(
+            "'{text}' megahertz lie in no amateur band; if these are kilohertz, say {}",
+            megahertz(thousandth)
+        ));
+    }
+    Ok(Some(hz))
 }
 
 /// Readability 1 to 5 and strength 1 to 9, for telegraphy a tone 1 to 9; or

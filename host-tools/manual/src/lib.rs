@@ -2,10 +2,12 @@
 //! itself is read by, so that they cannot differ from it.
 #![forbid(unsafe_code)]
 
+use std::env;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use chrono::DateTime;
 use clap::Command;
 use clap_complete::Shell;
 use clap_mangen::Man;
@@ -52,7 +54,7 @@ fn pages(command: &Command) -> Result<Vec<(PathBuf, Vec<u8>)>, ManualError> {
     let mut pages = Vec::new();
     let subcommands: Vec<Command> = whole.get_subcommands().cloned().collect();
     for one in [whole].into_iter().chain(subcommands) {
-        let man = Man::new(one.clone());
+        let man = Man::new(one.clone()).date(date());
         let path = PathBuf::from("man/man1").join(man.get_filename());
         let mut text = Vec::new();
         man.render(&mut text).map_err(|source| ManualError {
@@ -62,6 +64,19 @@ fn pages(command: &Command) -> Result<Vec<(PathBuf, Vec<u8>)>, ManualError> {
         pages.push((path, text));
     }
     Ok(pages)
+}
+
+/// When what the pages describe was made, where a packager says so, by the convention
+/// of reproducible builds. A blank otherwise: without any date the version would stand
+/// in its place.
+fn date() -> String {
+    let made = env::var("SOURCE_DATE_EPOCH").ok();
+    let made = made.and_then(|seconds| seconds.parse().ok());
+    let made = made.and_then(|seconds| DateTime::from_timestamp(seconds, 0));
+    made.map_or_else(
+        || " ".to_owned(),
+        |made| made.format("%Y-%m-%d").to_string(),
+    )
 }
 
 fn put(path: &Path, text: &[u8]) -> Result<(), ManualError> {

@@ -128,6 +128,24 @@ pub fn of(hz: u64) -> Option<&'static Band> {
     table().of(hz)
 }
 
+/// A band's name in small letters from what a person types: the name in any case, or
+/// of the bands in the built-in table without its unit. `None` for anything else.
+pub fn name(text: &str) -> Option<String> {
+    let text = text.trim().to_ascii_lowercase();
+    let digits = text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+    let is_number = digits.parse::<f32>().is_ok_and(|number| number > 0.0);
+    match text.get(digits.len()..) {
+        Some("m" | "cm" | "mm") if is_number => Some(text),
+        // ADIF's name for everything below a millimetre.
+        Some("submm") if digits.is_empty() => Some(text),
+        Some("") => ["m", "cm"]
+            .iter()
+            .map(|unit| format!("{text}{unit}"))
+            .find(|name| table().bands.iter().any(|band| band.name == *name)),
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -151,6 +169,28 @@ mod tests {
         check(145_500_000, Some("2m"));
         check(433_500_000, Some("70cm"));
         check(1_296_200_000, Some("23cm"));
+    }
+
+    #[test]
+    fn a_band_is_known_as_people_type_it() {
+        for (text, expected) in [
+            ("20m", Some("20m")),
+            (" 20M", Some("20m")),
+            ("20", Some("20m")),
+            ("70", Some("70cm")),
+            ("1.25m", Some("1.25m")),
+            // No band of the table, and one of other people's logs.
+            ("8m", Some("8m")),
+            ("submm", Some("submm")),
+            ("14", None),
+            ("", None),
+            ("m", None),
+            ("0m", None),
+            ("20 meters", None),
+            ("14.2", None),
+        ] {
+            assert_eq!(name(text).as_deref(), expected, "{text}");
+        }
     }
 
     #[test]

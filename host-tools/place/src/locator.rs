@@ -52,6 +52,13 @@ impl Cell {
     }
 }
 
+/// A locator as it is usually written: the field in capitals, later letters small
+/// (common practice).
+pub fn usual_case(locator: &str) -> String {
+    let (field, rest) = locator.split_at_checked(2).unwrap_or((locator, ""));
+    field.to_ascii_uppercase() + &rest.to_ascii_lowercase()
+}
+
 /// Why a text or a position has no locator.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum LocatorError {

@@ -39,6 +39,6 @@ pub use jumpseat_core::journal::{Direction, Event, Record};
 pub use kept::{KEPT, Kept, KeptFile};
 pub use over::Over;
 pub use segment::{Segment, SegmentState};
-pub use sound::read as read_sound;
+pub use sound::{is_flac, read as read_sound, read_flac};
 pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};
 pub use track::{PlaceEstimate, Position, Track};

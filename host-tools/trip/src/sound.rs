@@ -79,6 +79,23 @@ pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
     Ok(samples)
 }
 
-fn is_flac(path: &Path) -> bool {
+/// Reads a FLAC file that is no trip's, or one of a trip without its header: its form,
+/// and its samples as 16 bits, channels in turn.
+pub fn read_flac(path: &Path) -> Result<(AudioFormat, Vec<i16>), TripError> {
+    let sound_error = |reason: String| TripError::Sound {
+        path: path.to_owned(),
+        reason,
+    };
+    let shape = flac::probe(path).map_err(sound_error)?;
+    let form = AudioFormat {
+        sample_rate: shape.sample_rate,
+        bits: 16,
+        channels: u16::try_from(shape.channels).unwrap_or(u16::MAX),
+    };
+    Ok((form, flac::read(path).map_err(sound_error)?))
+}
+
+/// Whether a file's name ends as FLAC files do.
+pub fn is_flac(path: &Path) -> bool {
     path.extension().is_some_and(|word| word == "flac")
 }

@@ -3,9 +3,9 @@
 use anyhow::Result;
 use clap::Args;
 use jumpseat_log::form::count;
-use jumpseat_log::{Entry, LogError, Logbook, Said, Word, contact_of};
+use jumpseat_log::{Contact, Entry, LogError, Logbook, Said, Word, contact_of};
 
-use super::entries;
+use super::{entries, whole};
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
@@ -14,7 +14,7 @@ use crate::twins;
 #[derive(Debug, Args)]
 pub(crate) struct Confirm {
     /// The entry's number, as `jumpseat log` shows it
-    #[arg(value_name = "CONTACT")]
+    #[arg(value_name = "NUMBER", value_parser = whole::<i64>)]
     number: i64,
     /// The other station's call sign
     #[arg(long)]
@@ -89,7 +89,8 @@ impl Confirm {
         let said = said
             .into_iter()
             .filter_map(|(word, text)| Some((word, text?)));
-        let doubts = confirm(home, self.number, &said.collect())?;
+        let said: Said = said.collect();
+        let doubts = confirm(home, self.number, &said)?;
         let logbook = home.logbook()?;
         let entry = logbook.entry(self.number)?;
         let shown = std::slice::from_ref(&entry);
@@ -98,6 +99,17 @@ impl Confirm {
         print::line("")?;
         if let Some(known) = known(&logbook, &entry)? {
             print::line(&known)?;
+        }
+        let beside = beside(&entry, &said);
+        if !beside.is_empty() {
+            print::line(&format!("also in the log: {}", beside.join(", ")))?;
+        }
+        let unsaid = unsaid(&entry, &said);
+        if !unsaid.is_empty() {
+            print::line(&format!(
+                "heard, but not said by you and so not in the log: {}",
+                unsaid.join(" ")
+            ))?;
         }
         for doubt in &doubts {
             print::line(&format!("doubt: {doubt}"))?;
@@ -112,6 +124,43 @@ impl Confirm {
         ))?;
         Ok(Outcome::doubtful(!doubts.is_empty() || !twins.is_empty()))
     }
+}
+
+/// What was said and has no column in the table.
+fn beside(entry: &Entry, said: &Said) -> Vec<String> {
+    let shown = [
+        Word::Call,
+        Word::Sent,
+        Word::Received,
+        Word::On,
+        Word::Mhz,
+        Word::Mode,
+    ];
+    let Some(contact) = &entry.contact else {
+        return Vec::new();
+    };
+    let rest = said.keys().filter(|word| !shown.contains(word));
+    rest.filter_map(|word| Some(format!("{} {}", word.plain(), word.text(contact)?)))
+        .collect()
+}
+
+/// What the draft heard of the contact and its person left out, as it would be typed.
+fn unsaid(entry: &Entry, said: &Said) -> Vec<String> {
+    let (Some(contact), Some(draft)) = (&entry.contact, &entry.draft) else {
+        return Vec::new();
+    };
+    let mut heard = Contact::default();
+    draft.tell(&mut heard);
+    let left_out = |word: &Word| !said.contains_key(word) && word.text(contact).is_none();
+    let words = Word::ALL.into_iter().filter(left_out);
+    words
+        .filter_map(|word| {
+            let text = word.text(&heard)?;
+            let option = word.key().replace('_', "-");
+            let quote = if text.contains(' ') { "\"" } else { "" };
+            Some(format!("--{option} {quote}{text}{quote}"))
+        })
+        .collect()
 }
 
 /// What the log knows of the station from other contacts.

@@ -16,6 +16,7 @@ use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
 use crate::pull::{Request, pull};
+use crate::system;
 use crate::twins::ByNumber;
 
 /// The card of the demo; also the sign that a folder is one of ours.
@@ -143,16 +144,16 @@ fn pointers(home: &Home, trip: &Trip, adif: &Path) -> Result<String> {
         .find(|segment| Some(&segment.number) == answer)
         .map(|segment| format!("listen   {}\n", segment.path.display()))
         .unwrap_or_default();
-    let command = home.command();
+    let (command, program) = (home.command(), system::program());
     let adif = adif.display();
     Ok(format!(
         "{listen}\
          review   {command} review 1     (the same in the browser, with sound; Ctrl-C ends it)\n\
          log      {command} log\n\
-         correct  {command} confirm 1 --call CALL\n\
+         correct  {command} confirm 1 --call KB0QSE --sent 58\n\
          export   {adif}: import it into your log program\n\n\
          With a drive of your own (the card, or a copy of the board's trips folder):\n\
-         \x20 jumpseat arrive FOLDER          (pulls, drafts, opens the review page)\n\
-         \x20 jumpseat export --format adif\n"
+         \x20 {program} arrive FOLDER          (pulls, drafts, opens the review page)\n\
+         \x20 {program} export --format adif\n"
     ))
 }

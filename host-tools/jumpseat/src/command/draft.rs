@@ -102,7 +102,7 @@ pub(crate) fn draft(
     if let Some(number) = open {
         print::line("Next: listen and decide in the browser,")?;
         print::line(&format!("  {} review {}", home.command(), trip.id()))?;
-        print::line("or say here what you heard:")?;
+        print::line("or say here what you heard, for CALL the call sign, for RST the reports:")?;
         print::line(&format!(
             "  {} confirm {number} --call CALL --sent RST --received RST",
             home.command()

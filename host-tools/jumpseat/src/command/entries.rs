@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use jumpseat_log::form::{length, percent};
-use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
+use jumpseat_log::{Entry, Kind, Verdict, megahertz, nearest_second};
 
 use crate::table::{Table, width};
 use crate::twins::{ByNumber, Twins};
@@ -50,19 +50,27 @@ pub(super) fn legend(entries: &[Entry]) -> Vec<&'static str> {
     if drafts().any(|draft| draft.kind == Kind::Look) {
         lines.push("?  not found to be a contact; look at it");
     }
+    if entries.iter().any(is_none) {
+        lines.push("x  no contact: you said so");
+    }
     if entries.iter().any(|entry| entry.contact.is_some()) {
         lines.push("+  confirmed");
     }
     lines
 }
 
+/// A person said that it is no contact.
+fn is_none(entry: &Entry) -> bool {
+    entry.contact.is_none() && entry.review.verdict == Some(Verdict::NotAContact)
+}
+
 fn day_of(entry: &Entry) -> String {
     match on(entry) {
         Some(on) => on.format("%Y-%m-%d").to_string(),
-        None => format!(
-            "{}, date not known: seconds of the trip",
-            entry.trip.as_deref().unwrap_or("no trip")
-        ),
+        None => match &entry.trip {
+            Some(trip) => format!("{trip}, date not known: seconds of the trip"),
+            None => "date not known".to_owned(),
+        },
     }
 }
 
@@ -87,6 +95,9 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
     if draft.is_some_and(|draft| draft.kind == Kind::Look) {
         number.push('?');
     }
+    if is_none(entry) {
+        number.push('x');
+    }
     if contact.is_some() {
         number.push('+');
     }
@@ -98,12 +109,10 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
         (None, Some(draft)) => format!("+{:.0} s", draft.on_s),
         (None, None) => UNKNOWN.to_owned(),
     };
-    let lasts = match (contact, draft) {
-        (_, Some(draft)) => Some(draft.off_s - draft.on_s),
-        (Some(contact), None) => contact
-            .off
-            .zip(contact.on)
-            .map(|(off, on)| (off - on).as_seconds_f64()),
+    let said = contact.and_then(|contact| contact.off.zip(contact.on));
+    let lasts = match (said, draft) {
+        (Some((off, on)), _) => Some((off - on).as_seconds_f64()),
+        (None, Some(draft)) => Some(draft.off_s - draft.on_s),
         (None, None) => None,
     };
     let hz = contact

@@ -6,7 +6,7 @@ use anyhow::{Result, bail};
 use chrono::{NaiveDate, Utc};
 use clap::Args;
 
-use super::date;
+use super::{band, date, in_order};
 use crate::export::{Format, Selection, Which, export, segments};
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
@@ -18,7 +18,7 @@ use crate::table::Table;
 #[derive(Debug, Args)]
 pub(crate) struct Export {
     /// The form of what is written
-    #[arg(long, value_enum, required_unless_present = "list")]
+    #[arg(long, value_enum, ignore_case = true)]
     format: Option<Format>,
     /// Only this trip, also what was exported before (its folder, name or number)
     #[arg(long, value_name = "TRIP", conflicts_with = "all")]
@@ -33,7 +33,7 @@ pub(crate) struct Export {
     #[arg(long, value_name = "PART")]
     call: Option<String>,
     /// Only this band, such as 20m, also what was exported before
-    #[arg(long)]
+    #[arg(long, value_parser = band)]
     band: Option<String>,
     /// Only contacts that your station made under this call sign, also what was exported before
     #[arg(long, value_name = "CALL")]
@@ -58,15 +58,15 @@ pub(crate) struct Export {
 
 impl Export {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let Some(format) = self.format else {
+        if self.list {
             return list(home, self.json);
-        };
-        if let (Some(from), Some(to)) = (self.from, self.to)
-            && to < from
-        {
-            let text = format!("--to {to} is before --from {from}; exchange the two");
-            return Err(Misuse(text).into());
         }
+        let Some(format) = self.format else {
+            let words = "say in which form: --format adif for another log; or adx, csv, gpx, clips \
+                 or segments, which --help explains";
+            return Err(Misuse(words.into()).into());
+        };
+        in_order(self.from, self.to)?;
         let trip = self.trip.map(|word| home.trip_name(&word)).transpose()?;
         let narrow = self.from.is_some()
             || self.to.is_some()
@@ -97,6 +97,10 @@ impl Export {
             );
         }
         match (format, &selection.which) {
+            (Format::Segments, Which::Trip(_)) if narrow || self.drafts => Err(Misuse(
+                "segments are all the sound of a trip; leave out what chooses contacts".to_owned(),
+            )
+            .into()),
             (Format::Segments, Which::Trip(trip)) => segments(home, trip, &out, self.json),
             (Format::Segments, _) => {
                 Err(Misuse("name the trip: --format segments --trip TRIP".to_owned()).into())

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use anyhow::Result;
 use clap::Args;
 
+use super::whole;
 use crate::home::Home;
 use crate::import::{Report, import};
 use crate::outcome::Outcome;
@@ -23,7 +24,7 @@ pub(crate) struct Import {
     add_duplicates: bool,
     /// Contacts that began within so many minutes of each other may be the same [default: as
     /// station.toml says, or 30]
-    #[arg(long, value_name = "MINUTES")]
+    #[arg(long, value_name = "MINUTES", value_parser = whole::<u32>)]
     within: Option<u32>,
     /// Prints JSON
     #[arg(long)]

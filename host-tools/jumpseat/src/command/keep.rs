@@ -7,6 +7,7 @@ use jumpseat_log::form::count;
 use jumpseat_log::nearest_second;
 use serde::Serialize;
 
+use super::whole;
 use crate::home::Home;
 use crate::keep::{Fate, Plan, act, limit, plans};
 use crate::outcome::{Misuse, Outcome};
@@ -24,7 +25,7 @@ use crate::text::bytes;
 #[derive(Debug, Args)]
 pub(crate) struct Keep {
     /// Sets how long whole trips stay
-    #[arg(long, value_name = "DAYS")]
+    #[arg(long, value_name = "DAYS", value_parser = whole::<u32>)]
     days: Option<u32>,
     /// Takes the setting back: whole trips stay for ever
     #[arg(long, conflicts_with_all = ["days", "now"])]
@@ -108,7 +109,7 @@ impl Keep {
         }
         print::text(&table(plans))?;
         if self.now {
-            return print::line(&format!("{} are free now.", bytes(freed)));
+            return print::line(&format!("{} freed.", bytes(freed)));
         }
         if plans.iter().any(goes) {
             print::line(

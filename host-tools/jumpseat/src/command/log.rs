@@ -6,7 +6,7 @@ use clap::Args;
 use jumpseat_log::form::count;
 use jumpseat_log::{Filter, Logbook, Search};
 
-use super::{date, entries};
+use super::{band, date, entries, in_order, whole};
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
@@ -24,7 +24,7 @@ pub(crate) struct Log {
     #[arg(long, value_name = "PART")]
     call: Option<String>,
     /// Only this band, such as 20m
-    #[arg(long)]
+    #[arg(long, value_parser = band)]
     band: Option<String>,
     /// Only contacts that your station made under this call sign
     #[arg(long, value_name = "CALL")]
@@ -36,14 +36,14 @@ pub(crate) struct Log {
     #[arg(long, value_name = "DATE", value_parser = date)]
     to: Option<NaiveDate>,
     /// Only the last so many entries [default: 200 in a table, all with --json]
-    #[arg(long, value_name = "COUNT")]
+    #[arg(long, value_name = "COUNT", value_parser = whole::<u32>)]
     last: Option<u32>,
     /// Only entries that may stand in the log twice, in pairs
     #[arg(long, conflicts_with_all = ["trip", "call", "band", "station", "from", "to", "last"])]
     duplicates: bool,
     /// Contacts that began within so many minutes of each other may be the same [default: as
     /// station.toml says, or 30]
-    #[arg(long, value_name = "MINUTES")]
+    #[arg(long, value_name = "MINUTES", value_parser = whole::<u32>)]
     within: Option<u32>,
     /// Prints JSON
     #[arg(long)]
@@ -52,13 +52,14 @@ pub(crate) struct Log {
 
 impl Log {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+        in_order(self.from, self.to)?;
         let trip = self.trip.as_deref().map(|word| home.trip_name(word));
         let trip = trip.transpose()?;
         let Some(logbook) = home.logbook_if_any()? else {
             if self.json {
                 print::json::<[(); 0]>(&[])?;
             } else {
-                print::line(&nothing(trip.as_deref(), false))?;
+                print::line(&nothing(home, trip.as_deref(), false))?;
             }
             return Ok(Outcome::Done);
         };
@@ -83,7 +84,7 @@ impl Log {
         if entries.is_empty() {
             let all = Search::of(search.filter);
             let narrow = logbook.found(&all)? > 0;
-            print::line(&nothing(trip.as_deref(), narrow))?;
+            print::line(&nothing(home, trip.as_deref(), narrow))?;
             return Ok(Outcome::Done);
         }
         let within = home.station()?.within(self.within);
@@ -101,7 +102,7 @@ impl Log {
         let shown = count(entries.len(), "entry", "entries");
         if found > entries.len() {
             print::line(&format!(
-                "the last {shown} of {found}, {confirmed} of them confirmed; --last shows more"
+                "the last {shown} of {found}, {confirmed} of them confirmed; --last {found} shows all"
             ))?;
         } else {
             print::line(&format!("{shown}, {confirmed} confirmed"))?;
@@ -135,14 +136,17 @@ impl Log {
     }
 }
 
-fn nothing(trip: Option<&str>, narrow: bool) -> String {
+fn nothing(home: &Home, trip: Option<&str>, narrow: bool) -> String {
+    let command = home.command();
     match trip {
-        _ if narrow => "No entry is like that. `jumpseat log` alone lists all.".to_owned(),
-        Some(trip) => {
-            format!(
-                "The logbook has no entry of {trip}. `jumpseat draft {trip}` looks for contacts."
-            )
-        }
-        None => "The logbook is empty. `jumpseat draft TRIP` fills it.".to_owned(),
+        _ if narrow => format!("No entry is like that. `{command} log` alone lists all."),
+        Some(trip) if home.trips().join(trip).is_dir() => format!(
+            "The logbook has no entry of {trip}. `{command} draft {trip}` looks for contacts."
+        ),
+        Some(trip) => format!(
+            "The logbook has no entry of {trip}, and there is no such trip in the library. \
+             `{command} trips` lists the trips."
+        ),
+        None => format!("The logbook is empty. `{command} draft TRIP` fills it."),
     }
 }

@@ -9,6 +9,7 @@ use jumpseat_log::form::count;
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome, words};
 use crate::print;
+use crate::progress::waiting;
 use crate::pull::{Event, Report, Request, boards_nearby, pull};
 use crate::text::bytes;
 
@@ -99,6 +100,7 @@ impl Options {
         }
         let mut boards = home.station()?.boards();
         if boards.is_empty() {
+            waiting("looking for boards on this network");
             boards = boards_nearby()?;
         }
         if boards.is_empty() {

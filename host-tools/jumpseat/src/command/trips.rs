@@ -33,7 +33,7 @@ struct Line {
     /// UTC of the first sample, RFC 3339.
     start: Option<String>,
     length_s: f64,
-    /// Transmissions.
+    /// Own overs.
     transmissions: usize,
     marks: usize,
     /// Entries in the logbook, and how many of them are confirmed.
@@ -55,11 +55,15 @@ impl Trips {
             print::json(&lines)?;
         } else if lines.is_empty() {
             print::line(&format!(
-                "No trip in {} yet. `jumpseat pull FOLDER` copies trips from a card or a folder.",
-                home.trips().display()
+                "No trip in {} yet. `{} pull FOLDER` copies trips from a card or a folder.",
+                home.trips().display(),
+                home.command()
             ))?;
         } else {
             print::text(&table(&lines))?;
+            for line in &lines {
+                troubles(home, line)?;
+            }
         }
         Ok(Outcome::doubtful(trouble))
     }
@@ -111,16 +115,30 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
     })
 }
 
+fn troubles(home: &Home, line: &Line) -> Result<()> {
+    match line.trouble.as_slice() {
+        [] => Ok(()),
+        [one] => print::line(&format!("{}: {one}", line.trip)),
+        several => print::line(&format!(
+            "{}: {} troubles; `{} check {}` tells them",
+            line.trip,
+            several.len(),
+            home.command(),
+            line.trip
+        )),
+    }
+}
+
+/// For a terminal of 80 columns.
 fn table(lines: &[Line]) -> String {
     let mut table = Table::new(&[
         "Trip",
         "Operator",
         "Start (UTC)",
         "Length",
-        "Sent",
+        "Overs",
         "Marks",
-        "Log",
-        "Trouble",
+        "Confirmed",
     ]);
     for line in lines {
         let start = line.start.as_deref().unwrap_or("not known");
@@ -128,20 +146,15 @@ fn table(lines: &[Line]) -> String {
             (0, _) => "-".to_owned(),
             (entries, confirmed) => format!("{confirmed} of {entries}"),
         };
-        let trouble = match line.trouble.as_slice() {
-            [] => String::new(),
-            [one] => one.clone(),
-            several => format!("{} troubles: `jumpseat check {}`", several.len(), line.trip),
-        };
+        let minute = start.get(..16).unwrap_or(start);
         table.row(vec![
             line.trip.clone(),
             line.operator.clone().unwrap_or_default(),
-            start.replace('T', " ").trim_end_matches('Z').to_owned(),
+            minute.replace('T', " "),
             length(line.length_s),
             line.transmissions.to_string(),
             line.marks.to_string(),
             log,
-            trouble,
         ]);
     }
     table.text()

@@ -5,6 +5,7 @@ use clap::Args;
 use jumpseat_log::form::count;
 use jumpseat_log::{Action, LogError};
 
+use super::whole;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
@@ -15,13 +16,13 @@ use crate::table::Table;
 #[derive(Debug, Args)]
 pub(crate) struct Undo {
     /// The action's number, as --list shows it [default: the newest that is not undone]
-    #[arg(value_name = "ACTION", conflicts_with = "list")]
+    #[arg(value_name = "ACTION", conflicts_with = "list", value_parser = whole::<i64>)]
     action: Option<i64>,
     /// Lists what was done, the newest first, and changes nothing
     #[arg(long)]
     list: bool,
     /// With --list: so many actions
-    #[arg(long, value_name = "COUNT", default_value_t = 20, requires = "list")]
+    #[arg(long, value_name = "COUNT", default_value_t = 20, requires = "list", value_parser = whole::<u32>)]
     last: u32,
     /// Prints JSON
     #[arg(long)]

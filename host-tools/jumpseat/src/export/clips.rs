@@ -52,7 +52,7 @@ pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result
             .iter()
             .any(|line| line.file == format!("{name}.wav"))
         {
-            name.push_str(&format!("_{}", entry.number));
+            name.push_str(&format!("-{}", entry.number));
         }
         let file = format!("{name}.wav");
         write_durably(&staging.path().join(&file), &clip.wave)?;
@@ -155,17 +155,18 @@ fn description(contact: &Contact) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-/// Call sign, UTC, band, in characters that every file system takes.
+/// UTC, so that they lie in order, call sign and band, in characters that every file
+/// system takes.
 fn name(contact: &Contact) -> String {
     let parts = [
+        contact
+            .on
+            .map(|on| nearest_second(on).format("%Y%m%d-%H%M%S").to_string()),
         Some(contact.call.trim().replace(
             |c: char| !(c.is_ascii_alphanumeric() || c == '.' || c == '-'),
             "-",
         )),
-        contact
-            .on
-            .map(|on| nearest_second(on).format("%Y-%m-%d_%H-%M-%S").to_string()),
         contact.band.clone(),
     ];
-    parts.into_iter().flatten().collect::<Vec<_>>().join("_")
+    parts.into_iter().flatten().collect::<Vec<_>>().join("-")
 }

@@ -5,7 +5,7 @@ use jumpseat_log::{Contact, escape_xml, megahertz, nearest_second};
 
 /// One clip.
 pub(super) struct Line {
-    /// Its file beside the page; letters, digits, ".", "-" and "_".
+    /// Its file beside the page; letters, digits, "." and "-".
     pub(super) file: String,
     cells: [String; 6],
 }
@@ -14,6 +14,7 @@ impl Line {
     /// The clip of a contact.
     pub(super) fn new(file: String, contact: &Contact, seconds: f64) -> Self {
         let text = |value: &Option<String>| value.clone().unwrap_or_default();
+        let report = |value: &Option<String>| value.clone().unwrap_or_else(|| "-".to_owned());
         let on = contact.on.map(nearest_second);
         let dial = [
             contact.hz.map(megahertz),
@@ -26,7 +27,7 @@ impl Line {
                     .unwrap_or_default(),
                 contact.call.clone(),
                 dial.into_iter().flatten().collect::<Vec<_>>().join(" "),
-                format!("{}/{}", text(&contact.sent), text(&contact.received)),
+                format!("{}/{}", report(&contact.sent), report(&contact.received)),
                 text(&contact.name),
                 length(seconds),
             ],

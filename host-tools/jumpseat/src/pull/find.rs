@@ -62,7 +62,8 @@ pub(super) struct Found {
 
 /// The trip that the source is, or the trips in it.
 pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
-    let what = "give the folder of a trip, or a card or folder with trips in it";
+    let what = "give the folder of a trip, a card or folder with trips in it, or a board as \
+                ssh://user@host";
     let own = match source.own()? {
         None => {
             let said = source.say("");

@@ -26,8 +26,13 @@ pub(super) struct Library {
 impl Library {
     /// Opens it; makes it where there is none.
     pub(super) fn open(dir: &Path) -> Result<Self> {
-        fs::create_dir_all(dir)
-            .with_context(|| format!("cannot make the library {}", dir.display()))?;
+        fs::create_dir_all(dir).with_context(|| {
+            format!(
+                "cannot make the library {}; check that you may write there, or name another \
+                 folder with --home",
+                dir.display()
+            )
+        })?;
         let alone = lock(dir)?;
         let cannot_list = || format!("cannot list {}", dir.display());
         let mut renamed = BTreeMap::new();

@@ -16,12 +16,16 @@ fn check(arguments: &[&str], code: i32, says: &[&str]) {
 
 #[test]
 fn what_is_not_there() {
-    check(&["check", "away"], 1, &["there is no folder away"]);
-    check(&["draft", "away"], 1, &["there is no folder away"]);
+    check(&["check", "away"], 1, &["there is no trip or folder away"]);
+    check(&["draft", "away"], 1, &["there is no trip or folder away"]);
     check(
         &["draft", "99"],
         1,
-        &["there is no folder 99", "`jumpseat trips`"],
+        &[
+            "there is no trip or folder 99",
+            "no trip at all in home/trips",
+            "pull FOLDER",
+        ],
     );
     check(&["pull", "away"], 1, &["there is no folder away"]);
     check(&["pull", "file"], 1, &["file is a file"]);
@@ -42,7 +46,21 @@ fn what_was_used_wrongly() {
     check(&[], 2, &["Usage"]);
     check(&["fly"], 2, &["fly"]);
     check(&["draft"], 2, &["<TRIP>"]);
-    check(&["export"], 2, &["--format"]);
+    check(&["export"], 2, &["--format adif", "csv"]);
+    check(&["log", "--band", "14"], 2, &["such as 20m"]);
+    check(&["log", "--last", "x"], 2, &["no whole number"]);
+    check(
+        &["log", "--from", "2026-05-15", "--to", "2026-05-01"],
+        2,
+        &["--to 2026-05-01 is before --from 2026-05-15"],
+    );
+    check(
+        &[
+            "export", "--format", "segments", "--trip", TRIP, "--band", "20m",
+        ],
+        2,
+        &["leave out what chooses contacts"],
+    );
     check(&["export", "--format", "paper"], 2, &["paper", "adif"]);
     check(
         &["export", "--format", "adif", "--all", "--trip", "1"],
@@ -73,6 +91,10 @@ fn a_trip_folder_that_is_empty() {
 #[test]
 fn a_misspelt_key_in_the_station_file() {
     let case = Case::drafted();
+    case.write("home/station.toml", "call = \"Ruth\"\n");
+    case.run(&["confirm", "1", "--call", "KB0QSE"])
+        .code(1)
+        .says(&["home/station.toml `call = \"Ruth\"` cannot be a call sign"]);
     case.write("home/station.toml", "# mine\ncal = \"W7QTM\"\n");
     case.run(&["confirm", "1", "--call", "KB0QSE"])
         .code(1)

@@ -1,5 +1,7 @@
 //! A home of its own for every test, and what the command did in it.
 
+use std::env;
+use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -94,9 +96,19 @@ impl Case {
         fs::read_to_string(self.at(path)).unwrap()
     }
 
-    /// Runs the command in the folder, with its home there.
+    /// Runs the command in the folder, with its home there, by a shell that finds it.
     pub(crate) fn run(&self, arguments: &[&str]) -> Ran {
+        let program = Path::new(env!("CARGO_BIN_EXE_jumpseat"));
+        let path = env::var_os("PATH").unwrap_or_default();
+        let mut folders = vec![program.parent().unwrap().to_owned()];
+        folders.extend(env::split_paths(&path));
+        self.run_with_path(&env::join_paths(folders).unwrap(), arguments)
+    }
+
+    /// As [`Case::run`], where the shell looks for programs in other places.
+    pub(crate) fn run_with_path(&self, path: &OsStr, arguments: &[&str]) -> Ran {
         let output = Command::new(env!("CARGO_BIN_EXE_jumpseat"))
+            .env("PATH", path)
             .arg("--home")
             .arg("home")
             .args(arguments)

@@ -1,5 +1,7 @@
 //! Confirm: what a person may say of an entry.
 
+use std::fs;
+
 use crate::case::Case;
 
 /// Words after `confirm 1`, the exit code, what is said.
@@ -17,6 +19,11 @@ fn what_is_usual_is_taken_and_the_unusual_is_doubted() {
     check(&["--call", "KB0QSE"], 0, &["KB0QSE", "Confirmed"]);
     check(&["--call", "kb0qse/m"], 0, &["KB0QSE/M"]);
     check(
+        &["--call", "KB0QSE", "--mode", "QQ"],
+        3,
+        &["doubt: 'QQ' is no mode that is known here"],
+    );
+    check(
         &["--call", "KB0QSE", "--sent", "five nine"],
         3,
         &[
@@ -31,6 +38,16 @@ fn what_can_never_be_is_refused() {
     check(&["--call", "KB0 QSE!"], 2, &["cannot be a call sign"]);
     check(&["--call", ""], 2, &["cannot be a call sign"]);
     check(&[], 2, &["--call"]);
+    check(
+        &["--call", "KB0QSE", "--mhz", "14287.5"],
+        2,
+        &["say 14.2875"],
+    );
+    check(
+        &["--call", "KB0QSE", "--off", "2026-05-14 15:00"],
+        2,
+        &["it cannot end (2026-05-14 15:00:00) before it begins (2026-05-14 15:04:28)"],
+    );
     check(&["--call", "KB0QSE", "--colour", "blue"], 2, &["--colour"]);
 }
 
@@ -44,7 +61,24 @@ fn an_unknown_number_is_an_error() {
     }
     case.run(&["confirm", "one", "--call", "KB0QSE"])
         .code(2)
-        .says(&["one"]);
+        .says(&["'one'", "this is no whole number"]);
+}
+
+#[test]
+fn what_was_heard_and_not_said_is_told_and_not_taken() {
+    let case = Case::drafted();
+    let told = "not said by you and so not in the log: --sent 59 --received 57 --name Ruth";
+    case.run(&["confirm", "1", "--call", "KB0QSE"])
+        .code(0)
+        .says(&[told]);
+    let rest = ["--sent", "59", "--received", "57", "--name", "Ruth"];
+    let ran = case.run(&[&["confirm", "1", "--call", "KB0QSE"], &rest[..]].concat());
+    assert!(!ran.code(0).out().contains("not said"));
+    ran.says(&["also in the log: name Ruth"]);
+    // The list of actions tells what a correction changed.
+    case.run(&["undo", "--list"])
+        .code(0)
+        .says(&["corrected entry 1: KB0QSE, report sent 59, report received 57, name Ruth"]);
 }
 
 #[test]
@@ -66,6 +100,29 @@ fn a_later_word_replaces_and_an_empty_one_takes_out() {
     assert_eq!(contact["hz"], 14_287_500);
     assert_eq!(contact["submode"], "USB");
     assert_eq!(contact["station"], "W7QTM");
+}
+
+#[test]
+fn an_own_call_sign_that_comes_late_still_goes_out() {
+    let case = Case::with_card();
+    let header = case.card().join("trip.json");
+    let text = fs::read_to_string(&header).unwrap();
+    let text = text.replace("\"W7QTM\"", "null");
+    fs::write(&header, text).unwrap();
+    case.run(&["pull", "card"]).code(0);
+    case.run(&["draft", "1"]).done();
+    let unknown = "your own call sign is not known; write `call = \"...\"` into";
+    case.run(&["confirm", "1", "--call", "KB0QSE"])
+        .code(3)
+        .says(&[unknown]);
+    let out = |name| case.run(&["export", "--format", "adif", "--all", "--out", name]);
+    out("a.adi")
+        .code(3)
+        .says(&["1 contact", "doubt: entry 1:", unknown]);
+    case.write("home/station.toml", "call = \"w7qtm\"\n");
+    out("b.adi").code(0);
+    assert!(case.read("b.adi").contains("<STATION_CALLSIGN:5>W7QTM "));
+    case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
 }
 
 #[test]

@@ -26,6 +26,17 @@ fn goes_through_every_step_and_twice_over() {
 }
 
 #[test]
+fn what_it_tells_to_type_can_be_typed_before_it_is_installed() {
+    let case = Case::empty();
+    let ran = case.run_with_path("nowhere".as_ref(), &["demo", "--into", "demo"]);
+    let program = env!("CARGO_BIN_EXE_jumpseat").trim_end_matches(".exe");
+    ran.code(0).says(&[
+        &format!("{program} --home demo/home review 1"),
+        &format!("{program} arrive FOLDER"),
+    ]);
+}
+
+#[test]
 fn the_table_and_the_file_say_the_same_second() {
     let case = Case::after_demo();
     let adi = case.read("contacts.adi");

@@ -1,6 +1,7 @@
 //! Draft and check.
 
 use std::fs;
+use std::path::Path;
 
 use serde_json::Value;
 
@@ -14,7 +15,7 @@ fn drafting_again_keeps_what_a_person_confirmed() {
     // The other contact is clear: no doubt is left.
     case.run(&["draft", TRIP]).code(0).says(&[
         "KB0QSE 59/- DN51em",
-        "or say here what you heard: jumpseat --home home confirm 2 --call CALL",
+        "for RST the reports: jumpseat --home home confirm 2 --call CALL",
     ]);
     let log = case.run(&["log", "--json"]).code(0).json();
     let entries = log.as_array().unwrap();
@@ -25,10 +26,37 @@ fn drafting_again_keeps_what_a_person_confirmed() {
 }
 
 #[test]
-fn a_trip_has_three_names() {
+fn drafting_again_changes_nothing_and_says_so() {
+    let case = Case::drafted();
+    for _ in 0..2 {
+        let again = case.run(&["draft", TRIP]);
+        let out = again.done().out();
+        assert!(!out.contains("since the last draft"), "{out}");
+    }
+    let actions = case.run(&["undo", "--list", "--json"]).code(0).json();
+    assert_eq!(actions.as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn the_readme_shows_what_is_printed() {
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../README.md");
+    let readme = fs::read_to_string(readme).unwrap();
+    let command = format!("    $ jumpseat draft {TRIP}\n");
+    let (_, example) = readme.split_once(&command).unwrap();
+    let example = example
+        .lines()
+        .take_while(|line| line.is_empty() || line.starts_with("    "));
+    let shown: Vec<&str> = example.map(|line| line.get(4..).unwrap_or("")).collect();
+    let ran = Case::drafted().run(&["draft", TRIP]);
+    let printed = ran.done().out().replace(" --home home", "");
+    assert_eq!(shown.join("\n").trim_end(), printed.trim_end());
+}
+
+#[test]
+fn a_trip_has_four_names() {
     let case = Case::with_card();
     case.run(&["pull", "card"]).code(0);
-    for name in [TRIP, "1", "home/trips/trip-000001-3fa2c1"] {
+    for name in [TRIP, "1", "trip-000001", "home/trips/trip-000001-3fa2c1"] {
         case.run(&["check", name]).code(3).says(&[TRIP]);
     }
 }

@@ -8,6 +8,7 @@ fn by_station_band_own_call_sign_and_number() {
     for (words, expected) in [
         (&["--call", "qse"][..], 1),
         (&["--band", "2m"], 1),
+        (&["--band", "20"], 1),
         (&["--band", "20m", "--call", "N0"], 0),
         (&["--station", "W7QTM"], 2),
         (&["--station", "W7QTM/M"], 0),
@@ -35,7 +36,7 @@ fn by_station_band_own_call_sign_and_number() {
         .says(&["No entry is like that"]);
     case.run(&["log", "--last", "1"])
         .code(0)
-        .says(&["the last 1 entry of 2"]);
+        .says(&["the last 1 entry of 2, 1 of them confirmed; --last 2 shows all"]);
 }
 
 #[test]

@@ -134,8 +134,8 @@ fn a_folder_of_clips_with_a_page() {
     case.run(&["export", "--format", "clips", "--out", "clips"])
         .code(0)
         .says(&["clips: 2 contacts"]);
-    let first = "KB0QSE-M_2026-05-14_15-04-28_20m.wav";
-    let second = "N0QRD_2026-05-14_15-06-12_2m.wav";
+    let first = "20260514-150428-KB0QSE-M-20m.wav";
+    let second = "20260514-150612-N0QRD-2m.wav";
     assert_eq!(names(&case.at("clips")), [first, second, "index.html"]);
     let page = case.read("clips/index.html");
     assert!(

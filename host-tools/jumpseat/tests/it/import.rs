@@ -124,6 +124,11 @@ fn a_contact_told_otherwise_is_shown_with_both_sides() {
         "1 pair of entries may be one contact each",
         "same station, band and mode",
     ]);
+    // What was asked for is not called left out.
+    case.run(&["undo"]).code(0);
+    case.run(&["import", "friend.adi", "--add-duplicates"])
+        .code(3)
+        .says(&["1 contact is in the logbook with other details, and added all the same"]);
 }
 
 #[test]

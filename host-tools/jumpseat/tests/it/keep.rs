@@ -99,7 +99,7 @@ fn confirmed_contacts_still_sound_the_same_and_nothing_is_fetched_again() {
     case.run(&[&clips[..], &["before"]].concat()).code(0);
     case.run(&["keep", "--days", "1", "--now"])
         .code(0)
-        .says(&["are free now"]);
+        .says(&["freed."]);
     let left = names(&case.pulled().join("audio"));
     assert!(
         !left.is_empty() && left.iter().all(|name| name.ends_with(".flac")),

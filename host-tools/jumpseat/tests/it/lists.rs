@@ -1,5 +1,7 @@
 //! The lists: for people, for programs, and of nothing.
 
+use jumpseat_log::{Logbook, Verdict};
+
 use crate::case::{Case, TRIP};
 
 #[test]
@@ -7,10 +9,11 @@ fn a_list_of_nothing_makes_nothing() {
     let case = Case::empty();
     case.run(&["log"])
         .code(0)
-        .says(&["The logbook is empty", "`jumpseat draft TRIP`"]);
-    case.run(&["trips"])
-        .code(0)
-        .says(&["No trip in home/trips yet", "`jumpseat pull FOLDER`"]);
+        .says(&["The logbook is empty", "`jumpseat --home home draft TRIP`"]);
+    case.run(&["trips"]).code(0).says(&[
+        "No trip in home/trips yet",
+        "`jumpseat --home home pull FOLDER`",
+    ]);
     for list in [["log", "--json"], ["trips", "--json"]] {
         assert_eq!(case.run(&list).code(0).out(), "[]\n");
     }
@@ -26,7 +29,7 @@ fn trips_and_what_became_of_them() {
     case.run(&["pull", "card"]).code(0);
     case.run(&["trips"])
         .code(0)
-        .says(&[&format!("{TRIP} W7QTM 2026-05-14 15:02:1")]);
+        .says(&[&format!("{TRIP} W7QTM 2026-05-14 15:02 5:17 7 2 -")]);
     assert!(!case.at("home/logbook.sqlite").exists());
     case.run(&["draft", "1"]).done();
     case.run(&["confirm", "2", "--call", "N0QRD"]).code(0);
@@ -37,6 +40,15 @@ fn trips_and_what_became_of_them() {
     assert_eq!(trips[0]["entries"], 2);
     assert_eq!(trips[0]["confirmed"], 1);
     case.run(&["trips"]).code(0).says(&["1 of 2"]);
+    // What a person called no contact is none that could be confirmed.
+    let mut logbook = Logbook::open(&case.at("home/logbook.sqlite")).unwrap();
+    let seen = logbook.seen(1).unwrap();
+    logbook.decide(1, seen, Some(Verdict::NotAContact)).unwrap();
+    drop(logbook);
+    case.run(&["trips"]).code(0).says(&["1 of 1"]);
+    case.run(&["log"])
+        .code(0)
+        .says(&["1*x 15:04:28", "x no contact: you said so"]);
 }
 
 #[test]
@@ -58,10 +70,11 @@ fn the_log_of_one_trip() {
     }
     case.run(&["log", "--trip", "trip-000009-3fa2c1"])
         .code(0)
-        .says(&["no entry of trip-000009-3fa2c1"]);
-    case.run(&["log", "--trip", "9"])
-        .code(1)
-        .says(&["there is no folder 9", "`jumpseat trips`"]);
+        .says(&["no entry of trip-000009-3fa2c1", "no such trip"]);
+    case.run(&["log", "--trip", "9"]).code(1).says(&[
+        "there is no trip or folder 9. The last trip in home/trips is trip-000001-3fa2c1",
+        "`jumpseat --home home trips`",
+    ]);
     case.run(&["log"]).code(0).says(&[
         "2026-05-14",
         "* you pressed the mark",

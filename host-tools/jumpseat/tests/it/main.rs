@@ -19,6 +19,8 @@ mod filters;
 #[cfg(test)]
 mod formats;
 #[cfg(test)]
+mod hear;
+#[cfg(test)]
 mod import;
 #[cfg(test)]
 mod keep;

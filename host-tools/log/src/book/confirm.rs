@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::action::{Act, Part};
 use super::{Logbook, database, from_json, to_json};
-use crate::{Contact, LogError};
+use crate::{Contact, LogError, Word};
 
 /// A change of an entry, as the history has it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -21,6 +21,18 @@ pub struct Change {
     pub before: Option<String>,
     /// What is since, as JSON.
     pub after: Option<String>,
+}
+
+/// What a person changed besides the call sign.
+fn changed(before: &Contact, after: &Contact) -> String {
+    let others = Word::ALL.into_iter().filter(|word| *word != Word::Call);
+    let changes = others.filter(|word| word.text(before) != word.text(after));
+    changes
+        .map(|word| match word.text(after) {
+            Some(text) => format!(", {} {text}", word.plain()),
+            None => format!(", no {}", word.plain()),
+        })
+        .collect()
 }
 
 impl Logbook {
@@ -58,7 +70,11 @@ impl Logbook {
             act.set_review(number, &review)?;
             act.end(&match &before {
                 None => format!("confirmed entry {number}: {}", contact.call),
-                Some(_) => format!("corrected entry {number}: {}", contact.call),
+                Some(before) => format!(
+                    "corrected entry {number}: {}{}",
+                    contact.call,
+                    changed(before, contact)
+                ),
             })?;
             Ok(before)
         })

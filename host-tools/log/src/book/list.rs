@@ -182,12 +182,15 @@ impl Logbook {
             .map_err(database(&self.path, "be read"))
     }
 
-    /// How many entries of a trip there are, and how many of them are confirmed.
+    /// How many entries of a trip there are, those aside that a person called no
+    /// contact, and how many of them are confirmed.
     pub fn count(&self, trip: &str) -> Result<(u64, u64), LogError> {
         self.connection
             .query_row(
                 "SELECT count(*), count(contacts.number) FROM entries
-                 LEFT JOIN contacts USING (number) WHERE entries.trip = ?1",
+                 LEFT JOIN contacts USING (number) LEFT JOIN reviews USING (number)
+                 WHERE entries.trip = ?1 AND (contacts.number IS NOT NULL
+                 OR reviews.data ->> '$.verdict' IS NOT 'not_a_contact')",
                 [trip],
                 |row| Ok((row.get(0)?, row.get(1)?)),
             )

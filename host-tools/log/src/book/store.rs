@@ -123,10 +123,13 @@ fn put(
         })?,
     };
     stored.numbers.push(number);
-    if old.is_some_and(|old| old.draft.as_ref() == Some(draft)) {
+    // Compared as they are written: times have milliseconds there.
+    let after = to_json(draft, number, act.path)?;
+    let before = old.and_then(|old| old.draft.as_ref());
+    let before = before.map(|draft| to_json(draft, number, act.path));
+    if before.transpose()?.as_ref() == Some(&after) {
         return Ok(());
     }
-    let after = to_json(draft, number, act.path)?;
     act.set(number, Part::Draft, Some(&after))?;
     if old.is_some() {
         stored.changed.push(number);

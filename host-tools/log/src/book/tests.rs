@@ -163,6 +163,19 @@ fn nothing_goes_out_twice_unless_asked() {
 }
 
 #[test]
+fn the_same_draft_again_is_no_change() {
+    let (_folder, mut book) = book();
+    let mut same = draft(10.0, 40.0);
+    // The logbook has milliseconds, and every digit of a number.
+    same.on.value = Some("2026-05-14T15:04:28.123456789Z".parse().unwrap());
+    same.call.probability = Some(0.123_456_789_012_345_68);
+    book.store("t", std::slice::from_ref(&same)).unwrap();
+    let again = book.store("t", &[same]).unwrap();
+    assert_eq!(again.changed, NONE);
+    assert_eq!(book.actions(9).unwrap().len(), 1);
+}
+
+#[test]
 fn entries_come_in_order_of_time() {
     let (_folder, mut book) = book();
     let at = |on_s: f64, utc: &str| {

@@ -37,6 +37,7 @@ fn a_typed_word_becomes_the_value_that_it_means() {
         (Word::On, "2026-05-14 15:05", "2026-05-14 15:05:00"),
         (Word::Off, "2026-05-14T15:06:07Z", "2026-05-14 15:06:07"),
         (Word::TheirLocator, "DN51em", "DN51em"),
+        (Word::TheirLocator, "dn51EM", "DN51em"),
     ] {
         let contact = said(word, text).unwrap();
         assert_eq!(
@@ -55,12 +56,40 @@ fn what_can_never_stand_is_refused_with_what_would() {
         (Word::Call, ""),
         (Word::Call, "<script>"),
         (Word::Mhz, "loud"),
+        (Word::Mhz, "14287.5"),
         (Word::ReceiveMhz, "-1"),
+        (Word::ReceiveMhz, "146550"),
+        (Word::Off, "2026-05-14 15:00"),
         (Word::On, "yesterday"),
         (Word::Locator, "nowhere"),
     ] {
         let wrong = said(word, text).unwrap_err();
         assert_eq!(wrong.word, word, "{text}");
+    }
+}
+
+#[test]
+fn kilohertz_are_told_in_megahertz() {
+    let wrong = said(Word::Mhz, "14287.5").unwrap_err();
+    assert!(wrong.reason.ends_with("say 14.2875"), "{wrong}");
+    // Gigahertz are no kilohertz, and what is in no band may still be said.
+    assert_eq!(said(Word::Mhz, "10368").unwrap().hz, Some(10_368_000_000));
+    assert_eq!(said(Word::Mhz, "27.185").unwrap().hz, Some(27_185_000));
+}
+
+#[test]
+fn an_own_call_sign_that_was_written_down_later_counts() {
+    let own = Own {
+        call: Some("W7QTM/M".into()),
+        operator: None,
+    };
+    for (imported, expected) in [(false, Some("W7QTM/M")), (true, None)] {
+        let entry = Entry {
+            imported,
+            ..entry()
+        };
+        let contact = start(&entry, &own, &mut Vec::new());
+        assert_eq!(contact.station.as_deref(), expected);
     }
 }
 

@@ -44,7 +44,7 @@ fn trip(line: &TripLine) -> Markup {
             a href=(trip_path(&line.name)) {
                 strong {
                     @match line.when {
-                        Some(when) => { (day(when)) ", " (clock(when)) " UTC" }
+                        Some(when) => { (day(when)) ", last entry " (clock(when)) " UTC" }
                         None => { (line.name) }
                     }
                 }

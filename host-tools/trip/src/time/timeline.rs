@@ -49,7 +49,7 @@ pub struct TimeQuality {
 }
 
 /// The doubt of a time that cannot be known.
-const UNKNOWN: &str = "unknown, relative only";
+const UNKNOWN: &str = "time unknown, relative only";
 /// Beyond this a time has a doubt: more than sentences alone can explain.
 const DOUBTFUL: Duration = Duration::from_millis(500);
 /// A rival with at least this part of the evidence is worth a doubt.

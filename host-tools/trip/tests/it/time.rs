@@ -95,7 +95,7 @@ fn a_date_after_now_is_impossible() {
         &folder,
         &settings,
         None,
-        &["unknown, relative only: 120 time fixes, all of an impossible date"],
+        &["time unknown, relative only: 120 time fixes, all of an impossible date"],
     );
 }
 
@@ -108,7 +108,7 @@ fn a_date_that_the_receiver_itself_doubts_is_only_told() {
         &TimeSettings::default(),
         None,
         &[
-            "unknown, relative only: the receiver never had a fix (it thought it was \
+            "time unknown, relative only: the receiver never had a fix (it thought it was \
              2026-05-14T15:01:59Z)",
         ],
     );

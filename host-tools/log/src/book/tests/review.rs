@@ -37,6 +37,7 @@ fn no_contact_stays_no_contact_when_the_trip_is_drafted_again() {
     let seen = book.seen(2).unwrap();
     book.decide(2, seen, Some(Verdict::NotAContact)).unwrap();
     assert_eq!(numbers(&book, &Filter::Unconfirmed), [1, 3]);
+    assert_eq!(book.count("t").unwrap(), (2, 0), "it is not to be decided");
     book.store("t", &[draft(51.0, 79.0)]).unwrap();
     let entry = book.entry(2).unwrap();
     assert_eq!(entry.review.verdict, Some(Verdict::NotAContact));

@@ -77,7 +77,7 @@ fn never_a_fix_means_no_value_and_says_so() {
     let timeline = Timeline::of_records(&world.records(), 16_000, &TimeSettings::default());
     let estimate = timeline.at_sample(16_000);
     assert_eq!((estimate.value, estimate.uncertainty), (None, None));
-    assert_eq!(estimate.doubts, ["unknown, relative only"]);
+    assert_eq!(estimate.doubts, ["time unknown, relative only"]);
 }
 
 #[test]
