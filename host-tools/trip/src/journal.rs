@@ -229,7 +229,7 @@ fn impossible(event: &Event) -> Option<&'static str> {
         (first > MOST_SAMPLES || count > MOST_SAMPLES)
             .then_some("a sample count beyond any trip's length")
     };
-    // Digits without end are read as infinity.
+    // A reader that does not take every digit exactly makes infinity of many.
     let numbers = |values: &[Option<f32>]| {
         let finite = values.iter().flatten().all(|value| value.is_finite());
         (!finite).then_some("a number beyond all measure")
