@@ -1,6 +1,6 @@
-//! Real parts for live tests: an audio server, a rig-control daemon, a
-//! satellite daemon, a pseudo-terminal, a line feed, a browser and the review page. Each is started private to
-//! the test and stopped when it is dropped.
+//! Real parts for live tests: an audio server, a pipe that ALSA reads, a rig-control
+//! daemon, a satellite daemon, a pseudo-terminal, a line feed, a browser and the review
+//! page. Each is started private to the test and stopped when it is dropped.
 
 mod browser;
 mod feed;
