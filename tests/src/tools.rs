@@ -44,6 +44,23 @@ pub fn run(command: &mut Command) -> Result<Output, PartError> {
         .map_err(|source| PartError::Start { program, source })
 }
 
+/// Runs a program of ours, which must end as done (0) or done with doubts (3), and
+/// gives what it printed.
+pub fn done(command: &mut Command) -> Result<String, PartError> {
+    let output = run(command)?;
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    match output.status.code() {
+        Some(0 | 3) => Ok(said),
+        code => {
+            let complaint = String::from_utf8_lossy(&output.stderr);
+            let arguments: Vec<_> = command.get_args().collect();
+            let detail = format!("ended with {code:?} at {arguments:?}:\n{said}{complaint}");
+            let program = command.get_program().to_string_lossy();
+            Err(PartError::failed(&program, detail))
+        }
+    }
+}
+
 /// The folder of the running program, or the one above when that is `deps`.
 fn profile_folder() -> Result<PathBuf, PartError> {
     let here = std::env::current_exe().map_err(|error| PartError::failed("this program", error))?;

@@ -53,10 +53,7 @@ impl Home {
     pub(crate) fn run(&self, arguments: &[&str]) -> String {
         let mut command = Command::new(tools::built("jumpseat").unwrap());
         command.arg("--home").arg(self.path()).args(arguments);
-        let output = tools::run(&mut command).unwrap();
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert!(matches!(output.status.code(), Some(0 | 3)), "{said}");
-        String::from_utf8(output.stdout).unwrap()
+        tools::done(&mut command).unwrap()
     }
 
     /// Changes what was drafted of the demo drive.
