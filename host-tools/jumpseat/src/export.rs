@@ -102,6 +102,7 @@ fn take_out(
     if selection.drafts && selection.which == Which::New {
         entries.extend(logbook.entries(&Filter::Unconfirmed)?);
     }
+    entries.retain(|entry| !entry.is_no_contact());
     let confirmed: Vec<i64> = numbers(&entries, |entry| entry.contact.is_some());
     if selection.drafts {
         let own = home.station()?.own();

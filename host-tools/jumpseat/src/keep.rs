@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::{Entry, Filter, Logbook, Verdict};
+use jumpseat_log::{Entry, Filter, Logbook};
 use jumpseat_trip::{Kept, Segment, SegmentState, Trip};
 use serde::Serialize;
 
@@ -135,7 +135,7 @@ fn is_confirmed(entry: &Entry) -> bool {
 
 /// It waits for a decision, or was begun to be changed.
 fn is_open(entry: &Entry) -> bool {
-    entry.contact.is_none() && entry.review.verdict != Some(Verdict::NotAContact)
+    entry.contact.is_none() && !entry.is_no_contact()
 }
 
 /// Parts the segments into those with a confirmed contact near and the rest.

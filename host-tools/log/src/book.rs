@@ -65,6 +65,13 @@ pub struct Entry {
     pub review: Review,
 }
 
+impl Entry {
+    /// A person said that it is no contact; it stays in the list and counts nowhere.
+    pub fn is_no_contact(&self) -> bool {
+        self.contact.is_none() && self.review.verdict == Some(Verdict::NotAContact)
+    }
+}
+
 impl Logbook {
     /// Opens a logbook and brings it to the newest form; makes an empty one, and
     /// its folder, where there is none.

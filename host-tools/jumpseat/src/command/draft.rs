@@ -97,7 +97,7 @@ pub(crate) fn draft(
     }
     let open = entries
         .iter()
-        .find(|entry| entry.contact.is_none())
+        .find(|entry| entry.contact.is_none() && !entry.is_no_contact())
         .map(|entry| entry.number);
     if let Some(number) = open {
         print::line("Next: listen and decide in the browser,")?;

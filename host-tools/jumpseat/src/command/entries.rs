@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use jumpseat_log::form::{length, percent};
-use jumpseat_log::{Entry, Kind, Verdict, megahertz, nearest_second};
+use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
 
 use crate::table::{Table, width};
 use crate::twins::{ByNumber, Twins};
@@ -50,18 +50,13 @@ pub(super) fn legend(entries: &[Entry]) -> Vec<&'static str> {
     if drafts().any(|draft| draft.kind == Kind::Look) {
         lines.push("?  not found to be a contact; look at it");
     }
-    if entries.iter().any(is_none) {
+    if entries.iter().any(Entry::is_no_contact) {
         lines.push("x  no contact: you said so");
     }
     if entries.iter().any(|entry| entry.contact.is_some()) {
         lines.push("+  confirmed");
     }
     lines
-}
-
-/// A person said that it is no contact.
-fn is_none(entry: &Entry) -> bool {
-    entry.contact.is_none() && entry.review.verdict == Some(Verdict::NotAContact)
 }
 
 fn day_of(entry: &Entry) -> String {
@@ -95,7 +90,7 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
     if draft.is_some_and(|draft| draft.kind == Kind::Look) {
         number.push('?');
     }
-    if is_none(entry) {
+    if entry.is_no_contact() {
         number.push('x');
     }
     if contact.is_some() {
@@ -176,6 +171,9 @@ pub(super) fn doubts(entry: &Entry) -> Vec<String> {
     let Some(draft) = &entry.draft else {
         return Vec::new();
     };
+    if entry.is_no_contact() {
+        return Vec::new();
+    }
     if entry.contact.is_none() {
         return draft.all_doubts();
     }

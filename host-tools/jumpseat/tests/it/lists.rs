@@ -49,6 +49,14 @@ fn trips_and_what_became_of_them() {
     case.run(&["log"])
         .code(0)
         .says(&["1*x 15:04:28", "x no contact: you said so"]);
+    // It goes out with nothing, and nobody is asked to confirm it.
+    let drafts = [
+        "export", "--format", "csv", "--trip", "1", "--drafts", "--json",
+    ];
+    let told = case.run(&drafts).code(0).json();
+    assert_eq!(told["entries"], serde_json::json!([2]));
+    let again = case.run(&["draft", "1"]).code(0).out();
+    assert!(!again.contains("confirm 1"), "{again}");
 }
 
 #[test]

@@ -85,7 +85,7 @@ impl fmt::Display for Report {
             if let Some(level) = level {
                 writeln!(
                     f,
-                    "  {name:<9} speech {:.0} dB, background {:.0} dB, peak {:.0} dB, {:.3} % clipped",
+                    "  {name:<9} speech {:.0} dBFS, background {:.0} dBFS, peak {:.0} dBFS, {:.3} % clipped",
                     level.loud_dbfs,
                     level.quiet_dbfs,
                     level.peak_dbfs,
