@@ -15,8 +15,8 @@ use crate::tools;
 
 /// What a recorder is given to do what a test waits for.
 const PATIENCE: Duration = Duration::from_secs(10);
-/// What it is given to end in order.
-const CLOSING: Duration = Duration::from_secs(5);
+/// What it is given to end in order, on a machine that builds beside it.
+const CLOSING: Duration = Duration::from_secs(10);
 const RECORDER: &str = "jumpseat-recorder";
 
 /// A folder with a card and a config of its own; it is also the recorder's home.

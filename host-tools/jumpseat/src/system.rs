@@ -46,7 +46,7 @@ fn typed(me: &Path, folders: &[PathBuf], here: Option<&Path>) -> String {
     let found = found.into_iter().find(|path| path.is_file());
     let same =
         |found: PathBuf| matches!((whole(&found), whole(me)), (Ok(one), Ok(other)) if one == other);
-    if file.to_string_lossy().starts_with(NAME) && found.is_some_and(same) {
+    if Path::new(file).file_stem() == Some(NAME.as_ref()) && found.is_some_and(same) {
         return NAME.to_owned();
     }
     // A shell looks for a bare name on its path only.

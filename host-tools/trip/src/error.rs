@@ -120,6 +120,14 @@ pub enum TripError {
         /// In the decoder's words.
         reason: String,
     },
+    /// A person's own FLAC file that cannot be decoded, or not to its end.
+    #[error("{path} cannot be read as a FLAC file: {reason}")]
+    Flac {
+        /// The file.
+        path: PathBuf,
+        /// In plain words, or the decoder's.
+        reason: String,
+    },
     /// More samples at once than any over has.
     #[error("{count} samples at once is more than the limit of {limit}; ask for less at a time")]
     SpanTooLong {

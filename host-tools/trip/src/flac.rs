@@ -55,7 +55,7 @@ pub(crate) fn read(path: &Path) -> Result<Vec<i16>, String> {
     Ok(samples)
 }
 
-/// Five minutes of 48 kHz have 29 MB before they are packed.
+/// A trip's file is five minutes at most, at 48 kHz 29 MB before it is packed.
 const MOST_BYTES: u64 = 64 << 20;
 
 /// Some encoders count the shorter last block when they write the smallest block
@@ -91,7 +91,10 @@ struct Open {
 fn open(path: &Path) -> Result<Open, String> {
     let bytes = fs::metadata(path).map_err(|error| error.to_string())?.len();
     if bytes > MOST_BYTES {
-        return Err(format!("{bytes} bytes are too many for five minutes"));
+        return Err(format!(
+            "{bytes} bytes are more than the {} MB that such a file may have here",
+            MOST_BYTES / 1_000_000
+        ));
     }
     let mut bytes = fs::read(path).map_err(|error| error.to_string())?;
     mend(&mut bytes);

@@ -18,7 +18,7 @@ use sound::Sound;
 
 #[derive(Debug, Args)]
 pub(crate) struct Hear {
-    /// WAV or FLAC files of any rate, one or two channels; two are mixed
+    /// WAV files, or FLAC files of up to 67 MB, of any rate, one or two channels; two are mixed
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Prints JSON
@@ -52,7 +52,7 @@ impl Hear {
     }
 }
 
-/// Hears a file second by second: hours of it need no more memory than minutes.
+/// Hears a file second by second: hours of WAV need no more memory than minutes.
 fn hear(ear: &Ear<Rten>, file: &Path) -> Result<Hearing> {
     let name = file.display();
     let sound = Sound::open(file)?;

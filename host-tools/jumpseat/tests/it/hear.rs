@@ -1,5 +1,7 @@
 //! What is said in a sound file.
 
+use std::fs;
+
 use crate::case::{Case, TRIP};
 
 #[test]
@@ -13,6 +15,19 @@ fn a_trips_own_files_are_heard_and_read_like_speech() {
     ]);
     let heard = case.run(&["hear", &over, "--json"]).code(0).json();
     assert!(heard[0]["words"].as_array().unwrap().len() > 15);
+}
+
+#[test]
+fn a_flac_file_that_was_cut_is_told() {
+    let case = Case::with_card();
+    let mut bytes = fs::read(case.at(&format!("card/{TRIP}/audio/000005-rx.flac"))).unwrap();
+    bytes.truncate(bytes.len() / 2);
+    case.write("cut.FLAC", bytes);
+    case.run(&["hear", "cut.FLAC"]).code(1).says(&[
+        "cut.FLAC",
+        "cut after",
+        "mend it or cut it there",
+    ]);
 }
 
 #[test]

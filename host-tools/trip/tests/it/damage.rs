@@ -155,6 +155,10 @@ fn whole_lines_that_are_no_records_are_skipped() {
             r#"{"seq":7,"boot":"9f2c41d0","mono_ns":1,"event":{"level":{"direction":"tx","rms_dbfs":-58888888888888888888888888888888888888888888888888.9,"peak_dbfs":-4.1,"clipped":0}}}"#,
             "journal.jsonl:7: no journal record (number out of range",
         ),
+        (
+            r#"{"seq":7,"boot":"9f2c41d0","mono_ns":1,"event":{"level":{"direction":"tx","rms_dbfs":-1e300,"peak_dbfs":-4.1,"clipped":0}}}"#,
+            "journal.jsonl:7: no journal record (number out of range",
+        ),
     ] {
         let folder = Folder::whole();
         let mut lines = folder.lines();
