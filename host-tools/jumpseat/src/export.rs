@@ -21,6 +21,7 @@ use serde::Serialize;
 use crate::home::Home;
 use crate::outcome::Outcome;
 use crate::print;
+use crate::station;
 use crate::system;
 
 pub(crate) use choice::{Format, Selection, Which};
@@ -110,9 +111,6 @@ fn take_out(
             entry.contact = Some(as_contact(entry, &own));
         }
     }
-    if matches!(format, Format::Adif | Format::Adx | Format::Csv) {
-        name_station(home, &mut entries, &mut report.doubts)?;
-    }
     report.drafts_left_out = numbers(&entries, |entry| entry.contact.is_none()).len();
     entries.retain(|entry| match entry.contact.as_ref().map(adif::exportable) {
         Some(Err(reason)) => {
@@ -124,6 +122,9 @@ fn take_out(
         }
         writable => writable.is_some(),
     });
+    if matches!(format, Format::Adif | Format::Adx | Format::Csv) {
+        report.doubts.extend(name_station(home, &mut entries)?);
+    }
     if !entries.is_empty() {
         let written = write(home, format, &mut entries, out)?;
         report.doubts.extend(written);
@@ -155,32 +156,39 @@ fn take_out(
     Ok(report)
 }
 
-/// Contacts that were confirmed before the own call sign was written down get it.
-fn name_station(home: &Home, entries: &mut [Entry], doubts: &mut Vec<String>) -> Result<()> {
+/// Contacts that were confirmed before the own call sign was written down get it;
+/// gives the doubt about those that still have none.
+fn name_station(home: &Home, entries: &mut [Entry]) -> Result<Option<String>> {
     let own = home.station()?.own();
-    let nameless = entries.iter_mut().filter(|entry| !entry.imported);
-    for entry in nameless {
-        let number = entry.number;
-        let Some(contact) = &mut entry.contact else {
-            continue;
-        };
-        if contact.station.is_none() {
-            contact.station.clone_from(&own.call);
-            contact.operator = contact.operator.take().or_else(|| own.operator.clone());
-        }
-        if contact.station.is_none() {
-            doubts.push(format!(
-                "entry {number}: your own call sign is not known; write `call = \"...\"` into {}",
-                home.station_file().display()
-            ));
-        }
+    for entry in entries.iter_mut() {
+        entry.contact = own.signed(entry);
     }
-    Ok(())
+    let nameless = numbers(entries, |entry| {
+        let contact = entry.contact.as_ref();
+        !entry.imported && contact.is_some_and(|contact| contact.station.is_none())
+    });
+    Ok((!nameless.is_empty()).then(|| {
+        let entries = if nameless.len() == 1 {
+            "entry"
+        } else {
+            "entries"
+        };
+        format!(
+            "{entries} {}: {}, then export again with --all",
+            listed(&nameless),
+            station::unknown(&home.station_file())
+        )
+    }))
 }
 
 fn numbers(entries: &[Entry], which: impl Fn(&Entry) -> bool) -> Vec<i64> {
     let chosen = entries.iter().filter(|entry| which(entry));
     chosen.map(|entry| entry.number).collect()
+}
+
+fn listed(numbers: &[i64]) -> String {
+    let numbers: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+    numbers.join(", ")
 }
 
 /// A draft as it would be confirmed; it says that it is none.
@@ -222,11 +230,10 @@ impl Report {
         }
         // What was corrected after it went out does not go out again by itself.
         if !self.changed_since.is_empty() {
-            let numbers: Vec<String> = self.changed_since.iter().map(ToString::to_string).collect();
             notes.push(format!(
                 "Changed since they were exported, and not exported again: {}. Use --trip or \
                  --all to write them too",
-                numbers.join(", ")
+                listed(&self.changed_since)
             ));
         }
         notes

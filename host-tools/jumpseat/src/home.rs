@@ -126,29 +126,33 @@ impl Home {
     /// The name by which the logbook knows the trip that a person means; the word
     /// itself for a trip whose folder is not here any more.
     pub(crate) fn trip_name(&self, word: &str) -> Result<String> {
-        match self.trip_folder(word) {
-            Ok(folder) => Ok(Trip::open(&folder)?.id().to_owned()),
-            Err(_) if word.starts_with(TRIP) => Ok(word.to_owned()),
-            Err(error) => Err(error),
+        if word.starts_with(TRIP) && self.trips_meant(word)?.is_empty() {
+            return Ok(word.to_owned());
         }
+        Ok(self.open_trip(word)?.id().to_owned())
     }
 
-    fn trip_folder(&self, word: &str) -> Result<PathBuf> {
+    /// Folders that a word may mean.
+    fn trips_meant(&self, word: &str) -> Result<Vec<PathBuf>> {
         let in_library = self.trips().join(word);
         if !word.is_empty() && !word.contains(['/', '\\']) && in_library.is_dir() {
-            return Ok(in_library);
+            return Ok(vec![in_library]);
         }
         if Path::new(word).exists() {
-            return Ok(PathBuf::from(word));
+            return Ok(vec![PathBuf::from(word)]);
         }
         let mut found = self.trip_folders()?;
-        let newest = found.last().map(|folder| name_of(folder));
         let begins = match word.parse::<u64>() {
             Ok(number) => format!("{TRIP}{number:06}-"),
             Err(_) => word.to_owned(),
         };
         found.retain(|folder| begins.len() > TRIP.len() && name_of(folder).starts_with(&begins));
-        match (found.as_slice(), newest) {
+        Ok(found)
+    }
+
+    fn trip_folder(&self, word: &str) -> Result<PathBuf> {
+        let newest = self.trip_folders()?.pop().map(|folder| name_of(&folder));
+        match (self.trips_meant(word)?.as_slice(), newest) {
             ([one], _) => Ok(one.clone()),
             ([], None) => bail!(
                 "there is no trip or folder {word}, and no trip at all in {} yet. `{} pull \

@@ -97,7 +97,7 @@ pub(crate) fn pull(home: &Home, request: &Request<'_>) -> Result<Vec<Report>> {
     let found = find(source)?;
     let library = Library::open(&home.trips())?;
     let total = within_limits(source, &found, request.at_most)?;
-    library.make_sure_of_room(&found.trips)?;
+    library.make_sure_of_room(&found.trips, &home.command())?;
     let watch = Watch::new(total, request.tell);
     watch.event(&Event::Found {
         source: request.source,

@@ -34,12 +34,14 @@ pub(crate) struct Station {
 const USUAL_MINUTES: u32 = 30;
 
 impl Station {
-    /// Whose log it is. Call signs are in capitals.
+    /// Whose log it is, call signs as they are written into a log.
     pub(crate) fn own(&self) -> Own {
-        let capitals = |call: &Option<String>| call.as_ref().map(|call| call.to_uppercase());
+        // What cannot be a call sign is refused when the file is read.
+        let call =
+            |text: &Option<String>| Some(callsign::parse(text.as_ref()?).ok()?.value.to_string());
         Own {
-            call: capitals(&self.call),
-            operator: capitals(&self.operator),
+            call: call(&self.call),
+            operator: call(&self.operator),
         }
     }
 
@@ -82,6 +84,14 @@ impl Station {
         }
         Ok(station)
     }
+}
+
+/// The doubt about a contact whose own call sign nobody wrote down.
+pub(crate) fn unknown(path: &Path) -> String {
+    format!(
+        "your own call sign is not known; write `call = \"...\"` into {}",
+        path.display()
+    )
 }
 
 /// Writes down for how many days whole trips stay; None takes it out. The rest of
@@ -151,9 +161,11 @@ mod tests {
             assert!(error.contains(expected), "{error}");
             assert!(error.contains("station.toml"), "{error}");
         }
-        fs::write(&path, "call = \"w7qtm/m\"\nboard = \"ssh://b@b\"").unwrap();
+        let text = "call = \" w7qtm/m \"\noperator = \"kbøqse\"\nboard = \"ssh://b@b\"";
+        fs::write(&path, text).unwrap();
         let own = Station::read(&path).unwrap().own();
         assert_eq!(own.call.as_deref(), Some("W7QTM/M"));
+        assert_eq!(own.operator.as_deref(), Some("KB0QSE"));
     }
 
     #[test]

@@ -31,22 +31,20 @@ pub enum LogError {
         known: u32,
     },
     /// There is no such entry.
-    #[error("the logbook has no entry {number}. `jumpseat log` lists the entries")]
+    #[error("the logbook has no entry {number}; the list of the log shows which there are")]
     NoEntry {
         /// As asked for.
         number: i64,
     },
     /// There is no such action, or none at all.
-    #[error("there is {}. `jumpseat undo --list` lists what was done",
+    #[error("there is {}; the list of what can be undone shows which actions there are",
         action.map_or_else(|| "nothing to undo".to_owned(), |id| format!("no action {id}")))]
     NoAction {
         /// As asked for.
         action: Option<i64>,
     },
     /// It was taken back before.
-    #[error(
-        "action {action} was undone by action {by} already; `jumpseat undo {by}` does it again"
-    )]
+    #[error("action {action} was undone by action {by} already; undo action {by} to do it again")]
     Undone {
         /// As asked for.
         action: i64,
@@ -56,7 +54,7 @@ pub enum LogError {
     /// A later action stands in the way.
     #[error(
         "action {action} cannot be undone alone: entry {number} was changed by action {later} \
-         since. Undo that first with `jumpseat undo {later}`"
+         since. Undo action {later} first"
     )]
     ChangedSince {
         /// As asked for.

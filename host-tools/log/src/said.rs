@@ -17,6 +17,20 @@ pub struct Own {
     pub operator: Option<String>,
 }
 
+impl Own {
+    /// The entry's contact. Where it was confirmed before the own call sign was
+    /// written down, it gets that, and the operator with it; another log's contact
+    /// is its own.
+    pub fn signed(&self, entry: &Entry) -> Option<Contact> {
+        let mut contact = entry.contact.clone()?;
+        if !entry.imported && contact.station.is_none() {
+            contact.station.clone_from(&self.call);
+            contact.operator = contact.operator.or_else(|| self.operator.clone());
+        }
+        Some(contact)
+    }
+}
+
 /// What of a contact a person can say something about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -170,13 +184,7 @@ impl Word {
 /// What was confirmed before, or what the draft says that needs no hearing; the
 /// doubts about it are added to `doubts`.
 pub fn start(entry: &Entry, own: &Own, doubts: &mut Vec<String>) -> Contact {
-    if let Some(contact) = &entry.contact {
-        let mut contact = contact.clone();
-        // It may have been written down since; another log's contact is its own.
-        if !entry.imported {
-            contact.station = contact.station.or_else(|| own.call.clone());
-            contact.operator = contact.operator.or_else(|| own.operator.clone());
-        }
+    if let Some(contact) = own.signed(entry) {
         return contact;
     }
     let Some(draft) = &entry.draft else {
@@ -220,10 +228,11 @@ pub fn start(entry: &Entry, own: &Own, doubts: &mut Vec<String>) -> Contact {
 pub fn contact(entry: &Entry, own: &Own, said: &Said) -> Result<(Contact, Vec<String>), Wrong> {
     let mut doubts = Vec::new();
     let mut contact = start(entry, own, &mut doubts);
+    let before = (contact.on, contact.off);
     for (&word, text) in said {
         set(&mut contact, word, text.trim(), &mut doubts)?;
     }
-    in_order(&contact, said)?;
+    in_order(&mut contact, before)?;
     if contact.call.is_empty() {
         return Err(Wrong {
             word: Word::Call,
@@ -245,22 +254,35 @@ pub fn contact(entry: &Entry, own: &Own, said: &Said) -> Result<(Contact, Vec<St
     Ok((contact, doubts))
 }
 
-/// Refuses an end before the start, where one of them was said.
-fn in_order(contact: &Contact, said: &Said) -> Result<(), Wrong> {
-    let word = [Word::Off, Word::On]
-        .into_iter()
-        .find(|word| said.contains_key(word));
-    match (word, contact.on, contact.off) {
-        (Some(word), Some(on), Some(off)) if off < on => Err(Wrong {
-            word,
-            reason: format!(
-                "it cannot end ({}) before it begins ({}); say both where both are others",
-                stamp(off),
-                stamp(on)
-            ),
-        }),
-        _ => Ok(()),
+/// Start and end, as far as they are known.
+type Times = (Option<DateTime<Utc>>, Option<DateTime<Utc>>);
+
+/// Refuses an end before the start, where one of them was changed. People say whole
+/// seconds; within one the end is not before the start.
+fn in_order(contact: &mut Contact, before: Times) -> Result<(), Wrong> {
+    let word = if contact.off != before.1 {
+        Word::Off
+    } else {
+        Word::On
+    };
+    let (Some(on), Some(off)) = (contact.on, contact.off) else {
+        return Ok(());
+    };
+    if (contact.on, contact.off) == before || on <= off {
+        return Ok(());
     }
+    if on.round_subsecs(0) == off.round_subsecs(0) {
+        contact.off = contact.on;
+        return Ok(());
+    }
+    Err(Wrong {
+        word,
+        reason: format!(
+            "it cannot end ({}) before it begins ({}); say both where both are others",
+            stamp(off),
+            stamp(on)
+        ),
+    })
 }
 
 fn set(

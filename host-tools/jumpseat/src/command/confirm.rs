@@ -9,6 +9,7 @@ use super::{entries, whole};
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
+use crate::station;
 use crate::twins;
 
 #[derive(Debug, Args)]
@@ -196,10 +197,7 @@ pub(crate) fn confirm(home: &Home, number: i64, said: &Said) -> Result<Vec<Strin
     let (contact, mut doubts) =
         contact_of(&entry, &own, said).map_err(|wrong| Misuse(wrong.to_string()))?;
     if contact.station.is_none() {
-        doubts.push(format!(
-            "your own call sign is not known; write `call = \"...\"` into {}",
-            home.dir().join("station.toml").display()
-        ));
+        doubts.push(station::unknown(&home.station_file()));
     }
     logbook.confirm(number, &contact)?;
     if before.is_some_and(|before| before.call != contact.call) {

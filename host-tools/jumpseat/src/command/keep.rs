@@ -69,7 +69,7 @@ impl Keep {
                 let words = "nothing says how long whole trips stay; say it with --days DAYS";
                 return Err(Misuse(words.into()).into());
             }
-            self.say(None, &[], 0)?;
+            self.say(home, None, &[], 0)?;
             return Ok(Outcome::Done);
         };
         let plans = plans(home, limit)?;
@@ -82,11 +82,11 @@ impl Keep {
                 progress.add(1);
             }
         }
-        self.say(days, &plans, freed)?;
+        self.say(home, days, &plans, freed)?;
         Ok(Outcome::Done)
     }
 
-    fn say(&self, days: Option<u32>, plans: &[Plan], freed: u64) -> Result<()> {
+    fn say(&self, home: &Home, days: Option<u32>, plans: &[Plan], freed: u64) -> Result<()> {
         if self.json {
             let trips = plans.iter().map(Line::of).collect();
             return print::json(&Preview {
@@ -96,11 +96,12 @@ impl Keep {
                 trips,
             });
         }
+        let command = home.command();
         let Some(days) = days else {
-            return print::line(
-                "Whole trips stay for ever. `jumpseat keep --days 90` sets how long; it shows \
-                 what would go, and nothing goes before `jumpseat keep --now`.",
-            );
+            return print::line(&format!(
+                "Whole trips stay for ever. `{command} keep --days 90` sets how long; it shows \
+                 what would go, and nothing goes before `{command} keep --now`.",
+            ));
         };
         let words = count(usize::try_from(days)?, "day", "days");
         print::line(&format!("Whole trips stay for {words}."))?;
@@ -112,9 +113,9 @@ impl Keep {
             return print::line(&format!("{} freed.", bytes(freed)));
         }
         if plans.iter().any(goes) {
-            print::line(
-                "Nothing was touched. `jumpseat keep --now` does it; it cannot be undone.",
-            )?;
+            print::line(&format!(
+                "Nothing was touched. `{command} keep --now` does it; it cannot be undone.",
+            ))?;
         }
         Ok(())
     }

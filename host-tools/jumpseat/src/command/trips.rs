@@ -36,7 +36,8 @@ struct Line {
     /// Own overs.
     transmissions: usize,
     marks: usize,
-    /// Entries in the logbook, and how many of them are confirmed.
+    /// Entries in the logbook, those aside that a person called no contact, and how
+    /// many of them are confirmed.
     entries: u64,
     confirmed: u64,
     /// Damages found, or why it cannot be opened.
@@ -136,7 +137,7 @@ fn table(lines: &[Line]) -> String {
         "Operator",
         "Start (UTC)",
         "Length",
-        "Overs",
+        "Sent",
         "Marks",
         "Confirmed",
     ]);

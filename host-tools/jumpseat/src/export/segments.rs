@@ -65,7 +65,8 @@ pub(crate) fn segments(home: &Home, name: &str, out: &Path, json: bool) -> Resul
         files += 1;
     }
     if files == 0 {
-        bail!("{name} has no sound that can be read; see `jumpseat check {name}`");
+        let command = home.command();
+        bail!("{name} has no sound that can be read; see `{command} check {name}`");
     }
     staging.finish(out)?;
     let doubtful = !doubts.is_empty();

@@ -66,15 +66,15 @@ impl Library {
         }
     }
 
-    /// Refuses what would fill the disk.
-    pub(super) fn make_sure_of_room(&self, trips: &[SourceTrip]) -> Result<()> {
+    /// Refuses what would fill the disk; `command` is how one for this home begins.
+    pub(super) fn make_sure_of_room(&self, trips: &[SourceTrip], command: &str) -> Result<()> {
         let missing = trips.iter().filter(|trip| !self.has(trip));
         let files = missing.flat_map(|trip| &trip.files);
         let needed = files.fold(0, |sum: u64, file| sum.saturating_add(file.bytes));
         let free = free(&self.dir)?;
         if needed > 0 && needed.saturating_add(SPARE) > free {
             bail!(
-                "{} has {} free, {} are to come and {} stay free. Make room (`jumpseat keep` shows \
+                "{} has {} free, {} are to come and {} stay free. Make room (`{command} keep` shows \
                  what could go), and pull again",
                 self.dir.display(),
                 bytes(free),
@@ -121,5 +121,32 @@ fn lock(library: &Path) -> Result<File> {
         Err(fs::TryLockError::Error(error)) => {
             Err(error).with_context(|| format!("cannot lock {}", path.display()))
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn where_there_is_no_room_the_way_to_make_some_is_of_this_home() {
+        let folder = tempfile::tempdir().unwrap();
+        let library = Library::open(&folder.path().join("trips")).unwrap();
+        let trip = |bytes| SourceTrip {
+            name: "trip-000001-3fa2c1".into(),
+            files: vec![SourceFile {
+                path: "journal.jsonl".into(),
+                name: "journal.jsonl".into(),
+                bytes,
+                modified: None,
+            }],
+            doubts: Vec::new(),
+            notes: Vec::new(),
+            under_its_name: true,
+        };
+        library.make_sure_of_room(&[trip(0)], "jumpseat").unwrap();
+        let full = library.make_sure_of_room(&[trip(u64::MAX)], "jumpseat --home here");
+        let words = full.unwrap_err().to_string();
+        assert!(words.contains("`jumpseat --home here keep`"), "{words}");
     }
 }

@@ -57,7 +57,7 @@ fn an_unknown_number_is_an_error() {
     for number in ["7", "0"] {
         case.run(&["confirm", number, "--call", "KB0QSE"])
             .code(1)
-            .says(&["the logbook has no entry", "`jumpseat log`"]);
+            .says(&["the logbook has no entry", "the list of the log"]);
     }
     case.run(&["confirm", "one", "--call", "KB0QSE"])
         .code(2)
@@ -112,13 +112,26 @@ fn an_own_call_sign_that_comes_late_still_goes_out() {
     case.run(&["pull", "card"]).code(0);
     case.run(&["draft", "1"]).done();
     let unknown = "your own call sign is not known; write `call = \"...\"` into";
-    case.run(&["confirm", "1", "--call", "KB0QSE"])
-        .code(3)
-        .says(&[unknown]);
+    for number in ["1", "2"] {
+        case.run(&["confirm", number, "--call", "KB0QSE"])
+            .code(3)
+            .says(&[unknown]);
+    }
     let out = |name| case.run(&["export", "--format", "adif", "--all", "--out", name]);
     out("a.adi")
         .code(3)
-        .says(&["1 contact", "doubt: entry 1:", unknown]);
+        .says(&["2 contacts", unknown, "then export again with --all"]);
+    let told = case.run(&["export", "--format", "csv", "--json"]);
+    let doubts = told.code(3).json()["doubts"].clone();
+    assert_eq!(doubts.as_array().unwrap().len(), 1, "{doubts}");
+    assert!(doubts[0].as_str().unwrap().starts_with("entries 1, 2: "));
+    // Of what is left out for its time nothing else is asked.
+    case.run(&["confirm", "2", "--call", "KB0QSE", "--on", ""])
+        .code(3);
+    out("c.adi")
+        .code(3)
+        .says(&["doubt: entry 2: left out", "doubt: entry 1: your own"]);
+    case.run(&["undo"]).code(0);
     case.write("home/station.toml", "call = \"w7qtm\"\n");
     out("b.adi").code(0);
     assert!(case.read("b.adi").contains("<STATION_CALLSIGN:5>W7QTM "));

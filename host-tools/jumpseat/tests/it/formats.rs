@@ -176,3 +176,16 @@ fn a_contact_without_its_sound_has_no_clip() {
         .says(&["entry 1: no sound", "entry 2: no sound"]);
     assert!(!case.at("clips").exists());
 }
+
+#[test]
+fn a_trip_without_sound_is_checked_in_the_same_home() {
+    let case = Case::drafted();
+    for name in names(&case.pulled().join("audio")) {
+        fs::write(case.pulled().join("audio").join(name), "no sound").unwrap();
+    }
+    case.run(&[
+        "export", "--format", "segments", "--trip", "1", "--out", "s",
+    ])
+    .code(1)
+    .says(&[&format!("see `jumpseat --home home check {TRIP}`")]);
+}

@@ -39,7 +39,15 @@ fn decided() -> Case {
 fn nothing_goes_without_the_setting() {
     let case = Case::after_demo();
     crate::case::unpack(&case.pulled());
-    check_untouched(&case, &["keep"], 0, &["Whole trips stay for ever."]);
+    check_untouched(
+        &case,
+        &["keep"],
+        0,
+        &[
+            "`jumpseat --home home keep --days 90`",
+            "`jumpseat --home home keep --now`",
+        ],
+    );
     check_untouched(&case, &["keep", "--now"], 2, &["say it with --days"]);
 }
 
@@ -51,8 +59,7 @@ fn nothing_goes_before_the_preview_was_answered() {
         "2 contacts:",
         "packed without loss",
         "go",
-        "Nothing was touched",
-        "--now",
+        "Nothing was touched. `jumpseat --home home keep --now`",
     ];
     check_untouched(&case, &["keep", "--days", "1"], 0, &says);
     assert_eq!(case.read("home/station.toml"), "keep_whole_days = 1\n");

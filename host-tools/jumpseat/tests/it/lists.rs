@@ -79,6 +79,11 @@ fn the_log_of_one_trip() {
     case.run(&["log", "--trip", "trip-000009-3fa2c1"])
         .code(0)
         .says(&["no entry of trip-000009-3fa2c1", "no such trip"]);
+    std::fs::create_dir(case.at("home/trips/trip-000001-3fa2c2")).unwrap();
+    case.run(&["log", "--trip", "trip-000001"])
+        .code(1)
+        .says(&["several trips are trip-000001: trip-000001-3fa2c1, trip-000001-3fa2c2"]);
+    std::fs::remove_dir(case.at("home/trips/trip-000001-3fa2c2")).unwrap();
     case.run(&["log", "--trip", "9"]).code(1).says(&[
         "there is no trip or folder 9. The last trip in home/trips is trip-000001-3fa2c1",
         "`jumpseat --home home trips`",

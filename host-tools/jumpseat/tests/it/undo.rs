@@ -27,7 +27,7 @@ fn the_newest_action_first_and_any_by_its_number() {
     assert!(log[1]["contact"].is_null());
     case.run(&["undo", "1"])
         .code(1)
-        .says(&["entry 1 was changed by action 6 since", "`jumpseat undo 6`"]);
+        .says(&["entry 1 was changed by action 6 since. Undo action 6 first"]);
     let list = case.run(&["undo", "--list", "--json"]).code(0).json();
     assert_eq!(list.as_array().unwrap().len(), 6);
     assert_eq!(list[4]["what"], "confirmed entry 1: KB0QSE");
@@ -38,7 +38,7 @@ fn where_nothing_was_done_nothing_is_undone() {
     let case = Case::empty();
     case.run(&["undo"])
         .code(1)
-        .says(&["nothing to undo", "`jumpseat undo --list`"]);
+        .says(&["nothing to undo; the list of what can be undone"]);
     case.run(&["undo", "--list"])
         .code(0)
         .says(&["Nothing was done"]);

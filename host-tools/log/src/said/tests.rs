@@ -81,16 +81,57 @@ fn kilohertz_are_told_in_megahertz() {
 fn an_own_call_sign_that_was_written_down_later_counts() {
     let own = Own {
         call: Some("W7QTM/M".into()),
-        operator: None,
+        operator: Some("KB0QSE".into()),
     };
-    for (imported, expected) in [(false, Some("W7QTM/M")), (true, None)] {
-        let entry = Entry {
+    let (late, operator) = (Some("W7QTM/M"), Some("KB0QSE"));
+    for (imported, station, expected) in [
+        (false, None, (late, operator)),
+        (true, None, (None, None)),
+        // Under another call sign somebody else may have been at it.
+        (false, Some("N0QRD"), (Some("N0QRD"), None)),
+    ] {
+        let mut entry = Entry {
             imported,
             ..entry()
         };
+        entry.contact.as_mut().unwrap().station = station.map(str::to_owned);
         let contact = start(&entry, &own, &mut Vec::new());
-        assert_eq!(contact.station.as_deref(), expected);
+        let signed = (contact.station.as_deref(), contact.operator.as_deref());
+        assert_eq!(signed, expected);
     }
+}
+
+#[test]
+fn the_end_is_held_to_the_start_where_one_of_them_changes() {
+    let check = |off: &str, said: &[(Word, &str)], refused: Option<Word>| {
+        let mut entry = entry();
+        entry.contact.as_mut().unwrap().off = off.parse().ok();
+        let said = said.iter().map(|(word, text)| (*word, (*text).to_owned()));
+        let told = contact(&entry, &Own::default(), &said.collect());
+        assert_eq!(
+            told.as_ref().err().map(|wrong| wrong.word),
+            refused,
+            "{off}"
+        );
+        told.ok().map(|(contact, _)| contact)
+    };
+    let early = "2026-05-14T15:00:00Z";
+    let (on, off) = ("2026-05-14 15:04:28", "2026-05-14 15:00:00");
+    // The page says every word; what another log told wrongly can still be corrected.
+    check(
+        early,
+        &[(Word::On, on), (Word::Off, off), (Word::Name, "Ruth")],
+        None,
+    );
+    check(
+        early,
+        &[(Word::On, "2026-05-14 15:04:29"), (Word::Off, off)],
+        Some(Word::On),
+    );
+    check("", &[(Word::Off, "2026-05-14 15:04:27")], Some(Word::Off));
+    // It began at 15:04:28.4.
+    let contact = check("", &[(Word::Off, on)], None).unwrap();
+    assert_eq!(contact.off, contact.on);
 }
 
 #[test]

@@ -74,7 +74,10 @@ fn what_was_changed_since_is_not_taken_back_alone() {
                 ..
             }
         ));
-        assert!(error.to_string().contains("`jumpseat undo 3`"), "{error}");
+        assert!(
+            error.to_string().ends_with("Undo action 3 first"),
+            "{error}"
+        );
     }
     assert_eq!(seen(&book), before);
     book.undo(Some(3)).unwrap();
