@@ -4,6 +4,7 @@
 # Spoken Digit Dataset (CC BY-SA 4.0), one folder a speaker, which no registry has; without it the family of accented
 # figures is missing. PYTHON names an interpreter that has requirements.txt; without it they are put beside the set (3 GB).
 # From Debian: flite, asterisk-core-sounds-en-wav, npm, python3-venv. Half an hour on two cores.
+# What is made of recorded words and by flite comes out the same, byte for byte; the two neural voices breathe differently.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 for need in flite npm python3; do
