@@ -40,7 +40,7 @@ impl Board {
         })
     }
 
-    /// A board in this folder, with this folder as its card.
+    /// A board in `folder` whose trips go into `card`; both are made where they are missing.
     pub fn at(folder: &Path, card: &Path) -> Result<Self, PartError> {
         for made in [folder, card] {
             fs::create_dir_all(made).map_err(PartError::file(made))?;

@@ -32,6 +32,10 @@ fn told(error: anyhow::Error) -> Trouble {
 }
 
 impl Desk for HomeDesk {
+    fn command(&self) -> String {
+        self.home.command()
+    }
+
     fn trips(&self) -> Result<Vec<PathBuf>, Trouble> {
         self.home.trip_folders().map_err(told)
     }

@@ -41,6 +41,8 @@ pub struct Exported {
 
 /// The command's side of the page.
 pub trait Desk: Send + Sync + 'static {
+    /// How a command for this library and logbook begins, for a person to copy.
+    fn command(&self) -> String;
     /// Folders of the trips in the library, by name.
     fn trips(&self) -> Result<Vec<PathBuf>, Trouble>;
     /// Opens the logbook.

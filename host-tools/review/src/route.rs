@@ -172,7 +172,11 @@ fn trips(house: &House) -> Result<maud::Markup, Problem> {
             confirmed,
         });
     }
-    Ok(page::trips(&lines, last(&logbook)?.as_ref()))
+    Ok(page::trips(
+        &lines,
+        last(&logbook)?.as_ref(),
+        &house.desk.command(),
+    ))
 }
 
 fn on(entry: &Entry) -> Option<chrono::DateTime<chrono::Utc>> {
@@ -233,6 +237,7 @@ fn entry(house: &House, number: &str, wrong: Option<&str>) -> Result<maud::Marku
         left: beside.iter().filter(|other| other.state.is_open()).count(),
         check: check::words(house, &logbook, &entry, None)?,
         wrong,
+        command: house.desk.command(),
     };
     Ok(page::entry(&view, last(&logbook)?.as_ref()))
 }

@@ -231,6 +231,10 @@ fn what_is_selected_is_heard_in_the_form_that_is_chosen() {
         .until("document.querySelector('.word.here') !== null")
         .unwrap();
     heard(&browser, "level.wav");
+    // The button rests also before the sound begins.
+    browser
+        .until("Number(document.body.dataset.heard ?? 0) > 0")
+        .unwrap();
     browser.until(rests).unwrap();
     // Repeated, it does not.
     browser.press('r').unwrap();

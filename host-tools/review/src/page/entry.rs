@@ -25,6 +25,8 @@ pub(crate) struct EntryView<'a> {
     pub(crate) left: usize,
     pub(crate) check: Vec<Remark>,
     pub(crate) wrong: Option<&'a str>,
+    /// How a command begins.
+    pub(crate) command: String,
 }
 
 pub(crate) fn entry(view: &EntryView<'_>, last: Option<&Action>) -> Markup {
@@ -125,7 +127,7 @@ fn sound(view: &EntryView<'_>) -> Markup {
         (tools(spots.len()))
         @if open.drive.is_none() {
             p .doubts {
-                "The words that were heard are not kept. " code { "jumpseat draft " (trip) }
+                "The words that were heard are not kept. " code { (view.command) " draft " (trip) }
                 " hears them again."
             }
         }

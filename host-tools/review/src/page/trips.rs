@@ -16,7 +16,8 @@ pub(crate) struct TripLine {
     pub(crate) confirmed: u64,
 }
 
-pub(crate) fn trips(lines: &[TripLine], last: Option<&Action>) -> Markup {
+/// The trips of the library; `command` is how a command for it begins.
+pub(crate) fn trips(lines: &[TripLine], last: Option<&Action>, command: &str) -> Markup {
     let layout = Layout {
         title: "Trips",
         kind: "trips",
@@ -27,8 +28,8 @@ pub(crate) fn trips(lines: &[TripLine], last: Option<&Action>) -> Markup {
         h1 { "Trips" }
         @if lines.is_empty() {
             p .empty {
-                "There is no trip in the library yet. " code { "jumpseat pull FOLDER" }
-                " copies trips from a card, " code { "jumpseat draft TRIP" }
+                "There is no trip in the library yet. " code { (command) " pull FOLDER" }
+                " copies trips from a card, " code { (command) " draft TRIP" }
                 " finds the contacts in one."
             }
         } @else {
@@ -55,6 +56,20 @@ fn trip(line: &TripLine) -> Markup {
                     @else { (line.confirmed) " of " (line.all) " confirmed" }
                 }
             }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_empty_library_says_how_trips_come_into_this_one() {
+        let page = trips(&[], None, "jumpseat --home 'my home'").into_string();
+        for hint in ["pull FOLDER", "draft TRIP"] {
+            let whole = format!("<code>jumpseat --home 'my home' {hint}</code>");
+            assert!(page.contains(&whole), "{page}");
         }
     }
 }

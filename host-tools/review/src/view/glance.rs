@@ -91,9 +91,8 @@ impl Glance {
             glance.doubts.push(words.into());
         }
         if drive.is_none() {
-            glance.doubts.push(
-                "what was heard is not kept for this trip; `jumpseat draft` hears it again".into(),
-            );
+            let words = "what was heard is not kept for this trip; drafting it again hears it";
+            glance.doubts.push(words.into());
         }
         let damage = trip.damage().iter();
         let loss = damage.filter(|damage| damage.severity() == Severity::Loss);
