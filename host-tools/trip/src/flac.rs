@@ -1,19 +1,20 @@
-//! FLAC files: what a kept or packed trip may hold instead of WAV.
+//! FLAC files: what a kept or packed trip may hold instead of WAV. Read block by block;
+//! what is held does not grow with the file.
 
-use std::fs;
-use std::io::Cursor;
+use std::fs::File;
+use std::io::{self, BufReader, Cursor, Read, Seek, SeekFrom};
 use std::path::Path;
 
 use symphonia::core::audio::sample::Sample as _;
 use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
 use symphonia::core::errors::Error;
 use symphonia::core::formats::{FormatReader, TrackType};
-use symphonia::core::io::MediaSourceStream;
+use symphonia::core::io::{MediaSourceStream, ReadOnlySource};
 use symphonia::default::formats::FlacReader;
 
 /// What a FLAC file says of itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Flac {
+pub(crate) struct Shape {
     /// Samples per second.
     pub sample_rate: u32,
     /// Bits per sample.
@@ -25,106 +26,183 @@ pub(crate) struct Flac {
 }
 
 /// Reads the header. `Err` says in plain words why it is no FLAC file.
-pub(crate) fn probe(path: &Path) -> Result<Flac, String> {
-    Ok(open(path)?.shape)
+pub(crate) fn probe(path: &Path) -> Result<Shape, String> {
+    Ok(Stream::open(path, false)?.shape)
 }
 
-/// Decodes the whole file, as far as it goes.
+/// Decodes the whole file, as far as it is sound: the caller compares the count.
 pub(crate) fn read(path: &Path) -> Result<Vec<i16>, String> {
-    let mut file = open(path)?;
-    let mut samples = Vec::new();
-    let mut block = Vec::new();
+    let mut stream = Stream::open(path, false)?;
+    let (mut samples, mut block) = (Vec::new(), Vec::new());
     loop {
-        let packet = match file.reader.next_packet() {
-            Ok(Some(packet)) => packet,
-            // A file that was cut ends like one that was not; the caller
-            // compares the count.
-            Ok(None) | Err(Error::IoError(_)) => break,
-            Err(error) => return Err(error.to_string()),
-        };
-        match file.decoder.decode(&packet) {
-            Ok(decoded) => {
-                block.resize(decoded.samples_interleaved(), i16::MID);
-                decoded.copy_to_slice_interleaved(&mut block);
-                samples.extend_from_slice(&block);
-            }
-            Err(Error::DecodeError(_) | Error::IoError(_)) => break,
-            Err(error) => return Err(error.to_string()),
-        }
-    }
-    Ok(samples)
-}
-
-/// A trip's file is five minutes at most, at 48 kHz 29 MB before it is packed.
-const MOST_BYTES: u64 = 64 << 20;
-
-/// Some encoders count the shorter last block when they write the smallest block
-/// size, which RFC 9639 §8.2 forbids, and the decoder then takes the stream for one
-/// of variable blocks. The first frame says which it is (§9.1.2).
-fn mend(bytes: &mut [u8]) {
-    const LEAST: std::ops::Range<usize> = 8..10;
-    const MOST: std::ops::Range<usize> = 10..12;
-    let fixed = first_frame(bytes).is_some_and(|frame| frame.starts_with(&[0xff, 0xf8]));
-    if fixed && bytes.len() >= MOST.end {
-        bytes.copy_within(MOST, LEAST.start);
-    }
-}
-
-/// What follows the metadata blocks (§8.1).
-fn first_frame(bytes: &[u8]) -> Option<&[u8]> {
-    let mut rest = bytes.strip_prefix(b"fLaC")?;
-    loop {
-        let (&[kind, high, middle, low], after) = rest.split_first_chunk()?;
-        rest = after.get(u32::from_be_bytes([0, high, middle, low]) as usize..)?;
-        if kind & 0x80 != 0 {
-            return Some(rest);
+        match stream.next(&mut block) {
+            Ok(true) => samples.extend_from_slice(&block),
+            Ok(false) | Err(Trouble::Damaged | Trouble::Altered) => return Ok(samples),
+            Err(Trouble::Unreadable(reason)) => return Err(reason),
         }
     }
 }
 
-struct Open {
-    shape: Flac,
+/// Why there is no next block.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) enum Trouble {
+    /// What should follow is missing or damaged.
+    Damaged,
+    /// All is there, and it is not what was packed.
+    Altered,
+    /// The file could not be read or decoded, in the words of who tried.
+    Unreadable(String),
+}
+
+/// A FLAC file, opened.
+pub(crate) struct Stream {
+    pub shape: Shape,
+    /// Samples of each channel that were decoded.
+    pub frames: u64,
+    /// The number of its first sample, in its own count, once a block was read.
+    first: Option<u64>,
+    /// Bytes that no block was made of yet.
+    left: u64,
     reader: FlacReader<'static>,
     decoder: Box<dyn AudioDecoder>,
 }
 
-fn open(path: &Path) -> Result<Open, String> {
-    let bytes = fs::metadata(path).map_err(|error| error.to_string())?.len();
-    if bytes > MOST_BYTES {
-        return Err(format!(
-            "{bytes} bytes are more than the {} MB that such a file may have here",
-            MOST_BYTES / 1_000_000
-        ));
-    }
-    let mut bytes = fs::read(path).map_err(|error| error.to_string())?;
-    mend(&mut bytes);
-    let stream = MediaSourceStream::new(Box::new(Cursor::new(bytes)), Default::default());
-    let no_flac = |error: Error| format!("it is no FLAC file: {error}");
-    let reader = FlacReader::try_new(stream, Default::default()).map_err(no_flac)?;
-    let track = reader
-        .default_track(TrackType::Audio)
-        .ok_or("it has no audio in it")?;
-    let declared = track.num_frames.unwrap_or(0);
-    let codec = track
-        .codec_params
-        .as_ref()
-        .and_then(|codec| codec.audio())
-        .ok_or("it has no audio in it")?;
-    let shape = Flac {
-        sample_rate: codec.sample_rate.unwrap_or(0),
-        bits: codec.bits_per_sample.unwrap_or(0),
-        channels: codec
-            .channels
+impl Stream {
+    /// Opens a file; with `verify`, the end compares the sound with the checksum that
+    /// the header has of it. `Err` says in plain words why it is no FLAC file.
+    pub(crate) fn open(path: &Path, verify: bool) -> Result<Self, String> {
+        let (source, left) = source(path).map_err(|error| error.to_string())?;
+        let stream =
+            MediaSourceStream::new(Box::new(ReadOnlySource::new(source)), Default::default());
+        let no_flac = |error: Error| format!("it is no FLAC file: {error}");
+        let reader = FlacReader::try_new(stream, Default::default()).map_err(no_flac)?;
+        let track = reader
+            .default_track(TrackType::Audio)
+            .ok_or("it has no audio in it")?;
+        let declared = track.num_frames.unwrap_or(0);
+        let codec = track
+            .codec_params
             .as_ref()
-            .map_or(0, |channels| channels.count()),
-        declared,
+            .and_then(|codec| codec.audio())
+            .ok_or("it has no audio in it")?;
+        let shape = Shape {
+            sample_rate: codec.sample_rate.unwrap_or(0),
+            bits: codec.bits_per_sample.unwrap_or(0),
+            channels: codec
+                .channels
+                .as_ref()
+                .map_or(0, |channels| channels.count()),
+            declared,
+        };
+        let decoder = symphonia::default::get_codecs()
+            .make_audio_decoder(codec, &AudioDecoderOptions::default().verify(verify))
+            .map_err(no_flac)?;
+        Ok(Self {
+            shape,
+            frames: 0,
+            first: None,
+            left,
+            reader,
+            decoder,
+        })
+    }
+
+    /// Puts the next samples into `block`, channels in turn; false at the end of a file
+    /// that is whole.
+    pub(crate) fn next(&mut self, block: &mut Vec<i16>) -> Result<bool, Trouble> {
+        let packet = match self.reader.next_packet() {
+            Ok(Some(packet)) => packet,
+            Ok(None) => return self.end(),
+            Err(error) => return Err(trouble(error)),
+        };
+        // The reader passes over a frame whose checksum is wrong.
+        let at = u64::try_from(packet.pts.get()).unwrap_or(0);
+        if at != *self.first.get_or_insert(at) + self.frames {
+            return Err(Trouble::Damaged);
+        }
+        let decoded = self.decoder.decode(&packet).map_err(trouble)?;
+        block.resize(decoded.samples_interleaved(), i16::MID);
+        decoded.copy_to_slice_interleaved(block);
+        self.frames += decoded.frames() as u64;
+        self.left = self.left.saturating_sub(packet.data.len() as u64);
+        Ok(true)
+    }
+
+    /// A file that was cut may end like one that was not.
+    fn end(&mut self) -> Result<bool, Trouble> {
+        let whole = match self.shape.declared {
+            0 => self.left == 0,
+            declared => self.frames >= declared,
+        };
+        if !whole {
+            Err(Trouble::Damaged)
+        } else if self.decoder.finalize().verify_ok == Some(false) {
+            Err(Trouble::Altered)
+        } else {
+            Ok(false)
+        }
+    }
+}
+
+fn trouble(error: Error) -> Trouble {
+    match error {
+        Error::IoError(error) if error.kind() != io::ErrorKind::UnexpectedEof => {
+            Trouble::Unreadable(error.to_string())
+        }
+        Error::IoError(_) | Error::DecodeError(_) => Trouble::Damaged,
+        error => Trouble::Unreadable(error.to_string()),
+    }
+}
+
+/// Where the header has the smallest and the largest block size (RFC 9639 §8.2).
+const LEAST: std::ops::Range<usize> = 8..10;
+const MOST: std::ops::Range<usize> = 10..12;
+
+/// The bytes of a file, and how many of them are frames.
+///
+/// Some encoders count the shorter last block when they write the smallest block size,
+/// which RFC 9639 §8.2 forbids, and the decoder then takes the stream for one of
+/// variable blocks. The first frame says which it is (§9.1.2).
+fn source(path: &Path) -> io::Result<(impl Read + Send + Sync + 'static, u64)> {
+    let mut file = BufReader::new(File::open(path)?);
+    let mut head = Vec::with_capacity(MOST.end);
+    file.by_ref().take(MOST.end as u64).read_to_end(&mut head)?;
+    let mut left = 0;
+    if head.len() == MOST.end
+        && let Some(at) = first_frame(&mut file)?
+    {
+        left = file.get_ref().metadata()?.len().saturating_sub(at);
+        let mut sync = [0; 2];
+        let read = file.read_exact(&mut sync);
+        if read.is_ok() && sync == [0xff, 0xf8] {
+            head.copy_within(MOST, LEAST.start);
+        }
+    }
+    file.seek(SeekFrom::Start(head.len() as u64))?;
+    Ok((Cursor::new(head).chain(file), left))
+}
+
+/// Where the first frame begins, after the metadata blocks (§8.1).
+fn first_frame(file: &mut BufReader<File>) -> io::Result<Option<u64>> {
+    let mut at = 0;
+    file.seek(SeekFrom::Start(at))?;
+    let mut word = [0; 4];
+    let mut next = |file: &mut BufReader<File>| match file.read_exact(&mut word) {
+        Ok(()) => Ok(Some(word)),
+        Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => Ok(None),
+        Err(error) => Err(error),
     };
-    let decoder = symphonia::default::get_codecs()
-        .make_audio_decoder(codec, &AudioDecoderOptions::default())
-        .map_err(no_flac)?;
-    Ok(Open {
-        shape,
-        reader,
-        decoder,
-    })
+    if next(file)? != Some(*b"fLaC") {
+        return Ok(None);
+    }
+    at += 4;
+    while let Some([kind, high, middle, low]) = next(file)? {
+        let length = u32::from_be_bytes([0, high, middle, low]);
+        file.seek_relative(length.into())?;
+        at += 4 + u64::from(length);
+        if kind & 0x80 != 0 {
+            return Ok(Some(at));
+        }
+    }
+    Ok(None)
 }

@@ -79,31 +79,6 @@ pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
     Ok(samples)
 }
 
-/// Reads a FLAC file that is no trip's, or one of a trip without its header: its form,
-/// and its samples as 16 bits, channels in turn. One that ends before its header says
-/// is an error: nobody else compares the counts.
-pub fn read_flac(path: &Path) -> Result<(AudioFormat, Vec<i16>), TripError> {
-    let flac_error = |reason: String| TripError::Flac {
-        path: path.to_owned(),
-        reason,
-    };
-    let shape = flac::probe(path).map_err(flac_error)?;
-    let form = AudioFormat {
-        sample_rate: shape.sample_rate,
-        bits: 16,
-        channels: u16::try_from(shape.channels).unwrap_or(u16::MAX),
-    };
-    let samples = flac::read(path).map_err(flac_error)?;
-    let frames = samples.len() / shape.channels.max(1);
-    if (frames as u64) < shape.declared {
-        return Err(flac_error(format!(
-            "it is damaged or cut after {frames} of {} samples; mend it or cut it there, then try again",
-            shape.declared
-        )));
-    }
-    Ok((form, samples))
-}
-
 /// Whether a file's name ends as FLAC files do.
 pub fn is_flac(path: &Path) -> bool {
     path.extension()

@@ -5,7 +5,7 @@ mod sound;
 
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Result, bail};
 use clap::Args;
 use jumpseat_hear::{Ear, Hearing, Rten};
 use serde::Serialize;
@@ -18,7 +18,7 @@ use sound::Sound;
 
 #[derive(Debug, Args)]
 pub(crate) struct Hear {
-    /// WAV files, or FLAC files of up to 67 MB, of any rate, one or two channels; two are mixed
+    /// WAV or FLAC files of any length and rate, one or two channels; two are mixed
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Prints JSON
@@ -52,7 +52,7 @@ impl Hear {
     }
 }
 
-/// Hears a file second by second: hours of WAV need no more memory than minutes.
+/// Hears a file second by second: hours of sound need no more memory than minutes.
 fn hear(ear: &Ear<Rten>, file: &Path) -> Result<Hearing> {
     let name = file.display();
     let sound = Sound::open(file)?;
@@ -67,9 +67,7 @@ fn hear(ear: &Ear<Rten>, file: &Path) -> Result<Hearing> {
     let (channels, second) = (sound.channels, sound.rate as usize);
     let (mut block, mut frame) = (Vec::with_capacity(second), Vec::with_capacity(channels));
     for sample in sound.samples {
-        frame.push(sample.with_context(|| {
-            format!("{name} ends in the middle of a sample or is damaged; mend it or cut it, then try again")
-        })?);
+        frame.push(sample?);
         if frame.len() == channels {
             block.push((frame.iter().sum::<f32>() / channels as f32 * 32767.0) as i16);
             frame.clear();

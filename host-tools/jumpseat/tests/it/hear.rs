@@ -1,5 +1,8 @@
 //! What is said in a sound file.
 
+#[cfg(target_os = "linux")]
+mod long;
+
 use std::fs;
 
 use crate::case::{Case, TRIP};

@@ -4,7 +4,9 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result, bail};
 use hound::{SampleFormat, WavReader};
-use jumpseat_trip::{is_flac, read_flac};
+use jumpseat_trip::{FlacFile, is_flac};
+
+use crate::progress::Progress;
 
 /// What is in a file.
 pub(super) struct Sound {
@@ -14,7 +16,7 @@ pub(super) struct Sound {
     /// Samples of each channel.
     pub(super) frames: u64,
     /// Channels in turn, -1 to 1.
-    pub(super) samples: Box<dyn Iterator<Item = hound::Result<f32>>>,
+    pub(super) samples: Box<dyn Iterator<Item = Result<f32>>>,
 }
 
 impl Sound {
@@ -35,30 +37,59 @@ impl Sound {
         let spec = reader.spec();
         let frames = u64::from(reader.duration());
         let scale = 2_f32.powi(i32::from(spec.bits_per_sample) - 1);
+        let name = file.display().to_string();
+        let told = move |sample: hound::Result<f32>| {
+            sample.with_context(|| {
+                format!("{name} ends in the middle of a sample or is damaged; mend it or cut it, then try again")
+            })
+        };
         Ok(Self {
             rate: spec.sample_rate,
             channels: spec.channels.into(),
             frames,
             samples: match spec.sample_format {
-                SampleFormat::Float => Box::new(reader.into_samples::<f32>()),
+                SampleFormat::Float => Box::new(reader.into_samples::<f32>().map(told)),
                 SampleFormat::Int => Box::new(
                     reader
                         .into_samples::<i32>()
-                        .map(move |sample| sample.map(|x| x as f32 / scale)),
+                        .map(move |sample| sample.map(|x| x as f32 / scale))
+                        .map(told),
                 ),
             },
         })
     }
 
-    /// As `jumpseat keep` packs a trip's sound.
+    /// As `jumpseat keep` packs a trip's sound. Hearing takes much longer than reading:
+    /// that the file is whole is found out before it begins.
     fn flac(file: &Path) -> Result<Self> {
-        let (form, samples) = read_flac(file)?;
-        let channels = usize::from(form.channels);
+        let frames = proven(file)?;
+        let blocks = FlacFile::open(file)?;
         Ok(Self {
-            rate: form.sample_rate,
-            channels,
-            frames: (samples.len() / channels.max(1)) as u64,
-            samples: Box::new(samples.into_iter().map(|x| Ok(f32::from(x) / 32768.0))),
+            rate: blocks.sample_rate(),
+            channels: blocks.channels(),
+            frames,
+            samples: Box::new(blocks.flat_map(|block| {
+                let (samples, error) = match block {
+                    Ok(samples) => (samples, None),
+                    Err(error) => (Vec::new(), Some(Err(error.into()))),
+                };
+                let samples = samples.into_iter().map(|x| Ok(f32::from(x) / 32768.0));
+                samples.chain(error)
+            })),
         })
     }
+}
+
+/// Reads a FLAC file to its end; how many samples each channel has.
+fn proven(file: &Path) -> Result<u64> {
+    let blocks = FlacFile::open(file)?;
+    let channels = blocks.channels().max(1);
+    let progress = Progress::new("reading", blocks.declared(), false);
+    let mut frames = 0;
+    for block in blocks {
+        let more = (block?.len() / channels) as u64;
+        progress.add(more);
+        frames += more;
+    }
+    Ok(frames)
 }
