@@ -11,6 +11,7 @@ const GAP: &str = "  ";
 pub(crate) struct Table {
     heading: Vec<&'static str>,
     rows: Vec<Row>,
+    spare: Vec<usize>,
 }
 
 enum Row {
@@ -24,7 +25,15 @@ impl Table {
         Self {
             heading: heading.to_vec(),
             rows: Vec::new(),
+            spare: Vec::new(),
         }
+    }
+
+    /// Columns that a terminal does without where it has no room for all, the first of
+    /// them first; not the last of the table.
+    pub(crate) fn spare(mut self, columns: &[usize]) -> Self {
+        self.spare = columns.to_vec();
+        self
     }
 
     /// Adds a row with a cell for each column.
@@ -43,31 +52,35 @@ impl Table {
     }
 
     fn for_width(&self, width: usize) -> String {
-        let last = self.heading.len().saturating_sub(1);
         let heading: Vec<String> = self.heading.iter().map(|&cell| cell.to_owned()).collect();
-        let cells = || {
-            self.rows.iter().filter_map(|row| match row {
-                Row::Cells(cells) => Some(cells),
-                Row::Across(_) => None,
-            })
-        };
-        let widths: Vec<usize> = (0..last)
+        let widths: Vec<usize> = (0..heading.len())
             .map(|column| {
                 std::iter::once(&heading)
-                    .chain(cells())
+                    .chain(self.rows.iter().filter_map(|row| match row {
+                        Row::Cells(cells) => Some(cells),
+                        Row::Across(_) => None,
+                    }))
                     .filter_map(|row| row.get(column))
                     .map(|cell| cell.chars().count())
                     .max()
                     .unwrap_or(0)
             })
             .collect();
-        let used: usize = widths.iter().map(|width| width + GAP.len()).sum();
-        let rest = width.saturating_sub(used).max(LEAST);
+        let (mut columns, last) = split(&widths);
+        let used = |columns: &[(usize, usize)]| -> usize {
+            columns.iter().map(|(_, width)| width + GAP.len()).sum()
+        };
+        for &spare in &self.spare {
+            if used(&columns) + last.min(LEAST) > width {
+                columns.retain(|&(column, _)| column != spare);
+            }
+        }
+        let rest = width.saturating_sub(used(&columns)).max(LEAST);
         let mut text = String::new();
-        push(&mut text, &heading, &widths, rest);
+        push(&mut text, &heading, &columns, rest);
         for row in &self.rows {
             match row {
-                Row::Cells(cells) => push(&mut text, cells, &widths, rest),
+                Row::Cells(cells) => push(&mut text, cells, &columns, rest),
                 Row::Across(line) => text.push_str(&format!("\n{line}\n")),
             }
         }
@@ -75,19 +88,29 @@ impl Table {
     }
 }
 
+/// The columns but the last, each with its width, and the width of the last.
+fn split(widths: &[usize]) -> (Vec<(usize, usize)>, usize) {
+    match widths.split_last() {
+        Some((&last, before)) => (before.iter().copied().enumerate().collect(), last),
+        None => (Vec::new(), 0),
+    }
+}
+
 /// Width of the terminal in characters.
-pub(crate) fn width() -> usize {
+fn width() -> usize {
     terminal_size::terminal_size().map_or(USUAL, |(width, _)| width.0.into())
 }
 
-/// Writes a row; the last cell takes as many lines as it needs.
-fn push(text: &mut String, cells: &[String], widths: &[usize], rest: usize) {
-    let indent: usize = widths.iter().map(|width| width + GAP.len()).sum();
+/// Writes the cells of these columns, each with its width; the last cell of the row takes
+/// as many lines as it needs.
+fn push(text: &mut String, cells: &[String], columns: &[(usize, usize)], rest: usize) {
+    let indent: usize = columns.iter().map(|(_, width)| width + GAP.len()).sum();
     let mut line = String::new();
-    for (cell, width) in cells.iter().zip(widths) {
+    for &(column, width) in columns {
+        let cell = cells.get(column).map_or("", String::as_str);
         line.push_str(&format!("{cell:<width$}{GAP}"));
     }
-    let wrapped = wrap(cells.get(widths.len()).map_or("", String::as_str), rest);
+    let wrapped = wrap(cells.last().map_or("", String::as_str), rest);
     for (index, part) in wrapped.iter().enumerate() {
         if index > 0 {
             line = " ".repeat(indent);
@@ -145,6 +168,27 @@ No  Call    Doubts
         assert_eq!(table.for_width(28), expected);
         // Too narrow for anything: the last column keeps its least width.
         assert_eq!(table.for_width(3), expected);
+    }
+
+    #[test]
+    fn a_narrow_terminal_does_without_spare_columns() {
+        let mut table = Table::new(&["No", "Name", "Area", "Doubts"]).spare(&[2, 1]);
+        table.row(vec![
+            "1".into(),
+            "Ruth".into(),
+            "Uinta".into(),
+            "one".into(),
+        ]);
+        for (width, heading) in [
+            (23, "No  Name  Area   Doubts"),
+            (22, "No  Name  Doubts"),
+            (16, "No  Name  Doubts"),
+            (15, "No  Doubts"),
+            (3, "No  Doubts"),
+        ] {
+            let text = table.for_width(width);
+            assert_eq!(text.lines().next(), Some(heading), "{width}");
+        }
     }
 
     #[test]

@@ -4,38 +4,36 @@ use chrono::{DateTime, Utc};
 use jumpseat_log::form::{length, percent};
 use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
 
-use crate::table::{Table, width};
+use crate::table::Table;
 use crate::twins::{ByNumber, Twins};
 
-const HEADING: [&str; 9] = [
-    "No", "UTC", "Length", "MHz", "Call", "S/R", "Locator", "Area", "Doubts",
+const HEADING: [&str; 10] = [
+    "No", "UTC", "Length", "MHz", "Call", "Name", "S/R", "Locator", "Area", "Doubts",
 ];
-/// The column that a narrow terminal has no room for, and how wide is wide.
-const AREA: usize = 7;
-const WIDE: usize = 96;
+/// Columns that a narrow terminal has no room for: where you were stands in the locator
+/// too, and a name that nobody said goes before it.
+const NAME: usize = 5;
+const AREA: usize = 8;
+/// Longer names are cut in the table, so that one of them does not take the room of all.
+const LONGEST_NAME: usize = 12;
+const CUT: &str = "...";
 /// What is not known.
 const UNKNOWN: &str = "-";
 
 /// Entries in order, under a line for every day, with what may be the same contact.
 pub(super) fn table(entries: &[Entry], twins: &ByNumber) -> String {
-    let wide = width() >= WIDE;
-    let mut heading = HEADING.to_vec();
-    if !wide {
-        heading.remove(AREA);
-    }
-    let mut table = Table::new(&heading);
+    let rows: Vec<Vec<String>> = entries.iter().map(|entry| cells(entry, twins)).collect();
+    let named = rows.iter().any(|row| row[NAME] != UNKNOWN);
+    let spare = if named { [AREA, NAME] } else { [NAME, AREA] };
+    let mut table = Table::new(&HEADING).spare(&spare);
     let mut day: Option<String> = None;
-    for entry in entries {
+    for (entry, row) in entries.iter().zip(rows) {
         let today = day_of(entry);
         if day.as_ref() != Some(&today) {
             table.across(today.clone());
             day = Some(today);
         }
-        let mut cells = cells(entry, twins);
-        if !wide {
-            cells.remove(AREA);
-        }
-        table.row(cells);
+        table.row(row);
     }
     table.text()
 }
@@ -104,8 +102,8 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
         (None, Some(draft)) => format!("+{:.0} s", draft.on_s),
         (None, None) => UNKNOWN.to_owned(),
     };
-    let said = contact.and_then(|contact| contact.off.zip(contact.on));
-    let lasts = match (said, draft) {
+    let ends = contact.and_then(|contact| contact.off.zip(contact.on));
+    let lasts = match (ends, draft) {
         (Some((off, on)), _) => Some((off - on).as_seconds_f64()),
         (None, Some(draft)) => Some(draft.off_s - draft.on_s),
         (None, None) => None,
@@ -134,17 +132,21 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
         }),
         (None, None) => None,
     };
-    let report = |of_contact: Option<&String>, of_draft: Option<&String>| {
+    let said = |of_contact: Option<&String>, of_draft: Option<&String>| {
         let draft = of_draft.filter(|_| contact.is_none());
         dash(of_contact.or(draft).cloned())
     };
-    let sent = report(
+    let sent = said(
         contact.and_then(|contact| contact.sent.as_ref()),
         draft.and_then(|draft| draft.sent.value.as_ref()),
     );
-    let received = report(
+    let received = said(
         contact.and_then(|contact| contact.received.as_ref()),
         draft.and_then(|draft| draft.received.value.as_ref()),
+    );
+    let name = said(
+        contact.and_then(|contact| contact.name.as_ref()),
+        draft.and_then(|draft| draft.name.value.as_ref()),
     );
     let locator = contact
         .and_then(|contact| contact.locator.clone())
@@ -159,11 +161,22 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
         dash(lasts.map(length)),
         dash(dial),
         dash(call),
+        short(name),
         format!("{sent}/{received}"),
         dash(locator),
         dash(area),
         doubts.join("; "),
     ]
+}
+
+fn short(name: String) -> String {
+    if name.chars().count() <= LONGEST_NAME {
+        return name;
+    }
+    name.chars()
+        .take(LONGEST_NAME - CUT.len())
+        .collect::<String>()
+        + CUT
 }
 
 /// Doubts that are still open: what a person said needs no hearing any more.
@@ -189,4 +202,21 @@ pub(super) fn doubts(entry: &Entry) -> Vec<String> {
         field.doubts.clear();
     }
     open.all_doubts()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_name_is_cut_and_says_so() {
+        for (name, expected) in [
+            ("-", "-"),
+            ("Ruth", "Ruth"),
+            ("Maximilianus", "Maximilianus"),
+            ("Jörg-Joachim Müller", "Jörg-Joac..."),
+        ] {
+            assert_eq!(short(name.to_owned()), expected);
+        }
+    }
 }

@@ -9,8 +9,8 @@ fn goes_through_every_step_and_twice_over() {
         case.run(&["demo", "--into", "demo"]).code(0).says(&[
             "2 contacts, 1 call that nobody answered",
             "confirm 1 --call KB0QSE --sent 59 --received 57 --name Ruth",
-            "14.2875 USB KB0QSE 59/57 DN51em",
-            "146.550 FM N0QRD 58/59 DN51fm",
+            "14.2875 USB KB0QSE Ruth 59/57 DN51em",
+            "146.550 FM N0QRD Walt 58/59 DN51fm",
             "demo/contacts.adi: 2 contacts",
             "jumpseat --home demo/home log",
             "jumpseat --home demo/home review 1",
