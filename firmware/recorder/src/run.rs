@@ -1,6 +1,7 @@
 //! The daemon: starts the threads at the rim, and feeds the engine with what
 //! they bring until it is told to stop.
 
+mod begin;
 mod room;
 mod vehicle;
 
@@ -24,15 +25,15 @@ use crate::error::RecorderError;
 use crate::signals::Signals;
 use crate::sound::keeper::Keeper;
 use crate::sound::{Intake, SoundDevice, queue};
-use crate::storage::{Disk, Durability};
 use crate::supervisor::Supervisor;
 use crate::{gps, lines, mono, system_clock};
+use begin::begin_trip;
 use room::Room;
 pub use vehicle::LEASE;
 use vehicle::Vehicle;
 
-/// Samples are taken out of the queue at least this often: an eighth of what it
-/// holds. Every wake-up costs more than the samples that it finds; whatever else
+/// Samples are taken out of the queue at least this often, long before it is full.
+/// Every wake-up costs more than the samples that it finds; whatever else
 /// comes in, and a line that settles, is attended to at once.
 const TICK: Duration = Duration::from_millis(250);
 /// A device that brings no samples is opened again this often.
@@ -143,41 +144,57 @@ impl Daemon {
         notice: &mut dyn FnMut(&str),
     ) -> Result<(), RecorderError> {
         while !stop.load(Ordering::Relaxed) {
-            match self.inbox.recv_timeout(self.wait()) {
-                Ok(arrival) => self.take(arrival, notice)?,
-                Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => {}
-            }
-            while let Ok(arrival) = self.inbox.try_recv() {
-                self.take(arrival, notice)?;
-            }
-            self.work()?;
-            if let Some(action) = self.vehicle.poll(mono::now_ns()) {
+            let first = match self.inbox.recv_timeout(self.wait()) {
+                Ok(arrival) => Some(arrival),
+                Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => None,
+            };
+            // All that follows is as of this moment: a slow card may stop this loop for
+            // seconds anywhere, and what comes meanwhile is for the next round.
+            let known_ns = mono::now_ns();
+            self.take_all(first, notice)?;
+            self.work(known_ns)?;
+            if let Some(action) = self.vehicle.poll(known_ns) {
                 self.act(action, notice)?;
             }
             self.reopen_when_silent();
             self.signal(notice);
             self.beat();
         }
+        self.take_all(None, notice)
+    }
+
+    fn take_all(
+        &mut self,
+        first: Option<Arrival>,
+        notice: &mut dyn FnMut(&str),
+    ) -> Result<(), RecorderError> {
+        if let Some(arrival) = first {
+            self.take(arrival, notice)?;
+        }
+        while let Ok(arrival) = self.inbox.try_recv() {
+            self.take(arrival, notice)?;
+        }
         Ok(())
     }
 
-    /// Hands the samples on and does what is due.
-    fn work(&mut self) -> Result<(), RecorderError> {
+    /// Hands the samples on and does what is due at `known_ns`, up to which everything
+    /// else was taken.
+    fn work(&mut self, known_ns: u64) -> Result<(), RecorderError> {
         let Some(engine) = &mut self.engine else {
             self.intake.discard();
             return Ok(());
         };
-        if self.intake.drain(engine)? {
+        engine.settle_lines(known_ns);
+        if self.intake.drain(engine, known_ns)? {
             self.keeper.reopen();
         }
-        let now_ns = mono::now_ns();
-        engine.poll(now_ns);
+        engine.poll(known_ns);
         if engine.take_dial_wish() {
             self.dial.read_now();
         }
         if engine.wants_room() {
             let current = self.dir.file_name().unwrap_or_default();
-            self.room.wanted(&current.to_string_lossy(), now_ns);
+            self.room.wanted(&current.to_string_lossy(), known_ns);
         }
         Ok(())
     }
@@ -346,6 +363,7 @@ impl Daemon {
             return Ok(());
         };
         let now_ns = mono::now_ns();
+        engine.settle_lines(now_ns);
         let drained = self.intake.finish(&mut engine, now_ns);
         engine.finish(reason, now_ns)?;
         drained
@@ -365,19 +383,6 @@ impl Daemon {
         self.keeper.stop();
         closed.map(|()| self.dir)
     }
-}
-
-fn begin_trip(config: &Config, boot: &BootId) -> Result<Engine, RecorderError> {
-    let storage = Box::new(Disk::new(Durability::Synced));
-    let now_ns = mono::now_ns();
-    let mut engine = Engine::start(storage, &config.card.dir, config, boot.clone(), now_ns)?;
-    if config.dial.rigctld.is_none() {
-        engine.fault(Fault::Dial, "no rig control is configured", now_ns);
-    }
-    if !config.gps.is_some() {
-        engine.fault(Fault::Gps, "no receiver is configured", now_ns);
-    }
-    Ok(engine)
 }
 
 fn meaning(signal: Signal) -> &'static str {

@@ -9,13 +9,15 @@
 mod inlet;
 mod intake;
 pub mod keeper;
+mod queue;
 mod resampler;
 
 #[cfg(feature = "sound")]
 pub mod alsa;
 
-pub use inlet::{Block, Inlet, InletKit, queue};
+pub use inlet::{Inlet, InletKit, queue};
 pub use intake::Intake;
+pub use queue::{Block, Exit, Pair, Stamp};
 pub use resampler::Resampler;
 
 use crate::config::SoundConfig;

@@ -80,11 +80,12 @@ fn a_day_overflows_no_queue_keeps_its_memory_flat_and_its_journal_under_10_mib()
         for period in 1..=PERIODS {
             let at = (tick * PERIODS + period) * PERIOD;
             let frames =
-                (0..PERIOD as usize).map(|n| [(n * 37 % 4_001) as f32, (n * 53 % 2_003) as f32]);
+                (0..PERIOD as usize).map(|n| [(n * 37 % 4_001) as i16, (n * 53 % 2_003) as i16]);
             inlet.push(frames, START_NS + at * 62_500);
         }
-        assert!(!intake.drain(&mut engine).unwrap());
-        engine.poll(START_NS + (tick + 1) * SECOND_NS / 10);
+        let now_ns = START_NS + (tick + 1) * SECOND_NS / 10;
+        assert!(!intake.drain(&mut engine, now_ns).unwrap());
+        engine.poll(now_ns);
         let _sounded = engine.take_requests();
         if tick == 36_000 {
             first_hour = allocator::held();

@@ -32,11 +32,11 @@ fn listen(period_frames: u32) -> (u64, usize) {
     let mut device = sound::device(&config).unwrap();
     let _open = device.open(&mut kit, Box::new(|_| {})).unwrap();
     sleep(Duration::from_secs(1));
-    while blocks.dequeue().is_some() {}
+    blocks.clear();
     let before = allocator::times();
     sleep(Duration::from_secs(2));
     let allocated = allocator::times() - before;
-    let frames = std::iter::from_fn(|| blocks.dequeue())
+    let frames = std::iter::from_fn(|| blocks.pop(u64::MAX))
         .map(|block| block.frames().len())
         .sum();
     (allocated, frames)

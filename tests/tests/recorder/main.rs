@@ -22,6 +22,8 @@ mod samples;
 #[cfg(test)]
 mod server_gone;
 #[cfg(test)]
+mod slow_card;
+#[cfg(test)]
 mod sound;
 #[cfg(test)]
 mod start;

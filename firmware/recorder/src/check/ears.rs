@@ -3,13 +3,12 @@
 use std::thread;
 use std::time::{Duration, Instant};
 
-use heapless::spsc::Consumer;
 use jumpseat_core::level::{Level, LevelMeter};
 
 use super::{Finding, MakeDevice};
 use crate::config::{Config, SoundConfig};
 use crate::error::RecorderError;
-use crate::sound::{Block, InletKit, queue};
+use crate::sound::{Exit, InletKit, queue};
 
 /// More channels than this are not listened to.
 const MOST_CHANNELS: u16 = 8;
@@ -94,7 +93,7 @@ fn one_pair(
     device: &MakeDevice,
     listen: Duration,
     kit: &mut InletKit,
-    blocks: &mut Consumer<'static, Block>,
+    blocks: &mut Exit,
 ) -> Result<Heard, RecorderError> {
     let open = device(config)?.open(kit, Box::new(|_| ()))?;
     let mut meters = [LevelMeter::new(), LevelMeter::new()];
@@ -107,14 +106,14 @@ fn one_pair(
         thread::sleep(Duration::from_millis(50));
         // What comes in one step is bounded, however fast the device is.
         for _ in 0..400 {
-            let Some(block) = blocks.dequeue() else {
+            let Some(block) = blocks.pop(u64::MAX) else {
                 break;
             };
             first.get_or_insert_with(Instant::now);
-            overruns = block.overruns;
+            overruns = block.stamp.overruns;
             for &[rx, tx] in block.frames() {
-                meters[0].push(rx.round() as i16);
-                meters[1].push(tx.round() as i16);
+                meters[0].push(rx);
+                meters[1].push(tx);
             }
         }
     }
@@ -125,7 +124,7 @@ fn one_pair(
         levels: meters.map(|mut meter| meter.take()),
     };
     drop(open.stream);
-    while blocks.dequeue().is_some() {}
+    blocks.clear();
     Ok(heard)
 }
 

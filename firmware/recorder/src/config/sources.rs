@@ -16,7 +16,9 @@ pub struct SoundConfig {
     pub rate: Option<u32>,
     /// Channels to ask of the device, 1 to 64. Left out: what the device prefers.
     pub channels: Option<u16>,
-    /// Frames a period to ask of the device. Left out: what the device prefers.
+    /// Frames a period to ask of the device. Left out: a quarter of a second, or as
+    /// near to it as the device can come. Two periods are what the device holds while
+    /// the system is busy.
     pub period_frames: Option<u32>,
     /// Which channel hears the receiver, from 0.
     pub rx: u16,

@@ -124,7 +124,9 @@ impl Engine {
         self.limits.forget_dial();
     }
 
-    pub(super) fn settle_lines(&mut self, now_ns: u64) {
+    /// Lets the edges act that have settled by `now_ns`. Call it before
+    /// [`audio`](Self::audio), so that an edge finds its samples not written yet.
+    pub fn settle_lines(&mut self, now_ns: u64) {
         let Ok(ptt) = self.ptt.poll(now_ns);
         let Ok(mark) = self.mark.poll(now_ns);
         for (line, edge) in [(Line::Ptt, ptt), (Line::Mark, mark)] {

@@ -5,9 +5,10 @@ use std::sync::atomic::Ordering;
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{
     BufferSize, Data, Device, ErrorKind, I24, InputCallbackInfo, SampleFormat, StreamConfig,
-    SupportedStreamConfigRange, U24,
+    SupportedBufferSize, SupportedStreamConfigRange, U24,
 };
 
+use super::resampler::nearest;
 use super::{Inlet, InletKit, OpenDevice, SoundDevice};
 use crate::config::SoundConfig;
 use crate::error::RecorderError;
@@ -73,18 +74,18 @@ impl AlsaDevice {
                 };
                 let format = FORMATS.iter().position(|&f| f == range.sample_format())?;
                 let (rate, rank) = self.rate_in(range)?;
-                fits.then_some((rank, channels, format, rate))
+                fits.then_some((rank, channels, format, rate, range.buffer_size()))
             })
-            .min();
-        let Some((_, channels, format, rate)) = best else {
+            .min_by_key(|&(rank, channels, format, ..)| (rank, channels, format));
+        let Some((_, channels, format, rate, periods)) = best else {
             return Err(RecorderError::Device(self.cannot(&ranges, needed)));
         };
-        let period = self.config.period_frames;
+        let wanted = self.config.period_frames;
+        let period = wanted.unwrap_or_else(|| long_period(rate, periods));
         let config = StreamConfig {
             channels,
             sample_rate: rate,
-            // 100 ms: few wake-ups, and room for a busy card.
-            buffer_size: BufferSize::Fixed(period.unwrap_or(rate / 10)),
+            buffer_size: BufferSize::Fixed(period),
         };
         let format = FORMATS.get(format).copied().unwrap_or(SampleFormat::I16);
         Ok((config, format))
@@ -175,6 +176,17 @@ impl AlsaDevice {
     }
 }
 
+/// A quarter of a second in frames, or as near to it as the device can come. The
+/// device's own buffer is two periods long: for half a second the system may be too
+/// busy to run the callback and nothing is lost. And few wake-ups cost little.
+fn long_period(rate: u32, periods: &SupportedBufferSize) -> u32 {
+    let wanted = rate / 4;
+    match *periods {
+        SupportedBufferSize::Range { min, max } => wanted.min(max).max(min),
+        SupportedBufferSize::Unknown => wanted,
+    }
+}
+
 impl SoundDevice for AlsaDevice {
     fn open(
         &mut self,
@@ -215,20 +227,30 @@ impl Pick {
     fn push(self, data: &Data, inlet: &mut Inlet) {
         let now_ns = mono::now_ns();
         match data.sample_format() {
-            SampleFormat::I16 => self.typed(data, inlet, now_ns, |s: i16| f32::from(s)),
-            SampleFormat::I32 => self.typed(data, inlet, now_ns, |s: i32| s as f32 / 65_536.0),
-            SampleFormat::I24 => {
-                self.typed(data, inlet, now_ns, |s: I24| s.inner() as f32 / 256.0);
+            SampleFormat::I16 => self.typed(data, inlet, now_ns, |s: i16| s),
+            SampleFormat::I32 => {
+                self.typed(data, inlet, now_ns, |s: i32| nearest(s as f32 / 65_536.0));
             }
-            SampleFormat::F32 => self.typed(data, inlet, now_ns, |s: f32| s * 32_768.0),
-            SampleFormat::F64 => self.typed(data, inlet, now_ns, |s: f64| (s * 32_768.0) as f32),
-            SampleFormat::U16 => self.typed(data, inlet, now_ns, |s: u16| f32::from(s) - 32_768.0),
+            SampleFormat::I24 => {
+                self.typed(data, inlet, now_ns, |s: I24| {
+                    nearest(s.inner() as f32 / 256.0)
+                });
+            }
+            SampleFormat::F32 => self.typed(data, inlet, now_ns, |s: f32| nearest(s * 32_768.0)),
+            SampleFormat::F64 => {
+                self.typed(data, inlet, now_ns, |s: f64| nearest((s * 32_768.0) as f32));
+            }
+            SampleFormat::U16 => {
+                self.typed(data, inlet, now_ns, |s: u16| {
+                    nearest(f32::from(s) - 32_768.0)
+                });
+            }
             SampleFormat::U24 => self.typed(data, inlet, now_ns, |s: U24| {
-                (s.inner() - 8_388_608) as f32 / 256.0
+                nearest((s.inner() - 8_388_608) as f32 / 256.0)
             }),
-            SampleFormat::I8 => self.typed(data, inlet, now_ns, |s: i8| f32::from(s) * 256.0),
+            SampleFormat::I8 => self.typed(data, inlet, now_ns, |s: i8| i16::from(s) * 256),
             SampleFormat::U8 => {
-                self.typed(data, inlet, now_ns, |s: u8| (f32::from(s) - 128.0) * 256.0);
+                self.typed(data, inlet, now_ns, |s: u8| (i16::from(s) - 128) * 256);
             }
             // No other format is ever asked for.
             _ => {}
@@ -240,11 +262,11 @@ impl Pick {
         data: &Data,
         inlet: &mut Inlet,
         now_ns: u64,
-        value: impl Fn(T) -> f32,
+        value: impl Fn(T) -> i16,
     ) {
         let samples = data.as_slice::<T>().unwrap_or(&[]);
         let frames = samples.chunks_exact(self.channels.max(1)).map(|frame| {
-            let of = |channel: usize| frame.get(channel).map_or(0.0, |&sample| value(sample));
+            let of = |channel: usize| frame.get(channel).map_or(0, |&sample| value(sample));
             [of(self.rx), of(self.tx)]
         });
         inlet.push(frames, now_ns);
@@ -275,4 +297,23 @@ fn unknown(name: &str) -> String {
         text.push_str(&device);
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(rate: u32, periods: SupportedBufferSize, period: u32) {
+        assert_eq!(long_period(rate, &periods), period);
+    }
+
+    #[test]
+    fn a_period_is_a_quarter_of_a_second_where_the_device_allows_it() {
+        let range = |min, max| SupportedBufferSize::Range { min, max };
+        check(48_000, SupportedBufferSize::Unknown, 12_000);
+        check(48_000, range(32, 65_536), 12_000);
+        check(48_000, range(32, 8_192), 8_192);
+        check(16_000, range(5_000, 10_000), 5_000);
+    }
 }

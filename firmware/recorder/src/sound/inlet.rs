@@ -1,60 +1,29 @@
-//! The queue between the sound device's callback and the main loop.
+//! The producing end of the sound queue, one opening of the device at a time.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use heapless::spsc::{Consumer, Producer, Queue};
-
-/// Frames in a block: 5 ms at 48 kHz, 15 ms at 16 kHz.
-const BLOCK_FRAMES: usize = 240;
-/// Blocks in the queue: 2 s at 48 kHz, 6 s at 16 kHz.
-const BLOCKS: usize = 401;
-
-/// Some frames and where they belong. Samples are in units of 16-bit steps, so
-/// that a 16-bit sample keeps its exact value and a longer one its fraction.
-#[derive(Debug, Clone)]
-pub struct Block {
-    /// Which opening of the device this came from, counted from 1.
-    pub stream: u32,
-    /// Frames a second.
-    pub rate: u32,
-    /// Monotonic time at which the last of these frames had arrived.
-    pub mono_ns: u64,
-    /// Frames that found no room, since the device was opened.
-    pub lost: u64,
-    /// Overruns that the device reported, since it was opened.
-    pub overruns: u32,
-    length: u16,
-    frames: [[f32; 2]; BLOCK_FRAMES],
-}
-
-impl Block {
-    /// Receive and transmit channel, in order of time.
-    pub fn frames(&self) -> &[[f32; 2]] {
-        self.frames.get(..usize::from(self.length)).unwrap_or(&[])
-    }
-}
+use super::queue::{BLOCK_FRAMES, Entrance, Exit, Pair, Stamp, ends};
 
 /// Makes the one queue of this process, which lives until the process ends.
-pub fn queue() -> (InletKit, Consumer<'static, Block>) {
-    let queue: &'static mut Queue<Block, BLOCKS> = Box::leak(Box::new(Queue::new()));
-    let (producer, consumer) = queue.split();
+pub fn queue() -> (InletKit, Exit) {
+    let (entrance, exit) = ends();
     let (home, waiting) = channel();
     let kit = InletKit {
-        producer: Some(producer),
+        entrance: Some(entrance),
         home,
         waiting,
         stream: 0,
     };
-    (kit, consumer)
+    (kit, exit)
 }
 
 /// Hands out the queue's producing end, one opening of the device at a time.
 pub struct InletKit {
-    producer: Option<Producer<'static, Block>>,
-    home: Sender<Producer<'static, Block>>,
-    waiting: Receiver<Producer<'static, Block>>,
+    entrance: Option<Entrance>,
+    home: Sender<Entrance>,
+    waiting: Receiver<Entrance>,
     stream: u32,
 }
 
@@ -62,13 +31,13 @@ impl InletKit {
     /// The inlet for a device of this rate; `None` while a device that was
     /// opened before has not let go of the last one.
     pub fn inlet(&mut self, rate: u32) -> Option<Inlet> {
-        let producer = self
-            .producer
+        let entrance = self
+            .entrance
             .take()
             .or_else(|| self.waiting.try_recv().ok())?;
         self.stream = self.stream.wrapping_add(1);
         Some(Inlet {
-            producer: Some(producer),
+            entrance: Some(entrance),
             home: self.home.clone(),
             stream: self.stream,
             rate,
@@ -80,8 +49,8 @@ impl InletKit {
 
 /// The producing end, for the callback. Pushing neither allocates nor locks.
 pub struct Inlet {
-    producer: Option<Producer<'static, Block>>,
-    home: Sender<Producer<'static, Block>>,
+    entrance: Option<Entrance>,
+    home: Sender<Entrance>,
     stream: u32,
     rate: u32,
     lost: u64,
@@ -96,31 +65,23 @@ impl Inlet {
 
     /// Takes frames, the last of which arrived at `mono_ns`. Frames that find
     /// no room are counted, and the count travels with the next that do.
-    pub fn push(&mut self, frames: impl ExactSizeIterator<Item = [f32; 2]>, mono_ns: u64) {
+    pub fn push(&mut self, frames: impl ExactSizeIterator<Item = Pair>, mono_ns: u64) {
         let mut left = frames.len() as u64;
         let mut frames = frames;
         while left > 0 {
             let length = left.min(BLOCK_FRAMES as u64);
             left -= length;
             let after_ns = left * 1_000_000_000 / u64::from(self.rate.max(1));
-            let mut block = Block {
+            let stamp = Stamp {
                 stream: self.stream,
                 rate: self.rate,
                 mono_ns: mono_ns.saturating_sub(after_ns),
                 lost: self.lost,
                 overruns: self.overruns.load(Ordering::Relaxed),
-                length: length as u16,
-                frames: [[0.0; 2]; BLOCK_FRAMES],
             };
-            for (slot, frame) in block
-                .frames
-                .iter_mut()
-                .zip(frames.by_ref().take(length as usize))
-            {
-                *slot = frame;
-            }
-            let room = self.producer.as_mut();
-            if room.is_none_or(|producer| producer.enqueue(block).is_err()) {
+            let block = frames.by_ref().take(length as usize);
+            let entrance = self.entrance.as_mut();
+            if entrance.is_none_or(|entrance| entrance.push(stamp, block).is_err()) {
                 self.lost += length;
             }
         }
@@ -129,19 +90,20 @@ impl Inlet {
 
 impl Drop for Inlet {
     fn drop(&mut self) {
-        if let Some(producer) = self.producer.take() {
+        if let Some(entrance) = self.entrance.take() {
             // Nobody waits any more only when the process ends.
-            let _unneeded = self.home.send(producer);
+            let _unneeded = self.home.send(entrance);
         }
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::queue::{Block, MOST_BLOCKS};
     use super::*;
 
-    fn frames(count: usize) -> impl ExactSizeIterator<Item = [f32; 2]> {
-        (0..count).map(|n| [n as f32, -(n as f32)])
+    fn frames(count: usize) -> impl ExactSizeIterator<Item = Pair> {
+        (0..count).map(|n| [n as i16, !(n as i16)])
     }
 
     #[test]
@@ -149,12 +111,15 @@ mod tests {
         let (mut kit, mut out) = queue();
         let mut inlet = kit.inlet(48_000).unwrap();
         inlet.push(frames(500), 1_000_000_000);
-        let blocks: Vec<Block> = std::iter::from_fn(|| out.dequeue()).collect();
+        let blocks: Vec<Block> = std::iter::from_fn(|| out.pop(u64::MAX)).collect();
         let lengths: Vec<usize> = blocks.iter().map(|block| block.frames().len()).collect();
         assert_eq!(lengths, [240, 240, 20]);
-        assert_eq!(blocks[2].mono_ns, 1_000_000_000);
-        assert_eq!(blocks[0].mono_ns, 1_000_000_000 - 260 * 1_000_000 / 48);
-        let all: Vec<[f32; 2]> = blocks
+        assert_eq!(blocks[2].stamp.mono_ns, 1_000_000_000);
+        assert_eq!(
+            blocks[0].stamp.mono_ns,
+            1_000_000_000 - 260 * 1_000_000 / 48
+        );
+        let all: Vec<Pair> = blocks
             .iter()
             .flat_map(|block| block.frames().to_vec())
             .collect();
@@ -165,13 +130,13 @@ mod tests {
     fn an_overflow_is_counted_and_told_by_the_next_block() {
         let (mut kit, mut out) = queue();
         let mut inlet = kit.inlet(48_000).unwrap();
-        let room = (BLOCKS - 1) * BLOCK_FRAMES;
+        let room = MOST_BLOCKS * BLOCK_FRAMES;
         inlet.push(frames(room + 1_000), 5);
-        while let Some(block) = out.dequeue() {
-            assert_eq!(block.lost, 0);
+        while let Some(block) = out.pop(u64::MAX) {
+            assert_eq!(block.stamp.lost, 0);
         }
         inlet.push(frames(10), 6);
-        assert_eq!(out.dequeue().unwrap().lost, 1_000);
+        assert_eq!(out.pop(u64::MAX).unwrap().stamp.lost, 1_000);
     }
 
     #[test]
@@ -181,7 +146,7 @@ mod tests {
         assert!(kit.inlet(16_000).is_none(), "the first still has it");
         drop(first);
         kit.inlet(16_000).unwrap().push(frames(1), 7);
-        let block = out.dequeue().unwrap();
-        assert_eq!((block.stream, block.rate), (2, 16_000));
+        let stamp = out.pop(u64::MAX).unwrap().stamp;
+        assert_eq!((stamp.stream, stamp.rate), (2, 16_000));
     }
 }

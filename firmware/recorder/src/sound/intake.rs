@@ -1,18 +1,13 @@
 //! Takes blocks out of the queue and accounts for every frame, also for those
 //! that are missing.
 
-use heapless::spsc::Consumer;
 use jumpseat_core::journal::Fault;
 use jumpseat_core::{Frame, SAMPLE_RATE};
 
-use super::inlet::Block;
+use super::queue::{Block, Exit, MOST_BLOCKS, Stamp};
 use super::resampler::{Resampler, scaled};
 use crate::engine::Engine;
 use crate::error::RecorderError;
-
-/// Blocks handed over in one go, so that the main loop comes round to
-/// everything else however fast blocks come.
-const AT_ONCE: usize = 400;
 
 /// So many seconds more samples than time has passed are too many: the device
 /// does not wait for its samples to be taken, and what it brings is no sound.
@@ -23,7 +18,7 @@ const JITTER_SAMPLES: u64 = 80;
 
 /// The main loop's end of the sound queue.
 pub struct Intake {
-    queue: Consumer<'static, Block>,
+    queue: Exit,
     /// Both channels are the same one of the device.
     same: bool,
     current: Option<Stream>,
@@ -45,7 +40,7 @@ struct Stream {
 
 impl Intake {
     /// Takes from this queue; `same` says that one channel does for both.
-    pub const fn new(queue: Consumer<'static, Block>, same: bool) -> Self {
+    pub const fn new(queue: Exit, same: bool) -> Self {
         Self {
             queue,
             same,
@@ -55,18 +50,23 @@ impl Intake {
         }
     }
 
-    /// Hands what came to the engine. `true` when the device is to be opened
-    /// again because it brings more samples than time.
+    /// Hands what had come by `until_ns` to the engine: the time up to which the engine
+    /// knows the lines. A key edge that it does not know yet must not find its samples
+    /// already written. `true` when the device is to be opened again because it brings
+    /// more samples than time.
     ///
     /// # Errors
     /// [`RecorderError::Device`] for a rate that cannot be converted.
-    pub fn drain(&mut self, engine: &mut Engine) -> Result<bool, RecorderError> {
+    pub fn drain(&mut self, engine: &mut Engine, until_ns: u64) -> Result<bool, RecorderError> {
         let before = self.runaway;
-        for _ in 0..AT_ONCE {
-            let Some(block) = self.queue.dequeue() else {
+        // All that waits, which after a slow write is much: what is left here would look
+        // like a device that went silent. And no more than that, so that the main loop
+        // comes round to everything else however fast blocks come.
+        for _ in 0..MOST_BLOCKS {
+            let Some(block) = self.queue.pop(until_ns) else {
                 break;
             };
-            if self.runaway != Some(block.stream) {
+            if self.runaway != Some(block.stamp.stream) {
                 self.block(&block, engine)?;
             }
         }
@@ -77,7 +77,7 @@ impl Intake {
     /// the next sample.
     pub fn discard(&mut self) {
         self.current = None;
-        while self.queue.dequeue().is_some() {}
+        self.queue.clear();
     }
 
     /// Hands what the filter still holds to the engine, at the end.
@@ -85,50 +85,51 @@ impl Intake {
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
     pub fn finish(&mut self, engine: &mut Engine, now_ns: u64) -> Result<(), RecorderError> {
-        self.drain(engine)?;
+        self.drain(engine, u64::MAX)?;
         self.end_piece(engine, now_ns)
     }
 
     fn block(&mut self, block: &Block, engine: &mut Engine) -> Result<(), RecorderError> {
-        let length_ns = block.frames().len() as u64 * 1_000_000_000 / u64::from(block.rate.max(1));
-        let began_ns = block.mono_ns.saturating_sub(length_ns);
+        let stamp = block.stamp;
+        let length_ns = block.frames().len() as u64 * 1_000_000_000 / u64::from(stamp.rate.max(1));
+        let began_ns = stamp.mono_ns.saturating_sub(length_ns);
         let known = self
             .current
             .as_ref()
             .map(|stream| (stream.number, stream.lost, stream.overruns));
         match known {
-            Some((number, lost, overruns)) if number == block.stream => {
-                if block.lost > lost {
-                    let count = scaled(block.lost - lost, block.rate);
-                    let detail = format!("{} frames found no room in the queue", block.lost - lost);
+            Some((number, lost, overruns)) if number == stamp.stream => {
+                if stamp.lost > lost {
+                    let count = scaled(stamp.lost - lost, stamp.rate);
+                    let detail = format!("{} frames found no room in the queue", stamp.lost - lost);
                     engine.fault(Fault::Overflow, &detail, began_ns);
-                    self.hole(block, engine, began_ns, Hole::Counted(count))?;
+                    self.hole(&stamp, engine, began_ns, Hole::Counted(count))?;
                 }
-                if block.overruns != overruns {
+                if stamp.overruns != overruns {
                     engine.fault(
                         Fault::Overflow,
                         "the sound device reports an overrun",
                         began_ns,
                     );
-                    self.hole(block, engine, began_ns, Hole::Timed(Fault::Overflow))?;
+                    self.hole(&stamp, engine, began_ns, Hole::Timed(Fault::Overflow))?;
                 }
             }
-            _ => self.hole(block, engine, began_ns, Hole::Timed(Fault::Sound))?,
+            _ => self.hole(&stamp, engine, began_ns, Hole::Timed(Fault::Sound))?,
         }
         let Some(stream) = &mut self.current else {
             return Ok(());
         };
         let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(AHEAD_S)
             * 1_000_000_000;
-        if due_ns > block.mono_ns.saturating_sub(stream.began_ns) {
-            self.runaway = Some(block.stream);
+        if due_ns > stamp.mono_ns.saturating_sub(stream.began_ns) {
+            self.runaway = Some(stamp.stream);
             let detail = "the sound device brings more samples than time: it is opened again";
-            engine.fault(Fault::Sound, detail, block.mono_ns);
+            engine.fault(Fault::Sound, detail, stamp.mono_ns);
             return Ok(());
         }
         stream.resampler.push(block.frames(), &mut self.ready)?;
-        engine.clock(block.mono_ns, stream.base + stream.resampler.due());
-        engine.audio(&self.ready, block.mono_ns);
+        engine.clock(stamp.mono_ns, stream.base + stream.resampler.due());
+        engine.audio(&self.ready, stamp.mono_ns);
         self.ready.clear();
         Ok(())
     }
@@ -136,7 +137,7 @@ impl Intake {
     /// Ends the piece before a hole, tells the hole, begins the piece after it.
     fn hole(
         &mut self,
-        block: &Block,
+        stamp: &Stamp,
         engine: &mut Engine,
         began_ns: u64,
         hole: Hole,
@@ -155,12 +156,12 @@ impl Intake {
             engine.gap(count, fault, began_ns);
         }
         self.current = Some(Stream {
-            number: block.stream,
+            number: stamp.stream,
             began_ns,
-            resampler: Resampler::new(block.rate, self.same)?,
+            resampler: Resampler::new(stamp.rate, self.same)?,
             base: engine.arrived(),
-            lost: block.lost,
-            overruns: block.overruns,
+            lost: stamp.lost,
+            overruns: stamp.overruns,
         });
         Ok(())
     }

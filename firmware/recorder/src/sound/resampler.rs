@@ -4,10 +4,11 @@ use jumpseat_core::{Frame, SAMPLE_RATE};
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Fft, FixedSync, Indexing, Resampler as _, WindowFunction};
 
+use super::queue::Pair;
 use crate::error::RecorderError;
 
-/// Converts one stream of frames. At 16 kHz nothing is touched, so that
-/// 16-bit samples pass bit by bit. At other rates the filter's delay is taken
+/// Converts one stream of frames. At 16 kHz nothing is touched: samples pass
+/// bit by bit. At other rates the filter's delay is taken
 /// out: output frame `n` belongs to the instant n/16000 s after the first input.
 pub struct Resampler {
     rate: u32,
@@ -53,11 +54,11 @@ impl Resampler {
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn push(&mut self, frames: &[[f32; 2]], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    pub fn push(&mut self, frames: &[Pair], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
         self.taken += frames.len() as u64;
         let before = out.len();
         match &mut self.filter {
-            None => out.extend(frames.iter().map(|&[rx, tx]| frame(rx, tx))),
+            None => out.extend(frames.iter().map(|&[rx, tx]| Frame { rx, tx })),
             Some(filter) => filter.push(frames, out)?,
         }
         self.given += (out.len() - before) as u64;
@@ -74,7 +75,7 @@ impl Resampler {
         let missing = self.due().saturating_sub(self.given) as usize;
         if let Some(filter) = &mut self.filter {
             while out.len() - before < missing {
-                let silence = [[0.0; 2]; 256];
+                let silence = [[0; 2]; 256];
                 filter.push(&silence, out)?;
             }
         }
@@ -115,9 +116,10 @@ impl Filter {
         })
     }
 
-    fn push(&mut self, frames: &[[f32; 2]], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    fn push(&mut self, frames: &[Pair], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
         for frame in frames {
-            self.input.extend(&frame[..self.channels]);
+            let samples = frame.iter().take(self.channels);
+            self.input.extend(samples.map(|&sample| f32::from(sample)));
         }
         loop {
             let needed = self.fft.input_frames_next();
@@ -149,7 +151,8 @@ impl Filter {
             .skip(skip);
         for samples in ready {
             if let (Some(&rx), Some(&tx)) = (samples.first(), samples.last()) {
-                out.push(frame(rx, tx));
+                let (rx, tx) = (nearest(rx), nearest(tx));
+                out.push(Frame { rx, tx });
             }
         }
         Ok(())
@@ -172,16 +175,9 @@ pub(super) fn scaled(count: u64, rate: u32) -> u64 {
     (exact / u128::from(rate.max(1))) as u64
 }
 
-fn frame(rx: f32, tx: f32) -> Frame {
-    Frame {
-        rx: nearest(rx),
-        tx: nearest(tx),
-    }
-}
-
 /// The cast cuts the fraction off, which is far cheaper than a call of `round`,
 /// and saturates: what is beyond the scale clips as it would in a card.
-fn nearest(sample: f32) -> i16 {
+pub(super) fn nearest(sample: f32) -> i16 {
     (sample + 0.5_f32.copysign(sample)) as i16
 }
 
@@ -193,16 +189,17 @@ mod tests {
 
     const PEAK: f64 = 16_000.0;
 
-    fn tone(hertz: f64, rate: u32, count: usize) -> Vec<[f32; 2]> {
+    fn tone(hertz: f64, rate: u32, count: usize) -> Vec<Pair> {
         (0..count)
             .map(|n| {
                 let value = PEAK * (TAU * hertz * n as f64 / f64::from(rate)).sin();
-                [value as f32, -value as f32]
+                let value = value.round() as i16;
+                [value, -value]
             })
             .collect()
     }
 
-    fn convert(frames: &[[f32; 2]], rate: u32) -> Vec<Frame> {
+    fn convert(frames: &[Pair], rate: u32) -> Vec<Frame> {
         let mut resampler = Resampler::new(rate, false).unwrap();
         let mut out = Vec::new();
         // In pieces of an odd size, as devices bring them.
@@ -226,10 +223,8 @@ mod tests {
     ];
 
     #[test]
-    fn at_16_khz_every_16_bit_sample_passes_untouched() {
-        let all: Vec<[f32; 2]> = (i16::MIN..=i16::MAX)
-            .map(|n| [f32::from(n), f32::from(!n)])
-            .collect();
+    fn at_16_khz_every_sample_passes_untouched() {
+        let all: Vec<Pair> = (i16::MIN..=i16::MAX).map(|n| [n, !n]).collect();
         for (frame, n) in convert(&all, SAMPLE_RATE).iter().zip(i16::MIN..=i16::MAX) {
             assert_eq!((frame.rx, frame.tx), (n, !n));
         }
@@ -276,7 +271,7 @@ mod tests {
     fn one_channel_for_both_gives_both() {
         let mut resampler = Resampler::new(48_000, true).unwrap();
         let mut out = Vec::new();
-        let same: Vec<[f32; 2]> = tone(1_000.0, 48_000, 9_600)
+        let same: Vec<Pair> = tone(1_000.0, 48_000, 9_600)
             .iter()
             .map(|frame| [frame[0]; 2])
             .collect();

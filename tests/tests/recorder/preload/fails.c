@@ -1,13 +1,20 @@
-/* A card that cannot be synced while the file JUMPSEAT_TEST_BROKEN is there. */
+/* A card that cannot be synced while the file JUMPSEAT_TEST_BROKEN is there, and that
+ * hangs in a sync while the file JUMPSEAT_TEST_HANGING is there. */
 #define _GNU_SOURCE
 #include <dlfcn.h>
 #include <errno.h>
 #include <stdlib.h>
 #include <unistd.h>
 
+static int there(const char *name) {
+  const char *file = getenv(name);
+  return file != NULL && access(file, F_OK) == 0;
+}
+
 static int broken(void) {
-  const char *file = getenv("JUMPSEAT_TEST_BROKEN");
-  if (file == NULL || access(file, F_OK) != 0)
+  while (there("JUMPSEAT_TEST_HANGING"))
+    usleep(5000);
+  if (!there("JUMPSEAT_TEST_BROKEN"))
     return 0;
   errno = EIO;
   return 1;

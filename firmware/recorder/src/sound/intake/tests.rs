@@ -49,14 +49,14 @@ impl Bench {
         for _ in 0..periods {
             self.now_ns += 20 * MS;
             let next = self.next;
-            let frames = (0..320_i16).map(|n| [f32::from(next.wrapping_add(n)); 2]);
+            let frames = (0..320_i16).map(|n| [next.wrapping_add(n); 2]);
             inlet.push(frames, self.now_ns);
             self.next = next.wrapping_add(320);
         }
     }
 
     fn drain(&mut self) -> bool {
-        self.intake.drain(&mut self.engine).unwrap()
+        self.intake.drain(&mut self.engine, self.now_ns).unwrap()
     }
 
     /// Gaps and segments of the finished trip.
@@ -104,16 +104,30 @@ fn sound_without_a_hole_is_one_segment() {
 }
 
 #[test]
+fn sound_that_came_after_the_lines_were_looked_at_waits() {
+    let mut bench = Bench::new();
+    let mut inlet = bench.kit.inlet(16_000).unwrap();
+    bench.play(&mut inlet, 50);
+    let looked_ns = bench.now_ns;
+    bench.play(&mut inlet, 50);
+    bench.intake.drain(&mut bench.engine, looked_ns).unwrap();
+    assert_eq!(bench.engine.arrived(), 16_000);
+    bench.drain();
+    assert_eq!(bench.engine.arrived(), 32_000);
+    assert_eq!(bench.finish(), (vec![], vec![(0, 32_000)]));
+}
+
+#[test]
 fn frames_that_found_no_room_are_a_gap_of_their_number() {
     let mut bench = Bench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
-    // The main loop sleeps for eight seconds; the queue holds 200 periods of
-    // two blocks each.
-    bench.play(&mut inlet, 400);
+    // The main loop sleeps for a minute; the queue holds 2,000 periods of two
+    // blocks each.
+    bench.play(&mut inlet, 3_000);
     bench.drain();
     bench.play(&mut inlet, 50);
     bench.drain();
-    let (kept, lost) = (200 * 320, 200 * 320);
+    let (kept, lost) = (2_000 * 320, 1_000 * 320);
     let gaps = vec![(kept, lost, Fault::Overflow)];
     let segments = vec![(0, kept), (kept + lost, 16_000)];
     assert_eq!(bench.finish(), (gaps, segments));
@@ -148,7 +162,7 @@ fn a_device_that_was_away_leaves_a_gap_of_that_time() {
     let mut inlet = bench.kit.inlet(48_000).unwrap();
     for _ in 0..50 {
         bench.now_ns += 20 * MS;
-        inlet.push((0..960).map(|_| [100.0; 2]), bench.now_ns);
+        inlet.push((0..960).map(|_| [100; 2]), bench.now_ns);
     }
     bench.drain();
     let gaps = vec![(16_000, 112_000, Fault::Sound)];

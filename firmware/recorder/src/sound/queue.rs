@@ -1,0 +1,231 @@
+//! The queue between the sound device's callback and the main loop. It holds what
+//! comes while the main loop waits for the card: a worn card may take many seconds
+//! for one write (common practice).
+//!
+//! The samples lie in one array that is made once; a lock-free queue carries, for
+//! every block, where in the array it lies and when it came.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use heapless::Vec as Few;
+use heapless::spsc::{Consumer, Producer, Queue};
+
+/// Receive and transmit channel, 16-bit signed.
+pub type Pair = [i16; 2];
+
+/// Frames in a block: 5 ms at 48 kHz, 15 ms at 16 kHz.
+pub(super) const BLOCK_FRAMES: usize = 240;
+/// Blocks that wait at most: 20 s at 48 kHz, a minute at 16 kHz.
+pub(super) const MOST_BLOCKS: usize = 4_000;
+/// Room of the queue, of which one place always stays empty.
+const ROOM: usize = MOST_BLOCKS + 1;
+/// Places in the array: for every block that waits, for the one being taken out and
+/// for the one being put in. With fewer a block could be written over while it is read.
+const PLACES: usize = MOST_BLOCKS + 2;
+
+/// Some frames and where they belong.
+#[derive(Debug, Clone)]
+pub struct Block {
+    /// When they came, and what was lost before them.
+    pub stamp: Stamp,
+    frames: Few<Pair, BLOCK_FRAMES>,
+}
+
+impl Block {
+    /// The frames in order of time.
+    pub fn frames(&self) -> &[Pair] {
+        &self.frames
+    }
+}
+
+/// What is known of a block beside its samples.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stamp {
+    /// Which opening of the device this came from, counted from 1.
+    pub stream: u32,
+    /// Frames a second.
+    pub rate: u32,
+    /// Monotonic time at which the last of these frames had arrived.
+    pub mono_ns: u64,
+    /// Frames that found no room, since the device was opened.
+    pub lost: u64,
+    /// Overruns that the device reported, since it was opened.
+    pub overruns: u32,
+}
+
+#[derive(Debug)]
+struct Waiting {
+    stamp: Stamp,
+    place: usize,
+    length: usize,
+}
+
+/// Makes the two ends of a queue that lives until the process ends.
+pub(super) fn ends() -> (Entrance, Exit) {
+    let queue: &'static mut Queue<Waiting, ROOM> = Box::leak(Box::new(Queue::new()));
+    let (producer, consumer) = queue.split();
+    let samples: Arc<[AtomicU32]> = (0..PLACES * BLOCK_FRAMES)
+        .map(|_| AtomicU32::new(0))
+        .collect();
+    let entrance = Entrance {
+        producer,
+        samples: Arc::clone(&samples),
+        place: 0,
+    };
+    let exit = Exit { consumer, samples };
+    (entrance, exit)
+}
+
+/// The callback's end. Pushing neither allocates nor locks nor waits.
+pub(super) struct Entrance {
+    producer: Producer<'static, Waiting>,
+    samples: Arc<[AtomicU32]>,
+    /// The place to be written next.
+    place: usize,
+}
+
+impl Entrance {
+    /// Takes up to [`BLOCK_FRAMES`] frames and gives their number; `Err` with it when
+    /// there is no room. What `frames` brings is used up all the same.
+    pub(super) fn push(
+        &mut self,
+        stamp: Stamp,
+        frames: impl Iterator<Item = Pair>,
+    ) -> Result<usize, usize> {
+        let mut length = 0;
+        let slots = self.samples.iter().skip(self.place * BLOCK_FRAMES);
+        for (slot, frame) in slots.take(BLOCK_FRAMES).zip(frames) {
+            // The queue's own order makes these visible before the block is.
+            slot.store(packed(frame), Ordering::Relaxed);
+            length += 1;
+        }
+        let waiting = Waiting {
+            stamp,
+            place: self.place,
+            length,
+        };
+        match self.producer.enqueue(waiting) {
+            Ok(()) => {
+                self.place = (self.place + 1) % PLACES;
+                Ok(length)
+            }
+            Err(_) => Err(length),
+        }
+    }
+}
+
+/// The main loop's end.
+pub struct Exit {
+    consumer: Consumer<'static, Waiting>,
+    samples: Arc<[AtomicU32]>,
+}
+
+impl Exit {
+    /// The oldest block that waits, if it had come by `until_ns`.
+    pub fn pop(&mut self, until_ns: u64) -> Option<Block> {
+        if self.consumer.peek()?.stamp.mono_ns > until_ns {
+            return None;
+        }
+        let Waiting {
+            stamp,
+            place,
+            length,
+        } = self.consumer.dequeue()?;
+        let slots = self.samples.iter().skip(place * BLOCK_FRAMES).take(length);
+        let frames = slots.map(|slot| unpacked(slot.load(Ordering::Relaxed)));
+        Some(Block {
+            stamp,
+            frames: frames.take(BLOCK_FRAMES).collect(),
+        })
+    }
+
+    /// Lets everything go that waits.
+    pub fn clear(&mut self) {
+        while self.consumer.dequeue().is_some() {}
+    }
+}
+
+fn packed([rx, tx]: Pair) -> u32 {
+    let [a, b] = rx.to_le_bytes();
+    let [c, d] = tx.to_le_bytes();
+    u32::from_le_bytes([a, b, c, d])
+}
+
+fn unpacked(pair: u32) -> Pair {
+    let [a, b, c, d] = pair.to_le_bytes();
+    [i16::from_le_bytes([a, b]), i16::from_le_bytes([c, d])]
+}
+
+#[cfg(test)]
+mod tests {
+    use std::thread;
+
+    use super::*;
+
+    fn stamp(mono_ns: u64) -> Stamp {
+        Stamp {
+            stream: 1,
+            rate: 48_000,
+            mono_ns,
+            lost: 0,
+            overruns: 0,
+        }
+    }
+
+    /// Frames that differ within a block and from block to block.
+    fn frames(block: u64) -> impl Iterator<Item = Pair> {
+        (0..BLOCK_FRAMES as u64).map(move |n| [(block * 7 + n) as i16, !(block as i16)])
+    }
+
+    #[test]
+    fn every_pair_of_samples_comes_out_as_it_went_in() {
+        for rx in (i16::MIN..=i16::MAX).step_by(97) {
+            for tx in [i16::MIN, -1, 0, 1, i16::MAX] {
+                assert_eq!(unpacked(packed([rx, tx])), [rx, tx]);
+            }
+        }
+    }
+
+    #[test]
+    fn a_full_queue_refuses_and_keeps_all_that_it_took() {
+        let (mut entrance, mut exit) = ends();
+        // Round the array more than once, so that its end is passed full.
+        for turn in 0..3 {
+            let first = turn * MOST_BLOCKS as u64;
+            for block in first..first + MOST_BLOCKS as u64 {
+                assert_eq!(entrance.push(stamp(block), frames(block)), Ok(BLOCK_FRAMES));
+            }
+            assert_eq!(entrance.push(stamp(0), frames(9)), Err(BLOCK_FRAMES));
+            for block in first..first + MOST_BLOCKS as u64 {
+                let out = exit.pop(u64::MAX).unwrap();
+                assert_eq!(out.stamp.mono_ns, block);
+                assert!(out.frames().iter().copied().eq(frames(block)), "{block}");
+            }
+            assert!(exit.pop(u64::MAX).is_none());
+        }
+    }
+
+    #[test]
+    fn no_block_is_written_over_while_another_thread_takes_blocks_out() {
+        const BLOCKS: u64 = 60_000;
+        let (mut entrance, mut exit) = ends();
+        let callback = thread::spawn(move || {
+            let mut block = 0;
+            while block < BLOCKS {
+                block += u64::from(entrance.push(stamp(block), frames(block)).is_ok());
+            }
+        });
+        let mut expected = 0;
+        while expected < BLOCKS {
+            let Some(out) = exit.pop(u64::MAX) else {
+                thread::yield_now();
+                continue;
+            };
+            assert_eq!(out.stamp.mono_ns, expected);
+            assert!(out.frames().iter().copied().eq(frames(expected)));
+            expected += 1;
+        }
+        callback.join().unwrap();
+    }
+}

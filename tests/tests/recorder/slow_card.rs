@@ -1,0 +1,153 @@
+//! A card that takes many seconds for one write, as worn ones do (common practice).
+
+use std::fs;
+use std::path::PathBuf;
+use std::thread::sleep;
+use std::time::Duration;
+
+use jumpseat_core::journal::{Direction, Event};
+use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_tests::parts::SoundFifo;
+use jumpseat_tests::told::{has, times};
+use jumpseat_trip::Trip;
+
+use crate::played::{Piece, hearing, noise, pieces};
+use crate::preload;
+
+const SECOND: Duration = Duration::from_secs(1);
+/// Longer than any card may take (the watchdog waits 30 s), short enough for a test.
+const HANGS: u32 = 9;
+
+/// A board that hears these frames, its recorder, and the file that makes its card hang.
+fn on_a_card_that_can_hang(frames: Vec<[i16; 2]>) -> (Board, SoundFifo, Recorder, PathBuf) {
+    let (board, sound) = hearing(frames);
+    let library = preload::library("fails", board.folder());
+    let hanging = board.path("hanging");
+    let started = board.record_with(|command| {
+        command.env("LD_PRELOAD", library);
+        command.env("JUMPSEAT_TEST_HANGING", &hanging);
+    });
+    (board, sound, started.unwrap(), hanging)
+}
+
+#[test]
+fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
+    let frames = noise(14);
+    let (board, sound, mut recorder, hanging) = on_a_card_that_can_hang(frames.clone());
+    sleep(2 * SECOND);
+    fs::write(&hanging, "").unwrap();
+    sleep(2 * SECOND);
+    board.say("ptt", true).unwrap();
+    sleep(3 * SECOND);
+    board.say("ptt", false).unwrap();
+    sleep(SECOND);
+    board.say("mark", true).unwrap();
+    sleep(SECOND);
+    board.say("mark", false).unwrap();
+    sleep(HANGS * SECOND - 7 * SECOND);
+    // What is not safe is not acknowledged.
+    assert!(!recorder.said().contains("mark acknowledged"));
+    fs::remove_file(&hanging).unwrap();
+    recorder.will_say("mark acknowledged").unwrap();
+    sound.wait();
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+
+    let trip = board.trip().unwrap();
+    let journal = trip.records();
+    let faulty = |event: &Event| match event {
+        Event::Fault { detail, .. } => !detail.contains("configured"),
+        Event::Gap { .. } => true,
+        _ => false,
+    };
+    assert!(!has(&trip, faulty), "{journal:?}");
+    let pieces = pieces(&trip);
+    use Direction::{Rx, Tx};
+    let ways: Vec<Direction> = pieces.iter().map(|piece| piece.direction).collect();
+    assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
+    let channel = |piece: &Piece| usize::from(piece.direction == Tx);
+    let kept = pieces.iter().flat_map(|piece| {
+        let channel = channel(piece);
+        piece.samples.iter().map(move |&sample| (channel, sample))
+    });
+    let mut count = 0;
+    for ((channel, sample), frame) in kept.zip(&frames) {
+        assert_eq!(sample, frame[channel], "sample {count}");
+        count += 1;
+    }
+    assert_eq!(count, frames.len(), "{journal:?}");
+    // The over is as long as the key was down, as a busy machine counts it.
+    let keyed = pieces[1].samples.len();
+    assert!(
+        (44_800..54_400).contains(&keyed),
+        "keyed for {keyed} samples"
+    );
+    for down in [true, false] {
+        assert_eq!(times(&trip, &Event::Ptt { down }).len(), 1);
+    }
+    assert_eq!(times(&trip, &Event::Mark {}).len(), 1);
+    println!(
+        "figure: recorder: a card that hung for {HANGS} s: {count} of {} samples on it, bit for bit",
+        frames.len()
+    );
+}
+
+/// Wherever the recorder waits for the card: before the edge is written, while the file
+/// of the over before it is closed, while the next is opened.
+#[test]
+fn an_over_is_cut_where_the_key_moved_also_when_the_card_hangs_just_then() {
+    const AFTER_MS: [u64; 6] = [0, 40, 80, 110, 140, 200];
+    let (board, _sound, mut recorder, hanging) = on_a_card_that_can_hang(noise(20));
+    sleep(2 * SECOND);
+    for after_ms in AFTER_MS {
+        board.say("ptt", true).unwrap();
+        sleep(Duration::from_millis(after_ms));
+        fs::write(&hanging, "").unwrap();
+        sleep(Duration::from_millis(800 - after_ms));
+        board.say("ptt", false).unwrap();
+        sleep(Duration::from_millis(700));
+        fs::remove_file(&hanging).unwrap();
+        sleep(SECOND);
+    }
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+
+    let trip = board.trip().unwrap();
+    let pieces = pieces(&trip);
+    let keyed: Vec<&Piece> = pieces
+        .iter()
+        .filter(|p| p.direction == Direction::Tx)
+        .collect();
+    let edges = |down| times(&trip, &Event::Ptt { down });
+    let (downs, ups) = (edges(true), edges(false));
+    assert_eq!(
+        (keyed.len(), downs.len(), ups.len()),
+        (6, 6, 6),
+        "{:?}",
+        trip.records()
+    );
+    let mut worst = 0.0_f64;
+    for ((over, down_ns), up_ns) in keyed.iter().zip(downs).zip(ups) {
+        let ends = over.first + over.samples.len() as u64;
+        for (cut, edge_ns) in [(over.first, down_ns), (ends, up_ns)] {
+            worst = worst.max((ms_at(&trip, edge_ns) - cut as f64 / 16.0).abs());
+        }
+    }
+    println!(
+        "figure: recorder: cuts at most {worst:.0} ms from the key edges while the card hangs for 0.7 to 1.5 s"
+    );
+    assert!(worst < 60.0, "{worst} ms");
+}
+
+/// The time of this moment by the sample count, in milliseconds.
+fn ms_at(trip: &Trip, mono_ns: u64) -> f64 {
+    let clocks = trip
+        .records()
+        .iter()
+        .filter_map(|record| match record.event {
+            Event::Clock { sample } => Some((record.mono_ns, sample)),
+            _ => None,
+        });
+    let (at_ns, sample) = clocks
+        .min_by_key(|&(at_ns, _)| at_ns.abs_diff(mono_ns))
+        .unwrap();
+    sample as f64 / 16.0 + (mono_ns as f64 - at_ns as f64) / 1e6
+}
