@@ -8,6 +8,7 @@
 #![forbid(unsafe_code)]
 
 pub mod announcer;
+pub mod call_sign;
 pub mod debounce;
 pub mod journal;
 pub mod level;

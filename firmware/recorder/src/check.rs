@@ -20,7 +20,8 @@ pub type MakeDevice = dyn Fn(&SoundConfig) -> Result<Box<dyn SoundDevice>, Recor
 /// long again for every two channels of the sound device beyond the first two.
 /// Nothing is recorded.
 pub fn check(config: &Config, device: &MakeDevice, listen: Duration) -> Report {
-    let mut findings = inputs::card(config);
+    let mut findings = inputs::station(config);
+    findings.extend(inputs::card(config));
     // The other inputs talk while the sound is listened to.
     let others = inputs::Others::start(config);
     findings.extend(ears::sound(config, device, listen / 2));

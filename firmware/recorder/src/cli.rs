@@ -97,6 +97,9 @@ impl Cli {
                 let mut notice = |text: &str| {
                     let _unheard = writeln!(io::stderr(), "jumpseat-recorder: {text}");
                 };
+                for doubt in config.doubts() {
+                    notice(&doubt);
+                }
                 let trip = run(&config, device, strict, &stop, &mut notice)?;
                 println!("{}", trip.display());
             }
@@ -119,7 +122,13 @@ impl Cli {
                 });
             }
             Command::Validate { config } => {
-                Config::load(&config)?;
+                let doubts = Config::load(&config)?.doubts();
+                for doubt in &doubts {
+                    println!("{}: {doubt}", config.display());
+                }
+                if !doubts.is_empty() {
+                    return Ok(ExitCode::from(3));
+                }
                 println!("{}: right", config.display());
             }
             Command::Signals => print!("{}", signals::page()),

@@ -7,6 +7,7 @@ mod sources;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jumpseat_core::call_sign;
 use serde::Deserialize;
 
 pub use ignition::IgnitionConfig;
@@ -129,6 +130,23 @@ impl Config {
         let config: Self = toml::from_str(text).map_err(|error| error.to_string())?;
         config.check()?;
         Ok(config)
+    }
+
+    /// What a person should look at, for a person. It is recorded all the same: a drive
+    /// is worth more than a call sign, which can be mended at home.
+    pub fn doubts(&self) -> Vec<String> {
+        let station = &self.station;
+        [("call", &station.call), ("operator", &station.operator)]
+            .into_iter()
+            .filter_map(|(key, value)| {
+                let value = value.as_ref()?;
+                let error = call_sign::written(value).err()?;
+                Some(format!(
+                    "station.{key} = {value:?} cannot be a call sign: {error}; \
+                     write your own, such as \"W7QTM\" or \"W7QTM/P\", or leave it out"
+                ))
+            })
+            .collect()
     }
 
     fn check(&self) -> Result<(), String> {

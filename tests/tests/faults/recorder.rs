@@ -53,6 +53,25 @@ fn a_right_config_is_called_right() {
 }
 
 #[test]
+fn what_cannot_be_a_call_sign_is_told_and_keeps_nothing_from_being_recorded() {
+    let board = Board::new().unwrap();
+    let fifo = sound(&board, vec![[4_000, -4_000]; 16_000 * 10]);
+    let board = board
+        .with_sound(&fifo)
+        .with("station = { call = \"Ruth\" }");
+    let says = [
+        "recorder.toml: station.call = \"Ruth\" cannot be a call sign",
+        "W7QTM/P",
+    ];
+    check(&board, &["validate"], 3, &says);
+    let mut recorder = board.record().unwrap();
+    recorder.will_say("cannot be a call sign").unwrap();
+    recorder.will_say("state: recording").unwrap();
+    assert_eq!(recorder.terminate().unwrap().code(), Some(0));
+    assert!(board.trip().unwrap().ended_in_order());
+}
+
+#[test]
 fn a_config_file_that_is_not_there_is_named() {
     let said = run(
         "jumpseat-recorder",

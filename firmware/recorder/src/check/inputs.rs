@@ -20,6 +20,15 @@ use crate::{dial, gps, lines};
 /// What an hour of audio takes: 16 kHz, 16 bits, one channel at a time.
 const BYTES_AN_HOUR: u64 = 16_000 * 2 * 3_600;
 
+pub(super) fn station(config: &Config) -> Vec<Finding> {
+    let advice = "recording goes on with it; change the config file";
+    config
+        .doubts()
+        .into_iter()
+        .map(|doubt| Finding::doubtful("station", doubt, advice))
+        .collect()
+}
+
 pub(super) fn card(config: &Config) -> Vec<Finding> {
     let dir = &config.card.dir;
     let board = match board_id(config) {

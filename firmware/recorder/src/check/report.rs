@@ -19,7 +19,7 @@ pub enum Health {
 /// One line of the report.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Finding {
-    /// Which input: "card", "sound", "channel 0", "ptt", "mark", "gps", "dial", "sounder".
+    /// Which input: "station", "card", "sound", "channel 0", "ptt", "mark", "gps", "dial", "sounder".
     pub input: String,
     /// How it is.
     pub health: Health,

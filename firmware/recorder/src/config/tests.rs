@@ -48,3 +48,43 @@ fn a_value_out_of_range_is_refused_with_the_range() {
         "keep one",
     );
 }
+
+/// What is doubted of this config, each by its beginning.
+#[track_caller]
+fn check(text: &str, doubts: &[&str]) {
+    let found = Config::parse(text).unwrap().doubts();
+    assert_eq!(found.len(), doubts.len(), "{found:?}");
+    for (found, doubt) in found.iter().zip(doubts) {
+        assert!(found.starts_with(doubt), "{found}");
+        assert!(found.contains("such as \"W7QTM\""), "{found}");
+    }
+}
+
+#[test]
+fn what_cannot_be_a_call_sign_is_doubted_and_recorded_all_the_same() {
+    check("", &[]);
+    for call in [
+        "W7QTM",
+        "w7qtm",
+        "W7QTM/P",
+        "F/W7QTM/P",
+        "GB100QRA",
+        "kbøqse",
+    ] {
+        check(&format!("station.call = \"{call}\""), &[]);
+    }
+    for (call, why) in [
+        ("", "there is no call sign here"),
+        ("Ruth", "no part of it has"),
+        ("W7", "no part of it has"),
+        ("W7QTM mobile", "a call sign has only letters"),
+        ("W7QTM/", "there is nothing on one side"),
+    ] {
+        let doubt = format!("station.call = \"{call}\" cannot be a call sign: {why}");
+        check(&format!("station.call = \"{call}\""), &[&doubt]);
+    }
+    check(
+        "station = { call = \"none\", operator = \"Ruth\" }",
+        &["station.call = \"none\"", "station.operator = \"Ruth\""],
+    );
+}

@@ -6,6 +6,8 @@
 
 use std::sync::LazyLock;
 
+use jumpseat_core::call_sign::is_single_letter_prefix;
+
 /// Number of different characters in a call sign.
 const LETTERS: usize = 36;
 /// No administration.
@@ -92,11 +94,6 @@ pub fn can_begin(start: &[u8]) -> bool {
 /// All series, in the ITU's order, neighbours of one administration joined.
 pub fn series() -> &'static [Series] {
     &TABLE.series
-}
-
-/// Whether this letter alone tells the nationality.
-pub(super) fn is_single_letter_prefix(letter: u8) -> bool {
-    b"BFGIKMNRW".contains(&letter)
 }
 
 /// Number of the character at `index`: letters 0 to 25, digits 26 to 35.

@@ -2,31 +2,6 @@
 
 use std::fmt;
 
-use thiserror::Error;
-
-/// Why a text cannot be a call sign.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum CallError {
-    /// No character in it.
-    #[error("there is no call sign here")]
-    Empty,
-    /// Longer than [`super::LONGEST`] bytes.
-    #[error("a call sign has at most {} characters", super::LONGEST)]
-    TooLong,
-    /// Something else than letters A to Z, digits and strokes.
-    #[error("a call sign has only letters A to Z, digits and strokes, not {0:?}")]
-    Character(char),
-    /// Nothing before, after or between strokes.
-    #[error("there is nothing on one side of a stroke")]
-    EmptyPart,
-    /// More than three strokes.
-    #[error("a call sign has at most three strokes")]
-    ManyStrokes,
-    /// No part has letters and a digit as a call sign has.
-    #[error("no part of it has a call sign's letters and digit")]
-    NotACall,
-}
-
 /// A reason to listen again.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum CallDoubt {

@@ -7,7 +7,6 @@
 mod allocation;
 mod doubt;
 mod parse;
-mod shape;
 mod stroke;
 #[cfg(test)]
 mod tests;
@@ -16,14 +15,11 @@ mod weight;
 use std::fmt;
 
 pub use allocation::{Allocation, Series, allocation, can_begin, is_allocated, series};
-pub use doubt::{CallDoubt, CallError};
+pub use doubt::CallDoubt;
+pub use jumpseat_core::call_sign::{CallError, LONGEST};
 pub use parse::parse;
 pub use stroke::Addition;
 pub use weight::{Commonness, Weight, weigh};
-
-/// Longest text taken, in bytes, strokes included. No rule sets it; it is far above what is
-/// heard.
-pub const LONGEST: usize = 32;
 
 /// A call sign, taken apart. `Display` writes it whole, in capital letters.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]

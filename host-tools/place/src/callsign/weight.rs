@@ -1,7 +1,8 @@
 //! How plausible a home call is, for a decoder that compares many.
 
+use jumpseat_core::call_sign::split;
+
 use super::allocation::is_allocated;
-use super::shape::split;
 
 /// How a home call looks, most plausible first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

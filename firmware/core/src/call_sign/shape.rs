@@ -4,28 +4,32 @@
 //! two characters; a single digit; a group of not more than four characters, the last a
 //! letter. No. 19.68A lets administrations go beyond this on special occasions.
 
-use super::allocation::is_single_letter_prefix;
-
 /// Where prefix and digits end, in bytes from the start of the home call.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Shape {
-    pub(super) prefix_end: usize,
-    /// Equal to `prefix_end` when no digit stands apart from the prefix.
-    pub(super) digits_end: usize,
+pub struct Shape {
+    /// Where the prefix ends.
+    pub prefix_end: usize,
+    /// Where the digits end; equal to `prefix_end` when no digit stands apart from the prefix.
+    pub digits_end: usize,
     /// The prefix is none of the regular forms.
-    pub(super) odd_prefix: bool,
+    pub odd_prefix: bool,
 }
 
 /// Splits a home call of capital letters and digits. `None` when it cannot be a call sign:
 /// without a letter or a digit, shorter than three characters, or one digit and nothing
 /// behind it.
-pub(super) fn split(home: &[u8]) -> Option<Shape> {
+pub fn split(home: &[u8]) -> Option<Shape> {
     if home.len() < 3 || !home.iter().any(u8::is_ascii_alphabetic) {
         return None;
     }
     regular(home)
         .or_else(|| without_digit(home))
         .or_else(|| odd(home))
+}
+
+/// Whether this letter alone tells the nationality.
+pub fn is_single_letter_prefix(letter: u8) -> bool {
+    b"BFGIKMNRW".contains(&letter)
 }
 
 /// Length in bytes of a regular prefix at the start, tried short before long.
@@ -87,7 +91,7 @@ fn odd(home: &[u8]) -> Option<Shape> {
 
 /// Whether a part beside a stroke can be a country's prefix: a regular prefix, perhaps with
 /// a digit, perhaps with one letter more ("DL", "F", "KH6", "VP2E").
-pub(super) fn is_prefix(part: &[u8]) -> bool {
+pub fn is_prefix(part: &[u8]) -> bool {
     prefix_lengths(part).any(|length| match &part[length..] {
         [] => true,
         [digit] => digit.is_ascii_digit(),

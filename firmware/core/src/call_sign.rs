@@ -1,0 +1,119 @@
+//! What can be a call sign, for the board's config and for everything at home: RR Article
+//! 19, and what stands beside a stroke (common practice).
+
+mod shape;
+
+use heapless::String;
+use thiserror::Error;
+
+pub use shape::{Shape, is_prefix, is_single_letter_prefix, split};
+
+/// Longest text taken, in bytes, strokes included. No rule sets it; it is far above what is
+/// heard.
+pub const LONGEST: usize = 32;
+/// Most strokes taken (our choice).
+const STROKES: usize = 3;
+
+/// Why a text cannot be a call sign.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum CallError {
+    /// No character in it.
+    #[error("there is no call sign here")]
+    Empty,
+    /// Longer than [`LONGEST`] bytes.
+    #[error("a call sign has at most {LONGEST} characters")]
+    TooLong,
+    /// Something else than letters A to Z, digits and strokes.
+    #[error("a call sign has only letters A to Z, digits and strokes, not {0:?}")]
+    Character(char),
+    /// Nothing before, after or between strokes.
+    #[error("there is nothing on one side of a stroke")]
+    EmptyPart,
+    /// More than three strokes.
+    #[error("a call sign has at most three strokes")]
+    ManyStrokes,
+    /// No part has letters and a digit as a call sign has.
+    #[error("no part of it has a call sign's letters and digit")]
+    NotACall,
+}
+
+/// A call sign as it is written: in capital letters, without space around it and without
+/// the slash of a zero (Ø). One of its parts between strokes can be a home call, which
+/// [`split`] takes apart. What is unusual is taken, for special event stations are unusual
+/// on purpose.
+///
+/// # Errors
+/// [`CallError`] when the text cannot be a call sign.
+pub fn written(text: &str) -> Result<String<LONGEST>, CallError> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(CallError::Empty);
+    }
+    if text.len() > LONGEST {
+        return Err(CallError::TooLong);
+    }
+    let mut written = String::new();
+    for character in text.chars() {
+        let character = match character {
+            'Ø' | 'ø' => '0',
+            'A'..='Z' | 'a'..='z' | '0'..='9' | '/' => character.to_ascii_uppercase(),
+            other => return Err(CallError::Character(other)),
+        };
+        written.push(character).map_err(|_| CallError::TooLong)?;
+    }
+    let parts = || written.split('/');
+    if parts().count() > STROKES + 1 {
+        Err(CallError::ManyStrokes)
+    } else if parts().any(str::is_empty) {
+        Err(CallError::EmptyPart)
+    } else if parts().all(|part| split(part.as_bytes()).is_none()) {
+        Err(CallError::NotACall)
+    } else {
+        Ok(written)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(text: &str, expected: Result<&str, CallError>) {
+        let found = written(text);
+        assert_eq!(found.as_deref(), expected.as_ref().copied(), "{text:?}");
+    }
+
+    #[test]
+    fn what_can_be_a_call_sign_is_written_one_way() {
+        for (text, expected) in [
+            ("W7QTM", "W7QTM"),
+            (" w7qtm/p ", "W7QTM/P"),
+            ("kbøqse", "KB0QSE"),
+            ("F/W7QTM/P", "F/W7QTM/P"),
+            ("GB100QRA", "GB100QRA"),
+            ("3DA0QR", "3DA0QR"),
+        ] {
+            check(text, Ok(expected));
+        }
+    }
+
+    #[test]
+    fn what_cannot_is_refused_with_the_reason() {
+        for (text, expected) in [
+            ("", CallError::Empty),
+            ("  ", CallError::Empty),
+            ("W7", CallError::NotACall),
+            ("59", CallError::NotACall),
+            ("Ruth", CallError::NotACall),
+            ("12345", CallError::NotACall),
+            ("W7 QTM", CallError::Character(' ')),
+            ("W7QTM mobile", CallError::Character(' ')),
+            ("W7QTM/", CallError::EmptyPart),
+            ("/W7QTM", CallError::EmptyPart),
+            ("A/B/C/W7QTM/P", CallError::ManyStrokes),
+            ("W7QTMW7QTMW7QTMW7QTMW7QTMW7QTMW7Q", CallError::TooLong),
+        ] {
+            check(text, Err(expected));
+        }
+    }
+}
