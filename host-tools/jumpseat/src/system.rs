@@ -52,24 +52,51 @@ fn typed(me: &Path, folders: &[PathBuf], here: Option<&Path>) -> String {
     // A shell looks for a bare name on its path only.
     let short = here.and_then(|here| me.strip_prefix(here).ok());
     let short = short.filter(|short| short.components().count() > 1);
-    let shown = short.unwrap_or(me);
+    start(short.unwrap_or(me))
+}
+
+/// A program's path as a person can give it to the shell to start it.
+fn start(program: &Path) -> String {
     if cfg!(windows) {
-        quoted(&shown.with_extension(""))
+        first_word(&program.with_extension("").display().to_string())
     } else {
-        quoted(shown)
+        quoted(program)
     }
 }
 
 /// A path as a person can give it to the shell.
 pub(crate) fn quoted(path: &Path) -> String {
-    let path = path.display().to_string();
-    let plain = |c: char| c.is_alphanumeric() || "/\\:._-+@%,=~".contains(c);
+    word(cfg!(windows), &path.display().to_string())
+}
+
+fn word(windows: bool, path: &str) -> String {
+    // PowerShell takes a comma for a list and '@' for a name; cmd parts words at '='.
+    let signs = if windows {
+        "/\\:._-+%~"
+    } else {
+        "/\\:._-+@%,=~"
+    };
+    let plain = |c: char| c.is_alphanumeric() || signs.contains(c);
     if path.chars().all(plain) {
-        path
-    } else if cfg!(windows) {
+        path.to_owned()
+    } else if windows {
         format!("\"{path}\"")
     } else {
         format!("'{}'", path.replace('\'', "'\\''"))
+    }
+}
+
+/// The path of a program as Windows' two shells both take it. A quotation mark at the
+/// front makes it a mere text to PowerShell, and the '&' that would mend that is cmd's
+/// own sign; within a word both take the marks off. (PowerShell: its tokenizer's
+/// generic tokens; cmd: common practice.)
+fn first_word(path: &str) -> String {
+    let parts: Vec<String> = path.split('\\').map(|part| word(true, part)).collect();
+    let path = parts.join("\\");
+    if path.starts_with('"') {
+        format!(".\\{path}")
+    } else {
+        path
     }
 }
 
@@ -147,12 +174,6 @@ pub(crate) fn let_others_read(_folder: &Path) -> io::Result<()> {
 mod tests {
     use super::*;
 
-    #[track_caller]
-    fn check(path: &str, unix: &str, windows: &str) {
-        let expected = if cfg!(windows) { windows } else { unix };
-        assert_eq!(quoted(Path::new(path)), expected);
-    }
-
     #[test]
     fn the_program_is_named_as_the_shell_finds_it() {
         let folder = tempfile::tempdir().unwrap();
@@ -165,7 +186,7 @@ mod tests {
         let me = bin.join(file);
         let check = |folders: &[&PathBuf], here: &Path, expected: &Path| {
             let folders: Vec<PathBuf> = folders.iter().map(|&folder| folder.clone()).collect();
-            assert_eq!(typed(&me, &folders, Some(here)), quoted(expected));
+            assert_eq!(typed(&me, &folders, Some(here)), start(expected));
         };
         let away = &folder.path().join("away");
         let named = Path::new(NAME);
@@ -177,14 +198,41 @@ mod tests {
         check(&[], &bin, &bin.join(NAME));
     }
 
+    #[track_caller]
+    fn check(path: &str, unix: &str, windows: &str, first: &str) {
+        assert_eq!(word(false, path), unix);
+        assert_eq!(word(true, path), windows);
+        assert_eq!(first_word(path), first);
+    }
+
     #[test]
     fn a_path_can_be_copied_into_the_shell() {
-        check("home", "home", "home");
-        check("/a/b-c_d.e", "/a/b-c_d.e", "/a/b-c_d.e");
-        check("C:\\Users\\x", "C:\\Users\\x", "C:\\Users\\x");
-        check("my log", "'my log'", "\"my log\"");
-        check("Grüße", "Grüße", "Grüße");
-        check("a&b", "'a&b'", "\"a&b\"");
-        check("it's", "'it'\\''s'", "\"it's\"");
+        for same in ["home", "/a/b-c_d.e", "C:\\Users\\x", "Grüße", "PROGRA~1"] {
+            check(same, same, same, same);
+        }
+        check("my log", "'my log'", "\"my log\"", ".\\\"my log\"");
+        check("a&b", "'a&b'", "\"a&b\"", ".\\\"a&b\"");
+        check("it's", "'it'\\''s'", "\"it's\"", ".\\\"it's\"");
+        check("a,b=c", "a,b=c", "\"a,b=c\"", ".\\\"a,b=c\"");
+        check("@home", "@home", "\"@home\"", ".\\\"@home\"");
+    }
+
+    #[test]
+    fn both_shells_of_windows_start_a_program_whose_folder_has_blanks() {
+        for (path, typed) in [
+            (
+                r"C:\Program Files (x86)\tool",
+                r#"C:\"Program Files (x86)"\tool"#,
+            ),
+            (
+                r"C:\Users\Ruth May\a b\tool",
+                r#"C:\Users\"Ruth May"\"a b"\tool"#,
+            ),
+            (r"\\server\my share\tool", r#"\\server\"my share"\tool"#),
+            (r"my tools\tool", r#".\"my tools"\tool"#),
+            (r"tools\tool", r"tools\tool"),
+        ] {
+            assert_eq!(first_word(path), typed);
+        }
     }
 }
