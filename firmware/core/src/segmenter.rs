@@ -19,7 +19,9 @@ pub const MAX_SEGMENT: u64 = 300 * crate::SAMPLE_RATE as u64;
 
 const ROOM: usize = 4_096;
 const PART: usize = ROOM - MAX_HOLD;
-const MAX_EDGES: usize = 32;
+/// Edges that wait for their samples: a voice-operated key in the longest time in which
+/// the card may stop the caller, and to spare.
+const MAX_EDGES: usize = 256;
 
 /// One audio file to be: a run of samples without a hole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,8 +102,8 @@ impl Segmenter {
             direction: direction(keyed),
         };
         if self.edges.push_back(edge).is_err() {
-            // Only while no samples come can so many wait. The newest two
-            // together change nothing, so both are let go.
+            // Only while no samples come, or are not handed on, can so many wait. The
+            // newest two together change nothing, so both are let go.
             self.edges.pop_back();
         }
     }
@@ -286,6 +288,23 @@ mod tests {
             (Rx, 2_900, 50),
         ];
         assert_eq!(files.spans(), spans);
+    }
+
+    #[test]
+    fn two_hundred_edges_wait_for_their_samples() {
+        let mut files = Files::default();
+        let mut segmenter = Segmenter::new(false, 100, MAX_SEGMENT);
+        for n in 0..200 {
+            segmenter.edge(n % 2 == 0, 50 + n * 50);
+        }
+        segmenter.audio(&frames(0, 10_100), |s| files.step(s));
+        segmenter.finish(|s| files.step(s));
+        let spans: Vec<_> = (0..201)
+            .map(|n| (if n % 2 == 0 { Rx } else { Tx }, n * 50, 50))
+            .collect();
+        let last = files.spans().pop().unwrap();
+        assert_eq!(last, (Rx, 10_000, 100));
+        assert_eq!(files.spans()[..200], spans[..200]);
     }
 
     #[test]

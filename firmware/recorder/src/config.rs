@@ -132,7 +132,7 @@ impl Config {
         Ok(config)
     }
 
-    /// What a person should look at, for a person. It is recorded all the same: a drive
+    /// What a person should look at. It is recorded all the same: a drive
     /// is worth more than a call sign, which can be mended at home.
     pub fn doubts(&self) -> Vec<String> {
         let station = &self.station;

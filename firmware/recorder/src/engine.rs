@@ -60,6 +60,8 @@ pub struct Engine {
     limits: Limits,
     alarms: Alarms,
     thresholds: Thresholds,
+    /// Key edges from before the first sample: down, and the time at which it is heard.
+    early_edges: Vec<(bool, u64)>,
     requests: Vec<Signal>,
     dial_wanted: bool,
     last_audio_ns: u64,
@@ -111,6 +113,7 @@ impl Engine {
                 time_due_ns: time_due.then(|| mono_ns + alarm_after_s * 1_000_000_000),
                 latency_ns: u64::from(config.sound.latency_ms) * 1_000_000,
             },
+            early_edges: Vec::new(),
             requests: Vec::new(),
             dial_wanted: false,
             last_audio_ns: mono_ns,

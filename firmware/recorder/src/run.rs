@@ -1,19 +1,18 @@
 //! The daemon: starts the threads at the rim, and feeds the engine with what
 //! they bring until it is told to stop.
 
-mod begin;
 mod room;
+mod trips;
 mod vehicle;
 
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::sync::mpsc::{Receiver, channel};
 use std::thread;
 use std::time::Duration;
 
 use jumpseat_core::journal::{BootId, Fault, ShutdownReason};
-use jumpseat_core::power::Action;
 use jumpseat_core::signal::Signal;
 
 use crate::arrival::Arrival;
@@ -27,8 +26,8 @@ use crate::sound::keeper::Keeper;
 use crate::sound::{Intake, SoundDevice, queue};
 use crate::supervisor::Supervisor;
 use crate::{gps, lines, mono, system_clock};
-use begin::begin_trip;
 use room::Room;
+use trips::begin_trip;
 pub use vehicle::LEASE;
 use vehicle::Vehicle;
 
@@ -82,6 +81,9 @@ struct Daemon {
     worked: Vec<Fault>,
     sound_missing: bool,
     reopen_ns: u64,
+    /// The time up to which everything that came was taken. A slow card may stop the
+    /// main loop for seconds anywhere; what comes meanwhile is for its next round.
+    known_ns: u64,
 }
 
 impl Daemon {
@@ -128,6 +130,7 @@ impl Daemon {
             worked: Vec::new(),
             sound_missing: false,
             reopen_ns: mono::now_ns() + REOPEN_AFTER_NS,
+            known_ns: mono::now_ns(),
             config: config.clone(),
             boot,
         })
@@ -144,17 +147,11 @@ impl Daemon {
         notice: &mut dyn FnMut(&str),
     ) -> Result<(), RecorderError> {
         while !stop.load(Ordering::Relaxed) {
-            let first = match self.inbox.recv_timeout(self.wait()) {
-                Ok(arrival) => Some(arrival),
-                Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => None,
-            };
-            // All that follows is as of this moment: a slow card may stop this loop for
-            // seconds anywhere, and what comes meanwhile is for the next round.
-            let known_ns = mono::now_ns();
+            let first = self.inbox.recv_timeout(self.wait()).ok();
             self.take_all(first, notice)?;
-            self.work(known_ns)?;
-            if let Some(action) = self.vehicle.poll(known_ns) {
-                self.act(action, notice)?;
+            self.work()?;
+            if let Some(action) = self.vehicle.poll(self.known_ns) {
+                self.act(action, self.known_ns, notice)?;
             }
             self.reopen_when_silent();
             self.signal(notice);
@@ -163,25 +160,28 @@ impl Daemon {
         self.take_all(None, notice)
     }
 
+    /// Takes everything that has come by now, but for the sound.
     fn take_all(
         &mut self,
         first: Option<Arrival>,
         notice: &mut dyn FnMut(&str),
     ) -> Result<(), RecorderError> {
-        if let Some(arrival) = first {
+        self.known_ns = mono::now_ns();
+        let mut next = first.or_else(|| self.inbox.try_recv().ok());
+        while let Some(arrival) = next {
             self.take(arrival, notice)?;
-        }
-        while let Ok(arrival) = self.inbox.try_recv() {
-            self.take(arrival, notice)?;
+            // Each may wait for the card: slow is not hung.
+            self.beat();
+            next = self.inbox.try_recv().ok();
         }
         Ok(())
     }
 
-    /// Hands the samples on and does what is due at `known_ns`, up to which everything
-    /// else was taken.
-    fn work(&mut self, known_ns: u64) -> Result<(), RecorderError> {
+    /// Hands the samples on and does what is due.
+    fn work(&mut self) -> Result<(), RecorderError> {
+        let known_ns = self.known_ns;
         let Some(engine) = &mut self.engine else {
-            self.intake.discard();
+            self.intake.discard(known_ns);
             return Ok(());
         };
         engine.settle_lines(known_ns);
@@ -221,7 +221,7 @@ impl Daemon {
         } = arrival
         {
             return match self.vehicle.line(line, active, at_ns) {
-                Some(action) => self.act(action, notice),
+                Some(action) => self.act(action, at_ns, notice),
                 None => Ok(()),
             };
         }
@@ -290,39 +290,8 @@ impl Daemon {
         Ok(())
     }
 
-    fn act(&mut self, action: Action, notice: &mut dyn FnMut(&str)) -> Result<(), RecorderError> {
-        match action {
-            Action::BeginTrip => {
-                self.intake.discard();
-                let engine = begin_trip(&self.config, &self.boot)?;
-                self.dir = engine.dir();
-                self.engine = Some(engine);
-                notice(&format!(
-                    "ignition on: recording into {}",
-                    self.dir.display()
-                ));
-                // The same dial and the same lines, for another trip.
-                self.dial.read_now();
-            }
-            Action::CloseTrip => {
-                self.close_and_tell(ShutdownReason::Ignition, notice);
-                notice(&format!("ignition off: {} is closed", self.dir.display()));
-            }
-            Action::CloseAndPowerDown => {
-                self.close_and_tell(ShutdownReason::LowSupply, notice);
-                notice(&format!(
-                    "the supply runs out: {} is closed",
-                    self.dir.display()
-                ));
-                notice(&self.vehicle.power_down());
-            }
-            Action::PowerDown => notice(&self.vehicle.power_down()),
-        }
-        Ok(())
-    }
-
     fn reopen_when_silent(&mut self) {
-        let now_ns = mono::now_ns();
+        let now_ns = self.known_ns;
         if !self.engine.as_ref().is_some_and(Engine::has_no_samples) {
             self.reopen_ns = now_ns + REOPEN_AFTER_NS;
         } else if now_ns >= self.reopen_ns {
@@ -357,29 +326,10 @@ impl Daemon {
             .beat(alive, self.sound_missing, mono::now_ns());
     }
 
-    /// Writes what is in the queue and completes the trip, if one is under way.
-    fn close(&mut self, reason: ShutdownReason) -> Result<(), RecorderError> {
-        let Some(mut engine) = self.engine.take() else {
-            return Ok(());
-        };
-        let now_ns = mono::now_ns();
-        engine.settle_lines(now_ns);
-        let drained = self.intake.finish(&mut engine, now_ns);
-        engine.finish(reason, now_ns)?;
-        drained
-    }
-
-    /// A trouble of the trip that ends does not end the process.
-    fn close_and_tell(&mut self, reason: ShutdownReason, notice: &mut dyn FnMut(&str)) {
-        if let Err(error) = self.close(reason) {
-            notice(&error.to_string());
-        }
-    }
-
     fn finish(mut self) -> Result<PathBuf, RecorderError> {
         self.supervisor.stopping();
         // The trip first: a device that hangs may take a second to be left.
-        let closed = self.close(ShutdownReason::Signal);
+        let closed = self.close(ShutdownReason::Signal, self.known_ns);
         self.keeper.stop();
         closed.map(|()| self.dir)
     }

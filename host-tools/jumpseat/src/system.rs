@@ -86,7 +86,8 @@ fn word(windows: bool, path: &str) -> String {
     }
 }
 
-/// The path of a program as Windows' two shells both take it. A quotation mark at the
+/// The path of a program as Windows' two shells both take it, but for a `$`, a `` ` ``
+/// or a `%` in it, which no form of it hides from both. A quotation mark at the
 /// front makes it a mere text to PowerShell, and the '&' that would mend that is cmd's
 /// own sign; within a word both take the marks off. (PowerShell: its tokenizer's
 /// generic tokens; cmd: common practice.)

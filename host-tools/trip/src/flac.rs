@@ -1,5 +1,5 @@
-//! FLAC files: what a kept or packed trip may hold instead of WAV. Read block by block;
-//! what is held does not grow with the file.
+//! FLAC files: what a kept or packed trip may hold instead of WAV. Read block by block,
+//! so that a file may be longer than memory.
 
 use std::fs::File;
 use std::io::{self, BufReader, Cursor, Read, Seek, SeekFrom};
@@ -30,17 +30,20 @@ pub(crate) fn probe(path: &Path) -> Result<Shape, String> {
     Ok(Stream::open(path, false)?.shape)
 }
 
-/// Decodes the whole file, as far as it is sound: the caller compares the count.
-pub(crate) fn read(path: &Path) -> Result<Vec<i16>, String> {
+/// Decodes the first `most` samples, as far as they are sound: the caller compares the
+/// count.
+pub(crate) fn read(path: &Path, most: usize) -> Result<Vec<i16>, String> {
     let mut stream = Stream::open(path, false)?;
     let (mut samples, mut block) = (Vec::new(), Vec::new());
-    loop {
+    while samples.len() < most {
         match stream.next(&mut block) {
             Ok(true) => samples.extend_from_slice(&block),
-            Ok(false) | Err(Trouble::Damaged | Trouble::Altered) => return Ok(samples),
+            Ok(false) | Err(Trouble::Damaged | Trouble::Altered) => break,
             Err(Trouble::Unreadable(reason)) => return Err(reason),
         }
     }
+    samples.truncate(most);
+    Ok(samples)
 }
 
 /// Why there is no next block.

@@ -61,8 +61,9 @@ pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
         path: path.to_owned(),
         reason,
     };
+    let most = usize::try_from(count).unwrap_or(usize::MAX);
     let mut samples = if is_flac(path) {
-        flac::read(path).map_err(sound_error)?
+        flac::read(path, most).map_err(sound_error)?
     } else {
         let mut file = File::open(path).map_err(io_error)?;
         let shape = wav::probe(&mut file).map_err(sound_error)?;
@@ -75,7 +76,7 @@ pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
             wav::read_raw(path, shape.start, count).map_err(io_error)?
         }
     };
-    samples.truncate(usize::try_from(count).unwrap_or(usize::MAX));
+    samples.truncate(most);
     Ok(samples)
 }
 

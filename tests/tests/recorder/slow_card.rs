@@ -1,8 +1,9 @@
-//! A card that takes many seconds for one write, as worn ones do (common practice).
+//! A card that hangs for seconds in a sync, as worn ones do (common practice).
 
 use std::fs;
+use std::ops::Range;
 use std::path::PathBuf;
-use std::thread::sleep;
+use std::thread::{self, sleep};
 use std::time::Duration;
 
 use jumpseat_core::journal::{Direction, Event};
@@ -15,7 +16,7 @@ use crate::played::{Piece, hearing, noise, pieces};
 use crate::preload;
 
 const SECOND: Duration = Duration::from_secs(1);
-/// Longer than any card may take (the watchdog waits 30 s), short enough for a test.
+/// The watchdog waits 30 s, the sound queue a minute at this rate.
 const HANGS: u32 = 9;
 
 /// A board that hears these frames, its recorder, and the file that makes its card hang.
@@ -91,8 +92,8 @@ fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
     );
 }
 
-/// Wherever the recorder waits for the card: before the edge is written, while the file
-/// of the over before it is closed, while the next is opened.
+/// Wherever the recorder waits for the card: when the edge is written, when the file of
+/// the over before it is closed, when the name of the next is made safe.
 #[test]
 fn an_over_is_cut_where_the_key_moved_also_when_the_card_hangs_just_then() {
     const AFTER_MS: [u64; 6] = [0, 40, 80, 110, 140, 200];
@@ -135,6 +136,75 @@ fn an_over_is_cut_where_the_key_moved_also_when_the_card_hangs_just_then() {
         "figure: recorder: cuts at most {worst:.0} ms from the key edges while the card hangs for 0.7 to 1.5 s"
     );
     assert!(worst < 60.0, "{worst} ms");
+}
+
+/// What the ends of a trip have in common: the card hangs, the key goes down and up, the
+/// trip is to end, and the card still hangs.
+#[track_caller]
+fn check_end(end: impl FnOnce(&Board, &mut Recorder), kept_after_end: Range<f64>) {
+    let (board, _sound, mut recorder, hanging) = on_a_card_that_can_hang(noise(20));
+    board.say("ignition", true).unwrap();
+    sleep(2 * SECOND);
+    fs::write(&hanging, "").unwrap();
+    sleep(SECOND);
+    board.say("ptt", true).unwrap();
+    sleep(SECOND);
+    board.say("ptt", false).unwrap();
+    sleep(SECOND);
+    let over = thread::spawn(move || {
+        sleep(2 * SECOND);
+        fs::remove_file(hanging).unwrap();
+    });
+    let ended_ns = jumpseat_recorder::mono::now_ns();
+    end(&board, &mut recorder);
+    over.join().unwrap();
+
+    let trip = board.trip().unwrap();
+    let pieces = pieces(&trip);
+    let ways: Vec<Direction> = pieces.iter().map(|piece| piece.direction).collect();
+    assert_eq!(
+        ways,
+        [Direction::Rx, Direction::Tx, Direction::Rx],
+        "{:?}",
+        trip.records()
+    );
+    let [down_ns] = times(&trip, &Event::Ptt { down: true })[..] else {
+        panic!()
+    };
+    let [up_ns] = times(&trip, &Event::Ptt { down: false })[..] else {
+        panic!()
+    };
+    for (cut, edge_ns) in [(pieces[1].first, down_ns), (pieces[2].first, up_ns)] {
+        let off = ms_at(&trip, edge_ns) - cut as f64 / 16.0;
+        assert!(off.abs() < 60.0, "{off} ms");
+    }
+    let last = pieces[2].first + pieces[2].samples.len() as u64;
+    let kept_s = last as f64 / 16_000.0 - ms_at(&trip, ended_ns) / 1e3;
+    println!(
+        "figure: recorder: a trip that is ended while its card hangs: sound until {kept_s:+.2} s after that, no edge lost"
+    );
+    assert!(kept_after_end.contains(&kept_s), "{kept_s}");
+}
+
+#[test]
+fn a_recorder_that_is_stopped_while_its_card_hangs_writes_all_it_heard() {
+    check_end(
+        |_, recorder| assert_eq!(recorder.terminate().unwrap().code(), Some(0)),
+        // It hears on until the card answers.
+        1.5..4.0,
+    );
+}
+
+#[test]
+fn a_trip_that_the_ignition_ends_while_its_card_hangs_is_whole() {
+    check_end(
+        |board, recorder| {
+            board.say("ignition", false).unwrap();
+            recorder.will_say("ignition off").unwrap();
+        },
+        // What is heard until the card answers is known by then, and kept.
+        -0.2..4.0,
+    );
 }
 
 /// The time of this moment by the sample count, in milliseconds.

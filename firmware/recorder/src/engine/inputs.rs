@@ -11,6 +11,9 @@ use super::{Engine, Line};
 /// Levels are written this often, in samples: 10 s.
 const LEVEL_EVERY: u64 = 160_000;
 
+/// So many key edges from before the first sample are kept, the newest.
+const MOST_EARLY: usize = 64;
+
 /// Where the rig's dial stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DialSetting {
@@ -76,6 +79,22 @@ impl Engine {
             let sample = due.sample;
             self.trip.record(due.mono_ns, Event::Clock { sample });
         }
+        for (down, heard_ns) in std::mem::take(&mut self.early_edges) {
+            self.key(down, heard_ns);
+        }
+    }
+
+    /// The key moved: the samples of this moment and later go the other way.
+    fn key(&mut self, down: bool, heard_ns: u64) {
+        if let Some(sample) = self.clock.sample_at(heard_ns) {
+            self.segmenter.edge(down, sample);
+            return;
+        }
+        // Which sample that is, only the first one tells.
+        if self.early_edges.len() == MOST_EARLY {
+            self.early_edges.remove(0);
+        }
+        self.early_edges.push((down, heard_ns));
     }
 
     /// `count` samples never arrived; they are counted all the same. `mono_ns`
@@ -157,8 +176,7 @@ impl Engine {
             Line::Ptt => {
                 // What is heard at the edge arrives that much later.
                 let heard_ns = edge.at_ns.saturating_add(self.thresholds.latency_ns);
-                let sample = self.clock.sample_at(heard_ns).unwrap_or(0);
-                self.segmenter.edge(edge.active, sample);
+                self.key(edge.active, heard_ns);
                 let event = Event::Ptt { down: edge.active };
                 self.trip.record_synced(edge.at_ns, event);
                 self.dial_wanted = true;

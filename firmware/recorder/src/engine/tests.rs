@@ -117,6 +117,32 @@ fn records(dir: &Path) -> Vec<Event> {
         .collect()
 }
 
+#[test]
+fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
+    let card = tempfile::tempdir().unwrap();
+    let mut engine = engine(card.path(), &Arc::new(AtomicBool::new(false)));
+    // The samples of these three seconds come late: the card kept the caller waiting.
+    engine.line(Line::Ptt, true, SECOND_NS);
+    engine.line(Line::Ptt, false, 2 * SECOND_NS);
+    engine.settle_lines(3 * SECOND_NS);
+    play(&mut engine, 0, 3);
+    let dir = engine
+        .finish(ShutdownReason::Signal, 3 * SECOND_NS)
+        .unwrap();
+    let segments: Vec<(u64, u64)> = records(&dir)
+        .into_iter()
+        .filter_map(|event| match event {
+            Event::SegmentClosed {
+                first_sample,
+                count,
+                ..
+            } => Some((first_sample, count)),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(segments, [(0, 16_000), (16_000, 16_000), (32_000, 16_000)]);
+}
+
 /// A card without room from the fifth second on, for so long; the seconds that are lost.
 #[track_caller]
 fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {

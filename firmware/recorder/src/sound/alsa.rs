@@ -1,6 +1,7 @@
 //! Capture through ALSA.
 
 use std::sync::atomic::Ordering;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{
@@ -56,8 +57,9 @@ impl AlsaDevice {
             .ok_or_else(|| RecorderError::Device(unknown(name)))
     }
 
-    /// Chooses rate, channels and sample format.
-    fn choose(&self, device: &Device) -> Result<(StreamConfig, SampleFormat), RecorderError> {
+    /// Chooses rate, channels and sample format; several configs that differ in their
+    /// periods, best first.
+    fn choose(&self, device: &Device) -> Result<(Vec<StreamConfig>, SampleFormat), RecorderError> {
         let SoundConfig { rx, tx, .. } = self.config;
         let ranges: Vec<SupportedStreamConfigRange> = device
             .supported_input_configs()
@@ -80,15 +82,18 @@ impl AlsaDevice {
         let Some((_, channels, format, rate, periods)) = best else {
             return Err(RecorderError::Device(self.cannot(&ranges, needed)));
         };
-        let wanted = self.config.period_frames;
-        let period = wanted.unwrap_or_else(|| long_period(rate, periods));
-        let config = StreamConfig {
+        let config = |buffer_size| StreamConfig {
             channels,
             sample_rate: rate,
-            buffer_size: BufferSize::Fixed(period),
+            buffer_size,
         };
+        let sizes = match self.config.period_frames {
+            Some(period) => vec![BufferSize::Fixed(period)],
+            None => long_periods(rate, periods),
+        };
+        let configs = sizes.into_iter().map(config).collect();
         let format = FORMATS.get(format).copied().unwrap_or(SampleFormat::I16);
-        Ok((config, format))
+        Ok((configs, format))
     }
 
     /// The rate to take of this range, and how far down the list it is.
@@ -145,7 +150,7 @@ impl AlsaDevice {
         config: StreamConfig,
         format: SampleFormat,
         inlet: Inlet,
-        lost: Box<dyn FnOnce(String) + Send>,
+        lost: &Lost,
     ) -> Result<cpal::Stream, cpal::Error> {
         let pick = Pick {
             channels: usize::from(config.channels),
@@ -154,7 +159,7 @@ impl AlsaDevice {
         };
         let overruns = inlet.overruns();
         let mut inlet = inlet;
-        let mut lost = Some(lost);
+        let lost = Arc::clone(lost);
         let name = self.config.device.clone();
         device.build_input_stream_raw(
             config,
@@ -166,7 +171,8 @@ impl AlsaDevice {
                 }
                 ErrorKind::RealtimeDenied | ErrorKind::DeviceChanged => {}
                 _ => {
-                    if let Some(lost) = lost.take() {
+                    let lost = lost.lock().unwrap_or_else(PoisonError::into_inner).take();
+                    if let Some(lost) = lost {
                         lost(format!("sound device {name:?} is lost: {error}"));
                     }
                 }
@@ -176,15 +182,28 @@ impl AlsaDevice {
     }
 }
 
+/// What hears that the device is lost, once.
+type Lost = Arc<Mutex<Option<Box<dyn FnOnce(String) + Send>>>>;
+
 /// A quarter of a second in frames, or as near to it as the device can come. The
 /// device's own buffer is two periods long: for half a second the system may be too
-/// busy to run the callback and nothing is lost. And few wake-ups cost little.
-fn long_period(rate: u32, periods: &SupportedBufferSize) -> u32 {
-    let wanted = rate / 4;
-    match *periods {
+/// busy to run the callback and nothing is lost. And few wake-ups cost little. What is
+/// still in the device when the power goes is lost with it: no longer than that.
+///
+/// The device tells its range for all its rates together; at the chosen one it may take
+/// less. So a shorter period comes next, and at last what the device likes.
+fn long_periods(rate: u32, periods: &SupportedBufferSize) -> Vec<BufferSize> {
+    let within = |wanted: u32| match *periods {
         SupportedBufferSize::Range { min, max } => wanted.min(max).max(min),
         SupportedBufferSize::Unknown => wanted,
-    }
+    };
+    let mut sizes = vec![
+        BufferSize::Fixed(within(rate / 4)),
+        BufferSize::Fixed(within(rate / 10)),
+        BufferSize::Default,
+    ];
+    sizes.dedup();
+    sizes
 }
 
 impl SoundDevice for AlsaDevice {
@@ -194,13 +213,35 @@ impl SoundDevice for AlsaDevice {
         lost: Box<dyn FnOnce(String) + Send>,
     ) -> Result<OpenDevice, RecorderError> {
         let device = self.find()?;
-        let (config, format) = self.choose(&device)?;
-        let inlet = kit.inlet(config.sample_rate).ok_or_else(|| {
-            RecorderError::Device("the sound device has not let go of its last stream".to_owned())
-        })?;
-        let stream = self
-            .build(&device, config, format, inlet, lost)
-            .map_err(|error| self.trouble("cannot be opened", &error))?;
+        let (configs, format) = self.choose(&device)?;
+        let lost = Arc::new(Mutex::new(Some(lost)));
+        let mut refused = RecorderError::Device(format!("{:?} has no config", self.config.device));
+        for config in configs {
+            let inlet = kit.inlet(config.sample_rate).ok_or_else(|| {
+                let detail = "the sound device has not let go of its last stream";
+                RecorderError::Device(detail.to_owned())
+            })?;
+            match self.build(&device, config, format, inlet, &lost) {
+                Ok(stream) => return self.started(stream, config, format),
+                Err(error) => {
+                    refused = self.trouble("cannot be opened", &error);
+                    if error.kind() != ErrorKind::UnsupportedConfig {
+                        break;
+                    }
+                }
+            }
+        }
+        Err(refused)
+    }
+}
+
+impl AlsaDevice {
+    fn started(
+        &self,
+        stream: cpal::Stream,
+        config: StreamConfig,
+        format: SampleFormat,
+    ) -> Result<OpenDevice, RecorderError> {
         stream
             .play()
             .map_err(|error| self.trouble("cannot be started", &error))?;
@@ -304,16 +345,19 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(rate: u32, periods: SupportedBufferSize, period: u32) {
-        assert_eq!(long_period(rate, &periods), period);
+    fn check(rate: u32, periods: SupportedBufferSize, tried: &[u32]) {
+        let mut sizes: Vec<BufferSize> = tried.iter().map(|&n| BufferSize::Fixed(n)).collect();
+        sizes.push(BufferSize::Default);
+        assert_eq!(long_periods(rate, &periods), sizes);
     }
 
     #[test]
     fn a_period_is_a_quarter_of_a_second_where_the_device_allows_it() {
         let range = |min, max| SupportedBufferSize::Range { min, max };
-        check(48_000, SupportedBufferSize::Unknown, 12_000);
-        check(48_000, range(32, 65_536), 12_000);
-        check(48_000, range(32, 8_192), 8_192);
-        check(16_000, range(5_000, 10_000), 5_000);
+        check(48_000, SupportedBufferSize::Unknown, &[12_000, 4_800]);
+        check(48_000, range(32, 65_536), &[12_000, 4_800]);
+        check(48_000, range(32, 8_192), &[8_192, 4_800]);
+        check(48_000, range(32, 1_024), &[1_024]);
+        check(16_000, range(5_000, 10_000), &[5_000]);
     }
 }

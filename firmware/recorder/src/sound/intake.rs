@@ -73,20 +73,21 @@ impl Intake {
         Ok(self.runaway != before)
     }
 
-    /// Lets what came go, while no trip is under way. The next trip begins with
-    /// the next sample.
-    pub fn discard(&mut self) {
+    /// Lets what had come by `until_ns` go, while no trip is under way. The next trip
+    /// begins with the next sample.
+    pub fn discard(&mut self, until_ns: u64) {
         self.current = None;
-        self.queue.clear();
+        while self.queue.pop(until_ns).is_some() {}
     }
 
-    /// Hands what the filter still holds to the engine, at the end.
+    /// Hands what had come by `until_ns` to the engine, and what the filter still holds,
+    /// at the end.
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn finish(&mut self, engine: &mut Engine, now_ns: u64) -> Result<(), RecorderError> {
-        self.drain(engine, u64::MAX)?;
-        self.end_piece(engine, now_ns)
+    pub fn finish(&mut self, engine: &mut Engine, until_ns: u64) -> Result<(), RecorderError> {
+        self.drain(engine, until_ns)?;
+        self.end_piece(engine, until_ns)
     }
 
     fn block(&mut self, block: &Block, engine: &mut Engine) -> Result<(), RecorderError> {

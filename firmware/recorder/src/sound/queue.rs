@@ -16,7 +16,8 @@ pub type Pair = [i16; 2];
 
 /// Frames in a block: 5 ms at 48 kHz, 15 ms at 16 kHz.
 pub(super) const BLOCK_FRAMES: usize = 240;
-/// Blocks that wait at most: 20 s at 48 kHz, a minute at 16 kHz.
+/// Blocks that wait at most: 20 s at 48 kHz and a minute at 16 kHz, unless the device
+/// brings few frames at a time, which fill no block.
 pub(super) const MOST_BLOCKS: usize = 4_000;
 /// Room of the queue, of which one place always stays empty.
 const ROOM: usize = MOST_BLOCKS + 1;

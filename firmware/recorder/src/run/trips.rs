@@ -1,0 +1,87 @@
+//! Trips begin and end, with the process and with the ignition.
+
+use jumpseat_core::journal::{BootId, Fault, ShutdownReason};
+use jumpseat_core::power::Action;
+
+use super::Daemon;
+use crate::config::Config;
+use crate::engine::Engine;
+use crate::error::RecorderError;
+use crate::mono;
+use crate::storage::{Disk, Durability};
+
+impl Daemon {
+    /// Begins or ends a trip at `at_ns`, up to which the lines are known: sound that came
+    /// later is not for the trip that ends, its key edges may still be to come.
+    pub(super) fn act(
+        &mut self,
+        action: Action,
+        at_ns: u64,
+        notice: &mut dyn FnMut(&str),
+    ) -> Result<(), RecorderError> {
+        match action {
+            Action::BeginTrip => {
+                self.intake.discard(at_ns);
+                let engine = begin_trip(&self.config, &self.boot)?;
+                self.dir = engine.dir();
+                self.engine = Some(engine);
+                notice(&format!(
+                    "ignition on: recording into {}",
+                    self.dir.display()
+                ));
+                // The same dial and the same lines, for another trip.
+                self.dial.read_now();
+            }
+            Action::CloseTrip => {
+                self.close_and_tell(ShutdownReason::Ignition, at_ns, notice);
+                notice(&format!("ignition off: {} is closed", self.dir.display()));
+            }
+            Action::CloseAndPowerDown => {
+                self.close_and_tell(ShutdownReason::LowSupply, at_ns, notice);
+                notice(&format!(
+                    "the supply runs out: {} is closed",
+                    self.dir.display()
+                ));
+                notice(&self.vehicle.power_down());
+            }
+            Action::PowerDown => notice(&self.vehicle.power_down()),
+        }
+        Ok(())
+    }
+
+    /// Writes what has come by `at_ns` and completes the trip, if one is under way.
+    pub(super) fn close(
+        &mut self,
+        reason: ShutdownReason,
+        at_ns: u64,
+    ) -> Result<(), RecorderError> {
+        let Some(mut engine) = self.engine.take() else {
+            return Ok(());
+        };
+        engine.settle_lines(at_ns);
+        let drained = self.intake.finish(&mut engine, at_ns);
+        engine.finish(reason, at_ns)?;
+        drained
+    }
+
+    /// A trouble of the trip that ends does not end the process.
+    fn close_and_tell(&mut self, reason: ShutdownReason, at_ns: u64, notice: &mut dyn FnMut(&str)) {
+        if let Err(error) = self.close(reason, at_ns) {
+            notice(&error.to_string());
+        }
+    }
+}
+
+/// Makes the folder of the next trip and writes into its journal what is missing.
+pub(super) fn begin_trip(config: &Config, boot: &BootId) -> Result<Engine, RecorderError> {
+    let storage = Box::new(Disk::new(Durability::Synced));
+    let now_ns = mono::now_ns();
+    let mut engine = Engine::start(storage, &config.card.dir, config, boot.clone(), now_ns)?;
+    if config.dial.rigctld.is_none() {
+        engine.fault(Fault::Dial, "no rig control is configured", now_ns);
+    }
+    if !config.gps.is_some() {
+        engine.fault(Fault::Gps, "no receiver is configured", now_ns);
+    }
+    Ok(engine)
+}
