@@ -94,7 +94,6 @@ impl Chip {
 
     /// The level changes, and the kernel tells it late, with the time at which it was.
     fn edge(&self, line: u32, kind: u32, at_ns: u64) {
-        self.level(line, if kind == RISING { "1" } else { "0" });
         let mut bytes = Vec::new();
         bytes.extend(at_ns.to_ne_bytes());
         bytes.extend(kind.to_ne_bytes());
@@ -106,6 +105,9 @@ impl Chip {
             .unwrap()
             .write_all(&bytes)
             .unwrap();
+        // After it, or a look between the two would find a level without its edge, which
+        // the kernel never shows.
+        self.level(line, if kind == RISING { "1" } else { "0" });
     }
 
     fn sounds(&self) -> bool {

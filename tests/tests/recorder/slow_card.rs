@@ -141,7 +141,7 @@ fn an_over_is_cut_where_the_key_moved_also_when_the_card_hangs_just_then() {
 /// What the ends of a trip have in common: the card hangs, the key goes down and up, the
 /// trip is to end, and the card still hangs.
 #[track_caller]
-fn check_end(end: impl FnOnce(&Board, &mut Recorder), kept_after_end: Range<f64>) {
+fn check_end(name: &str, end: impl FnOnce(&Board, &mut Recorder), kept_after_end: Range<f64>) {
     let (board, _sound, mut recorder, hanging) = on_a_card_that_can_hang(noise(20));
     board.say("ignition", true).unwrap();
     sleep(2 * SECOND);
@@ -181,7 +181,7 @@ fn check_end(end: impl FnOnce(&Board, &mut Recorder), kept_after_end: Range<f64>
     let last = pieces[2].first + pieces[2].samples.len() as u64;
     let kept_s = last as f64 / 16_000.0 - ms_at(&trip, ended_ns) / 1e3;
     println!(
-        "figure: recorder: a trip that is ended while its card hangs: sound until {kept_s:+.2} s after that, no edge lost"
+        "figure: recorder: {name} while the card hangs: sound until {kept_s:+.2} s after that, no edge lost"
     );
     assert!(kept_after_end.contains(&kept_s), "{kept_s}");
 }
@@ -189,6 +189,7 @@ fn check_end(end: impl FnOnce(&Board, &mut Recorder), kept_after_end: Range<f64>
 #[test]
 fn a_recorder_that_is_stopped_while_its_card_hangs_writes_all_it_heard() {
     check_end(
+        "stopped",
         |_, recorder| assert_eq!(recorder.terminate().unwrap().code(), Some(0)),
         // It hears on until the card answers.
         1.5..4.0,
@@ -198,6 +199,7 @@ fn a_recorder_that_is_stopped_while_its_card_hangs_writes_all_it_heard() {
 #[test]
 fn a_trip_that_the_ignition_ends_while_its_card_hangs_is_whole() {
     check_end(
+        "ignition off",
         |board, recorder| {
             board.say("ignition", false).unwrap();
             recorder.will_say("ignition off").unwrap();

@@ -21,6 +21,11 @@ const LOOK_EVERY: Timespec = Timespec {
     tv_nsec: 100_000_000,
 };
 
+const NOT_AT_ALL: Timespec = Timespec {
+    tv_sec: 0,
+    tv_nsec: 0,
+};
+
 /// Kernels before 5.7 tell the time of day instead of the monotonic clock's; a
 /// time this far from now is not believed.
 const BELIEVED_NS: u64 = 10_000_000_000;
@@ -76,16 +81,28 @@ pub(super) fn follow(
                 Ok(value) => is_active(value != 0),
                 Err(error) => return lost(&error),
             };
-            if last != Some(level) {
+            // An edge that came while this thread did not run knows its time better.
+            let edge_waits = match waiting(&pin, &NOT_AT_ALL) {
+                Ok(edges) => edges > 0,
+                Err(error) => return lost(&error),
+            };
+            if last != Some(level) && !edge_waits {
                 last = Some(level);
                 tell(line, level, mono::now_ns(), reporter);
             }
         }
-        edges = match poll(&mut [PollFd::new(&pin, PollFlags::IN)], Some(&LOOK_EVERY)) {
-            Ok(ready) => ready,
-            Err(Errno::INTR) => 0,
+        edges = match waiting(&pin, &LOOK_EVERY) {
+            Ok(edges) => edges,
             Err(error) => return lost(&error),
         };
+    }
+}
+
+/// Waits for so long until there are edges to be read; gives 0 when there are none.
+fn waiting(pin: &LineEventHandle, time: &Timespec) -> Result<usize, Errno> {
+    match poll(&mut [PollFd::new(pin, PollFlags::IN)], Some(time)) {
+        Err(Errno::INTR) => Ok(0),
+        told => told,
     }
 }
 
