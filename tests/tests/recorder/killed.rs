@@ -35,9 +35,7 @@ fn a_kill_in_an_over_costs_at_most_two_seconds_and_no_edge() {
     assert_eq!(ways, [(Direction::Rx, true), (Direction::Tx, false)]);
     let over = &pieces[1];
     let kept = over.first + over.samples.len() as u64;
-    for (&sample, frame) in over.samples.iter().zip(&frames[over.first as usize..]) {
-        assert_eq!(sample, frame[1]);
-    }
+    over.check(&frames);
     let lost = fed.saturating_sub(kept) as f64 / 16_000.0;
     println!("lost by the kill: {lost:.2} s");
     assert!(lost <= 2.0, "{lost} s lost");

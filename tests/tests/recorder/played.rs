@@ -61,6 +61,30 @@ pub(crate) struct Piece {
     pub(crate) closed: bool,
 }
 
+impl Piece {
+    /// Every sample in it is the one that was played there, bit for bit.
+    #[track_caller]
+    pub(crate) fn check(&self, played: &[[i16; 2]]) {
+        let channel = usize::from(self.direction == Direction::Tx);
+        for (number, &sample) in (self.first..).zip(&self.samples) {
+            assert_eq!(sample, played[number as usize][channel], "sample {number}");
+        }
+    }
+}
+
+/// All that was played is in these, in order and once, and they were completed.
+#[track_caller]
+pub(crate) fn check_whole(pieces: &[Piece], played: &[[i16; 2]]) {
+    let mut next = 0;
+    for piece in pieces {
+        assert!(piece.closed);
+        assert_eq!(piece.first, next);
+        piece.check(played);
+        next += piece.samples.len() as u64;
+    }
+    assert_eq!(next, played.len() as u64);
+}
+
 /// The audio files of a trip in order.
 pub(crate) fn pieces(trip: &Trip) -> Vec<Piece> {
     trip.segments().iter().map(piece).collect()

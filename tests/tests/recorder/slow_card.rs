@@ -12,7 +12,7 @@ use jumpseat_tests::parts::SoundFifo;
 use jumpseat_tests::told::{has, times};
 use jumpseat_trip::Trip;
 
-use crate::played::{Piece, hearing, noise, pieces};
+use crate::played::{Piece, check_whole, hearing, noise, pieces};
 use crate::preload;
 
 const SECOND: Duration = Duration::from_secs(1);
@@ -65,17 +65,7 @@ fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
     use Direction::{Rx, Tx};
     let ways: Vec<Direction> = pieces.iter().map(|piece| piece.direction).collect();
     assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
-    let channel = |piece: &Piece| usize::from(piece.direction == Tx);
-    let kept = pieces.iter().flat_map(|piece| {
-        let channel = channel(piece);
-        piece.samples.iter().map(move |&sample| (channel, sample))
-    });
-    let mut count = 0;
-    for ((channel, sample), frame) in kept.zip(&frames) {
-        assert_eq!(sample, frame[channel], "sample {count}");
-        count += 1;
-    }
-    assert_eq!(count, frames.len(), "{journal:?}");
+    check_whole(&pieces, &frames);
     // The over is as long as the key was down, as a busy machine counts it.
     let keyed = pieces[1].samples.len();
     assert!(
@@ -87,7 +77,7 @@ fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
     }
     assert_eq!(times(&trip, &Event::Mark {}).len(), 1);
     println!(
-        "figure: recorder: a card that hung for {HANGS} s: {count} of {} samples on it, bit for bit",
+        "figure: recorder: a card that hung for {HANGS} s: {0} of {0} samples on it, bit for bit",
         frames.len()
     );
 }

@@ -7,7 +7,7 @@ use std::time::Duration;
 use jumpseat_core::journal::{Direction, Event, Fault, ShutdownReason};
 use jumpseat_tests::told::{has, times};
 
-use crate::played::{hearing, hearing_at, noise, pieces};
+use crate::played::{check_whole, hearing, hearing_at, noise, pieces};
 
 const SECOND: Duration = Duration::from_secs(1);
 
@@ -36,21 +36,7 @@ fn at_16_khz_every_sample_is_on_the_card_bit_by_bit_and_cut_at_the_key_edges() {
     let ways: Vec<Direction> = pieces.iter().map(|piece| piece.direction).collect();
     use Direction::{Rx, Tx};
     assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
-    let mut next = 0;
-    for piece in &pieces {
-        assert!(piece.closed);
-        assert_eq!(piece.first, next);
-        for (&sample, frame) in piece.samples.iter().zip(&frames[next as usize..]) {
-            let fed = if piece.direction == Rx {
-                frame[0]
-            } else {
-                frame[1]
-            };
-            assert_eq!(sample, fed, "sample {next}");
-            next += 1;
-        }
-    }
-    assert_eq!(next, frames.len() as u64, "{journal:?}");
+    check_whole(&pieces, &frames);
     let keyed = pieces[1].samples.len();
     // A second, as a machine that does much else counts it.
     assert!(

@@ -180,6 +180,24 @@ impl AlsaDevice {
             None,
         )
     }
+
+    fn started(
+        &self,
+        stream: cpal::Stream,
+        config: StreamConfig,
+        format: SampleFormat,
+    ) -> Result<OpenDevice, RecorderError> {
+        stream
+            .play()
+            .map_err(|error| self.trouble("cannot be started", &error))?;
+        let (name, rate) = (&self.config.device, config.sample_rate);
+        let channels = config.channels;
+        Ok(OpenDevice {
+            description: format!("sound device {name:?}: {rate} Hz, {channels} channels, {format}"),
+            channels,
+            stream: Box::new(stream),
+        })
+    }
 }
 
 /// What hears that the device is lost, once.
@@ -232,26 +250,6 @@ impl SoundDevice for AlsaDevice {
             }
         }
         Err(refused)
-    }
-}
-
-impl AlsaDevice {
-    fn started(
-        &self,
-        stream: cpal::Stream,
-        config: StreamConfig,
-        format: SampleFormat,
-    ) -> Result<OpenDevice, RecorderError> {
-        stream
-            .play()
-            .map_err(|error| self.trouble("cannot be started", &error))?;
-        let (name, rate) = (&self.config.device, config.sample_rate);
-        let channels = config.channels;
-        Ok(OpenDevice {
-            description: format!("sound device {name:?}: {rate} Hz, {channels} channels, {format}"),
-            channels,
-            stream: Box::new(stream),
-        })
     }
 }
 

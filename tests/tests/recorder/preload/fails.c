@@ -11,9 +11,12 @@ static int there(const char *name) {
   return file != NULL && access(file, F_OK) == 0;
 }
 
-static int broken(void) {
+static void hang(void) {
   while (there("JUMPSEAT_TEST_HANGING"))
     usleep(5000);
+}
+
+static int broken(void) {
   if (!there("JUMPSEAT_TEST_BROKEN"))
     return 0;
   errno = EIO;
@@ -22,10 +25,12 @@ static int broken(void) {
 
 int fsync(int file) {
   int (*real)(int) = (int (*)(int))dlsym(RTLD_NEXT, "fsync");
+  hang();
   return broken() ? -1 : real(file);
 }
 
 int fdatasync(int file) {
   int (*real)(int) = (int (*)(int))dlsym(RTLD_NEXT, "fdatasync");
+  hang();
   return broken() ? -1 : real(file);
 }
