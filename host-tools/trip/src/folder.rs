@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{Event, Record};
 
-use crate::header::{self, HeaderText, folder_name};
+use crate::header::{FORMAT, HeaderFault, folder_name};
 use crate::journal::{journal_of_name, parse_journals};
 use crate::{Damage, Header, KEPT, Kept, Segment, TripError, segment};
 
@@ -44,9 +44,24 @@ impl Trip {
         }
         let mut damage = Vec::new();
         let header = match &header_text {
-            Some(text) => match header::parse(&header_path, text)? {
-                HeaderText::Whole(header) => Some(header),
-                HeaderText::Damaged(reason) => {
+            Some(text) => match Header::parse(text) {
+                Ok(header) => Some(header),
+                Err(HeaderFault::Newer(found)) => {
+                    return Err(TripError::NewerFormat {
+                        path: header_path,
+                        found,
+                        known: FORMAT,
+                    });
+                }
+                Err(HeaderFault::Audio(audio)) => {
+                    return Err(TripError::AudioFormat {
+                        path: header_path,
+                        sample_rate: audio.sample_rate,
+                        bits: audio.bits,
+                        channels: audio.channels,
+                    });
+                }
+                Err(HeaderFault::Damaged(reason)) => {
                     let path = header_path.clone();
                     damage.push(Damage::HeaderUnreadable { path, reason });
                     None

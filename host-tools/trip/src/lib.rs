@@ -32,14 +32,14 @@ pub use dial::{Dial, DialChange, DialEstimate, DialSetting};
 pub use error::TripError;
 pub use flac_file::FlacFile;
 pub use folder::Trip;
-pub use header::{AudioFormat, FORMAT, Header, Station};
+pub use header::{AudioFormat, FORMAT, Header, HeaderFault, Station};
 pub use health::{
     DialReport, FaultReport, LevelMeter, LevelReport, PlaceReport, Report, TimeReport, Verdict,
     health,
 };
 pub use journal::{Journal, parse_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
-pub use kept::{KEPT, Kept, KeptFile};
+pub use kept::{KEPT, Kept, KeptFault, KeptFile};
 pub use over::Over;
 pub use regular_file::open_regular_file;
 pub use segment::{Segment, SegmentState};
