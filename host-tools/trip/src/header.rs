@@ -1,5 +1,6 @@
 //! trip.json: what a trip says about itself, written once at its start.
 
+use std::fmt;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
@@ -38,7 +39,7 @@ pub struct Station {
 }
 
 /// The form of every sound file of a trip.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AudioFormat {
     /// Samples per second.
@@ -100,13 +101,29 @@ pub(crate) fn read(text: &[u8]) -> HeaderText {
     }
     match serde_json::from_slice(text) {
         Ok(header) => HeaderText::Shaped(header),
-        // A newer format is called newer and not damaged.
-        Err(error) => HeaderText::Other {
-            format: serde_json::from_slice::<Version>(text)
-                .ok()
-                .map(|version| version.format),
-            reason: error.to_string(),
-        },
+        Err(error) => {
+            // A newer format is called newer and not damaged.
+            let version = serde_json::from_slice::<Version>(text).ok();
+            let format = version.map(|version| version.format);
+            HeaderText::Other {
+                format,
+                reason: match format {
+                    Some(format) if format < FORMAT => format!("there is no format {format}"),
+                    _ => error.to_string(),
+                },
+            }
+        }
+    }
+}
+
+impl fmt::Display for AudioFormat {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self {
+            sample_rate,
+            bits,
+            channels,
+        } = self;
+        write!(f, "{sample_rate} Hz, {bits} bits, {channels} channels")
     }
 }
 
@@ -132,11 +149,9 @@ impl Header {
                 format: Some(format),
                 ..
             } if newer(format) => Err(HeaderFault::Newer(format)),
-            HeaderText::Shaped(Self { format, .. })
-            | HeaderText::Other {
-                format: Some(format),
-                ..
-            } if format < FORMAT => Err(HeaderFault::Damaged(no_format(format))),
+            HeaderText::Shaped(Self { format, .. }) if format < FORMAT => {
+                Err(HeaderFault::Damaged(format!("there is no format {format}")))
+            }
             HeaderText::Shaped(header) if !header.audio.is_possible() => {
                 Err(HeaderFault::Audio(header.audio))
             }
@@ -145,28 +160,10 @@ impl Header {
         }
     }
 
-    /// What the folder's name and the journal tell when trip.json does not.
-    pub(crate) fn salvaged(folder: &Path, boot: &str, software: &str) -> Self {
-        let (trip, board) = numbers_of_name(&folder_name(folder)).unwrap_or_default();
-        Self {
-            format: FORMAT,
-            trip,
-            board,
-            boot: boot.to_owned(),
-            station: Station::default(),
-            audio: AudioFormat::default(),
-            software: software.to_owned(),
-        }
-    }
-
     /// The trip's name, such as "trip-000017-3fa2c1".
     pub(crate) fn name(&self) -> String {
         format!("trip-{:06}-{}", self.trip, self.board)
     }
-}
-
-fn no_format(format: u64) -> String {
-    format!("there is no format {format}")
 }
 
 /// A folder's own name, also where it was given as "." or "..".
@@ -179,7 +176,7 @@ pub(crate) fn folder_name(folder: &Path) -> String {
 }
 
 /// Trip number and board of a name such as "trip-000017-3fa2c1".
-fn numbers_of_name(name: &str) -> Option<(u64, String)> {
+pub(crate) fn numbers_of_name(name: &str) -> Option<(u64, String)> {
     let (number, board) = name.strip_prefix("trip-")?.split_once('-')?;
     Some((number.parse().ok()?, board.to_owned()))
 }

@@ -2,7 +2,7 @@
 //! says which sound files were let go on purpose, and which were packed.
 
 use std::collections::BTreeSet;
-use std::io::Read as _;
+use std::io::{self, Read as _};
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
@@ -55,10 +55,25 @@ impl Kept {
     /// Reads that of a trip's folder; None where the trip is whole, or where the
     /// file cannot be understood (what is missing is damage then).
     pub fn read(dir: &Path) -> Option<Self> {
+        Self::of(dir).ok().flatten()
+    }
+
+    /// Reads that of a trip's folder, if there is one. `Err` says in plain words why it
+    /// cannot be understood.
+    pub(crate) fn of(dir: &Path) -> Result<Option<Self>, String> {
         let mut text = Vec::new();
-        let file = open_regular_file(&dir.join(KEPT)).ok()?;
-        file.take(MOST_BYTES).read_to_end(&mut text).ok()?;
-        Self::parse(&text).ok()
+        let file = match open_regular_file(&dir.join(KEPT)) {
+            Ok(file) => file,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+            Err(error) => return Err(error.to_string()),
+        };
+        file.take(MOST_BYTES)
+            .read_to_end(&mut text)
+            .map_err(|error| error.to_string())?;
+        match Self::parse(&text) {
+            Ok(kept) => Ok(Some(kept)),
+            Err(fault) => Err(fault.to_string()),
+        }
     }
 
     /// Reads the text of a kept.json.
