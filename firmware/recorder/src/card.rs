@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::BootId;
+use jumpseat_core::journal::{BootId, Event, clip};
 use serde::Serialize;
 
 use crate::config::Config;
@@ -35,6 +35,22 @@ pub struct TripHeader {
     pub audio: AudioFormat,
     /// Name and version of the recorder.
     pub software: String,
+}
+
+impl TripHeader {
+    /// What the journal repeats of it, under a checksum.
+    pub fn event(&self) -> Event {
+        Event::Trip {
+            format: self.format,
+            trip: self.trip,
+            board: clip(&self.board),
+            call: self.station.call.as_deref().map(clip),
+            operator: self.station.operator.as_deref().map(clip),
+            sample_rate: self.audio.sample_rate,
+            bits: self.audio.bits,
+            channels: self.audio.channels,
+        }
+    }
 }
 
 /// Who was on the air, as the config file says.

@@ -24,7 +24,7 @@ use crate::card::{Station, board_id};
 use crate::config::Config;
 use crate::error::RecorderError;
 use crate::storage::Storage;
-use crate::trip::{TripWriter, start_record};
+use crate::trip::TripWriter;
 use limits::Limits;
 use space::Space;
 use wire::Wire;
@@ -90,7 +90,7 @@ impl Engine {
         };
         let board = board_id(config)?;
         let mut trip = TripWriter::create(storage, card, &board, boot, station)?;
-        trip.record_synced(mono_ns, start_record());
+        trip.begin(mono_ns);
         let settle_ns = u64::from(config.lines.debounce_ms) * 1_000_000;
         let alarm_after_s = u64::from(config.gps.alarm_after_s);
         let time_due = config.gps.is_some() && alarm_after_s > 0;

@@ -57,7 +57,7 @@ impl TripWriter {
             .map_err(|error| RecorderError::io("encode for", &path, error.into()))?;
         text.push(b'\n');
         replace(storage.as_mut(), &path, &text)?;
-        let journal = JournalFile::create(storage.as_mut(), &dir, boot)?;
+        let journal = JournalFile::create(storage.as_mut(), &dir, boot, header.event())?;
         for changed in [dir.as_path(), card] {
             storage
                 .sync_dir(changed)
@@ -75,6 +75,19 @@ impl TripWriter {
     /// The folder.
     pub fn dir(&self) -> &Path {
         &self.dir
+    }
+
+    /// Begins the journal: that the recorder started, and what trip this is.
+    pub fn begin(&mut self, mono_ns: u64) {
+        self.record(
+            mono_ns,
+            Event::Start {
+                software: clip(SOFTWARE),
+            },
+        );
+        let written = self.journal.append_header(mono_ns);
+        self.keep(written);
+        self.sync_journal();
     }
 
     /// Appends a record; durable with the next sync.
@@ -173,12 +186,5 @@ impl TripWriter {
         if let Err(error) = result {
             self.trouble.get_or_insert(error);
         }
-    }
-}
-
-/// The first record of every journal.
-pub fn start_record() -> Event {
-    Event::Start {
-        software: clip(SOFTWARE),
     }
 }
