@@ -1,9 +1,10 @@
 //! The number of the next trip: one more than the largest that the board knows of.
 //!
-//! It knows the trips on the card, those that are going, the receipts of those that
-//! went, the counter on the card, and what its caller kept elsewhere, so that a fresh
-//! card begins with no number that was given before. None of that can keep a trip from
-//! beginning: what cannot be read, or cannot be true, is told and passed over. The
+//! It knows the trips on the card, those that are going, the counter on the card, and
+//! what its caller kept elsewhere, so that a fresh card begins with no number that was
+//! given before. Where there is no counter left, the receipts of trips that went say how
+//! far it had come; otherwise they do not count, for the pull account can write any.
+//! None of that can keep a trip from beginning: what cannot be read, or cannot be true, is told and passed over. The
 //! folder itself is what takes a number, so that of two starts at once each has its own.
 
 use std::io;
@@ -105,38 +106,42 @@ struct Known {
 
 impl Known {
     fn look(storage: &mut dyn Storage, card: &Path, elsewhere: Option<u32>) -> Self {
-        let mut known = Self {
-            highest: elsewhere
-                .filter(|&number| number <= MOST_COUNTED)
-                .unwrap_or(0),
-            ..Self::default()
-        };
+        let mut counter = elsewhere.filter(|&number| number <= MOST_COUNTED);
+        let mut known = Self::default();
         let names = known.names(storage, card);
         if names.iter().any(|name| name == COUNTER) {
             let path = card.join(COUNTER);
             match read_counter(storage, &path) {
-                Ok(number) => known.highest = known.highest.max(number),
+                Ok(number) => counter = counter.max(Some(number)),
                 Err(why) => known.doubts.push(format!(
                     "{} is passed over: {why}. It is made anew from what else is known",
                     path.display()
                 )),
             }
         }
-        let receipts = match names.iter().any(|name| name == RECEIPTS) {
-            true => known.names(storage, &card.join(RECEIPTS)),
-            false => Vec::new(),
+        let receipts = match counter {
+            None if names.iter().any(|name| name == RECEIPTS) => {
+                known.names(storage, &card.join(RECEIPTS))
+            }
+            _ => Vec::new(),
         };
+        known.highest = counter.unwrap_or(0);
         let ceiling = known.highest.saturating_add(MOST_AHEAD);
+        let mut absurd = Vec::new();
         for name in names.iter().chain(&receipts) {
             let bare = name.strip_prefix(GOING).or(name.strip_prefix('.'));
             match trip_number(bare.unwrap_or(name)) {
                 Some(number) if number <= ceiling => known.highest = known.highest.max(number),
-                Some(_) => known.doubts.push(format!(
-                    "the number of {name} is passed over: it is more than {MOST_AHEAD} above every \
-                     counter. Give it another name, or take it off the card"
-                )),
+                Some(_) => absurd.push(name.as_str()),
                 None => {}
             }
+        }
+        if let [first, others @ ..] = absurd.as_slice() {
+            known.doubts.push(format!(
+                "the number of {first} (and of {} more) is passed over: it is more than \
+                 {MOST_AHEAD} above every counter. Give it another name, or take it off the card",
+                others.len()
+            ));
         }
         known.counters = names;
         known.counters.retain(|name| name.starts_with(COUNTER));

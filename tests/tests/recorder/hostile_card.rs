@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
+use jumpseat_recorder::room::MOST_RECEIPT;
 use jumpseat_tests::board::Board;
 use jumpseat_tests::parts::{copy_folder, wait_until};
 use jumpseat_tests::tools::run;
@@ -15,8 +16,12 @@ use sha2::{Digest, Sha256};
 
 use crate::played::{deaf, hearing, noise};
 
-/// The recorder may take so much; it takes 15 MiB without any of this.
+/// The recorder may take so much; it takes 15 MiB without any of this. The package's
+/// unit ends it at twice that.
 const MOST_MIB: f64 = 48.0;
+const UNIT: &str = include_str!("../../../firmware/package/jumpseat-recorder.service");
+/// No receipt may be longer than the pull account can write; in KiB there.
+const LIMITS: &str = include_str!("../../../firmware/package/limits.conf");
 /// What the owner keeps elsewhere and a link on the card leads to.
 const OUTSIDE: &str = "outside";
 
@@ -180,6 +185,13 @@ fn no_receipt_is_read_without_end_and_no_pipe_is_waited_for() {
         fifo(&trip.join("audio/000001-rx.wav"));
     });
     println!("figure: recorder: hostile receipts on a nearly full card: {peak:.0} MiB at most");
+}
+
+#[test]
+fn the_package_gives_the_recorder_twice_what_it_takes_and_receipts_what_it_reads() {
+    assert!(UNIT.contains(&format!("MemoryMax={:.0}M\n", 2.0 * MOST_MIB)));
+    let fsize = format!("jumpseat-pull - fsize {}\n", MOST_RECEIPT / 1024);
+    assert!(LIMITS.contains(&fsize), "no {fsize:?} in {LIMITS}");
 }
 
 #[test]

@@ -50,6 +50,9 @@ fn the_next_number_is_above_all_that_is_known() {
     check(&two, Some("40\n"), &[], Some(7), 41);
     check(&two, None, &["trip-000021-3fa2c1.json"], None, 22);
     check(&[], None, &[".trip-000021-3fa2c1.json.part"], None, 22);
+    // Whoever pulls can write receipts of trips that never were.
+    check(&[], Some("5"), &["trip-000021-3fa2c1.json"], None, 6);
+    check(&[], None, &["trip-000021-3fa2c1.json"], Some(5), 6);
     check(&[".going-trip-000030-3fa2c1"], None, &[], None, 31);
     check(
         &["trip-x-3fa2c1", "music", "trip-+00009-a"],

@@ -153,3 +153,6 @@ fn kind(found: &fs::Metadata) -> Kind {
         Kind::Other
     }
 }
+
+#[cfg(test)]
+mod tests;
