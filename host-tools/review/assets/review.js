@@ -117,10 +117,10 @@ document.addEventListener("keydown", (event) => {
       at("main").focus({ preventScroll: true });
     } else if (form && form.step(event)) {
       event.preventDefault();
-    } else if (sound && on.id === "call" && event.key === " ") {
-      // No call sign has a blank.
+    } else if (on.id === "call" && (event.key === " " || event.key === "?")) {
+      // No call sign has either.
       event.preventDefault();
-      sound.toggle();
+      keys[event.key]?.();
     }
     return;
   }
