@@ -12,6 +12,7 @@ mod export;
 mod home;
 mod import;
 mod keep;
+mod link_file;
 mod outcome;
 mod print;
 mod progress;

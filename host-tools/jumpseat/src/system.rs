@@ -13,7 +13,7 @@ pub(crate) const GET_SSH: &str = if cfg!(windows) {
     "install the OpenSSH client (openssh-client)"
 };
 
-/// The system's own opener of links; the link is its last argument.
+/// The system's own opener of links and pages; the link or file is its last argument.
 pub(crate) fn opener() -> Command {
     if cfg!(windows) {
         // The shell's `start` would take '&' for itself; this takes the link whole.
@@ -155,6 +155,36 @@ pub(crate) fn sync_all(_folder: &Path, files: &[&Path]) -> Result<(), (PathBuf, 
             .map_err(|error| ((*path).to_owned(), error))?;
     }
     Ok(())
+}
+
+/// Makes a new folder for its owner alone, with a name that begins so.
+#[cfg(unix)]
+pub(crate) fn private_folder(place: &Path, begins: &str) -> io::Result<tempfile::TempDir> {
+    use std::os::unix::fs::PermissionsExt as _;
+    let mut folder = tempfile::Builder::new();
+    let folder = folder.permissions(fs::Permissions::from_mode(0o700));
+    folder.prefix(begins).tempdir_in(place)
+}
+
+/// Makes a new folder with a name that begins so; it has the rights of the folder around
+/// it, which in a person's own folder are that person's.
+#[cfg(not(unix))]
+pub(crate) fn private_folder(place: &Path, begins: &str) -> io::Result<tempfile::TempDir> {
+    tempfile::Builder::new().prefix(begins).tempdir_in(place)
+}
+
+/// Makes a new file that only its owner reads.
+#[cfg(unix)]
+pub(crate) fn create_private(path: &Path) -> io::Result<File> {
+    use std::os::unix::fs::OpenOptionsExt as _;
+    let mut options = File::options();
+    options.write(true).create_new(true).mode(0o600).open(path)
+}
+
+/// Makes a new file that only its owner reads: it has the rights of the folder around it.
+#[cfg(not(unix))]
+pub(crate) fn create_private(path: &Path) -> io::Result<File> {
+    File::create_new(path)
 }
 
 /// Lets others read a folder that was made as a temporary one, which is private.

@@ -52,7 +52,7 @@ pub(crate) fn draft(
     // Opened first: an hour of listening must not end in a logbook that cannot
     // be written.
     let mut logbook = home.logbook()?;
-    let drafting = Drafting::of(trip, &home.heard(), &logbook)?;
+    let drafting = Drafting::of(trip, home, &logbook)?;
     write_durably(
         &home.drive(trip.id()),
         &serde_json::to_vec(&drafting.drive)?,
