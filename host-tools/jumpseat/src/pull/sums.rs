@@ -13,7 +13,7 @@ const FILE: &str = ".sha256sums";
 
 /// Checksums by file name.
 #[derive(Debug)]
-pub(super) struct Sums {
+pub(crate) struct Sums {
     path: PathBuf,
     sums: BTreeMap<String, String>,
     changed: bool,
@@ -21,7 +21,7 @@ pub(super) struct Sums {
 
 impl Sums {
     /// Reads those of a folder; lines that are none are left out.
-    pub(super) fn read(folder: &Path) -> Result<Self> {
+    pub(crate) fn read(folder: &Path) -> Result<Self> {
         let path = folder.join(FILE);
         let text = match fs::read_to_string(&path) {
             Ok(text) => text,
@@ -44,8 +44,14 @@ impl Sums {
     }
 
     /// The checksum of a file.
-    pub(super) fn of(&self, name: &str) -> Option<&str> {
+    pub(crate) fn of(&self, name: &str) -> Option<&str> {
         self.sums.get(name).map(String::as_str)
+    }
+
+    /// Every file with its checksum, by name.
+    pub(crate) fn all(&self) -> impl Iterator<Item = (&str, &str)> {
+        let sums = self.sums.iter();
+        sums.map(|(name, sum)| (name.as_str(), sum.as_str()))
     }
 
     /// Notes one.
