@@ -9,11 +9,11 @@ mod turns;
 
 use std::path::Path;
 
-use anyhow::Result;
 use jumpseat_trip::{Kept, SegmentState, Trip};
 use serde::Serialize;
 
 use crate::home::name_of;
+use crate::outcome::words;
 use crate::pull::Sums;
 use sums::{Proof, file_sum, safe, samples_sum};
 
@@ -46,16 +46,35 @@ pub(crate) struct Wrong {
 /// Told of the bytes that were read since it was last told.
 pub(crate) type Tell<'a> = &'a dyn Fn(u64);
 
+/// Compares every file of a trip's folder with its checksum.
+pub(crate) fn verify(folder: &Path, tell: Tell<'_>) -> Verified {
+    match Trip::open(folder) {
+        Ok(trip) => verify_trip(&trip, tell),
+        Err(error) => {
+            let (mut verified, _) = verify_files(folder, tell);
+            verified.wrong(".", error.to_string());
+            verified
+        }
+    }
+}
+
 /// Compares every file of a trip with its checksum.
-///
-/// # Errors
-/// The list of checksums cannot be read.
-pub(crate) fn verify(folder: &Path, tell: Tell<'_>) -> Result<Verified> {
+pub(crate) fn verify_trip(trip: &Trip, tell: Tell<'_>) -> Verified {
+    let (mut verified, sums) = verify_files(trip.dir(), tell);
+    verify_sound(trip, &sums, &mut verified, tell);
+    verified
+}
+
+/// Compares the files that a pull noted.
+fn verify_files(folder: &Path, tell: Tell<'_>) -> (Verified, Sums) {
     let mut verified = Verified {
         trip: name_of(folder),
         ..Verified::default()
     };
-    let sums = Sums::read(folder)?;
+    let sums = Sums::read(folder).unwrap_or_else(|error| {
+        verified.wrong(".sha256sums", words(&error));
+        Sums::default()
+    });
     let kept = Kept::read(folder).unwrap_or_default();
     for (name, noted) in sums.all() {
         let packed = kept.files.iter().any(|file| file.path == name);
@@ -68,7 +87,7 @@ pub(crate) fn verify(folder: &Path, tell: Tell<'_>) -> Result<Verified> {
             Ok(Some((sum, bytes))) => {
                 verified.bytes += bytes;
                 // A pull that runs just now notes the new checksum before the file.
-                if sum == noted || Sums::read(folder)?.of(name) == Some(&sum) {
+                if sum == noted || is_noted_now(folder, name, &sum) {
                     verified.proven += 1;
                 } else {
                     let what = "it is not what was copied: its checksum has changed";
@@ -80,11 +99,11 @@ pub(crate) fn verify(folder: &Path, tell: Tell<'_>) -> Result<Verified> {
             Err(reason) => verified.wrong(name, format!("it cannot be read: {reason}")),
         }
     }
-    match Trip::open(folder) {
-        Ok(trip) => verify_sound(&trip, &sums, &mut verified, tell),
-        Err(error) => verified.wrong(".", error.to_string()),
-    }
-    Ok(verified)
+    (verified, sums)
+}
+
+fn is_noted_now(folder: &Path, name: &str, sum: &str) -> bool {
+    Sums::read(folder).is_ok_and(|sums| sums.of(name) == Some(sum))
 }
 
 /// Compares sound files that no pull noted, as those that `keep` packed, with what the

@@ -105,7 +105,7 @@ pub(crate) fn take_turns(home: &Home) -> Result<Vec<(PathBuf, Verified)>> {
         if begun.elapsed() >= BUDGET {
             break;
         }
-        let verified = verify(&folder, &|_| ())?;
+        let verified = verify(&folder, &|_| ());
         turns.note(&verified, now)?;
         if !verified.wrong.is_empty() {
             wrong.push((folder, verified));
