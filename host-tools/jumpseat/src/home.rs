@@ -146,7 +146,13 @@ impl Home {
             Ok(number) => format!("{TRIP}{number:06}-"),
             Err(_) => word.to_owned(),
         };
-        found.retain(|folder| begins.len() > TRIP.len() && name_of(folder).starts_with(&begins));
+        let meant = |name: &str| begins.len() > TRIP.len() && name.starts_with(&begins);
+        if found.iter().any(|folder| meant(&name_of(folder))) {
+            found.retain(|folder| meant(&name_of(folder)));
+        } else {
+            // A person renamed it, or a damaged trip.json named it when it was pulled.
+            found.retain(|folder| Trip::id_in(folder).is_some_and(|name| meant(&name)));
+        }
         Ok(found)
     }
 

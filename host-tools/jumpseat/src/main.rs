@@ -22,6 +22,7 @@ mod system;
 mod table;
 mod text;
 mod twins;
+mod verify;
 
 use std::process::ExitCode;
 

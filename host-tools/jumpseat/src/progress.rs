@@ -36,6 +36,11 @@ impl Progress {
         Self(bar)
     }
 
+    /// Prints something, out of the way of this line.
+    pub(crate) fn aside<T>(&self, print: impl FnOnce() -> T) -> T {
+        self.0.suspend(print)
+    }
+
     /// That many steps more are done.
     pub(crate) fn add(&self, steps: u64) {
         self.0.inc(steps);

@@ -38,12 +38,11 @@ use folder::Folder;
 use library::Library;
 use sftp::Sftp;
 use source::Source;
-use sums::Sums;
 use watch::Watch;
 
 pub(crate) use identity::{Identity, identity};
 pub(crate) use nearby::boards as boards_nearby;
-pub(crate) use sums::forget_sums;
+pub(crate) use sums::{Sums, forget_sums};
 pub(crate) use watch::{Event, Tell};
 
 /// In the card's folder; the board stays awake for two minutes after each touch.

@@ -1,6 +1,6 @@
 //! What is wrong with a trip that can still be read.
 
-use std::fmt;
+use std::fmt::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{BootId, Direction, FrameError};
@@ -338,7 +338,14 @@ const fn instead(repeated: bool) -> &'static str {
 
 impl fmt::Display for Damage {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.path().display())?;
+        // A card may give names that would play tricks with a terminal.
+        for letter in self.path().display().to_string().chars() {
+            if letter.is_control() {
+                write!(f, "{}", letter.escape_default())?;
+            } else {
+                f.write_char(letter)?;
+            }
+        }
         if let Some(line) = self.line() {
             write!(f, ":{line}")?;
         }

@@ -29,7 +29,8 @@ pub(crate) struct Shape {
 
 /// Reads the header. `Err` says in plain words why it is no FLAC file.
 pub(crate) fn probe(path: &Path) -> Result<Shape, String> {
-    Ok(Stream::open(path, false)?.shape)
+    let file = open_regular_file(path).map_err(|error| error.to_string())?;
+    Ok(Stream::open(file, false)?.shape)
 }
 
 /// Why there is no next block.
@@ -57,10 +58,10 @@ pub(crate) struct Stream {
 }
 
 impl Stream {
-    /// Opens a file; with `verify`, the end compares the sound with the checksum that
+    /// Reads a file from its start; with `verify`, the end compares the sound with the checksum that
     /// the header has of it. `Err` says in plain words why it is no FLAC file.
-    pub(crate) fn open(path: &Path, verify: bool) -> Result<Self, String> {
-        let (source, left) = source(path).map_err(|error| error.to_string())?;
+    pub(crate) fn open(file: File, verify: bool) -> Result<Self, String> {
+        let (source, left) = source(file).map_err(|error| error.to_string())?;
         let stream =
             MediaSourceStream::new(Box::new(ReadOnlySource::new(source)), Default::default());
         let no_flac = |error: Error| format!("it is no FLAC file: {error}");
@@ -152,8 +153,8 @@ const MOST: std::ops::Range<usize> = 10..12;
 /// Some encoders count the shorter last block when they write the smallest block size,
 /// which RFC 9639 §8.2 forbids, and the decoder then takes the stream for one of
 /// variable blocks. The first frame says which it is (§9.1.2).
-fn source(path: &Path) -> io::Result<(impl Read + Send + Sync + 'static, u64)> {
-    let mut file = BufReader::new(open_regular_file(path)?);
+fn source(file: File) -> io::Result<(impl Read + Send + Sync + 'static, u64)> {
+    let mut file = BufReader::new(file);
     let mut head = Vec::with_capacity(MOST.end);
     file.by_ref().take(MOST.end as u64).read_to_end(&mut head)?;
     let mut left = 0;

@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::TripError;
 use crate::flac::{Stream, Trouble};
+use crate::{TripError, open_given_file};
 
 /// A FLAC file of any length, read block by block. The blocks are its samples as 16 bits,
 /// channels in turn; the last of them is an error when the file ends before its header
@@ -21,10 +21,13 @@ impl FlacFile {
     /// # Errors
     /// It cannot be read, or is no FLAC file.
     pub fn open(path: &Path) -> Result<Self, TripError> {
-        let stream = Stream::open(path, true).map_err(|reason| TripError::Flac {
-            path: path.to_owned(),
-            reason,
-        })?;
+        let stream = open_given_file(path)
+            .map_err(|error| error.to_string())
+            .and_then(|file| Stream::open(file, true))
+            .map_err(|reason| TripError::Flac {
+                path: path.to_owned(),
+                reason,
+            })?;
         Ok(Self {
             path: path.to_owned(),
             stream,

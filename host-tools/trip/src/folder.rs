@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{BootId, Event, Record};
 
-use crate::header::{self, folder_name, numbers_of_name};
-use crate::journal::{Journal, boots, journal_of_name, read_on};
+use crate::header::{self, HeaderText, folder_name, numbers_of_name};
+use crate::journal::{Journal, boots, journal_of_name, read_journal, read_on};
 use crate::limited::Limited;
 use crate::witness::{self, HeaderFile, Witnesses};
 use crate::{Damage, Header, KEPT, Kept, Segment, TripError, open_regular_file, segment};
@@ -18,6 +18,9 @@ const MOST_JOURNAL: u64 = 256 << 20;
 
 /// trip.json has a few hundred bytes.
 const MOST_HEADER: u64 = 1 << 16;
+
+/// The beginning of a journal that says which trip it is of.
+const LOOK: u64 = 1 << 14;
 
 /// So many lines of each journal vote on the power-up.
 const VOTING_LINES: usize = 1000;
@@ -59,7 +62,7 @@ impl Trip {
         if matches!(file, HeaderFile::Missing) && journals.is_empty() && !is_named(dir, &files) {
             return Err(TripError::NotATrip { path: dir.into() });
         }
-        let told = matches!(file, HeaderFile::Text(header::HeaderText::Shaped(_)));
+        let told = matches!(file, HeaderFile::Text(HeaderText::Shaped(_)));
         if !told && journal.records.is_empty() && files.is_empty() {
             return Err(TripError::NothingReadable { path: dir.into() });
         }
@@ -102,6 +105,30 @@ impl Trip {
             segments: found.segments,
             damage,
             kept: kept.is_some(),
+        })
+    }
+
+    /// The name that [`Trip::id`] of the trip in a folder is, as far as a short look
+    /// tells; `None` where neither its journal nor its trip.json says.
+    pub fn id_in(dir: &Path) -> Option<String> {
+        let journal = open(&dir.join("journal.jsonl")).ok();
+        let head = journal.map(|text| text.take(LOOK));
+        let records = head.map(|text| read_journal(dir, BufReader::new(text), None).records);
+        let repeated = records
+            .iter()
+            .flatten()
+            .find_map(|record| match &record.event {
+                Event::Trip {
+                    format: 1,
+                    trip,
+                    board,
+                    ..
+                } => Some(header::name((*trip).into(), board)),
+                _ => None,
+            });
+        repeated.or_else(|| match header_file(&dir.join("trip.json")) {
+            Ok(HeaderFile::Text(HeaderText::Shaped(header))) => Some(header.name()),
+            _ => None,
         })
     }
 

@@ -162,8 +162,13 @@ impl Header {
 
     /// The trip's name, such as "trip-000017-3fa2c1".
     pub(crate) fn name(&self) -> String {
-        format!("trip-{:06}-{}", self.trip, self.board)
+        name(self.trip, &self.board)
     }
+}
+
+/// The name of a trip of that number and board.
+pub(crate) fn name(trip: u64, board: &str) -> String {
+    format!("trip-{trip:06}-{board}")
 }
 
 /// A folder's own name, also where it was given as "." or "..".

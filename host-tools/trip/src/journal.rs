@@ -21,16 +21,16 @@ const MOST_BYTES: usize = 4096;
 /// lines must not fill the memory.
 const MOST_DAMAGE: usize = 10_000;
 
-/// Two and a half days of recording without a pause. From here on, of those records
-/// that come every second only some are kept.
-const MOST_COMMON: usize = 400_000;
+/// Nearly two days of recording without a pause. From here on, of those records that
+/// come every second only some are kept.
+const MOST_COMMON: usize = 300_000;
 
 /// Of so many records in a row the first are kept, so that every kind is among them.
 const COMMON_RUN: u64 = 1024;
 const COMMON_KEPT: u64 = 64;
 
-/// Beyond this many records it is no drive; 130 MB of memory.
-const MOST_RECORDS: usize = 600_000;
+/// Beyond this many records it is no drive; a hundred megabytes of memory.
+const MOST_RECORDS: usize = 450_000;
 
 /// What the text of a journal holds.
 #[derive(Debug, Clone, Default, PartialEq)]

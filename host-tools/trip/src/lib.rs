@@ -43,7 +43,7 @@ pub use journal::{Journal, parse_journal, read_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
 pub use kept::{KEPT, Kept, KeptFault, KeptFile};
 pub use over::Over;
-pub use regular_file::open_regular_file;
+pub use regular_file::{open_given_file, open_regular_file};
 pub use segment::{Segment, SegmentState};
 pub use sound::{SoundBlocks, is_flac, read as read_sound};
 pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};

@@ -39,6 +39,20 @@ pub fn open_regular_file(path: &Path) -> io::Result<File> {
     }
 }
 
+/// Opens an ordinary file that a person named, for reading: a link to one is followed,
+/// and whatever else it leads to is refused as in [`open_regular_file`].
+///
+/// # Errors
+/// Those of [`open_regular_file`], and those of following the link.
+pub fn open_given_file(path: &Path) -> io::Result<File> {
+    match path.canonicalize() {
+        Ok(whole) => open_regular_file(&whole),
+        // Some drives of Windows have no such path.
+        Err(error) if cfg!(unix) => Err(error),
+        Err(_) => open_regular_file(path),
+    }
+}
+
 #[cfg(unix)]
 fn forbid_links(options: &mut OpenOptions) {
     use std::os::unix::fs::OpenOptionsExt as _;
@@ -61,7 +75,7 @@ mod tests {
     use std::fs;
     use std::io::Read as _;
 
-    use super::open_regular_file;
+    use super::{open_given_file, open_regular_file};
 
     #[test]
     fn an_ordinary_file_is_read() {
@@ -92,5 +106,11 @@ mod tests {
         }
         let missing = open_regular_file(&path("missing")).unwrap_err();
         assert_eq!(missing.kind(), std::io::ErrorKind::NotFound);
+        // What a person names may be a link to a file, and to nothing else.
+        open_given_file(&path("file")).unwrap();
+        open_given_file(&path("link")).unwrap();
+        for name in ["endless", "dangling", "pipe", "folder", "missing"] {
+            open_given_file(&path(name)).unwrap_err();
+        }
     }
 }

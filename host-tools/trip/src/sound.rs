@@ -140,7 +140,8 @@ impl SoundBlocks {
             reason,
         };
         let (source, skip) = if is_flac(path) {
-            let stream = Stream::open(path, false).map_err(sound_error)?;
+            let file = open_regular_file(path).map_err(io_error)?;
+            let stream = Stream::open(file, false).map_err(sound_error)?;
             (Source::Flac(Box::new(stream)), from)
         } else {
             let mut file = open_regular_file(path).map_err(io_error)?;

@@ -3,6 +3,12 @@
 #[cfg(test)]
 mod home;
 #[cfg(test)]
+mod hostile_card;
+#[cfg(test)]
+mod noise;
+#[cfg(test)]
+mod packed;
+#[cfg(test)]
 mod recorder;
 #[cfg(test)]
 mod said;

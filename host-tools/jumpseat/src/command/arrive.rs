@@ -56,6 +56,7 @@ impl Arrive {
             }
             first = first.or(Some(name));
         }
+        doubts |= pull::verify_some(home)?;
         if let Some(error) = missed {
             if first.is_none() || self.no_page {
                 return Err(error);

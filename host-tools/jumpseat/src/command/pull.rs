@@ -6,12 +6,14 @@ use anyhow::{Error, Result};
 use clap::Args;
 use jumpseat_log::form::count;
 
+use super::check::tell_trip;
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome, words};
 use crate::print;
 use crate::progress::waiting;
 use crate::pull::{Event, Report, Request, boards_nearby, pull};
 use crate::text::bytes;
+use crate::verify::take_turns;
 
 #[derive(Debug, Args)]
 pub(crate) struct Pull {
@@ -133,11 +135,24 @@ impl Pull {
         if let Some(error) = missed {
             return Err(error);
         }
-        if !self.json && new.is_empty() {
+        if self.json {
+            return Ok(Outcome::doubtful(doubts));
+        }
+        if new.is_empty() {
             print::line("Nothing new.")?;
         }
-        Ok(Outcome::doubtful(doubts))
+        Ok(Outcome::doubtful(doubts | verify_some(home)?))
     }
+}
+
+/// Verifies the trips of the library whose turn it is, as long as nobody minds the wait;
+/// says which are not what they were. Whether there are such.
+pub(super) fn verify_some(home: &Home) -> Result<bool> {
+    let wrong = take_turns(home)?;
+    for (folder, verified) in &wrong {
+        tell_trip(folder, verified, &home.command())?;
+    }
+    Ok(!wrong.is_empty())
 }
 
 /// One event, one line.

@@ -7,7 +7,7 @@ use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, 
 use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
 use jumpseat_log::Own;
 use jumpseat_place::callsign;
-use jumpseat_trip::{Dial, LevelMeter, Segment, SegmentState, Trip};
+use jumpseat_trip::{Dial, LevelMeter, Segment, SegmentState, SoundBlocks, Trip, TripError};
 
 use super::hear::{self, Task};
 use crate::clock;
@@ -19,7 +19,7 @@ pub(super) struct Heard {
     pub(super) doubts: Vec<String>,
 }
 
-/// Listens to every over of a trip, one segment in memory at a time, then hears what is
+/// Listens to every over of a trip, a block of it in memory at a time, then hears what is
 /// said in its speech; `own` is what the person wrote down of the own station, and `kept`
 /// the folder for what was heard.
 pub(super) fn listen(trip: &Trip, own: &Own, kept: &Path) -> Result<Heard> {
@@ -178,30 +178,42 @@ fn speech(
         .filter(|segment| numbers.contains(&segment.number));
     for segment in segments {
         progress.add(segment.count);
-        let Some(samples) = read(trip, segment, doubts) else {
+        if segment.state == SegmentState::Missing {
             continue;
-        };
+        }
         if held.is_none_or(|(_, end)| end != segment.first_sample) {
             take(&mut ear.detector, &mut held);
         }
-        ear.level.add(&samples);
-        ear.detector.push(&samples);
         let first = held.map_or(segment.first_sample, |(first, _)| first);
-        held = Some((first, segment.first_sample + samples.len() as u64));
+        let (count, error) = read(segment, ear);
+        if count > 0 {
+            held = Some((first, segment.first_sample + count));
+        }
+        doubts.extend(error.map(|error| error.to_string()));
     }
     take(&mut ear.detector, &mut held);
     Ok(spans)
 }
 
-fn read(trip: &Trip, segment: &Segment, doubts: &mut Vec<String>) -> Option<Vec<i16>> {
-    if segment.state == SegmentState::Missing {
-        return None;
-    }
-    match trip.read_segment(segment.number) {
-        Ok(samples) => Some(samples),
-        Err(error) => {
-            doubts.push(error.to_string());
-            None
+/// Listens to one file, block by block: a file may be longer than memory. How many
+/// samples there were, and why there were no more.
+fn read(segment: &Segment, ear: &mut Ear) -> (u64, Option<TripError>) {
+    let mut count = 0;
+    let blocks = match SoundBlocks::open(&segment.path, segment.count) {
+        Ok(blocks) => blocks,
+        Err(error) => return (count, Some(error)),
+    };
+    let mut error = None;
+    for samples in blocks {
+        match samples {
+            Ok(samples) => {
+                ear.level.add_part(&samples);
+                ear.detector.push(&samples);
+                count += samples.len() as u64;
+            }
+            Err(other) => error = Some(other),
         }
     }
+    ear.level.end_piece();
+    (count, error)
 }

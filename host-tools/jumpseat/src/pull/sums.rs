@@ -1,19 +1,22 @@
 //! The checksums of a trip in the library, in the form that `sha256sum -c` reads.
 
 use std::collections::BTreeMap;
-use std::fs;
-use std::io;
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use jumpseat_log::write_durably;
+use jumpseat_trip::open_regular_file;
 
 /// Hidden, so that it is no part of the trip.
 const FILE: &str = ".sha256sums";
 
+/// A day of short overs has some thousands of files, of a hundred bytes each here.
+const MOST_BYTES: u64 = 16 << 20;
+
 /// Checksums by file name.
-#[derive(Debug)]
-pub(super) struct Sums {
+#[derive(Debug, Default)]
+pub(crate) struct Sums {
     path: PathBuf,
     sums: BTreeMap<String, String>,
     changed: bool,
@@ -21,15 +24,19 @@ pub(super) struct Sums {
 
 impl Sums {
     /// Reads those of a folder; lines that are none are left out.
-    pub(super) fn read(folder: &Path) -> Result<Self> {
+    pub(crate) fn read(folder: &Path) -> Result<Self> {
         let path = folder.join(FILE);
-        let text = match fs::read_to_string(&path) {
-            Ok(text) => text,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => String::new(),
+        let mut bytes = Vec::new();
+        let read =
+            open_regular_file(&path).and_then(|file| file.take(MOST_BYTES).read_to_end(&mut bytes));
+        match read {
+            Ok(_) => {}
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {}
             Err(error) => {
                 return Err(error).with_context(|| format!("cannot read {}", path.display()));
             }
-        };
+        }
+        let text = String::from_utf8_lossy(&bytes);
         let sums = text
             .lines()
             .filter_map(|line| line.split_once("  "))
@@ -44,8 +51,14 @@ impl Sums {
     }
 
     /// The checksum of a file.
-    pub(super) fn of(&self, name: &str) -> Option<&str> {
+    pub(crate) fn of(&self, name: &str) -> Option<&str> {
         self.sums.get(name).map(String::as_str)
+    }
+
+    /// Every file with its checksum, by name.
+    pub(crate) fn all(&self) -> impl Iterator<Item = (&str, &str)> {
+        let sums = self.sums.iter();
+        sums.map(|(name, sum)| (name.as_str(), sum.as_str()))
     }
 
     /// Notes one.

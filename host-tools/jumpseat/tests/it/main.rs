@@ -7,6 +7,8 @@ mod bad_input;
 #[cfg(test)]
 mod case;
 #[cfg(test)]
+mod check;
+#[cfg(test)]
 mod confirm;
 #[cfg(test)]
 mod demo;

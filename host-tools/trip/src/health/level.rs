@@ -67,11 +67,11 @@ impl LevelMeter {
     /// Takes a piece of sound of one direction.
     pub fn add(&mut self, samples: &[i16]) {
         self.add_part(samples);
-        self.end_block();
+        self.end_piece();
     }
 
-    /// Takes a part of a piece, of which more comes.
-    fn add_part(&mut self, samples: &[i16]) {
+    /// Takes a part of a piece, of which more comes: [`Self::end_piece`] ends it.
+    pub fn add_part(&mut self, samples: &[i16]) {
         for &sample in samples {
             let magnitude = sample.unsigned_abs();
             self.power += f64::from(magnitude).powi(2);
@@ -79,14 +79,14 @@ impl LevelMeter {
             self.clipped += u64::from(magnitude >= i16::MAX.unsigned_abs());
             self.filled += 1;
             if self.filled == BLOCK {
-                self.end_block();
+                self.end_piece();
             }
         }
         self.samples += samples.len() as u64;
     }
 
     /// What comes next does not follow what came so far.
-    fn end_block(&mut self) {
+    pub fn end_piece(&mut self) {
         if self.filled > 0 {
             self.blocks.push(self.power / self.filled as f64);
             (self.power, self.filled) = (0.0, 0);
@@ -95,7 +95,7 @@ impl LevelMeter {
 
     /// What was measured; `None` without a sample.
     pub fn report(mut self) -> Option<LevelReport> {
-        self.end_block();
+        self.end_piece();
         self.blocks.sort_by(f64::total_cmp);
         let last = self.blocks.len().checked_sub(1)?;
         let at = |part: f64| self.blocks.get((last as f64 * part) as usize);
@@ -148,7 +148,7 @@ fn measure(segment: &Segment, meter: &mut LevelMeter) -> Result<u64, TripError> 
         count += samples.len() as u64;
         meter.add_part(&samples);
     }
-    meter.end_block();
+    meter.end_piece();
     Ok(count)
 }
 

@@ -175,5 +175,6 @@ fn a_renamed_folder_keeps_its_trip() {
     fs::rename(&folder.path, &other).unwrap();
     let trip = Trip::open(&other).unwrap();
     assert_eq!(trip.id(), "trip-000017-3fa2c1");
+    assert_eq!(Trip::id_in(&other).as_deref(), Some(trip.id()));
     assert!(damage_of(&trip)[0].contains("on the board it was trip-000017-3fa2c1"));
 }

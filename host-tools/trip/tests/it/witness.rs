@@ -89,6 +89,7 @@ fn outvoted(text: Option<&str>, expected: &str) {
     }
     let trip = Trip::open(&folder.path).unwrap();
     assert_eq!((trip.header(), trip.id()), (right.header(), right.id()));
+    assert_eq!(Trip::id_in(&folder.path).as_deref(), Some(right.id()));
     assert_eq!(damage_of(&trip), [format!("trip.json: {expected}")]);
 }
 

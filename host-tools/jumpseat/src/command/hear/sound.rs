@@ -1,10 +1,11 @@
 //! A sound file, sample by sample.
 
+use std::io::BufReader;
 use std::path::Path;
 
 use anyhow::{Context as _, Result, bail};
 use hound::{SampleFormat, WavReader};
-use jumpseat_trip::{FlacFile, is_flac};
+use jumpseat_trip::{FlacFile, is_flac, open_given_file};
 
 use crate::progress::Progress;
 
@@ -28,12 +29,14 @@ impl Sound {
         if is_flac(file) {
             return Self::flac(file);
         }
-        let reader = WavReader::open(file).with_context(|| {
+        let cannot = || {
             format!(
                 "{} cannot be read as a WAV file; convert it to 16-bit WAV or to FLAC",
                 file.display()
             )
-        })?;
+        };
+        let opened = open_given_file(file).with_context(cannot)?;
+        let reader = WavReader::new(BufReader::new(opened)).with_context(cannot)?;
         let spec = reader.spec();
         let frames = u64::from(reader.duration());
         let scale = 2_f32.powi(i32::from(spec.bits_per_sample) - 1);

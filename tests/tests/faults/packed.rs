@@ -1,0 +1,82 @@
+//! Packed sound in the library is held to what the board wrote down of its samples.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use jumpseat_tests::pack::pack;
+
+use crate::noise;
+use crate::said::{run, text as text_of};
+
+/// A library with a trip whose sound was packed as `keep` does it.
+fn library(folder: &Path) -> PathBuf {
+    let (card, home) = (folder.join("card"), folder.join("home"));
+    let name = noise::trip().file_name().unwrap();
+    noise::copy(noise::trip(), &card.join(name));
+    run(
+        "jumpseat",
+        &["--home", text_of(&home), "pull", text_of(&card)],
+    )
+    .check(0, &[]);
+    let trip = home.join("trips").join(name);
+    let files: Vec<String> = fs::read_dir(trip.join("audio"))
+        .unwrap()
+        .map(|entry| {
+            let entry = entry.unwrap();
+            let wav = entry.file_name().into_string().unwrap();
+            format!(
+                "{{\"path\":\"audio/{wav}\",\"bytes\":{},\"now\":\"audio/{}\"}}",
+                entry.metadata().unwrap().len(),
+                wav.replace(".wav", ".flac")
+            )
+        })
+        .collect();
+    pack(&trip, &mut |_| ()).unwrap();
+    let kept = format!("{{\"format\":1,\"files\":[{}]}}", files.join(","));
+    fs::write(trip.join("kept.json"), kept).unwrap();
+    trip
+}
+
+#[test]
+fn a_packed_file_that_holds_other_sound_is_found() {
+    let folder = tempfile::tempdir().unwrap();
+    let trip = library(folder.path());
+    let home = folder.path().join("home");
+    let check = |code, words: &[&str]| {
+        run("jumpseat", &["--home", text_of(&home), "check", "--all"]).check(code, words);
+    };
+    // Five of sound, the journal and trip.json.
+    check(0, &["7 files are as copied or recorded."]);
+    // A whole FLAC file with the right checksum of its own, and the wrong sound.
+    let audio = trip.join("audio");
+    fs::copy(audio.join("000004-tx.flac"), audio.join("000002-tx.flac")).unwrap();
+    check(
+        3,
+        &[
+            "000002-tx.flac: its samples are not those that were recorded",
+            "6 files are as copied or recorded, 1 changed or lost",
+        ],
+    );
+}
+
+#[test]
+fn a_trip_whose_number_went_bad_is_found_by_the_right_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let (card, home) = (folder.path().join("card"), folder.path().join("home"));
+    let name = noise::trip().file_name().unwrap().to_str().unwrap();
+    noise::copy(noise::trip(), &card.join(name));
+    let header = card.join(name).join("trip.json");
+    let text = fs::read_to_string(&header).unwrap();
+    assert!(text.contains("\"trip\":1,"), "{text}");
+    fs::write(&header, text.replace("\"trip\":1,", "\"trip\":5,")).unwrap();
+    let run = |arguments: &[&str]| {
+        run(
+            "jumpseat",
+            &[&["--home", text_of(&home)], arguments].concat(),
+        )
+    };
+    run(&["pull", text_of(&card)]);
+    for word in ["1", name] {
+        run(&["check", word]).check(3, &[name, "the trip's number is \"5\" here and \"1\""]);
+    }
+}
