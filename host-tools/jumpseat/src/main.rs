@@ -9,6 +9,7 @@ mod drafting;
 mod export;
 mod home;
 mod import;
+mod interrupt;
 mod keep;
 mod outcome;
 mod print;

@@ -22,3 +22,8 @@ pub(crate) fn line(line: &str) -> Result<()> {
 pub(crate) fn json<T: Serialize>(value: &T) -> Result<()> {
     line(&serde_json::to_string_pretty(value)?)
 }
+
+/// Tells on standard error what went wrong beside the work itself.
+pub(crate) fn warning(words: &str) {
+    eprintln!("jumpseat: warning: {words}");
+}

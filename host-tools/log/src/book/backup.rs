@@ -32,7 +32,7 @@ const FOLDER: &str = "-backups";
 
 const ENDING: &str = ".sqlite";
 
-/// How a backup's time is written in its name; name order is time order.
+/// How a backup's time is written in its name.
 const STAMP: &str = "%Y%m%dT%H%M%SZ";
 
 /// Between two tries to copy what another command has locked.
@@ -110,16 +110,18 @@ pub fn backups(logbook: &Path) -> Result<Vec<Backup>, LogError> {
         if let Ok(data) = entry.metadata()
             && data.is_file()
         {
-            found.push(Backup {
+            let backup = Backup {
                 path: entry.path(),
                 at,
                 why,
                 bytes: data.len(),
-            });
+            };
+            // Names tell the second; within one, files know which came later.
+            found.push((at, data.modified().ok(), backup));
         }
     }
-    found.sort_by(|one, other| other.path.cmp(&one.path));
-    Ok(found)
+    found.sort_by(|one, other| (other.0, other.1).cmp(&(one.0, one.1)));
+    Ok(found.into_iter().map(|(.., backup)| backup).collect())
 }
 
 /// The newest backup that may be put in the logbook's place.

@@ -43,7 +43,8 @@ pub(super) fn words(cause: &rusqlite::Error) -> String {
              you may write there"
         }
         (ErrorCode::CannotOpen | ErrorCode::PermissionDenied, _) => {
-            "it cannot be opened. Check that you may read and write there"
+            "it cannot be opened; it, its folder or its disk may be read-only to you. Check that you \
+             may read and write there"
         }
         (ErrorCode::SystemIoFailure, _) => "the disk or its file system failed. Check the disk",
         (ErrorCode::OutOfMemory, _) => "there is no memory left. End other programs",
@@ -88,7 +89,7 @@ mod tests {
             (ffi::SQLITE_IOERR_SHMOPEN, "-shm file"),
             (ffi::SQLITE_READONLY, "read-only to you"),
             (ffi::SQLITE_READONLY_DIRECTORY, "read-only to you"),
-            (ffi::SQLITE_CANTOPEN, "cannot be opened. Check"),
+            (ffi::SQLITE_CANTOPEN, "cannot be opened; it, its folder"),
             (ffi::SQLITE_CORRUPT, "it is damaged. Restore"),
             (ffi::SQLITE_NOTADB, "no logbook"),
             (ffi::SQLITE_BUSY, "another jumpseat is writing"),

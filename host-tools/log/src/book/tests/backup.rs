@@ -65,6 +65,21 @@ fn the_first_change_of_a_day_is_preceded_by_a_backup() {
 }
 
 #[test]
+fn of_two_in_a_second_the_later_one_is_the_newest() {
+    let (_folder, path) = filled();
+    let book = Logbook::open(&path).unwrap();
+    let now = Utc::now();
+    let kinds = [Reason::Day, Reason::Asked, Reason::Asked, Reason::Upgrade];
+    for why in kinds {
+        crate::book::backup::store(&book.connection, &path, why, now).unwrap();
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    }
+    let mut found = reasons(&path);
+    found.reverse();
+    assert_eq!(found, kinds);
+}
+
+#[test]
 fn a_backup_is_one_file_of_its_owner() {
     let (folder, path) = filled();
     let book = Logbook::open(&path).unwrap();
