@@ -3,6 +3,8 @@
 #[cfg(test)]
 mod home;
 #[cfg(test)]
+mod logbook;
+#[cfg(test)]
 mod recorder;
 #[cfg(test)]
 mod said;
