@@ -93,8 +93,17 @@ impl Command {
         })
     }
 
-    /// Does what was asked.
+    /// Does what was asked. Where the logbook is lost or damaged, its error says how a
+    /// backup is restored.
     pub(crate) fn run(self) -> Result<Outcome> {
+        let home = self.home.clone();
+        self.act().map_err(|error| match Home::new(home) {
+            Ok(home) => home.advise(error),
+            Err(_) => error,
+        })
+    }
+
+    fn act(self) -> Result<Outcome> {
         let home = self.home;
         match self.action {
             Action::Demo(demo) => demo.run(),

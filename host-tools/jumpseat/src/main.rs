@@ -11,6 +11,7 @@ mod drafting;
 mod export;
 mod home;
 mod import;
+mod interrupt;
 mod keep;
 mod link_file;
 mod outcome;

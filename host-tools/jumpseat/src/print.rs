@@ -154,3 +154,8 @@ mod tests {
         assert_eq!(visible_lines("one\ntwo\r\n\u{1b}"), "one\ntwo\\r\n\\u{1b}");
     }
 }
+
+/// Tells on standard error what went wrong beside the work itself.
+pub(crate) fn warning(words: &str) {
+    eprintln!("jumpseat: warning: {words}");
+}

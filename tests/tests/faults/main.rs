@@ -5,6 +5,8 @@ mod home;
 #[cfg(test)]
 mod hostile_card;
 #[cfg(test)]
+mod logbook;
+#[cfg(test)]
 mod noise;
 #[cfg(test)]
 mod packed;

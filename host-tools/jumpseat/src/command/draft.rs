@@ -6,7 +6,7 @@ use anyhow::{Result, bail};
 use clap::Args;
 use jumpseat_draft::Why;
 use jumpseat_log::form::{count, length};
-use jumpseat_log::{Filter, Kind, Stored, write_durably};
+use jumpseat_log::{Filter, Kind, Stored, write_durably, write_private};
 use jumpseat_trip::Trip;
 
 use super::entries;
@@ -53,7 +53,7 @@ pub(crate) fn draft(
     // be written.
     let mut logbook = home.logbook()?;
     let drafting = Drafting::of(trip, home, &logbook)?;
-    write_durably(
+    write_private(
         &home.drive(trip.id()),
         &serde_json::to_vec(&drafting.drive)?,
     )?;

@@ -5,6 +5,7 @@ use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
+use jumpseat_log::make_private_folder;
 use jumpseat_trip::Kept;
 
 use super::find::{SourceFile, SourceTrip};
@@ -26,7 +27,7 @@ pub(super) struct Library {
 impl Library {
     /// Opens it; makes it where there is none.
     pub(super) fn open(dir: &Path) -> Result<Self> {
-        fs::create_dir_all(dir).with_context(|| {
+        make_private_folder(dir).with_context(|| {
             format!(
                 "cannot make the library {}; check that you may write there, or name another \
                  folder with --home",

@@ -135,6 +135,10 @@ impl<'a> Ends<'a> {
 
     /// Whether a record ends inside a value, and another or nothing stands behind it.
     fn holds_record(&mut self, start: usize, end: usize) -> bool {
+        let value = self.bytes.get(start..end).unwrap_or_default();
+        if !value.contains(&b'<') {
+            return false;
+        }
         let mut found = self.record_end(start);
         while let Some((_, behind)) = found.filter(|(_, behind)| *behind <= end) {
             let rest = self.bytes.get(behind..end).unwrap_or_default();
