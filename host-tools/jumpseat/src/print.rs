@@ -42,6 +42,11 @@ pub(crate) fn aside(line: &str) {
     let _ = io::stderr().write_all(format!("{}\n", visible(line)).as_bytes());
 }
 
+/// Says on standard error what went wrong beside the work itself.
+pub(crate) fn warning(words: &str) {
+    aside(&format!("jumpseat: warning: {words}"));
+}
+
 /// A text with every sign visible that a terminal obeys or that is no part of a line.
 /// Letters of all scripts, blanks and backslashes stay as they are.
 pub(crate) fn visible(text: &str) -> Cow<'_, str> {
@@ -153,9 +158,4 @@ mod tests {
         );
         assert_eq!(visible_lines("one\ntwo\r\n\u{1b}"), "one\ntwo\\r\n\\u{1b}");
     }
-}
-
-/// Tells on standard error what went wrong beside the work itself.
-pub(crate) fn warning(words: &str) {
-    eprintln!("jumpseat: warning: {words}");
 }
