@@ -8,7 +8,7 @@ use jumpseat_core::journal::{Event, Record};
 
 use crate::header::{self, HeaderText, folder_name};
 use crate::journal::{journal_of_name, parse_journals};
-use crate::{Damage, Header, KEPT, Kept, Segment, TripError, segment};
+use crate::{Damage, Header, KEPT, Kept, Segment, TripError, name_on_board, segment};
 
 /// A journal of a day of driving has 10 MB; beyond this it is something else.
 const MOST_JOURNAL: u64 = 128 << 20;
@@ -72,7 +72,9 @@ impl Trip {
         damage.extend(journal.damage);
         let header = header.unwrap_or_else(|| salvage(dir, &journal.records));
         let name = folder_name(dir);
-        let id = if header.board.is_empty() {
+        // Of two trips of one name the library calls the second a little otherwise.
+        let is_second = name_on_board(&name) != name && name_on_board(&name) == header.name();
+        let id = if header.board.is_empty() || is_second {
             name.clone()
         } else {
             header.name()
@@ -104,7 +106,8 @@ impl Trip {
         &self.dir
     }
 
-    /// The trip's name on the board, such as "trip-000017-3fa2c1".
+    /// The trip's name on the board, such as "trip-000017-3fa2c1"; with what the
+    /// library put behind it when it holds another trip of that name.
     pub fn id(&self) -> &str {
         &self.id
     }

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use crate::TripError;
+use crate::{TripError, name_on_board};
 
 /// The trip folder format that this program reads.
 pub const FORMAT: u64 = 1;
@@ -116,7 +116,8 @@ pub(crate) fn parse(path: &Path, text: &[u8]) -> Result<HeaderText, TripError> {
 impl Header {
     /// What the folder's name and the journal tell when trip.json does not.
     pub(crate) fn salvaged(folder: &Path, boot: &str, software: &str) -> Self {
-        let (trip, board) = numbers_of_name(&folder_name(folder)).unwrap_or_default();
+        let (trip, board) =
+            numbers_of_name(name_on_board(&folder_name(folder))).unwrap_or_default();
         Self {
             format: FORMAT,
             trip,

@@ -1,15 +1,17 @@
 //! The checksums of a trip in the library, in the form that `sha256sum -c` reads.
 
 use std::collections::BTreeMap;
-use std::fs;
-use std::io;
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use jumpseat_log::write_durably;
+use jumpseat_trip::open_regular_file;
 
 /// Hidden, so that it is no part of the trip.
 const FILE: &str = ".sha256sums";
+/// A day of short overs has some thousands of files.
+const MOST_BYTES: u64 = 32 << 20;
 
 /// Checksums by file name.
 #[derive(Debug)]
@@ -23,13 +25,16 @@ impl Sums {
     /// Reads those of a folder; lines that are none are left out.
     pub(super) fn read(folder: &Path) -> Result<Self> {
         let path = folder.join(FILE);
-        let text = match fs::read_to_string(&path) {
-            Ok(text) => text,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => String::new(),
+        let mut text = String::new();
+        let read = open_regular_file(&path)
+            .and_then(|file| file.take(MOST_BYTES).read_to_string(&mut text));
+        match read {
+            Ok(_) => {}
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {}
             Err(error) => {
                 return Err(error).with_context(|| format!("cannot read {}", path.display()));
             }
-        };
+        }
         let sums = text
             .lines()
             .filter_map(|line| line.split_once("  "))
@@ -54,6 +59,11 @@ impl Sums {
         self.changed = true;
     }
 
+    /// Takes one out.
+    pub(super) fn forget(&mut self, name: &str) {
+        self.changed |= self.sums.remove(name).is_some();
+    }
+
     /// Writes them in order, one line a file, safe from a power cut.
     pub(super) fn write(&mut self) -> Result<()> {
         if self.changed {
@@ -72,7 +82,7 @@ impl Sums {
 pub(crate) fn forget_sums(folder: &Path, names: &[&str]) -> Result<()> {
     let mut sums = Sums::read(folder)?;
     for name in names {
-        sums.changed |= sums.sums.remove(*name).is_some();
+        sums.forget(name);
     }
     sums.write()
 }
