@@ -108,8 +108,12 @@ pub(crate) struct Missing {
     pub(crate) error: String,
 }
 
-/// Copies the trips of a source into the library.
-pub(crate) fn pull(home: &Home, request: &Request<'_>) -> Result<Vec<Report>> {
+/// Copies the trips of a source into the library; `reports` are those of the trips that
+/// were gone through, also where it ends with an error.
+///
+/// # Errors
+/// When the source cannot be had, or not to its end, or the library cannot be written.
+pub(crate) fn pull(home: &Home, request: &Request<'_>, reports: &mut Vec<Report>) -> Result<()> {
     let begun = Instant::now();
     let mut source: Box<dyn Source> = if request.source.starts_with("ssh://") {
         let Request {
@@ -140,7 +144,6 @@ pub(crate) fn pull(home: &Home, request: &Request<'_>) -> Result<Vec<Report>> {
         bytes: total,
     })?;
     let mut held = None;
-    let mut reports = Vec::new();
     for (number, (trip, place)) in trips.iter().enumerate() {
         // One before it may be the same trip, or have taken its name.
         let alike = |(before, _): &(SourceTrip, Place)| before.name == trip.name;
@@ -162,7 +165,7 @@ pub(crate) fn pull(home: &Home, request: &Request<'_>) -> Result<Vec<Report>> {
             watch: &watch,
         };
         bring(source, trip, (&library, place), how, &mut report)?;
-        library.has_come(place, trip);
+        library.has_come(place);
         confirm(source, found.card.as_deref(), trip, place, &mut report)?;
         report.identity = identity(&place.path);
         watch.event(&report.event())?;
@@ -176,8 +179,7 @@ pub(crate) fn pull(home: &Home, request: &Request<'_>) -> Result<Vec<Report>> {
         seconds: begun.elapsed().as_secs_f64(),
         doubts: reports.iter().any(Report::is_doubtful),
         failed: &missing,
-    })?;
-    Ok(reports)
+    })
 }
 
 /// The bytes of all trips, unless they are more than may come.

@@ -18,6 +18,7 @@ mod health;
 mod journal;
 mod kept;
 mod library_name;
+mod limited;
 mod neighbour;
 mod over;
 mod regular_file;
@@ -26,6 +27,7 @@ mod sound;
 mod time;
 mod track;
 mod wav;
+mod witness;
 
 pub use audio::{Lost, Span};
 pub use damage::{Damage, Severity};
@@ -33,18 +35,18 @@ pub use dial::{Dial, DialChange, DialEstimate, DialSetting};
 pub use error::TripError;
 pub use flac_file::FlacFile;
 pub use folder::Trip;
-pub use header::{AudioFormat, FORMAT, Header, Station};
+pub use header::{AudioFormat, FORMAT, Header, HeaderFault, Station};
 pub use health::{
     DialReport, FaultReport, LevelMeter, LevelReport, PlaceReport, Report, TimeReport, Verdict,
     health,
 };
-pub use journal::{Journal, parse_journal};
+pub use journal::{Journal, parse_journal, read_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
-pub use kept::{KEPT, Kept, KeptFile};
+pub use kept::{KEPT, Kept, KeptFault, KeptFile};
 pub use library_name::name_on_board;
 pub use over::Over;
 pub use regular_file::open_regular_file;
 pub use segment::{Segment, SegmentState};
-pub use sound::{is_flac, read as read_sound};
+pub use sound::{SoundBlocks, is_flac, read as read_sound};
 pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};
 pub use track::{PlaceEstimate, Position, Track};

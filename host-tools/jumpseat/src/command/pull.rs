@@ -68,15 +68,15 @@ impl Options {
     pub(super) fn pull(&self, home: &Home, json: bool) -> Result<Pulled> {
         let (mut reports, mut missed) = (Vec::new(), None);
         for source in self.sources(home)? {
-            match self.pull_one(home, &source, json) {
-                Ok(brought) => reports.extend(brought),
+            match self.pull_one(home, &source, json, &mut reports) {
+                Ok(()) => {}
                 Err(error) => {
                     if json {
                         tell_line(&Event::Failed {
                             error: &words(&error),
                         })?;
                     } else if missed.is_some() {
-                        eprintln!("jumpseat: {}", words(&error));
+                        print::aside(&format!("jumpseat: {}", words(&error)));
                     }
                     missed = missed.or(Some(error));
                 }
@@ -85,9 +85,10 @@ impl Options {
         Ok(Pulled { reports, missed })
     }
 
-    fn pull_one(&self, home: &Home, source: &str, json: bool) -> Result<Vec<Report>> {
+    fn pull_one(&self, home: &Home, source: &str, json: bool, all: &mut Vec<Report>) -> Result<()> {
         let silent = |_: &Event<'_>| Ok(());
-        let reports = pull(
+        let mut reports = Vec::new();
+        let done = pull(
             home,
             &Request {
                 source,
@@ -97,12 +98,14 @@ impl Options {
                 patience: Duration::from_secs(self.patience),
                 tell: if json { &tell_line } else { &silent },
             },
-        )?;
+            &mut reports,
+        );
         if !json {
             reports.iter().try_for_each(say)?;
             say_missing(&reports)?;
         }
-        Ok(reports)
+        all.extend(reports);
+        done
     }
 
     /// What was given, or the boards of the station file.
@@ -154,7 +157,7 @@ impl Pull {
 
 /// One event, one line.
 fn tell_line(event: &Event<'_>) -> Result<()> {
-    print::line(&serde_json::to_string(event)?)
+    print::json_line(event)
 }
 
 /// One line for a trip, and one for each doubt.

@@ -126,7 +126,7 @@ pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
     if is_trip(&own) || has("trip.json").is_some() || has("journal.jsonl").is_some() {
         let evidence = evidence(source, &[(String::new(), &inside)])?;
         let evidence = evidence.into_iter().next().unwrap_or_default();
-        let told = evidence.header.name();
+        let told = evidence.name();
         let Some(name) = told.or_else(|| is_trip(&own).then(|| own.clone())) else {
             bail!(
                 "{} is a trip without a name: neither its folder nor its trip.json tells which. \
@@ -197,7 +197,7 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
     let mut trips: Vec<SourceTrip> = Vec::new();
     let mut files = 0;
     for ((folder, _), evidence) in candidates.iter().zip(evidence) {
-        let header = evidence.header.name();
+        let header = evidence.name();
         let own = header.unwrap_or_else(|| (*folder).to_owned());
         if !is_trip(&own) {
             continue;

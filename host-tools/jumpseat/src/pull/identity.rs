@@ -28,6 +28,15 @@ struct Station {
 }
 
 impl Identity {
+    /// Of a trip and its board.
+    pub(super) fn new(trip: u32, board: &str) -> Self {
+        Self {
+            trip: Some(trip),
+            board: Some(board.to_owned()),
+            ..Self::default()
+        }
+    }
+
     /// From the text of a trip.json; nothing from what is none.
     pub(super) fn parse(text: &[u8]) -> Self {
         serde_json::from_slice(text).unwrap_or_default()

@@ -10,7 +10,7 @@ use jumpseat_trip::{Kept, name_on_board};
 
 use super::evidence;
 use super::find::{SourceFile, SourceTrip};
-use super::likeness::Likeness;
+use super::likeness::{Evidence, Likeness};
 use super::sound::is_same_sound;
 use super::source::Source;
 use crate::home::name_of;
@@ -32,6 +32,7 @@ struct Known {
     path: PathBuf,
     /// The names of the trip that it may hold: by its trip.json, and by its own name.
     names: BTreeSet<String>,
+    evidence: Evidence,
 }
 
 /// Where a trip of a source belongs.
@@ -72,8 +73,7 @@ impl Library {
         for entry in fs::read_dir(dir).with_context(cannot_list)? {
             let path = entry.with_context(cannot_list)?.path();
             if !name_of(&path).starts_with('.') && path.is_dir() {
-                let header = super::identity(&path).name();
-                library.know(path, header);
+                library.know(path);
             }
         }
         library
@@ -82,19 +82,24 @@ impl Library {
         Ok(library)
     }
 
-    /// Takes a folder into account, with the name that its trip.json gives it.
-    fn know(&mut self, path: PathBuf, header: Option<String>) {
+    /// Takes a folder into account.
+    fn know(&mut self, path: PathBuf) {
+        let evidence = evidence::here(&path);
         let own = name_of(&path);
-        let mut names = BTreeSet::from_iter(header);
+        let mut names = BTreeSet::from_iter(evidence.name());
         names.insert(name_on_board(&own).to_owned());
         names.insert(own);
-        self.folders.push(Known { path, names });
+        self.folders.push(Known {
+            path,
+            names,
+            evidence,
+        });
     }
 
     /// A trip that was brought is there for those that come after it.
-    pub(super) fn has_come(&mut self, place: &Place, trip: &SourceTrip) {
+    pub(super) fn has_come(&mut self, place: &Place) {
         if !place.is_known && place.path.is_dir() {
-            self.know(place.path.clone(), Some(trip.name.clone()));
+            self.know(place.path.clone());
         }
     }
 
@@ -114,7 +119,7 @@ impl Library {
         // The folder with the name itself is most often the one.
         alike.sort_by_key(|known| name_of(&known.path) != trip.name);
         for known in &alike {
-            if is_same(source, trip, &known.path)? {
+            if is_same(source, trip, (&known.path, &known.evidence))? {
                 return Ok(self.place_at(known.path.clone(), true, trip));
             }
         }
@@ -155,7 +160,10 @@ impl Library {
     fn take_over(&self, source: &mut dyn Source, trip: &SourceTrip, place: &Place) -> Result<()> {
         let old = self.dir.join(format!(".{}.part", trip.name));
         let is_there = old.symlink_metadata().is_ok_and(|data| data.is_dir());
-        if is_there && !place.staging.exists() && is_same(source, trip, &old)? {
+        if is_there
+            && !place.staging.exists()
+            && is_same(source, trip, (&old, &evidence::here(&old)))?
+        {
             fs::rename(&old, &place.staging)
                 .with_context(|| format!("cannot name {}; pull again", place.staging.display()))?;
         }
@@ -186,10 +194,13 @@ impl Library {
     }
 }
 
-/// Whether a folder here holds the trip of the source.
-fn is_same(source: &mut dyn Source, trip: &SourceTrip, folder: &Path) -> Result<bool> {
-    let here = evidence::here(folder);
-    match trip.evidence.compare(&here) {
+/// Whether a folder here, with what it tells, holds the trip of the source.
+fn is_same(
+    source: &mut dyn Source,
+    trip: &SourceTrip,
+    (folder, told): (&Path, &Evidence),
+) -> Result<bool> {
+    match trip.evidence.compare(told) {
         Likeness::Same => Ok(true),
         Likeness::Other => Ok(false),
         Likeness::Unknown => is_same_sound(source, trip, folder),
@@ -242,7 +253,6 @@ fn lock(library: &Path) -> Result<File> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::likeness::Evidence;
     use super::*;
 
     #[test]

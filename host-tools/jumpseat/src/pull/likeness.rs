@@ -7,7 +7,7 @@
 use std::path::Path;
 
 use jumpseat_log::form::hex;
-use jumpseat_trip::{Record, parse_journal};
+use jumpseat_trip::{Event, Record, parse_journal};
 use sha2::{Digest as _, Sha256};
 
 use super::identity::Identity;
@@ -47,6 +47,18 @@ impl Evidence {
     /// Whether there is a record that can be trusted.
     pub(super) fn has_records(&self) -> bool {
         !self.records.is_empty()
+    }
+
+    /// The name that the board gave it; the journal's word goes before that of
+    /// trip.json here too.
+    pub(super) fn name(&self) -> Option<String> {
+        let repeated = self.records.iter().find_map(|record| match &record.event {
+            Event::Trip { trip, board, .. } => Some(Identity::new(*trip, board.as_str())),
+            _ => None,
+        });
+        repeated
+            .and_then(|repeated| repeated.name())
+            .or_else(|| self.header.name())
     }
 
     /// The power-up; the journal's word goes before that of trip.json.
@@ -97,7 +109,7 @@ fn digest(bytes: &[u8]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use jumpseat_core::journal::{BootId, Event, encode};
+    use jumpseat_core::journal::{BootId, encode};
 
     use super::*;
 
@@ -195,6 +207,29 @@ mod tests {
             &(Some(header(own)), Vec::new()),
             Same,
         );
+    }
+
+    #[test]
+    fn the_journal_says_the_name_where_it_repeats_it() {
+        let repeated = Record {
+            seq: 2,
+            boot: BootId::try_from("9f2c41d0").unwrap(),
+            mono_ns: 1,
+            event: Event::Trip {
+                format: 1,
+                trip: 17,
+                board: "3fa2c1".try_into().unwrap(),
+                call: None,
+                operator: None,
+                sample_rate: 16_000,
+                bits: 16,
+                channels: 1,
+            },
+        };
+        let journal = encode(&repeated).unwrap();
+        let name = |journal: &[u8]| Evidence::new(Some(&header("9f2c41d0")), journal).name();
+        assert_eq!(name(&journal).unwrap(), "trip-000017-3fa2c1");
+        assert_eq!(name(b"").unwrap(), "trip-000001-3fa2c1");
     }
 
     #[test]
