@@ -1,6 +1,7 @@
 //! `jumpseat demo`: every step of an evening, with a simulated drive.
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use anyhow::Result;
 use clap::Args;
@@ -44,12 +45,13 @@ impl Demo {
             source: &trip.to_string_lossy(),
             verify: false,
             ssh_config: None,
+            patience: Duration::from_secs(60),
             at_most: u64::MAX,
             tell: &|_| Ok(()),
         };
-        for report in pull(&home, &request)? {
-            say(&report)?;
-        }
+        let mut reports = Vec::new();
+        pull(&home, &request, &mut reports)?;
+        reports.iter().try_for_each(say)?;
 
         step("3. Draft: find the contacts")?;
         let name = crate::home::name_of(&trip);
