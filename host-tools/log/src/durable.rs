@@ -15,7 +15,7 @@ pub fn write(path: &Path, content: &[u8]) -> Result<(), LogError> {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
-    fs::create_dir_all(folder).map_err(LogError::io(folder, "create the folder"))?;
+    make_folder(folder)?;
     let mut file = tempfile::Builder::new()
         .prefix(".jumpseat-")
         .tempfile_in(folder)
@@ -28,6 +28,30 @@ pub fn write(path: &Path, content: &[u8]) -> Result<(), LogError> {
     file.persist(path)
         .map_err(|error| LogError::io(path, "write")(error.error))?;
     sync_folder(folder)
+}
+
+/// Makes a folder, and those that it lies in, so that a crash does not take them away
+/// with what is in them. Does nothing where it is there.
+///
+/// # Errors
+/// When one of them cannot be made, or the folder around it cannot be synced.
+pub fn make_folder(folder: &Path) -> Result<(), LogError> {
+    if folder.is_dir() {
+        return Ok(());
+    }
+    let around = match folder.parent() {
+        Some(around) if !around.as_os_str().is_empty() => around,
+        _ => Path::new("."),
+    };
+    if around != folder {
+        make_folder(around)?;
+    }
+    match fs::create_dir(folder) {
+        // Another program made it just now.
+        Err(_) if folder.is_dir() => {}
+        made => made.map_err(LogError::io(folder, "create the folder"))?,
+    }
+    sync_folder(around)
 }
 
 /// Temporary files are private; a log that a person exports is not.
