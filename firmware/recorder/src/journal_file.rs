@@ -26,7 +26,10 @@ pub(crate) struct JournalFile {
     /// How many files there have been.
     files: u32,
     boot: BootId,
+    /// Comes again in every file: each must tell which trip it is of.
+    header: Event,
     next_seq: u64,
+    last_mono_ns: u64,
     /// Lines that no sync has made safe.
     unsure: Vec<u8>,
 }
@@ -37,6 +40,7 @@ impl JournalFile {
         storage: &mut dyn Storage,
         dir: &Path,
         boot: BootId,
+        header: Event,
     ) -> Result<Self, RecorderError> {
         let path = dir.join(name(1));
         let file = storage
@@ -48,7 +52,9 @@ impl JournalFile {
             path,
             files: 1,
             boot,
+            header,
             next_seq: 1,
+            last_mono_ns: 0,
             unsure: Vec::new(),
         })
     }
@@ -71,6 +77,24 @@ impl JournalFile {
             // The card has taken nothing for long; that is an alarm already.
             return Ok(());
         }
+        let line = self.line(mono_ns, event)?;
+        self.next_seq += 1;
+        self.last_mono_ns = mono_ns;
+        self.unsure.extend_from_slice(&line);
+        let Some(file) = &mut self.file else {
+            return Ok(());
+        };
+        let written = file.write_all(&line);
+        written.map_err(|source| self.given_up("write", source))
+    }
+
+    /// Appends the header, which every journal begins with.
+    pub(crate) fn append_header(&mut self, mono_ns: u64) -> Result<(), RecorderError> {
+        self.append(mono_ns, self.header.clone())
+    }
+
+    /// The next record as a line.
+    fn line(&self, mono_ns: u64, event: Event) -> Result<Vec<u8>, RecorderError> {
         let record = Record {
             seq: self.next_seq,
             boot: self.boot.clone(),
@@ -80,13 +104,7 @@ impl JournalFile {
         let line = encode(&record).map_err(|error| {
             RecorderError::io("encode for", &self.path, io::Error::other(error))
         })?;
-        self.next_seq += 1;
-        self.unsure.extend_from_slice(&line);
-        let Some(file) = &mut self.file else {
-            return Ok(());
-        };
-        let written = file.write_all(&line);
-        written.map_err(|source| self.given_up("write", source))
+        Ok(line.to_vec())
     }
 
     /// Makes every record safe, in another file if need be.
@@ -115,11 +133,13 @@ impl JournalFile {
         RecorderError::io(doing, &self.path, source)
     }
 
-    /// Writes what is not safe into a file of its own.
+    /// Writes what is not safe into a file of its own, and the header once more.
     fn begin_again(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
         let path = self.dir.join(name(self.files + 1));
-        match fill(storage, &path, &self.unsure) {
+        let header = self.line(self.last_mono_ns, self.header.clone())?;
+        match fill(storage, &path, &[&self.unsure, &header]) {
             Ok(file) => {
+                self.next_seq += 1;
                 let synced = storage.sync_dir(&self.dir);
                 synced.map_err(|source| RecorderError::io("sync the folder", &self.dir, source))?;
                 self.files += 1;
@@ -139,9 +159,15 @@ impl JournalFile {
     }
 }
 
-fn fill(storage: &mut dyn Storage, path: &Path, lines: &[u8]) -> io::Result<Box<dyn StoredFile>> {
+fn fill(
+    storage: &mut dyn Storage,
+    path: &Path,
+    lines: &[&[u8]],
+) -> io::Result<Box<dyn StoredFile>> {
     let mut file = storage.create(path)?;
-    file.write_all(lines)?;
+    for lines in lines {
+        file.write_all(lines)?;
+    }
     file.sync()?;
     Ok(file)
 }
@@ -163,4 +189,63 @@ const fn is_common(event: &Event) -> bool {
             | Event::PositionFix { .. }
             | Event::Level { .. }
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use jumpseat_core::journal::verify;
+
+    use super::*;
+    use crate::storage::memory::{FaultPlan, MemoryCard};
+    use crate::storage::read_text;
+
+    fn header() -> Event {
+        Event::Trip {
+            format: 1,
+            trip: 17,
+            board: "3fa2c1".try_into().unwrap(),
+            call: Some("W7QTM".try_into().unwrap()),
+            operator: None,
+            sample_rate: 16_000,
+            bits: 16,
+            channels: 1,
+        }
+    }
+
+    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, Event)> {
+        let text = read_text(card, &Path::new("trip").join(name)).unwrap();
+        text.lines()
+            .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
+            .map(|record: Record| (record.seq, record.event))
+            .collect()
+    }
+
+    #[test]
+    fn every_file_of_the_journal_says_which_trip_it_is_of() {
+        let mut card = MemoryCard::new();
+        let dir = Path::new("trip");
+        card.make_dir(dir).unwrap();
+        let boot = "9f2c41d0".try_into().unwrap();
+        let mut journal = JournalFile::create(&mut card, dir, boot, header()).unwrap();
+        journal.append_header(5).unwrap();
+        journal.sync(&mut card).unwrap();
+        card.fail(Some(FaultPlan {
+            at: card.operations() + 1,
+            for_good: false,
+        }));
+        journal.append(9, Event::Mark {}).unwrap_err();
+        journal.sync(&mut card).unwrap();
+        journal.append(10, Event::Ptt { down: true }).unwrap();
+        journal.sync(&mut card).unwrap();
+        assert!(journal.is_safe());
+        assert_eq!(records(&mut card, "journal.jsonl"), [(1, header())]);
+        assert_eq!(
+            records(&mut card, "journal-2.jsonl"),
+            [
+                (2, Event::Mark {}),
+                (3, header()),
+                (4, Event::Ptt { down: true })
+            ]
+        );
+    }
 }

@@ -1,5 +1,7 @@
 //! The command at home.
 #![forbid(unsafe_code)]
+// Everything that is printed goes through `print`.
+#![deny(clippy::print_stdout, clippy::print_stderr)]
 
 mod clock;
 mod command;
@@ -22,9 +24,7 @@ mod twins;
 
 use std::process::ExitCode;
 
-use clap::Parser as _;
-
 fn main() -> ExitCode {
-    let outcome = command::Command::parse().run();
+    let outcome = command::Command::from_line().run();
     outcome::exit(outcome)
 }

@@ -73,18 +73,19 @@ impl Trip {
             {
                 continue;
             }
-            let audio = sound::read(&segment.path, segment.count).unwrap_or_default();
             let from = segment.first_sample.max(reached);
-            let to = (segment.first_sample + audio.len() as u64).min(end);
-            if to <= from {
+            let skip = from - segment.first_sample;
+            let wanted = segment.end().min(end).saturating_sub(from);
+            let audio = sound::read_from(&segment.path, skip, wanted, segment.count);
+            let audio = audio.unwrap_or_default();
+            if audio.is_empty() {
                 continue;
             }
             note_lost(&mut lost, reached, from);
-            // Within `length` and `audio.len()`, both of which are usize.
+            // Within `length`, which is a usize.
             let at = (from - first_sample) as usize;
-            let skip = (from - segment.first_sample) as usize;
-            let take = (to - from) as usize;
-            samples[at..at + take].copy_from_slice(&audio[skip..skip + take]);
+            samples[at..at + audio.len()].copy_from_slice(&audio);
+            let to = from + audio.len() as u64;
             reached = to;
         }
         note_lost(&mut lost, reached, end);

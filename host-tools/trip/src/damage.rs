@@ -14,10 +14,60 @@ pub enum Damage {
     HeaderMissing {
         /// Where it should be.
         path: PathBuf,
+        /// The journal repeats what stood in it.
+        repeated: bool,
     },
     /// trip.json cannot be read; its content was gathered from elsewhere.
     HeaderUnreadable {
         /// The header.
+        path: PathBuf,
+        /// Why.
+        reason: String,
+        /// The journal repeats what stood in it.
+        repeated: bool,
+    },
+    /// trip.json says something that others know better.
+    HeaderOutvoted {
+        /// The header.
+        path: PathBuf,
+        /// What it is about.
+        what: &'static str,
+        /// What it says.
+        said: String,
+        /// What was believed.
+        believed: String,
+    },
+    /// There is no journal at all.
+    JournalMissing {
+        /// Where it should be.
+        path: PathBuf,
+    },
+    /// A journal that cannot be read on.
+    JournalUnreadable {
+        /// The journal.
+        path: PathBuf,
+        /// Lines that were read before.
+        lines: usize,
+        /// Why.
+        reason: String,
+    },
+    /// A journal with more records than any drive has.
+    JournalLong {
+        /// The journal.
+        path: PathBuf,
+        /// Records that come every second and were left out.
+        thinned: u64,
+        /// Records of any kind that were left out.
+        dropped: u64,
+    },
+    /// A link, pipe, device or folder in place of a file of the trip, or of its `audio`.
+    NotOrdinary {
+        /// Where.
+        path: PathBuf,
+    },
+    /// kept.json cannot be understood.
+    KeptUnreadable {
+        /// The file.
         path: PathBuf,
         /// Why.
         reason: String,
@@ -140,6 +190,22 @@ pub enum Damage {
         /// Samples according to the journal.
         expected: u64,
     },
+    /// The file's own header is damaged; its length says that the audio is whole.
+    SegmentHeader {
+        /// The sound file.
+        path: PathBuf,
+        /// What is wrong with it.
+        reason: String,
+    },
+    /// The file holds more than a recorder writes into one.
+    SegmentLong {
+        /// The sound file.
+        path: PathBuf,
+        /// Samples in it.
+        found: u64,
+        /// Samples that are used.
+        used: u64,
+    },
     /// The journal names a file that is not there.
     SegmentMissing {
         /// Where it should be.
@@ -212,8 +278,16 @@ impl Damage {
     /// The file or folder that is damaged.
     pub fn path(&self) -> &Path {
         match self {
-            Self::HeaderMissing { path }
+            Self::HeaderMissing { path, .. }
             | Self::HeaderUnreadable { path, .. }
+            | Self::HeaderOutvoted { path, .. }
+            | Self::JournalMissing { path }
+            | Self::JournalUnreadable { path, .. }
+            | Self::JournalLong { path, .. }
+            | Self::NotOrdinary { path }
+            | Self::KeptUnreadable { path, .. }
+            | Self::SegmentHeader { path, .. }
+            | Self::SegmentLong { path, .. }
             | Self::FolderName { path, .. }
             | Self::JournalEmpty { path }
             | Self::TornLine { path, .. }
@@ -253,6 +327,15 @@ impl Damage {
     }
 }
 
+/// Where the content of trip.json was had from.
+const fn instead(repeated: bool) -> &'static str {
+    if repeated {
+        "the journal repeats what stood in it"
+    } else {
+        "number and board were taken from the folder's name, the station is not known"
+    }
+}
+
 impl fmt::Display for Damage {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.path().display())?;
@@ -267,14 +350,62 @@ impl fmt::Display for Damage {
 impl Damage {
     fn words(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::HeaderMissing { .. } => f.write_str(
-                "the trip's header is missing; number and board were taken from the folder's \
-                 name, the station is not known",
-            ),
-            Self::HeaderUnreadable { reason, .. } => write!(
+            Self::HeaderMissing { repeated, .. } => {
+                write!(f, "the trip's header is missing; {}", instead(*repeated))
+            }
+            Self::HeaderUnreadable {
+                reason, repeated, ..
+            } => write!(
                 f,
-                "the trip's header cannot be read ({reason}); number and board were taken from \
-                 the folder's name, the station is not known"
+                "the trip's header cannot be read ({reason}); {}",
+                instead(*repeated)
+            ),
+            Self::HeaderOutvoted {
+                what,
+                said,
+                believed,
+                ..
+            } => write!(
+                f,
+                "{what} is {said:?} here and {believed:?} by the rest of the trip, which was believed"
+            ),
+            Self::JournalMissing { .. } => {
+                f.write_str("no journal: time, place and marks are unknown")
+            }
+            Self::JournalUnreadable {
+                lines: 0, reason, ..
+            } => {
+                write!(f, "the journal cannot be read ({reason})")
+            }
+            Self::JournalUnreadable { lines, reason, .. } => write!(
+                f,
+                "the journal cannot be read after line {lines} ({reason}); what comes before was used"
+            ),
+            Self::JournalLong {
+                thinned, dropped, ..
+            } => write!(
+                f,
+                "more records than any drive has: {thinned} of those that come every second and \
+                 {dropped} others were left out"
+            ),
+            Self::NotOrdinary { .. } => f.write_str(
+                "a link, pipe, device or folder is here in place of what belongs to the trip; \
+                 it was not read",
+            ),
+            Self::KeptUnreadable { reason, .. } => write!(
+                f,
+                "what was packed or let go cannot be read ({reason}); what is missing is told as \
+                 missing"
+            ),
+            Self::SegmentHeader { reason, .. } => write!(
+                f,
+                "the file's own header is damaged ({reason}); its length is right, so its audio \
+                 was read"
+            ),
+            Self::SegmentLong { found, used, .. } => write!(
+                f,
+                "{found} samples are more than a recorder writes into one file; the first {used} \
+                 were used"
             ),
             Self::FolderName { expected, .. } => {
                 write!(f, "the folder was renamed; on the board it was {expected}")

@@ -25,7 +25,7 @@ pub enum TripError {
         /// As given.
         path: PathBuf,
     },
-    /// The folder holds neither a header nor a journal.
+    /// The folder holds neither a header nor a journal nor sound.
     #[error(
         "{path}: this is not a trip folder (no trip.json and no journal.jsonl in it); \
          a trip folder has a name such as trip-000017-3fa2c1"
@@ -34,18 +34,9 @@ pub enum TripError {
         /// As given.
         path: PathBuf,
     },
-    /// The header is there and the journal is not.
+    /// Neither the header nor any record of the journal nor any sound can be read.
     #[error(
-        "{path}: the journal is missing, so its audio cannot be put in time; \
-         pull the trip from the board or its card again"
-    )]
-    NoJournal {
-        /// Where the journal should be.
-        path: PathBuf,
-    },
-    /// Neither the header nor any record of the journal can be read.
-    #[error(
-        "{path}: neither trip.json nor any record of the journal can be read; \
+        "{path}: neither trip.json nor any record of the journal nor any sound can be read; \
          pull the trip from the board or its card again"
     )]
     NothingReadable {
@@ -89,14 +80,6 @@ pub enum TripError {
         doing: &'static str,
         /// Why it failed.
         source: io::Error,
-    },
-    /// A file too large to be what its name says.
-    #[error("{path}: {bytes} bytes is too large for such a file; it was not read")]
-    TooLarge {
-        /// The file.
-        path: PathBuf,
-        /// Its size.
-        bytes: u64,
     },
     /// The trip has no segment of that number.
     #[error("{trip}: there is no audio segment {number} in this trip")]

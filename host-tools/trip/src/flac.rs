@@ -12,6 +12,8 @@ use symphonia::core::formats::{FormatReader, TrackType};
 use symphonia::core::io::{MediaSourceStream, ReadOnlySource};
 use symphonia::default::formats::FlacReader;
 
+use crate::open_regular_file;
+
 /// What a FLAC file says of itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Shape {
@@ -28,22 +30,6 @@ pub(crate) struct Shape {
 /// Reads the header. `Err` says in plain words why it is no FLAC file.
 pub(crate) fn probe(path: &Path) -> Result<Shape, String> {
     Ok(Stream::open(path, false)?.shape)
-}
-
-/// Decodes the first `most` samples, as far as they are sound: the caller compares the
-/// count.
-pub(crate) fn read(path: &Path, most: usize) -> Result<Vec<i16>, String> {
-    let mut stream = Stream::open(path, false)?;
-    let (mut samples, mut block) = (Vec::new(), Vec::new());
-    while samples.len() < most {
-        match stream.next(&mut block) {
-            Ok(true) => samples.extend_from_slice(&block),
-            Ok(false) | Err(Trouble::Damaged | Trouble::Altered) => break,
-            Err(Trouble::Unreadable(reason)) => return Err(reason),
-        }
-    }
-    samples.truncate(most);
-    Ok(samples)
 }
 
 /// Why there is no next block.
@@ -167,7 +153,7 @@ const MOST: std::ops::Range<usize> = 10..12;
 /// which RFC 9639 §8.2 forbids, and the decoder then takes the stream for one of
 /// variable blocks. The first frame says which it is (§9.1.2).
 fn source(path: &Path) -> io::Result<(impl Read + Send + Sync + 'static, u64)> {
-    let mut file = BufReader::new(File::open(path)?);
+    let mut file = BufReader::new(open_regular_file(path)?);
     let mut head = Vec::with_capacity(MOST.end);
     file.by_ref().take(MOST.end as u64).read_to_end(&mut head)?;
     let mut left = 0;

@@ -1,20 +1,26 @@
 //! A trip folder: opened, read through once, and never written to.
 
-use std::fs;
-use std::io;
+use std::fs::{self, File};
+use std::io::{self, BufReader, Read};
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{Event, Record};
+use jumpseat_core::journal::{BootId, Event, Record};
 
-use crate::header::{self, HeaderText, folder_name};
-use crate::journal::{journal_of_name, parse_journals};
-use crate::{Damage, Header, KEPT, Kept, Segment, TripError, segment};
+use crate::header::{self, folder_name, numbers_of_name};
+use crate::journal::{Journal, boots, journal_of_name, read_on};
+use crate::limited::Limited;
+use crate::witness::{self, HeaderFile, Witnesses};
+use crate::{Damage, Header, KEPT, Kept, Segment, TripError, open_regular_file, segment};
 
-/// A journal of a day of driving has 10 MB; beyond this it is something else.
-const MOST_JOURNAL: u64 = 128 << 20;
+/// A journal of a day of driving has 10 MB. Beyond this, all files of it together, it
+/// is something else, and is not read on.
+const MOST_JOURNAL: u64 = 256 << 20;
 
 /// trip.json has a few hundred bytes.
 const MOST_HEADER: u64 = 1 << 16;
+
+/// So many lines of each journal vote on the power-up.
+const VOTING_LINES: usize = 1000;
 
 /// One trip: header, records, segments, and what is wrong with them.
 #[derive(Debug, Clone)]
@@ -35,42 +41,37 @@ impl Trip {
     /// newer format; any lesser trouble is in [`Trip::damage`].
     pub fn open(dir: &Path) -> Result<Self, TripError> {
         let listing = list(dir)?;
-        let header_path = dir.join("trip.json");
-        let journal_path = dir.join("journal.jsonl");
-        let header_text = read(&header_path, MOST_HEADER)?;
-        let journal_files = journals(dir, &listing)?;
         if listing.is_empty() {
             return Err(TripError::Empty { path: dir.into() });
         }
+        let file = header_file(&dir.join("trip.json"))?;
         let mut damage = Vec::new();
-        let header = match &header_text {
-            Some(text) => match header::parse(&header_path, text)? {
-                HeaderText::Whole(header) => Some(header),
-                HeaderText::Damaged(reason) => {
-                    let path = header_path.clone();
-                    damage.push(Damage::HeaderUnreadable { path, reason });
-                    None
-                }
-            },
-            None if journal_files.is_empty() => {
-                return Err(TripError::NotATrip { path: dir.into() });
-            }
-            None => {
-                let path = header_path.clone();
-                damage.push(Damage::HeaderMissing { path });
-                None
-            }
-        };
-        if journal_files.is_empty() {
-            return Err(TripError::NoJournal { path: journal_path });
-        }
-        let boot = header.as_ref().map(|header| header.boot.as_str());
-        let journal = parse_journals(&journal_files, boot);
-        if header.is_none() && journal.records.is_empty() {
-            return Err(TripError::NothingReadable { path: dir.into() });
+        let journals = journals(dir, &listing, &mut damage);
+        let boot = witness::boot(&file, &votes(&journals)?);
+        let journal = read_journals(&journals, boot.as_ref())?;
+        if journals.is_empty() {
+            let path = dir.join("journal.jsonl");
+            damage.push(Damage::JournalMissing { path });
         }
         damage.extend(journal.damage);
-        let header = header.unwrap_or_else(|| salvage(dir, &journal.records));
+        let mut strays = Vec::new();
+        let files = segment::files(&dir.join("audio"), &mut strays)?;
+        if matches!(file, HeaderFile::Missing) && journals.is_empty() && !is_named(dir, &files) {
+            return Err(TripError::NotATrip { path: dir.into() });
+        }
+        let told = matches!(file, HeaderFile::Text(header::HeaderText::Shaped(_)));
+        if !told && journal.records.is_empty() && files.is_empty() {
+            return Err(TripError::NothingReadable { path: dir.into() });
+        }
+        let witnesses = Witnesses {
+            dir,
+            file,
+            boot,
+            records: &journal.records,
+            sound: segment::forms(&files),
+        };
+        let (header, doubts) = witnesses.judge()?;
+        damage.splice(0..0, doubts);
         let name = folder_name(dir);
         let id = if header.board.is_empty() {
             name.clone()
@@ -84,9 +85,14 @@ impl Trip {
             });
         }
         damage.extend(extras(dir, &listing));
-        let kept = Kept::read(dir);
+        damage.append(&mut strays);
+        let kept = Kept::of(dir).unwrap_or_else(|reason| {
+            let path = dir.join(KEPT);
+            damage.push(Damage::KeptUnreadable { path, reason });
+            None
+        });
         let gone = kept.as_ref().map(Kept::gone).unwrap_or_default();
-        let found = segment::gather(dir, &journal.records, header.audio, &gone)?;
+        let found = segment::gather(dir, &journal.records, header.audio, &gone, files);
         damage.extend(found.damage);
         Ok(Self {
             dir: dir.to_owned(),
@@ -176,49 +182,84 @@ fn list(dir: &Path) -> Result<Vec<String>, TripError> {
     Ok(names)
 }
 
-/// A file's bytes; `None` when there is no such file.
-fn read(path: &Path, most: u64) -> Result<Option<Vec<u8>>, TripError> {
-    let io_error = |source| TripError::Io {
+fn io_error(path: &Path, source: io::Error) -> TripError {
+    TripError::Io {
         path: path.to_owned(),
         doing: "read the file",
         source,
-    };
-    match fs::metadata(path) {
-        Ok(data) if !data.is_file() => Ok(None),
-        Ok(data) if data.len() > most => Err(TripError::TooLarge {
-            path: path.to_owned(),
-            bytes: data.len(),
-        }),
-        Ok(_) => fs::read(path).map(Some).map_err(io_error),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
-        Err(error) => Err(io_error(error)),
     }
 }
 
-/// The journal's files in their order, with their bytes.
-fn journals(dir: &Path, names: &[String]) -> Result<Vec<(PathBuf, Vec<u8>)>, TripError> {
+/// What is there of trip.json. An error only where a person may mend it by asking for
+/// the right to read it.
+fn header_file(path: &Path) -> Result<HeaderFile, TripError> {
+    let mut text = Vec::new();
+    let read =
+        open_regular_file(path).and_then(|file| file.take(MOST_HEADER + 1).read_to_end(&mut text));
+    Ok(match read {
+        Ok(_) if text.len() as u64 > MOST_HEADER => {
+            HeaderFile::Unreadable(format!("it is longer than {MOST_HEADER} bytes"))
+        }
+        Ok(_) => HeaderFile::Text(header::read(&text)),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => HeaderFile::Missing,
+        Err(error) if error.kind() == io::ErrorKind::PermissionDenied => {
+            return Err(io_error(path, error));
+        }
+        Err(error) => HeaderFile::Unreadable(error.to_string()),
+    })
+}
+
+/// The journal's files in their order; those that are none are damage.
+fn journals(dir: &Path, names: &[String], damage: &mut Vec<Damage>) -> Vec<PathBuf> {
     let mut numbered: Vec<(u32, &String)> = names
         .iter()
         .filter_map(|name| Some((journal_of_name(name)?, name)))
         .collect();
     numbered.sort_unstable();
-    let mut files = Vec::new();
-    for (_, name) in numbered {
-        let path = dir.join(name);
-        if let Some(text) = read(&path, MOST_JOURNAL)? {
-            files.push((path, text));
-        }
-    }
-    Ok(files)
+    let paths = numbered.into_iter().map(|(_, name)| dir.join(name));
+    let (ordinary, others): (Vec<_>, Vec<_>) = paths.partition(|path| is_ordinary(path));
+    damage.extend(others.into_iter().map(|path| Damage::NotOrdinary { path }));
+    ordinary
 }
 
-fn salvage(dir: &Path, records: &[Record]) -> Header {
-    let boot = records.first().map_or("", |record| record.boot.as_str());
-    let software = records.iter().find_map(|record| match &record.event {
-        Event::Start { software } => Some(software.as_str()),
-        _ => None,
-    });
-    Header::salvaged(dir, boot, software.unwrap_or("unknown"))
+fn is_ordinary(path: &Path) -> bool {
+    path.symlink_metadata().is_ok_and(|data| data.is_file())
+}
+
+fn open(path: &Path) -> Result<BufReader<File>, TripError> {
+    let file = open_regular_file(path).map_err(|error| io_error(path, error))?;
+    Ok(BufReader::with_capacity(1 << 16, file))
+}
+
+/// What the journals say of the power-up.
+fn votes(journals: &[PathBuf]) -> Result<Vec<(BootId, usize)>, TripError> {
+    let mut votes: Vec<(BootId, usize)> = Vec::new();
+    for path in journals {
+        for (boot, count) in boots(open(path)?, VOTING_LINES) {
+            match votes.iter_mut().find(|(known, _)| *known == boot) {
+                Some((_, all)) => *all += count,
+                None => votes.push((boot, count)),
+            }
+        }
+    }
+    Ok(votes)
+}
+
+fn read_journals(paths: &[PathBuf], boot: Option<&BootId>) -> Result<Journal, TripError> {
+    let mut whole = Journal::default();
+    let mut left = MOST_JOURNAL;
+    for (index, path) in paths.iter().enumerate() {
+        let mut text = Limited::new(open(path)?, left);
+        let boot = boot.map(BootId::as_str);
+        read_on(&mut whole, path, &mut text, boot, index == 0);
+        left = text.left();
+    }
+    Ok(whole)
+}
+
+/// Sound in a folder with a trip's name is a trip, though nothing else is left of it.
+fn is_named(dir: &Path, files: &segment::Files) -> bool {
+    !files.is_empty() && numbers_of_name(&folder_name(dir)).is_some()
 }
 
 /// Files beside those that belong there. Hidden ones are the system's.

@@ -1,10 +1,9 @@
 //! trip.json: what a trip says about itself, written once at its start.
 
+use std::fmt;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-
-use crate::TripError;
 
 /// The trip folder format that this program reads.
 pub const FORMAT: u64 = 1;
@@ -40,7 +39,7 @@ pub struct Station {
 }
 
 /// The form of every sound file of a trip.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AudioFormat {
     /// Samples per second.
@@ -62,69 +61,102 @@ impl Default for AudioFormat {
     }
 }
 
-/// What could be made of trip.json.
-pub(crate) enum HeaderText {
-    /// A whole header.
-    Whole(Header),
-    /// Not to be read as one; why.
+/// Why bytes are not the trip.json of a trip that this program reads.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum HeaderFault {
+    /// Written by newer software.
+    #[error("format {0} is newer than format {FORMAT}, which this program reads")]
+    Newer(u64),
+    /// Audio of a kind that format 1 does not have.
+    #[error(
+        "audio of {} Hz, {} bits and {} channels is not what a trip holds",
+        .0.sample_rate, .0.bits, .0.channels
+    )]
+    Audio(AudioFormat),
+    /// It cannot be read; why.
+    #[error("{0}")]
     Damaged(String),
 }
 
-/// Reads trip.json's text. A newer format, or audio that format 1 does not have,
-/// is an error; any other trouble is damage.
-pub(crate) fn parse(path: &Path, text: &[u8]) -> Result<HeaderText, TripError> {
-    // The version is looked at before anything else, so that a newer format is
-    // called newer and not damaged.
+/// What the text of a trip.json is, before its format and its audio are judged: other
+/// witnesses of the trip may know better.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum HeaderText {
+    /// It has the shape of format 1, whatever number it names.
+    Shaped(Header),
+    /// It does not.
+    Other {
+        /// The format that it names, if it names one.
+        format: Option<u64>,
+        /// Why it has not that shape.
+        reason: String,
+    },
+}
+
+/// Reads the text of a trip.json.
+pub(crate) fn read(text: &[u8]) -> HeaderText {
     #[derive(Deserialize)]
     struct Version {
         format: u64,
     }
-    match serde_json::from_slice::<Version>(text) {
-        Ok(Version { format }) if format > FORMAT => {
-            return Err(TripError::NewerFormat {
-                path: path.to_owned(),
-                found: format,
-                known: FORMAT,
-            });
+    match serde_json::from_slice(text) {
+        Ok(header) => HeaderText::Shaped(header),
+        Err(error) => {
+            // A newer format is called newer and not damaged.
+            let version = serde_json::from_slice::<Version>(text).ok();
+            let format = version.map(|version| version.format);
+            HeaderText::Other {
+                format,
+                reason: match format {
+                    Some(format) if format < FORMAT => format!("there is no format {format}"),
+                    _ => error.to_string(),
+                },
+            }
         }
-        Ok(Version { format }) if format < FORMAT => {
-            return Ok(HeaderText::Damaged(format!("there is no format {format}")));
-        }
-        Ok(_) => {}
-        Err(error) => return Ok(HeaderText::Damaged(error.to_string())),
     }
-    let header: Header = match serde_json::from_slice(text) {
-        Ok(header) => header,
-        Err(error) => return Ok(HeaderText::Damaged(error.to_string())),
-    };
-    let AudioFormat {
-        sample_rate,
-        bits,
-        channels,
-    } = header.audio;
-    if !(8_000..=48_000).contains(&sample_rate) || bits != 16 || channels != 1 {
-        return Err(TripError::AudioFormat {
-            path: path.to_owned(),
+}
+
+impl fmt::Display for AudioFormat {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self {
             sample_rate,
             bits,
             channels,
-        });
+        } = self;
+        write!(f, "{sample_rate} Hz, {bits} bits, {channels} channels")
     }
-    Ok(HeaderText::Whole(header))
+}
+
+impl AudioFormat {
+    /// Whether a trip of format 1 may hold it.
+    pub(crate) fn is_possible(self) -> bool {
+        (8_000..=48_000).contains(&self.sample_rate) && self.bits == 16 && self.channels == 1
+    }
 }
 
 impl Header {
-    /// What the folder's name and the journal tell when trip.json does not.
-    pub(crate) fn salvaged(folder: &Path, boot: &str, software: &str) -> Self {
-        let (trip, board) = numbers_of_name(&folder_name(folder)).unwrap_or_default();
-        Self {
-            format: FORMAT,
-            trip,
-            board,
-            boot: boot.to_owned(),
-            station: Station::default(),
-            audio: AudioFormat::default(),
-            software: software.to_owned(),
+    /// Reads the text of a trip.json.
+    ///
+    /// # Errors
+    /// [`HeaderFault`] says why it is none that this program reads.
+    pub fn parse(text: &[u8]) -> Result<Self, HeaderFault> {
+        let newer = |format: u64| format > FORMAT;
+        match read(text) {
+            HeaderText::Shaped(header) if newer(header.format) => {
+                Err(HeaderFault::Newer(header.format))
+            }
+            HeaderText::Other {
+                format: Some(format),
+                ..
+            } if newer(format) => Err(HeaderFault::Newer(format)),
+            HeaderText::Shaped(Self { format, .. }) if format < FORMAT => {
+                Err(HeaderFault::Damaged(format!("there is no format {format}")))
+            }
+            HeaderText::Shaped(header) if !header.audio.is_possible() => {
+                Err(HeaderFault::Audio(header.audio))
+            }
+            HeaderText::Shaped(header) => Ok(header),
+            HeaderText::Other { reason, .. } => Err(HeaderFault::Damaged(reason)),
         }
     }
 
@@ -144,7 +176,40 @@ pub(crate) fn folder_name(folder: &Path) -> String {
 }
 
 /// Trip number and board of a name such as "trip-000017-3fa2c1".
-fn numbers_of_name(name: &str) -> Option<(u64, String)> {
+pub(crate) fn numbers_of_name(name: &str) -> Option<(u64, String)> {
     let (number, board) = name.strip_prefix("trip-")?.split_once('-')?;
     Some((number.parse().ok()?, board.to_owned()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WHOLE: &str = r#"{"format":1,"trip":17,"board":"3fa2c1","boot":"9f2c41d0","station":{"call":"W7QTM","operator":null},"audio":{"sample_rate":16000,"bits":16,"channels":1},"software":"jumpseat-recorder 0.1.0"}"#;
+
+    #[track_caller]
+    fn check(from: &str, to: &str, expected: &str) {
+        let text = WHOLE.replacen(from, to, 1);
+        let words = match Header::parse(text.as_bytes()) {
+            Ok(header) => header.name(),
+            Err(fault) => fault.to_string(),
+        };
+        assert!(words.contains(expected), "{text}: {words}");
+    }
+
+    #[test]
+    fn a_header_is_read_or_says_why_not() {
+        check("", "", "trip-000017-3fa2c1");
+        check("\"format\":1", "\"format\":2", "format 2 is newer");
+        check("\"format\":1", "\"format\":0", "there is no format 0");
+        check(
+            "\"format\":1,",
+            "\"format\":3,\"x\":1,",
+            "format 3 is newer",
+        );
+        check("16000", "7999", "7999 Hz");
+        check("\"channels\":1", "\"channels\":2", "2 channels");
+        check("\"boot\"", "\"boat\"", "unknown field `boat`");
+        check("0.1.0\"}", "0.1.0\"", "EOF while parsing");
+    }
 }

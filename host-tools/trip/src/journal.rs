@@ -1,12 +1,15 @@
 //! The journal's text to records, one trusted line at a time.
+//!
+//! It is read as a stream: neither a line nor a file without end fills the memory.
 
+use std::io::{self, BufRead};
 use std::ops::RangeInclusive;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use jumpseat_core::journal::{BootId, Direction, Event, FrameError, Record, verify};
 use serde::Deserialize;
 
-use crate::Damage;
+use crate::{AudioFormat, Damage};
 
 /// A year of samples at 48 kHz: more than any trip has.
 const MOST_SAMPLES: u64 = 48_000 * 86_400 * 366;
@@ -17,6 +20,17 @@ const MOST_BYTES: usize = 4096;
 /// Damage beyond this many places is counted, not listed: a hostile file of blank
 /// lines must not fill the memory.
 const MOST_DAMAGE: usize = 10_000;
+
+/// Two and a half days of recording without a pause. From here on, of those records
+/// that come every second only some are kept.
+const MOST_COMMON: usize = 400_000;
+
+/// Of so many records in a row the first are kept, so that every kind is among them.
+const COMMON_RUN: u64 = 1024;
+const COMMON_KEPT: u64 = 64;
+
+/// Beyond this many records it is no drive; 130 MB of memory.
+const MOST_RECORDS: usize = 600_000;
 
 /// What the text of a journal holds.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -31,68 +45,151 @@ pub struct Journal {
 /// `boot` is the power-up that trip.json names; without it the first record's is taken.
 /// Never fails: what cannot be read is damage.
 pub fn parse_journal(path: &Path, text: &[u8], boot: Option<&str>) -> Journal {
-    let mut reader = Reader {
-        path,
-        boot: boot.and_then(|boot| BootId::try_from(boot).ok()),
-        last_seq: 0,
-        unread: 0,
-        further: 0,
-        journal: Journal::default(),
-    };
-    if text.is_empty() {
-        reader.damage(Damage::JournalEmpty {
-            path: path.to_owned(),
-        });
-    }
-    for (index, line) in text.split_inclusive(|&byte| byte == b'\n').enumerate() {
-        reader.line(index + 1, line);
-    }
-    let mut journal = reader.journal;
-    if reader.further > 0 {
-        journal.damage.push(Damage::Further {
-            path: path.to_owned(),
-            count: reader.further,
-        });
-    }
-    journal
+    read_journal(path, text, boot)
 }
 
-/// Reads the files of one journal in their order. A board whose journal file failed
-/// goes on in another, and writes there again what it does not know to be safe:
-/// such records are taken from the later file, and a line that the earlier one
+/// Reads a journal as [`parse_journal`] does, from a file or whatever gives lines. Where
+/// reading fails, what came before is kept, and the rest is damage.
+pub fn read_journal(path: &Path, text: impl BufRead, boot: Option<&str>) -> Journal {
+    let mut reader = Reader::new(path, boot, 0);
+    reader.run(text);
+    reader.end()
+}
+
+/// The next file of a journal whose records so far are `before`. A board whose journal
+/// file failed goes on in another, and writes there again what it does not know to be
+/// safe: such records are taken from the later file, and a line that the earlier one
 /// broke off in is no loss.
-pub(crate) fn parse_journals(files: &[(PathBuf, Vec<u8>)], boot: Option<&str>) -> Journal {
-    let mut whole = Journal::default();
-    for (index, (path, text)) in files.iter().enumerate() {
-        let mut next = parse_journal(path, text, boot);
-        if let Some(first) = next
-            .records
-            .first()
-            .map(|record| record.seq)
-            .filter(|_| index > 0)
-        {
-            whole.records.retain(|record| record.seq < first);
-            whole
-                .damage
-                .retain(|damage| !matches!(damage, Damage::TornLine { .. }));
-            let last = whole.records.last().map_or(0, |record| record.seq);
-            next.damage.retain(|damage| {
-                !matches!(damage, Damage::SequenceHole { first: from, last: to, .. }
-                    if *from == 1 && *to == first - 1)
+pub(crate) fn read_on(
+    before: &mut Journal,
+    path: &Path,
+    text: impl BufRead,
+    boot: Option<&str>,
+    is_first: bool,
+) {
+    let mut reader = Reader::new(path, boot, before.records.len());
+    reader.run(text);
+    let mut next = reader.end();
+    let first = next.records.first().map(|record| record.seq);
+    if let Some(first) = first.filter(|_| !is_first) {
+        before.records.retain(|record| record.seq < first);
+        before
+            .damage
+            .retain(|damage| !matches!(damage, Damage::TornLine { .. }));
+        let last = before.records.last().map_or(0, |record| record.seq);
+        next.damage.retain(|damage| {
+            !matches!(damage, Damage::SequenceHole { first: from, last: to, .. }
+                if *from == 1 && *to == first - 1)
+        });
+        if last + 1 < first {
+            next.damage.push(Damage::SequenceHole {
+                path: path.to_owned(),
+                line: 1,
+                first: last + 1,
+                last: first - 1,
             });
-            if last + 1 < first {
-                next.damage.push(Damage::SequenceHole {
-                    path: path.clone(),
-                    line: 1,
-                    first: last + 1,
-                    last: first - 1,
-                });
-            }
         }
-        whole.records.extend(next.records);
-        whole.damage.extend(next.damage);
     }
-    whole
+    before.records.append(&mut next.records);
+    let room = MOST_DAMAGE.saturating_sub(before.damage.len());
+    if next.damage.len() > room + 1 {
+        let count = next.damage.len() - room;
+        next.damage.truncate(room);
+        next.damage.push(Damage::Further {
+            path: path.to_owned(),
+            count,
+        });
+    }
+    before.damage.append(&mut next.damage);
+}
+
+/// Which power-up the first trusted lines of a journal are of, with how many say so.
+pub(crate) fn boots(text: impl BufRead, most_lines: usize) -> Vec<(BootId, usize)> {
+    #[derive(Deserialize)]
+    struct Envelope {
+        boot: BootId,
+    }
+    let mut found: Vec<(BootId, usize)> = Vec::new();
+    let mut lines = Lines::new(text);
+    for _ in 0..most_lines {
+        // Who reads it in earnest tells why it cannot be read.
+        let Ok(Some(line)) = lines.next_line() else {
+            break;
+        };
+        let Ok(json) = line.verified() else { continue };
+        let Ok(Envelope { boot }) = serde_json::from_slice(json) else {
+            continue;
+        };
+        match found.iter_mut().find(|(known, _)| *known == boot) {
+            Some((_, count)) => *count += 1,
+            None => found.push((boot, 1)),
+        }
+    }
+    found
+}
+
+/// Lines of a text, of which no more is kept in memory than a record can have.
+struct Lines<R> {
+    text: R,
+    line: Vec<u8>,
+}
+
+/// A line, without what is too much of it.
+struct Line<'a> {
+    /// Its beginning, without its end.
+    text: &'a [u8],
+    /// Bytes of the whole of it, its end included.
+    bytes: usize,
+    /// It has an end.
+    whole: bool,
+}
+
+impl<R: BufRead> Lines<R> {
+    fn new(text: R) -> Self {
+        Self {
+            text,
+            line: Vec::new(),
+        }
+    }
+
+    fn next_line(&mut self) -> io::Result<Option<Line<'_>>> {
+        self.line.clear();
+        let (mut bytes, mut whole) = (0, false);
+        while !whole {
+            let piece = match self.text.fill_buf() {
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+                piece => piece?,
+            };
+            if piece.is_empty() {
+                break;
+            }
+            let end = piece.iter().position(|&byte| byte == b'\n');
+            let used = end.map_or(piece.len(), |end| end + 1);
+            // What tells a long line from the longest that is read stays in.
+            let room = (MOST_BYTES + 2).saturating_sub(self.line.len());
+            self.line.extend_from_slice(&piece[..used.min(room)]);
+            self.text.consume(used);
+            bytes += used;
+            whole = end.is_some();
+        }
+        if bytes == 0 {
+            return Ok(None);
+        }
+        let text = self.line.strip_suffix(b"\n").unwrap_or(&self.line);
+        // A copy through another system may have turned "\n" into "\r\n".
+        let text = text.strip_suffix(b"\r").unwrap_or(text);
+        Ok(Some(Line { text, bytes, whole }))
+    }
+}
+
+impl<'a> Line<'a> {
+    /// The record's text, if the checksum confirms it.
+    fn verified(&self) -> Result<&'a [u8], FrameError> {
+        match self.text.len() {
+            0..=MOST_BYTES => verify(self.text),
+            _ => Err(FrameError::TooLong),
+        }
+    }
 }
 
 struct Reader<'a> {
@@ -103,24 +200,82 @@ struct Reader<'a> {
     unread: u64,
     /// Damage that is not listed.
     further: usize,
+    /// Records that other files of the journal hold.
+    before: usize,
+    /// Records that come every second, beyond what is kept of them.
+    thinned: u64,
+    /// Records beyond what any trip has.
+    dropped: u64,
     journal: Journal,
 }
 
-impl Reader<'_> {
-    fn line(&mut self, line: usize, bytes: &[u8]) {
+impl<'a> Reader<'a> {
+    fn new(path: &'a Path, boot: Option<&str>, before: usize) -> Self {
+        Self {
+            path,
+            boot: boot.and_then(|boot| BootId::try_from(boot).ok()),
+            last_seq: 0,
+            unread: 0,
+            further: 0,
+            before,
+            thinned: 0,
+            dropped: 0,
+            journal: Journal::default(),
+        }
+    }
+
+    fn run(&mut self, text: impl BufRead) {
+        let mut lines = Lines::new(text);
+        let mut count = 0;
+        loop {
+            match lines.next_line() {
+                Ok(Some(line)) => {
+                    count += 1;
+                    self.line(count, &line);
+                }
+                Ok(None) if count == 0 => {
+                    let path = self.path.to_owned();
+                    return self.damage(Damage::JournalEmpty { path });
+                }
+                Ok(None) => return,
+                Err(error) => {
+                    let (path, reason) = (self.path.to_owned(), error.to_string());
+                    return self.damage(Damage::JournalUnreadable {
+                        path,
+                        lines: count,
+                        reason,
+                    });
+                }
+            }
+        }
+    }
+
+    fn end(self) -> Journal {
+        let mut journal = self.journal;
+        let path = || self.path.to_owned();
+        if self.further > 0 {
+            let count = self.further;
+            journal.damage.push(Damage::Further {
+                path: path(),
+                count,
+            });
+        }
+        if self.thinned + self.dropped > 0 {
+            journal.damage.push(Damage::JournalLong {
+                path: path(),
+                thinned: self.thinned,
+                dropped: self.dropped,
+            });
+        }
+        journal
+    }
+
+    fn line(&mut self, line: usize, read: &Line<'_>) {
         let path = self.path.to_owned();
-        let whole = bytes.ends_with(b"\n");
-        let text = bytes.strip_suffix(b"\n").unwrap_or(bytes);
-        // A copy through another system may have turned "\n" into "\r\n".
-        let text = text.strip_suffix(b"\r").unwrap_or(text);
-        let checked = match text.len() {
-            0..=MOST_BYTES => verify(text),
-            _ => Err(FrameError::TooLong),
-        };
-        let json = match checked {
+        let json = match read.verified() {
             Ok(json) => json,
-            Err(_) if !whole => {
-                let bytes = bytes.len();
+            Err(_) if !read.whole => {
+                let bytes = read.bytes;
                 return self.skip(Damage::TornLine { path, line, bytes });
             }
             Err(reason) => return self.skip(Damage::DamagedLine { path, line, reason }),
@@ -165,6 +320,21 @@ impl Reader<'_> {
         }
         if self.sequence(line, record.seq) {
             self.boot.get_or_insert_with(|| record.boot.clone());
+            self.keep(record);
+        }
+    }
+
+    /// Keeps a record, unless the memory is wanted for those that matter more.
+    fn keep(&mut self, record: Record) {
+        let count = self.before + self.journal.records.len();
+        if count >= MOST_RECORDS {
+            self.dropped += 1;
+        } else if count >= MOST_COMMON
+            && is_common(&record.event)
+            && record.seq % COMMON_RUN >= COMMON_KEPT
+        {
+            self.thinned += 1;
+        } else {
             self.journal.records.push(record);
         }
     }
@@ -199,13 +369,16 @@ fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
         seq: u64,
         event: serde_json::Map<String, serde_json::Value>,
     }
-    const KNOWN: [&str; 16] = [
+    const KNOWN: [&str; 19] = [
         "start",
+        "trip",
         "segment_opened",
         "segment_closed",
+        "segment_sum",
         "segment_abandoned",
         "clock",
         "time_fix",
+        "pulse",
         "position_fix",
         "ptt",
         "mark",
@@ -221,6 +394,18 @@ fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
     let mut names = envelope.event.into_iter().map(|(name, _)| name);
     let name = names.next().filter(|_| names.next().is_none())?;
     (!KNOWN.contains(&name.as_str())).then_some((envelope.seq, name))
+}
+
+/// Records that come every second, and of which one more or less is no loss.
+const fn is_common(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::Clock { .. }
+            | Event::TimeFix { .. }
+            | Event::Pulse { .. }
+            | Event::PositionFix { .. }
+            | Event::Level { .. }
+    )
 }
 
 /// Says which value no trip can have. That every number is one, and not infinity, is
@@ -249,6 +434,20 @@ fn impossible(event: &Event) -> Option<&'static str> {
             count,
             ..
         } => samples(*first_sample, *count),
+        Event::Trip {
+            format: 1,
+            sample_rate,
+            bits,
+            channels,
+            ..
+        } => {
+            let audio = AudioFormat {
+                sample_rate: *sample_rate,
+                bits: *bits,
+                channels: *channels,
+            };
+            (!audio.is_possible()).then_some("audio that no trip holds")
+        }
         Event::PositionFix { lat, lon, .. } if !(degrees(*lat, 90.0) && degrees(*lon, 180.0)) => {
             Some("a position that is not on the globe")
         }

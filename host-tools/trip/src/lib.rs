@@ -17,6 +17,7 @@ mod header;
 mod health;
 mod journal;
 mod kept;
+mod limited;
 mod neighbour;
 mod over;
 mod regular_file;
@@ -25,6 +26,7 @@ mod sound;
 mod time;
 mod track;
 mod wav;
+mod witness;
 
 pub use audio::{Lost, Span};
 pub use damage::{Damage, Severity};
@@ -32,17 +34,17 @@ pub use dial::{Dial, DialChange, DialEstimate, DialSetting};
 pub use error::TripError;
 pub use flac_file::FlacFile;
 pub use folder::Trip;
-pub use header::{AudioFormat, FORMAT, Header, Station};
+pub use header::{AudioFormat, FORMAT, Header, HeaderFault, Station};
 pub use health::{
     DialReport, FaultReport, LevelMeter, LevelReport, PlaceReport, Report, TimeReport, Verdict,
     health,
 };
-pub use journal::{Journal, parse_journal};
+pub use journal::{Journal, parse_journal, read_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
-pub use kept::{KEPT, Kept, KeptFile};
+pub use kept::{KEPT, Kept, KeptFault, KeptFile};
 pub use over::Over;
 pub use regular_file::open_regular_file;
 pub use segment::{Segment, SegmentState};
-pub use sound::{is_flac, read as read_sound};
+pub use sound::{SoundBlocks, is_flac, read as read_sound};
 pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};
 pub use track::{PlaceEstimate, Position, Track};

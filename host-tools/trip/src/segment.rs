@@ -1,14 +1,15 @@
 //! Which audio files a trip has, by what the journal says and what is there.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
+use std::fs::{self, FileType};
 use std::io;
 use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{Direction, Event, Record};
 
 use crate::journal::segment_of_name;
-use crate::{AudioFormat, Damage, TripError, sound};
+use crate::sound::{self, Held};
+use crate::{AudioFormat, Damage, TripError};
 
 /// One audio file of a trip.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,17 +65,17 @@ struct Told {
     abandoned: bool,
 }
 
-/// Brings the journal's records and the files of `dir`/audio together. Those that
+/// Brings the journal's records and the sound `files` of a trip together. Those that
 /// are `gone` were let go on purpose: they are missing, and that is no damage.
 pub(crate) fn gather(
     dir: &Path,
     records: &[Record],
     form: AudioFormat,
     gone: &BTreeSet<&str>,
-) -> Result<Gathered, TripError> {
+    mut files: Files,
+) -> Gathered {
     let told = told(records);
     let mut out = Gathered::default();
-    let mut files = files(&dir.join("audio"), &mut out.damage)?;
     for (&number, &told) in &told {
         let file = files.remove(&number);
         let path = format!("audio/{number:06}-{}.wav", told.direction.word());
@@ -92,14 +93,14 @@ pub(crate) fn gather(
         known(dir, number, told, file, form, &mut out);
     }
     out.segments.sort_by_key(|segment| segment.first_sample);
-    for (number, (direction, path)) in files {
-        unrecorded(number, direction, path, form, &mut out);
+    for (number, file) in files {
+        unrecorded(number, file, form, &mut out);
     }
     out.segments
         .sort_by_key(|segment| (segment.first_sample, segment.number));
     measure_missing(&mut out.segments);
     overlaps(&mut out);
-    Ok(out)
+    out
 }
 
 fn told(records: &[Record]) -> BTreeMap<u32, Told> {
@@ -146,16 +147,45 @@ fn told(records: &[Record]) -> BTreeMap<u32, Told> {
     told
 }
 
-type Files = BTreeMap<u32, (Direction, PathBuf)>;
+/// The sound files of a trip by their numbers.
+pub(crate) type Files = BTreeMap<u32, SoundFile>;
 
-/// The sound files by number. Anything else in the folder is an extra file; of a
+/// A sound file and what is in it.
+#[derive(Debug)]
+pub(crate) struct SoundFile {
+    /// By its name.
+    direction: Direction,
+    path: PathBuf,
+    /// `Err` says why it is no sound file.
+    held: Result<Held, String>,
+}
+
+/// How many files say that they hold such audio.
+pub(crate) fn forms(files: &Files) -> BTreeMap<AudioFormat, usize> {
+    let mut forms = BTreeMap::new();
+    for held in files.values().flat_map(|file| &file.held) {
+        *forms.entry(held.form).or_insert(0) += 1;
+    }
+    forms
+}
+
+/// Looks into the sound files. Anything else in the folder is an extra file; of a
 /// WAV and a FLAC of one number the WAV, which the board wrote, is taken.
-fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, TripError> {
+pub(crate) fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, TripError> {
     let io_error = |source| TripError::Io {
         path: audio.to_owned(),
         doing: "list the folder",
         source,
     };
+    // A link may lead out of the trip, to any other.
+    match audio.symlink_metadata() {
+        Ok(data) if !data.is_dir() => {
+            let path = audio.to_owned();
+            damage.push(Damage::NotOrdinary { path });
+            return Ok(Files::new());
+        }
+        _ => {}
+    }
     let entries = match fs::read_dir(audio) {
         Ok(entries) => entries,
         // Without the folder every segment is missing, and is reported as such.
@@ -179,16 +209,23 @@ fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, TripError> {
     for name in names {
         let path = audio.join(&name);
         let name = name.to_string_lossy();
-        // A pipe or a folder of such a name would never be read to an end.
-        let file = path.metadata().is_ok_and(|data| data.is_file());
-        match segment_of_name(&name).filter(|_| file) {
-            Some((number, direction, _)) => {
-                if let Some((_, path)) = files.insert(number, (direction, path)) {
+        let kind = path.symlink_metadata().map(|data| data.file_type());
+        let is = |what: fn(&FileType) -> bool| kind.as_ref().is_ok_and(what);
+        match segment_of_name(&name) {
+            Some((number, direction, _)) if is(FileType::is_file) => {
+                let held = sound::held(&path);
+                let file = SoundFile {
+                    direction,
+                    path,
+                    held,
+                };
+                if let Some(SoundFile { path, .. }) = files.insert(number, file) {
                     damage.push(Damage::ExtraFile { path });
                 }
             }
+            Some(_) if !is(FileType::is_dir) => damage.push(Damage::NotOrdinary { path }),
             None if name.starts_with('.') => {}
-            None => damage.push(Damage::ExtraFile { path }),
+            _ => damage.push(Damage::ExtraFile { path }),
         }
     }
     Ok(files)
@@ -199,7 +236,7 @@ fn known(
     dir: &Path,
     number: u32,
     told: Told,
-    file: Option<(Direction, PathBuf)>,
+    file: Option<SoundFile>,
     form: AudioFormat,
     out: &mut Gathered,
 ) {
@@ -215,7 +252,12 @@ fn known(
     if told.abandoned && told.count == Some(0) {
         return;
     }
-    let Some((direction, path)) = file else {
+    let Some(SoundFile {
+        direction,
+        path,
+        held,
+    }) = file
+    else {
         let name = format!("{number:06}-{}.wav", told.direction.word());
         let path = dir.join("audio").join(name);
         out.damage.push(Damage::SegmentMissing {
@@ -231,8 +273,22 @@ fn known(
             journal: told.direction,
         });
     }
-    let held = match sound::held(&path, form) {
+    let held = match usable(held, form) {
         Ok(held) => held,
+        Err(reason)
+            if told
+                .count
+                .is_some_and(|count| sound::has_length_of(&path, count)) =>
+        {
+            let count = told.count.unwrap_or(0);
+            let path = path.clone();
+            out.damage.push(Damage::SegmentHeader { path, reason });
+            Held {
+                form,
+                present: count,
+                declared: count,
+            }
+        }
         Err(reason) => {
             out.damage.push(Damage::SegmentUnreadable {
                 path: path.clone(),
@@ -271,26 +327,52 @@ fn known(
             (expected, SegmentState::Closed)
         }
     };
+    let used = used(&path, count, form, out);
     out.segments.push(Segment {
         number,
         direction: told.direction,
         first_sample: told.first_sample,
-        count,
+        count: used,
         path,
-        state,
+        state: if used < count {
+            SegmentState::Salvaged
+        } else {
+            state
+        },
     });
+}
+
+/// What is in a file, if it is sound of this trip.
+fn usable(held: Result<Held, String>, form: AudioFormat) -> Result<Held, String> {
+    let held = held?;
+    held.fits(form)?;
+    Ok(held)
+}
+
+/// How many samples of a file are used: no recorder writes more than five minutes into
+/// one, and an hour is plenty.
+fn used(path: &Path, count: u64, form: AudioFormat, out: &mut Gathered) -> u64 {
+    let most = u64::from(form.sample_rate) * 3_600;
+    if count <= most {
+        return count;
+    }
+    out.damage.push(Damage::SegmentLong {
+        path: path.to_owned(),
+        found: count,
+        used: most,
+    });
+    most
 }
 
 /// A sound file whose records are lost: segments follow each other without a
 /// break, so its neighbours in number say where it belongs.
-fn unrecorded(
-    number: u32,
-    direction: Direction,
-    path: PathBuf,
-    form: AudioFormat,
-    out: &mut Gathered,
-) {
-    let held = match sound::held(&path, form) {
+fn unrecorded(number: u32, file: SoundFile, form: AudioFormat, out: &mut Gathered) {
+    let SoundFile {
+        direction,
+        path,
+        held,
+    } = file;
+    let held = match usable(held, form) {
         Ok(held) => held,
         Err(reason) => {
             out.damage.push(Damage::SegmentUnreadable {
@@ -301,7 +383,7 @@ fn unrecorded(
             return;
         }
     };
-    let found = held.present;
+    let found = used(&path, held.present, form, out);
     let neighbour = |number: Option<u32>| {
         out.segments
             .iter()

@@ -1,82 +1,101 @@
 //! One sound file of a trip, WAV or FLAC: how much is in it, and the samples.
 
 use std::fs::File;
-use std::io;
-use std::path::Path;
+use std::io::{self, BufReader, Read as _, Seek as _, SeekFrom};
+use std::path::{Path, PathBuf};
 
-use crate::{AudioFormat, TripError, flac, wav};
+use crate::flac::{self, Stream, Trouble};
+use crate::{AudioFormat, TripError, open_regular_file, wav};
 
-/// What is really in a sound file.
+/// Samples that are read at once.
+const BLOCK: u64 = 1 << 16;
+
+/// The header that the board writes, in bytes.
+const HEADER: u64 = 44;
+
+/// What a sound file says and has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Held {
-    /// Samples that can be read.
+    /// How its own header says that it is to be read.
+    pub form: AudioFormat,
+    /// Samples that can be read, if they are of 16 bits.
     pub present: u64,
     /// Samples according to the file's own header.
     pub declared: u64,
 }
 
-/// Looks into a file. `Err` says in plain words why it is no sound file of a trip.
-pub(crate) fn held(path: &Path, form: AudioFormat) -> Result<Held, String> {
+/// Looks into a file. `Err` says in plain words why it is no sound file.
+pub(crate) fn held(path: &Path) -> Result<Held, String> {
     if is_flac(path) {
         let flac = flac::probe(path)?;
-        fits(form, flac.sample_rate, flac.bits, flac.channels)?;
+        let of_16 = |value: u64| u16::try_from(value).unwrap_or(u16::MAX);
         return Ok(Held {
+            form: AudioFormat {
+                sample_rate: flac.sample_rate,
+                bits: of_16(flac.bits.into()),
+                channels: of_16(flac.channels as u64),
+            },
             present: flac.declared,
             declared: flac.declared,
         });
     }
-    let mut file = File::open(path).map_err(|error| error.to_string())?;
+    let mut file = open_regular_file(path).map_err(|error| error.to_string())?;
     let wav = wav::probe(&mut file)?;
-    fits(form, wav.sample_rate, wav.bits.into(), wav.channels.into())?;
     Ok(Held {
+        form: AudioFormat {
+            sample_rate: wav.sample_rate,
+            bits: wav.bits,
+            channels: wav.channels,
+        },
         present: wav.present / 2,
         declared: wav.declared / 2,
     })
 }
 
-fn fits(form: AudioFormat, rate: u32, bits: u32, channels: usize) -> Result<(), String> {
-    if rate == form.sample_rate
-        && bits == u32::from(form.bits)
-        && channels == usize::from(form.channels)
-    {
-        Ok(())
-    } else {
-        Err(format!(
-            "it holds {rate} Hz, {bits} bits, {channels} channels; the trip has {} Hz, {} bits, {}",
-            form.sample_rate, form.bits, form.channels
-        ))
+impl Held {
+    /// `Err` says in plain words why the file is not one of a trip with this audio.
+    pub(crate) fn fits(&self, form: AudioFormat) -> Result<(), String> {
+        let AudioFormat {
+            sample_rate: rate,
+            bits,
+            channels,
+        } = self.form;
+        if self.form == form {
+            Ok(())
+        } else {
+            Err(format!(
+                "it holds {rate} Hz, {bits} bits, {channels} channels; the trip has {} Hz, {} bits, {}",
+                form.sample_rate, form.bits, form.channels
+            ))
+        }
     }
+}
+
+/// Whether a WAV file is as long as the board's header and `count` samples: then its
+/// sound is where it belongs, whatever has become of the header.
+pub(crate) fn has_length_of(path: &Path, count: u64) -> bool {
+    let length = open_regular_file(path).and_then(|file| Ok(file.metadata()?.len()));
+    !is_flac(path) && length.is_ok_and(|length| length == HEADER + count.saturating_mul(2))
 }
 
 /// Reads the first `count` samples of a WAV or FLAC file, told apart by the ending
 /// of its name; fewer when the file ends before. An error when it cannot be read or
 /// is no sound file of a trip.
 pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
-    let io_error = |source: io::Error| TripError::Io {
-        path: path.to_owned(),
-        doing: "read the sound file",
-        source,
-    };
-    let sound_error = |reason: String| TripError::Sound {
-        path: path.to_owned(),
-        reason,
-    };
-    let most = usize::try_from(count).unwrap_or(usize::MAX);
-    let mut samples = if is_flac(path) {
-        flac::read(path, most).map_err(sound_error)?
-    } else {
-        let mut file = File::open(path).map_err(io_error)?;
-        let shape = wav::probe(&mut file).map_err(sound_error)?;
-        if shape.declared == count.saturating_mul(2) && shape.declared <= shape.present {
-            wav::read_closed(path).map_err(|error| match error {
-                hound::Error::IoError(source) => io_error(source),
-                other => sound_error(other.to_string()),
-            })?
-        } else {
-            wav::read_raw(path, shape.start, count).map_err(io_error)?
-        }
-    };
-    samples.truncate(most);
+    read_from(path, 0, count, count)
+}
+
+/// Reads `count` samples from sample `from` on of a file that has `whole` samples.
+pub(crate) fn read_from(
+    path: &Path,
+    from: u64,
+    count: u64,
+    whole: u64,
+) -> Result<Vec<i16>, TripError> {
+    let mut samples = Vec::new();
+    for block in SoundBlocks::open_at(path, from, count, whole)? {
+        samples.append(&mut block?);
+    }
     Ok(samples)
 }
 
@@ -84,4 +103,120 @@ pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {
 pub fn is_flac(path: &Path) -> bool {
     path.extension()
         .is_some_and(|word| word.eq_ignore_ascii_case("flac"))
+}
+
+/// The samples of a sound file of a trip, block by block, so that memory does not grow
+/// with the file. They end early where the file does, or where it is damaged.
+pub struct SoundBlocks {
+    path: PathBuf,
+    source: Source,
+    /// Samples to pass over before the first block.
+    skip: u64,
+    left: u64,
+}
+
+enum Source {
+    Wav(BufReader<File>),
+    Flac(Box<Stream>),
+}
+
+impl SoundBlocks {
+    /// Opens a WAV or FLAC file, of which the first `count` samples are wanted.
+    ///
+    /// # Errors
+    /// It cannot be read, or is no sound file of a trip.
+    pub fn open(path: &Path, count: u64) -> Result<Self, TripError> {
+        Self::open_at(path, 0, count, count)
+    }
+
+    fn open_at(path: &Path, from: u64, count: u64, whole: u64) -> Result<Self, TripError> {
+        let io_error = |source: io::Error| TripError::Io {
+            path: path.to_owned(),
+            doing: "read the sound file",
+            source,
+        };
+        let sound_error = |reason: String| TripError::Sound {
+            path: path.to_owned(),
+            reason,
+        };
+        let (source, skip) = if is_flac(path) {
+            let stream = Stream::open(path, false).map_err(sound_error)?;
+            (Source::Flac(Box::new(stream)), from)
+        } else {
+            let mut file = open_regular_file(path).map_err(io_error)?;
+            let start = match wav::probe(&mut file) {
+                Ok(wav) => wav.start,
+                Err(_) if has_length_of(path, whole) => HEADER,
+                Err(reason) => return Err(sound_error(reason)),
+            };
+            let at = start.saturating_add(from.saturating_mul(2));
+            file.seek(SeekFrom::Start(at)).map_err(io_error)?;
+            (Source::Wav(BufReader::new(file)), 0)
+        };
+        Ok(Self {
+            path: path.to_owned(),
+            source,
+            skip,
+            left: count,
+        })
+    }
+
+    fn next_block(&mut self) -> Result<Vec<i16>, TripError> {
+        match &mut self.source {
+            Source::Wav(file) => {
+                let mut bytes = Vec::new();
+                let most = self.left.min(BLOCK) * 2;
+                file.take(most)
+                    .read_to_end(&mut bytes)
+                    .map_err(|source| TripError::Io {
+                        path: self.path.clone(),
+                        doing: "read the sound file",
+                        source,
+                    })?;
+                let (pairs, _) = bytes.as_chunks::<2>();
+                Ok(pairs.iter().map(|&pair| i16::from_le_bytes(pair)).collect())
+            }
+            Source::Flac(stream) => {
+                let mut block = Vec::new();
+                match stream.next(&mut block) {
+                    Ok(true) => Ok(block),
+                    // The caller compares the count.
+                    Ok(false) | Err(Trouble::Damaged | Trouble::Altered) => Ok(Vec::new()),
+                    Err(Trouble::Unreadable(reason)) => Err(TripError::Sound {
+                        path: self.path.clone(),
+                        reason,
+                    }),
+                }
+            }
+        }
+    }
+}
+
+impl Iterator for SoundBlocks {
+    type Item = Result<Vec<i16>, TripError>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        while self.left > 0 {
+            let mut block = match self.next_block() {
+                Ok(block) if block.is_empty() => break,
+                Ok(block) => block,
+                Err(error) => {
+                    self.left = 0;
+                    return Some(Err(error));
+                }
+            };
+            let length = block.len() as u64;
+            let skipped = self.skip.min(length);
+            self.skip -= skipped;
+            // Both are within the block's length.
+            block.drain(..skipped as usize);
+            block.truncate(usize::try_from(self.left).unwrap_or(usize::MAX));
+            self.left -= block.len() as u64;
+            if !block.is_empty() {
+                return Some(Ok(block));
+            }
+        }
+        self.left = 0;
+        None
+    }
 }

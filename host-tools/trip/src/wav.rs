@@ -1,15 +1,13 @@
 //! WAV files, also those that nobody closed.
 //!
-//! hound reads what was closed in order. A recorder that lost its power leaves a
-//! header whose lengths are zero or too small (they are written when the file is
-//! closed or flushed), so the chunks are also walked here, and what lies after
-//! the header up to the end of the file is the audio.
+//! A recorder that lost its power leaves a header whose lengths are zero or too small
+//! (they are written when the file is closed or flushed), which a library believes. So
+//! the chunks are walked here, and what lies after the header up to the end of the
+//! file is the audio.
 //! RIFF/WAVE: Microsoft and IBM, "Multimedia Programming Interface and Data
 //! Specifications 1.0" (1991), chapter 3.
 
-use std::fs::File;
-use std::io::{BufReader, Read, Seek, SeekFrom};
-use std::path::Path;
+use std::io::{Read, Seek, SeekFrom};
 
 /// What a WAV file says and has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,23 +93,4 @@ fn pcm(fields: &[u8; 16]) -> Result<(u32, u16, u16), String> {
     }
     let rate = u32::from_le_bytes([fields[4], fields[5], fields[6], fields[7]]);
     Ok((rate, word(14), word(2)))
-}
-
-/// Reads a file that was closed in order.
-pub(crate) fn read_closed(path: &Path) -> Result<Vec<i16>, hound::Error> {
-    hound::WavReader::open(path)?
-        .into_samples::<i16>()
-        .collect()
-}
-
-/// Reads `count` samples that begin at byte `start`, whatever the header says.
-pub(crate) fn read_raw(path: &Path, start: u64, count: u64) -> std::io::Result<Vec<i16>> {
-    let mut file = BufReader::new(File::open(path)?);
-    file.seek(SeekFrom::Start(start))?;
-    let mut bytes = Vec::new();
-    file.take(count.saturating_mul(2)).read_to_end(&mut bytes)?;
-    Ok(bytes
-        .chunks_exact(2)
-        .map(|pair| i16::from_le_bytes([pair[0], pair[1]]))
-        .collect())
 }

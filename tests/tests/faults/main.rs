@@ -6,3 +6,5 @@ mod home;
 mod recorder;
 #[cfg(test)]
 mod said;
+#[cfg(test)]
+mod upgrade;

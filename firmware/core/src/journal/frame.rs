@@ -123,6 +123,33 @@ mod tests {
     }
 
     #[test]
+    fn the_longest_header_fits_in_a_line() {
+        // What must be escaped takes twice its place.
+        let worst = || "\"".repeat(40).as_str().try_into().unwrap();
+        let header = Event::Trip {
+            format: u32::MAX,
+            trip: u32::MAX,
+            board: worst(),
+            call: Some(worst()),
+            operator: Some(worst()),
+            sample_rate: u32::MAX,
+            bits: u16::MAX,
+            channels: u16::MAX,
+        };
+        let longest = Record {
+            seq: u64::MAX,
+            boot: "9f2c41d0".try_into().unwrap(),
+            mono_ns: u64::MAX,
+            event: header,
+        };
+        let line = encode(&longest).unwrap();
+        let text = verify(&line).unwrap();
+        let mut unescaped = [0; MAX_LINE];
+        let read = serde_json_core::from_slice_escaped::<Record>(text, &mut unescaped);
+        assert_eq!(read.unwrap().0, longest);
+    }
+
+    #[test]
     fn the_checksum_is_the_published_one() {
         // RFC 3720 appendix B.4: CRC-32C of 32 bytes of zeros, and of ones.
         assert_eq!(CRC.checksum(&[0; 32]), 0x8a91_36aa);

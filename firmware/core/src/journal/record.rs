@@ -52,6 +52,26 @@ pub enum Event {
         /// Name and version of the software.
         software: Text,
     },
+    /// What matters of `trip.json`, which has no checksum of its own. Follows the
+    /// first record, and comes again in every further file of the journal.
+    Trip {
+        /// Version of the trip folder: 1. Whatever writes a newer one says so here.
+        format: u32,
+        /// The trip's number on its card.
+        trip: u32,
+        /// The board's id, six hexadecimal digits.
+        board: Text,
+        /// The station's call sign.
+        call: Option<Text>,
+        /// The operator's call sign.
+        operator: Option<Text>,
+        /// Samples a second of every audio file.
+        sample_rate: u32,
+        /// Bits a sample.
+        bits: u16,
+        /// Channels of an audio file.
+        channels: u16,
+    },
     /// An audio file was created.
     SegmentOpened {
         /// Number in the file's name, from 1.

@@ -60,7 +60,7 @@ impl Arrive {
             if first.is_none() || self.no_page {
                 return Err(error);
             }
-            eprintln!("jumpseat: {}", words(&error));
+            print::aside(&format!("jumpseat: {}", words(&error)));
         }
         if first.is_none() {
             print::line("Nothing new to draft.")?;

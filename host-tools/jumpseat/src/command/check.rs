@@ -25,7 +25,9 @@ impl Check {
         if self.json {
             print::json(&report)?;
         } else {
-            print::line(report.to_string().trim_end())?;
+            for line in report.lines() {
+                print::line(&line)?;
+            }
         }
         Ok(Outcome::doubtful(report.verdict != Verdict::Good))
     }

@@ -66,7 +66,7 @@ impl Options {
                             error: &words(&error),
                         })?;
                     } else if missed.is_some() {
-                        eprintln!("jumpseat: {}", words(&error));
+                        print::aside(&format!("jumpseat: {}", words(&error)));
                     }
                     missed = missed.or(Some(error));
                 }
@@ -142,7 +142,7 @@ impl Pull {
 
 /// One event, one line.
 fn tell_line(event: &Event<'_>) -> Result<()> {
-    print::line(&serde_json::to_string(event)?)
+    print::json_line(event)
 }
 
 /// One line for a trip, and one for each doubt.

@@ -63,11 +63,12 @@ pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<
         let port = server.port();
         print::json(&Link { url: &link, port })?;
     } else {
-        print::line(&format!("The review page is at\n  {link}"))?;
+        print::line("The review page is at")?;
+        print::line(&format!("  {link}"))?;
         print::line("The link is for you alone. Ctrl-C ends it; every decision is kept at once.")?;
     }
     if !options.no_open && !show(&link) && std::io::stderr().is_terminal() {
-        eprintln!("jumpseat: no browser could be opened; open the link yourself");
+        print::aside("jumpseat: no browser could be opened; open the link yourself");
     }
     server.serve()?;
     Ok(Outcome::Done)

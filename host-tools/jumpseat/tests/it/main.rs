@@ -31,4 +31,6 @@ mod power_up;
 #[cfg(test)]
 mod pull;
 #[cfg(test)]
+mod terminal;
+#[cfg(test)]
 mod undo;

@@ -3,7 +3,7 @@
 use jumpseat_core::journal::Direction;
 use serde::Serialize;
 
-use crate::{SegmentState, Trip};
+use crate::{Segment, SegmentState, SoundBlocks, Trip, TripError};
 
 /// Audio level of one direction over the whole trip. Decibels are below full
 /// scale: 0 is a full-scale square wave.
@@ -55,29 +55,47 @@ impl LevelReport {
 #[derive(Debug, Default)]
 pub struct LevelMeter {
     blocks: Vec<f64>,
+    /// Of the tenth of a second that is not full yet: summed squares, and samples.
+    power: f64,
+    filled: usize,
     peak: u16,
     clipped: u64,
     samples: u64,
 }
 
 impl LevelMeter {
-    /// Takes more samples of one direction.
+    /// Takes a piece of sound of one direction.
     pub fn add(&mut self, samples: &[i16]) {
-        for block in samples.chunks(BLOCK) {
-            let mut power = 0.0;
-            for &sample in block {
-                let magnitude = sample.unsigned_abs();
-                power += f64::from(magnitude).powi(2);
-                self.peak = self.peak.max(magnitude);
-                self.clipped += u64::from(magnitude >= i16::MAX.unsigned_abs());
+        self.add_part(samples);
+        self.end_block();
+    }
+
+    /// Takes a part of a piece, of which more comes.
+    fn add_part(&mut self, samples: &[i16]) {
+        for &sample in samples {
+            let magnitude = sample.unsigned_abs();
+            self.power += f64::from(magnitude).powi(2);
+            self.peak = self.peak.max(magnitude);
+            self.clipped += u64::from(magnitude >= i16::MAX.unsigned_abs());
+            self.filled += 1;
+            if self.filled == BLOCK {
+                self.end_block();
             }
-            self.blocks.push(power / block.len() as f64);
         }
         self.samples += samples.len() as u64;
     }
 
+    /// What comes next does not follow what came so far.
+    fn end_block(&mut self) {
+        if self.filled > 0 {
+            self.blocks.push(self.power / self.filled as f64);
+            (self.power, self.filled) = (0.0, 0);
+        }
+    }
+
     /// What was measured; `None` without a sample.
     pub fn report(mut self) -> Option<LevelReport> {
+        self.end_block();
         self.blocks.sort_by(f64::total_cmp);
         let last = self.blocks.len().checked_sub(1)?;
         let at = |part: f64| self.blocks.get((last as f64 * part) as usize);
@@ -105,27 +123,33 @@ pub(crate) fn of(trip: &Trip) -> (Option<LevelReport>, Option<LevelReport>, Vec<
         if segment.state == SegmentState::Missing {
             continue;
         }
-        let samples = match trip.read_segment(segment.number) {
-            Ok(samples) => samples,
-            Err(error) => {
-                unread.push(error.to_string());
-                continue;
-            }
+        let meter = match segment.direction {
+            Direction::Rx => &mut rx,
+            Direction::Tx => &mut tx,
         };
-        if (samples.len() as u64) < segment.count {
-            unread.push(format!(
-                "{}: ends after {} of {} samples",
+        match measure(segment, meter) {
+            Ok(count) if count < segment.count => unread.push(format!(
+                "{}: ends after {count} of {} samples",
                 segment.path.display(),
-                samples.len(),
                 segment.count
-            ));
-        }
-        match segment.direction {
-            Direction::Rx => rx.add(&samples),
-            Direction::Tx => tx.add(&samples),
+            )),
+            Ok(_) => {}
+            Err(error) => unread.push(error.to_string()),
         }
     }
     (rx.report(), tx.report(), unread)
+}
+
+/// Measures one file; gives the samples that were there.
+fn measure(segment: &Segment, meter: &mut LevelMeter) -> Result<u64, TripError> {
+    let mut count = 0;
+    for samples in SoundBlocks::open(&segment.path, segment.count)? {
+        let samples = samples?;
+        count += samples.len() as u64;
+        meter.add_part(&samples);
+    }
+    meter.end_block();
+    Ok(count)
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! A damaged journal costs the damaged records and nothing else.
 
 use jumpseat_core::journal::{Event, FrameError};
-use jumpseat_trip::Damage;
+use jumpseat_trip::{Damage, parse_journal, read_journal};
 
 use crate::folder::{Folder, damage_of};
 
@@ -202,6 +202,83 @@ fn a_file_of_blank_lines_does_not_fill_the_memory() {
         told.contains(&"journal.jsonl: 2990000 more places of it are damaged".to_owned()),
         "{:?}",
         told.last()
+    );
+}
+
+/// Gives so many bytes of zeros or of the same line again and again, then fails.
+struct Endless<'a> {
+    line: &'a [u8],
+    at: usize,
+    left: usize,
+}
+
+impl std::io::Read for Endless<'_> {
+    fn read(&mut self, bytes: &mut [u8]) -> std::io::Result<usize> {
+        if self.left == 0 {
+            return Err(std::io::Error::other("the card went away"));
+        }
+        for byte in &mut *bytes {
+            *byte = self.line[self.at % self.line.len()];
+            self.at += 1;
+        }
+        self.left = self.left.saturating_sub(bytes.len());
+        Ok(bytes.len())
+    }
+}
+
+#[test]
+fn a_line_without_end_and_a_card_that_goes_away_cost_what_they_hit() {
+    let folder = Folder::whole();
+    let lines = folder.lines().concat();
+    let endless = Endless {
+        line: &[0],
+        at: 0,
+        left: 64 << 20,
+    };
+    let text = std::io::Read::chain(&lines[..], endless);
+    let text = std::io::BufReader::new(text);
+    let journal = read_journal(std::path::Path::new("journal.jsonl"), text, None);
+    assert_eq!(journal.records, folder.records);
+    let told: Vec<String> = journal.damage.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        told,
+        [
+            "journal.jsonl: the journal cannot be read after line 21 (the card went away); what \
+          comes before was used"
+        ]
+    );
+}
+
+#[test]
+fn of_more_records_than_any_drive_has_those_that_matter_are_kept() {
+    let record = |seq: u64, event: Event| jumpseat_core::journal::Record {
+        seq,
+        boot: "9f2c41d0".try_into().unwrap(),
+        mono_ns: seq,
+        event,
+    };
+    let mut text = Vec::new();
+    for seq in 1..=450_000 {
+        let event = match seq % 10_000 {
+            0 => Event::Mark {},
+            _ => Event::Clock { sample: seq },
+        };
+        text.extend_from_slice(&jumpseat_core::journal::encode(&record(seq, event)).unwrap());
+    }
+    let journal = parse_journal(std::path::Path::new("journal.jsonl"), &text, None);
+    let marks = journal.records.iter().filter(|r| r.event == Event::Mark {});
+    assert_eq!(marks.count(), 45);
+    // 50,000 more than 400,000, of which one in sixteen is kept.
+    let kept = journal.records.len();
+    assert!((402_000..404_000).contains(&kept), "{kept}");
+    let left_out = 450_000 - kept;
+    let told: Vec<String> = journal.damage.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        told,
+        [format!(
+            "journal.jsonl: more records than any drive has: {left_out} of those that come every \
+             second and 0 others were left out"
+        )]
     );
 }
 

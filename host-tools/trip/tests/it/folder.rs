@@ -63,6 +63,26 @@ impl Folder {
         folder
     }
 
+    /// The same from a recorder that repeats trip.json in its journal.
+    pub(crate) fn repeated() -> Self {
+        let mut folder = Self::whole();
+        let header = Event::Trip {
+            format: 1,
+            trip: 17,
+            board: "3fa2c1".try_into().unwrap(),
+            call: Some("W7QTM".try_into().unwrap()),
+            operator: None,
+            sample_rate: 16_000,
+            bits: 16,
+            channels: 1,
+        };
+        folder.event(0.0, header);
+        let header = folder.records.pop().unwrap();
+        folder.records.insert(1, header);
+        folder.without(|_| false);
+        folder
+    }
+
     /// Adds a record at a time in seconds from sample 0.
     pub(crate) fn event(&mut self, at_s: f64, event: Event) {
         self.records.push(Record {

@@ -15,6 +15,9 @@ mod hostile;
 #[cfg(test)]
 mod moved_on;
 #[cfg(test)]
+#[cfg(target_os = "linux")]
+mod not_ordinary;
+#[cfg(test)]
 mod open;
 #[cfg(test)]
 mod overs;
@@ -24,3 +27,5 @@ mod segments;
 mod time;
 #[cfg(test)]
 mod track;
+#[cfg(test)]
+mod witness;

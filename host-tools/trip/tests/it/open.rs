@@ -2,9 +2,9 @@
 
 use std::fs;
 
-use jumpseat_trip::{Trip, TripError};
+use jumpseat_trip::{Timeline, Trip, TripError, Verdict, health};
 
-use crate::folder::{Folder, HEADER, damage_of};
+use crate::folder::{Folder, HEADER, damage_of, ramp};
 
 #[test]
 fn a_whole_trip_has_no_damage() {
@@ -53,19 +53,58 @@ fn what_is_no_trip_is_refused_with_what_to_do() {
         |folder| {
             fs::remove_file(folder.journal()).unwrap();
             fs::remove_file(folder.path.join("trip.json")).unwrap();
+            fs::remove_dir_all(folder.path.join("audio")).unwrap();
+            fs::write(folder.path.join("notes.txt"), "no trip").unwrap();
         },
         "this is not a trip folder",
     );
     refused(
-        |folder| fs::remove_file(folder.journal()).unwrap(),
-        "the journal is missing",
+        |folder| {
+            fs::remove_file(folder.path.join("trip.json")).unwrap();
+            fs::remove_dir_all(folder.path.join("audio")).unwrap();
+            fs::write(folder.journal(), "nothing\n").unwrap();
+        },
+        "neither trip.json nor any record",
     );
-    refused(
+}
+
+/// Leaves of a whole trip what the test leaves, and expects all of its sound, and
+/// first of all this damage.
+#[track_caller]
+fn only_sound(leave: impl Fn(&Folder), expected: &str) {
+    let folder = Folder::whole();
+    fs::write(folder.journal(), folder.lines().concat()).unwrap();
+    leave(&folder);
+    let trip = Trip::open(&folder.path).unwrap();
+    let damage = damage_of(&trip);
+    assert!(damage.iter().any(|told| told == expected), "{damage:?}");
+    let firsts: Vec<u64> = trip.segments().iter().map(|s| s.first_sample).collect();
+    assert_eq!(firsts, [0, 32_000, 48_000]);
+    assert_eq!(trip.read_segment(2).unwrap(), ramp(32_000, 16_000));
+    let report = health(&trip, &Timeline::of(&trip));
+    assert_eq!(report.verdict, Verdict::Doubtful);
+    assert_eq!((report.rx_s, report.tx_s), (3.0, 1.0));
+    assert_eq!(report.time.start, None);
+}
+
+#[test]
+fn sound_without_a_journal_is_opened_and_says_what_is_missing() {
+    let missing = "journal.jsonl: no journal: time, place and marks are unknown";
+    only_sound(|folder| fs::remove_file(folder.journal()).unwrap(), missing);
+    // Nothing but the sound, in a folder with a trip's name.
+    only_sound(
+        |folder| {
+            fs::remove_file(folder.journal()).unwrap();
+            fs::remove_file(folder.path.join("trip.json")).unwrap();
+        },
+        missing,
+    );
+    only_sound(
         |folder| {
             fs::remove_file(folder.path.join("trip.json")).unwrap();
             fs::write(folder.journal(), "nothing\n").unwrap();
         },
-        "neither trip.json nor any record",
+        "journal.jsonl:1: the line does not end in a checksum; the line was skipped",
     );
 }
 
@@ -83,7 +122,10 @@ fn a_newer_format_is_called_newer() {
 fn audio_that_format_1_does_not_have_is_refused() {
     let stereo = HEADER.replace(r#""channels":1"#, r#""channels":2"#);
     refused(
-        |folder| fs::write(folder.path.join("trip.json"), &stereo).unwrap(),
+        |folder| {
+            fs::write(folder.path.join("trip.json"), &stereo).unwrap();
+            fs::remove_dir_all(folder.path.join("audio")).unwrap();
+        },
         "2 channels is announced",
     );
 }
