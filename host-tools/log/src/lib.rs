@@ -31,7 +31,7 @@ pub use book::{
 };
 pub use contact::{Contact, Extra};
 pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
-pub use durable::{sync_folder, write as write_durably};
+pub use durable::{make_folder, sync_folder, write as write_durably};
 pub use error::LogError;
 pub use form::{megahertz, nearest_second};
 pub use reading::{Complaint, Complaints, Reading, Told};

@@ -39,7 +39,8 @@ impl State {
             let entry = entry.unwrap();
             let path = folder.join(entry.file_name());
             let name = entry.file_name().to_string_lossy().into_owned();
-            if path.starts_with("tmp") {
+            // Whether the board stays awake is another matter.
+            if path.starts_with("tmp") || name == "pull-lease" {
                 continue;
             }
             if name.starts_with('.') {
@@ -87,9 +88,6 @@ fn word(content: &[u8], name: &str, root: &Path) -> String {
             .split_once("<EOH>")
             .map_or(text.as_str(), |(_, rest)| rest);
         content = text.into();
-    }
-    if name == "pull-lease" {
-        content.clear();
     }
     let mut sum = DefaultHasher::new();
     content.hash(&mut sum);

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::sync_folder;
+use jumpseat_log::{make_folder, sync_folder};
 use tempfile::TempDir;
 
 use crate::system::let_others_read;
@@ -22,7 +22,7 @@ impl Staging {
             Some(folder) if !folder.as_os_str().is_empty() => folder,
             _ => Path::new("."),
         };
-        fs::create_dir_all(beside).with_context(|| cannot_write(beside))?;
+        make_folder(beside)?;
         let dir = tempfile::Builder::new()
             .prefix(".jumpseat-")
             .tempdir_in(beside)
