@@ -80,11 +80,10 @@ impl Home {
     /// Opens the logbook for looking only: where there is none, none is made.
     pub(crate) fn logbook_if_any(&self) -> Result<Option<Logbook>> {
         let path = self.dir.join("logbook.sqlite");
-        if path.exists() {
-            Ok(Some(Logbook::open(&path)?))
-        } else {
-            Ok(None)
-        }
+        is_there(&path)?
+            .then(|| Logbook::open(&path))
+            .transpose()
+            .map_err(Into::into)
     }
 
     /// What the person wrote down of the own station.
@@ -176,6 +175,15 @@ impl Home {
             ),
         }
     }
+}
+
+/// Whether there is a file or folder. A disk that gives no answer is not taken for one
+/// that says no.
+pub(crate) fn is_there(path: &Path) -> Result<bool> {
+    path.try_exists().with_context(|| {
+        let path = path.display();
+        format!("cannot look for {path}; check the disk and that you may read there")
+    })
 }
 
 /// A folder's own name.

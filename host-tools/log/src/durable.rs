@@ -5,6 +5,7 @@ use std::io::Write as _;
 use std::path::Path;
 
 use crate::LogError;
+use crate::new_folder::make_folder;
 
 /// Writes a file so that after a crash at any instant either the old content or
 /// the new is there, never a part: temporary file beside it, sync, rename, sync
@@ -28,30 +29,6 @@ pub fn write(path: &Path, content: &[u8]) -> Result<(), LogError> {
     file.persist(path)
         .map_err(|error| LogError::io(path, "write")(error.error))?;
     sync_folder(folder)
-}
-
-/// Makes a folder, and those that it lies in, so that a crash does not take them away
-/// with what is in them. Does nothing where it is there.
-///
-/// # Errors
-/// When one of them cannot be made, or the folder around it cannot be synced.
-pub fn make_folder(folder: &Path) -> Result<(), LogError> {
-    if folder.is_dir() {
-        return Ok(());
-    }
-    let around = match folder.parent() {
-        Some(around) if !around.as_os_str().is_empty() => around,
-        _ => Path::new("."),
-    };
-    if around != folder {
-        make_folder(around)?;
-    }
-    match fs::create_dir(folder) {
-        // Another program made it just now.
-        Err(_) if folder.is_dir() => {}
-        made => made.map_err(LogError::io(folder, "create the folder"))?,
-    }
-    sync_folder(around)
 }
 
 /// Temporary files are private; a log that a person exports is not.

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use rusqlite::functions::FunctionFlags;
 use rusqlite::{Connection, TransactionBehavior};
 
-use crate::LogError;
 use crate::station::home_call;
+use crate::{LogError, sync_folder};
 
 /// Each step brings a logbook from form n to form n + 1. Steps are never changed
 /// once released, only added.
@@ -15,6 +15,9 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("schema/002.sql"),
     include_str!("schema/003.sql"),
 ];
+
+/// A copy of the logbook while it is not whole.
+const PART: &str = ".logbook-backup.part";
 
 /// Brings the logbook to the newest form. Before an older one is changed, a copy
 /// of it is put beside it; its path is given back.
@@ -81,20 +84,30 @@ fn back_up(connection: &Connection, path: &Path, form: u32) -> Result<PathBuf, L
     let mut name = path.file_name().unwrap_or_default().to_owned();
     name.push(format!(".form-{form}.backup"));
     let backup = path.with_file_name(name);
-    // A copy from an earlier attempt holds the same form; the newest is wanted.
-    match std::fs::remove_file(&backup) {
+    // It gets its name when it is whole. A copy from an earlier attempt holds the same
+    // form; the newest is wanted.
+    let part = path.with_file_name(PART);
+    match std::fs::remove_file(&part) {
         Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-            return Err(LogError::io(&backup, "replace")(error));
+            return Err(LogError::io(&part, "remove")(error));
         }
         _ => {}
     }
     connection
-        .execute("VACUUM INTO ?1", [backup.to_string_lossy()])
+        .execute("VACUUM INTO ?1", [part.to_string_lossy()])
         .map_err(|source| LogError::Database {
             path: path.to_owned(),
             doing: "be copied before the change of its form",
             source,
         })?;
+    std::fs::File::options()
+        .append(true)
+        .open(&part)
+        .and_then(|file| file.sync_all())
+        .and_then(|()| std::fs::rename(&part, &backup))
+        .map_err(LogError::io(&backup, "write"))?;
+    let folder = path.parent().filter(|one| !one.as_os_str().is_empty());
+    sync_folder(folder.unwrap_or(Path::new(".")))?;
     Ok(backup)
 }
 

@@ -34,6 +34,11 @@ pub(crate) fn judge(case: &Case, root: &Path, ended: &Ended) -> Vec<String> {
     let words = format!("{}{}", repeated.out, repeated.error);
     match State::of(root) {
         Err(error) => wrong.push(format!("given again: the logbook: {error}")),
+        // What was written and not yet noted down is never written over.
+        Ok(now)
+            if now.files == case.after.files
+                && now.logbook == case.before.logbook
+                && words.contains("is there already") => {}
         Ok(now) if same(&now, &case.after) || same(&now, &case.twice.0) => {
             let codes = [case.code, case.twice.1];
             if !codes.contains(&repeated.code) {

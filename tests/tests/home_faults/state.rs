@@ -39,8 +39,9 @@ impl State {
             let entry = entry.unwrap();
             let path = folder.join(entry.file_name());
             let name = entry.file_name().to_string_lossy().into_owned();
-            // Whether the board stays awake is another matter.
-            if path.starts_with("tmp") || name == "pull-lease" {
+            // Whether the board stays awake is another matter; copies of the logbook are
+            // named by the time.
+            if path.starts_with("tmp") || name == "pull-lease" || name.ends_with("-backups") {
                 continue;
             }
             if name.starts_with('.') {
@@ -161,13 +162,21 @@ fn value(value: ValueRef<'_>) -> String {
 /// A copy of the logbook that is there under its own name can be opened and is whole.
 pub(crate) fn backups_are_whole(folder: &Path) -> Result<(), String> {
     let home = folder.join("home");
-    for entry in fs::read_dir(&home).into_iter().flatten() {
-        let path = entry.unwrap().path();
-        if path.extension().is_some_and(|end| end == "backup") && rows(&path, folder)?.is_empty() {
-            return Err(format!(
-                "{} is no whole copy of the logbook",
-                path.display()
-            ));
+    for folder in [home.clone(), home.join("logbook.sqlite-backups")] {
+        for entry in fs::read_dir(&folder).into_iter().flatten() {
+            let path = entry.unwrap().path();
+            let name = path
+                .file_name()
+                .unwrap_or_default()
+                .to_string_lossy()
+                .into_owned();
+            let copy = name.ends_with(".backup") || folder != home;
+            if copy && !name.starts_with('.') && rows(&path, &folder)?.is_empty() {
+                return Err(format!(
+                    "{} is no whole copy of the logbook",
+                    path.display()
+                ));
+            }
         }
     }
     Ok(())
