@@ -213,7 +213,7 @@ mod tests {
     }
 
     fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, Event)> {
-        let text = read_text(card, &Path::new("trip").join(name)).unwrap();
+        let text = read_text(card, &Path::new("trip").join(name), 1 << 20).unwrap();
         text.lines()
             .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
             .map(|record: Record| (record.seq, record.event))

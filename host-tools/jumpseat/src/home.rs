@@ -240,6 +240,15 @@ fn warn(error: &LogError) {
     print::warning(&error.to_string());
 }
 
+/// Whether there is a file or folder. A disk that gives no answer is not taken for one
+/// that says no.
+pub(crate) fn is_there(path: &Path) -> Result<bool> {
+    path.try_exists().with_context(|| {
+        let path = path.display();
+        format!("cannot look for {path}; check the disk and that you may read there")
+    })
+}
+
 /// A folder's own name.
 pub(crate) fn name_of(folder: &Path) -> String {
     folder

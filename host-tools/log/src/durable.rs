@@ -5,6 +5,7 @@ use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::LogError;
+use crate::new_folder::{make_folder, make_private_folder};
 use crate::unfinished::Unfinished;
 
 /// Writes a file so that after a crash at any instant either the old content or
@@ -16,7 +17,7 @@ use crate::unfinished::Unfinished;
 /// [`LogError::Io`] with the path that could not be written.
 pub fn write(path: &Path, content: &[u8]) -> Result<(), LogError> {
     let folder = folder_of(path);
-    fs::create_dir_all(folder).map_err(LogError::io(folder, "create the folder"))?;
+    make_folder(folder)?;
     put(path, content, readable)
 }
 
@@ -87,23 +88,6 @@ pub fn sync_folder(folder: &Path) -> Result<(), LogError> {
             .map_err(LogError::io(folder, "sync"))?;
     }
     Ok(())
-}
-
-/// Makes a folder, and those around it, for their owner only.
-///
-/// # Errors
-/// [`LogError::Io`] with its path.
-pub fn make_private_folder(folder: &Path) -> Result<(), LogError> {
-    let mut builder = fs::DirBuilder::new();
-    builder.recursive(true);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::DirBuilderExt as _;
-        builder.mode(0o700);
-    }
-    builder
-        .create(folder)
-        .map_err(LogError::io(folder, "create the folder"))
 }
 
 #[cfg(test)]

@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::{band, date, in_order};
 use crate::export::{Format, Selection, Which, export, segments};
-use crate::home::Home;
+use crate::home::{Home, is_there};
 use crate::interrupt;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
@@ -91,7 +91,7 @@ impl Export {
         let out = self
             .out
             .unwrap_or_else(|| PathBuf::from(format.file_name(Utc::now())));
-        if out.exists() {
+        if is_there(&out)? {
             bail!(
                 "{} is there already and may be your only copy; name another with --out, or move \
                  it away",

@@ -9,7 +9,7 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use anyhow::{Result, anyhow};
+use anyhow::{Error, Result, anyhow};
 use jumpseat_draft::{Heard, HeardSign, HeardText, HeardWord, Span};
 use jumpseat_hear::{Ear, Hearing, Rten, WEIGHTS, stretch};
 use jumpseat_log::form::hex;
@@ -48,7 +48,7 @@ pub(super) fn hear(trip: &Trip, tasks: &[Task], kept: &Path) -> Result<Results> 
     let progress = Progress::new("hearing", tasks.iter().map(seconds).sum(), false);
     let model = Sha256::digest(WEIGHTS);
     let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<(usize, Result<Heard>)>> = Mutex::new(Vec::new());
+    let found: Mutex<Vec<(usize, Result<Fresh>)>> = Mutex::new(Vec::new());
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         for _ in 0..workers.min(tasks.len()) {
@@ -76,13 +76,29 @@ pub(super) fn hear(trip: &Trip, tasks: &[Task], kept: &Path) -> Result<Results> 
     };
     for (number, heard) in found {
         match heard {
-            Ok(heard) => results.heard[number] = Some(heard),
+            Ok(Fresh { heard, lost }) => {
+                results.heard[number] = Some(heard);
+                results.doubts.extend(lost.as_ref().map(words));
+            }
             Err(error) => results.doubts.push(words(&error)),
         }
     }
     results.doubts.sort();
     results.doubts.dedup();
     Ok(results)
+}
+
+/// What was heard just now or kept from before, and why it could not be kept for the next
+/// time. A disk that is full costs that time, and not what was heard.
+struct Fresh {
+    heard: Heard,
+    lost: Option<Error>,
+}
+
+impl From<Heard> for Fresh {
+    fn from(heard: Heard) -> Self {
+        Self { heard, lost: None }
+    }
 }
 
 /// Hears one over, or reads what was heard in it before. The model is made when it is
@@ -93,11 +109,11 @@ fn one(
     model: &[u8],
     kept: &Path,
     ear: &mut Option<Ear<Rten>>,
-) -> Result<Heard> {
+) -> Result<Fresh> {
     let rate = trip.header().audio.sample_rate;
     let stretches = stretch::around(&task.speech, task.count as f64 / f64::from(rate));
     if stretches.is_empty() {
-        return Ok(Heard::default());
+        return Ok(Heard::default().into());
     }
     let mut name = Sha256::new();
     name.update(model);
@@ -120,7 +136,7 @@ fn one(
     }
     let file = kept.join(format!("{}.json", hex(&name.finalize())));
     if let Some(heard) = read(&file) {
-        return Ok(heard);
+        return Ok(heard.into());
     }
     let ear = match ear {
         Some(ear) => ear,
@@ -131,8 +147,12 @@ fn one(
         let start_s = (task.first_sample + from) as f64 / f64::from(rate);
         append(&mut heard, ear.hear_stretch(&samples, rate, start_s)?);
     }
-    write_private(&file, &serde_json::to_vec(&heard)?)?;
-    Ok(heard)
+    let kept = write_private(&file, &serde_json::to_vec(&heard)?);
+    let lost = kept.err().map(|error| {
+        let what = "what was heard could not be kept, so that the next draft hears it again";
+        Error::new(error).context(what)
+    });
+    Ok(Fresh { heard, lost })
 }
 
 /// What was kept; nothing if there is none or if it cannot be read: it is heard again then.

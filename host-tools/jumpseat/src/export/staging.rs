@@ -1,10 +1,9 @@
 //! A folder that gets its name when it is whole.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::{UnfinishedFolder, clear_unfinished, sync_folder};
+use jumpseat_log::{UnfinishedFolder, clear_unfinished, make_folder, sync_folder};
 
 use crate::system::let_others_read;
 
@@ -21,7 +20,7 @@ impl Staging {
             Some(folder) if !folder.as_os_str().is_empty() => folder,
             _ => Path::new("."),
         };
-        fs::create_dir_all(beside).with_context(|| cannot_write(beside))?;
+        make_folder(beside)?;
         clear_unfinished(beside);
         let dir = UnfinishedFolder::new_in(beside).with_context(|| cannot_write(beside))?;
         Ok(Self {

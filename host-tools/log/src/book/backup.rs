@@ -22,7 +22,8 @@ use serde::Serialize;
 
 use super::{Logbook, PATIENCE};
 use crate::LogError;
-use crate::durable::{folder_of, make_private_folder, sync_folder};
+use crate::durable::{folder_of, sync_folder};
+use crate::new_folder::make_private_folder;
 use crate::unfinished::{Unfinished, clear_unfinished};
 
 pub use restore::{Restored, restore};

@@ -12,7 +12,8 @@ use tempfile::TempDir;
 
 use super::backup::{self, Reason};
 use super::{Logbook, PATIENCE, Tell, database};
-use crate::durable::{folder_of, make_private_folder, real, sync_folder};
+use crate::durable::{folder_of, real, sync_folder};
+use crate::new_folder::make_private_folder;
 use crate::schema::{self, Kind};
 use crate::unfinished::{BESIDE, Unfinished, beside, clear_unfinished};
 use crate::{LogError, Unfit};

@@ -16,7 +16,8 @@ use serde::Serialize;
 
 use super::{Reason, backup_folder, name, seal, store};
 use crate::book::database;
-use crate::durable::{folder_of, make_private_folder, real, sync_folder};
+use crate::durable::{folder_of, real, sync_folder};
+use crate::new_folder::make_private_folder;
 use crate::schema::{self, Kind};
 use crate::unfinished::{BESIDE, Unfinished, beside, clear_unfinished};
 use crate::{Filter, LogError, Logbook, Search};

@@ -1,0 +1,126 @@
+//! A scene with what it comes to when nothing goes wrong.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use jumpseat_log::form::hex;
+use jumpseat_tests::tools;
+use sha2::{Digest as _, Sha256};
+use tempfile::TempDir;
+
+use crate::disk::{self, Ended, Operation};
+use crate::scenes::Scene;
+use crate::state::State;
+
+/// A scene, played without a fault.
+pub(crate) struct Case {
+    pub(crate) scene: &'static Scene,
+    /// The folder before the command.
+    pub(crate) before: State,
+    /// All that the logbook may hold, from before to after.
+    pub(crate) books: Vec<Vec<String>>,
+    /// The folder after it.
+    pub(crate) after: State,
+    /// The code with which it ends.
+    pub(crate) code: Option<i32>,
+    /// The folder when the command was given twice, and how it ended then.
+    pub(crate) twice: (State, Option<i32>),
+    /// What it did to the disk.
+    pub(crate) operations: Vec<Operation>,
+    /// The same with what it only read.
+    pub(crate) with_reads: Vec<Operation>,
+    /// SHA-256 of the card's files.
+    pub(crate) sums: BTreeMap<PathBuf, String>,
+}
+
+/// A folder of its own for one run.
+pub(crate) struct Run {
+    _folder: TempDir,
+    pub(crate) root: PathBuf,
+}
+
+impl Run {
+    pub(crate) fn of(scene: &Scene) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        // The kernel tells paths as they really are.
+        let root = fs::canonicalize(folder.path()).unwrap().join("run");
+        scene.prepare(&root);
+        Self {
+            _folder: folder,
+            root,
+        }
+    }
+}
+
+impl Case {
+    pub(crate) fn of(scene: &'static Scene) -> Self {
+        let run = Run::of(scene);
+        let arguments = scene.arguments(&run.root);
+        let before = State::of(&run.root).unwrap();
+        let sum = |path: &PathBuf| hex(&Sha256::digest(fs::read(run.root.join(path)).unwrap()));
+        let sums = before
+            .below("card")
+            .map(|(path, _)| (path.clone(), sum(path)));
+        let sums = sums.collect();
+        let ended = disk::run(&run.root, None, &arguments);
+        assert!(
+            matches!(ended.code, Some(0 | 3)),
+            "{}: {}",
+            scene.name,
+            ended.error
+        );
+        let after = State::of(&run.root).unwrap();
+        assert!(after != before, "{}: nothing was done", scene.name);
+        let again = disk::run(&run.root, None, &arguments);
+        let twice = (State::of(&run.root).unwrap(), again.code);
+        let other = Run::of(scene);
+        let reads = disk::count_reads(&other.root, &scene.arguments(&other.root));
+        let mut books = vec![before.logbook.clone(), after.logbook.clone()];
+        books.splice(1..1, between(scene));
+        Self {
+            scene,
+            before,
+            books,
+            after,
+            code: ended.code,
+            twice,
+            operations: ended.operations,
+            with_reads: reads.operations,
+            sums,
+        }
+    }
+}
+
+/// What the logbook holds when only the first of several files was imported.
+fn between(scene: &Scene) -> Vec<Vec<String>> {
+    let steps = 1..scene.steps;
+    let logbook = |step: usize| {
+        let run = Run::of(scene);
+        let arguments = scene.arguments(&run.root);
+        let some = &arguments[..arguments.len() - step];
+        tools::done(disk::surroundings(&mut plain(some), &run.root)).unwrap();
+        State::of(&run.root).unwrap().logbook
+    };
+    steps.map(logbook).collect()
+}
+
+/// The command on a disk that works.
+pub(crate) fn plain(arguments: &[String]) -> Command {
+    let mut command = Command::new(tools::built("jumpseat").unwrap());
+    command.args(arguments);
+    command
+}
+
+/// Gives the command again, on a disk that works.
+pub(crate) fn again(case: &Case, root: &Path) -> Ended {
+    let mut command = plain(&case.scene.arguments(root));
+    let output = tools::run(disk::surroundings(&mut command, root)).unwrap();
+    Ended {
+        code: output.status.code(),
+        out: String::from_utf8_lossy(&output.stdout).into_owned(),
+        error: String::from_utf8_lossy(&output.stderr).into_owned(),
+        operations: Vec::new(),
+    }
+}

@@ -1,0 +1,168 @@
+//! Every fault at every operation of every command.
+//!
+//! Of each command and fault some operations are tried, evenly spread, and all of them for
+//! a kill; with JUMPSEAT_FAULTS=all all of everything, with the name of a command, such as
+//! JUMPSEAT_FAULTS=keep, all of that one and nothing else.
+
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+use std::time::Instant;
+
+use crate::case::{Case, Run};
+use crate::disk::{self, Fault, Operation};
+use crate::rules::judge;
+use crate::scenes::SCENES;
+
+/// So many operations are tried for each command and fault but kills.
+const SOME: usize = 12;
+/// So many kills of a command that takes long.
+const SOME_SLOW: usize = 4;
+
+/// A fault at an operation, by number from 1.
+type Trial = (Fault, usize);
+
+#[test]
+fn a_disk_that_fails_anywhere_costs_nothing() {
+    check(
+        "operations",
+        |case| &case.operations,
+        |case| {
+            let trials = Fault::ALL.map(|fault| {
+                let befalls = |operation: &Operation| fault.befalls(operation);
+                chosen(case, fault, &case.operations, befalls)
+            });
+            trials.concat()
+        },
+    );
+}
+
+#[test]
+fn a_disk_that_cannot_be_read_anywhere_costs_nothing() {
+    check(
+        "operations, reads too,",
+        |case| &case.with_reads,
+        |case| {
+            let reads = |one: &Operation| ["read", "list", "look"].contains(&one.name.as_str());
+            chosen(case, Fault::Unreadable, &case.with_reads, reads)
+        },
+    );
+}
+
+fn wanted() -> Option<String> {
+    std::env::var("JUMPSEAT_FAULTS").ok()
+}
+
+/// The operations at which a fault is tried.
+fn chosen(
+    case: &Case,
+    fault: Fault,
+    operations: &[Operation],
+    befalls: impl Fn(&Operation) -> bool,
+) -> Vec<Trial> {
+    let numbered = (1..)
+        .zip(operations)
+        .filter(|(_, operation)| befalls(operation));
+    let all: Vec<Trial> = numbered.map(|(number, _)| (fault, number)).collect();
+    let most = match fault {
+        _ if wanted().is_some() => all.len(),
+        _ if case.scene.slow => SOME_SLOW,
+        Fault::Killed => all.len(),
+        _ => SOME,
+    };
+    (0..most.min(all.len()))
+        .map(|index| all[index * all.len() / most])
+        .collect()
+}
+
+/// Tries all that was chosen of each command, as many at once as there are processors.
+fn check(
+    what: &str,
+    operations: impl Fn(&Case) -> &[Operation],
+    choose: impl Fn(&Case) -> Vec<Trial>,
+) {
+    let wanted = wanted().filter(|word| word != "all");
+    let scenes = SCENES
+        .iter()
+        .filter(|scene| wanted.as_ref().is_none_or(|name| name == scene.name));
+    let cases: Vec<Case> = scenes.map(Case::of).collect();
+    assert!(!cases.is_empty(), "no command is called {wanted:?}");
+    let trials = cases
+        .iter()
+        .flat_map(|case| choose(case).into_iter().map(move |trial| (case, trial)));
+    let trials: Vec<(&Case, Trial)> = trials.collect();
+    let begun = Instant::now();
+    let next = AtomicUsize::new(0);
+    let wrong: Mutex<BTreeMap<usize, String>> = Mutex::default();
+    let workers = thread::available_parallelism().map_or(1, usize::from);
+    thread::scope(|scope| {
+        for _ in 0..workers {
+            scope.spawn(|| {
+                while let Some((number, (case, (fault, at)))) = {
+                    let number = next.fetch_add(1, Ordering::Relaxed);
+                    trials.get(number).map(|trial| (number, trial))
+                } {
+                    let found = tried(case, *fault, *at);
+                    if !found.is_empty() {
+                        wrong.lock().unwrap().insert(number, found);
+                    }
+                }
+            });
+        }
+    });
+    let wrong = wrong.into_inner().unwrap();
+    for case in &cases {
+        let tried = trials
+            .iter()
+            .filter(|(of, _)| of.scene.name == case.scene.name)
+            .count();
+        println!(
+            "{}: {} {what} {tried} faults",
+            case.scene.name,
+            operations(case).len()
+        );
+    }
+    println!(
+        "figure: home: {} commands, {} {what} faults tried {}, lost {}, in {:.0} s",
+        cases.len(),
+        cases
+            .iter()
+            .map(|case| operations(case).len())
+            .sum::<usize>(),
+        trials.len(),
+        wrong.len(),
+        begun.elapsed().as_secs_f64()
+    );
+    let told: Vec<&str> = wrong.values().take(40).map(String::as_str).collect();
+    assert!(
+        wrong.is_empty(),
+        "{} trials went wrong:\n{}",
+        wrong.len(),
+        told.join("\n")
+    );
+}
+
+/// What went wrong in one trial, in words; nothing where all is well.
+fn tried(case: &Case, fault: Fault, at: usize) -> String {
+    let run = Run::of(case.scene);
+    let ended = disk::run(
+        &run.root,
+        Some((fault, at)),
+        &case.scene.arguments(&run.root),
+    );
+    let wrong = judge(case, &run.root, &ended);
+    if wrong.is_empty() {
+        return String::new();
+    }
+    let here = run.root.to_string_lossy().into_owned();
+    format!(
+        "{}, {fault:?} at {at} ({:?}), ended {:?}: {}\n    {}",
+        case.scene.name,
+        ended.operations.get(at - 1),
+        ended.code,
+        ended.error.trim(),
+        wrong.join("\n    ")
+    )
+    .replace(&here, "HERE")
+}
