@@ -248,7 +248,10 @@ mod tests {
             assert!(!is_whole(part), "{part}");
         }
         for word in ["1", "trip-000001", "trip-000001-3fa2c1-9f2c"] {
-            assert_eq!(home.trips_meant(word).unwrap(), [second.clone()]);
+            assert_eq!(
+                home.trips_meant(word).unwrap(),
+                std::slice::from_ref(&second)
+            );
         }
     }
 }
