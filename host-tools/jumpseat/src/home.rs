@@ -174,10 +174,38 @@ impl Home {
         Ok(Trip::open(&self.trip_folder(word)?)?)
     }
 
+    /// As [`Home::open_trip`], for what the logbook will say of it: refuses a trip that is
+    /// not the library's of that name, whose entries would become its own.
+    pub(crate) fn open_trip_to_log(&self, word: &str) -> Result<Trip> {
+        let trip = self.open_trip(word)?;
+        let named = self.trips().join(trip.id());
+        let same_folder = match (system::whole(&named), system::whole(trip.dir())) {
+            (Ok(one), Ok(other)) => one == other,
+            _ => true,
+        };
+        if !same_folder
+            && let Ok(other) = Trip::open(&named)
+            && other.header().boot != trip.header().boot
+        {
+            bail!(
+                "{} is another trip than {} of the library, which has the same name. Pull it: \
+                 then it gets a name of its own. If it is in the library already, call its \
+                 folder {}-{} again",
+                trip.dir().display(),
+                trip.id(),
+                trip.id(),
+                trip.header().boot
+            );
+        }
+        Ok(trip)
+    }
+
     /// The name by which the logbook knows the trip that a person means; the word
     /// itself for a trip whose folder is not here any more.
     pub(crate) fn trip_name(&self, word: &str) -> Result<String> {
-        if word.starts_with(TRIP) && self.trips_meant(word)?.is_empty() {
+        // A whole name is no beginning of that of another trip.
+        let gone = is_whole(word) && !self.trips().join(word).is_dir();
+        if gone || (word.starts_with(TRIP) && self.trips_meant(word)?.is_empty()) {
             return Ok(word.to_owned());
         }
         Ok(self.open_trip(word)?.id().to_owned())
@@ -249,6 +277,13 @@ pub(crate) fn is_there(path: &Path) -> Result<bool> {
     })
 }
 
+/// Whether a word is the whole name that a board gave a trip.
+fn is_whole(word: &str) -> bool {
+    let parts: Vec<&str> = word.split('-').collect();
+    matches!(parts[..], ["trip", number, board]
+        if number.parse::<u32>().is_ok() && !board.is_empty())
+}
+
 /// A folder's own name.
 pub(crate) fn name_of(folder: &Path) -> String {
     folder
@@ -262,4 +297,32 @@ fn cannot_list(folder: &Path) -> String {
         "cannot list {}; check that you may read it",
         folder.display()
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_whole_name_is_no_beginning_of_that_of_another_trip() {
+        let folder = tempfile::tempdir().unwrap();
+        let home = Home::new(Some(folder.path().to_owned())).unwrap();
+        let second = home.trips().join("trip-000001-3fa2c1-9f2c41d0");
+        fs::create_dir_all(&second).unwrap();
+        // The first is gone; the logbook still knows it.
+        let first = "trip-000001-3fa2c1";
+        assert_eq!(home.trip_name(first).unwrap(), first);
+        for whole in [first, "trip-1-x"] {
+            assert!(is_whole(whole));
+        }
+        for part in ["trip-000001", "trip-000001-", "1", "Tuesday-1-x"] {
+            assert!(!is_whole(part), "{part}");
+        }
+        for word in ["1", "trip-000001", "trip-000001-3fa2c1-9f2c"] {
+            assert_eq!(
+                home.trips_meant(word).unwrap(),
+                std::slice::from_ref(&second)
+            );
+        }
+    }
 }

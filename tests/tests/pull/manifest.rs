@@ -45,6 +45,9 @@ fn pull_after(change: impl FnOnce(&Path)) -> (String, Option<i32>, bool) {
     change(&trip.join("audio/000002-tx.wav"));
     let home = server.at("home");
     let output = server.pull(server.port, &home);
+    // The second pull finds nothing new, and is no less careful.
+    let again = server.pull(server.port, &home);
+    assert_eq!(again.status.code(), output.status.code());
     let name = trip.file_name().unwrap().to_str().unwrap();
     let receipt = server.card().join(format!("receipts/{name}.json")).exists();
     assert!(

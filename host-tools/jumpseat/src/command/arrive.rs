@@ -44,7 +44,7 @@ impl Arrive {
             }
             print::line("")?;
             let drafted = home
-                .open_trip(&name)
+                .open_trip_to_log(&name)
                 .and_then(|trip| draft(home, &trip, None, None));
             match drafted {
                 Ok(outcome) => doubts |= outcome == Outcome::Doubts,

@@ -30,7 +30,7 @@ pub(crate) struct Draft {
 
 impl Draft {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let trip = home.open_trip(&self.trip)?;
+        let trip = home.open_trip_to_log(&self.trip)?;
         if trip.is_kept_in_part() {
             bail!(
                 "of {} only the sound of confirmed contacts is left; a new draft would find \

@@ -2,6 +2,8 @@
 
 use std::fs;
 
+use jumpseat_core::journal::{BootId, Record, encode, verify};
+
 use crate::case::{Case, TRIP};
 
 /// The demo's trip twice in the library, the second without any time fix.
@@ -18,11 +20,15 @@ fn twice(boot: &str) -> Case {
         .replace(own["boot"].as_str().unwrap(), boot);
     fs::write(second.join("trip.json"), header).unwrap();
     let journal = fs::read_to_string(first.join("journal.jsonl")).unwrap();
-    let kept: Vec<&str> = journal
-        .lines()
-        .filter(|line| !line.contains("time_fix"))
-        .collect();
-    fs::write(second.join("journal.jsonl"), kept.join("\n") + "\n").unwrap();
+    // Every record carries the power-up, and outvotes trip.json.
+    let kept = journal.lines().filter(|line| !line.contains("time_fix"));
+    let lines = kept.map(|line| {
+        let mut record: Record = serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap();
+        record.boot = BootId::try_from(boot).unwrap();
+        encode(&record).unwrap().to_vec()
+    });
+    let lines = lines.collect::<Vec<_>>().concat();
+    fs::write(second.join("journal.jsonl"), lines).unwrap();
     case
 }
 

@@ -172,8 +172,24 @@ fn both_trips_of_a_name_are_found_by_every_command() {
         let said = case.run(&["check", word]).out();
         // The second one's sound is noise that no decoder takes.
         assert_eq!(said.contains(": broken"), !samples, "{word} {said}");
-        assert!(!said.contains("is called"), "{said}");
+        // By this name the logbook knows it too.
+        assert!(said.starts_with(&format!("{word}: ")), "{said}");
     }
+}
+
+#[test]
+fn the_logbook_takes_one_trip_for_no_other() {
+    let case = two_cards(|_| (), |card| another_drive(&card.join(TRIP)));
+    // Not pulled, or called in the library as the first.
+    let refused = ["is another trip than", "gets a name of its own"];
+    let on_card = format!("second/{TRIP}");
+    case.run(&["draft", &on_card]).code(1).says(&refused);
+    case.run(&["pull", "second"]).code(0);
+    let trips = case.home().join("trips");
+    fs::rename(trips.join(format!("{TRIP}-{BOOT}")), trips.join("Tuesday")).unwrap();
+    let again = format!("folder {TRIP}-{BOOT} again");
+    case.run(&["draft", "Tuesday"]).code(1).says(&[&again]);
+    fs::rename(trips.join("Tuesday"), trips.join(format!("{TRIP}-{BOOT}"))).unwrap();
 }
 
 #[test]
