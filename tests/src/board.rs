@@ -24,6 +24,8 @@ const RECORDER: &str = "jumpseat-recorder";
 pub struct Board {
     folder: PathBuf,
     card: PathBuf,
+    /// What stands under [card], one key after the other.
+    card_keys: String,
     config: String,
     feed: OnceCell<Feed>,
     _temporary: Option<TempDir>,
@@ -48,7 +50,11 @@ impl Board {
         Ok(Self {
             folder: folder.to_owned(),
             card: card.to_owned(),
-            config: format!("card = {{ dir = {card:?}, board = \"3fa2c1\" }}\n"),
+            card_keys: format!(
+                "dir = {card:?}, board = \"3fa2c1\", last_trip = {:?}",
+                folder.join("last-trip")
+            ),
+            config: String::new(),
             feed: OnceCell::new(),
             _temporary: None,
         })
@@ -58,6 +64,13 @@ impl Board {
     pub fn with(mut self, config: &str) -> Self {
         self.config.push_str(config);
         self.config.push('\n');
+        self
+    }
+
+    /// The same with this key added under [card].
+    pub fn with_card(mut self, key: &str) -> Self {
+        self.card_keys.push_str(", ");
+        self.card_keys.push_str(key);
         self
     }
 
@@ -95,7 +108,8 @@ impl Board {
     /// Writes its config file and gives the path.
     pub fn config(&self) -> Result<PathBuf, PartError> {
         let path = self.path("recorder.toml");
-        fs::write(&path, &self.config).map_err(PartError::file(&path))?;
+        let text = format!("card = {{ {} }}\n{}", self.card_keys, self.config);
+        fs::write(&path, text).map_err(PartError::file(&path))?;
         Ok(path)
     }
 

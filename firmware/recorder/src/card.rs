@@ -1,5 +1,5 @@
-//! Names that need no clock: the board's id, the power-up's id and the trip's
-//! number.
+//! Names that need no clock: the board's id and the power-up's id; and what a trip
+//! says of itself.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -9,12 +9,11 @@ use serde::Serialize;
 
 use crate::config::Config;
 use crate::error::RecorderError;
-use crate::storage::{Storage, read_text};
+use crate::storage::Storage;
 
 /// Name and version of this software, as it stands in every trip.
 pub const SOFTWARE: &str = concat!("jumpseat-recorder ", env!("CARGO_PKG_VERSION"));
 
-const COUNTER: &str = "trip-counter";
 const MACHINE_ID: &str = "/etc/machine-id";
 const KERNEL_BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";
 
@@ -23,7 +22,7 @@ const KERNEL_BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";
 pub struct TripHeader {
     /// Version of the trip folder: 1.
     pub format: u32,
-    /// The trip's number on this card.
+    /// The trip's number.
     pub trip: u32,
     /// The board's id, six hexadecimal digits.
     pub board: String,
@@ -123,69 +122,34 @@ pub fn boot_id() -> Result<BootId, RecorderError> {
     Ok(id)
 }
 
-/// Chooses the number of the next trip and writes it down: one more than the
-/// highest of the counter and the folders that exist, so that a number is not
-/// used again after its folder went home.
-///
-/// # Errors
-/// [`RecorderError::Io`] when the card cannot be read or written.
-pub fn next_trip(storage: &mut dyn Storage, card: &Path) -> Result<u32, RecorderError> {
-    let names = storage
-        .names(card)
-        .map_err(|source| RecorderError::io("look into the card folder", card, source))?;
-    let folders = names.iter().filter_map(|name| trip_number(name)).max();
-    let counter = card.join(COUNTER);
-    let counted = if names.iter().any(|name| name == COUNTER) {
-        // A counter that cannot be understood is made anew from the folders.
-        read_text(storage, &counter)
-            .ok()
-            .and_then(|text| text.trim().parse::<u32>().ok())
-    } else {
-        None
-    };
-    let next = folders.max(counted).unwrap_or(0).saturating_add(1);
-    replace(storage, &counter, format!("{next}\n").as_bytes())?;
-    Ok(next)
-}
-
-/// Name of a trip's folder.
-pub fn trip_name(trip: u32, board: &str) -> String {
-    format!("trip-{trip:06}-{board}")
-}
-
-/// The number in a trip folder's name, if it is one.
-pub(crate) fn trip_number(name: &str) -> Option<u32> {
-    let (number, _board) = name.strip_prefix("trip-")?.split_once('-')?;
-    number.parse().ok()
-}
-
 /// Writes a whole small file at one stroke: after a power cut it holds the old
-/// text or the new, provided that the card keeps the order it was told.
+/// text or the new, provided that the card keeps the order it was told. `part` is
+/// the name that the new text has until it is safe; what stands under it goes.
 ///
 /// # Errors
 /// [`RecorderError::Io`].
-pub fn replace(storage: &mut dyn Storage, path: &Path, bytes: &[u8]) -> Result<(), RecorderError> {
-    let part = path.with_extension("part");
+pub fn replace(
+    storage: &mut dyn Storage,
+    path: &Path,
+    part: &Path,
+    bytes: &[u8],
+) -> Result<(), RecorderError> {
     let dir = path.parent().unwrap_or(Path::new("."));
-    let leftover = part.file_name().map(|name| name.to_string_lossy());
-    let names = storage
-        .names(dir)
-        .map_err(|source| RecorderError::io("look into", dir, source))?;
-    if leftover.is_some_and(|leftover| names.iter().any(|name| *name == *leftover)) {
+    if storage.kind(part).is_ok() {
         storage
-            .remove(&part)
-            .map_err(|source| RecorderError::io("remove the leftover", &part, source))?;
+            .remove(part)
+            .map_err(|source| RecorderError::io("remove the leftover", part, source))?;
     }
     let mut file = storage
-        .create(&part)
-        .map_err(|source| RecorderError::io("create", &part, source))?;
+        .create(part)
+        .map_err(|source| RecorderError::io("create", part, source))?;
     file.write_all(bytes)
         .and_then(|()| file.flush())
         .and_then(|()| file.sync())
-        .map_err(|source| RecorderError::io("write", &part, source))?;
+        .map_err(|source| RecorderError::io("write", part, source))?;
     drop(file);
     storage
-        .rename(&part, path)
+        .rename(part, path)
         .map_err(|source| RecorderError::io("put in place", path, source))?;
     storage
         .sync_dir(dir)
@@ -195,38 +159,6 @@ pub fn replace(storage: &mut dyn Storage, path: &Path, bytes: &[u8]) -> Result<(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::storage::{Disk, Durability};
-
-    #[track_caller]
-    fn check(folders: &[&str], counter: Option<&str>, expected: u32) {
-        let card = tempfile::tempdir().unwrap();
-        for folder in folders {
-            fs::create_dir(card.path().join(folder)).unwrap();
-        }
-        if let Some(text) = counter {
-            fs::write(card.path().join(COUNTER), text).unwrap();
-        }
-        let mut disk = Disk::new(Durability::Synced);
-        assert_eq!(next_trip(&mut disk, card.path()).unwrap(), expected);
-        assert_eq!(next_trip(&mut disk, card.path()).unwrap(), expected + 1);
-    }
-
-    #[test]
-    fn the_next_number_is_above_the_counter_and_the_folders() {
-        check(&[], None, 1);
-        check(&["trip-000016-3fa2c1", "trip-000007-3fa2c1"], None, 17);
-        check(&["trip-000016-3fa2c1"], Some("40\n"), 41);
-        check(&["trip-000016-3fa2c1"], Some("garbage"), 17);
-        check(&["trip-x-3fa2c1", "music", "trip-000002"], Some("3"), 4);
-    }
-
-    #[test]
-    fn a_leftover_of_a_power_cut_does_no_harm() {
-        let card = tempfile::tempdir().unwrap();
-        fs::write(card.path().join("trip-counter.part"), "9").unwrap();
-        let mut disk = Disk::new(Durability::Synced);
-        assert_eq!(next_trip(&mut disk, card.path()).unwrap(), 1);
-    }
 
     #[test]
     fn the_kernel_tells_its_boot_id() {

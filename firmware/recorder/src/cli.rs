@@ -139,6 +139,9 @@ impl Cli {
             } => {
                 let config = Config::load(&config)?;
                 let done = simulate::run(Script::open(&script)?, &config, &card)?;
+                for doubt in &done.doubts {
+                    eprintln!("jumpseat-recorder: {doubt}");
+                }
                 println!("{}", done.trip.display());
             }
             Command::Manual { share } => {

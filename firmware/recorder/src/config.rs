@@ -76,6 +76,9 @@ pub struct CardConfig {
     /// The board's id, six lower-case hexadecimal digits. Left out: made from
     /// the machine's own id.
     pub board: Option<String>,
+    /// A file off the card that holds the last trip's number too, so that a fresh
+    /// card repeats none. Empty: none is kept.
+    pub last_trip: PathBuf,
     /// The alarm sounds when less than this is free, in MiB. An hour of audio
     /// takes 110 MiB.
     pub nearly_full_mib: u64,
@@ -90,6 +93,7 @@ impl Default for CardConfig {
         Self {
             dir: PathBuf::from("/var/lib/jumpseat"),
             board: None,
+            last_trip: PathBuf::from("/var/lib/jumpseat-recorder/last-trip"),
             nearly_full_mib: 512,
             transmit_only_mib: 64,
         }

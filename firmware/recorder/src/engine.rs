@@ -84,12 +84,27 @@ impl Engine {
         boot: BootId,
         mono_ns: u64,
     ) -> Result<Self, RecorderError> {
+        Self::start_after(storage, card, config, boot, mono_ns, None)
+    }
+
+    /// The same with a number above `last`, which is known from elsewhere than the card.
+    ///
+    /// # Errors
+    /// When the card cannot be written, or there is no board id.
+    pub fn start_after(
+        storage: Box<dyn Storage>,
+        card: &Path,
+        config: &Config,
+        boot: BootId,
+        mono_ns: u64,
+        last: Option<u32>,
+    ) -> Result<Self, RecorderError> {
         let station = Station {
             call: config.station.call.clone(),
             operator: config.station.operator.clone(),
         };
         let board = board_id(config)?;
-        let mut trip = TripWriter::create(storage, card, &board, boot, station)?;
+        let mut trip = TripWriter::create(storage, card, &board, boot, station, last)?;
         trip.begin(mono_ns);
         let settle_ns = u64::from(config.lines.debounce_ms) * 1_000_000;
         let alarm_after_s = u64::from(config.gps.alarm_after_s);
@@ -128,6 +143,17 @@ impl Engine {
     /// The trip folder.
     pub fn dir(&self) -> PathBuf {
         self.trip.dir().to_owned()
+    }
+
+    /// The trip's number.
+    pub const fn number(&self) -> u32 {
+        self.trip.number()
+    }
+
+    /// What a person should look at, since this was last asked: what was found while
+    /// the trip began.
+    pub fn take_doubts(&mut self) -> Vec<String> {
+        self.trip.take_doubts()
     }
 
     /// Samples that have arrived, lost ones counted.
@@ -207,11 +233,6 @@ impl Engine {
     /// The key moved since this was last asked: the dial is to be read now.
     pub const fn take_dial_wish(&mut self) -> bool {
         std::mem::replace(&mut self.dial_wanted, false)
-    }
-
-    /// Less is free than the floor: trips that are safe at home may go.
-    pub const fn wants_room(&self) -> bool {
-        self.alarms.card_low
     }
 
     /// Something went wrong.

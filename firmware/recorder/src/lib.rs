@@ -21,6 +21,7 @@ pub mod gps;
 mod journal_file;
 pub mod lines;
 pub mod mono;
+mod number;
 pub mod room;
 pub mod run;
 mod segment_file;

@@ -4,44 +4,41 @@
 //! The home computer leaves a receipt, `receipts/TRIP.json`, with the hash of
 //! every file that it copied. The board believes it only after hashing its own
 //! files: each of them must be in the receipt with its length and its hash.
+//!
+//! Whoever holds the key of the pull account can write anything there. So a receipt is
+//! read up to a limit and only for a trip that is on the card, nothing but ordinary
+//! files is read, no link is followed, and what belongs to no trip is cleared away.
 
-use std::io::{self, Read};
+mod receipt;
+mod tidy;
+
+use std::io;
 use std::path::{Path, PathBuf};
 
-use serde::Deserialize;
-use sha2::{Digest, Sha256};
+pub use tidy::tidy_receipts;
 
-use crate::card::trip_number;
 use crate::error::RecorderError;
-use crate::storage::{Storage, read_text};
+use crate::number::trip_number;
+use crate::storage::{Kind, Storage};
+use receipt::is_confirmed;
 
 /// The folder of the receipts.
 pub const RECEIPTS: &str = "receipts";
 /// A trip that is going has this before its name, so that no part of it is ever
 /// taken for a trip.
-const GOING: &str = ".going-";
-const CHUNK: usize = 64 * 1024;
-
-#[derive(Debug, Deserialize)]
-struct Receipt {
-    format: u32,
-    trip: String,
-    files: Vec<Copied>,
-}
-
-#[derive(Debug, Deserialize)]
-struct Copied {
-    path: String,
-    bytes: u64,
-    sha256: String,
-}
+pub(crate) const GOING: &str = ".going-";
+/// No receipt is longer: 30,000 files at 130 bytes each, several days of short overs.
+/// The pull account can write no longer file (`limits.conf` of the package).
+pub const MOST_RECEIPT: u64 = 4 << 20;
+/// Names of the card's folder that are looked at.
+const MOST_NAMES: usize = 100_000;
 
 /// Removes confirmed trips, oldest first, until so many bytes are free or none is
 /// left; gives the names of those that went. `current` is being written.
 ///
 /// # Errors
-/// [`RecorderError::Io`] when the card cannot be read or changed; a trip is
-/// then whole, or going.
+/// [`RecorderError::Io`] when the card cannot be read, or when it cannot be changed and
+/// nothing went; a trip is then whole, or going.
 pub fn make_room(
     storage: &mut dyn Storage,
     card: &Path,
@@ -49,10 +46,12 @@ pub fn make_room(
     current: &str,
 ) -> Result<Vec<String>, RecorderError> {
     let mut gone = Vec::new();
+    // A trip that cannot go keeps no other from going.
+    let mut trouble = None;
     let mut names = list(storage, card)?;
     for going in names.iter().filter(|name| name.starts_with(GOING)) {
-        remove_all(storage, &card.join(going))?;
-        sync(storage, card)?;
+        let removed = remove_all(storage, &card.join(going)).and_then(|()| sync(storage, card));
+        trouble = trouble.or(removed.err());
     }
     names.retain(|name| trip_number(name).is_some() && name != current);
     names.sort_by_key(|name| trip_number(name));
@@ -64,11 +63,16 @@ pub fn make_room(
             break;
         }
         if is_confirmed(storage, card, &name) {
-            remove_trip(storage, card, &name)?;
-            gone.push(name);
+            match remove_trip(storage, card, &name) {
+                Ok(()) => gone.push(name),
+                Err(error) => trouble = trouble.or(Some(error)),
+            }
         }
     }
-    Ok(gone)
+    match trouble {
+        Some(error) if gone.is_empty() => Err(error),
+        _ => Ok(gone),
+    }
 }
 
 /// At one stroke it is no trip any more; then its files go.
@@ -80,96 +84,36 @@ fn remove_trip(storage: &mut dyn Storage, card: &Path, name: &str) -> Result<(),
     sync(storage, card)?;
     remove_all(storage, &going)?;
     sync(storage, card)?;
-    let receipt = receipt_path(card, name);
-    storage
-        .remove(&receipt)
-        .map_err(|source| RecorderError::io("remove", &receipt, source))
+    remove_file(storage, &receipt_path(card, name))
 }
 
 fn remove_all(storage: &mut dyn Storage, dir: &Path) -> Result<(), RecorderError> {
-    for name in list(storage, dir)? {
-        let path = dir.join(name);
-        match storage.names(&path) {
-            Ok(_) => remove_all(storage, &path)?,
-            Err(_) => storage
-                .remove(&path)
-                .map_err(|source| RecorderError::io("remove", &path, source))?,
-        }
-    }
     storage
-        .remove_dir(dir)
+        .remove_tree(dir)
         .map_err(|source| RecorderError::io("remove the folder", dir, source))
 }
 
-/// The receipt names every file of the trip with its true hash. Any doubt, any
-/// file too many and any error mean no.
-fn is_confirmed(storage: &mut dyn Storage, card: &Path, name: &str) -> bool {
-    let Ok(text) = read_text(storage, &receipt_path(card, name)) else {
-        return false;
-    };
-    let Ok(receipt) = serde_json::from_str::<Receipt>(&text) else {
-        return false;
-    };
-    if receipt.format != 1 || receipt.trip != name {
-        return false;
-    }
-    let Ok(files) = files(storage, &card.join(name), "") else {
-        return false;
-    };
-    !files.is_empty()
-        && files.iter().all(|(path, relative)| {
-            let copied = receipt.files.iter().find(|copied| copied.path == *relative);
-            let own = hash(storage, path).ok();
-            copied.map(|copied| (copied.bytes, copied.sha256.clone())) == own && own.is_some()
-        })
-}
-
-/// Every file below a folder, with its path from there.
-fn files(
-    storage: &mut dyn Storage,
-    dir: &Path,
-    prefix: &str,
-) -> io::Result<Vec<(PathBuf, String)>> {
-    let mut found = Vec::new();
-    for name in storage.names(dir)? {
-        let (path, relative) = (dir.join(&name), format!("{prefix}{name}"));
-        if storage.names(&path).is_ok() {
-            found.extend(files(storage, &path, &format!("{relative}/"))?);
-        } else {
-            found.push((path, relative));
+/// One that has gone by itself is just as well.
+fn remove_file(storage: &mut dyn Storage, path: &Path) -> Result<(), RecorderError> {
+    match storage.remove(path) {
+        Err(source) if source.kind() != io::ErrorKind::NotFound => {
+            Err(RecorderError::io("remove", path, source))
         }
+        _ => Ok(()),
     }
-    Ok(found)
-}
-
-/// Length and SHA-256 in hex.
-fn hash(storage: &mut dyn Storage, path: &Path) -> io::Result<(u64, String)> {
-    let mut file = storage.open(path)?;
-    let mut digest = Sha256::new();
-    let mut bytes = 0;
-    let mut chunk = vec![0; CHUNK];
-    loop {
-        let count = file.read(&mut chunk)?;
-        if count == 0 {
-            break;
-        }
-        digest.update(chunk.get(..count).unwrap_or(&[]));
-        bytes += count as u64;
-    }
-    let hex = digest
-        .finalize()
-        .into_iter()
-        .map(|byte| format!("{byte:02x}"));
-    Ok((bytes, hex.collect()))
 }
 
 fn receipt_path(card: &Path, name: &str) -> PathBuf {
     card.join(RECEIPTS).join(format!("{name}.json"))
 }
 
+fn is_folder(storage: &mut dyn Storage, path: &Path) -> bool {
+    storage.kind(path).is_ok_and(|kind| kind == Kind::Folder)
+}
+
 fn list(storage: &mut dyn Storage, dir: &Path) -> Result<Vec<String>, RecorderError> {
     storage
-        .names(dir)
+        .names(dir, MOST_NAMES)
         .map_err(|source| RecorderError::io("look into", dir, source))
 }
 

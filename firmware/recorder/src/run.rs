@@ -1,6 +1,7 @@
 //! The daemon: starts the threads at the rim, and feeds the engine with what
 //! they bring until it is told to stop.
 
+mod last_trip;
 mod room;
 mod trips;
 mod vehicle;
@@ -8,7 +9,7 @@ mod vehicle;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
@@ -75,6 +76,7 @@ struct Daemon {
     room: Room,
     dial: Dial,
     supervisor: Supervisor,
+    arrivals: Sender<Arrival>,
     inbox: Receiver<Arrival>,
     /// A device that fails before it ever worked ends the recording.
     strict: bool,
@@ -98,7 +100,7 @@ impl Daemon {
         let keeper = Keeper::start(device, kit, arrivals.clone())?;
         let signals = Signals::start(&config.lines, &arrivals)?;
         let boot = card::boot_id()?;
-        let engine = begin_trip(config, &boot).inspect_err(|_| {
+        let engine = begin_trip(config, &boot, &arrivals).inspect_err(|_| {
             // The self-test: nobody looks at a log in a car.
             signals.give(Signal::CardNearlyFull);
             if config.lines.sounder.is_some() {
@@ -122,9 +124,10 @@ impl Daemon {
             keeper,
             signals,
             vehicle: Vehicle::new(config),
-            room: Room::start(config.card.dir.clone(), floor, arrivals)?,
+            room: Room::start(config.card.dir.clone(), floor, arrivals.clone())?,
             dial,
             supervisor,
+            arrivals,
             inbox,
             strict,
             worked: Vec::new(),
@@ -192,10 +195,8 @@ impl Daemon {
         if engine.take_dial_wish() {
             self.dial.read_now();
         }
-        if engine.wants_room() {
-            let current = self.dir.file_name().unwrap_or_default();
-            self.room.wanted(&current.to_string_lossy(), known_ns);
-        }
+        let current = self.dir.file_name().unwrap_or_default();
+        self.room.look(&current.to_string_lossy(), known_ns);
         Ok(())
     }
 

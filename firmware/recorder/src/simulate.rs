@@ -30,6 +30,8 @@ pub struct Simulated {
     pub samples: u64,
     /// Marks written.
     pub marks: u32,
+    /// What a person should look at on the card.
+    pub doubts: Vec<String>,
 }
 
 /// Plays a script into a new trip folder on `card` (a folder, made if it does
@@ -111,14 +113,16 @@ impl Drive {
         Ok(())
     }
 
-    fn finish(self) -> Result<Simulated, RecorderError> {
+    fn finish(mut self) -> Result<Simulated, RecorderError> {
         let (now_ns, samples) = (self.now_ns(), self.samples);
         let marks = self.engine.marks();
+        let doubts = self.engine.take_doubts();
         let trip = self.engine.finish(ShutdownReason::EndOfInput, now_ns)?;
         Ok(Simulated {
             trip,
             samples,
             marks,
+            doubts,
         })
     }
 }

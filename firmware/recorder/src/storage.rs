@@ -19,7 +19,22 @@ pub trait StoredFile: Write + Seek + Send {
     fn sync(&mut self) -> io::Result<()>;
 }
 
-/// A card.
+/// What stands under a name; a link is never followed to find out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A folder.
+    Folder,
+    /// An ordinary file of this length.
+    File {
+        /// Length in bytes.
+        bytes: u64,
+    },
+    /// A link, a pipe, a device, a socket: nothing of ours.
+    Other,
+}
+
+/// A card. No operation follows a link that its path ends in, and none waits for
+/// whoever might be at the other end of a pipe.
 pub trait Storage: Send {
     /// Makes a folder, which must not exist yet.
     ///
@@ -41,26 +56,32 @@ pub trait Storage: Send {
     /// # Errors
     /// The system's reason.
     fn sync_dir(&mut self, dir: &Path) -> io::Result<()>;
-    /// Names in a folder, in no order.
+    /// Names in a folder, in no order, `most` of them where there are more.
     ///
     /// # Errors
     /// The system's reason.
-    fn names(&mut self, dir: &Path) -> io::Result<Vec<String>>;
-    /// Opens a file for reading from its start.
+    fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>>;
+    /// What stands under a name.
     ///
     /// # Errors
-    /// The system's reason.
+    /// The system's reason; `NotFound` when nothing does.
+    fn kind(&mut self, path: &Path) -> io::Result<Kind>;
+    /// Opens an ordinary file for reading from its start.
+    ///
+    /// # Errors
+    /// The system's reason; `InvalidInput` for anything but an ordinary file.
     fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>>;
-    /// Removes a file.
+    /// Removes a file, or a link and not where it leads.
     ///
     /// # Errors
     /// The system's reason.
     fn remove(&mut self, path: &Path) -> io::Result<()>;
-    /// Removes an empty folder.
+    /// Removes a folder with all that is in it; of a link in it the link goes and
+    /// nothing else. A `path` that is no folder goes as with [`remove`](Self::remove).
     ///
     /// # Errors
-    /// The system's reason.
-    fn remove_dir(&mut self, dir: &Path) -> io::Result<()>;
+    /// The system's reason; some of it may be gone then.
+    fn remove_tree(&mut self, path: &Path) -> io::Result<()>;
     /// Bytes that may still be written.
     ///
     /// # Errors
@@ -68,12 +89,18 @@ pub trait Storage: Send {
     fn free_bytes(&mut self, dir: &Path) -> io::Result<u64>;
 }
 
-/// A small file's text.
+/// A small file's text, `most` bytes at the most.
 ///
 /// # Errors
-/// The system's reason, also for a file that is no text.
-pub fn read_text(storage: &mut dyn Storage, path: &Path) -> io::Result<String> {
+/// The system's reason, also for a file that is no text; `FileTooLarge` for one that
+/// is longer.
+pub fn read_text(storage: &mut dyn Storage, path: &Path, most: u64) -> io::Result<String> {
     let mut text = String::new();
-    storage.open(path)?.read_to_string(&mut text)?;
+    let file = storage.open(path)?;
+    file.take(most.saturating_add(1))
+        .read_to_string(&mut text)?;
+    if text.len() as u64 > most {
+        return Err(io::ErrorKind::FileTooLarge.into());
+    }
     Ok(text)
 }

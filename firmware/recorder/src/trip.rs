@@ -7,9 +7,10 @@ use jumpseat_core::segmenter::Step;
 
 use crate::audio_files::AudioFiles;
 pub use crate::audio_files::Thrift;
-use crate::card::{AUDIO_FORMAT, SOFTWARE, Station, TripHeader, next_trip, replace, trip_name};
+use crate::card::{AUDIO_FORMAT, SOFTWARE, Station, TripHeader, replace};
 use crate::error::RecorderError;
 use crate::journal_file::JournalFile;
+use crate::number::{self, Begun};
 use crate::storage::Storage;
 
 /// One trip folder, open for writing. Troubles with the card are kept for
@@ -17,6 +18,8 @@ use crate::storage::Storage;
 pub struct TripWriter {
     storage: Box<dyn Storage>,
     dir: PathBuf,
+    number: u32,
+    doubts: Vec<String>,
     journal: JournalFile,
     audio: AudioFiles,
     trouble: Option<RecorderError>,
@@ -24,7 +27,8 @@ pub struct TripWriter {
 
 impl TripWriter {
     /// Makes the folder of the next trip on this card, with `trip.json` and an
-    /// empty journal, all synced.
+    /// empty journal, all synced. Its number is above all that the card knows and
+    /// above `last`, which is known from elsewhere.
     ///
     /// # Errors
     /// [`RecorderError::Io`] when the card cannot be written.
@@ -34,18 +38,20 @@ impl TripWriter {
         board: &str,
         boot: BootId,
         station: Station,
+        last: Option<u32>,
     ) -> Result<Self, RecorderError> {
-        let trip = next_trip(storage.as_mut(), card)?;
-        let dir = card.join(trip_name(trip, board));
+        let Begun {
+            number,
+            dir,
+            doubts,
+        } = number::begin(storage.as_mut(), card, board, last)?;
         let audio_dir = dir.join("audio");
-        for new in [&dir, &audio_dir] {
-            storage
-                .make_dir(new)
-                .map_err(|source| RecorderError::io("make the folder", new, source))?;
-        }
+        storage
+            .make_dir(&audio_dir)
+            .map_err(|source| RecorderError::io("make the folder", &audio_dir, source))?;
         let header = TripHeader {
             format: 1,
-            trip,
+            trip: number,
             board: board.to_owned(),
             boot: boot.as_str().to_owned(),
             station,
@@ -56,7 +62,7 @@ impl TripWriter {
         let mut text = serde_json::to_vec(&header)
             .map_err(|error| RecorderError::io("encode for", &path, error.into()))?;
         text.push(b'\n');
-        replace(storage.as_mut(), &path, &text)?;
+        replace(storage.as_mut(), &path, &dir.join("trip.part"), &text)?;
         let journal = JournalFile::create(storage.as_mut(), &dir, boot, header.event())?;
         for changed in [dir.as_path(), card] {
             storage
@@ -66,10 +72,23 @@ impl TripWriter {
         Ok(Self {
             storage,
             dir,
+            number,
+            doubts,
             journal,
             audio: AudioFiles::new(audio_dir),
             trouble: None,
         })
+    }
+
+    /// The trip's number.
+    pub const fn number(&self) -> u32 {
+        self.number
+    }
+
+    /// What a person should look at, since this was last asked: what was found while
+    /// the trip began.
+    pub fn take_doubts(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.doubts)
     }
 
     /// The folder.

@@ -28,6 +28,7 @@ const TOOK_PART: f64 = 0.5;
 /// the speech that came back into contacts and everything else. A mark is evidence of
 /// one; a mark with no contact near it becomes an entry of its own kind.
 pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
+    let given = drive.own.is_some();
     let drive = &own::with_own_sign(drive);
     let events = event::events(drive, rules);
     let scene = Scene::of(drive, &events);
@@ -35,6 +36,7 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
     segments.extend(cut_off(drive, &events, &segments));
     let mut assembly = Assembly {
         doubts: key_line(drive, rules).into_iter().collect(),
+        taken_for_own: drive.own.clone().filter(|_| !given),
         ..Assembly::default()
     };
     let turns = turns(drive, rules);
@@ -183,7 +185,10 @@ fn describe(
         return vec![entry(0, Judged::unknown(Doubt::NoSignHeard), span)];
     }
     let calls = stations.iter().map(|one| {
-        let call = one.call.clone();
+        let call = match &drive.own {
+            None if one.called > one.answered => one.call.clone().doubting(Doubt::MayBeOwn),
+            _ => one.call.clone(),
+        };
         if one.called >= TOOK_PART {
             call
         } else {

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::event::is_part_of;
 use crate::heard::Heard;
 
 /// A stretch of trip time in seconds, `start_s <= end_s`.
@@ -96,6 +97,18 @@ pub struct Drive {
     pub broke_off: bool,
     /// The operator's own call sign.
     pub own: Option<String>,
+    /// Further call signs that are his own or his station's.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub also_own: Vec<String>,
     /// Call signs of stations worked before.
     pub worked: Vec<String>,
+}
+
+impl Drive {
+    /// Whether it is an own call sign, a piece of one, or one letter away from one: no other
+    /// station's.
+    pub(crate) fn is_own(&self, text: &str) -> bool {
+        let own = self.own.iter().chain(&self.also_own);
+        own.into_iter().any(|own| is_part_of(text, own))
+    }
 }

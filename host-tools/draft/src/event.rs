@@ -106,21 +106,22 @@ fn event(drive: &Drive, rules: &Rules, index: usize, span: Span, unknown: bool) 
         others: BTreeMap::new(),
     };
     if let Some(heard) = &over.heard {
-        listen(&mut event, heard, drive.own.as_deref().unwrap_or_default());
+        listen(&mut event, heard, drive);
     }
     event
 }
 
 /// Takes what was heard within the event.
-fn listen(event: &mut Event, heard: &Heard, own: &str) {
+fn listen(event: &mut Event, heard: &Heard, drive: &Drive) {
+    let own = drive.own.as_deref().unwrap_or_default();
     for sign in &heard.signs {
         if !sign.spans.iter().any(|span| span.meets(&event.span)) {
             continue;
         }
         for (text, probability) in &sign.candidates {
-            if text == own {
+            if text == own || drive.also_own.contains(text) {
                 event.own = either(event.own, *probability);
-            } else if !is_part_of(text, own) {
+            } else if !drive.is_own(text) {
                 let known = event.others.entry(text.clone()).or_insert(0.0);
                 *known = either(*known, *probability);
             }

@@ -109,6 +109,8 @@ pub enum Doubt {
     SeveralReadings,
     /// The operator was not heard to say it.
     NotRepeated,
+    /// The operator's own call sign is not known, and he said this one more than others did.
+    MayBeOwn,
     /// The overs may belong to no contact.
     MayBeNone,
     /// Where the contact begins is not sure.
@@ -164,6 +166,7 @@ impl fmt::Display for Doubt {
             Self::Letter { .. } | Self::KeyStuck { .. } | Self::SeveralReadings => {
                 "the call sign may be read in other ways"
             }
+            Self::MayBeOwn => "may be your own call sign, which is not known",
             Self::NotRepeated => "you were not heard to repeat the call sign",
             Self::MayBeNone => "may be no contact",
             Self::StartUncertain => "may have begun earlier or later",

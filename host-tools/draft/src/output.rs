@@ -72,4 +72,6 @@ pub struct Assembly {
     pub unanswered: Vec<Unanswered>,
     /// Doubts about the drive as a whole.
     pub doubts: Vec<Doubt>,
+    /// The call sign that was taken for the operator's own, because nobody gave one.
+    pub taken_for_own: Option<String>,
 }

@@ -1,93 +1,299 @@
-//! Whose drive it is, where the trip does not say.
+//! Whose drive it is, where nobody says so: a call sign that the operator keeps saying, and
+//! that his contacts seldom say, is his own. It would else be taken for a station that was
+//! worked.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
-use crate::{Direction, Drive};
+use crate::event::is_part_of;
+use crate::heard::HeardSign;
+use crate::{Direction, Drive, Over};
 
-/// An own sign is said in this share of the transmissions in which any sign is said.
-const SHARE: f64 = 0.5;
-/// And in so many of them, as a sum of probabilities.
+/// An own sign is said in so many transmissions, as a sum of probabilities (our choice).
 const LEAST: f64 = 1.5;
+/// A sign with less than this, sent and received together, may be a mishearing.
+const SOMEBODY: f64 = 0.6;
+/// Signs that are said within this time belong to one contact, in seconds (our choice).
+const TOGETHER_S: f64 = 120.0;
+/// Without any other sign, an own one is said over at least this time, in seconds: no
+/// contact is so long (our choice).
+const LONG_S: f64 = 900.0;
+/// In a single contact the own sign is said that much more by the operator, and the other
+/// station's that much less, as a difference of sums of probabilities (our choice).
+const CONTRAST: f64 = 1.5;
 
-/// The drive with the operator's own call sign: as it is given, or, where the trip has
-/// none, the sign that is said in most transmissions. It would else be taken for a
-/// station that was worked.
+/// The drive with the operator's own call sign: as it is given, or, where nobody gave one,
+/// the sign that he is heard to say as his own.
 pub(crate) fn with_own_sign(drive: &Drive) -> Cow<'_, Drive> {
-    match (&drive.own, most_said(drive)) {
-        (None, Some(own)) => Cow::Owned(Drive {
+    if drive.own.is_some() {
+        return Cow::Borrowed(drive);
+    }
+    match said_as_own(drive) {
+        Some(own) => Cow::Owned(Drive {
             own: Some(own),
             ..drive.clone()
         }),
-        _ => Cow::Borrowed(drive),
+        None => Cow::Borrowed(drive),
     }
 }
 
-fn most_said(drive: &Drive) -> Option<String> {
-    let mut sums: HashMap<&str, f64> = HashMap::new();
-    let mut transmissions = 0;
-    let sent = drive.overs.iter().filter(|o| o.direction == Direction::Tx);
-    for heard in sent.filter_map(|over| over.heard.as_ref()) {
+/// A sign with its mishearings.
+struct Sign<'a> {
+    text: &'a str,
+    /// In how many transmissions it was said, as a sum of probabilities.
+    sent: f64,
+    /// The same of what came back.
+    received: f64,
+    /// Middles of the transmissions in which it was said, seconds.
+    sent_s: Vec<f64>,
+    /// Middles of all overs in which it was said.
+    said_s: Vec<f64>,
+}
+
+impl Sign<'_> {
+    /// How much more the operator says it than others do.
+    fn lean(&self) -> f64 {
+        self.sent - self.received
+    }
+
+    /// Whether it is said in one contact with another sign.
+    fn meets(&self, other: &Self) -> bool {
+        let near = |at: &f64| {
+            let mut others = other.said_s.iter();
+            others.any(|other| (other - at).abs() <= TOGETHER_S)
+        };
+        self.sent_s.iter().any(near)
+    }
+}
+
+fn said_as_own(drive: &Drive) -> Option<String> {
+    let signs = signs(drive);
+    let somebody = |sign: &&Sign<'_>| sign.sent + sign.received >= SOMEBODY;
+    let others = |own: &Sign<'_>| -> Vec<&Sign<'_>> {
+        let other = |sign: &&Sign<'_>| sign.text != own.text;
+        signs.iter().filter(somebody).filter(other).collect()
+    };
+    let is_own = |own: &&Sign<'_>| {
+        let others = others(own);
+        let met: Vec<&&Sign<'_>> = others.iter().filter(|other| own.meets(other)).collect();
+        let most = others.iter().all(|other| own.lean() > other.lean());
+        own.sent >= LEAST
+            && own.lean() > 0.0
+            && most
+            && match met.len() {
+                0 => others.is_empty() && spread_s(own) >= LONG_S,
+                1 => own.lean() - met[0].lean() >= CONTRAST,
+                _ => true,
+            }
+    };
+    signs.iter().find(is_own).map(|own| own.text.to_owned())
+}
+
+/// From the first to the last transmission in which it was said.
+fn spread_s(sign: &Sign<'_>) -> f64 {
+    let first = sign.sent_s.iter().copied().fold(f64::INFINITY, f64::min);
+    let last = sign
+        .sent_s
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
+    last - first
+}
+
+/// The signs of a drive, each with what is no more than a letter away from it.
+fn signs(drive: &Drive) -> Vec<Sign<'_>> {
+    let mut sums: BTreeMap<&str, f64> = BTreeMap::new();
+    for (text, p) in drive.overs.iter().flat_map(heard).flat_map(candidates) {
+        *sums.entry(text).or_default() += p;
+    }
+    let mut texts = Vec::new();
+    // The one that explains most of what is left, then the next; itself counts most.
+    while let Some(best) = sums
+        .keys()
+        .map(|text| (*text, explained(&sums, text)))
+        .max_by(|one, other| one.1.total_cmp(&other.1).then_with(|| other.0.cmp(one.0)))
+    {
+        sums.retain(|text, _| !is_part_of(text, best.0));
+        texts.push(best.0);
+    }
+    texts.into_iter().map(|text| sign(drive, text)).collect()
+}
+
+/// How much of what was said is this sign, or no more than a letter away from it.
+fn explained(sums: &BTreeMap<&str, f64>, text: &str) -> f64 {
+    let alike = sums.iter().filter(|(other, _)| is_part_of(other, text));
+    alike.map(|(_, p)| p).sum::<f64>() + sums.get(text).copied().unwrap_or_default()
+}
+
+fn sign<'a>(drive: &Drive, text: &'a str) -> Sign<'a> {
+    let mut sign = Sign {
+        text,
+        sent: 0.0,
+        received: 0.0,
+        sent_s: Vec::new(),
+        said_s: Vec::new(),
+    };
+    for over in &drive.overs {
         // Said twice in one over is still one over.
-        let mut best: HashMap<&str, f64> = HashMap::new();
-        for (sign, p) in heard
-            .signs
-            .iter()
-            .filter_map(|sign| sign.candidates.first())
-        {
-            let most = best.entry(sign).or_default();
-            *most = most.max(*p);
+        let said = heard(over).map(|said| -> f64 {
+            let alike = candidates(said).filter(|(other, _)| is_part_of(other, text));
+            alike.map(|(_, p)| p).sum()
+        });
+        let p = said.fold(0.0, f64::max);
+        if p < 0.3 {
+            continue;
         }
-        transmissions += usize::from(!best.is_empty());
-        for (sign, p) in best {
-            *sums.entry(sign).or_default() += p;
+        let middle_s = (over.start_s + over.end_s) / 2.0;
+        sign.said_s.push(middle_s);
+        match over.direction {
+            Direction::Tx => {
+                sign.sent += p;
+                sign.sent_s.push(middle_s);
+            }
+            Direction::Rx => sign.received += p,
         }
     }
-    let (sign, sum) = sums
-        .into_iter()
-        .max_by(|a, b| a.1.total_cmp(&b.1).then_with(|| b.0.cmp(a.0)))?;
-    (sum >= LEAST && sum >= SHARE * transmissions as f64).then(|| sign.to_owned())
+    sign
+}
+
+fn heard(over: &Over) -> impl Iterator<Item = &HeardSign> {
+    over.heard.iter().flat_map(|heard| &heard.signs)
+}
+
+fn candidates(said: &HeardSign) -> impl Iterator<Item = (&str, f64)> {
+    said.candidates.iter().map(|(text, p)| (text.as_str(), *p))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Activity, Heard, HeardSign, Over, Span};
+    use crate::{Activity, Heard, Span};
 
-    #[track_caller]
-    fn check(given: Option<&str>, said: &[&[&str]], wanted: Option<&str>) {
-        let over = |signs: &&[&str]| Over {
-            direction: Direction::Tx,
-            start_s: 0.0,
-            end_s: 5.0,
-            activity: Activity::Found(Vec::new()),
-            heard: Some(Heard {
-                signs: signs
-                    .iter()
-                    .map(|sign| HeardSign {
-                        candidates: vec![((*sign).to_owned(), 0.9)],
-                        spans: vec![Span::new(0.0, 5.0)],
-                    })
-                    .collect(),
-                ..Heard::default()
-            }),
-        };
-        let drive = Drive {
+    /// Overs of ten seconds, `t` or `r` with the signs said in each; a number is a pause in
+    /// seconds before the next.
+    fn drive(given: Option<&str>, overs: &[&str]) -> Drive {
+        let mut drive = Drive {
             own: given.map(str::to_owned),
-            overs: said.iter().map(over).collect(),
             ..Drive::default()
         };
-        assert_eq!(with_own_sign(&drive).own.as_deref(), wanted);
+        let mut at_s = 0.0;
+        for text in overs {
+            let mut words = text.split(' ');
+            let direction = match words.next() {
+                Some("t") => Direction::Tx,
+                Some("r") => Direction::Rx,
+                pause => {
+                    at_s += pause.unwrap().parse::<f64>().unwrap();
+                    continue;
+                }
+            };
+            let span = Span::new(at_s, at_s + 10.0);
+            let sign = |word: &str| HeardSign {
+                candidates: word
+                    .split(',')
+                    .zip([0.9, 0.05])
+                    .map(|(text, p)| (text.to_owned(), p))
+                    .collect(),
+                spans: vec![span],
+            };
+            drive.overs.push(Over {
+                direction,
+                start_s: span.start_s,
+                end_s: span.end_s,
+                activity: Activity::Found(vec![span]),
+                heard: Some(Heard {
+                    signs: words.map(sign).collect(),
+                    ..Heard::default()
+                }),
+            });
+            at_s += 10.0;
+        }
+        drive.length_s = at_s;
+        drive
+    }
+
+    #[track_caller]
+    fn check(given: Option<&str>, overs: &[&str], wanted: Option<&str>) {
+        let drive = drive(given, overs);
+        assert_eq!(with_own_sign(&drive).own.as_deref(), wanted, "{overs:?}");
     }
 
     #[test]
-    fn the_own_sign_is_the_one_given_or_the_one_said_in_most_transmissions() {
-        let (own, one, two): (&[&str], &[&str], &[&str]) =
-            (&["W7QTM"], &["KB0QSE", "W7QTM"], &["N0QRD", "W7QTM"]);
-        check(None, &[own, one, two], Some("W7QTM"));
-        check(Some("K7QRZ"), &[own, one, two], Some("K7QRZ"));
-        check(None, &[one], None);
-        check(None, &[&["KB0QSE"], &["N0QRD"], &["K7QRZ"]], None);
+    fn the_own_sign_is_the_one_given_or_the_one_that_is_said_with_several_others() {
+        let several = [
+            "t W7QTM",
+            "t KB0QSE W7QTM",
+            "r W7QTM KB0QSE",
+            "300",
+            "t N0QRD W7QTM",
+            "r W7QTM N0QRD",
+        ];
+        check(None, &several, Some("W7QTM"));
+        check(Some("K7QRZ"), &several, Some("K7QRZ"));
+        // Every time misheard in another way, after 'de'.
+        let misheard = [
+            "t KB0QSE EW7QTM,W7QTM",
+            "r KB0QSE",
+            "t KB0QSE W7QTN,W7QTM",
+            "300",
+            "t N0QRD W7QT,W7QTM",
+            "r N0QRD",
+        ];
+        let found = drive(None, &misheard);
+        let found = with_own_sign(&found).own.clone().unwrap();
+        assert!(is_part_of(&found, "W7QTM"), "{found}");
+        // Most transmissions are without it, and name the other station.
+        let seldom = [
+            "t KB0QSE",
+            "r KB0QSE",
+            "t KB0QSE",
+            "r KB0QSE",
+            "t KB0QSE W7QTM",
+            "r KB0QSE",
+            "300",
+            "t N0QRD",
+            "r N0QRD",
+            "t N0QRD W7QTM",
+            "r N0QRD",
+            "t N0QRD",
+            "r N0QRD",
+        ];
+        check(None, &seldom, Some("W7QTM"));
+    }
+
+    #[test]
+    fn of_a_single_contact_the_sign_is_his_that_others_seldom_say() {
+        check(
+            None,
+            &[
+                "t W7QTM",
+                "t W7QTM",
+                "r W7QTM KB0QSE",
+                "t KB0QSE W7QTM",
+                "r KB0QSE",
+            ],
+            Some("W7QTM"),
+        );
+        // Each says both, or the other station is not heard: it may be either's.
+        check(None, &["t KB0QSE W7QTM", "r W7QTM KB0QSE"], None);
+        check(None, &["t KB0QSE", "r", "t KB0QSE", "r", "t KB0QSE"], None);
+        check(None, &["t KB0QSE", "r KB0QSE", "t KB0QSE"], None);
+    }
+
+    #[test]
+    fn a_station_that_is_called_is_not_the_operator() {
+        check(
+            None,
+            &["t KB0QSE", "600", "t N0QRD", "600", "t K7QRZ"],
+            None,
+        );
+        check(None, &["t KB0QSE W7QTM"], None);
         check(None, &[], None);
+        // Nobody else for a long time: he calls in vain.
+        check(
+            None,
+            &["t W7QTM", "900", "t W7QTM", "t W7QTM"],
+            Some("W7QTM"),
+        );
     }
 }

@@ -8,7 +8,6 @@ use std::collections::BTreeMap;
 
 use jumpseat_place::callsign;
 
-use crate::event::is_part_of;
 use crate::fitted::Pooling;
 use crate::heard::{HeardSign, HeardWord};
 use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span, stroke};
@@ -88,7 +87,6 @@ pub(crate) fn heard(drive: &Drive, overs: &[usize], span: &Span, pooling: &Pooli
 }
 
 fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
-    let own = drive.own.as_deref().unwrap_or_default();
     let mut out = Vec::new();
     for &index in overs {
         let Some(over) = drive.overs.get(index) else {
@@ -102,7 +100,7 @@ fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
             let candidates: Vec<(String, f64)> = without_farewell(words, sign)
                 .into_iter()
                 .filter(|(text, _)| {
-                    !is_part_of(text, own) && callsign::weigh(text.as_bytes()).is_some()
+                    !drive.is_own(text) && callsign::weigh(text.as_bytes()).is_some()
                 })
                 .collect();
             if candidates.iter().map(|(_, share)| share).sum::<f64>() < 0.15 {

@@ -26,6 +26,7 @@ use clap::{Parser, Subcommand};
 
 use crate::home::Home;
 use crate::outcome::{Misuse, Outcome};
+use crate::print::visible;
 
 /// Turns a recorded drive into a station log.
 ///
@@ -79,8 +80,30 @@ enum Action {
 }
 
 impl Command {
-    /// Does what was asked.
+    /// The command line; help and what is wrong with it are printed, and the program ends.
+    pub(crate) fn from_line() -> Self {
+        Self::try_parse().unwrap_or_else(|error| {
+            // Its words repeat what was given, such as the name of a file on a card.
+            let given = std::env::args_os();
+            let given = given.map(|word| visible(&word.to_string_lossy()).into_owned());
+            match Self::try_parse_from(given) {
+                Err(shown) if shown.kind() == error.kind() => shown.exit(),
+                _ => error.exit(),
+            }
+        })
+    }
+
+    /// Does what was asked. Where the logbook is lost or damaged, its error says how a
+    /// backup is restored.
     pub(crate) fn run(self) -> Result<Outcome> {
+        let home = self.home.clone();
+        self.act().map_err(|error| match Home::new(home) {
+            Ok(home) => home.advise(error),
+            Err(_) => error,
+        })
+    }
+
+    fn act(self) -> Result<Outcome> {
         let home = self.home;
         match self.action {
             Action::Demo(demo) => demo.run(),

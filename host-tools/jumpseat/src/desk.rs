@@ -41,7 +41,8 @@ impl Desk for HomeDesk {
     }
 
     fn logbook(&self) -> Result<Logbook, Trouble> {
-        self.home.logbook().map_err(told)
+        let opened = self.home.logbook();
+        opened.map_err(|error| told(self.home.advise(error)))
     }
 
     fn own(&self) -> Result<Own, Trouble> {

@@ -7,13 +7,14 @@ mod listen;
 mod place;
 mod resolve;
 
-use std::collections::BTreeSet;
-use std::path::Path;
-
 use anyhow::Result;
 use jumpseat_draft::{Assembly, Drive, Rules, assemble};
 use jumpseat_log::{Draft, Logbook};
 use jumpseat_trip::{Severity, Trip};
+use std::collections::BTreeSet;
+
+use crate::home::Home;
+use crate::station;
 
 pub(crate) use document::Document;
 
@@ -30,10 +31,10 @@ pub(crate) struct Drafting {
 }
 
 impl Drafting {
-    /// Drafts a trip. Reads its audio; writes what was heard into the folder `kept`. The
-    /// logbook says who was worked before.
-    pub(crate) fn of(trip: &Trip, kept: &Path, logbook: &Logbook) -> Result<Self> {
-        let mut heard = listen::listen(trip, kept)?;
+    /// Drafts a trip for a home. Reads its audio; keeps what was heard there. The logbook
+    /// says who was worked before.
+    pub(crate) fn of(trip: &Trip, home: &Home, logbook: &Logbook) -> Result<Self> {
+        let mut heard = listen::listen(trip, &home.station()?.own(), &home.heard())?;
         heard.drive.worked = worked(&heard.drive, logbook)?;
         let assembly = assemble(&heard.drive, &Rules::default());
         let drafts = resolve::resolve(trip, &heard.drive, &assembly);
@@ -45,6 +46,13 @@ impl Drafting {
             .collect();
         doubts.extend(heard.doubts);
         doubts.extend(assembly.doubts.iter().map(ToString::to_string));
+        if heard.drive.own.is_none() {
+            let unknown = station::unknown(&home.station_file());
+            doubts.push(match &assembly.taken_for_own {
+                Some(sign) => format!("{unknown}. {sign} was taken for it: you keep saying it"),
+                None => unknown,
+            });
+        }
         if heard.drive.broke_off {
             doubts.push(
                 "the recording was not ended in order: the power went, or it is still running"

@@ -13,8 +13,8 @@ use anyhow::{Context as _, Result, bail};
 use chrono::Utc;
 use jumpseat_log::form::count;
 use jumpseat_log::{
-    Contact, Entry, Export as Written, Filter, Logbook, Own, Search, adif, contact_start, gpx,
-    table_csv, write_durably,
+    Contact, Entry, Export as Written, Filter, Logbook, Own, Search, adif, clear_unfinished,
+    contact_start, gpx, table_csv, write_durably,
 };
 use serde::Serialize;
 
@@ -303,6 +303,8 @@ fn write(home: &Home, format: Format, entries: &mut Vec<Entry>, out: &Path) -> R
             bail!("name one trip, and no contacts: export --format segments --trip TRIP")
         }
     };
+    let folder = out.parent().filter(|folder| !folder.as_os_str().is_empty());
+    clear_unfinished(folder.unwrap_or(Path::new(".")));
     write_durably(out, text.as_bytes())?;
     Ok(doubts)
 }

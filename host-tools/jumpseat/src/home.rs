@@ -1,13 +1,17 @@
 //! Where the library and the logbook are, and which trip a word means.
 
+mod private;
+
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, Result, anyhow, bail};
-use jumpseat_log::Logbook;
+use anyhow::{Context as _, Error, Result, anyhow, bail};
+use jumpseat_log::{LogError, Logbook, Reason, backup_folder, backups};
 use jumpseat_trip::Trip;
 
+use crate::outcome::words;
+use crate::print;
 use crate::station::Station;
 use crate::system;
 
@@ -23,20 +27,22 @@ pub(crate) struct Home {
 }
 
 impl Home {
-    /// The folder given, or the system's place for an application's data.
+    /// The folder given, or the system's place for an application's data. Where it is
+    /// there already, it is made its owner's alone.
     pub(crate) fn new(given: Option<PathBuf>) -> Result<Self> {
-        if let Some(given) = given {
-            return Ok(Self {
-                dir: given,
-                given: true,
-            });
-        }
-        let folders = directories::ProjectDirs::from("", "", "jumpseat")
-            .ok_or_else(|| anyhow!("no home folder is known; say where with --home DIR"))?;
-        Ok(Self {
-            dir: folders.data_local_dir().to_owned(),
-            given: false,
-        })
+        let home = match given {
+            Some(dir) => Self { dir, given: true },
+            None => {
+                let folders = directories::ProjectDirs::from("", "", "jumpseat")
+                    .ok_or_else(|| anyhow!("no home folder is known; say where with --home DIR"))?;
+                Self {
+                    dir: folders.data_local_dir().to_owned(),
+                    given: false,
+                }
+            }
+        };
+        private::tighten(&home);
+        Ok(home)
     }
 
     /// The folder itself.
@@ -72,19 +78,64 @@ impl Home {
         self.heard().join(format!("{name}.json"))
     }
 
-    /// Opens the logbook; makes an empty one where there is none.
-    pub(crate) fn logbook(&self) -> Result<Logbook> {
-        Ok(Logbook::open(&self.dir.join("logbook.sqlite"))?)
+    /// The logbook's file.
+    pub(crate) fn logbook_file(&self) -> PathBuf {
+        self.dir.join("logbook.sqlite")
     }
 
-    /// Opens the logbook for looking only: where there is none, none is made.
+    /// Opens the logbook; makes an empty one where there never was one.
+    pub(crate) fn logbook(&self) -> Result<Logbook> {
+        Ok(Logbook::open_telling(&self.logbook_file(), warn)?)
+    }
+
+    /// Opens the logbook to change it: where there never was one, none is made.
     pub(crate) fn logbook_if_any(&self) -> Result<Option<Logbook>> {
-        let path = self.dir.join("logbook.sqlite");
-        if path.exists() {
-            Ok(Some(Logbook::open(&path)?))
+        self.open_if_any(Logbook::open_telling)
+    }
+
+    /// Opens the logbook to look at it, also where nothing can be written: where there
+    /// never was one, none is made.
+    pub(crate) fn logbook_to_look(&self) -> Result<Option<Logbook>> {
+        self.open_if_any(Logbook::open_to_look)
+    }
+
+    fn open_if_any(
+        &self,
+        open: impl FnOnce(&Path, jumpseat_log::Tell) -> Result<Logbook, LogError>,
+    ) -> Result<Option<Logbook>> {
+        let path = self.logbook_file();
+        Ok(if Logbook::is_there(&path)? {
+            Some(open(&path, warn)?)
         } else {
-            Ok(None)
+            None
+        })
+    }
+
+    /// An error, with the way to a backup where the logbook itself is lost or damaged.
+    pub(crate) fn advise(&self, error: Error) -> Error {
+        let logbook = self.logbook_file();
+        let mut causes = error
+            .chain()
+            .filter_map(|cause| cause.downcast_ref::<LogError>());
+        if !causes.any(|cause| cause.is_damage_of(&logbook)) {
+            return error;
         }
+        let mut found = backups(&logbook).unwrap_or_default();
+        found.retain(|backup| backup.why != Reason::Replaced);
+        let command = self.command();
+        let advice = match found.first() {
+            Some(newest) => format!(
+                "`{command} log --restore {}` puts the backup of {} UTC in its place, and keeps what \
+                 is there aside; `{command} log --backups` lists all",
+                name_of(&newest.path),
+                newest.at.format("%Y-%m-%d %H:%M")
+            ),
+            None => format!(
+                "There is no backup in {}; an export or a copy of the file may be elsewhere",
+                backup_folder(&logbook).display()
+            ),
+        };
+        anyhow!("{}. {advice}", words(&error))
     }
 
     /// What the person wrote down of the own station.
@@ -182,6 +233,11 @@ impl Home {
             ),
         }
     }
+}
+
+/// Tells what went wrong beside the work itself.
+fn warn(error: &LogError) {
+    print::warning(&error.to_string());
 }
 
 /// A folder's own name.

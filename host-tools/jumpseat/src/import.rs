@@ -1,12 +1,13 @@
 //! What a person brings from another log.
 
-use std::fs;
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::TimeDelta;
 use jumpseat_log::form::count;
-use jumpseat_log::{Complaint, Contact, Pair, Reading, Retold, adif, table_csv};
+use jumpseat_log::{Became, Complaint, Complaints, Logbook, Pair, Retold, Told, adif, table_csv};
+use jumpseat_trip::open_regular_file;
 use serde::Serialize;
 
 use crate::home::Home;
@@ -15,14 +16,18 @@ use crate::progress::Progress;
 use crate::system;
 use crate::twins::{self, Side};
 
-/// A file larger than this is no log: a million contacts take about half of it.
-const LARGEST: u64 = 1 << 30;
+/// A file larger than this is no log: 200,000 contacts take 100 MB at most. All of it
+/// lies in memory.
+const LARGEST: u64 = 256 << 20;
 
-/// So many of each kind are printed; --json tells all.
+/// So many of each kind are printed; --json tells more.
 const SHOWN: usize = 20;
 
+/// So many of each kind are told with --json; the rest is counted.
+const KEPT: usize = 1000;
+
 /// What became of a file.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Default, Serialize)]
 pub(crate) struct Report {
     file: PathBuf,
     /// Contacts that the file holds.
@@ -33,11 +38,15 @@ pub(crate) struct Report {
     known: usize,
     /// Told otherwise than in the logbook, and left out (unless they were asked for).
     told_otherwise: Vec<Otherwise>,
+    /// How many there are beyond those.
+    further_told_otherwise: usize,
     /// They were asked for.
     #[serde(skip)]
     again: bool,
     /// New entries that may be the same contact as another.
     duplicates: Vec<twins::Twins>,
+    /// How many pairs there are beyond those.
+    further_duplicates: usize,
     /// What could not be read, with its line.
     complaints: Vec<Complaint>,
     /// How many complaints there are beyond those.
@@ -56,89 +65,129 @@ struct Otherwise {
     there: Side,
 }
 
-/// Reads a file and takes over what the logbook does not hold.
+/// Reads a file and takes over what the logbook does not hold. All of it is one action:
+/// whatever ends it early, nothing of it is done.
 pub(crate) fn import(home: &Home, file: &Path, again: bool, within: TimeDelta) -> Result<Report> {
-    let reading = read(file)?;
-    let lines: Vec<usize> = reading.records.iter().map(|told| told.line).collect();
-    let contacts: Vec<Contact> = reading
-        .records
-        .into_iter()
-        .map(|told| told.contact)
-        .collect();
+    let log = Log::read(file)?;
     let mut logbook = home.logbook()?;
-    let progress = Progress::new("importing", contacts.len() as u64, false);
+    let progress = Progress::new("importing", log.bytes.len() as u64, true);
     let name = system::whole(file).unwrap_or_else(|_| file.to_owned());
-    let imported = logbook.import(&name.to_string_lossy(), &contacts, again, || {
-        progress.add(1);
+    let mut report = Report {
+        file: file.to_owned(),
+        again,
+        ..Report::default()
+    };
+    let mut retold: Vec<(usize, Retold, Side)> = Vec::new();
+    let mut complaints = Complaints::default();
+    report.action = logbook.import_each(&name.to_string_lossy(), again, |add| {
+        let mut reached = 0;
+        complaints = log.each(|told, behind| {
+            progress.add(behind.saturating_sub(reached) as u64);
+            reached = behind;
+            let became = add(report.read, &told.contact)?;
+            report.read += 1;
+            match became {
+                Became::Added(number) => report.added.push(number),
+                Became::Known => report.known += 1,
+                Became::Retold(how, number) => {
+                    report.added.extend(number);
+                    if retold.len() < KEPT {
+                        retold.push((told.line, how, Side::told(Some(&told.contact))));
+                    } else {
+                        report.further_told_otherwise += 1;
+                    }
+                }
+            }
+            Ok(())
+        })?;
+        Ok(())
     })?;
     drop(progress);
-    let mut added: Vec<i64> = imported.added.iter().map(|(_, number)| *number).collect();
-    added.sort_unstable();
-    let is_new = |number: i64| added.binary_search(&number).is_ok();
-    let pairs: Vec<Pair> = if added.is_empty() {
-        Vec::new()
-    } else {
-        let mut pairs = logbook.duplicates(within)?;
-        pairs.retain(|pair| is_new(pair.first) || is_new(pair.second));
-        pairs
-    };
-    let mut told_otherwise = Vec::new();
-    for retold in imported.retold {
-        let here = logbook.entry(retold.number)?;
-        told_otherwise.push(Otherwise {
-            line: lines.get(retold.index).copied().unwrap_or_default(),
-            here: Side::of(&here),
-            there: Side::told(contacts.get(retold.index)),
+    report.added.sort_unstable();
+    let pairs = report.pairs(&logbook, within)?;
+    report.duplicates = twins::of(&logbook, &pairs)?;
+    for (line, retold, there) in retold {
+        let here = Side::of(&logbook.entry(retold.number)?);
+        report.told_otherwise.push(Otherwise {
+            line,
             retold,
+            here,
+            there,
         });
     }
-    Ok(Report {
-        file: file.to_owned(),
-        read: contacts.len(),
-        known: imported.known,
-        told_otherwise,
-        again,
-        duplicates: twins::of(&logbook, &pairs)?,
-        complaints: reading.complaints.kept().to_vec(),
-        further_complaints: reading.complaints.more(),
-        action: imported.action,
-        added,
-    })
+    report.complaints = complaints.kept().to_vec();
+    report.further_complaints = complaints.more();
+    Ok(report)
 }
 
-/// Reads a file by its content; a table is known by its ending.
-fn read(file: &Path) -> Result<Reading> {
-    let cannot = || {
-        format!(
-            "cannot read {}; check its name and that you may read it",
-            file.display()
-        )
-    };
-    let size = fs::metadata(file).with_context(cannot)?.len();
-    if size > LARGEST {
-        bail!(
-            "{} has {size} bytes, which no log has; take the part of it that you need",
-            file.display()
-        );
+/// A file that holds a log.
+struct Log {
+    bytes: Vec<u8>,
+    /// It is a table; else ADIF.
+    table: bool,
+}
+
+impl Log {
+    /// Reads a file by its content; a table is known by its ending.
+    fn read(file: &Path) -> Result<Self> {
+        let bytes = bytes(file).with_context(|| {
+            format!(
+                "cannot read {}; check its name and that you may read it",
+                file.display()
+            )
+        })?;
+        if bytes.len() as u64 > LARGEST {
+            bail!(
+                "{} has more than {} MB, which no log has; take the part of it that you need",
+                file.display(),
+                LARGEST >> 20
+            );
+        }
+        let table = file
+            .extension()
+            .is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
+        let log = Self { bytes, table };
+        if !log.is_log() {
+            bail!(
+                "{} holds no log: neither ADIF (.adi, .adx) nor a table (.csv) with the columns of \
+                 `jumpseat export --format csv`",
+                file.display()
+            );
+        }
+        Ok(log)
     }
-    let bytes = fs::read(file).with_context(cannot)?;
-    let table = file
-        .extension()
-        .is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
-    let reading = if table {
-        table_csv::read(&bytes)
-    } else {
-        Some(adif::read(&bytes)).filter(|reading| {
-            !reading.records.is_empty() || reading.complaints.count() > 0 || has_header(&bytes)
-        })
-    };
-    reading.with_context(|| {
-        format!(
-            "{} holds no log: neither ADIF (.adi, .adx) nor a table (.csv) with the columns of \
-             `jumpseat export --format csv`",
-            file.display()
-        )
-    })
+
+    /// Whether it holds any contact, or what might be one, or could.
+    fn is_log(&self) -> bool {
+        // The first contact is enough.
+        let first = |_: Told, _: usize| Err(());
+        if self.table {
+            return table_csv::each(&self.bytes, first).map_or(true, |read| read.is_some());
+        }
+        has_header(&self.bytes)
+            || adif::each(&self.bytes, first)
+                .map_or(true, |complaints| complaints.count() > 0)
+    }
+
+    /// Hands each contact on, with the byte behind it.
+    fn each<E>(&self, take: impl FnMut(Told, usize) -> Result<(), E>) -> Result<Complaints, E> {
+        if self.table {
+            Ok(table_csv::each(&self.bytes, take)?.unwrap_or_default())
+        } else {
+            adif::each(&self.bytes, take)
+        }
+    }
+}
+
+/// The bytes of an ordinary file, one more than the most that a log may have where it has
+/// more. A link is followed; a pipe or device would never end.
+fn bytes(file: &Path) -> io::Result<Vec<u8>> {
+    let mut open = open_regular_file(&system::whole(file)?)?;
+    let most = LARGEST + 1;
+    let length = open.metadata()?.len().min(most);
+    let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or_default());
+    open.by_ref().take(most).read_to_end(&mut bytes)?;
+    Ok(bytes)
 }
 
 /// A log without contacts is still a log.
@@ -149,6 +198,26 @@ fn has_header(bytes: &[u8]) -> bool {
 }
 
 impl Report {
+    /// Pairs of which a new entry is one; the first of them, the rest is counted.
+    fn pairs(&mut self, logbook: &Logbook, within: TimeDelta) -> Result<Vec<Pair>> {
+        let mut pairs = Vec::new();
+        if self.added.is_empty() {
+            return Ok(pairs);
+        }
+        let is_new = |number: i64| self.added.binary_search(&number).is_ok();
+        let mut further = 0;
+        logbook.each_duplicate(within, |pair| {
+            let new = is_new(pair.first) || is_new(pair.second);
+            if new && pairs.len() < KEPT {
+                pairs.push(pair);
+            } else {
+                further += usize::from(new);
+            }
+        })?;
+        self.further_duplicates = further;
+        Ok(pairs)
+    }
+
     /// Whether a person should look.
     pub(crate) fn is_doubtful(&self) -> bool {
         !self.complaints.is_empty()
@@ -178,7 +247,11 @@ impl Report {
             };
             print::line(&format!(
                 "  {} in the logbook with other details, and {became}:",
-                count(self.told_otherwise.len(), "contact is", "contacts are")
+                count(
+                    self.told_otherwise.len() + self.further_told_otherwise,
+                    "contact is",
+                    "contacts are"
+                )
             ))?;
         }
         for told in self.told_otherwise.iter().take(SHOWN) {
@@ -192,9 +265,9 @@ impl Report {
                 ))?;
             }
         }
-        let further = self.told_otherwise.len().saturating_sub(SHOWN);
+        let further = self.told_otherwise.len().saturating_sub(SHOWN) + self.further_told_otherwise;
         self.and_more(further, "further contact", "further contacts")?;
-        twins::say(&self.duplicates, SHOWN)?;
+        twins::say(&self.duplicates, SHOWN, self.further_duplicates)?;
         if let Some(action) = self.action {
             print::line(&format!(
                 "`{} undo {action}` takes it back.",
@@ -207,7 +280,7 @@ impl Report {
     fn and_more(&self, further: usize, one: &str, many: &str) -> Result<()> {
         if further > 0 {
             print::line(&format!(
-                "    and {} (--json tells all)",
+                "    and {} (--json tells up to {KEPT} of each kind)",
                 count(further, one, many)
             ))?;
         }

@@ -60,7 +60,7 @@ pub(crate) struct Plan {
 /// Looks at every trip of the library; those that began before `limit` are old
 /// enough.
 pub(crate) fn plans(home: &Home, limit: DateTime<Utc>) -> Result<Vec<Plan>> {
-    let logbook = home.logbook_if_any()?;
+    let logbook = home.logbook_to_look()?;
     let folders = home.trip_folders()?;
     folders
         .iter()

@@ -1,5 +1,7 @@
 //! The command at home.
 #![forbid(unsafe_code)]
+// Everything that is printed goes through `print`.
+#![deny(clippy::print_stdout, clippy::print_stderr)]
 
 mod clock;
 mod command;
@@ -9,7 +11,9 @@ mod drafting;
 mod export;
 mod home;
 mod import;
+mod interrupt;
 mod keep;
+mod link_file;
 mod outcome;
 mod print;
 mod progress;
@@ -23,9 +27,7 @@ mod verify;
 
 use std::process::ExitCode;
 
-use clap::Parser as _;
-
 fn main() -> ExitCode {
-    let outcome = command::Command::parse().run();
+    let outcome = command::Command::from_line().run();
     outcome::exit(outcome)
 }

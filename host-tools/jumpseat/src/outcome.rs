@@ -2,6 +2,8 @@
 
 use std::process::ExitCode;
 
+use crate::print;
+
 /// A command that did what was asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Outcome {
@@ -33,7 +35,7 @@ pub(crate) fn exit(outcome: anyhow::Result<Outcome>) -> ExitCode {
             if is_broken_pipe(&error) {
                 return ExitCode::SUCCESS;
             }
-            eprintln!("jumpseat: {}", words(&error));
+            print::aside(&format!("jumpseat: {}", words(&error)));
             ExitCode::from(if error.is::<Misuse>() { 2 } else { 1 })
         }
     }

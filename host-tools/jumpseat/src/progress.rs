@@ -3,10 +3,12 @@
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal as _;
 
+use crate::print;
+
 /// Says on a terminal what is waited for, where nobody knows how far it is.
 pub(crate) fn waiting(what: &str) {
     if std::io::stderr().is_terminal() {
-        eprintln!("{what} ...");
+        print::aside(&format!("{what} ..."));
     }
 }
 
@@ -30,7 +32,7 @@ impl Progress {
         if let Ok(style) = ProgressStyle::with_template(form) {
             bar.set_style(style);
         }
-        bar.set_message(what.to_owned());
+        bar.set_message(print::visible(what).into_owned());
         Self(bar)
     }
 

@@ -2,23 +2,29 @@
 //! name, the same again changes nothing.
 //!
 //! A new trip is copied into a hidden folder beside its place and takes its name
-//! when it is whole. What an interrupted pull copied is found by the next one,
+//! when what can be had of it is here. Which trip it is, its power-up and its records
+//! say, and not its name: a second card begins with the same names again. A file of
+//! the library is never replaced by one that does not hold all of it. What an interrupted pull copied is found by the next one,
 //! which goes on in the middle of a file. When a trip is whole and proven, its
 //! receipt goes back to the card.
 
+mod append_only;
 mod bring;
 mod copy;
+mod evidence;
 mod find;
 mod folder;
 mod identity;
 mod keeper;
 mod library;
+mod likeness;
 mod names;
 mod nearby;
 mod noted;
 mod receipt;
 mod running;
 mod sftp;
+mod sound;
 mod source;
 mod sums;
 mod watch;
@@ -27,6 +33,8 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use anyhow::{Result, bail};
+use jumpseat_trip::name_on_board;
+use serde::Serialize;
 
 use crate::home::Home;
 use crate::outcome::words;
@@ -35,9 +43,10 @@ use crate::text::bytes;
 use bring::{How, bring};
 use find::{Found, SourceTrip, find};
 use folder::Folder;
-use library::Library;
+use library::{Library, Place, has};
 use sftp::Sftp;
-use source::Source;
+use source::{Source, is_gone};
+use sums::Sums;
 use watch::Watch;
 
 pub(crate) use identity::{Identity, identity};
@@ -59,6 +68,8 @@ pub(crate) struct Request<'a> {
     pub(crate) ssh_config: Option<&'a Path>,
     /// Bytes that a source may bring at most.
     pub(crate) at_most: u64,
+    /// How long a board may be silent before it is given up.
+    pub(crate) patience: Duration,
     /// Who is told what happens.
     pub(crate) tell: Tell<'a>,
 }
@@ -78,61 +89,97 @@ pub(crate) struct Report {
     pub(crate) present: usize,
     /// The recorder is at it: only what was closed has come.
     pub(crate) running: bool,
+    /// Files that did not come; the next pull tries them again.
+    pub(crate) missing: Vec<Missing>,
     /// What a person should know.
     pub(crate) doubts: Vec<String>,
     /// What is worth a word but harms nothing here.
     pub(crate) notes: Vec<String>,
 }
 
-/// Copies the trips of a source into the library.
-pub(crate) fn pull(home: &Home, request: &Request<'_>) -> Result<Vec<Report>> {
+/// A file that could not be copied.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(crate) struct Missing {
+    /// The trip's name in the library.
+    pub(crate) trip: String,
+    /// From the trip's folder.
+    pub(crate) file: String,
+    /// Why.
+    pub(crate) error: String,
+}
+
+/// Copies the trips of a source into the library; `reports` are those of the trips that
+/// were gone through, also where it ends with an error.
+///
+/// # Errors
+/// When the source cannot be had, or not to its end, or the library cannot be written.
+pub(crate) fn pull(home: &Home, request: &Request<'_>, reports: &mut Vec<Report>) -> Result<()> {
     let begun = Instant::now();
     let mut source: Box<dyn Source> = if request.source.starts_with("ssh://") {
-        Box::new(Sftp::connect(request.source, request.ssh_config)?)
+        let Request {
+            source,
+            ssh_config,
+            patience,
+            ..
+        } = *request;
+        Box::new(Sftp::connect(source, ssh_config, patience)?)
     } else {
         Box::new(Folder::new(system::given(request.source)))
     };
     let source = source.as_mut();
-    let found = find(source)?;
-    let library = Library::open(&home.trips())?;
+    let mut found = find(source)?;
+    let mut library = Library::open(&home.trips())?;
     let total = within_limits(source, &found, request.at_most)?;
-    library.make_sure_of_room(&found.trips, &home.command())?;
+    let mut trips = Vec::new();
+    for trip in std::mem::take(&mut found.trips) {
+        let place = library.place(source, &trip)?;
+        trips.push((trip, place));
+    }
+    library.make_sure_of_room(&trips, &home.command())?;
     let watch = Watch::new(total, request.tell);
     watch.event(&Event::Found {
         source: request.source,
-        trips: found.trips.len(),
-        files: found.trips.iter().map(|trip| trip.files.len()).sum(),
+        trips: trips.len(),
+        files: trips.iter().map(|(trip, _)| trip.files.len()).sum(),
         bytes: total,
     })?;
     let mut held = None;
-    let mut reports = Vec::new();
-    for trip in &found.trips {
-        let mut report = Report::of(trip);
+    for (number, (trip, place)) in trips.iter().enumerate() {
+        // One before it may be the same trip, or have taken its name.
+        let alike = |(before, _): &(SourceTrip, Place)| before.name == trip.name;
+        let place = if trips[..number].iter().any(alike) {
+            &library.place(source, trip)?
+        } else {
+            place
+        };
+        let mut report = Report::of(trip, place);
         if let Some(card) = &found.card
             && held.is_none()
-            && !library.has(trip)
+            && !has(trip, place)
         {
             held = Some(hold(source, card, &mut report));
         }
         let how = How {
             verify: request.verify,
-            running: running::may_be(trip, &found, held.flatten()),
+            may_be_running: running::may_be(trip, &trips, held.flatten()),
             watch: &watch,
         };
-        bring(source, trip, &library, how, &mut report)?;
-        confirm(source, &found, trip, &library, &mut report)?;
-        report.identity = identity(&library.place(&trip.name));
+        bring(source, trip, (&library, place), how, &mut report)?;
+        library.has_come(place);
+        confirm(source, found.card.as_deref(), trip, place, &mut report)?;
+        report.identity = identity(&place.path);
         watch.event(&report.event())?;
         reports.push(report);
     }
+    let missing: Vec<&Missing> = reports.iter().flat_map(|report| &report.missing).collect();
     watch.event(&Event::End {
         trips: reports.len(),
         copied: reports.iter().map(|report| report.copied).sum(),
         bytes: reports.iter().map(|report| report.bytes).sum(),
         seconds: begun.elapsed().as_secs_f64(),
-        doubts: reports.iter().any(|report| !report.doubts.is_empty()),
-    })?;
-    Ok(reports)
+        doubts: reports.iter().any(Report::is_doubtful),
+        failed: &missing,
+    })
 }
 
 /// The bytes of all trips, unless they are more than may come.
@@ -166,16 +213,31 @@ fn hold(source: &mut dyn Source, card: &str, report: &mut Report) -> running::Bo
 }
 
 impl Report {
-    fn of(trip: &SourceTrip) -> Self {
+    /// Something about it is for a person to look at.
+    pub(crate) fn is_doubtful(&self) -> bool {
+        !self.doubts.is_empty() || !self.missing.is_empty()
+    }
+
+    fn of(trip: &SourceTrip, place: &Place) -> Self {
+        let name = place.name();
+        let mut notes = trip.notes.clone();
+        if !place.is_known && name_on_board(&name) != name {
+            notes.push(format!(
+                "another trip of the name {} is here already, from another card or board; this \
+                 one is kept as {name}",
+                trip.name
+            ));
+        }
         Self {
-            trip: trip.name.clone(),
+            trip: name,
             identity: Identity::default(),
             copied: 0,
             bytes: 0,
             present: 0,
             running: false,
+            missing: Vec::new(),
             doubts: trip.doubts.clone(),
-            notes: trip.notes.clone(),
+            notes,
         }
     }
 
@@ -196,23 +258,27 @@ impl Report {
 /// Gives the receipt of a trip that is here without any doubt.
 fn confirm(
     source: &mut dyn Source,
-    found: &Found,
+    card: Option<&str>,
     trip: &SourceTrip,
-    library: &Library,
+    place: &Place,
     report: &mut Report,
 ) -> Result<()> {
-    let Some(card) = &found.card else {
+    let Some(card) = card else {
         return Ok(());
     };
-    if !report.doubts.is_empty() || report.running || !trip.under_its_name {
+    if report.is_doubtful() || report.running || !trip.is_under_its_name() {
         return Ok(());
     }
-    let sums = Sums::read(&library.place(&trip.name))?;
-    if let Err(error) = receipt::give(source, card, trip, &sums) {
-        report.notes.push(format!(
-            "the receipt was not written, so the board will keep the trip: {}",
-            words(&error)
-        ));
+    let sums = Sums::read(&place.path)?;
+    match receipt::give(source, card, trip, &sums) {
+        Ok(_) => Ok(()),
+        Err(error) if is_gone(&error) => Err(error),
+        Err(error) => {
+            report.notes.push(format!(
+                "the receipt was not written, so the board will keep the trip: {}",
+                words(&error)
+            ));
+            Ok(())
+        }
     }
-    Ok(())
 }

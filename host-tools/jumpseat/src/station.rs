@@ -4,7 +4,7 @@ use std::fs;
 use std::io;
 use std::path::Path;
 
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Context as _, Result, anyhow, bail};
 use chrono::TimeDelta;
 use jumpseat_log::{Own, write_durably};
 use jumpseat_place::callsign;
@@ -65,12 +65,13 @@ impl Station {
                 return Err(error).with_context(|| format!("cannot read {}", path.display()));
             }
         };
-        let station: Self = toml::from_str(&text).with_context(|| {
-            format!(
-                "cannot understand {}; it may hold `call = \"...\"`, `operator = \"...\"`, \
+        let station: Self = toml::from_str(&text).map_err(|error| {
+            anyhow!(
+                "cannot understand {}: {}; it may hold `call = \"...\"`, `operator = \"...\"`, \
                  `board = \"ssh://...\"`, `boards = [\"ssh://...\", ...]`, \
                  `keep_whole_days = 90` and `duplicates_within_minutes = 30`, nothing else",
-                path.display()
+                path.display(),
+                fault(&error, &text)
             )
         })?;
         for (key, value) in [("call", &station.call), ("operator", &station.operator)] {
@@ -83,6 +84,18 @@ impl Station {
             }
         }
         Ok(station)
+    }
+}
+
+/// What TOML's reader says, in one line.
+fn fault(error: &toml::de::Error, text: &str) -> String {
+    let before = error.span().and_then(|span| text.get(..span.start));
+    match before {
+        Some(before) => {
+            let line = before.matches('\n').count() + 1;
+            format!("line {line}: {}", error.message())
+        }
+        None => error.message().to_owned(),
     }
 }
 
@@ -173,7 +186,9 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("station.toml");
         fs::write(&path, "call = W7QTM").unwrap();
-        set_keep(&path, Some(9)).unwrap_err();
+        let error = set_keep(&path, Some(9)).unwrap_err().to_string();
+        assert!(error.contains("station.toml: line 1: "), "{error}");
+        assert!(!error.contains('\n'), "{error}");
         assert_eq!(fs::read_to_string(&path).unwrap(), "call = W7QTM");
     }
 }

@@ -1,7 +1,7 @@
 //! What differs between Linux, macOS and Windows, and nothing else.
 
 use std::env;
-use std::fs::{self, File};
+use std::fs::{self, File, OpenOptions};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::{ChildStdout, Command};
@@ -13,7 +13,7 @@ pub(crate) const GET_SSH: &str = if cfg!(windows) {
     "install the OpenSSH client (openssh-client)"
 };
 
-/// The system's own opener of links; the link is its last argument.
+/// The system's own opener of links and pages; the link or file is its last argument.
 pub(crate) fn opener() -> Command {
     if cfg!(windows) {
         // The shell's `start` would take '&' for itself; this takes the link whole.
@@ -157,6 +157,91 @@ pub(crate) fn sync_all(_folder: &Path, files: &[&Path]) -> Result<(), (PathBuf, 
     Ok(())
 }
 
+/// Makes a new folder for its owner alone, with a name that begins so.
+#[cfg(unix)]
+pub(crate) fn private_folder(place: &Path, begins: &str) -> io::Result<tempfile::TempDir> {
+    use std::os::unix::fs::PermissionsExt as _;
+    let mut folder = tempfile::Builder::new();
+    let folder = folder.permissions(fs::Permissions::from_mode(0o700));
+    folder.prefix(begins).tempdir_in(place)
+}
+
+/// Makes a new folder with a name that begins so; it has the rights of the folder around
+/// it, which in a person's own folder are that person's.
+#[cfg(not(unix))]
+pub(crate) fn private_folder(place: &Path, begins: &str) -> io::Result<tempfile::TempDir> {
+    tempfile::Builder::new().prefix(begins).tempdir_in(place)
+}
+
+/// Makes a new file that only its owner reads.
+#[cfg(unix)]
+pub(crate) fn create_private(path: &Path) -> io::Result<File> {
+    use std::os::unix::fs::OpenOptionsExt as _;
+    let mut options = File::options();
+    options.write(true).create_new(true).mode(0o600).open(path)
+}
+
+/// Makes a new file that only its owner reads: it has the rights of the folder around it.
+#[cfg(not(unix))]
+pub(crate) fn create_private(path: &Path) -> io::Result<File> {
+    File::create_new(path)
+}
+
+/// Opens an ordinary file for reading and appending, and makes it where there is none.
+/// A link in its place is not followed, and a pipe is not waited for.
+///
+/// # Errors
+/// Those of the system, and [`io::ErrorKind::InvalidInput`] for what is no ordinary
+/// file.
+pub(crate) fn open_to_append(path: &Path) -> io::Result<File> {
+    let not_ordinary = || {
+        io::Error::new(
+            io::ErrorKind::InvalidInput,
+            "it is not an ordinary file (a link, folder, pipe or device)",
+        )
+    };
+    let found = path.symlink_metadata();
+    if found.as_ref().is_ok_and(|data| !data.is_file()) {
+        return Err(not_ordinary());
+    }
+    let mut options = OpenOptions::new();
+    options.read(true).append(true);
+    if found.is_err() {
+        // What comes to be there in between is not followed either.
+        options.create_new(true);
+    }
+    forbid_links(&mut options);
+    let file = options.open(path)?;
+    if file.metadata()?.is_file() {
+        Ok(file)
+    } else {
+        Err(not_ordinary())
+    }
+}
+
+#[cfg(unix)]
+fn forbid_links(options: &mut OpenOptions) {
+    use std::os::unix::fs::OpenOptionsExt as _;
+    let flags = rustix::fs::OFlags::NOFOLLOW | rustix::fs::OFlags::NONBLOCK;
+    options.custom_flags(flags.bits() as i32);
+}
+
+#[cfg(not(unix))]
+fn forbid_links(_: &mut OpenOptions) {}
+
+/// Makes a folder in one that is there, unless there is one already. A link in its
+/// place is an error, wherever it leads.
+pub(crate) fn make_folder(path: &Path) -> io::Result<()> {
+    match path.symlink_metadata() {
+        Ok(data) if data.is_dir() => Ok(()),
+        Ok(_) => Err(io::Error::new(
+            io::ErrorKind::InvalidInput,
+            "something else than a folder is in its place (a link, a file)",
+        )),
+        Err(_) => fs::create_dir(path),
+    }
+}
+
 /// Lets others read a folder that was made as a temporary one, which is private.
 #[cfg(unix)]
 pub(crate) fn let_others_read(folder: &Path) -> io::Result<()> {
@@ -174,6 +259,36 @@ pub(crate) fn let_others_read(_folder: &Path) -> io::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn nothing_is_written_through_a_link_or_into_a_pipe() {
+        use rustix::fs::{CWD, Mode, mkfifoat};
+        use std::os::unix::fs::symlink;
+        let folder = tempfile::tempdir().unwrap();
+        let path = |name: &str| folder.path().join(name);
+        fs::write(path("file"), "abc").unwrap();
+        symlink(path("file"), path("link")).unwrap();
+        symlink(path("nothing"), path("dangling")).unwrap();
+        mkfifoat(CWD, path("pipe"), Mode::RUSR | Mode::WUSR).unwrap();
+        fs::create_dir(path("folder")).unwrap();
+        symlink(path("folder"), path("folder-link")).unwrap();
+        for name in ["link", "dangling", "pipe", "folder"] {
+            let error = open_to_append(&path(name)).unwrap_err();
+            assert_eq!(error.kind(), io::ErrorKind::InvalidInput, "{name}");
+        }
+        for name in ["link", "dangling", "pipe", "file", "folder-link"] {
+            make_folder(&path(name)).unwrap_err();
+        }
+        assert!(!path("nothing").exists());
+        for name in ["file", "new"] {
+            open_to_append(&path(name)).unwrap();
+        }
+        for name in ["folder", "new-folder"] {
+            make_folder(&path(name)).unwrap();
+        }
+        assert_eq!(fs::read_to_string(path("file")).unwrap(), "abc");
+    }
 
     #[test]
     fn the_program_is_named_as_the_shell_finds_it() {

@@ -1,4 +1,7 @@
-//! Tables for a terminal: plain columns, the last one wrapped to what is left.
+//! Tables for a terminal: plain columns, the last one wrapped to what is left. No cell
+//! says anything to the terminal itself.
+
+use crate::print::visible;
 
 /// Narrower than this the last column is not made; the terminal wraps it.
 const LEAST: usize = 16;
@@ -38,12 +41,13 @@ impl Table {
 
     /// Adds a row with a cell for each column.
     pub(crate) fn row(&mut self, cells: Vec<String>) {
-        self.rows.push(Row::Cells(cells));
+        let cells = cells.iter().map(|cell| visible(cell).into_owned());
+        self.rows.push(Row::Cells(cells.collect()));
     }
 
     /// Adds a line of its own, such as a date, with space above.
     pub(crate) fn across(&mut self, line: String) {
-        self.rows.push(Row::Across(line));
+        self.rows.push(Row::Across(visible(&line).into_owned()));
     }
 
     /// The table for the terminal's width.
@@ -189,6 +193,20 @@ No  Call    Doubts
             let text = table.for_width(width);
             assert_eq!(text.lines().next(), Some(heading), "{width}");
         }
+    }
+
+    #[test]
+    fn a_cell_neither_ends_a_row_nor_commands_the_terminal() {
+        let mut table = Table::new(&["Trip", "Marks"]);
+        table.across("trip\n1".into());
+        table.row(vec!["a\nb".into(), "\u{1b}[2J\r1\n2".into()]);
+        let expected = "\
+Trip  Marks
+
+trip\\n1
+a\\nb  \\u{1b}[2J\\r1\\n2
+";
+        assert_eq!(table.for_width(80), expected);
     }
 
     #[test]

@@ -110,12 +110,12 @@ pub(crate) fn of(logbook: &Logbook, pairs: &[Pair]) -> Result<Vec<Twins>> {
     Ok(twins)
 }
 
-/// Prints the first so many.
-pub(crate) fn say(twins: &[Twins], shown: usize) -> Result<()> {
+/// Prints the first so many; there are so many more that are not given.
+pub(crate) fn say(twins: &[Twins], shown: usize, more: usize) -> Result<()> {
     if twins.is_empty() {
         return Ok(());
     }
-    let pairs = count(twins.len(), "pair of entries", "pairs of entries");
+    let pairs = count(twins.len() + more, "pair of entries", "pairs of entries");
     print::line(&format!(
         "  {pairs} may be one contact each; both stay in the logbook:"
     ))?;
@@ -132,9 +132,10 @@ pub(crate) fn say(twins: &[Twins], shown: usize) -> Result<()> {
         }
         print::line(&format!("           {why}"))?;
     }
-    if twins.len() > shown {
-        let further = count(twins.len() - shown, "further pair", "further pairs");
-        print::line(&format!("    and {further} (--json tells all)"))?;
+    let further = twins.len().saturating_sub(shown) + more;
+    if further > 0 {
+        let further = count(further, "further pair", "further pairs");
+        print::line(&format!("    and {further} (`log --duplicates` tells all)"))?;
     }
     Ok(())
 }

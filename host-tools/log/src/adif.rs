@@ -26,8 +26,7 @@ use text::{ascii, fitting, without_ends};
 
 pub use adx::write as write_adx;
 pub use difference::{Difference, differences};
-pub use read::hertz;
-pub use read::read;
+pub use read::{each, hertz, read};
 pub use record::{NotExportable, exportable};
 
 /// The version of the specification that files say they follow.

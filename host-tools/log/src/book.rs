@@ -2,11 +2,13 @@
 //! one transaction: after a crash it is whole or it never was.
 
 mod action;
+mod backup;
 mod confirm;
 mod duplicates;
 mod export;
 mod import;
 mod list;
+mod open;
 mod review;
 mod stamp;
 mod store;
@@ -15,19 +17,22 @@ mod tests;
 mod undo;
 mod worked;
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use chrono::{NaiveDate, Utc};
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 use serde::{Serialize, de::DeserializeOwned};
+use tempfile::TempDir;
 
-use crate::{Contact, Draft, LogError, schema};
+use crate::{Contact, Draft, LogError};
 
+pub(crate) use backup::newest as newest_backup;
+pub use backup::{Backup, Reason, Restored, backup_folder, backups, restore};
 pub use confirm::Change;
 pub use duplicates::{Pair, Why};
 pub use export::{Export, Exported};
-pub use import::{Imported, Retold};
+pub use import::{Became, Imported, Retold};
 pub use list::{Filter, Search};
 pub use review::{Review, Verdict};
 use stamp::{stamp, unstamp};
@@ -43,7 +48,15 @@ const PATIENCE: Duration = Duration::from_secs(10);
 pub struct Logbook {
     connection: Connection,
     path: PathBuf,
+    tell: Tell,
+    /// The day (UTC) whose backup was seen to.
+    backed_up: Option<NaiveDate>,
+    /// The folder of the copy that is read, where the logbook itself cannot be.
+    _copy: Option<TempDir>,
 }
+
+/// Takes what went wrong beside the work itself.
+pub type Tell = fn(&LogError);
 
 /// One entry.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -73,34 +86,6 @@ impl Entry {
 }
 
 impl Logbook {
-    /// Opens a logbook and brings it to the newest form; makes an empty one, and
-    /// its folder, where there is none.
-    pub fn open(path: &Path) -> Result<Self, LogError> {
-        if let Some(folder) = path.parent() {
-            fs::create_dir_all(folder).map_err(LogError::io(folder, "create the folder"))?;
-        }
-        let failed = |source| LogError::Database {
-            path: path.to_owned(),
-            doing: "be opened",
-            source,
-        };
-        let mut connection = Connection::open(path).map_err(failed)?;
-        connection.busy_timeout(PATIENCE).map_err(failed)?;
-        // Readers and one writer side by side; synced at every commit.
-        connection
-            .pragma_update(None, "journal_mode", "WAL")
-            .and_then(|()| connection.pragma_update(None, "synchronous", "FULL"))
-            .and_then(|()| connection.pragma_update(None, "foreign_keys", true))
-            // 32 MB of pages in memory: a large import does not read its own pages back.
-            .and_then(|()| connection.pragma_update(None, "cache_size", -32_000))
-            .map_err(failed)?;
-        schema::migrate(&mut connection, path, schema::STEPS)?;
-        Ok(Self {
-            connection,
-            path: path.to_owned(),
-        })
-    }
-
     /// Its file.
     pub fn path(&self) -> &Path {
         &self.path
@@ -112,6 +97,7 @@ impl Logbook {
         doing: &'static str,
         action: impl FnOnce(&Transaction<'_>, &Path) -> Result<T, LogError>,
     ) -> Result<T, LogError> {
+        self.back_up_today(Utc::now());
         let failed = database(&self.path, doing);
         let change = self
             .connection
@@ -123,11 +109,11 @@ impl Logbook {
     }
 }
 
-fn database(path: &Path, doing: &'static str) -> impl Fn(rusqlite::Error) -> LogError {
-    move |source| LogError::Database {
+pub(crate) fn database(path: &Path, doing: &'static str) -> impl Fn(rusqlite::Error) -> LogError {
+    move |cause| LogError::Database {
         path: path.to_owned(),
         doing,
-        source,
+        cause,
     }
 }
 

@@ -1,44 +1,77 @@
 //! Files that are whole or not there.
 
 use std::fs::{self, File};
-use std::io::Write as _;
-use std::path::Path;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
 
 use crate::LogError;
+use crate::unfinished::Unfinished;
 
 /// Writes a file so that after a crash at any instant either the old content or
 /// the new is there, never a part: temporary file beside it, sync, rename, sync
-/// of the folder. Not promised: that a rename survives on file systems that
-/// ignore the last sync.
+/// of the folder. Everybody may read it, as befits what a person asks for. Not
+/// promised: that a rename survives on file systems that ignore the last sync.
+///
+/// # Errors
+/// [`LogError::Io`] with the path that could not be written.
 pub fn write(path: &Path, content: &[u8]) -> Result<(), LogError> {
-    let folder = match path.parent() {
+    let folder = folder_of(path);
+    fs::create_dir_all(folder).map_err(LogError::io(folder, "create the folder"))?;
+    put(path, content, readable)
+}
+
+/// The same, for what is only its owner's: the library and what is made of it. Folders
+/// that are missing are made so too.
+///
+/// # Errors
+/// [`LogError::Io`] with the path that could not be written.
+pub fn write_private(path: &Path, content: &[u8]) -> Result<(), LogError> {
+    make_private_folder(folder_of(path))?;
+    put(path, content, |_| Ok(()))
+}
+
+fn put(
+    path: &Path,
+    content: &[u8],
+    rights: impl FnOnce(&File) -> io::Result<()>,
+) -> Result<(), LogError> {
+    let folder = folder_of(path);
+    let file = Unfinished::file_in(folder).map_err(LogError::io(folder, "create a file in"))?;
+    let written = file.file().and_then(|mut open| {
+        open.write_all(content)?;
+        rights(open)?;
+        open.sync_all()
+    });
+    written.map_err(LogError::io(path, "write"))?;
+    file.finish(path).map_err(LogError::io(path, "write"))?;
+    sync_folder(folder)
+}
+
+/// Where a path leads, where it is a link: SQLite puts its files beside that.
+pub(crate) fn real(path: &Path) -> PathBuf {
+    match fs::symlink_metadata(path) {
+        Ok(data) if data.is_symlink() => fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()),
+        _ => path.to_owned(),
+    }
+}
+
+/// The folder in which a path lies.
+pub(crate) fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
-    };
-    fs::create_dir_all(folder).map_err(LogError::io(folder, "create the folder"))?;
-    let mut file = tempfile::Builder::new()
-        .prefix(".jumpseat-")
-        .tempfile_in(folder)
-        .map_err(LogError::io(folder, "create a file in"))?;
-    let written = file
-        .write_all(content)
-        .and_then(|()| readable(file.as_file()))
-        .and_then(|()| file.as_file().sync_all());
-    written.map_err(LogError::io(path, "write"))?;
-    file.persist(path)
-        .map_err(|error| LogError::io(path, "write")(error.error))?;
-    sync_folder(folder)
+    }
 }
 
 /// Temporary files are private; a log that a person exports is not.
 #[cfg(unix)]
-fn readable(file: &File) -> std::io::Result<()> {
+fn readable(file: &File) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt as _;
     file.set_permissions(fs::Permissions::from_mode(0o644))
 }
 
 #[cfg(not(unix))]
-fn readable(_: &File) -> std::io::Result<()> {
+fn readable(_: &File) -> io::Result<()> {
     Ok(())
 }
 
@@ -56,9 +89,26 @@ pub fn sync_folder(folder: &Path) -> Result<(), LogError> {
     Ok(())
 }
 
+/// Makes a folder, and those around it, for their owner only.
+///
+/// # Errors
+/// [`LogError::Io`] with its path.
+pub fn make_private_folder(folder: &Path) -> Result<(), LogError> {
+    let mut builder = fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::DirBuilderExt as _;
+        builder.mode(0o700);
+    }
+    builder
+        .create(folder)
+        .map_err(LogError::io(folder, "create the folder"))
+}
+
 #[cfg(test)]
 mod tests {
-    use super::write;
+    use super::*;
 
     #[test]
     fn replaces_the_whole_file_and_leaves_nothing_beside_it() {
@@ -66,18 +116,36 @@ mod tests {
         let path = folder.path().join("new/log.adi");
         write(&path, b"a longer first text").unwrap();
         write(&path, b"second").unwrap();
-        assert_eq!(std::fs::read(&path).unwrap(), b"second");
-        let names = std::fs::read_dir(folder.path().join("new"))
-            .unwrap()
-            .count();
+        assert_eq!(fs::read(&path).unwrap(), b"second");
+        let names = fs::read_dir(folder.path().join("new")).unwrap().count();
         assert_eq!(names, 1);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_private_is_read_by_its_owner_alone() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        let mode = |name: &str| fs::metadata(at(name)).unwrap().permissions().mode() & 0o777;
+        write(&at("log.adi"), b"").unwrap();
+        write_private(&at("heard.json"), b"").unwrap();
+        make_private_folder(&at("a/b")).unwrap();
+        for (name, expected) in [
+            ("log.adi", 0o644),
+            ("heard.json", 0o600),
+            ("a", 0o700),
+            ("a/b", 0o700),
+        ] {
+            assert_eq!(mode(name), expected, "{name}");
+        }
     }
 
     #[test]
     fn an_error_names_the_place() {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("file");
-        std::fs::write(&file, "").unwrap();
+        fs::write(&file, "").unwrap();
         let error = write(&file.join("log.adi"), b"").unwrap_err().to_string();
         assert!(error.contains(file.to_str().unwrap()), "{error}");
     }

@@ -1,21 +1,79 @@
 //! What can go wrong with a logbook.
 
+mod sqlite;
+
 use std::io;
 use std::path::{Path, PathBuf};
+
+use rusqlite::ErrorCode;
+
+use crate::book::newest_backup;
+use sqlite::words;
 
 /// An error of the logbook; `Display` names the file and says what to do.
 #[derive(Debug, thiserror::Error)]
 pub enum LogError {
     /// SQLite could not do it.
-    #[error("the logbook {path} could not {doing}: {source}{hint}", path = path.display(),
-        hint = hint(source))]
+    #[error("the logbook {path} could not {doing}: {why}", path = path.display(),
+        why = words(cause))]
     Database {
         /// The logbook.
         path: PathBuf,
         /// What it was about to do.
         doing: &'static str,
         /// Why not.
-        source: rusqlite::Error,
+        cause: rusqlite::Error,
+    },
+    /// There is something else in the logbook's place, or nothing where one was.
+    #[error("{path} {why}{backup}", path = path.display(), why = why.words(), backup = newest(backup))]
+    Unfit {
+        /// Where the logbook should be.
+        path: PathBuf,
+        /// What is there.
+        why: Unfit,
+        /// The newest backup, where there is any.
+        backup: Option<PathBuf>,
+    },
+    /// The file is there and cannot be read.
+    #[error("the logbook {path} cannot be read: {source}. Check that it is yours and that the disk \
+        is well; it is not empty, and no new one is made in its place", path = path.display())]
+    Unreadable {
+        /// The logbook.
+        path: PathBuf,
+        /// Why not.
+        source: io::Error,
+    },
+    /// No copy of it could be made.
+    #[error("the logbook {path} could not be copied into {folder}: {why}", path = path.display(),
+        folder = folder.display(), why = words(cause))]
+    Copy {
+        /// The logbook.
+        path: PathBuf,
+        /// Where the copy was to be.
+        folder: PathBuf,
+        /// Why not.
+        cause: rusqlite::Error,
+    },
+    /// A copy of it was made and is damaged.
+    #[error("{path} is not whole: {found}. Another backup may be", path = path.display())]
+    NotWhole {
+        /// What was copied.
+        path: PathBuf,
+        /// What SQLite found wrong first.
+        found: String,
+    },
+    /// A backup could not be made, and the work went on without.
+    #[error("no backup of the logbook was made: {cause}. What you do now is stored all the same")]
+    NoBackup {
+        /// Why not.
+        cause: Box<LogError>,
+    },
+    /// Another command holds what must be alone.
+    #[error("another jumpseat has the logbook {path} open; end it (the review page too), and try \
+        again", path = path.display())]
+    OpenElsewhere {
+        /// The logbook.
+        path: PathBuf,
     },
     /// The logbook was written by a newer version.
     #[error(
@@ -115,6 +173,52 @@ pub enum LogError {
     },
 }
 
+/// What stands in a logbook's place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unfit {
+    /// Nothing, and there are backups or changes of one.
+    Missing,
+    /// A file of no bytes.
+    Empty,
+    /// A folder, a pipe, a device.
+    NoFile,
+    /// A file of another kind.
+    NoDatabase,
+    /// A database without any table, and there are backups of one that had them.
+    NoTables,
+    /// A database of another program.
+    Foreign,
+}
+
+impl Unfit {
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Missing => "is gone: there was a logbook, and no new one is made in its place",
+            Self::Empty => {
+                "has 0 bytes, which no logbook has, not even an empty one: its content was lost, or \
+                 something else made the file. If there never was a logbook, remove the file"
+            }
+            Self::NoFile => "is no file. Move it away, or choose another place with --home",
+            Self::NoDatabase => {
+                "does not begin as a logbook does. It is no logbook, or a damaged one; move it away, \
+                 or choose another place with --home"
+            }
+            Self::NoTables => "is a database in which nothing is, and there was a logbook",
+            Self::Foreign => {
+                "is a database of another program. It is no logbook; move it away, or choose another \
+                 place with --home"
+            }
+        }
+    }
+}
+
+fn newest(backup: &Option<PathBuf>) -> String {
+    match backup {
+        Some(backup) => format!(". The newest backup is {}", backup.display()),
+        None => String::new(),
+    }
+}
+
 impl LogError {
     pub(crate) fn io(path: &Path, doing: &'static str) -> impl FnOnce(io::Error) -> Self {
         let path = path.to_owned();
@@ -124,22 +228,96 @@ impl LogError {
             source,
         }
     }
-}
 
-/// What to do about the commonest errors.
-fn hint(source: &rusqlite::Error) -> &'static str {
-    match source.sqlite_error_code() {
-        Some(rusqlite::ErrorCode::DatabaseBusy | rusqlite::ErrorCode::DatabaseLocked) => {
-            ". Another jumpseat is writing; wait for it and try again"
+    pub(crate) fn unfit(path: &Path, why: Unfit) -> Self {
+        Self::Unfit {
+            path: path.to_owned(),
+            why,
+            backup: newest_backup(path),
         }
-        Some(rusqlite::ErrorCode::NotADatabase) => {
-            ". It is no logbook; move it away, or choose another place with --home"
+    }
+
+    pub(crate) fn foreign(path: &Path) -> Self {
+        Self::unfit(path, Unfit::Foreign)
+    }
+
+    pub(crate) fn unreadable(path: &Path, source: io::Error) -> Self {
+        Self::Unreadable {
+            path: path.to_owned(),
+            source,
         }
-        Some(rusqlite::ErrorCode::DatabaseCorrupt) => ". Restore it from a backup",
-        Some(rusqlite::ErrorCode::DiskFull) => ". Make room on the disk and try again",
-        Some(rusqlite::ErrorCode::CannotOpen | rusqlite::ErrorCode::ReadOnly) => {
-            ". Check that you may write there"
+    }
+
+    pub(crate) fn no_backup(cause: Self) -> Self {
+        Self::NoBackup {
+            cause: Box::new(cause),
         }
-        _ => "",
+    }
+
+    pub(crate) fn open_elsewhere(path: &Path) -> Self {
+        Self::OpenElsewhere {
+            path: path.to_owned(),
+        }
+    }
+
+    fn code(&self) -> Option<ErrorCode> {
+        match self {
+            Self::Database { cause, .. } | Self::Copy { cause, .. } => cause.sqlite_error_code(),
+            _ => None,
+        }
+    }
+
+    /// Another command is writing, or has it open.
+    pub(crate) fn is_busy(&self) -> bool {
+        matches!(self, Self::OpenElsewhere { .. })
+            || matches!(
+                self.code(),
+                Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked)
+            )
+    }
+
+    /// It could be read where nothing has to be written.
+    pub(crate) fn is_for_want_of_writing(&self) -> bool {
+        match self {
+            Self::Io { source, .. } => matches!(
+                source.kind(),
+                io::ErrorKind::PermissionDenied
+                    | io::ErrorKind::ReadOnlyFilesystem
+                    | io::ErrorKind::StorageFull
+                    | io::ErrorKind::QuotaExceeded
+            ),
+            _ => matches!(
+                self.code(),
+                Some(
+                    ErrorCode::ReadOnly
+                        | ErrorCode::CannotOpen
+                        | ErrorCode::PermissionDenied
+                        | ErrorCode::DiskFull
+                        | ErrorCode::SystemIoFailure
+                )
+            ),
+        }
+    }
+
+    /// The logbook itself is lost or damaged, so that a backup helps.
+    pub fn is_damage(&self) -> bool {
+        match self {
+            Self::Unfit { .. } | Self::Entry { .. } => true,
+            _ => matches!(
+                self.code(),
+                Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)
+            ),
+        }
+    }
+
+    /// As [`LogError::is_damage`], of this logbook.
+    pub fn is_damage_of(&self, logbook: &Path) -> bool {
+        let named = match self {
+            Self::Unfit { path, .. } | Self::Entry { path, .. } | Self::Database { path, .. } => {
+                path == logbook
+            }
+            _ => false,
+        };
+        named && self.is_damage()
     }
 }

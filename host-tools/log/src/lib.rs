@@ -22,19 +22,22 @@ mod said;
 mod schema;
 mod station;
 pub mod table_csv;
+mod unfinished;
 mod xml;
 
 pub use area::Area;
 pub use book::{
-    Action, Change, Entry, Export, Exported, Filter, Imported, Logbook, Pair, Retold, Review,
-    Search, Stored, Undone, Verdict, Why, Worked,
+    Action, Backup, Became, Change, Entry, Export, Exported, Filter, Imported, Logbook, Pair,
+    Reason, Restored, Retold, Review, Search, Stored, Tell, Undone, Verdict, Why, Worked,
+    backup_folder, backups, restore,
 };
 pub use contact::{Contact, Extra};
 pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
-pub use durable::{sync_folder, write as write_durably};
-pub use error::LogError;
+pub use durable::{make_private_folder, sync_folder, write as write_durably, write_private};
+pub use error::{LogError, Unfit};
 pub use form::{megahertz, nearest_second};
 pub use reading::{Complaint, Complaints, Reading, Told};
 pub use said::{Own, Said, Word, Wrong, contact as contact_of, start as contact_start};
 pub use station::home_call;
+pub use unfinished::{UnfinishedFolder, abandon_unfinished, clear_unfinished};
 pub use xml::escape as escape_xml;

@@ -1,6 +1,8 @@
 //! What was read from a file of another program: contacts, and what a person
 //! should know about the rest.
 
+use std::convert::Infallible;
+
 use serde::Serialize;
 
 use crate::Contact;
@@ -70,6 +72,23 @@ impl Complaints {
     /// How many there are.
     pub fn count(&self) -> usize {
         self.kept.len() + self.more
+    }
+}
+
+/// All of a file, by what reads it contact by contact.
+pub(crate) fn collect(
+    reads: impl FnOnce(
+        &mut dyn FnMut(Told, usize) -> Result<(), Infallible>,
+    ) -> Result<Complaints, Infallible>,
+) -> Reading {
+    let mut records = Vec::new();
+    let Ok(complaints) = reads(&mut |told, _| {
+        records.push(told);
+        Ok(())
+    });
+    Reading {
+        records,
+        complaints,
     }
 }
 

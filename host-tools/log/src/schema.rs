@@ -1,12 +1,15 @@
 //! The tables, and how an older logbook becomes a newer one.
 
-use std::path::{Path, PathBuf};
+use std::fs::{self, File};
+use std::io::{self, Read as _};
+use std::path::Path;
 
 use rusqlite::functions::FunctionFlags;
 use rusqlite::{Connection, TransactionBehavior};
 
-use crate::LogError;
+use crate::book::database;
 use crate::station::home_call;
+use crate::{LogError, Unfit};
 
 /// Each step brings a logbook from form n to form n + 1. Steps are never changed
 /// once released, only added.
@@ -16,23 +19,86 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("schema/003.sql"),
 ];
 
-/// Brings the logbook to the newest form. Before an older one is changed, a copy
-/// of it is put beside it; its path is given back.
+/// How a database file of SQLite begins.
+const MAGIC: &[u8; 16] = b"SQLite format 3\0";
+
+/// What a database is to us.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Kind {
+    /// A logbook of a form that is known here.
+    Logbook(usize),
+    /// It holds no table at all.
+    Nothing,
+    /// It holds another program's tables.
+    Foreign,
+}
+
+impl Kind {
+    /// What this version makes.
+    pub(crate) const NEWEST: Self = Self::Logbook(STEPS.len());
+}
+
+/// Refuses a file that cannot be a logbook, before SQLite opens it: to SQLite a file
+/// of no bytes is a new database. Errors name `named`.
+pub(crate) fn look_at_file(path: &Path, named: &Path) -> Result<(), LogError> {
+    let unreadable = |error| LogError::unreadable(named, error);
+    let data = fs::metadata(path).map_err(unreadable)?;
+    if !data.is_file() {
+        return Err(LogError::unfit(named, Unfit::NoFile));
+    }
+    if data.len() == 0 {
+        return Err(LogError::unfit(named, Unfit::Empty));
+    }
+    let mut start = [0; MAGIC.len()];
+    match File::open(path).and_then(|mut file| file.read_exact(&mut start)) {
+        Ok(()) if start == *MAGIC => Ok(()),
+        Err(error) if error.kind() != io::ErrorKind::UnexpectedEof => Err(unreadable(error)),
+        _ => Err(LogError::unfit(named, Unfit::NoDatabase)),
+    }
+}
+
+/// What a database is; a logbook of a newer form is an error.
+pub(crate) fn kind(connection: &Connection, path: &Path) -> Result<Kind, LogError> {
+    let failed = database(path, "be read");
+    let found = form(connection).map_err(&failed)?;
+    let known = STEPS.len();
+    let (tables, ours): (i64, i64) = connection
+        .query_row(
+            "SELECT count(*), count(*) FILTER (WHERE name IN ('entries', 'drafts', 'contacts'))
+             FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'",
+            [],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .map_err(&failed)?;
+    match found as usize {
+        0 if tables == 0 => Ok(Kind::Nothing),
+        form if form > 0 && ours == 3 => {
+            if form > known {
+                return Err(LogError::Newer {
+                    path: path.to_owned(),
+                    found,
+                    known: u32::try_from(known).unwrap_or(u32::MAX),
+                });
+            }
+            Ok(Kind::Logbook(form))
+        }
+        _ => Ok(Kind::Foreign),
+    }
+}
+
+fn form(connection: &Connection) -> rusqlite::Result<u32> {
+    connection.query_row("PRAGMA user_version", [], |row| row.get(0))
+}
+
+/// Brings the logbook to the newest form. `back_up` is called before one of an older
+/// form is changed.
 pub(crate) fn migrate(
     connection: &mut Connection,
     path: &Path,
     steps: &[&str],
-) -> Result<Option<PathBuf>, LogError> {
-    let failed = |doing| {
-        move |source| LogError::Database {
-            path: path.to_owned(),
-            doing,
-            source,
-        }
-    };
-    let form = |connection: &Connection| {
-        connection.query_row("PRAGMA user_version", [], |row| row.get::<_, u32>(0))
-    };
+    back_up: &dyn Fn(&Connection),
+) -> Result<(), LogError> {
+    let failed = |doing| database(path, doing);
     let known = u32::try_from(steps.len()).unwrap_or(u32::MAX);
     let found = form(connection).map_err(failed("be read"))?;
     if found > known {
@@ -43,13 +109,11 @@ pub(crate) fn migrate(
         });
     }
     if found == known {
-        return Ok(None);
+        return Ok(());
     }
-    let backup = if found == 0 {
-        None
-    } else {
-        Some(back_up(connection, path, found)?)
-    };
+    if found > 0 {
+        back_up(connection);
+    }
     // A word that steps may use.
     connection
         .create_scalar_function(
@@ -73,29 +137,7 @@ pub(crate) fn migrate(
     }
     change
         .commit()
-        .map_err(failed("be brought to the newest form"))?;
-    Ok(backup)
-}
-
-fn back_up(connection: &Connection, path: &Path, form: u32) -> Result<PathBuf, LogError> {
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    name.push(format!(".form-{form}.backup"));
-    let backup = path.with_file_name(name);
-    // A copy from an earlier attempt holds the same form; the newest is wanted.
-    match std::fs::remove_file(&backup) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-            return Err(LogError::io(&backup, "replace")(error));
-        }
-        _ => {}
-    }
-    connection
-        .execute("VACUUM INTO ?1", [backup.to_string_lossy()])
-        .map_err(|source| LogError::Database {
-            path: path.to_owned(),
-            doing: "be copied before the change of its form",
-            source,
-        })?;
-    Ok(backup)
+        .map_err(failed("be brought to the newest form"))
 }
 
 #[cfg(test)]
@@ -109,37 +151,27 @@ mod tests {
     }
 
     fn form(connection: &Connection) -> u32 {
-        connection
-            .query_row("PRAGMA user_version", [], |row| row.get(0))
-            .unwrap()
+        super::form(connection).unwrap()
     }
 
+    const NONE: &dyn Fn(&Connection) = &|_| ();
+
     #[test]
-    fn an_older_logbook_is_copied_and_then_changed() {
+    fn an_older_logbook_is_backed_up_and_then_changed() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
-        assert_eq!(migrate(&mut connection, &path, STEPS).unwrap(), None);
-        connection
-            .execute("INSERT INTO entries (trip) VALUES ('t')", [])
-            .unwrap();
-
-        let steps = [STEPS, &[NEXT]].concat();
-        let backup = migrate(&mut connection, &path, &steps).unwrap().unwrap();
-        let known = STEPS.len() as u32;
-        assert_eq!(
-            (form(&connection), form(&open(&backup))),
-            (known + 1, known)
-        );
-        let count = |connection: &Connection| {
-            connection
-                .query_row("SELECT count(*) FROM entries", [], |row| {
-                    row.get::<_, i64>(0)
-                })
-                .unwrap()
-        };
-        assert_eq!((count(&connection), count(&open(&backup))), (1, 1));
-        assert_eq!(migrate(&mut connection, &path, &steps).unwrap(), None);
+        let seen = std::cell::RefCell::new(Vec::new());
+        let back_up = |connection: &Connection| seen.borrow_mut().push(form(connection));
+        let mut migrate =
+            |steps: &[&str]| migrate(&mut connection, &path, steps, &back_up).unwrap();
+        migrate(&STEPS[..1]);
+        migrate(STEPS);
+        migrate(STEPS);
+        migrate(&[STEPS, &[NEXT]].concat());
+        // Not of one that is new, nor of one that stays as it is.
+        assert_eq!(*seen.borrow(), [1, STEPS.len() as u32]);
+        assert_eq!(form(&connection), STEPS.len() as u32 + 1);
     }
 
     /// A logbook of the first form, with a drafted and confirmed entry, one from
@@ -160,9 +192,9 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
-        migrate(&mut connection, &path, &STEPS[..1]).unwrap();
+        migrate(&mut connection, &path, &STEPS[..1], NONE).unwrap();
         connection.execute_batch(FIRST).unwrap();
-        migrate(&mut connection, &path, STEPS).unwrap();
+        migrate(&mut connection, &path, STEPS, NONE).unwrap();
         for (query, expected) in [
             (
                 "SELECT at_utc || call || band || station FROM entries WHERE number = 1",
@@ -190,11 +222,11 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
-        migrate(&mut connection, &path, &STEPS[..1]).unwrap();
+        migrate(&mut connection, &path, &STEPS[..1], NONE).unwrap();
         let steps = [STEPS, &[NEXT, "CREATE TABLE later (id INTEGER) STRICT;"]].concat();
-        migrate(&mut connection, &path, &steps).unwrap_err();
+        migrate(&mut connection, &path, &steps, NONE).unwrap_err();
         assert_eq!(form(&connection), 1);
-        migrate(&mut connection, &path, &steps[..steps.len() - 1]).unwrap();
+        migrate(&mut connection, &path, &steps[..steps.len() - 1], NONE).unwrap();
     }
 
     #[test]
@@ -203,7 +235,7 @@ mod tests {
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
         connection.pragma_update(None, "user_version", 9).unwrap();
-        let error = migrate(&mut connection, &path, STEPS).unwrap_err();
+        let error = migrate(&mut connection, &path, STEPS, NONE).unwrap_err();
         assert!(matches!(
             error,
             LogError::Newer {

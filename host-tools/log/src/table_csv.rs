@@ -13,7 +13,7 @@ use csv::{Terminator, WriterBuilder};
 
 use crate::{Contact, megahertz, nearest_second};
 
-pub use read::read;
+pub use read::{each, read};
 
 /// The header row; a column never changes its meaning, new ones come at the end.
 pub const COLUMNS: [&str; 29] = [

@@ -9,7 +9,7 @@ export function fields(form) {
   const choices = [...form.querySelectorAll(".choices button")];
   const trouble = document.getElementById("trouble");
   // What was kept of each field, and what waits to be kept.
-  const kept = new Map(inputs.map((input) => [input.name, input.value]));
+  const kept = new Map(inputs.map((input) => [input.name, input.defaultValue]));
   let queue = Promise.resolve();
   let waiting = null;
   let now = "call";
@@ -148,13 +148,20 @@ export function fields(form) {
   });
   addEventListener("pagehide", () => flush(true));
 
+  const enter = (name) => form.elements[name].focus({ preventScroll: true });
+
   return {
     choose,
     current,
     step,
-    enter: (name) => {
-      const input = form.elements[name];
-      input.focus();
+    enter,
+    /** What is typed first replaces the call sign, from the first letter on. */
+    begin: () => {
+      const call = form.elements.call;
+      enter("call");
+      // The browser gave it the focus already, and something was typed before this ran.
+      if (call.value !== call.defaultValue) typed(call);
+      else call.select();
     },
   };
 }

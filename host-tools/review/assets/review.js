@@ -14,15 +14,37 @@ const press = (id) => {
   if (found && !found.disabled) found.click();
 };
 
+/** Where the focus rests: an entry's letters go into its call sign. */
+const rest = () => (form ? at("call") : at("main"));
+
+// Where the focus was before a dialog.
+let before = null;
+const ask = (dialog) => {
+  before = document.activeElement;
+  dialog.showModal();
+};
+for (const dialog of document.querySelectorAll("dialog")) {
+  dialog.addEventListener("close", () => {
+    (before?.matches("input, main") ? before : rest())?.focus({ preventScroll: true });
+  });
+}
+
+/** Calls the entry no contact: not by one letter, which may be one of a call sign. */
+const reject = () => (at("not") ? ask(at("reject")) : press("again"));
+at("reject-yes")?.addEventListener("click", () => {
+  at("reject").close();
+  press("not");
+});
+
 const keys = {
   u: () => press("undo"),
   g: () => press("above"),
   n: () => press("after"),
   p: () => press("before"),
   l: () => press("later"),
-  x: () => press(at("not") ? "not" : "again"),
+  x: reject,
   j: () => press("join"),
-  "?": () => at("keys").showModal(),
+  "?": () => ask(at("keys")),
 };
 
 if (sound) {
@@ -59,8 +81,34 @@ function doubtful() {
   if (word && form) form.current(word);
 }
 
+// What is typed after a decision is not about this page any more.
+let leaving = false;
+document.addEventListener("submit", ({ target }) => {
+  leaving ||= target.method === "post";
+});
+addEventListener("beforeunload", () => {
+  leaving = true;
+});
+addEventListener("pageshow", () => {
+  leaving = false;
+});
+
+/** The letter of a key, also where Alt makes another sign of it. */
+const letter = ({ key, code }) => (/^[a-z]$/i.test(key) ? key : (/^Key([A-Z])$/.exec(code)?.[1] ?? "")).toLowerCase();
+
 document.addEventListener("keydown", (event) => {
-  if (event.ctrlKey || event.altKey || event.metaKey || at("keys").open) return;
+  // A key that is held down decides once.
+  if (event.key === "Enter" && event.repeat) return event.preventDefault();
+  if (at("reject")?.open && event.key === "Delete") return press("reject-yes");
+  if (leaving || event.ctrlKey || event.metaKey || document.querySelector("dialog[open]")) return;
+  // With Alt the letters are keys in the fields too.
+  if (event.altKey) {
+    const act = keys[letter(event)];
+    if (!act) return;
+    event.preventDefault();
+    if (!event.repeat) act();
+    return;
+  }
   const on = event.target;
   if (on.matches("input:not([type=radio]), textarea, select")) {
     if (event.key === "Escape") {
@@ -69,6 +117,10 @@ document.addEventListener("keydown", (event) => {
       at("main").focus({ preventScroll: true });
     } else if (form && form.step(event)) {
       event.preventDefault();
+    } else if (on.id === "call" && (event.key === " " || event.key === "?")) {
+      // No call sign has either.
+      event.preventDefault();
+      keys[event.key]?.();
     }
     return;
   }
@@ -93,7 +145,8 @@ document.addEventListener("keydown", (event) => {
 });
 
 at("keys-open")?.addEventListener("click", keys["?"]);
-at("main")?.focus({ preventScroll: true });
+if (form) form.begin();
+else at("main")?.focus({ preventScroll: true });
 if (sound) {
   const call = document.querySelector(".evidence[data-field=call]");
   sound.begin(call);

@@ -1,5 +1,6 @@
 //! HTTP on the loopback interface.
 
+mod connections;
 mod guard;
 mod reply;
 mod request;

@@ -10,7 +10,9 @@ use crate::header::{self, HeaderText, folder_name, numbers_of_name};
 use crate::journal::{Journal, boots, journal_of_name, read_journal, read_on};
 use crate::limited::Limited;
 use crate::witness::{self, HeaderFile, Witnesses};
-use crate::{Damage, Header, KEPT, Kept, Segment, TripError, open_regular_file, segment};
+use crate::{
+    Damage, Header, KEPT, Kept, Segment, TripError, name_on_board, open_regular_file, segment,
+};
 
 /// A journal of a day of driving has 10 MB. Beyond this, all files of it together, it
 /// is something else, and is not read on.
@@ -76,7 +78,9 @@ impl Trip {
         let (header, doubts) = witnesses.judge()?;
         damage.splice(0..0, doubts);
         let name = folder_name(dir);
-        let id = if header.board.is_empty() {
+        // Of two trips of one name the library calls the second a little otherwise.
+        let is_second = name_on_board(&name) != name && name_on_board(&name) == header.name();
+        let id = if header.board.is_empty() || is_second {
             name.clone()
         } else {
             header.name()
@@ -137,7 +141,8 @@ impl Trip {
         &self.dir
     }
 
-    /// The trip's name on the board, such as "trip-000017-3fa2c1".
+    /// The trip's name on the board, such as "trip-000017-3fa2c1"; with what the
+    /// library put behind it when it holds another trip of that name.
     pub fn id(&self) -> &str {
         &self.id
     }

@@ -17,6 +17,7 @@ mod header;
 mod health;
 mod journal;
 mod kept;
+mod library_name;
 mod limited;
 mod neighbour;
 mod over;
@@ -42,6 +43,7 @@ pub use health::{
 pub use journal::{Journal, parse_journal, read_journal};
 pub use jumpseat_core::journal::{Direction, Event, Record};
 pub use kept::{KEPT, Kept, KeptFault, KeptFile};
+pub use library_name::name_on_board;
 pub use over::Over;
 pub use regular_file::{open_given_file, open_regular_file};
 pub use segment::{Segment, SegmentState};

@@ -24,10 +24,15 @@ impl Trip {
         let open = |number: u64| {
             let mut named = header.clone();
             named.trip = number;
-            let other = Self::open(&beside.join(named.name())).ok()?;
-            let theirs = other.header();
-            let same = theirs.boot == header.boot && theirs.board == header.board;
-            same.then_some(other)
+            let name = named.name();
+            // As the library calls it beside another trip of that name.
+            let second = format!("{name}-{}", header.boot);
+            [name, second].into_iter().find_map(|name| {
+                let other = Self::open(&beside.join(name)).ok()?;
+                let theirs = other.header();
+                let same = theirs.boot == header.boot && theirs.board == header.board;
+                same.then_some(other)
+            })
         };
         let before = (1..=MOST).map_while(|away| header.trip.checked_sub(away));
         let after = (1..=MOST).map_while(|away| header.trip.checked_add(away));

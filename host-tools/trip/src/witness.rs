@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{BootId, Event, Record, Text, clip};
 
 use crate::header::{FORMAT, HeaderText, folder_name, numbers_of_name};
-use crate::{AudioFormat, Damage, Header, Station, TripError};
+use crate::{AudioFormat, Damage, Header, Station, TripError, name_on_board};
 
 /// What is there of trip.json.
 #[derive(Debug)]
@@ -195,7 +195,7 @@ impl Witnesses<'_> {
     fn gathered(&self, repeated: Option<&Repeated<'_>>) -> Header {
         let (trip, board) = match repeated {
             Some(repeated) => (repeated.trip, repeated.board.as_str().to_owned()),
-            None => numbers_of_name(&folder_name(self.dir)).unwrap_or_default(),
+            None => numbers_of_name(name_on_board(&folder_name(self.dir))).unwrap_or_default(),
         };
         let sign = |sign: &Option<Text>| sign.as_ref().map(|sign| sign.as_str().to_owned());
         Header {

@@ -201,6 +201,19 @@ impl Browser {
         self.wait(self.client.perform_actions(keys))
     }
 
+    /// Presses one key while another is held down.
+    pub fn chord(&mut self, held: char, key: char) -> Result<(), PartError> {
+        self.keys += 1;
+        let down = |value| KeyAction::Down { value };
+        let up = |value| KeyAction::Up { value };
+        let keys = KeyActions::new("keys".into());
+        let keys = keys.then(down(held)).then(down(key));
+        self.wait(
+            self.client
+                .perform_actions(keys.then(up(key)).then(up(held))),
+        )
+    }
+
     /// Types a text, key by key.
     pub fn write(&mut self, text: &str) -> Result<(), PartError> {
         text.chars().try_for_each(|key| self.press(key))

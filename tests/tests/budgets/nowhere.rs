@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use jumpseat_recorder::storage::{Storage, StoredFile};
+use jumpseat_recorder::storage::{Kind, Storage, StoredFile};
 
 /// Bytes written, by kind of file.
 #[derive(Debug, Default)]
@@ -84,8 +84,12 @@ impl Storage for Nowhere {
         Ok(())
     }
 
-    fn names(&mut self, _dir: &Path) -> io::Result<Vec<String>> {
+    fn names(&mut self, _dir: &Path, _most: usize) -> io::Result<Vec<String>> {
         Ok(Vec::new())
+    }
+
+    fn kind(&mut self, _path: &Path) -> io::Result<Kind> {
+        Err(io::ErrorKind::NotFound.into())
     }
 
     fn open(&mut self, _path: &Path) -> io::Result<Box<dyn Read>> {
@@ -96,7 +100,7 @@ impl Storage for Nowhere {
         Ok(())
     }
 
-    fn remove_dir(&mut self, _dir: &Path) -> io::Result<()> {
+    fn remove_tree(&mut self, _path: &Path) -> io::Result<()> {
         Ok(())
     }
 

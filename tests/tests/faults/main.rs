@@ -5,6 +5,8 @@ mod home;
 #[cfg(test)]
 mod hostile_card;
 #[cfg(test)]
+mod logbook;
+#[cfg(test)]
 mod noise;
 #[cfg(test)]
 mod packed;
@@ -12,3 +14,5 @@ mod packed;
 mod recorder;
 #[cfg(test)]
 mod said;
+#[cfg(test)]
+mod upgrade;

@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use jumpseat_recorder::room::{RECEIPTS, make_room};
+use jumpseat_recorder::room::{RECEIPTS, make_room, tidy_receipts};
 use jumpseat_recorder::storage::memory::{FaultPlan, MemoryCard, Shape, Survival};
 use jumpseat_recorder::storage::{Storage, StoredFile};
 use sha2::{Digest, Sha256};
@@ -177,4 +177,33 @@ fn a_power_cut_or_an_error_while_trips_go_touches_no_other_trip() {
     }
     make_room(&mut whole, Path::new(""), u64::MAX, &names[4]).unwrap();
     println!("figure: power cuts while confirmed trips go: {tried}, other trips touched: 0");
+}
+
+/// Receipts of no trip beside those of the card, and what is left when they are gone.
+#[test]
+fn a_power_cut_or_an_error_while_receipts_are_tidied_touches_no_trip_and_no_receipt_of_one() {
+    let (mut whole, names) = card([Good, WrongHash, No, Good, No]);
+    let clean = whole.shape();
+    for foreign in ["trip-000077-3fa2c1", "of-mine", "trip-000078-3fa2c1"] {
+        write(&mut whole, foreign, "{}");
+    }
+    whole.sync_dir(Path::new(RECEIPTS)).unwrap();
+    let whole = whole.copy();
+    let mut counted = whole.copy();
+    assert_eq!(tidy_receipts(&mut counted, Path::new("")).unwrap(), 3);
+    assert_eq!(counted.shape(), clean);
+    let operations = counted.operations();
+    let mut tried = 0;
+    for at in 1..=operations {
+        let failing = whole.copy();
+        let for_good = false;
+        failing.fail(Some(FaultPlan { at, for_good }));
+        tidy_receipts(&mut failing.clone(), Path::new("")).unwrap_err();
+        for mut card in [counted.after_cut(at, Survival::SomeOf(at)), failing] {
+            tidy_receipts(&mut card, Path::new("")).unwrap();
+            assert_eq!(card.shape(), clean, "at {at}");
+            tried += 1;
+        }
+    }
+    assert_eq!((tried, names.len()), (6, 5));
 }

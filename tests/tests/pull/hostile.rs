@@ -37,6 +37,9 @@ impl Table {
         let (card, home) = (self.server.card(), self.server.at("home"));
         let trip = card.join("trip-000001-3fa2c1");
         card::trip(&card, 1, &[50_000]);
+        let outside = self.server.at("outside");
+        fs::create_dir_all(&outside).unwrap();
+        fs::write(outside.join("file"), "kept").unwrap();
         trick(&trip);
         let mut pulling = self.server.pulling(self.server.port, &home);
         let output = run(pulling.current_dir(self.server.at(""))).unwrap();
@@ -69,6 +72,8 @@ impl Table {
         for never in ["ran", "up", "elsewhere"] {
             assert!(!self.server.at(never).exists(), "{never}");
         }
+        assert_eq!(fs::read_dir(&outside).unwrap().count(), 1);
+        assert_eq!(fs::read_to_string(outside.join("file")).unwrap(), "kept");
         assert!(size(&home) < 1_000_000);
         assert!(no_link_in(&home));
         for gone in [&card, &home] {
@@ -107,6 +112,11 @@ fn no_link_in(folder: &Path) -> bool {
         .any(|entry| entry.file_type().unwrap().is_symlink())
 }
 
+fn pipe(path: &Path) {
+    let made = run(Command::new("mkfifo").arg(path)).unwrap();
+    assert!(made.status.success());
+}
+
 fn sparse(path: &Path, bytes: u64) {
     let file = File::create(path).unwrap();
     file.set_len(bytes).unwrap();
@@ -134,15 +144,7 @@ fn no_trick_of_a_board_gets_out_of_the_library() {
     table.check(neither, |trip| {
         UnixListener::bind(trip.join("x")).unwrap();
     });
-    table.check(neither, |trip| {
-        let pipe = trip.join("audio/000009-rx.wav");
-        assert!(
-            run(Command::new("mkfifo").arg(pipe))
-                .unwrap()
-                .status
-                .success()
-        );
-    });
+    table.check(neither, |trip| pipe(&trip.join("audio/000009-rx.wav")));
     table.check(odd, |trip| fs::write(trip.join("..\\..\\up"), "").unwrap());
     table.check(odd, |trip| fs::write(trip.join("\u{1b}[2J"), "").unwrap());
     table.check(odd, |trip| fs::write(trip.join("two\nlines"), "").unwrap());
@@ -180,6 +182,47 @@ fn no_trick_of_a_board_gets_out_of_the_library() {
     table.check(Harmless, |trip| {
         let record = r#"{"seq":1,"boot":"9f2c41d0","mono_ns":1,"event":{"segment_opened":"#;
         fs::write(trip.join("journal.jsonl"), record.repeat(1000)).unwrap();
+    });
+    // Where the receipt and the lease are to be written.
+    let in_card = |trip: &Path, name: &str| trip.parent().unwrap().join(name);
+    let receipt = "receipts/trip-000001-3fa2c1.json";
+    let unfinished = "receipts/.trip-000001-3fa2c1.json.part";
+    table.check(Harmless, |trip| {
+        symlink("../outside", in_card(trip, "receipts")).unwrap()
+    });
+    table.check(Harmless, |trip| {
+        symlink("../elsewhere", in_card(trip, "receipts")).unwrap()
+    });
+    for name in [receipt, unfinished] {
+        for to in ["../../outside/file", "../../elsewhere"] {
+            table.check(Harmless, |trip| {
+                fs::create_dir(in_card(trip, "receipts")).unwrap();
+                symlink(to, in_card(trip, name)).unwrap();
+            });
+        }
+        table.check(Harmless, |trip| {
+            fs::create_dir(in_card(trip, "receipts")).unwrap();
+            pipe(&in_card(trip, name));
+        });
+    }
+    for to in ["../outside/file", "../elsewhere"] {
+        table.check(Harmless, |trip| {
+            symlink(to, in_card(trip, "pull-lease")).unwrap()
+        });
+    }
+    table.check(Harmless, |trip| pipe(&in_card(trip, "pull-lease")));
+    // A journal, a header or a receipt that never ends.
+    table.check(neither, |trip| {
+        fs::remove_file(trip.join("trip.json")).unwrap();
+        symlink("/dev/zero", trip.join("trip.json")).unwrap();
+    });
+    table.check(neither, |trip| {
+        fs::remove_file(trip.join("journal.jsonl")).unwrap();
+        pipe(&trip.join("journal.jsonl"));
+    });
+    table.check(Harmless, |trip| {
+        fs::create_dir(in_card(trip, "receipts")).unwrap();
+        sparse(&in_card(trip, receipt), 1 << 40);
     });
     println!(
         "figure: pull: {} tricks of a hostile board, none got out of the library",

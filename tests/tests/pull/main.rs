@@ -7,6 +7,8 @@ mod card;
 #[cfg(test)]
 mod cuts;
 #[cfg(test)]
+mod goes_wrong;
+#[cfg(test)]
 mod hostile;
 #[cfg(test)]
 mod keys;

@@ -6,9 +6,13 @@ mod dial;
 #[cfg(test)]
 mod every_sample;
 #[cfg(test)]
+mod hostile_card;
+#[cfg(test)]
 mod ignition;
 #[cfg(test)]
 mod killed;
+#[cfg(test)]
+mod numbers;
 #[cfg(test)]
 mod pins;
 #[cfg(test)]

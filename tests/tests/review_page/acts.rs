@@ -9,23 +9,36 @@ use crate::home::{DEMO, Home, other};
 
 const DOWN: char = '\u{e015}';
 const RIGHT: char = '\u{e014}';
+const DELETE: char = '\u{e017}';
 const ESCAPE: char = '\u{e00c}';
 const ENTER: char = '\u{e007}';
 
 fn at(home: &Home, path: &str) -> (Review, Browser) {
     let review = home.review(Some(DEMO));
-    let browser = home.browser(Window::DESK);
+    let mut browser = home.browser(Window::DESK);
     browser.go(&review.link).unwrap();
     browser.arrive("/trip/").unwrap();
-    go(&browser, &review, path);
+    go(&mut browser, &review, path);
     (review, browser)
 }
 
-fn go(browser: &Browser, review: &Review, path: &str) {
+fn go(browser: &mut Browser, review: &Review, path: &str) {
     browser
         .go(&format!("http://127.0.0.1:{}{path}", review.port))
         .unwrap();
+    letters(browser, path);
+}
+
+/// Waits for a page and leaves its fields, so that letters are keys.
+fn letters(browser: &mut Browser, path: &str) {
     browser.arrive(path).unwrap();
+    browser.press(ESCAPE).unwrap();
+}
+
+/// Calls the open entry no contact, as the page asks.
+fn reject(browser: &mut Browser) {
+    browser.press('x').unwrap();
+    browser.press(DELETE).unwrap();
 }
 
 fn state(browser: &Browser) -> String {
@@ -55,6 +68,7 @@ fn undo_all(browser: &mut Browser) -> usize {
         browser
             .until("document.readyState === 'complete' && !document.body.dataset.old")
             .unwrap();
+        browser.press(ESCAPE).unwrap();
         undone += 1;
         assert!(undone < 50);
     }
@@ -67,12 +81,12 @@ fn later_not_a_contact_join_and_take_apart_and_everything_undone_again() {
     let before = shape(&home);
     let (review, mut browser) = at(&home, "/entry/1");
     browser.press('l').unwrap();
-    browser.arrive("/entry/2").unwrap();
-    browser.press('x').unwrap();
+    letters(&mut browser, "/entry/2");
+    reject(&mut browser);
     // What was put off comes once more.
     browser.arrive("/entry/1").unwrap();
     assert_eq!(state(&browser), "later");
-    go(&browser, &review, "/entry/2");
+    go(&mut browser, &review, "/entry/2");
     assert_eq!(state(&browser), "not a contact");
     browser.press('x').unwrap();
     browser
@@ -80,7 +94,7 @@ fn later_not_a_contact_join_and_take_apart_and_everything_undone_again() {
         .unwrap();
 
     // Two become one, which has all the overs.
-    go(&browser, &review, "/entry/1");
+    go(&mut browser, &review, "/entry/1");
     let overs = |browser: &Browser| {
         browser
             .value("document.querySelectorAll('.strip').length")
@@ -96,6 +110,7 @@ fn later_not_a_contact_join_and_take_apart_and_everything_undone_again() {
     assert_eq!(shape(&home).len(), 1);
 
     // And one becomes two again, before the over that is selected.
+    browser.press(ESCAPE).unwrap();
     browser.press(DOWN).unwrap();
     browser.press(DOWN).unwrap();
     browser.press('t').unwrap();
@@ -105,6 +120,7 @@ fn later_not_a_contact_join_and_take_apart_and_everything_undone_again() {
         ))
         .unwrap();
     assert_eq!(shape(&home).len(), 2);
+    browser.press(ESCAPE).unwrap();
 
     let undone = undo_all(&mut browser);
     assert_eq!(shape(&home), before);
@@ -266,7 +282,7 @@ fn the_trip_adds_up_and_exports_as_the_command_does() {
     let home = Home::demo();
     let (_review, mut browser) = at(&home, "/entry/1");
     browser.press(ENTER).unwrap();
-    browser.arrive("/entry/2").unwrap();
+    letters(&mut browser, "/entry/2");
     browser.press('l').unwrap();
     browser.arrive("/trip/").unwrap();
     let rows = browser

@@ -12,6 +12,7 @@ use serde_json::json;
 use crate::home::{DEMO, Home, adif};
 
 const ENTER: char = '\u{e007}';
+const ESCAPE: char = '\u{e00c}';
 const TAB: char = '\u{e004}';
 
 /// A person who knows what was said.
@@ -56,6 +57,9 @@ impl Person {
             .browser
             .value("document.querySelectorAll('#spots li').length");
         let spots = spots.unwrap().as_u64().unwrap() as usize;
+        if self.by_keys && spots > 0 {
+            self.browser.press(ESCAPE).unwrap();
+        }
         for _ in 0..spots {
             let heard = "Number(document.body.dataset.heard ?? 0)";
             let before = self.browser.value(heard).unwrap();
@@ -84,8 +88,10 @@ impl Person {
             return self.browser.click(&button).unwrap();
         }
         if let Some(digit) = char::from_digit(place as u32, 10).filter(|digit| *digit != '0') {
+            self.browser.press(ESCAPE).unwrap();
             return self.browser.press(digit).unwrap();
         }
+        self.browser.press(ESCAPE).unwrap();
         self.browser.press('e').unwrap();
         while self.browser.text("document.activeElement.name").unwrap() != name {
             self.browser.press(TAB).unwrap();

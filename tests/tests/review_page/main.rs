@@ -6,11 +6,17 @@ mod acts;
 #[cfg(test)]
 mod axe;
 #[cfg(test)]
+mod crowd;
+#[cfg(test)]
 mod evening;
+#[cfg(test)]
+mod focus;
 #[cfg(test)]
 mod home;
 #[cfg(test)]
 mod hostile;
+#[cfg(test)]
+mod link;
 #[cfg(test)]
 mod ranges;
 #[cfg(test)]

@@ -12,7 +12,8 @@ use crate::socket::Visitor;
 fn of_two_tabs_one_decides_and_the_other_is_told() {
     let home = Home::demo();
     let review = home.review(None);
-    let (one, other) = (Visitor::guest(&review), Visitor::guest(&review));
+    let one = Visitor::guest(&review);
+    let other = one.clone();
     let (first, second) = (one.get("/entry/1"), other.get("/entry/1"));
     let (seen, outdated) = (first.field("seen"), second.field("seen"));
     assert_eq!(
@@ -115,6 +116,7 @@ fn in_the_browser_an_outdated_tab_is_told_and_what_was_typed_stays_in_sight() {
     let first = browser.new_tab().unwrap();
     browser.go(&entry).unwrap();
     browser.arrive("/entry/1").unwrap();
+    browser.press('\u{e00c}').unwrap();
     browser.press('l').unwrap();
     browser.arrive("/entry/2").unwrap();
     browser.turn_to(&first).unwrap();

@@ -31,7 +31,11 @@ const HELD_BACK: [&str; 8] = [
     "make a namespace",
     "leave by the network",
 ];
-const FREE: [&str; 2] = ["use loopback", "write its state"];
+const FREE: [&str; 3] = [
+    "use loopback",
+    "write its state",
+    "keep its number off the card",
+];
 
 /// Monotonic seconds at which a trip's sound begins and ends.
 fn span(trip: &Trip) -> (f64, f64) {
@@ -111,6 +115,10 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
         HELD_BACK.len(),
         outside.len()
     );
+
+    at(&told, "shows 0 trips more or less, in root:755");
+    at(&told, "keeps the last number");
+    at(&told, "memory 100663296");
 
     // The power-down closed the last trip in order.
     let last = trips.last().unwrap();

@@ -6,7 +6,7 @@ use jumpseat_core::Frame;
 use jumpseat_core::journal::{Record, verify};
 
 use super::*;
-use crate::storage::{Disk, Durability, StoredFile};
+use crate::storage::{Disk, Durability, Kind, StoredFile};
 
 const SECOND_NS: u64 = 1_000_000_000;
 
@@ -67,8 +67,12 @@ impl Storage for Card {
         self.disk.sync_dir(dir)
     }
 
-    fn names(&mut self, dir: &Path) -> io::Result<Vec<String>> {
-        self.disk.names(dir)
+    fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>> {
+        self.disk.names(dir, most)
+    }
+
+    fn kind(&mut self, path: &Path) -> io::Result<Kind> {
+        self.disk.kind(path)
     }
 
     fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
@@ -79,8 +83,8 @@ impl Storage for Card {
         self.disk.remove(path)
     }
 
-    fn remove_dir(&mut self, dir: &Path) -> io::Result<()> {
-        self.disk.remove_dir(dir)
+    fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
+        self.disk.remove_tree(path)
     }
 
     fn free_bytes(&mut self, dir: &Path) -> io::Result<u64> {

@@ -1,4 +1,5 @@
-//! Makes room on the card beside the recording: hashing takes long.
+//! Keeps order on the card beside the recording, for hashing takes long: what is safe
+//! at home makes room, and what is no receipt goes out of the receipts.
 
 use std::path::PathBuf;
 use std::sync::mpsc::{Sender, channel};
@@ -9,56 +10,113 @@ use jumpseat_core::journal::Fault;
 use crate::arrival::Arrival;
 use crate::error::RecorderError;
 use crate::mono;
-use crate::room::make_room;
+use crate::room::{make_room, tidy_receipts};
 use crate::storage::{Disk, Durability};
 
-/// Asked this often while less is free than the floor.
-const EVERY_NS: u64 = 60_000_000_000;
+/// Trips that are safe at home are looked for this often.
+const ROOM_EVERY_NS: u64 = 60_000_000_000;
+/// The receipts are looked through this often, so that no more of them pile up than the
+/// network brings in that time.
+const TIDY_EVERY_NS: u64 = 10_000_000_000;
 
-/// The main loop's hold on the thread.
+/// The main loop's hold on the two threads. Each has its own, because receipts pile up
+/// while trips are hashed.
 pub(super) struct Room {
-    orders: Sender<String>,
-    next_ns: u64,
+    room: Sender<String>,
+    tidy: Sender<String>,
+    next_room_ns: u64,
+    next_tidy_ns: u64,
 }
 
 impl Room {
-    /// Starts the thread.
+    /// Starts the threads.
     pub(super) fn start(
         card: PathBuf,
         floor: u64,
         arrivals: Sender<Arrival>,
     ) -> Result<Self, RecorderError> {
-        let (orders, inbox) = channel::<String>();
-        let run = move || {
-            let mut disk = Disk::new(Durability::Synced);
-            for current in inbox {
-                let told = match make_room(&mut disk, &card, floor, &current) {
-                    Ok(gone) if gone.is_empty() => continue,
-                    Ok(gone) => format!("made room: {} is safe at home and went", gone.join(", ")),
-                    Err(error) => format!("no room can be made: {error}"),
-                };
-                let arrival = Arrival::Told {
-                    fault: Fault::CardFull,
-                    detail: told,
-                    at_ns: mono::now_ns(),
-                };
-                // Nobody listens any more only when the process ends.
-                let _ending = arrivals.send(arrival);
-            }
-        };
-        thread::Builder::new()
-            .name("room".to_owned())
-            .spawn(run)
-            .map_err(|error| RecorderError::Device(format!("no thread for the card: {error}")))?;
-        Ok(Self { orders, next_ns: 0 })
+        let tidied = card.clone();
+        let tidy = move |disk: &mut Disk, _: &str| of_tidied(tidy_receipts(disk, &tidied));
+        let room =
+            move |disk: &mut Disk, current: &str| of_room(make_room(disk, &card, floor, current));
+        Ok(Self {
+            tidy: worker("receipts", tidy, arrivals.clone())?,
+            room: worker("room", room, arrivals)?,
+            next_room_ns: 0,
+            next_tidy_ns: 0,
+        })
     }
 
-    /// Room is wanted; the trip of this name stays.
-    pub(super) fn wanted(&mut self, current: &str, now_ns: u64) {
-        if now_ns >= self.next_ns {
-            self.next_ns = now_ns + EVERY_NS;
-            // The thread is gone only when the process ends.
-            let _ending = self.orders.send(current.to_owned());
+    /// Looks at the card now and then; the trip of this name stays.
+    pub(super) fn look(&mut self, current: &str, now_ns: u64) {
+        let every = [
+            (&mut self.next_tidy_ns, &self.tidy, TIDY_EVERY_NS),
+            (&mut self.next_room_ns, &self.room, ROOM_EVERY_NS),
+        ];
+        for (next_ns, orders, every_ns) in every {
+            if now_ns >= *next_ns {
+                *next_ns = now_ns + every_ns;
+                // The thread is gone only when the process ends.
+                let _ending = orders.send(current.to_owned());
+            }
         }
+    }
+}
+
+/// A thread that does this whenever it is sent the name of the trip under way, and
+/// tells what came of it.
+fn worker(
+    name: &str,
+    work: impl Fn(&mut Disk, &str) -> Option<String> + Send + 'static,
+    arrivals: Sender<Arrival>,
+) -> Result<Sender<String>, RecorderError> {
+    let (orders, inbox) = channel::<String>();
+    let run = move || {
+        let mut disk = Disk::new(Durability::Synced);
+        let mut before = None;
+        for current in inbox {
+            let told = work(&mut disk, &current);
+            // A trouble that lasts is told once.
+            if told == before {
+                continue;
+            }
+            before.clone_from(&told);
+            let Some(detail) = told else {
+                continue;
+            };
+            let arrival = Arrival::Told {
+                fault: Fault::CardFull,
+                detail,
+                at_ns: mono::now_ns(),
+            };
+            // Nobody listens any more only when the process ends.
+            let _ending = arrivals.send(arrival);
+        }
+    };
+    thread::Builder::new()
+        .name(name.to_owned())
+        .spawn(run)
+        .map_err(|error| RecorderError::Device(format!("no thread for the card: {error}")))?;
+    Ok(orders)
+}
+
+fn of_tidied(tidied: Result<usize, RecorderError>) -> Option<String> {
+    match tidied {
+        Ok(0) => None,
+        Ok(gone) => Some(format!(
+            "{gone} of the receipts belonged to no trip on the card and went"
+        )),
+        Err(error) => Some(format!("the receipts cannot be tidied: {error}")),
+    }
+}
+
+fn of_room(made: Result<Vec<String>, RecorderError>) -> Option<String> {
+    match made {
+        Ok(gone) if gone.is_empty() => None,
+        Ok(gone) => Some(format!(
+            "made room: {} is safe at home and went",
+            gone.join(", ")
+        )),
+        Err(error) => Some(format!("no room can be made: {error}")),
     }
 }

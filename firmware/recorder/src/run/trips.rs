@@ -1,9 +1,13 @@
 //! Trips begin and end, with the process and with the ignition.
 
+use std::sync::mpsc::Sender;
+
 use jumpseat_core::journal::{BootId, Fault, ShutdownReason};
 use jumpseat_core::power::Action;
 
 use super::Daemon;
+use super::last_trip::LastTrip;
+use crate::arrival::Arrival;
 use crate::config::Config;
 use crate::engine::Engine;
 use crate::error::RecorderError;
@@ -22,7 +26,7 @@ impl Daemon {
         match action {
             Action::BeginTrip => {
                 self.intake.discard(at_ns);
-                let engine = begin_trip(&self.config, &self.boot)?;
+                let engine = begin_trip(&self.config, &self.boot, &self.arrivals)?;
                 self.dir = engine.dir();
                 self.engine = Some(engine);
                 notice(&format!(
@@ -73,10 +77,29 @@ impl Daemon {
 }
 
 /// Makes the folder of the next trip and writes into its journal what is missing.
-pub(super) fn begin_trip(config: &Config, boot: &BootId) -> Result<Engine, RecorderError> {
+pub(super) fn begin_trip(
+    config: &Config,
+    boot: &BootId,
+    arrivals: &Sender<Arrival>,
+) -> Result<Engine, RecorderError> {
     let storage = Box::new(Disk::new(Durability::Synced));
     let now_ns = mono::now_ns();
-    let mut engine = Engine::start(storage, &config.card.dir, config, boot.clone(), now_ns)?;
+    let last_trip = LastTrip::at(&config.card.last_trip);
+    let mut doubts = Vec::new();
+    let last = last_trip.read(&mut doubts);
+    let card = &config.card.dir;
+    let mut engine = Engine::start_after(storage, card, config, boot.clone(), now_ns, last)?;
+    last_trip.keep(engine.number(), arrivals.clone());
+    doubts.extend(engine.take_doubts());
+    for detail in doubts {
+        let told = Arrival::Told {
+            fault: Fault::Storage,
+            detail,
+            at_ns: now_ns,
+        };
+        // The receiver is the caller's own.
+        let _heard = arrivals.send(told);
+    }
     if config.dial.rigctld.is_none() {
         engine.fault(Fault::Dial, "no rig control is configured", now_ns);
     }

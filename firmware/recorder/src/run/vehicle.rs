@@ -124,6 +124,7 @@ impl Vehicle {
     }
 
     fn last_touch(&self) -> Option<SystemTime> {
-        fs::metadata(&self.lease).ok()?.modified().ok()
+        // Of a link, its own time: where it leads is nobody's lease.
+        fs::symlink_metadata(&self.lease).ok()?.modified().ok()
     }
 }

@@ -4,9 +4,9 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Seek, Write};
 use std::path::Path;
 
-use rustix::fs::StatVfsMountFlags;
+use rustix::fs::{Mode, OFlags, StatVfsMountFlags};
 
-use super::{Storage, StoredFile};
+use super::{Kind, Storage, StoredFile};
 
 /// Whether a sync really waits for the card.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -97,22 +97,44 @@ impl Storage for Disk {
         }
     }
 
-    fn names(&mut self, dir: &Path) -> io::Result<Vec<String>> {
+    fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>> {
         fs::read_dir(dir)?
+            .take(most)
             .map(|entry| Ok(entry?.file_name().to_string_lossy().into_owned()))
             .collect()
     }
 
+    fn kind(&mut self, path: &Path) -> io::Result<Kind> {
+        Ok(kind(&fs::symlink_metadata(path)?))
+    }
+
     fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
-        Ok(Box::new(File::open(path)?))
+        let ordinary = |found: &fs::Metadata| match kind(found) {
+            Kind::File { .. } => Ok(()),
+            Kind::Folder | Kind::Other => Err(io::Error::new(
+                io::ErrorKind::InvalidInput,
+                "it is no ordinary file",
+            )),
+        };
+        // Looked at before, because opening a device may do something to it, and after,
+        // because it may be another by then.
+        ordinary(&fs::symlink_metadata(path)?)?;
+        let how = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
+        let file = File::from(rustix::fs::open(path, how, Mode::empty())?);
+        ordinary(&file.metadata()?)?;
+        Ok(Box::new(file))
     }
 
     fn remove(&mut self, path: &Path) -> io::Result<()> {
         fs::remove_file(path)
     }
 
-    fn remove_dir(&mut self, dir: &Path) -> io::Result<()> {
-        fs::remove_dir(dir)
+    fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
+        match self.kind(path)? {
+            // It opens every folder by its name in the one above, never through a link.
+            Kind::Folder => fs::remove_dir_all(path),
+            Kind::File { .. } | Kind::Other => fs::remove_file(path),
+        }
     }
 
     fn free_bytes(&mut self, dir: &Path) -> io::Result<u64> {
@@ -120,3 +142,17 @@ impl Storage for Disk {
         Ok(card.f_bavail.saturating_mul(card.f_frsize))
     }
 }
+
+fn kind(found: &fs::Metadata) -> Kind {
+    if found.is_dir() {
+        Kind::Folder
+    } else if found.is_file() {
+        let bytes = found.len();
+        Kind::File { bytes }
+    } else {
+        Kind::Other
+    }
+}
+
+#[cfg(test)]
+mod tests;

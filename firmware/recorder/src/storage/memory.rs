@@ -18,7 +18,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 pub use cut::Survival;
 pub use tree::Shape;
 
-use super::{Storage, StoredFile};
+use super::{Kind, Storage, StoredFile};
 use operation::Operation;
 use tree::{Node, Tree};
 
@@ -196,10 +196,21 @@ impl Storage for MemoryCard {
         Ok(())
     }
 
-    fn names(&mut self, dir: &Path) -> io::Result<Vec<String>> {
+    fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>> {
         let inner = self.lock();
         let dir = inner.tree.dir(dir)?;
-        Ok(inner.tree.names(dir))
+        let mut names = inner.tree.names(dir);
+        names.truncate(most);
+        Ok(names)
+    }
+
+    fn kind(&mut self, path: &Path) -> io::Result<Kind> {
+        let inner = self.lock();
+        if inner.tree.dir(path).is_ok() {
+            return Ok(Kind::Folder);
+        }
+        let bytes = inner.tree.file(path)?.len() as u64;
+        Ok(Kind::File { bytes })
     }
 
     fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
@@ -217,14 +228,17 @@ impl Storage for MemoryCard {
         Ok(())
     }
 
-    fn remove_dir(&mut self, path: &Path) -> io::Result<()> {
+    /// Every file and folder below is an operation of its own.
+    fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
+        if self.kind(path)? != Kind::Folder {
+            return self.remove(path);
+        }
+        for name in self.names(path, usize::MAX)? {
+            self.remove_tree(&path.join(name))?;
+        }
         let mut inner = self.lock();
         let (dir, name) = inner.place(path)?;
         inner.step()?;
-        let own = inner.tree.dir(path)?;
-        if !inner.tree.names(own).is_empty() {
-            return Err(io::ErrorKind::DirectoryNotEmpty.into());
-        }
         inner.apply(Operation::Remove { dir, name });
         Ok(())
     }

@@ -9,6 +9,7 @@ use super::review;
 use crate::home::{Home, name_of};
 use crate::outcome::{Outcome, words};
 use crate::print;
+use crate::pull::Report;
 
 #[derive(Debug, Args)]
 pub(crate) struct Arrive {
@@ -30,7 +31,7 @@ impl Arrive {
         // A board that left in mid-pull, or never came, is no reason to leave what
         // is here without a draft.
         let Pulled { reports, missed } = self.pulling.pull(home, false)?;
-        let mut doubts = reports.iter().any(|report| !report.doubts.is_empty());
+        let mut doubts = reports.iter().any(Report::is_doubtful);
         let mut first = None;
         for folder in home.trip_folders()? {
             let name = name_of(&folder);
@@ -61,7 +62,7 @@ impl Arrive {
             if first.is_none() || self.no_page {
                 return Err(error);
             }
-            eprintln!("jumpseat: {}", words(&error));
+            print::aside(&format!("jumpseat: {}", words(&error)));
         }
         if first.is_none() {
             print::line("Nothing new to draft.")?;

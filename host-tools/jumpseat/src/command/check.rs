@@ -77,7 +77,9 @@ impl Check {
                 checksums: &verified,
             })?;
         } else {
-            print::line(report.to_string().trim_end())?;
+            for line in report.lines() {
+                print::line(&line)?;
+            }
             print::line(&format!("  checksums {}", said(&verified)))?;
             tell_wrong(trip.dir(), &verified.wrong, &home.command())?;
         }
@@ -94,7 +96,7 @@ impl Check {
             let verified = verify(folder, &|bytes| progress.add(bytes));
             turns.note(&verified, Utc::now())?;
             if self.json {
-                print::line(&serde_json::to_string(&Event::Trip(&verified))?)?;
+                print::json_line(&Event::Trip(&verified))?;
             } else if !verified.wrong.is_empty() {
                 progress.aside(|| tell_trip(folder, &verified, &home.command()))?;
             }
@@ -105,13 +107,13 @@ impl Check {
         }
         drop(progress);
         if self.json {
-            print::line(&serde_json::to_string(&Event::End {
+            print::json_line(&Event::End {
                 trips: folders.len(),
                 proven: sum.proven,
                 unproven: sum.unproven,
                 bytes: sum.bytes,
                 wrong: sum.wrong.len(),
-            })?)?;
+            })?;
         } else {
             print::line(&format!(
                 "{}, {}: {}.",

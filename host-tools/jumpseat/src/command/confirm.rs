@@ -116,7 +116,7 @@ impl Confirm {
             print::line(&format!("doubt: {doubt}"))?;
         }
         for twins in twins.values() {
-            twins::say(twins, twins.len())?;
+            twins::say(twins, twins.len(), 0)?;
         }
         print::line(&format!(
             "Confirmed. If that was wrong, confirm the entry again with what is right, or take it \

@@ -1,6 +1,7 @@
 //! `jumpseat demo`: every step of an evening, with a simulated drive.
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use anyhow::Result;
 use clap::Args;
@@ -44,12 +45,13 @@ impl Demo {
             source: &trip.to_string_lossy(),
             verify: false,
             ssh_config: None,
+            patience: Duration::from_secs(60),
             at_most: u64::MAX,
             tell: &|_| Ok(()),
         };
-        for report in pull(&home, &request)? {
-            say(&report)?;
-        }
+        let mut reports = Vec::new();
+        pull(&home, &request, &mut reports)?;
+        reports.iter().try_for_each(say)?;
 
         step("3. Draft: find the contacts")?;
         let name = crate::home::name_of(&trip);
@@ -57,9 +59,9 @@ impl Demo {
         draft(&home, &trip, None, None)?;
 
         step("4. Confirm: say what was heard")?;
-        print::line(
+        print::text(
             "This is where you listen. The demo cannot: it takes what was really said from\n\
-             the script of the drive, standing in for your ears. You would type",
+             the script of the drive, standing in for your ears. You would type\n",
         )?;
         print::line(&format!("  {} ...", home.command()))?;
         let missed = speak_for_the_person(&home, trip.id(), &truth)?;
@@ -81,7 +83,8 @@ impl Demo {
 }
 
 fn step(title: &str) -> Result<()> {
-    print::line(&format!("\n== {title}"))
+    print::line("")?;
+    print::line(&format!("== {title}"))
 }
 
 /// Confirms each contact with what was said on the drive; true when the draft
@@ -130,6 +133,10 @@ fn is(entry: &Entry, spoken: &Spoken) -> bool {
         .is_some_and(|draft| draft.on_s < spoken.off_s && spoken.on_s < draft.off_s)
 }
 
+fn shown(path: &Path) -> String {
+    print::visible(&path.to_string_lossy()).into_owned()
+}
+
 fn pointers(home: &Home, trip: &Trip, adif: &Path) -> Result<String> {
     let entries = home.logbook()?.entries(&Filter::Trip(trip.id()))?;
     let answer = entries
@@ -142,10 +149,11 @@ fn pointers(home: &Home, trip: &Trip, adif: &Path) -> Result<String> {
         .segments()
         .iter()
         .find(|segment| Some(&segment.number) == answer)
-        .map(|segment| format!("listen   {}\n", segment.path.display()))
+        .map(|segment| format!("listen   {}\n", shown(&segment.path)))
         .unwrap_or_default();
     let (command, program) = (home.command(), system::program());
-    let adif = adif.display();
+    let (command, program) = (print::visible(&command), print::visible(&program));
+    let adif = shown(adif);
     Ok(format!(
         "{listen}\
          review   {command} review 1     (the same in the browser, with sound; Ctrl-C ends it)\n\

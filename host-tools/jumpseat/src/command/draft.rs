@@ -6,7 +6,7 @@ use anyhow::{Result, bail};
 use clap::Args;
 use jumpseat_draft::Why;
 use jumpseat_log::form::{count, length};
-use jumpseat_log::{Filter, Kind, Stored, write_durably};
+use jumpseat_log::{Filter, Kind, Stored, write_durably, write_private};
 use jumpseat_trip::Trip;
 
 use super::entries;
@@ -52,8 +52,8 @@ pub(crate) fn draft(
     // Opened first: an hour of listening must not end in a logbook that cannot
     // be written.
     let mut logbook = home.logbook()?;
-    let drafting = Drafting::of(trip, &home.heard(), &logbook)?;
-    write_durably(
+    let drafting = Drafting::of(trip, home, &logbook)?;
+    write_private(
         &home.drive(trip.id()),
         &serde_json::to_vec(&drafting.drive)?,
     )?;

@@ -9,6 +9,7 @@ use clap::Args;
 use super::{band, date, in_order};
 use crate::export::{Format, Selection, Which, export, segments};
 use crate::home::Home;
+use crate::interrupt;
 use crate::outcome::{Misuse, Outcome};
 use crate::print;
 use crate::table::Table;
@@ -61,6 +62,7 @@ impl Export {
         if self.list {
             return list(home, self.json);
         }
+        interrupt::tidy_up();
         let Some(format) = self.format else {
             let words = "say in which form: --format adif for another log; or adx, csv, gpx, clips \
                  or segments, which --help explains";
@@ -112,7 +114,7 @@ impl Export {
 
 /// What went out, the newest first.
 fn list(home: &Home, json: bool) -> Result<Outcome> {
-    let exports = match home.logbook_if_any()? {
+    let exports = match home.logbook_to_look()? {
         Some(logbook) => logbook.exports()?,
         None => Vec::new(),
     };

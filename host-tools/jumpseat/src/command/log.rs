@@ -1,5 +1,7 @@
 //! `jumpseat log`.
 
+mod backups;
+
 use anyhow::Result;
 use chrono::NaiveDate;
 use clap::Args;
@@ -15,6 +17,8 @@ use crate::twins;
 /// So many entries are printed where nobody says how many.
 const USUAL: u32 = 200;
 
+/// Lists entries. A backup of the logbook is made by itself before the first change of each
+/// day (UTC), and kept for a week, then one a week for four weeks.
 #[derive(Debug, Args)]
 pub(crate) struct Log {
     /// Only this trip (its folder, name or number)
@@ -45,6 +49,8 @@ pub(crate) struct Log {
     /// station.toml says, or 30]
     #[arg(long, value_name = "MINUTES", value_parser = whole::<u32>)]
     within: Option<u32>,
+    #[command(flatten)]
+    backups: backups::Backups,
     /// Prints JSON
     #[arg(long)]
     json: bool,
@@ -52,10 +58,13 @@ pub(crate) struct Log {
 
 impl Log {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+        if let Some(outcome) = self.backups.run(home, self.json)? {
+            return Ok(outcome);
+        }
         in_order(self.from, self.to)?;
         let trip = self.trip.as_deref().map(|word| home.trip_name(word));
         let trip = trip.transpose()?;
-        let Some(logbook) = home.logbook_if_any()? else {
+        let Some(logbook) = home.logbook_to_look()? else {
             if self.json {
                 print::json::<[(); 0]>(&[])?;
             } else {
@@ -130,7 +139,7 @@ impl Log {
         } else if twins.is_empty() {
             print::line("No two entries look like the same contact.")?;
         } else {
-            twins::say(&twins, twins.len())?;
+            twins::say(&twins, twins.len(), 0)?;
         }
         Ok(Outcome::doubtful(!twins.is_empty()))
     }

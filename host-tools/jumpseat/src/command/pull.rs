@@ -1,6 +1,7 @@
 //! `jumpseat pull`.
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use anyhow::{Error, Result};
 use clap::Args;
@@ -11,7 +12,7 @@ use crate::home::Home;
 use crate::outcome::{Misuse, Outcome, words};
 use crate::print;
 use crate::progress::waiting;
-use crate::pull::{Event, Report, Request, boards_nearby, pull};
+use crate::pull::{Event, Missing, Report, Request, boards_nearby, pull};
 use crate::text::bytes;
 use crate::verify::take_turns;
 
@@ -41,6 +42,11 @@ pub(crate) struct Options {
     /// A source with more than so many gigabytes of trips is refused
     #[arg(long, value_name = "GB", default_value_t = USUAL_MOST_GB)]
     at_most_gb: u64,
+    /// A board that says nothing for so many seconds is given up; what came of it
+    /// stays for the next pull
+    #[arg(long, value_name = "SECONDS", default_value_t = USUAL_PATIENCE_S,
+        value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    patience: u64,
 }
 
 /// What one pull brought.
@@ -50,8 +56,12 @@ pub(super) struct Pulled {
     pub(super) missed: Option<Error>,
 }
 
+/// Files that did not come and are listed.
+const MOST_MISSING: usize = 20;
 /// Twice a month of long drives.
 const USUAL_MOST_GB: u64 = 64;
+/// A card that hangs in the board does so for seconds.
+const USUAL_PATIENCE_S: u64 = 60;
 const GB: u64 = 1_000_000_000;
 
 impl Options {
@@ -60,15 +70,15 @@ impl Options {
     pub(super) fn pull(&self, home: &Home, json: bool) -> Result<Pulled> {
         let (mut reports, mut missed) = (Vec::new(), None);
         for source in self.sources(home)? {
-            match self.pull_one(home, &source, json) {
-                Ok(brought) => reports.extend(brought),
+            match self.pull_one(home, &source, json, &mut reports) {
+                Ok(()) => {}
                 Err(error) => {
                     if json {
                         tell_line(&Event::Failed {
                             error: &words(&error),
                         })?;
                     } else if missed.is_some() {
-                        eprintln!("jumpseat: {}", words(&error));
+                        print::aside(&format!("jumpseat: {}", words(&error)));
                     }
                     missed = missed.or(Some(error));
                 }
@@ -77,22 +87,27 @@ impl Options {
         Ok(Pulled { reports, missed })
     }
 
-    fn pull_one(&self, home: &Home, source: &str, json: bool) -> Result<Vec<Report>> {
+    fn pull_one(&self, home: &Home, source: &str, json: bool, all: &mut Vec<Report>) -> Result<()> {
         let silent = |_: &Event<'_>| Ok(());
-        let reports = pull(
+        let mut reports = Vec::new();
+        let done = pull(
             home,
             &Request {
                 source,
                 verify: self.verify,
                 ssh_config: self.ssh_config.as_deref(),
                 at_most: self.at_most_gb.saturating_mul(GB),
+                patience: Duration::from_secs(self.patience),
                 tell: if json { &tell_line } else { &silent },
             },
-        )?;
+            &mut reports,
+        );
         if !json {
             reports.iter().try_for_each(say)?;
+            say_missing(&reports)?;
         }
-        Ok(reports)
+        all.extend(reports);
+        done
     }
 
     /// What was given, or the boards of the station file.
@@ -120,7 +135,7 @@ impl Options {
 impl Pull {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
         let Pulled { reports, missed } = self.options.pull(home, self.json)?;
-        let doubts = reports.iter().any(|report| !report.doubts.is_empty());
+        let doubts = reports.iter().any(Report::is_doubtful);
         let mut new: Vec<&str> = reports
             .iter()
             .filter(|report| report.copied > 0)
@@ -157,7 +172,7 @@ pub(super) fn verify_some(home: &Home) -> Result<bool> {
 
 /// One event, one line.
 fn tell_line(event: &Event<'_>) -> Result<()> {
-    print::line(&serde_json::to_string(event)?)
+    print::json_line(event)
 }
 
 /// One line for a trip, and one for each doubt.
@@ -175,8 +190,28 @@ pub(crate) fn say(report: &Report) -> Result<()> {
     for doubt in &report.doubts {
         print::line(&format!("  doubt: {doubt}"))?;
     }
+    if !report.missing.is_empty() {
+        let files = count(report.missing.len(), "file", "files");
+        print::line(&format!("  doubt: {files} could not be copied; see below"))?;
+    }
     for note in &report.notes {
         print::line(&format!("  note: {note}"))?;
+    }
+    Ok(())
+}
+
+/// Lists the files that did not come, the first of them with why.
+fn say_missing(reports: &[Report]) -> Result<()> {
+    let missing: Vec<&Missing> = reports.iter().flat_map(|report| &report.missing).collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    print::line("Not copied; the next pull tries again:")?;
+    for Missing { trip, file, error } in missing.iter().take(MOST_MISSING) {
+        print::line(&format!("  {trip}/{file}: {error}"))?;
+    }
+    if let Some(more @ 1..) = missing.len().checked_sub(MOST_MISSING) {
+        print::line(&format!("  and {more} more; --json lists all"))?;
     }
     Ok(())
 }

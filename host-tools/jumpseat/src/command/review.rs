@@ -1,17 +1,19 @@
 //! `jumpseat review`.
 
-use std::io::IsTerminal as _;
+use std::io::{self, IsTerminal as _};
+use std::path::PathBuf;
 use std::process::Stdio;
 use std::sync::Arc;
 
-use anyhow::Result;
+use anyhow::{Context as _, Result};
 use clap::Args;
 use jumpseat_review::Server;
 use serde::Serialize;
 
 use crate::desk::HomeDesk;
 use crate::home::Home;
-use crate::outcome::Outcome;
+use crate::link_file::{self, LinkFile};
+use crate::outcome::{Outcome, words};
 use crate::print;
 use crate::system;
 
@@ -58,35 +60,59 @@ pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<
     if let Some(trip) = trip {
         server.prepare(trip);
     }
-    let link = server.link(trip);
+    // Each link lets one browser in: this one is for the person, another for the browser
+    // that is opened here.
+    let mut link = String::new();
+    server.link(trip, |printed| {
+        printed.clone_into(&mut link);
+        anyhow::Ok(())
+    })?;
     if options.json {
         let port = server.port();
         print::json(&Link { url: &link, port })?;
     } else {
-        print::line(&format!("The review page is at\n  {link}"))?;
-        print::line("The link is for you alone. Ctrl-C ends it; every decision is kept at once.")?;
+        print::line("The review page is at")?;
+        print::line(&format!("  {link}"))?;
+        print::line(
+            "The link is for you alone and lets one browser in, once; run this again for \
+             another. Ctrl-C ends the page; every decision is kept at once.",
+        )?;
     }
-    if !options.no_open && !show(&link) && std::io::stderr().is_terminal() {
-        eprintln!("jumpseat: no browser could be opened; open the link yourself");
+    if !options.no_open
+        && let Err(error) = show(&server, trip)
+        && io::stderr().is_terminal()
+    {
+        print::aside(&format!(
+            "jumpseat: no browser could be opened ({}); open the link yourself",
+            words(&error)
+        ));
     }
     server.serve()?;
     Ok(Outcome::Done)
 }
 
-/// Opens a link with the system's own opener; false when there is none.
-fn show(link: &str) -> bool {
+/// Opens the page with the system's own opener. The secret stands in a file, because every
+/// user of the computer sees with what a program was started.
+fn show(server: &Server, trip: Option<&str>) -> Result<()> {
+    let person = directories::UserDirs::new().context("your home folder is not known")?;
+    let place = person.home_dir();
+    if let Err(error) = link_file::clear(place) {
+        print::aside(&format!("jumpseat: {}", words(&error)));
+    }
+    let mut path = PathBuf::new();
+    server.link(trip, |link| {
+        let file = LinkFile::write(place, link)?;
+        path = file.path();
+        anyhow::Ok(file)
+    })?;
     let mut opener = system::opener();
     let quiet = opener
-        .arg(link)
+        .arg(path)
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .stderr(Stdio::null());
-    match quiet.spawn() {
-        Ok(mut child) => {
-            // It ends when the browser has the link; nobody waits for it here.
-            std::thread::spawn(move || child.wait());
-            true
-        }
-        Err(_) => false,
-    }
+    let mut child = quiet.spawn()?;
+    // It ends when the browser has the page; nobody waits for it here.
+    std::thread::spawn(move || child.wait());
+    Ok(())
 }

@@ -46,7 +46,7 @@ struct Line {
 
 impl Trips {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let logbook = home.logbook_if_any()?;
+        let logbook = home.logbook_to_look()?;
         let mut lines = Vec::new();
         for folder in home.trip_folders()? {
             lines.push(look(&folder, logbook.as_ref())?);

@@ -31,8 +31,8 @@ pub(crate) struct Undo {
 
 impl Undo {
     pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let logbook = home.logbook_if_any()?;
         if self.list {
+            let logbook = home.logbook_to_look()?;
             let actions = match &logbook {
                 Some(logbook) => logbook.actions(self.last)?,
                 None => Vec::new(),
@@ -46,7 +46,7 @@ impl Undo {
             }
             return Ok(Outcome::Done);
         }
-        let mut logbook = logbook.ok_or(LogError::NoAction {
+        let mut logbook = home.logbook_if_any()?.ok_or(LogError::NoAction {
             action: self.action,
         })?;
         let undone = logbook.undo(self.action)?;

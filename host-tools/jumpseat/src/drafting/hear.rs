@@ -13,7 +13,7 @@ use anyhow::{Result, anyhow};
 use jumpseat_draft::{Heard, HeardSign, HeardText, HeardWord, Span};
 use jumpseat_hear::{Ear, Hearing, Rten, WEIGHTS, stretch};
 use jumpseat_log::form::hex;
-use jumpseat_log::write_durably;
+use jumpseat_log::write_private;
 use jumpseat_trip::{Direction, Trip};
 use sha2::{Digest, Sha256};
 
@@ -131,7 +131,7 @@ fn one(
         let start_s = (task.first_sample + from) as f64 / f64::from(rate);
         append(&mut heard, ear.hear_stretch(&samples, rate, start_s)?);
     }
-    write_durably(&file, &serde_json::to_vec(&heard)?)?;
+    write_private(&file, &serde_json::to_vec(&heard)?)?;
     Ok(heard)
 }
 

@@ -5,6 +5,8 @@ use std::path::Path;
 use anyhow::Result;
 use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
 use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
+use jumpseat_log::Own;
+use jumpseat_place::callsign;
 use jumpseat_trip::{Dial, LevelMeter, Segment, SegmentState, SoundBlocks, Trip, TripError};
 
 use super::hear::{self, Task};
@@ -18,8 +20,9 @@ pub(super) struct Heard {
 }
 
 /// Listens to every over of a trip, a block of it in memory at a time, then hears what is
-/// said in its speech; `kept` is the folder for what was heard.
-pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
+/// said in its speech; `own` is what the person wrote down of the own station, and `kept`
+/// the folder for what was heard.
+pub(super) fn listen(trip: &Trip, own: &Own, kept: &Path) -> Result<Heard> {
     let overs = trip.overs();
     let rate = f64::from(trip.header().audio.sample_rate);
     let mut doubts = Vec::new();
@@ -37,9 +40,11 @@ pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
     // Each direction has a floor of noise of its own.
     let (mut received, mut sent) = (Ear::new(), Ear::new());
     let mut tasks = Vec::new();
+    let mut signs = own_signs(trip, own).into_iter();
     let mut drive = Drive {
         broke_off: !trip.ended_in_order(),
-        own: trip.header().station.call.clone(),
+        own: signs.next(),
+        also_own: signs.collect(),
         ..Drive::default()
     };
     for over in &overs {
@@ -107,6 +112,24 @@ pub(super) fn listen(trip: &Trip, kept: &Path) -> Result<Heard> {
         })
         .collect();
     Ok(Heard { drive, doubts })
+}
+
+/// The operator's own call signs, each once: those that the board was told come first,
+/// because they are of the day of the drive.
+fn own_signs(trip: &Trip, own: &Own) -> Vec<String> {
+    let station = &trip.header().station;
+    let told = [&station.call, &station.operator, &own.call, &own.operator];
+    let mut signs: Vec<String> = Vec::new();
+    for text in told.into_iter().flatten() {
+        // What can be no call sign explains nothing that was said.
+        if let Ok(sign) = callsign::parse(text) {
+            let sign = sign.value.to_string();
+            if !signs.contains(&sign) {
+                signs.push(sign);
+            }
+        }
+    }
+    signs
 }
 
 /// What listens to one direction.

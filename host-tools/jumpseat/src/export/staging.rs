@@ -4,14 +4,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::sync_folder;
-use tempfile::TempDir;
+use jumpseat_log::{UnfinishedFolder, clear_unfinished, sync_folder};
 
 use crate::system::let_others_read;
 
 /// The folder while it is written; it goes away when it is dropped unfinished.
 pub(super) struct Staging {
-    dir: TempDir,
+    dir: UnfinishedFolder,
     beside: PathBuf,
 }
 
@@ -23,10 +22,8 @@ impl Staging {
             _ => Path::new("."),
         };
         fs::create_dir_all(beside).with_context(|| cannot_write(beside))?;
-        let dir = tempfile::Builder::new()
-            .prefix(".jumpseat-")
-            .tempdir_in(beside)
-            .with_context(|| cannot_write(beside))?;
+        clear_unfinished(beside);
+        let dir = UnfinishedFolder::new_in(beside).with_context(|| cannot_write(beside))?;
         Ok(Self {
             dir,
             beside: beside.to_owned(),
@@ -41,9 +38,7 @@ impl Staging {
     /// Gives it its name.
     pub(super) fn finish(self, out: &Path) -> Result<()> {
         let_others_read(self.path()).with_context(|| cannot_write(self.path()))?;
-        fs::rename(self.dir.path(), out).with_context(|| cannot_write(out))?;
-        // It has its name now; nothing is left to tidy up.
-        let _ = self.dir.keep();
+        self.dir.finish(out).with_context(|| cannot_write(out))?;
         Ok(sync_folder(&self.beside)?)
     }
 }

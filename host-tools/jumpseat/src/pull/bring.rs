@@ -2,7 +2,8 @@
 //!
 //! The journals come first: they say what the sound files must be. Everything is
 //! fetched under hidden names, proven and on the disk before the checksums are
-//! noted, and those are noted before any file gets its name.
+//! noted, and those are noted before any file gets its name. Each file stands for
+//! itself: what cannot be had is told, and the rest comes.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -11,58 +12,74 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, Result};
 use jumpseat_log::sync_folder;
 
-use super::Report;
-use super::copy::{Plan, cannot, plan, remove_others};
-use super::find::{SourceTrip, is_journal};
-use super::keeper::{Kept, Task, fetch};
-use super::library::{Library, is_kept};
+use super::append_only::contains;
+use super::copy::{Pair, Plan, cannot, plan, remove_others};
+use super::find::{SourceFile, SourceTrip, is_journal};
+use super::keeper::{Fetched, Task, fetch};
+use super::library::{Library, Place, is_kept, is_kept_otherwise};
 use super::noted::Manifest;
+use super::running::grows;
 use super::source::Source;
 use super::sums::Sums;
 use super::watch::{Event, Watch};
+use super::{Missing, Report};
+use crate::system;
 
 /// Brings one trip into the library.
+///
+/// # Errors
+/// When the source as a whole does not answer any more, or the library cannot be
+/// written.
 pub(super) fn bring(
     source: &mut dyn Source,
     trip: &SourceTrip,
-    library: &Library,
+    (library, place): (&Library, &Place),
     how: How<'_>,
     report: &mut Report,
 ) -> Result<()> {
-    let place = library.place(&trip.name);
-    let staging = library.dir().join(format!(".{}.part", trip.name));
-    let known = place.is_dir();
-    let folder = if known { &place } else { &staging };
     if trip.files.is_empty() {
-        let doubt = "there is nothing in it; it was not copied";
-        report.doubts.push(doubt.into());
+        if report.doubts.is_empty() {
+            let doubt = "there is nothing in it; it was not copied";
+            report.doubts.push(doubt.into());
+        }
         return Ok(());
     }
-    fs::create_dir_all(folder).with_context(|| cannot("make", folder))?;
+    let folder = if place.is_known {
+        &place.path
+    } else {
+        system::make_folder(&place.staging).with_context(|| cannot("make", &place.staging))?;
+        &place.staging
+    };
     let mut bringing = Bringing {
         trip,
         folder,
         how,
         sums: Sums::read(folder)?,
+        proven: Vec::new(),
         results: BTreeMap::new(),
         report,
     };
     let (mut texts, mut sound) = bringing.plan(source)?;
     remove_others(texts.iter().chain(&sound))?;
-    let mut kept = fetch(source, &texts, folder, how.watch)?;
+    let fetched = fetch(source, &texts, folder, how.watch)?;
+    let texts_come = bringing.sift(&mut texts, fetched)?;
     let manifest = bringing.manifest(&texts)?;
-    if how.running && manifest.may_go_on() {
+    bringing.prove(&manifest)?;
+    let may_go_on = how.may_be_running && !texts.is_empty() && manifest.may_go_on();
+    if may_go_on && grows(source, trip, how.watch)? {
         bringing.leave_open_ones(&manifest, &mut sound);
     }
     for task in &mut sound {
         task.noted = manifest.of(&task.name).cloned();
     }
-    kept.extend(fetch(source, &sound, folder, how.watch)?);
-    sound.splice(0..0, texts.drain(..));
-    bringing.settle(&sound, kept)?;
-    if !known {
+    let fetched = fetch(source, &sound, folder, how.watch)?;
+    let mut come = bringing.sift(&mut sound, fetched)?;
+    sound.splice(0..0, texts);
+    come.splice(0..0, texts_come);
+    bringing.settle(&sound, come)?;
+    if !place.is_known && bringing.has_anything() {
         sync_folder(folder)?;
-        fs::rename(folder, &place).with_context(|| cannot("name", &place))?;
+        fs::rename(folder, &place.path).with_context(|| cannot("name", &place.path))?;
         sync_folder(library.dir())?;
     }
     bringing.tell()
@@ -74,8 +91,15 @@ pub(super) struct How<'a> {
     /// What is here already is compared as well.
     pub(super) verify: bool,
     /// The recorder may be at it just now.
-    pub(super) running: bool,
+    pub(super) may_be_running: bool,
     pub(super) watch: &'a Watch<'a>,
+}
+
+/// A file that has come whole: its checksum, and whether it is not what the board
+/// noted.
+struct Come {
+    sum: String,
+    spoilt: bool,
 }
 
 /// A trip on its way.
@@ -85,6 +109,8 @@ struct Bringing<'a> {
     folder: &'a Path,
     how: How<'a>,
     sums: Sums,
+    /// Files that were here and proved to be the source's, with their checksums.
+    proven: Vec<(&'a SourceFile, String)>,
     /// What became of each file, in a word.
     results: BTreeMap<&'a str, &'static str>,
     report: &'a mut Report,
@@ -95,46 +121,87 @@ impl<'a> Bringing<'a> {
     fn plan(&mut self, source: &mut dyn Source) -> Result<(Vec<Task>, Vec<Task>)> {
         let (mut texts, mut sound) = (Vec::new(), Vec::new());
         let kept = jumpseat_trip::Kept::read(self.folder);
-        for file in &self.trip.files {
+        let trip = self.trip;
+        for file in &trip.files {
             if is_kept(kept.as_ref(), file) {
                 self.how.watch.add(file.bytes);
                 self.report.present += 1;
                 self.results.insert(&file.name, "here already");
                 continue;
             }
-            let to = self.folder.join(&file.name);
-            let known = self.sums.of(&file.name);
-            let How { verify, watch, .. } = self.how;
-            let result = match plan(source, file, &to, known, verify, watch)? {
+            if is_kept_otherwise(kept.as_ref(), file) {
+                self.differs(source.say(&file.path), &file.name);
+                continue;
+            }
+            let pair = Pair {
+                file,
+                folder: self.folder,
+                known: self.sums.of(&file.name),
+                verify: self.how.verify,
+            };
+            match plan(source, pair, self.how.watch)? {
                 Plan::Present => {
                     self.report.present += 1;
-                    "here already"
+                    self.results.insert(&file.name, "here already");
                 }
-                Plan::Proven { sum } => {
-                    self.report.copied += 1;
-                    self.report.bytes += file.bytes;
-                    self.sums.set(&file.name, sum);
-                    "copied"
-                }
-                Plan::Differs => {
-                    self.report.doubts.push(format!(
-                        "{} differs from the copy in the library, which was kept",
-                        source.say(&file.path)
-                    ));
-                    "differs"
-                }
-                Plan::Fetch(task) if file.name.contains('/') => {
-                    sound.push(task);
-                    "copied"
-                }
-                Plan::Fetch(task) => {
-                    texts.push(task);
-                    "copied"
-                }
-            };
-            self.results.insert(&file.name, result);
+                Plan::Proven { sum } => self.proven.push((file, sum)),
+                Plan::Differs => self.differs(source.say(&file.path), &file.name),
+                Plan::Failed(why) => self.failed(&file.name, why),
+                Plan::Fetch(task) if file.name.contains('/') => sound.push(task),
+                Plan::Fetch(task) => texts.push(task),
+            }
         }
         Ok((texts, sound))
+    }
+
+    /// The library's file stays, and the other one where it is.
+    fn differs(&mut self, said: String, name: &str) {
+        self.report.doubts.push(format!(
+            "{said} differs from the copy in the library, which was kept"
+        ));
+        self.result(name, "differs");
+    }
+
+    fn failed(&mut self, name: &str, why: String) {
+        self.report.missing.push(Missing {
+            trip: self.report.trip.clone(),
+            file: name.to_owned(),
+            error: why,
+        });
+        self.result(name, "failed");
+    }
+
+    fn result(&mut self, name: &str, result: &'static str) {
+        let trip = self.trip;
+        if let Some(file) = trip.files.iter().find(|file| file.name == name) {
+            self.results.insert(&file.name, result);
+        }
+    }
+
+    /// Takes the tasks out that did not end well: those whose file did not come, and
+    /// those whose file does not hold what is here already.
+    fn sift(&mut self, tasks: &mut Vec<Task>, fetched: Vec<Fetched>) -> Result<Vec<Come>> {
+        let mut come = Vec::new();
+        let mut fetched = fetched.into_iter();
+        let mut kept = Vec::new();
+        for task in tasks.drain(..) {
+            match fetched.next() {
+                Some(Fetched::Whole { sum, spoilt }) => {
+                    if is_growth(&task)? {
+                        come.push(Come { sum, spoilt });
+                        kept.push(task);
+                    } else {
+                        fs::remove_file(&task.part)
+                            .with_context(|| cannot("remove", &task.part))?;
+                        self.differs(task.path.clone(), &task.name);
+                    }
+                }
+                Some(Fetched::Failed(why)) => self.failed(&task.name, why),
+                None => self.failed(&task.name, "nothing came of it".into()),
+            }
+        }
+        *tasks = kept;
+        Ok(come)
     }
 
     /// What the journals say, those that came just now and those that were here.
@@ -147,11 +214,47 @@ impl<'a> Bringing<'a> {
                 let path = fresh.map_or_else(|| self.folder.join(name), |task| task.part.clone());
                 (name, path)
             })
+            .filter(|(_, path)| path.exists())
             .collect();
         // "journal-10.jsonl" comes after "journal-9.jsonl".
         journals.sort_by_key(|(name, _)| (name.len(), *name));
         let paths: Vec<&Path> = journals.iter().map(|(_, path)| path.as_path()).collect();
         Manifest::read(&paths)
+    }
+
+    /// Holds what was here to what the board noted, as what comes is.
+    fn prove(&mut self, manifest: &Manifest) -> Result<()> {
+        for (file, sum) in std::mem::take(&mut self.proven) {
+            let spoilt = match manifest.of(&file.name) {
+                Some(noted) => !noted.is_of(&self.folder.join(&file.name))?,
+                None => false,
+            };
+            if spoilt {
+                // As it was at the last pull.
+                self.report.present += 1;
+                self.results.insert(&file.name, "here already");
+            } else {
+                self.report.copied += 1;
+                self.report.bytes += file.bytes;
+                self.results.insert(&file.name, "copied");
+            }
+            self.note(&file.name, Come { sum, spoilt });
+        }
+        Ok(())
+    }
+
+    /// Notes a checksum. What is spoilt gets none, so that it is never confirmed and
+    /// the next pull looks again.
+    fn note(&mut self, name: &str, come: Come) {
+        if come.spoilt {
+            self.sums.forget(name);
+            self.report.doubts.push(format!(
+                "{name} is not what the board recorded: its samples have another checksum than \
+                 the journal says. The card may be failing; what it gave was copied"
+            ));
+        } else {
+            self.sums.set(name, come.sum);
+        }
     }
 
     /// A trip that is being recorded comes up to its last closed file.
@@ -165,18 +268,12 @@ impl<'a> Bringing<'a> {
     }
 
     /// Gives the files that were fetched their names.
-    fn settle(&mut self, tasks: &[Task], kept: Vec<Kept>) -> Result<()> {
-        for (task, kept) in tasks.iter().zip(kept) {
+    fn settle(&mut self, tasks: &[Task], come: Vec<Come>) -> Result<()> {
+        for (task, come) in tasks.iter().zip(come) {
             self.report.copied += 1;
             self.report.bytes += task.bytes;
-            self.sums.set(&task.name, kept.sum);
-            if kept.spoilt {
-                self.report.doubts.push(format!(
-                    "{} is not what the board recorded: its samples have another checksum than \
-                     the journal says. The card may be failing; what it gave was copied",
-                    task.name
-                ));
-            }
+            self.note(&task.name, come);
+            self.result(&task.name, "copied");
         }
         self.sums.write()?;
         let mut changed = BTreeSet::new();
@@ -190,19 +287,36 @@ impl<'a> Bringing<'a> {
             .try_for_each(|folder| Ok(sync_folder(folder)?))
     }
 
+    /// Whether any file of the trip is here.
+    fn has_anything(&self) -> bool {
+        let mut results = self.results.values();
+        results.any(|result| *result != "failed")
+    }
+
     /// Says what became of each file.
     fn tell(&self) -> Result<()> {
         for file in &self.trip.files {
             if let Some(result) = self.results.get(file.name.as_str()) {
+                let missing = &self.report.missing;
+                let failed = missing.iter().find(|failed| failed.file == file.name);
                 self.how.watch.event(&Event::File {
-                    trip: &self.trip.name,
+                    trip: &self.report.trip,
                     file: &file.name,
                     bytes: file.bytes,
                     result,
                     sha256: self.sums.of(&file.name),
+                    error: failed.map(|failed| failed.error.as_str()),
                 })?;
             }
         }
         Ok(())
     }
+}
+
+/// Whether what has come may take the place of what is here.
+fn is_growth(task: &Task) -> Result<bool> {
+    if task.to.symlink_metadata().is_err() {
+        return Ok(true);
+    }
+    contains(&task.part, &task.to).with_context(|| cannot("compare", &task.to))
 }

@@ -8,13 +8,17 @@ use std::time::UNIX_EPOCH;
 
 use anyhow::{Context as _, Result, bail};
 use jumpseat_log::form::hex;
+use jumpseat_trip::open_regular_file;
 use sha2::{Digest as _, Sha256};
 
+use super::append_only::is_wav;
 use super::find::SourceFile;
 use super::keeper::Task;
-use super::source::{Source, Wanted};
+use super::source::{Got, Source, Wanted, is_gone};
 use super::watch::Watch;
 use crate::home::name_of;
+use crate::outcome::words;
+use crate::system;
 
 /// What is to be done about a file.
 #[derive(Debug)]
@@ -25,31 +29,60 @@ pub(super) enum Plan {
     Proven { sum: String },
     /// Another file of that name is here, no shorter than this; it is kept.
     Differs,
+    /// It cannot be had, or not be put here, for this reason.
+    Failed(String),
     /// What is missing of it is to be fetched.
     Fetch(Task),
 }
 
-/// Finds out what is to be done about a file of the source that belongs to `to`.
-/// `known` is the checksum that a former pull noted.
+/// A file of the source and the one of the library that it belongs to.
+#[derive(Clone, Copy)]
+pub(super) struct Pair<'a> {
+    pub(super) file: &'a SourceFile,
+    /// The trip's folder in the library.
+    pub(super) folder: &'a Path,
+    /// The checksum that a former pull noted.
+    pub(super) known: Option<&'a str>,
+    /// What is here is compared again.
+    pub(super) verify: bool,
+}
+
+/// Finds out what is to be done about a file.
 ///
-/// A longer file replaces a shorter one: the recorder was still writing it when
-/// it was pulled. Whatever else differs is kept as it is in the library.
-pub(super) fn plan(
-    source: &mut dyn Source,
-    file: &SourceFile,
-    to: &Path,
-    known: Option<&str>,
-    verify: bool,
-    watch: &Watch<'_>,
-) -> Result<Plan> {
+/// A longer one is fetched: the recorder was still writing it when it was pulled.
+/// Whether it holds all that is here is seen when it has come. Whatever else differs
+/// is kept as it is in the library.
+///
+/// # Errors
+/// Only when the source as a whole does not answer.
+pub(super) fn plan(source: &mut dyn Source, pair: Pair<'_>, watch: &Watch<'_>) -> Result<Plan> {
+    let planned = compare(source, pair, watch);
+    planned.or_else(|error| {
+        if is_gone(&error) {
+            Err(error)
+        } else {
+            Ok(Plan::Failed(words(&error)))
+        }
+    })
+}
+
+fn compare(source: &mut dyn Source, pair: Pair<'_>, watch: &Watch<'_>) -> Result<Plan> {
+    let Pair { file, known, .. } = pair;
+    let to = &pair.folder.join(&file.name);
     let part = part(to, file);
-    let have = fs::metadata(&part).map_or(0, |part| part.len());
-    let copy = fs::metadata(to).ok();
+    let have = length_of_part(&part)?;
+    let copy = to.symlink_metadata().ok();
+    if copy.as_ref().is_some_and(|copy| !copy.is_file()) {
+        bail!(
+            "{} is no ordinary file, so nothing was written there; move it away and pull again",
+            to.display()
+        );
+    }
     // A part that is whole was about to get its name.
-    if let Some(copy) = copy.filter(|copy| have != file.bytes || copy.len() >= have) {
+    if let Some(copy) = copy.filter(|copy| have != file.bytes || copy.len() > have) {
         let same =
             copy.len() == file.bytes && copy.modified().ok() == file.modified && known.is_some();
-        if same && !verify {
+        if same && !pair.verify {
             watch.add(file.bytes);
             return Ok(Plan::Present);
         }
@@ -71,12 +104,12 @@ pub(super) fn plan(
                 Plan::Proven { sum: here }
             });
         }
-        if copy.len() >= file.bytes {
+        // A WAV file's header is written again when it is closed.
+        if copy.len() > file.bytes || (copy.len() == file.bytes && !is_wav(&file.name)) {
             return Ok(Plan::Differs);
         }
     }
-    let folder = to.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(folder).with_context(|| cannot("make", folder))?;
+    make_way(pair.folder, &file.name)?;
     let too_long = have > file.bytes;
     if too_long {
         fs::remove_file(&part).with_context(|| cannot("remove", &part))?;
@@ -91,6 +124,28 @@ pub(super) fn plan(
         to: to.to_owned(),
         noted: None,
     }))
+}
+
+/// Makes the folders that lead to a file of a trip; no link is among them.
+fn make_way(folder: &Path, name: &str) -> Result<()> {
+    let mut path = folder.to_owned();
+    for part in name.split('/') {
+        system::make_folder(&path).with_context(|| cannot("write into", &path))?;
+        path.push(part);
+    }
+    Ok(())
+}
+
+/// How much of a file there is in its part; what is no ordinary file is removed.
+fn length_of_part(part: &Path) -> Result<u64> {
+    match part.symlink_metadata() {
+        Ok(data) if data.is_file() => Ok(data.len()),
+        Ok(_) => {
+            fs::remove_file(part).with_context(|| cannot("remove", part))?;
+            Ok(0)
+        }
+        Err(_) => Ok(0),
+    }
 }
 
 /// A hidden name for the file while it is not whole. Length and time of the source
@@ -124,9 +179,7 @@ fn set_modified(path: &Path, file: &SourceFile) -> Result<()> {
     let Some(modified) = file.modified else {
         return Ok(());
     };
-    File::options()
-        .append(true)
-        .open(path)
+    system::open_to_append(path)
         .and_then(|file| file.set_modified(modified))
         .with_context(|| cannot("set the time of", path))
 }
@@ -139,17 +192,26 @@ fn sum_there(source: &mut dyn Source, file: &SourceFile, watch: &Watch<'_>) -> R
         from: 0,
         length: file.bytes,
     };
-    source.fetch(&[wanted], &mut |_, piece| {
-        digest.update(&piece);
-        watch.add(piece.len() as u64);
+    let mut failed = None;
+    source.fetch(&[wanted], &mut |_, got| {
+        match got {
+            Got::Piece(piece) => {
+                digest.update(&piece);
+                watch.add(piece.len() as u64);
+            }
+            Got::Failed(why) => failed = Some(why),
+        }
         watch.tell()
     })?;
-    Ok(hex(&digest.finalize()))
+    match failed {
+        Some(why) => bail!(why),
+        None => Ok(hex(&digest.finalize())),
+    }
 }
 
 /// The checksum of a file here.
 pub(super) fn sum(path: &Path) -> Result<String> {
-    let mut file = File::open(path).with_context(|| cannot("read", path))?;
+    let mut file = open_regular_file(path).with_context(|| cannot("read", path))?;
     let mut digest = Sha256::new();
     digest_of(&mut file, &mut digest).with_context(|| cannot("read", path))?;
     Ok(hex(&digest.finalize()))
@@ -184,64 +246,98 @@ mod tests {
     use super::super::folder::Folder;
     use super::*;
 
-    /// What is to be done about `from` of a folder, in a word; `to` is its place.
-    fn plan_of(folder: &Path, to: &Path, known: Option<&str>) -> Result<&'static str> {
-        let data = fs::metadata(folder.join("from")).unwrap();
+    /// What is to be done about a file of a folder's `card`, in a word; its place is in
+    /// the folder's `here`.
+    fn plan_of(folder: &Path, name: &str, known: Option<&str>) -> String {
+        let data = fs::metadata(folder.join("card").join(name)).unwrap();
         let file = SourceFile {
-            path: "from".into(),
-            name: "from".into(),
+            path: name.into(),
+            name: name.into(),
             bytes: data.len(),
             modified: data.modified().ok(),
         };
         let watch = Watch::new(0, &|_| Ok(()));
-        let done = plan(&mut Folder::new(folder), &file, to, known, true, &watch)?;
-        Ok(match done {
-            Plan::Proven { .. } => "proven",
-            Plan::Present => "present",
-            Plan::Differs => "differs",
-            Plan::Fetch(_) => "fetch",
-        })
+        let pair = Pair {
+            file: &file,
+            folder: &folder.join("here"),
+            known,
+            verify: true,
+        };
+        match plan(&mut Folder::new(&folder.join("card")), pair, &watch).unwrap() {
+            Plan::Proven { .. } => "proven".into(),
+            Plan::Present => "present".into(),
+            Plan::Differs => "differs".into(),
+            Plan::Failed(why) => why,
+            Plan::Fetch(_) => "fetch".into(),
+        }
+    }
+
+    fn write(path: &Path, text: &str) {
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
     }
 
     /// Source, copy (None: not there), noted checksum is the copy's.
     #[track_caller]
-    fn check(source: &str, here: Option<&str>, noted: bool, expected: &str) {
+    fn check(name: &str, source: &str, here: Option<&str>, noted: bool, expected: &str) {
         let folder = tempfile::tempdir().unwrap();
-        let (from, to) = (folder.path().join("from"), folder.path().join("to/file"));
-        fs::write(&from, source).unwrap();
+        let to = folder.path().join("here").join(name);
+        write(&folder.path().join("card").join(name), source);
         let mut known = None;
         if let Some(here) = here {
-            fs::create_dir(folder.path().join("to")).unwrap();
-            fs::write(&to, here).unwrap();
+            write(&to, here);
             known = noted.then(|| sum(&to).unwrap());
         }
-        let done = plan_of(folder.path(), &to, known.as_deref()).unwrap();
+        let done = plan_of(folder.path(), name, known.as_deref());
         assert_eq!(done, expected, "{source} {here:?}");
         assert_eq!(fs::read_to_string(&to).ok().as_deref(), here);
     }
 
     #[test]
     fn every_case_of_what_may_be_there() {
-        check("new", None, false, "fetch");
-        check("same", Some("same"), true, "present");
-        check("same", Some("same"), false, "proven");
-        check("grown since", Some("grown"), true, "fetch");
-        check("half", Some("half of it"), true, "differs");
-        check("abcd", Some("abcx"), true, "differs");
+        check("text", "new", None, false, "fetch");
+        check("text", "same", Some("same"), true, "present");
+        check("text", "same", Some("same"), false, "proven");
+        check("text", "grown since", Some("grown"), true, "fetch");
+        check("text", "half", Some("half of it"), true, "differs");
+        check("text", "abcd", Some("abcx"), true, "differs");
+        // Perhaps it was closed since; what has come will tell.
+        check("audio/1.wav", "abcd", Some("abcx"), true, "fetch");
+        check("audio/1.wav", "abc", Some("abcx"), true, "differs");
     }
 
     #[test]
     fn a_copy_that_went_bad_is_not_taken_for_good() {
         let folder = tempfile::tempdir().unwrap();
-        let (from, to) = (folder.path().join("from"), folder.path().join("file"));
-        fs::write(&from, "abcd").unwrap();
-        fs::write(&to, "abcX").unwrap();
-        let known = sum(&from).unwrap();
-        let error = plan_of(folder.path(), &to, Some(&known))
-            .unwrap_err()
-            .to_string();
-        assert!(error.contains("not what was copied"), "{error}");
-        assert_eq!(fs::read_to_string(&to).unwrap(), "abcX");
+        let (card, here) = (folder.path().join("card/f"), folder.path().join("here/f"));
+        write(&card, "abcd");
+        write(&here, "abcX");
+        let known = sum(&card).unwrap();
+        let done = plan_of(folder.path(), "f", Some(&known));
+        assert!(done.contains("not what was copied"), "{done}");
+        assert_eq!(fs::read_to_string(&here).unwrap(), "abcX");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn nothing_is_written_through_a_link_of_the_library() {
+        use std::os::unix::fs::symlink;
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        write(&at("card/audio/1.wav"), "sound");
+        write(&at("card/text"), "words");
+        fs::create_dir_all(at("here")).unwrap();
+        fs::create_dir_all(at("elsewhere")).unwrap();
+        symlink(at("elsewhere"), at("here/audio")).unwrap();
+        symlink(at("elsewhere/text"), at("here/text")).unwrap();
+        for (name, expected) in [
+            ("audio/1.wav", "cannot write into"),
+            ("text", "no ordinary file"),
+        ] {
+            let done = plan_of(folder.path(), name, None);
+            assert!(done.contains(expected), "{done}");
+        }
+        assert_eq!(fs::read_dir(at("elsewhere")).unwrap().count(), 0);
     }
 
     #[test]

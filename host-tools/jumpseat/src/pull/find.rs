@@ -1,12 +1,15 @@
 //! Which trips a source holds.
 
+use std::collections::BTreeSet;
 use std::time::SystemTime;
 
 use anyhow::{Result, bail};
 
-use super::identity::{Identity, MOST_HEADER};
+use super::identity::MOST_HEADER;
+use super::likeness::Evidence;
 use super::names::{is_plain, is_trip};
-use super::source::{Entry, Kind, Source, Wanted};
+use super::source::{Entry, Got, Kind, Source, Wanted, is_gone};
+use crate::outcome::words;
 
 /// A trip has one folder of sound; some room for what may come.
 const DEEPEST: usize = 4;
@@ -14,16 +17,28 @@ const DEEPEST: usize = 4;
 const MOST_FILES: usize = 100_000;
 /// Files of all trips of a source.
 const MOST_OF_ALL: usize = 1_000_000;
+/// Names in all folders that are looked into for trips.
+const MOST_NAMES_OF_ALL: usize = 2_000_000;
 /// A WAV file can be no longer.
 const LONGEST_FILE: u64 = 1 << 32;
 /// What is no sound: a journal of a day of driving has 10 MB.
-const LONGEST_TEXT: u64 = 128 << 20;
+pub(super) const LONGEST_TEXT: u64 = 128 << 20;
+/// Doubts of one trip that are told.
+const MOST_DOUBTS: usize = 50;
+/// Of every journal so much is read to tell which trip it is: some twenty records;
+/// more where none of these is whole.
+const JOURNAL_HEAD: u64 = 4 << 10;
+const LONG_JOURNAL_HEAD: u64 = 1 << 20;
 
 /// A trip to be copied.
 #[derive(Debug)]
 pub(super) struct SourceTrip {
-    /// The name it gets in the library.
+    /// The name that the board gave it, as far as it tells: not the only one's.
     pub(super) name: String,
+    /// What its folder there is called.
+    pub(super) folder: String,
+    /// What tells it from others of that name.
+    pub(super) evidence: Evidence,
     /// Its files: sound first, then the rest, so that a journal that is copied
     /// never names a file that is not.
     pub(super) files: Vec<SourceFile>,
@@ -31,8 +46,33 @@ pub(super) struct SourceTrip {
     pub(super) doubts: Vec<String>,
     /// What is worth a word.
     pub(super) notes: Vec<String>,
+}
+
+impl SourceTrip {
+    pub(super) fn new(name: String, folder: &str, evidence: Evidence) -> Self {
+        Self {
+            name,
+            folder: folder.to_owned(),
+            evidence,
+            files: Vec::new(),
+            doubts: Vec::new(),
+            notes: Vec::new(),
+        }
+    }
+
+    /// Notes a doubt; of a folder full of them the first are told.
+    fn doubt(&mut self, doubt: String) {
+        match self.doubts.len() {
+            0..MOST_DOUBTS => self.doubts.push(doubt),
+            MOST_DOUBTS => self.doubts.push("and more of the like".into()),
+            _ => {}
+        }
+    }
+
     /// Its folder is named as the board named it.
-    pub(super) under_its_name: bool,
+    pub(super) fn is_under_its_name(&self) -> bool {
+        self.name == self.folder
+    }
 }
 
 /// Whether a file of a trip is one of its journals.
@@ -84,16 +124,19 @@ pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
         inside.iter().find(named).map(|entry| entry.kind)
     };
     if is_trip(&own) || has("trip.json").is_some() || has("journal.jsonl").is_some() {
-        let headers = headers(source, &[("trip.json".to_owned(), &inside)])?;
-        let told = headers.into_iter().next().and_then(|header| header.name());
-        let Some(name) = told.or_else(|| is_trip(&own).then_some(own)) else {
+        let evidence = evidence(source, &[(String::new(), &inside)])?;
+        let evidence = evidence.into_iter().next().unwrap_or_default();
+        let told = evidence.name();
+        let Some(name) = told.or_else(|| is_trip(&own).then(|| own.clone())) else {
             bail!(
                 "{} is a trip without a name: neither its folder nor its trip.json tells which. \
                  Name the folder as it was on the board, such as trip-000017-3fa2c1",
                 source.say("")
             );
         };
-        let trips = vec![look(source, "", name)?];
+        let mut trip = SourceTrip::new(name, &own, evidence);
+        look(source, "", &mut trip)?;
+        let trips = vec![trip];
         return Ok(Found { trips, card: None });
     }
     if let Some(found) = card(source, "", &inside)? {
@@ -121,18 +164,25 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
         .filter(|name| is_plain(name) && !name.starts_with('.'))
         .collect();
     names.sort_unstable();
-    let mut candidates = Vec::new();
+    names.dedup();
+    let (mut candidates, mut seen) = (Vec::new(), 0);
     for name in names {
         let inside = match source.list(&format!("{prefix}{name}")) {
             Ok(inside) => inside,
+            Err(error) if is_gone(&error) => return Err(error),
+            // Why is told when its files are gathered.
+            Err(_) if is_trip(name) => Vec::new(),
             // Some other folder, which is not for everybody to read.
-            Err(_) if !is_trip(name) => continue,
-            Err(error) => return Err(error),
+            Err(_) => continue,
         };
-        let header = inside
-            .iter()
-            .any(|entry| entry.name.as_deref() == Some("trip.json") && entry.kind == Kind::File);
-        if is_trip(name) || header {
+        seen += inside.len();
+        if seen > MOST_NAMES_OF_ALL {
+            bail!(
+                "{} has more than {MOST_NAMES_OF_ALL} names; that is no card of ours",
+                source.say(prefix)
+            );
+        }
+        if is_trip(name) || file(&inside, "trip.json").is_some() {
             candidates.push((name, inside));
         }
     }
@@ -141,19 +191,20 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
     }
     let paths: Vec<(String, &Vec<Entry>)> = candidates
         .iter()
-        .map(|(name, inside)| (format!("{prefix}{name}/trip.json"), inside))
+        .map(|(name, inside)| (format!("{prefix}{name}/"), inside))
         .collect();
-    let headers = headers(source, &paths)?;
+    let evidence = evidence(source, &paths)?;
     let mut trips: Vec<SourceTrip> = Vec::new();
     let mut files = 0;
-    for ((folder, _), header) in candidates.iter().zip(headers) {
-        let own = header.name().unwrap_or_else(|| (*folder).to_owned());
+    for ((folder, _), evidence) in candidates.iter().zip(evidence) {
+        let header = evidence.name();
+        let own = header.unwrap_or_else(|| (*folder).to_owned());
         if !is_trip(&own) {
             continue;
         }
-        let mut trip = look(source, &format!("{prefix}{folder}/"), own)?;
-        trip.under_its_name = trip.name == *folder;
-        if !trip.under_its_name {
+        let mut trip = SourceTrip::new(own, folder, evidence);
+        look(source, &format!("{prefix}{folder}/"), &mut trip)?;
+        if !trip.is_under_its_name() {
             let note = format!("its folder there is called {folder}; the board will not free it");
             trip.notes.push(note);
         }
@@ -168,49 +219,105 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
     }
     // The board's own folder comes before copies of it.
     trips.sort_by(|one, other| {
-        let key = |trip: &SourceTrip| (trip.name.clone(), !trip.under_its_name);
+        let key = |trip: &SourceTrip| (trip.name.clone(), !trip.is_under_its_name());
         key(one).cmp(&key(other))
     });
     let card = Some(prefix.to_owned());
     Ok(Some(Found { trips, card }))
 }
 
-/// What the trips say of themselves, fetched in one go: the path of each trip.json,
-/// and what lies beside it. Nothing from one that is missing or too long.
-fn headers(source: &mut dyn Source, of: &[(String, &Vec<Entry>)]) -> Result<Vec<Identity>> {
-    let mut wanted = Vec::new();
-    let mut whose = Vec::new();
-    for (number, (path, beside)) in of.iter().enumerate() {
-        let header = beside
-            .iter()
-            .find(|entry| entry.name.as_deref() == Some("trip.json") && entry.kind == Kind::File);
-        if let Some(header) = header.filter(|header| header.bytes <= MOST_HEADER) {
+/// An ordinary file among the names in a folder.
+fn file<'a>(inside: &'a [Entry], name: &str) -> Option<&'a Entry> {
+    let named = |entry: &&Entry| entry.name.as_deref() == Some(name) && entry.kind == Kind::File;
+    inside.iter().find(named)
+}
+
+/// What tells trips from each other, fetched in one go: what leads to each trip's
+/// folder, and what lies in it. Nothing from what is missing, too long or not to be
+/// read.
+fn evidence(source: &mut dyn Source, of: &[(String, &Vec<Entry>)]) -> Result<Vec<Evidence>> {
+    let short = |header: &&Entry| header.bytes <= MOST_HEADER;
+    let headers = of.iter().map(|(folder, inside)| {
+        let header = file(inside, "trip.json").filter(short)?;
+        Some((format!("{folder}trip.json"), header.bytes))
+    });
+    let journals = |most: u64| {
+        move |(folder, inside): &(String, &Vec<Entry>)| {
+            let journal = file(inside, "journal.jsonl")?;
+            Some((format!("{folder}journal.jsonl"), journal.bytes.min(most)))
+        }
+    };
+    let both: Vec<Part> = headers
+        .chain(of.iter().map(journals(JOURNAL_HEAD)))
+        .collect();
+    let mut texts = beginnings(source, &both)?;
+    let heads = texts.split_off(of.len());
+    let make = |header: &Option<Vec<u8>>, head: &Option<Vec<u8>>| {
+        Evidence::new(header.as_deref(), head.as_deref().unwrap_or_default())
+    };
+    let mut all: Vec<Evidence> = texts
+        .iter()
+        .zip(&heads)
+        .map(|(header, head)| make(header, head))
+        .collect();
+    // A journal whose beginning is damaged may have whole records farther on.
+    let more: Vec<Part> = of
+        .iter()
+        .zip(&all)
+        .map(|(trip, evidence)| {
+            let longer = journals(LONG_JOURNAL_HEAD)(trip);
+            longer.filter(|(_, bytes)| !evidence.has_records() && *bytes > JOURNAL_HEAD)
+        })
+        .collect();
+    for (number, head) in beginnings(source, &more)?.iter().enumerate() {
+        if head.is_some() {
+            all[number] = make(&texts[number], head);
+        }
+    }
+    Ok(all)
+}
+
+/// A path, and how much of the file's beginning is wanted; None for nothing.
+type Part = Option<(String, u64)>;
+
+/// Reads the beginnings of files; None for what could not be read.
+fn beginnings(source: &mut dyn Source, parts: &[Part]) -> Result<Vec<Option<Vec<u8>>>> {
+    let mut texts: Vec<Option<Vec<u8>>> = vec![None; parts.len()];
+    let (mut wanted, mut whose) = (Vec::new(), Vec::new());
+    for (number, part) in parts.iter().enumerate() {
+        if let Some((path, length)) = part {
+            texts[number] = Some(Vec::new());
             whose.push(number);
             wanted.push(Wanted {
                 path: path.clone(),
                 from: 0,
-                length: header.bytes,
+                length: *length,
             });
         }
     }
-    let mut texts = vec![Vec::new(); of.len()];
-    source.fetch(&wanted, &mut |number, piece| {
-        texts[whose[number]].extend(piece);
+    source.fetch(&wanted, &mut |number, got| {
+        let text = &mut texts[whose[number]];
+        match (got, text) {
+            (Got::Piece(piece), Some(text)) => text.extend(piece),
+            // When it is to be copied, it is told.
+            (Got::Failed(_), text) => *text = None,
+            (Got::Piece(_), None) => {}
+        }
         Ok(())
     })?;
-    Ok(texts.iter().map(|text| Identity::parse(text)).collect())
+    Ok(texts)
 }
 
-/// One trip; `prefix` leads to it and ends in "/", or is empty.
-fn look(source: &mut dyn Source, prefix: &str, name: String) -> Result<SourceTrip> {
-    let mut trip = SourceTrip {
-        name,
-        files: Vec::new(),
-        doubts: Vec::new(),
-        notes: Vec::new(),
-        under_its_name: true,
-    };
-    gather(source, prefix, "", 0, &mut trip)?;
+/// Gathers the files of one trip; `prefix` leads to it and ends in "/", or is empty.
+fn look(source: &mut dyn Source, prefix: &str, trip: &mut SourceTrip) -> Result<()> {
+    gather(source, prefix, "", 0, trip)?;
+    if trip.files.len() > MOST_FILES {
+        trip.files.clear();
+        trip.doubt(format!(
+            "{} has more than {MOST_FILES} files; that is no trip of ours, and it was not copied",
+            source.say(prefix)
+        ));
+    }
     trip.files.sort_by_key(|file| {
         let last = match file.name.as_str() {
             "trip.json" => 2,
@@ -219,7 +326,12 @@ fn look(source: &mut dyn Source, prefix: &str, name: String) -> Result<SourceTri
         };
         (last, file.name.clone())
     });
-    Ok(trip)
+    if !trip.files.is_empty() && !trip.files.iter().any(|file| is_journal(&file.name)) {
+        let note =
+            "there is no journal in it, so its sound could not be held to what the board noted";
+        trip.notes.push(note.into());
+    }
+    Ok(())
 }
 
 /// Regular files with plain names; hidden ones are left out.
@@ -231,22 +343,36 @@ fn gather(
     trip: &mut SourceTrip,
 ) -> Result<()> {
     let folder = format!("{prefix}{below}");
-    let mut entries = source.list(folder.trim_end_matches('/'))?;
+    let mut entries = match source.list(folder.trim_end_matches('/')) {
+        Ok(entries) => entries,
+        Err(error) if is_gone(&error) => return Err(error),
+        Err(error) => {
+            let doubt = format!("{}; what is in it did not come", words(&error));
+            trip.doubt(doubt);
+            return Ok(());
+        }
+    };
     entries.sort_by(|one, other| one.name.cmp(&other.name));
+    let mut names = BTreeSet::new();
     for entry in entries {
         let Some(own) = entry.name.filter(|own| is_plain(own)) else {
             let doubt = "a name in it cannot be a file's name here; it was passed over";
-            trip.doubts
-                .push(format!("{}: {doubt}", source.say(&folder)));
+            trip.doubt(format!("{}: {doubt}", source.say(&folder)));
             continue;
         };
         if own.starts_with('.') {
             continue;
         }
+        if !names.insert(own.to_lowercase()) {
+            let doubt = "is there twice, but for its capitals; it was passed over";
+            let path = source.say(&format!("{folder}{own}"));
+            trip.doubt(format!("{path} {doubt}"));
+            continue;
+        }
         let (name, path) = (format!("{below}{own}"), format!("{folder}{own}"));
         let mut pass_over = |why: &str| {
             let doubt = format!("{} {why}; it was passed over", source.say(&path));
-            trip.doubts.push(doubt);
+            trip.doubt(doubt);
         };
         match entry.kind {
             Kind::Other => pass_over("is neither file nor folder"),
@@ -256,11 +382,8 @@ fn gather(
             Kind::File if entry.bytes > LONGEST_TEXT && below.is_empty() => {
                 pass_over("is longer than any journal");
             }
-            Kind::File if trip.files.len() == MOST_FILES => bail!(
-                "{} has more than {MOST_FILES} files; that is no trip of ours. Pull the other \
-                 trips one by one",
-                source.say(prefix)
-            ),
+            // What was counted so far says enough.
+            Kind::File if trip.files.len() > MOST_FILES => return Ok(()),
             Kind::File => trip.files.push(SourceFile {
                 path,
                 name,
@@ -320,6 +443,10 @@ mod tests {
                 entries.push(Self::entry("deeper".into(), Kind::Folder, 0));
             }
             Ok(entries)
+        }
+
+        fn look(&mut self, _path: &str) -> Result<Option<Entry>> {
+            Ok(None)
         }
 
         fn fetch(&mut self, _wanted: &[Wanted], _take: Take<'_>) -> Result<()> {

@@ -1,16 +1,18 @@
 //! A folder of this computer as a source, such as a card in its reader.
 
-use std::fs::{self, File};
-use std::io::{Read as _, Seek as _, SeekFrom};
+use std::fs::{self, File, Metadata};
+use std::io::{self, Read as _, Seek as _, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::time::{Instant, SystemTime};
 
 use anyhow::{Context as _, Result, bail};
 use jumpseat_log::write_durably;
+use jumpseat_trip::open_regular_file;
 
 use super::LEASE_EVERY;
-use super::source::{Entry, Kind, Source, Take, Wanted};
+use super::source::{Entry, Gone, Got, Kind, MOST_NAMES, Source, Take, Wanted};
 use crate::home::name_of;
+use crate::outcome::words;
 use crate::system;
 
 const CHUNK: u64 = 1 << 20;
@@ -47,6 +49,48 @@ impl Folder {
             _ => Ok(()),
         }
     }
+
+    /// Hands over one file; the error is about it alone, but for that of `take`.
+    fn read(&mut self, number: usize, wanted: &Wanted, take: Take<'_>) -> Result<()> {
+        let path = self.at(&wanted.path);
+        let mut file = match open_at(&path, wanted.from) {
+            Ok(file) => file,
+            Err(error) => return take(number, Got::Failed(cannot(&path, &error))),
+        };
+        let mut left = wanted.length;
+        while left > 0 {
+            let most = left.min(CHUNK);
+            let mut piece = Vec::with_capacity(usize::try_from(most)?);
+            match file.by_ref().take(most).read_to_end(&mut piece) {
+                // What came before the error is good.
+                Err(error) if piece.is_empty() => {
+                    return take(number, Got::Failed(cannot(&path, &error)));
+                }
+                Ok(0) => {
+                    let shorter = format!("{} is shorter than it was a moment ago", path.display());
+                    return take(number, Got::Failed(shorter));
+                }
+                _ => {}
+            }
+            left -= piece.len() as u64;
+            take(number, Got::Piece(piece))?;
+            self.touch_if_due()?;
+        }
+        Ok(())
+    }
+
+    /// A card that was taken out fails with every file.
+    fn is_there(&self) -> Result<()> {
+        match fs::read_dir(&self.root) {
+            Ok(_) => Ok(()),
+            Err(error) => Err(Gone(format!(
+                "{} cannot be read any more: {error}. Put the card in again, and pull again: it \
+                 goes on where it stopped",
+                self.root.display()
+            ))
+            .into()),
+        }
+    }
 }
 
 impl Source for Folder {
@@ -71,49 +115,40 @@ impl Source for Folder {
         let folder = self.at(folder);
         let listing = fs::read_dir(&folder).with_context(|| cannot_read(&folder))?;
         let mut entries = Vec::new();
-        for entry in listing {
-            let entry = entry.with_context(|| cannot_read(&folder))?;
-            let path = entry.path();
-            let data = fs::symlink_metadata(&path).with_context(|| cannot_read(&path))?;
-            entries.push(Entry {
-                name: entry.file_name().into_string().ok(),
-                kind: if data.is_dir() {
-                    Kind::Folder
-                } else if data.is_file() {
-                    Kind::File
-                } else {
-                    Kind::Other
-                },
-                bytes: data.len(),
-                modified: data.modified().ok(),
-            });
+        for found in listing {
+            let found = found.with_context(|| cannot_read(&folder))?;
+            if entries.len() == MOST_NAMES {
+                bail!(
+                    "{} has more names than any folder of ours",
+                    folder.display()
+                );
+            }
+            let name = found.file_name().into_string().ok();
+            // Of a file with a broken entry no more is known than its name.
+            let data = found.path().symlink_metadata().ok();
+            entries.push(entry(name, data.as_ref()));
         }
         Ok(entries)
     }
 
+    fn look(&mut self, path: &str) -> Result<Option<Entry>> {
+        let path = self.at(path);
+        match path.symlink_metadata() {
+            Ok(data) => Ok(Some(entry(Some(name_of(&path)), Some(&data)))),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(error) => Err(error).with_context(|| cannot_read(&path)),
+        }
+    }
+
     fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()> {
         for (number, wanted) in wanted.iter().enumerate() {
-            let path = self.at(&wanted.path);
-            let mut file = File::open(&path).with_context(|| cannot_read(&path))?;
-            file.seek(SeekFrom::Start(wanted.from))
-                .with_context(|| cannot_read(&path))?;
-            let mut left = wanted.length;
-            while left > 0 {
-                let most = left.min(CHUNK);
-                let mut piece = Vec::with_capacity(usize::try_from(most)?);
-                file.by_ref()
-                    .take(most)
-                    .read_to_end(&mut piece)
-                    .with_context(|| cannot_read(&path))?;
-                if piece.is_empty() {
-                    bail!(
-                        "{} is shorter than it was a moment ago; check the card, and pull again",
-                        path.display()
-                    );
-                }
-                left -= piece.len() as u64;
-                take(number, piece)?;
-                self.touch_if_due()?;
+            let mut failed = false;
+            self.read(number, wanted, &mut |number, got| {
+                failed |= matches!(got, Got::Failed(_));
+                take(number, got)
+            })?;
+            if failed {
+                self.is_there()?;
             }
         }
         Ok(())
@@ -122,8 +157,14 @@ impl Source for Folder {
     fn write(&mut self, path: &str, bytes: &[u8]) -> Result<()> {
         let path = self.at(path);
         if let Some(folder) = path.parent() {
-            fs::create_dir_all(folder)
+            system::make_folder(folder)
                 .with_context(|| format!("cannot make {}", folder.display()))?;
+        }
+        if path.symlink_metadata().is_ok_and(|data| !data.is_file()) {
+            bail!(
+                "{} is no ordinary file; nothing was written there",
+                path.display()
+            );
         }
         Ok(write_durably(&path, bytes)?)
     }
@@ -136,13 +177,33 @@ impl Source for Folder {
     }
 }
 
+fn entry(name: Option<String>, data: Option<&Metadata>) -> Entry {
+    Entry {
+        name,
+        kind: match data {
+            Some(data) if data.is_dir() => Kind::Folder,
+            Some(data) if data.is_file() => Kind::File,
+            _ => Kind::Other,
+        },
+        bytes: data.map_or(0, Metadata::len),
+        modified: data.and_then(|data| data.modified().ok()),
+    }
+}
+
+fn open_at(path: &Path, from: u64) -> io::Result<File> {
+    let mut file = open_regular_file(path)?;
+    file.seek(SeekFrom::Start(from))?;
+    Ok(file)
+}
+
 fn touch(path: &Path) -> Result<()> {
-    File::options()
-        .create(true)
-        .append(true)
-        .open(path)
+    system::open_to_append(path)
         .and_then(|file| file.set_modified(SystemTime::now()))
         .with_context(|| format!("cannot touch {}", path.display()))
+}
+
+fn cannot(path: &Path, error: &io::Error) -> String {
+    words(&anyhow::Error::msg(error.to_string()).context(format!("cannot read {}", path.display())))
 }
 
 fn cannot_read(path: &Path) -> String {
@@ -150,4 +211,130 @@ fn cannot_read(path: &Path) -> String {
         "cannot read {}; check the card and that you may read it",
         path.display()
     )
+}
+
+#[cfg(test)]
+#[cfg(target_os = "linux")]
+mod tests {
+    use std::os::unix::fs::symlink;
+
+    use rustix::fs::{CWD, Mode, mkfifoat};
+
+    use super::*;
+
+    /// What came of each file, of which so many bytes are wanted.
+    fn read(root: &Path, wanted: &[(&str, u64)]) -> Vec<Result<Vec<u8>, String>> {
+        let mut files = vec![Ok(Vec::new()); wanted.len()];
+        let wanted: Vec<Wanted> = wanted
+            .iter()
+            .map(|&(path, length)| Wanted {
+                path: path.into(),
+                from: 0,
+                length,
+            })
+            .collect();
+        let mut folder = Folder::new(root);
+        folder
+            .fetch(&wanted, &mut |number, got| {
+                match (got, &mut files[number]) {
+                    (Got::Piece(piece), Ok(file)) => file.extend(piece),
+                    (Got::Failed(why), file) => *file = Err(why),
+                    (Got::Piece(_), Err(_)) => panic!("a piece of a file that failed"),
+                }
+                Ok(())
+            })
+            .unwrap();
+        files
+    }
+
+    #[track_caller]
+    fn check(got: &Result<Vec<u8>, String>, expected: Result<&str, &str>) {
+        match (got, expected) {
+            (Ok(got), Ok(expected)) => assert_eq!(got, expected.as_bytes()),
+            (Err(why), Err(expected)) => assert!(why.contains(expected), "{why}"),
+            (got, expected) => panic!("{got:?} in place of {expected:?}"),
+        }
+    }
+
+    #[test]
+    fn a_card_that_gives_an_error_costs_one_file() {
+        // The first page of a program's memory is never there: an input/output error.
+        let got = read(Path::new("/proc/self"), &[("mem", 5), ("comm", 1)]);
+        check(&got[0], Err("cannot read /proc/self/mem"));
+        assert_eq!(got[1].as_ref().unwrap().len(), 1);
+    }
+
+    #[test]
+    fn what_is_no_ordinary_file_is_neither_waited_for_nor_followed() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        fs::write(at("file"), "abcdef").unwrap();
+        mkfifoat(CWD, at("pipe"), Mode::RUSR | Mode::WUSR).unwrap();
+        symlink("/dev/zero", at("endless")).unwrap();
+        let names = [
+            ("pipe", 3),
+            ("endless", 3),
+            ("file", 4),
+            ("gone", 1),
+            ("file", 9),
+        ];
+        let got = read(folder.path(), &names);
+        let expected = [Err("ordinary file"), Err("ordinary file"), Ok("abcd")];
+        let more = [Err("cannot read"), Err("shorter than it was")];
+        for (got, expected) in got.iter().zip(expected.into_iter().chain(more)) {
+            check(got, expected);
+        }
+    }
+
+    #[test]
+    fn a_card_that_is_taken_out_ends_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let wanted = Wanted {
+            path: "file".into(),
+            from: 0,
+            length: 1,
+        };
+        let mut gone = Folder::new(&folder.path().join("gone"));
+        let error = gone.fetch(&[wanted], &mut |_, _| Ok(())).unwrap_err();
+        assert!(super::super::source::is_gone(&error), "{error}");
+    }
+
+    #[test]
+    fn nothing_is_written_through_a_link_of_the_card() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        fs::create_dir_all(at("card")).unwrap();
+        fs::create_dir_all(at("elsewhere")).unwrap();
+        fs::write(at("secret"), "old").unwrap();
+        symlink(at("secret"), at("card/lease-link")).unwrap();
+        symlink(at("elsewhere/new"), at("card/lease-dangling")).unwrap();
+        mkfifoat(CWD, at("card/lease-pipe"), Mode::RUSR | Mode::WUSR).unwrap();
+        symlink(at("elsewhere"), at("card/receipts")).unwrap();
+        fs::create_dir_all(at("card/own")).unwrap();
+        symlink(at("secret"), at("card/own/link.json")).unwrap();
+        mkfifoat(CWD, at("card/own/pipe.json"), Mode::RUSR | Mode::WUSR).unwrap();
+        let before = fs::metadata(at("secret")).unwrap().modified().unwrap();
+
+        let mut card = Folder::new(&at("card"));
+        for lease in ["lease-link", "lease-dangling", "lease-pipe"] {
+            card.hold(lease).unwrap_err();
+        }
+        for receipt in ["receipts/a.json", "own/link.json", "own/pipe.json"] {
+            card.write(receipt, b"new").unwrap_err();
+        }
+        card.hold("lease").unwrap();
+        card.write("own/good.json", b"new").unwrap();
+        card.write("own/good.json", b"newer").unwrap();
+        card.write("made/good.json", b"new").unwrap();
+        assert_eq!(fs::read_to_string(at("secret")).unwrap(), "old");
+        assert_eq!(
+            fs::metadata(at("secret")).unwrap().modified().unwrap(),
+            before
+        );
+        assert_eq!(fs::read_dir(at("elsewhere")).unwrap().count(), 0);
+        assert_eq!(
+            fs::read_to_string(at("card/own/good.json")).unwrap(),
+            "newer"
+        );
+    }
 }

@@ -1,10 +1,9 @@
-//! Which trip a folder is, whatever its name: board, number and operator stand in
-//! trip.json.
+//! What a trip says of itself in trip.json: board, number, power-up and operator.
 
-use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
+use jumpseat_trip::open_regular_file;
 use serde::Deserialize;
 
 use super::names::is_trip;
@@ -18,6 +17,7 @@ pub(crate) struct Identity {
     trip: Option<u32>,
     /// The board's id.
     pub(crate) board: Option<String>,
+    boot: Option<String>,
     station: Option<Station>,
 }
 
@@ -28,6 +28,15 @@ struct Station {
 }
 
 impl Identity {
+    /// Of a trip and its board.
+    pub(super) fn new(trip: u32, board: &str) -> Self {
+        Self {
+            trip: Some(trip),
+            board: Some(board.to_owned()),
+            ..Self::default()
+        }
+    }
+
     /// From the text of a trip.json; nothing from what is none.
     pub(super) fn parse(text: &[u8]) -> Self {
         serde_json::from_slice(text).unwrap_or_default()
@@ -37,6 +46,13 @@ impl Identity {
     pub(super) fn name(&self) -> Option<String> {
         let name = format!("trip-{:06}-{}", self.trip?, self.board.as_deref()?);
         is_trip(&name).then_some(name)
+    }
+
+    /// The power-up, when it has the form of one: eight lower-case hex digits.
+    pub(super) fn boot(&self) -> Option<&str> {
+        let boot = self.boot.as_deref()?;
+        let digits = |letter: u8| matches!(letter, b'0'..=b'9' | b'a'..=b'f');
+        (boot.len() == 8 && boot.bytes().all(digits)).then_some(boot)
     }
 
     /// The operator, or the station where no operator was named.
@@ -50,7 +66,7 @@ impl Identity {
 pub(crate) fn identity(folder: &Path) -> Identity {
     let mut text = Vec::new();
     // A folder without a readable header says nothing; who opens the trip says why.
-    let read = File::open(folder.join("trip.json"))
+    let read = open_regular_file(&folder.join("trip.json"))
         .and_then(|file| file.take(MOST_HEADER).read_to_end(&mut text));
     match read {
         Ok(_) => Identity::parse(&text),

@@ -1,7 +1,8 @@
 //! What is fetched, written and proven on threads of their own while more comes.
 //!
 //! One thread writes a file, takes its checksum on the way, and reads it back; a
-//! second one waits for the disk. The fetching goes on meanwhile.
+//! second one waits for the disk. The fetching goes on meanwhile. A file that cannot
+//! be had is told as failed, and the others come all the same.
 
 use std::fs::{self, File};
 use std::io::{Seek as _, Write as _};
@@ -16,7 +17,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::copy::{cannot, digest_of, sum};
 use super::noted::Noted;
-use super::source::{Source, Wanted};
+use super::source::{Got, Source, Wanted};
 use super::watch::Watch;
 use crate::system;
 
@@ -43,39 +44,59 @@ pub(super) struct Task {
     pub(super) noted: Option<Noted>,
 }
 
-/// A file that was fetched, proven and synced, under the name of its part.
+/// What became of a file that was to be fetched.
 #[derive(Debug)]
-pub(super) struct Kept {
-    /// SHA-256 in hex.
-    pub(super) sum: String,
-    /// It is not what the board wrote down, though it is what the source has.
-    pub(super) spoilt: bool,
+pub(super) enum Fetched {
+    /// It was proven and synced, and lies under the name of its part.
+    Whole {
+        /// SHA-256 in hex.
+        sum: String,
+        /// It is not what the board wrote down, though it is what the source has.
+        spoilt: bool,
+    },
+    /// It did not come, for this reason. What there is of it stays for the next pull.
+    Failed(String),
 }
 
-/// Fetches files; all of them are on the disk when this returns.
+/// What came of the file with this number.
+type Coming = (usize, Got);
+
+/// Fetches files; all that came are on the disk when this returns.
+///
+/// # Errors
+/// When the source as a whole does not answer any more, or the disk takes no more.
 pub(super) fn fetch(
     source: &mut dyn Source,
     tasks: &[Task],
     folder: &Path,
     watch: &Watch<'_>,
-) -> Result<Vec<Kept>> {
-    let wanted: Vec<Wanted> = tasks
+) -> Result<Vec<Fetched>> {
+    // Of a part that is whole nothing is wanted.
+    let (whose, wanted): (Vec<usize>, Vec<Wanted>) = tasks
         .iter()
-        .map(|task| Wanted {
-            path: task.path.clone(),
-            from: task.have,
-            length: task.bytes - task.have,
+        .enumerate()
+        .filter(|(_, task)| task.have < task.bytes)
+        .map(|(number, task)| {
+            let wanted = Wanted {
+                path: task.path.clone(),
+                from: task.have,
+                length: task.bytes - task.have,
+            };
+            (number, wanted)
         })
-        .collect();
+        .unzip();
     thread::scope(|scope| {
         let (send, pieces) = sync_channel(MOST_WAITING);
         let (written, to_sync) = channel();
         let keeper = scope.spawn(move || keep(tasks, &pieces, &written));
         let syncer = scope.spawn(move || sync_each(&to_sync));
         watch.add(tasks.iter().map(|task| task.have).sum());
-        let fetched = source.fetch(&wanted, &mut |_, piece| {
-            let bytes = piece.len() as u64;
-            if send.send(piece).is_err() {
+        let fetched = source.fetch(&wanted, &mut |number, got| {
+            let bytes = match &got {
+                Got::Piece(piece) => piece.len() as u64,
+                Got::Failed(_) => 0,
+            };
+            if send.send((whose[number], got)).is_err() {
                 bail!("nothing more is written");
             }
             watch.add(bytes);
@@ -89,83 +110,134 @@ pub(super) fn fetch(
         let kept = kept?;
         fetched?;
         synced?;
-        sync_short(tasks, folder)?;
+        sync_short(tasks, &kept, folder)?;
         Ok(kept)
     })
 }
 
-/// Writes the pieces into their files until the last is whole, or nothing comes
-/// any more.
+/// Writes what comes into its files until the last is done with, or nothing comes any
+/// more.
 fn keep(
     tasks: &[Task],
-    pieces: &Receiver<Vec<u8>>,
+    coming: &Receiver<Coming>,
     written: &Sender<Written>,
-) -> Result<Vec<Kept>> {
-    let mut kept = Vec::new();
-    for task in tasks {
-        let part = &task.part;
-        let mut target = File::options()
-            .read(true)
-            .append(true)
-            .create(true)
-            .open(part)
-            .with_context(|| cannot("write", part))?;
+) -> Result<Vec<Fetched>> {
+    let mut done = Vec::new();
+    for (number, task) in tasks.iter().enumerate() {
+        let mut part = Part::open(task)?;
+        let mut failed = None;
+        while part.have < task.bytes && failed.is_none() {
+            match coming.recv() {
+                Ok((of, _)) if of != number => bail!("files came out of their order; pull again"),
+                Ok((_, Got::Piece(piece))) => part.append(&piece)?,
+                Ok((_, Got::Failed(why))) => failed = Some(why),
+                Err(_) => return Ok(done),
+            }
+        }
+        done.push(match failed {
+            Some(why) => {
+                if part.have == 0 {
+                    fs::remove_file(&task.part).with_context(|| cannot("remove", &task.part))?;
+                }
+                Fetched::Failed(why)
+            }
+            None => part.finish(written)?,
+        });
+    }
+    Ok(done)
+}
+
+/// A file that is being written.
+struct Part<'a> {
+    task: &'a Task,
+    file: File,
+    digest: Sha256,
+    have: u64,
+}
+
+impl<'a> Part<'a> {
+    fn open(task: &'a Task) -> Result<Self> {
+        let path = &task.part;
+        let mut file = system::open_to_append(path).with_context(|| cannot("write", path))?;
         let mut digest = Sha256::new();
         let mut have = 0;
         if task.have > 0 {
-            target.rewind().with_context(|| cannot("read", part))?;
-            have = digest_of(&mut target, &mut digest).with_context(|| cannot("read", part))?;
+            file.rewind().with_context(|| cannot("read", path))?;
+            have = digest_of(&mut file, &mut digest).with_context(|| cannot("read", path))?;
         }
-        while have < task.bytes {
-            let Ok(piece) = pieces.recv() else {
-                return Ok(kept);
-            };
-            target
-                .write_all(&piece)
-                .with_context(|| cannot("write", part))?;
-            digest.update(&piece);
-            have += piece.len() as u64;
-        }
+        Ok(Self {
+            task,
+            file,
+            digest,
+            have,
+        })
+    }
+
+    fn append(&mut self, piece: &[u8]) -> Result<()> {
+        self.file
+            .write_all(piece)
+            .with_context(|| cannot("write", &self.task.part))?;
+        self.digest.update(piece);
+        self.have += piece.len() as u64;
+        Ok(())
+    }
+
+    /// Proves it, and lets it be synced if that takes long.
+    fn finish(self, written: &Sender<Written>) -> Result<Fetched> {
+        let (task, path) = (self.task, &self.task.part);
         if let Some(modified) = task.modified {
-            target
+            self.file
                 .set_modified(modified)
-                .with_context(|| cannot("set the time of", part))?;
+                .with_context(|| cannot("set the time of", path))?;
         }
-        let sum = hex(&digest.finalize());
-        kept.push(Kept {
-            spoilt: !reads_back(task, &sum)?,
-            sum,
-        });
+        let sum = hex(&self.digest.finalize());
+        let spoilt = match proof(task, &sum)? {
+            Proof::Whole => false,
+            Proof::Spoilt => true,
+            Proof::NotAsWritten => {
+                fs::remove_file(path).with_context(|| cannot("remove", path))?;
+                return Ok(Fetched::Failed(format!(
+                    "the copy of {} does not read back as it was written, and was removed; check \
+                     the disk, and pull again",
+                    task.name
+                )));
+            }
+        };
         if task.bytes >= LONG {
             // Whoever waits for it has said why it ended.
             let _ = written.send(Written {
-                file: target,
-                path: part.clone(),
+                file: self.file,
+                path: path.clone(),
             });
         }
+        Ok(Fetched::Whole { sum, spoilt })
     }
-    Ok(kept)
 }
 
-/// Reads the copy again. False when it is not what the board noted.
-fn reads_back(task: &Task, read: &str) -> Result<bool> {
+enum Proof {
+    Whole,
+    /// It is not what the board noted.
+    Spoilt,
+    NotAsWritten,
+}
+
+/// Reads the copy again.
+fn proof(task: &Task, read: &str) -> Result<Proof> {
     if let Some(noted) = &task.noted
         && noted.is_of(&task.part)?
     {
-        return Ok(true);
+        return Ok(Proof::Whole);
     }
     let differs = sum(&task.part)? != read;
     // What a power cut left of a part is not always what was written.
     let stale = task.noted.is_some() && task.have > 0;
-    if differs || stale {
-        fs::remove_file(&task.part).with_context(|| cannot("remove", &task.part))?;
-        bail!(
-            "the copy of {} does not read back as it was written, and was removed; check the \
-             disk, and pull again",
-            task.name
-        );
-    }
-    Ok(task.noted.is_none())
+    Ok(if differs || stale {
+        Proof::NotAsWritten
+    } else if task.noted.is_some() {
+        Proof::Spoilt
+    } else {
+        Proof::Whole
+    })
 }
 
 /// A file that is whole and not yet known to be on the disk.
@@ -183,9 +255,13 @@ fn sync_each(written: &Receiver<Written>) -> Result<()> {
 }
 
 /// Brings the short files to the disk.
-fn sync_short(tasks: &[Task], folder: &Path) -> Result<()> {
-    let short = tasks.iter().filter(|task| task.bytes < LONG);
-    let files: Vec<&Path> = short.map(|task| task.part.as_path()).collect();
+fn sync_short(tasks: &[Task], fetched: &[Fetched], folder: &Path) -> Result<()> {
+    let files: Vec<&Path> = tasks
+        .iter()
+        .zip(fetched)
+        .filter(|(task, fetched)| task.bytes < LONG && matches!(fetched, Fetched::Whole { .. }))
+        .map(|(task, _)| task.part.as_path())
+        .collect();
     if files.is_empty() {
         return Ok(());
     }

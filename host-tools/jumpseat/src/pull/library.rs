@@ -1,15 +1,21 @@
 //! The folder of trips at home, for one pull at a time.
 
-use std::collections::BTreeMap;
-use std::fs::{self, File};
+use std::collections::BTreeSet;
+use std::fs;
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
-use jumpseat_trip::Kept;
+use jumpseat_log::make_private_folder;
+use jumpseat_trip::{Kept, name_on_board};
 
+use super::evidence;
 use super::find::{SourceFile, SourceTrip};
-use super::identity::identity;
+use super::likeness::{Evidence, Likeness};
+use super::sound::is_same_sound;
+use super::source::Source;
 use crate::home::name_of;
+use crate::system;
 use crate::text::bytes;
 
 /// What a pull leaves free on the disk.
@@ -18,15 +24,40 @@ const SPARE: u64 = 200_000_000;
 /// The library; nobody else pulls into it while this lives.
 pub(super) struct Library {
     dir: PathBuf,
-    /// Trips whose folder a person renamed.
-    renamed: BTreeMap<String, PathBuf>,
+    folders: Vec<Known>,
     _alone: File,
+}
+
+/// A folder of the library.
+struct Known {
+    path: PathBuf,
+    /// The names of the trip that it may hold: by its trip.json, and by its own name.
+    names: BTreeSet<String>,
+    evidence: Evidence,
+}
+
+/// Where a trip of a source belongs.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Place {
+    /// Its folder in the library.
+    pub(super) path: PathBuf,
+    /// It is there already.
+    pub(super) is_known: bool,
+    /// The hidden folder in which it is put together when it is not.
+    pub(super) staging: PathBuf,
+}
+
+impl Place {
+    /// The trip's name in the library.
+    pub(super) fn name(&self) -> String {
+        name_of(&self.path)
+    }
 }
 
 impl Library {
     /// Opens it; makes it where there is none.
     pub(super) fn open(dir: &Path) -> Result<Self> {
-        fs::create_dir_all(dir).with_context(|| {
+        make_private_folder(dir).with_context(|| {
             format!(
                 "cannot make the library {}; check that you may write there, or name another \
                  folder with --home",
@@ -35,41 +66,119 @@ impl Library {
         })?;
         let alone = lock(dir)?;
         let cannot_list = || format!("cannot list {}", dir.display());
-        let mut renamed = BTreeMap::new();
+        let mut library = Self {
+            dir: dir.to_owned(),
+            folders: Vec::new(),
+            _alone: alone,
+        };
         for entry in fs::read_dir(dir).with_context(cannot_list)? {
             let path = entry.with_context(cannot_list)?.path();
-            let name = name_of(&path);
-            if let Some(own) = identity(&path).name()
-                && !name.starts_with('.')
-                && own != name
-            {
-                renamed.insert(own, path);
+            if !name_of(&path).starts_with('.') && path.is_dir() {
+                library.know(path);
             }
         }
-        Ok(Self {
-            dir: dir.to_owned(),
-            renamed,
-            _alone: alone,
-        })
+        library
+            .folders
+            .sort_by(|one, other| one.path.cmp(&other.path));
+        Ok(library)
+    }
+
+    /// Takes a folder into account.
+    fn know(&mut self, path: PathBuf) {
+        let evidence = evidence::here(&path);
+        let own = name_of(&path);
+        let mut names = BTreeSet::from_iter(evidence.name());
+        names.insert(name_on_board(&own).to_owned());
+        names.insert(own);
+        self.folders.push(Known {
+            path,
+            names,
+            evidence,
+        });
+    }
+
+    /// A trip that was brought is there for those that come after it.
+    pub(super) fn has_come(&mut self, place: &Place) {
+        if !place.is_known && place.path.is_dir() {
+            self.know(place.path.clone());
+        }
     }
 
     pub(super) fn dir(&self) -> &Path {
         &self.dir
     }
 
-    /// The folder of a trip; where it should be when there is none.
-    pub(super) fn place(&self, trip: &str) -> PathBuf {
-        let usual = self.dir.join(trip);
-        match self.renamed.get(trip) {
-            Some(renamed) if !usual.is_dir() => renamed.clone(),
-            _ => usual,
+    /// Where a trip belongs: the folder that holds the same trip, whatever it is
+    /// called, or a new one. Its name is that of the trip, and where another trip has
+    /// it, with the power-up behind it.
+    pub(super) fn place(&self, source: &mut dyn Source, trip: &SourceTrip) -> Result<Place> {
+        let mut alike: Vec<&Known> = self
+            .folders
+            .iter()
+            .filter(|known| known.names.contains(&trip.name) || known.names.contains(&trip.folder))
+            .collect();
+        // The folder with the name itself is most often the one.
+        alike.sort_by_key(|known| name_of(&known.path) != trip.name);
+        for known in &alike {
+            if is_same(source, trip, (&known.path, &known.evidence))? {
+                return Ok(self.place_at(known.path.clone(), true, trip));
+            }
+        }
+        let path = if alike.is_empty() {
+            self.dir.join(&trip.name)
+        } else {
+            self.new_path(trip)
+        };
+        let place = self.place_at(path, false, trip);
+        self.take_over(source, trip, &place)?;
+        Ok(place)
+    }
+
+    fn place_at(&self, path: PathBuf, is_known: bool, trip: &SourceTrip) -> Place {
+        // With its key, so that what another trip of the name left is not gone on with.
+        let staging = format!(".{}.{}.part", trip.name, trip.evidence.key());
+        Place {
+            path,
+            is_known,
+            staging: self.dir.join(staging),
         }
     }
 
+    /// A name beside those of other trips of the same name.
+    fn new_path(&self, trip: &SourceTrip) -> PathBuf {
+        let key = trip.evidence.key();
+        let boot = trip.evidence.boot().unwrap_or(&key);
+        let first = [boot, &key].map(|suffix| format!("{}-{suffix}", trip.name));
+        let more = (2_u32..).map(|number| format!("{}-{key}-{number}", trip.name));
+        let mut names = first.into_iter().chain(more);
+        let is_free = |name: &String| self.dir.join(name).symlink_metadata().is_err();
+        // There is always one more.
+        let name = names.find(is_free).unwrap_or_default();
+        self.dir.join(name)
+    }
+
+    /// What a pull of an older version left unfinished has no key in its name.
+    fn take_over(&self, source: &mut dyn Source, trip: &SourceTrip, place: &Place) -> Result<()> {
+        let old = self.dir.join(format!(".{}.part", trip.name));
+        let is_there = old.symlink_metadata().is_ok_and(|data| data.is_dir());
+        if is_there
+            && !place.staging.exists()
+            && is_same(source, trip, (&old, &evidence::here(&old)))?
+        {
+            fs::rename(&old, &place.staging)
+                .with_context(|| format!("cannot name {}; pull again", place.staging.display()))?;
+        }
+        Ok(())
+    }
+
     /// Refuses what would fill the disk; `command` is how one for this home begins.
-    pub(super) fn make_sure_of_room(&self, trips: &[SourceTrip], command: &str) -> Result<()> {
-        let missing = trips.iter().filter(|trip| !self.has(trip));
-        let files = missing.flat_map(|trip| &trip.files);
+    pub(super) fn make_sure_of_room(
+        &self,
+        trips: &[(SourceTrip, Place)],
+        command: &str,
+    ) -> Result<()> {
+        let missing = trips.iter().filter(|(trip, place)| !has(trip, place));
+        let files = missing.flat_map(|(trip, _)| &trip.files);
         let needed = files.fold(0, |sum: u64, file| sum.saturating_add(file.bytes));
         let free = free(&self.dir)?;
         if needed > 0 && needed.saturating_add(SPARE) > free {
@@ -84,22 +193,40 @@ impl Library {
         }
         Ok(())
     }
+}
 
-    /// Whether there is nothing to fetch, as far as lengths tell.
-    pub(super) fn has(&self, trip: &SourceTrip) -> bool {
-        let place = self.place(&trip.name);
-        let kept = Kept::read(&place);
-        trip.files.iter().all(|file| {
-            let copy = fs::metadata(place.join(&file.name));
-            is_kept(kept.as_ref(), file) || copy.is_ok_and(|copy| copy.len() == file.bytes)
-        })
+/// Whether a folder here, with what it tells, holds the trip of the source.
+fn is_same(
+    source: &mut dyn Source,
+    trip: &SourceTrip,
+    (folder, told): (&Path, &Evidence),
+) -> Result<bool> {
+    match trip.evidence.compare(told) {
+        Likeness::Same => Ok(true),
+        Likeness::Other => Ok(false),
+        Likeness::Unknown => is_same_sound(source, trip, folder),
     }
+}
+
+/// Whether there is nothing to fetch, as far as lengths tell.
+pub(super) fn has(trip: &SourceTrip, place: &Place) -> bool {
+    let kept = Kept::read(&place.path);
+    trip.files.iter().all(|file| {
+        let copy = fs::symlink_metadata(place.path.join(&file.name));
+        is_kept(kept.as_ref(), file) || copy.is_ok_and(|copy| copy.len() == file.bytes)
+    })
 }
 
 /// Whether the file was here, and was packed or let go on purpose.
 pub(super) fn is_kept(kept: Option<&Kept>, file: &SourceFile) -> bool {
     let mut files = kept.into_iter().flat_map(|kept| &kept.files);
     files.any(|kept| kept.path == file.name && kept.bytes == file.bytes)
+}
+
+/// Whether another file of this name was here, and was packed or let go on purpose.
+pub(super) fn is_kept_otherwise(kept: Option<&Kept>, file: &SourceFile) -> bool {
+    let mut files = kept.into_iter().flat_map(|kept| &kept.files);
+    files.any(|kept| kept.path == file.name && kept.bytes != file.bytes)
 }
 
 /// Bytes that are free on the disk of a folder.
@@ -111,7 +238,8 @@ fn free(folder: &Path) -> Result<u64> {
 /// Two pulls at once would write the same files.
 fn lock(library: &Path) -> Result<File> {
     let path = library.join(".lock");
-    let file = File::create(&path).with_context(|| format!("cannot write {}", path.display()))?;
+    let file = system::open_to_append(&path)
+        .with_context(|| format!("cannot write {}", path.display()))?;
     match file.try_lock() {
         Ok(()) => Ok(file),
         Err(fs::TryLockError::WouldBlock) => bail!(
@@ -132,20 +260,20 @@ mod tests {
     fn where_there_is_no_room_the_way_to_make_some_is_of_this_home() {
         let folder = tempfile::tempdir().unwrap();
         let library = Library::open(&folder.path().join("trips")).unwrap();
-        let trip = |bytes| SourceTrip {
-            name: "trip-000001-3fa2c1".into(),
-            files: vec![SourceFile {
+        let trip = |bytes| {
+            let name = "trip-000001-3fa2c1";
+            let mut trip = SourceTrip::new(name.into(), name, Evidence::default());
+            trip.files.push(SourceFile {
                 path: "journal.jsonl".into(),
                 name: "journal.jsonl".into(),
                 bytes,
                 modified: None,
-            }],
-            doubts: Vec::new(),
-            notes: Vec::new(),
-            under_its_name: true,
+            });
+            let place = library.place_at(library.dir.join(name), false, &trip);
+            [(trip, place)]
         };
-        library.make_sure_of_room(&[trip(0)], "jumpseat").unwrap();
-        let full = library.make_sure_of_room(&[trip(u64::MAX)], "jumpseat --home here");
+        library.make_sure_of_room(&trip(0), "jumpseat").unwrap();
+        let full = library.make_sure_of_room(&trip(u64::MAX), "jumpseat --home here");
         let words = full.unwrap_err().to_string();
         assert!(words.contains("`jumpseat --home here keep`"), "{words}");
     }

@@ -2,16 +2,16 @@
 //! that a copy is held to.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs::{self, File};
 use std::io::{BufReader, Read as _};
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
 use jumpseat_log::form::hex;
-use jumpseat_trip::{Event, parse_journal};
+use jumpseat_trip::{Event, open_regular_file, parse_journal};
 use sha2::{Digest as _, Sha256};
 
 use super::copy::cannot;
+use super::find::LONGEST_TEXT;
 
 /// The samples of one file as they were recorded.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,7 +37,10 @@ impl Manifest {
         let mut manifest = Self::default();
         let mut counts = BTreeMap::new();
         for path in journals {
-            let text = fs::read(path).with_context(|| cannot("read", path))?;
+            let mut text = Vec::new();
+            open_regular_file(path)
+                .and_then(|file| file.take(LONGEST_TEXT).read_to_end(&mut text))
+                .with_context(|| cannot("read", path))?;
             for record in parse_journal(path, &text, None).records {
                 manifest.take(record.event, &mut counts);
             }
@@ -102,7 +105,7 @@ fn name(segment: u32, direction: &str) -> String {
 impl Noted {
     /// Whether a WAV file holds these samples.
     pub(super) fn is_of(&self, path: &Path) -> Result<bool> {
-        let file = File::open(path).with_context(|| cannot("read", path))?;
+        let file = open_regular_file(path).with_context(|| cannot("read", path))?;
         let Ok(wav) = hound::WavReader::new(BufReader::new(file)) else {
             return Ok(false);
         };
@@ -126,6 +129,8 @@ impl Noted {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
     use super::*;
 
     #[test]

@@ -5,7 +5,7 @@ use anyhow::Result;
 use serde::Serialize;
 
 use super::find::SourceTrip;
-use super::source::{Kind, Source, Wanted};
+use super::source::{Got, Kind, Source, Wanted};
 use super::sums::Sums;
 
 #[derive(Serialize)]
@@ -23,7 +23,8 @@ struct Copied<'a> {
 }
 
 /// Writes the receipt of a trip into the card, unless it says so already. None
-/// when a file of it has no checksum, so that nothing can be confirmed.
+/// when a file of it has no checksum, so that nothing can be confirmed. It goes by the
+/// name of the trip's folder on the card, whatever the trip is called here.
 pub(super) fn give(
     source: &mut dyn Source,
     card: &str,
@@ -46,38 +47,37 @@ pub(super) fn give(
     };
     let receipt = Receipt {
         format: 1,
-        trip: &trip.name,
+        trip: &trip.folder,
         files,
     };
     let text = serde_json::to_vec(&receipt)?;
-    let path = format!("{card}receipts/{}.json", trip.name);
-    if !is_there(source, card, &trip.name, &text) {
+    let path = format!("{card}receipts/{}.json", trip.folder);
+    if !is_there(source, &path, &text) {
         source.write(&path, &text)?;
     }
     Ok(Some(()))
 }
 
 /// Whatever is in the way of reading it, writing it will tell.
-fn is_there(source: &mut dyn Source, card: &str, trip: &str, text: &[u8]) -> bool {
-    let Ok(entries) = source.list(&format!("{card}receipts")) else {
+fn is_there(source: &mut dyn Source, path: &str, text: &[u8]) -> bool {
+    let Ok(Some(old)) = source.look(path) else {
         return false;
     };
-    let name = format!("{trip}.json");
-    let same = entries.iter().any(|entry| {
-        entry.name.as_deref() == Some(&name)
-            && entry.kind == Kind::File
-            && entry.bytes == text.len() as u64
-    });
+    let length = text.len() as u64;
+    if old.kind != Kind::File || old.bytes != length {
+        return false;
+    }
     let mut old = Vec::new();
-    let path = format!("{card}receipts/{name}");
     let wanted = Wanted {
-        path,
+        path: path.to_owned(),
         from: 0,
-        length: text.len() as u64,
+        length,
     };
-    same && source
-        .fetch(&[wanted], &mut |_, piece| {
-            old.extend(piece);
+    source
+        .fetch(&[wanted], &mut |_, got| {
+            if let Got::Piece(piece) = got {
+                old.extend(piece);
+            }
             Ok(())
         })
         .is_ok()

@@ -5,41 +5,54 @@ mod fetch;
 #[cfg(test)]
 mod hostile;
 mod packet;
+mod patience;
 mod session;
 mod ssh;
 
-use std::io::BufReader;
+use std::io;
 use std::path::Path;
-use std::process::{ChildStdin, ChildStdout};
 use std::time::{Duration, UNIX_EPOCH};
 
-use anyhow::{Context as _, Error, Result, anyhow};
+use anyhow::{Context as _, Error, Result, anyhow, bail};
 
-use super::source::{Entry, Kind, Source, Take, Wanted};
+use super::source::{Entry, Gone, Got, Kind, Source, Take, Wanted};
 use address::Address;
 use packet::Attributes;
 use session::{Session, SftpError};
-use ssh::Ssh;
+use ssh::{FromServer, Ssh, ToServer};
 
 /// A board that answers.
 pub(super) struct Sftp {
     address: Address,
-    session: Session<BufReader<ChildStdout>, ChildStdin>,
+    session: Session<FromServer, ToServer>,
     /// It goes last, so that the session has said everything.
     ssh: Ssh,
 }
 
 impl Sftp {
-    /// Connects to `ssh://[user@]host[:port][/path]`.
-    pub(super) fn connect(address: &str, config: Option<&Path>) -> Result<Self> {
+    /// Connects to `ssh://[user@]host[:port][/path]`; a board that is silent for longer
+    /// than `patience` is given up.
+    pub(super) fn connect(
+        address: &str,
+        config: Option<&Path>,
+        patience: Duration,
+    ) -> Result<Self> {
         let address = Address::parse(address)?;
-        let (mut ssh, from, to) = Ssh::start(&address, config)?;
+        let (mut ssh, from, to) = Ssh::start(&address, config, patience)?;
         match Session::begin(from, to) {
-            Ok(session) => Ok(Self {
-                address,
-                session,
-                ssh,
-            }),
+            Ok(session) => {
+                ssh.answers();
+                Ok(Self {
+                    address,
+                    session,
+                    ssh,
+                })
+            }
+            Err(SftpError::Lost(error)) if is_silent(&error) => Err(anyhow!(
+                "{} took the connection, and then {error}. Start the board again, or put its \
+                 card into this computer and pull its folder",
+                address.host
+            )),
             Err(SftpError::Lost(_)) => {
                 let why = ssh.why(&address);
                 Err(anyhow!("cannot reach {}: {why}", address.host))
@@ -61,16 +74,25 @@ impl Sftp {
     /// Says where, and when the connection is gone, why.
     fn told<T>(&mut self, what: &str, path: &str, done: Result<T>) -> Result<T> {
         done.map_err(|error| {
-            let lost = matches!(error.downcast_ref(), Some(SftpError::Lost(_)));
-            let known = error.is::<SftpError>();
             let said = format!("cannot {what} {}", self.say(path));
-            if lost {
-                let why = self.ssh.why(&self.address);
-                anyhow!("{said}: {error}. {why}")
-            } else if known {
-                anyhow!("{said}: {error}. Check the board, and pull again")
-            } else {
-                error
+            match error.downcast_ref() {
+                Some(SftpError::Lost(lost)) if is_silent(lost) => Gone(format!(
+                    "{said}: {lost}. What was fetched is kept: pull again, and it goes on where \
+                     it stopped; --patience waits longer"
+                ))
+                .into(),
+                Some(SftpError::Lost(_)) => {
+                    let why = self.ssh.why(&self.address);
+                    Gone(format!("{said}: {error}. {why}")).into()
+                }
+                // Who does not keep to the protocol once cannot be followed any more.
+                Some(SftpError::Garbled(_)) => {
+                    Gone(format!("{said}: {error}. Check the board, and pull again")).into()
+                }
+                Some(SftpError::Refused { .. }) => {
+                    anyhow!("{said}: {error}. Check the board, and pull again")
+                }
+                None => error,
             }
         })
     }
@@ -96,17 +118,18 @@ impl Source for Sftp {
     fn list(&mut self, folder: &str) -> Result<Vec<Entry>> {
         let done = self.session.list(&self.at(folder)).map_err(Error::from);
         let names = self.told("list", folder, done)?;
-        Ok(names
-            .into_iter()
-            .map(|(name, attributes)| Entry {
-                name: String::from_utf8(name).ok(),
-                kind: kind(attributes),
-                bytes: attributes.bytes.unwrap_or_default(),
-                modified: attributes
-                    .modified
-                    .map(|seconds| UNIX_EPOCH + Duration::from_secs(seconds.into())),
-            })
+        let named = names.into_iter();
+        Ok(named
+            .map(|(name, attributes)| entry(String::from_utf8(name).ok(), attributes))
             .collect())
+    }
+
+    fn look(&mut self, path: &str) -> Result<Option<Entry>> {
+        let done = self.session.look(&self.at(path)).map_err(Error::from);
+        let name = path.rsplit('/').next().map(str::to_owned);
+        Ok(self
+            .told("look at", path, done)?
+            .map(|attributes| entry(name, attributes)))
     }
 
     fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()> {
@@ -117,7 +140,20 @@ impl Source for Sftp {
                 ..*wanted
             })
             .collect();
-        fetch::fetch(&mut self.session, &whole, take).or_else(|(number, error)| {
+        let paths: Vec<String> = wanted.iter().map(|wanted| self.say(&wanted.path)).collect();
+        let mut told = |number: usize, got| {
+            take(
+                number,
+                match got {
+                    Got::Failed(why) => {
+                        let path = paths.get(number).map_or("", String::as_str);
+                        Got::Failed(format!("cannot fetch {path}: {why}"))
+                    }
+                    piece @ Got::Piece(_) => piece,
+                },
+            )
+        };
+        fetch::fetch(&mut self.session, &whole, &mut told).or_else(|(number, error)| {
             let path = wanted.get(number).map_or("", |wanted| &wanted.path);
             self.told("fetch", path, Err(error))
         })
@@ -127,29 +163,67 @@ impl Source for Sftp {
         let whole = self.at(path);
         let (folder, name) = whole.rsplit_once('/').context("a file needs a name")?;
         let part = format!("{folder}/.{name}.part");
-        let done = self.put(folder, &part, &whole, bytes);
+        let done = self.session.look(folder).map_err(Error::from);
+        let above = self.told("look at", path, done)?;
+        if above.is_some_and(|above| kind(above) != Kind::Folder) {
+            bail!(
+                "{} lies in what is no folder of its own; nothing was written there",
+                self.say(path)
+            );
+        }
+        let there = self.look(path)?;
+        if there.is_some_and(|there| there.kind != Kind::File) {
+            bail!(
+                "{} is no ordinary file; nothing was written there",
+                self.say(path)
+            );
+        }
+        let done = self.put(above.is_none().then_some(folder), &part, &whole, bytes);
         self.told("write", path, done.map_err(Error::from))
     }
 
     fn hold(&mut self, path: &str) -> Result<()> {
-        let done = self.session.hold(&self.at(path)).map_err(Error::from);
-        self.told("touch", path, done)
+        let there = self.look(path)?;
+        if let Some(there) = &there
+            && there.kind != Kind::File
+        {
+            bail!("{} is no ordinary file; it was not touched", self.say(path));
+        }
+        let done = self.session.hold(&self.at(path), there.is_some());
+        self.told("touch", path, done.map_err(Error::from))
     }
 }
 
 impl Sftp {
+    /// Writes a file under another name and gives it its own; `to_make` is its folder
+    /// where there is none.
     fn put(
         &mut self,
-        folder: &str,
+        to_make: Option<&str>,
         part: &str,
         whole: &str,
         bytes: &[u8],
     ) -> Result<(), SftpError> {
-        if self.session.stat(folder)?.is_none() {
+        if let Some(folder) = to_make {
             self.session.make_folder(folder)?;
         }
         self.session.write(part, bytes)?;
         self.session.rename(part, whole)
+    }
+}
+
+/// The server was given up because it said nothing.
+fn is_silent(error: &io::Error) -> bool {
+    error.kind() == io::ErrorKind::TimedOut
+}
+
+fn entry(name: Option<String>, attributes: Attributes) -> Entry {
+    let since = |seconds: u32| UNIX_EPOCH + Duration::from_secs(seconds.into());
+    Entry {
+        name,
+        kind: kind(attributes),
+        bytes: attributes.bytes.unwrap_or_default(),
+        modified: attributes.modified.map(since),
     }
 }
 

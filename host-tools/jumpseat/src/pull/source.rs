@@ -2,7 +2,21 @@
 
 use std::time::SystemTime;
 
-use anyhow::Result;
+use anyhow::{Error, Result};
+use thiserror::Error;
+
+/// Names of one folder, against a source that never ends.
+pub(super) const MOST_NAMES: usize = 200_000;
+
+/// The source as a whole does not answer any more: nothing further comes from it.
+#[derive(Debug, Error)]
+#[error("{0}")]
+pub(super) struct Gone(pub(super) String);
+
+/// Whether an error is about the whole source, and not about one path of it.
+pub(super) fn is_gone(error: &Error) -> bool {
+    error.is::<Gone>()
+}
 
 /// What a name in a folder stands for. Links are never followed: they lead out of
 /// the trip.
@@ -32,11 +46,21 @@ pub(super) struct Wanted {
     pub(super) length: u64,
 }
 
-/// Takes what was read, piece by piece: the number of the file among those wanted,
-/// and the bytes.
-pub(super) type Take<'a> = &'a mut dyn FnMut(usize, Vec<u8>) -> Result<()>;
+/// What comes of a file that is wanted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Got {
+    /// Its next bytes.
+    Piece(Vec<u8>),
+    /// Nothing more comes of it, for this reason; other files are no worse for it.
+    Failed(String),
+}
 
-/// Paths are relative to what was asked for, with "/" between; "" is itself.
+/// Takes what was read, piece by piece: the number of the file among those wanted,
+/// and what came of it.
+pub(super) type Take<'a> = &'a mut dyn FnMut(usize, Got) -> Result<()>;
+
+/// Paths are relative to what was asked for, with "/" between; "" is itself. An error
+/// is about the path alone, unless [`is_gone`] says that it is about the source.
 pub(super) trait Source {
     /// A path as a person would find it.
     fn say(&self, path: &str) -> String;
@@ -45,15 +69,21 @@ pub(super) trait Source {
     /// there.
     fn own(&mut self) -> Result<Option<(String, Kind)>>;
 
-    /// What a folder holds, in any order.
+    /// What a folder holds, in any order; at most [`MOST_NAMES`] names.
     fn list(&mut self, folder: &str) -> Result<Vec<Entry>>;
 
-    /// Reads what is wanted, in its order.
+    /// What is at a path, no link followed; None when nothing is.
+    fn look(&mut self, path: &str) -> Result<Option<Entry>>;
+
+    /// Reads what is wanted, in its order. Each file comes whole or is told as
+    /// failed. An error is the source's as a whole, or that of `take`.
     fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()>;
 
-    /// Writes a small file, whole or not at all; its folder is made if need be.
+    /// Writes a small file, whole or not at all; its folder is made if need be. Never
+    /// through a link, nor into anything but an ordinary file.
     fn write(&mut self, path: &str, bytes: &[u8]) -> Result<()>;
 
-    /// Touches the file now, and again and again while something is read.
+    /// Touches the file now, and again and again while something is read; never
+    /// through a link.
     fn hold(&mut self, path: &str) -> Result<()>;
 }

@@ -10,9 +10,8 @@ use jumpseat_trip::open_regular_file;
 
 /// Hidden, so that it is no part of the trip.
 const FILE: &str = ".sha256sums";
-
 /// A day of short overs has some thousands of files, of a hundred bytes each here.
-const MOST_BYTES: u64 = 16 << 20;
+const MOST_BYTES: u64 = 32 << 20;
 
 /// Checksums by file name.
 #[derive(Debug, Default)]
@@ -67,6 +66,11 @@ impl Sums {
         self.changed = true;
     }
 
+    /// Takes one out.
+    pub(super) fn forget(&mut self, name: &str) {
+        self.changed |= self.sums.remove(name).is_some();
+    }
+
     /// Writes them in order, one line a file, safe from a power cut.
     pub(super) fn write(&mut self) -> Result<()> {
         if self.changed {
@@ -85,7 +89,7 @@ impl Sums {
 pub(crate) fn forget_sums(folder: &Path, names: &[&str]) -> Result<()> {
     let mut sums = Sums::read(folder)?;
     for name in names {
-        sums.changed |= sums.sums.remove(*name).is_some();
+        sums.forget(name);
     }
     sums.write()
 }

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 use anyhow::Result;
 use serde::Serialize;
 
+use super::Missing;
 use crate::progress::Progress;
 
 /// Scripts are told how far it is so often.
@@ -30,13 +31,16 @@ pub(crate) enum Event<'a> {
         /// None until there is a rate.
         seconds_left: Option<u64>,
     },
-    /// What became of a file: "copied", "here already" or "differs".
+    /// What became of a file: "copied", "here already", "differs" or "failed".
     File {
         trip: &'a str,
         file: &'a str,
         bytes: u64,
         result: &'a str,
         sha256: Option<&'a str>,
+        /// Why it did not come.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        error: Option<&'a str>,
     },
     /// What became of a trip.
     Trip {
@@ -56,6 +60,8 @@ pub(crate) enum Event<'a> {
         bytes: u64,
         seconds: f64,
         doubts: bool,
+        /// Files that did not come; the next pull tries them again.
+        failed: &'a [&'a Missing],
     },
     /// It failed; the last line.
     Failed { error: &'a str },

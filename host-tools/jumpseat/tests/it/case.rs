@@ -4,7 +4,7 @@ use std::env;
 use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Child, Command, Output, Stdio};
 use std::sync::OnceLock;
 
 use serde_json::Value;
@@ -105,6 +105,19 @@ impl Case {
         self.run_with_path(&env::join_paths(folders).unwrap(), arguments)
     }
 
+    /// Starts the command as [`Case::run`] does, and does not wait for it.
+    pub(crate) fn start(&self, arguments: &[&str]) -> Child {
+        Command::new(env!("CARGO_BIN_EXE_jumpseat"))
+            .arg("--home")
+            .arg("home")
+            .args(arguments)
+            .current_dir(self.folder.path())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap()
+    }
+
     /// As [`Case::run`], where the shell looks for programs in other places.
     pub(crate) fn run_with_path(&self, path: &OsStr, arguments: &[&str]) -> Ran {
         let output = Command::new(env!("CARGO_BIN_EXE_jumpseat"))
@@ -135,6 +148,10 @@ impl Ran {
 
     pub(crate) fn err(&self) -> String {
         String::from_utf8(self.output.stderr.clone()).unwrap()
+    }
+
+    pub(crate) fn status(&self) -> Option<i32> {
+        self.output.status.code()
     }
 
     pub(crate) fn json(&self) -> Value {

@@ -52,6 +52,45 @@ fn the_readme_shows_what_is_printed() {
     assert_eq!(shown.join("\n").trim_end(), printed.trim_end());
 }
 
+/// The drive of a board whose config names nobody.
+fn nobodys() -> Case {
+    let case = Case::drafted();
+    let header = case.pulled().join("trip.json");
+    let mut told: Value = serde_json::from_str(&fs::read_to_string(&header).unwrap()).unwrap();
+    told["station"] = serde_json::json!({ "call": null, "operator": null });
+    fs::write(&header, told.to_string()).unwrap();
+    case
+}
+
+#[test]
+fn whose_drive_it_is_stands_in_the_station_file_or_is_told_as_not_known() {
+    const UNKNOWN: &str = "doubt: your own call sign is not known; write `call = \"...\"` into \
+                           home/station.toml";
+    let case = nobodys();
+    let calls = || {
+        let log = case.run(&["log", "--json"]).code(0).json();
+        let entries = log.as_array().unwrap().iter();
+        let calls = entries.map(|entry| entry["draft"]["call"]["value"].as_str());
+        calls
+            .map(|call| call.unwrap_or("-").to_owned())
+            .collect::<Vec<_>>()
+    };
+    let worked = ["KB0QSE", "N0QRD"];
+    let taken = format!("{UNKNOWN}. W7QTM was taken for it: you keep saying it");
+    case.run(&["draft", "1"]).code(3).says(&[&taken]);
+    assert_eq!(calls(), worked);
+    for station in ["call = \"W7QTM\"\n", "operator = \"w7qtm/m\"\n"] {
+        case.write("home/station.toml", station);
+        let out = case.run(&["draft", "1"]).done().out();
+        assert!(!out.contains("own call sign"), "{out}");
+        assert_eq!(calls(), worked);
+    }
+    // An own sign is no other station's, be it the board's or the station file's.
+    case.write("home/station.toml", "call = \"KB0QSE\"\n");
+    case.run(&["draft", "1"]).done();
+    assert!(!calls().contains(&"KB0QSE".to_owned()), "{:?}", calls());
+}
+
 #[test]
 fn a_trip_has_four_names() {
     let case = Case::with_card();

@@ -155,6 +155,80 @@ fn what_is_no_log_is_refused_and_the_files_before_it_are_kept() {
 }
 
 #[test]
+fn a_remark_that_tells_a_contact_makes_none() {
+    let case = Case::empty();
+    let inner = "hi<EOR>\n<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504 <EOR>";
+    case.write(
+        "friend.adi",
+        format!(
+            "<CALL:5>K1QRM<QSO_DATE:8>20260513<TIME_ON:4>1504<EOR>\n\
+             <CALL:5>W7QTM<QSO_DATE:8>20260514<TIME_ON:4>1504<COMMENT:{}>{inner} <EOR>\n",
+            inner.len()
+        ),
+    );
+    case.run(&["import", "friend.adi"]).code(3).says(&[
+        "friend.adi: 1 contact, 1 new",
+        "line 2: COMMENT: its length of",
+        "runs over the end of a record (<EOR>)",
+        "the record was put aside, up to line 3",
+    ]);
+    let log = case.run(&["log", "--json"]).code(0).json();
+    let calls: Vec<&str> = log
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|entry| entry["contact"]["call"].as_str().unwrap())
+        .collect();
+    assert_eq!(calls, ["K1QRM"]);
+}
+
+#[test]
+fn contacts_that_lie_close_are_counted_and_not_all_told() {
+    let case = Case::empty();
+    let records: Vec<String> = (0..300)
+        .map(|n| {
+            let (hour, minute) = (n / 60, n % 60);
+            format!("<CALL:5>K1QRM<QSO_DATE:8>20250102<TIME_ON:4>{hour:02}{minute:02}<EOR>\n")
+        })
+        .collect();
+    case.write("many.adi", records.concat());
+    let told = case.run(&["import", "many.adi", "--json"]).code(3).json();
+    // Each with the thirty before it, but for the first ones.
+    assert_eq!(told[0]["duplicates"].as_array().unwrap().len(), 1000);
+    assert_eq!(told[0]["further_duplicates"], 300 * 30 - 465 - 1000);
+    case.run(&["undo"]).code(0);
+    case.run(&["import", "many.adi"]).code(3).says(&[
+        "8535 pairs of entries may be one contact each",
+        "and 8515 further pairs",
+    ]);
+}
+
+#[cfg(unix)]
+#[test]
+fn what_never_ends_is_no_log() {
+    let case = Case::empty();
+    case.write("a.adi", LOG);
+    let at = |name: &str| case.at(name);
+    let made = std::process::Command::new("mkfifo")
+        .arg(at("pipe"))
+        .status();
+    assert!(made.unwrap().success());
+    let large = std::fs::File::create(at("large.adi")).unwrap();
+    large.set_len((256 << 20) + 1).unwrap();
+    for (file, says) in [
+        ("/dev/zero", "it is not an ordinary file"),
+        ("pipe", "it is not an ordinary file"),
+        (".", "it is not an ordinary file"),
+        ("large.adi", "has more than 256 MB"),
+    ] {
+        case.run(&["import", file]).code(1).says(&[file, says]);
+    }
+    // A person's own link is followed.
+    std::os::unix::fs::symlink("a.adi", at("link.adi")).unwrap();
+    case.run(&["import", "link.adi"]).code(3).says(&["3 new"]);
+}
+
+#[test]
 fn commands_at_once_neither_fail_nor_do_anything_twice() {
     let case = Case::after_demo();
     let records: Vec<String> = (0..300)

@@ -3,6 +3,8 @@
 #[cfg(test)]
 mod arrive;
 #[cfg(test)]
+mod backups;
+#[cfg(test)]
 mod bad_input;
 #[cfg(test)]
 mod case;
@@ -24,13 +26,19 @@ mod formats;
 mod hear;
 #[cfg(test)]
 mod import;
+#[cfg(all(test, unix))]
+mod interrupted;
 #[cfg(test)]
 mod keep;
 #[cfg(test)]
 mod lists;
 #[cfg(test)]
 mod power_up;
+#[cfg(all(test, unix))]
+mod private;
 #[cfg(test)]
 mod pull;
+#[cfg(test)]
+mod terminal;
 #[cfg(test)]
 mod undo;

@@ -1,7 +1,10 @@
 //! Pull: what is promised about every file.
 
 mod again;
+mod one_by_one;
 mod refused;
+mod running;
+mod same_name;
 
 use std::fs;
 

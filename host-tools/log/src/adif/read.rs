@@ -1,7 +1,7 @@
 //! Reads ADIF files of any version as programs really write them.
 //!
-//! Pure: bytes in, contacts and complaints out. Memory is at most a small multiple
-//! of the input; nothing that a file declares is allocated before it is there.
+//! Pure: bytes in, contacts and complaints out. Nothing that a file declares is
+//! allocated before it is there, and no file takes longer than its length warrants.
 
 mod adi;
 mod adx;
@@ -15,7 +15,7 @@ mod value;
 use std::borrow::Cow;
 
 use crate::Extra;
-use crate::reading::{Complaints, Reading, Told, text};
+use crate::reading::{Complaints, Reading, Told, collect, text};
 
 pub use value::hertz;
 
@@ -29,44 +29,80 @@ struct Raw {
     fields: Vec<Extra>,
 }
 
-/// A file before its fields are understood.
-#[derive(Debug, Default)]
-struct Scanned {
+/// What becomes of the records of a file.
+trait Take<E> {
     /// Fields that the other log's user defined: name, kind, allowed values.
+    fn define(&mut self, definitions: Vec<Extra>);
+    /// A record, and the byte behind it.
+    fn record(&mut self, raw: Raw, behind: usize) -> Result<(), E>;
+    fn complaints(&mut self) -> &mut Complaints;
+}
+
+/// Understands each record and hands it on.
+struct Understand<F> {
     defined: Vec<Extra>,
-    records: Vec<Raw>,
     complaints: Complaints,
+    each: F,
+}
+
+impl<E, F: FnMut(Told, usize) -> Result<(), E>> Take<E> for Understand<F> {
+    fn define(&mut self, definitions: Vec<Extra>) {
+        self.defined.extend(definitions);
+    }
+
+    fn record(&mut self, raw: Raw, behind: usize) -> Result<(), E> {
+        let line = raw.line;
+        match contact::of(raw, &self.defined, &mut self.complaints) {
+            Some(contact) => (self.each)(Told { line, contact }, behind),
+            None => {
+                self.complaints.add(
+                    line,
+                    "a record without a call sign (CALL); it was left out".to_owned(),
+                );
+                Ok(())
+            }
+        }
+    }
+
+    fn complaints(&mut self) -> &mut Complaints {
+        &mut self.complaints
+    }
 }
 
 /// Reads an ADI or an ADX file, whichever it is.
 pub fn read(bytes: &[u8]) -> Reading {
+    collect(|each| self::each(bytes, each))
+}
+
+/// Reads a file as [`read`] does and hands each contact on, with the byte behind its
+/// record, so that not all of them lie in memory; gives what could not be read. In a
+/// file of UTF-16 the byte is that of the same text in UTF-8.
+///
+/// # Errors
+/// What `each` returns; then nothing more is read.
+pub fn each<E>(
+    bytes: &[u8],
+    each: impl FnMut(Told, usize) -> Result<(), E>,
+) -> Result<Complaints, E> {
     let marked = matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]);
     let bytes: Cow<'_, [u8]> = if marked {
         text(bytes).into_bytes().into()
     } else {
         bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes).into()
     };
-    let mut scanned = if is_xml(&bytes) {
-        adx::scan(&text(&bytes))
+    let mut take = Understand {
+        defined: Vec::new(),
+        complaints: Complaints::default(),
+        each,
+    };
+    if is_xml(&bytes) {
+        adx::scan(&text(&bytes), &mut take)?;
     } else {
-        adi::scan(&bytes)
-    };
-    let mut reading = Reading {
-        complaints: std::mem::take(&mut scanned.complaints),
-        records: Vec::with_capacity(scanned.records.len()),
-    };
-    for raw in std::mem::take(&mut scanned.records) {
-        let line = raw.line;
-        match contact::of(raw, &scanned.defined, &mut reading.complaints) {
-            Some(contact) => reading.records.push(Told { line, contact }),
-            None => reading.complaints.add(
-                line,
-                "a record without a call sign (CALL); it was left out".to_owned(),
-            ),
-        }
+        adi::scan(&bytes, &mut take)?;
     }
-    reading.complaints.sort();
-    reading
+    let mut complaints = take.complaints;
+    complaints.sort();
+    Ok(complaints)
 }
 
 /// An XML file begins with its declaration, a comment or its root; an ADI file

@@ -142,6 +142,29 @@ proptest! {
         prop_assert_eq!(&contacts(text.as_bytes())[0], &contact);
     }
 
+    /// Whatever stands in a field whose length is right, in bytes or in characters.
+    #[test]
+    fn no_text_of_a_field_becomes_a_contact(
+        text in "(<EOR>|<eor>|<CALL:6>KB0QSE|<QSO_DATE:8>20260514|<TIME_ON:4>1504|[a-zé <>:\\n]){0,20}",
+        in_characters in any::<bool>(),
+        first in any::<bool>(),
+    ) {
+        let length = if in_characters { text.chars().count() } else { text.len() };
+        // Another field tells how the file counts.
+        let told = if in_characters { 4 } else { 5 };
+        let before = format!("<CALL:5>N5QSL<NAME:{told}>José<EOR>\n");
+        let remark = format!("<COMMENT:{length}>{text}");
+        let own = "<CALL:5>W7QTM";
+        let file = if first {
+            format!("{before}{remark}{own}<EOR>")
+        } else {
+            format!("{before}{own}{remark}<EOR>")
+        };
+        for contact in contacts(file.as_bytes()) {
+            prop_assert!(contact.call != "KB0QSE", "{}", file);
+        }
+    }
+
     #[test]
     fn any_text_is_read_without_a_panic(text in "(<|>|:|<CALL:[0-9]{1,2}>|<EOR>|<eoh>|[0-9a-é \n]|<N:3:S>){0,40}") {
         check(text.as_bytes());

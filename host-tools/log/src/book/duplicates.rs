@@ -39,6 +39,21 @@ impl Logbook {
     /// mode that began within this time of each other; an unknown band or mode
     /// may be any.
     pub fn duplicates(&self, within: TimeDelta) -> Result<Vec<Pair>, LogError> {
+        let mut pairs = Vec::new();
+        self.each_duplicate(within, |pair| pairs.push(pair))?;
+        Ok(pairs)
+    }
+
+    /// As [`Logbook::duplicates`], one pair after the other: of contacts that lie close
+    /// there may be many times as many pairs.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn each_duplicate(
+        &self,
+        within: TimeDelta,
+        mut each: impl FnMut(Pair),
+    ) -> Result<(), LogError> {
         let failed = database(&self.path, "be read");
         let mut query = self
             .connection
@@ -48,7 +63,6 @@ impl Logbook {
             )
             .map_err(&failed)?;
         let mut rows = query.query([]).map_err(&failed)?;
-        let mut pairs = Vec::new();
         // Contacts of the same station that are near enough to the newest.
         let mut near: Vec<Brief> = Vec::new();
         let mut station = String::new();
@@ -71,18 +85,16 @@ impl Logbook {
             if !near.is_empty() {
                 near.retain(|earlier| earlier.is_near(&brief, within));
             }
-            pairs.extend(
-                near.iter()
-                    .filter(|earlier| earlier.is_alike(&brief))
-                    .map(|earlier| Pair {
-                        first: earlier.number,
-                        second: brief.number,
-                        why: Why::Station,
-                    }),
-            );
+            for earlier in near.iter().filter(|earlier| earlier.is_alike(&brief)) {
+                each(Pair {
+                    first: earlier.number,
+                    second: brief.number,
+                    why: Why::Station,
+                });
+            }
             near.push(brief);
         }
-        Ok(pairs)
+        Ok(())
     }
 
     /// Other entries that may be the same contact as this one.

@@ -11,6 +11,9 @@ use super::{Filter, Logbook, Search, database, stamp, to_json};
 use crate::form::hex;
 use crate::{Contact, LogError, adif, home_call};
 
+/// So many entries with one station within a minute are compared: more are no log.
+const MOST_HELD: u32 = 50;
+
 /// What became of the contacts of a file.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Imported {
@@ -35,6 +38,18 @@ pub struct Retold {
     pub differs: Vec<adif::Difference>,
 }
 
+/// What became of one contact of another log.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Became {
+    /// An entry with this number.
+    Added(i64),
+    /// The logbook held it already.
+    Known,
+    /// The logbook holds it, told otherwise; the number of the new entry where it was
+    /// added all the same.
+    Retold(Retold, Option<i64>),
+}
+
 impl Logbook {
     /// Takes contacts over from another log, as one action. What the logbook holds
     /// already is left out: the same record once more, and the same contact (same
@@ -48,56 +63,115 @@ impl Logbook {
         again: bool,
         mut step: impl FnMut(),
     ) -> Result<Imported, LogError> {
-        self.whole("store the contacts", |change, path| {
-            let failed = database(path, "store the contacts");
-            let mut act = Act::begin(change, path, "import");
-            let mut imported = Imported::default();
-            let mut import: Option<i64> = None;
+        let mut imported = Imported::default();
+        imported.action = self.import_each(file, again, |add| {
             for (index, contact) in contacts.iter().enumerate() {
+                match add(index, contact)? {
+                    Became::Added(number) => imported.added.push((index, number)),
+                    Became::Known => imported.known += 1,
+                    Became::Retold(retold, number) => {
+                        imported.retold.push(retold);
+                        imported.added.extend(number.map(|number| (index, number)));
+                    }
+                }
                 step();
-                let text = to_json(contact, 0, path)?;
-                let digest = hex(&Sha256::digest(text.as_bytes()));
-                let known = change
-                    .prepare_cached("SELECT 1 FROM entries WHERE digest = ?1")
-                    .and_then(|mut query| query.query_row([&digest], |_| Ok(())).optional())
-                    .map_err(&failed)?;
-                if known.is_some() {
-                    imported.known += 1;
-                    continue;
-                }
-                if let Some((number, differs)) = held(&act, contact)? {
-                    if differs.is_empty() {
-                        imported.known += 1;
-                        continue;
-                    }
-                    imported.retold.push(Retold {
-                        index,
-                        number,
-                        differs,
-                    });
-                    if !again {
-                        continue;
-                    }
-                }
-                let id = match import {
-                    Some(id) => id,
-                    None => *import.insert(begin(change, file).map_err(&failed)?),
-                };
-                let number = act.new_entry(&Origin {
-                    trip: None,
-                    import: Some(id),
-                    digest: Some(digest),
-                })?;
-                act.set(number, Part::Contact, Some(&text))?;
-                imported.added.push((index, number));
             }
-            let many = imported.added.len();
-            imported.action = act.end(&format!(
+            Ok(())
+        })?;
+        Ok(imported)
+    }
+
+    /// Takes contacts over as [`Logbook::import`] does, one after the other, so that not
+    /// all of them lie in memory: `feed` gives each with its index to what it is given,
+    /// and all of it is one action. Gives the action, if anything was changed.
+    ///
+    /// # Errors
+    /// When the logbook cannot be written, and what `feed` returns: then nothing of it
+    /// was done.
+    pub fn import_each(
+        &mut self,
+        file: &str,
+        again: bool,
+        feed: impl FnOnce(
+            &mut dyn FnMut(usize, &Contact) -> Result<Became, LogError>,
+        ) -> Result<(), LogError>,
+    ) -> Result<Option<i64>, LogError> {
+        self.whole("store the contacts", |change, path| {
+            let mut import = Import {
+                act: Act::begin(change, path, "import"),
+                file,
+                id: None,
+            };
+            let mut many = 0;
+            feed(&mut |index, contact| {
+                let became = import.add(index, contact, again)?;
+                many += usize::from(matches!(
+                    became,
+                    Became::Added(_) | Became::Retold(_, Some(_))
+                ));
+                Ok(became)
+            })?;
+            import.act.end(&format!(
                 "imported {many} contact{} from {file}",
                 if many == 1 { "" } else { "s" }
-            ))?;
-            Ok(imported)
+            ))
         })
+    }
+}
+
+/// An import in progress.
+struct Import<'a> {
+    act: Act<'a>,
+    file: &'a str,
+    /// Its number, once something was added.
+    id: Option<i64>,
+}
+
+impl Import<'_> {
+    fn add(&mut self, index: usize, contact: &Contact, again: bool) -> Result<Became, LogError> {
+        let path = self.act.path;
+        let failed = database(path, "store the contacts");
+        let text = to_json(contact, 0, path)?;
+        let digest = hex(&Sha256::digest(text.as_bytes()));
+        let known = self
+            .act
+            .change
+            .prepare_cached("SELECT 1 FROM entries WHERE digest = ?1")
+            .and_then(|mut query| query.query_row([&digest], |_| Ok(())).optional())
+            .map_err(&failed)?;
+        if known.is_some() {
+            return Ok(Became::Known);
+        }
+        let retold = match held(&self.act, contact)? {
+            Some((_, differs)) if differs.is_empty() => return Ok(Became::Known),
+            held => held.map(|(number, differs)| Retold {
+                index,
+                number,
+                differs,
+            }),
+        };
+        match retold {
+            Some(retold) if !again => Ok(Became::Retold(retold, None)),
+            Some(retold) => Ok(Became::Retold(retold, Some(self.store(&text, digest)?))),
+            None => Ok(Became::Added(self.store(&text, digest)?)),
+        }
+    }
+
+    /// Makes an entry of a contact; gives its number.
+    fn store(&mut self, text: &str, digest: String) -> Result<i64, LogError> {
+        let failed = database(self.act.path, "store the contacts");
+        let id = match self.id {
+            Some(id) => id,
+            None => begin(self.act.change, self.file).map_err(&failed)?,
+        };
+        self.id = Some(id);
+        let number = self.act.new_entry(&Origin {
+            trip: None,
+            import: Some(id),
+            digest: Some(digest),
+        })?;
+        self.act.set(number, Part::Contact, Some(text))?;
+        Ok(number)
     }
 }
 
@@ -126,11 +200,19 @@ fn held(
     let failed = database(act.path, "store the contacts");
     let mut query = act
         .change
-        .prepare_cached("SELECT number FROM contacts WHERE home = ?1 AND on_utc BETWEEN ?2 AND ?3")
+        .prepare_cached(
+            "SELECT number FROM contacts WHERE home = ?1 AND on_utc BETWEEN ?2 AND ?3
+             AND (band IS NULL OR ?4 IS NULL OR band = ?4)
+             AND (mode IS NULL OR ?5 IS NULL OR mode = ?5) LIMIT ?6",
+        )
         .map_err(&failed)?;
     let home = home_call(&contact.call);
+    let times = (stamp(from), stamp(to));
+    let (band, mode) = (&contact.band, &contact.mode);
     let numbers: Vec<i64> = query
-        .query_map((home, stamp(from), stamp(to)), |row| row.get(0))
+        .query_map((home, times.0, times.1, band, mode, MOST_HELD), |row| {
+            row.get(0)
+        })
         .and_then(Iterator::collect)
         .map_err(&failed)?;
     let mut nearest: Option<(i64, Vec<adif::Difference>)> = None;

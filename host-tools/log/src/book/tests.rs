@@ -1,8 +1,10 @@
 use super::*;
 use crate::{Field, Kind};
 
+mod backup;
 mod duplicates;
 mod import;
+mod opening;
 mod review;
 mod search;
 mod undo;

@@ -4,12 +4,31 @@ use chrono::{DateTime, NaiveDateTime, Utc};
 use csv::{Position, ReaderBuilder, StringRecord};
 
 use super::as_it_was;
-use crate::reading::{Complaints, Lines, Reading, Told, text};
+use crate::reading::{Complaints, Lines, Reading, Told, collect, text};
 use crate::{Area, Contact};
 
 /// Reads a table whose header row has our names, in any order; other columns are
 /// left out and named. `None` where the first row has no `call` and `start_utc`.
 pub fn read(bytes: &[u8]) -> Option<Reading> {
+    let mut ours = true;
+    let reading = collect(|take| {
+        let read = each(bytes, take)?;
+        ours = read.is_some();
+        Ok(read.unwrap_or_default())
+    });
+    ours.then_some(reading)
+}
+
+/// Reads a table as [`read`] does and hands each contact on, with the byte behind its
+/// row (of the table in UTF-8), so that not all of them lie in memory; gives what could
+/// not be read.
+///
+/// # Errors
+/// What `take` returns; then nothing more is read.
+pub fn each<E>(
+    bytes: &[u8],
+    mut take: impl FnMut(Told, usize) -> Result<(), E>,
+) -> Result<Option<Complaints>, E> {
     let text = text(bytes);
     // Spreadsheets in some countries write semicolons.
     let head = text.lines().next().unwrap_or_default();
@@ -22,16 +41,18 @@ pub fn read(bytes: &[u8]) -> Option<Reading> {
         .delimiter(delimiter)
         .flexible(true)
         .from_reader(text.as_bytes());
-    let names = reader.headers().ok()?.clone();
-    let at = |name: &str| names.iter().position(|found| found.trim() == name);
-    at("call").zip(at("start_utc"))?;
-    let mut reading = Reading::default();
+    let Some(names) = reader.headers().ok().cloned() else {
+        return Ok(None);
+    };
+    let columns = Columns::of(&names);
+    if columns.at("call").zip(columns.at("start_utc")).is_none() {
+        return Ok(None);
+    }
+    let mut complaints = Complaints::default();
     for name in names.iter().map(str::trim) {
         if !name.is_empty() && !super::COLUMNS.contains(&name) {
             let shown: String = name.chars().take(40).collect();
-            reading
-                .complaints
-                .add(1, format!("column '{shown}' is not known; it was left out"));
+            complaints.add(1, format!("column '{shown}' is not known; it was left out"));
         }
     }
     let mut lines = Lines::new(text.as_bytes());
@@ -39,35 +60,81 @@ pub fn read(bytes: &[u8]) -> Option<Reading> {
     let mut line_of = |position: Option<&Position>| {
         let at = position.map_or(0, |position| position.byte() as usize);
         let behind = text.get(at..).unwrap_or_default();
-        lines.of(at + behind.len() - behind.trim_start_matches(['\r', '\n']).len())
+        let empty = behind
+            .bytes()
+            .take_while(|byte| matches!(byte, b'\r' | b'\n'));
+        lines.of(at + empty.count())
     };
-    for row in reader.records() {
-        match row {
-            Ok(row) => {
+    let mut row = StringRecord::new();
+    loop {
+        match reader.read_record(&mut row) {
+            Ok(false) => break,
+            Ok(true) => {
                 let line = line_of(row.position());
+                if let Some(reason) = suspicious(&row, &names) {
+                    complaints.add(line, reason);
+                    continue;
+                }
                 let mut cells = Cells {
-                    names: &names,
+                    columns: &columns,
                     row: &row,
                     line,
-                    complaints: &mut reading.complaints,
+                    complaints: &mut complaints,
                 };
                 if let Some(contact) = cells.contact() {
-                    reading.records.push(Told { line, contact });
+                    take(Told { line, contact }, reader.position().byte() as usize)?;
                 }
             }
             Err(error) => {
                 let line = line_of(error.position());
-                reading
-                    .complaints
-                    .add(line, format!("this row cannot be read: {error}"));
+                complaints.add(line, format!("this row cannot be read: {error}"));
             }
         }
     }
-    Some(reading)
+    complaints.sort();
+    Ok(Some(complaints))
+}
+
+/// Why a row cannot be trusted to be one: its cells may stand in other columns than
+/// they belong to, or several rows may stand in one cell.
+fn suspicious(row: &StringRecord, names: &StringRecord) -> Option<String> {
+    let (cells, columns) = (row.len(), names.len());
+    if row.iter().skip(columns).any(|cell| !cell.trim().is_empty()) {
+        return Some(format!(
+            "it has {cells} cells for {columns} columns, perhaps for want of quotation marks; the \
+             row was put aside"
+        ));
+    }
+    let last = row.get(cells.checked_sub(1)?).unwrap_or_default();
+    (cells < columns && last.contains('\n')).then(|| {
+        format!(
+            "a quotation mark has no other one that ends it, so that the row goes on for {} lines; \
+             all of it was put aside",
+            last.lines().count()
+        )
+    })
+}
+
+/// Where each of our columns stands.
+struct Columns(Vec<(&'static str, usize)>);
+
+impl Columns {
+    fn of(names: &StringRecord) -> Self {
+        let at = |name: &&'static str| {
+            let at = names.iter().position(|found| found.trim() == *name)?;
+            Some((*name, at))
+        };
+        Self(super::COLUMNS.iter().filter_map(at).collect())
+    }
+
+    fn at(&self, name: &str) -> Option<usize> {
+        let found = self.0.iter().find(|(known, _)| *known == name)?;
+        Some(found.1)
+    }
 }
 
 struct Cells<'a> {
-    names: &'a StringRecord,
+    columns: &'a Columns,
     row: &'a StringRecord,
     line: usize,
     complaints: &'a mut Complaints,
@@ -123,8 +190,7 @@ impl Cells<'_> {
     }
 
     fn cell(&self, name: &str) -> Option<String> {
-        let at = self.names.iter().position(|found| found.trim() == name)?;
-        let text = as_it_was(self.row.get(at)?).trim();
+        let text = as_it_was(self.row.get(self.columns.at(name)?)?).trim();
         (!text.is_empty()).then(|| text.to_owned())
     }
 

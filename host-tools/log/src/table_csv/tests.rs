@@ -86,6 +86,17 @@ fn tables_as_spreadsheets_leave_them() {
             (5, "cannot be exported"),
         ],
     );
+    // Cells that moved to other columns, and rows that vanished in a cell.
+    complains(
+        "call,start_utc,name\nKB0QSE,2026-05-14T15:04Z,Ruth, the second\nK1QRM,2026-05-14T15:04Z,Bo,,\n",
+        &["K1QRM"],
+        &[(2, "it has 4 cells for 3 columns")],
+    );
+    complains(
+        "call,start_utc,name,comment\nKB0QSE,2026-05-14T15:04Z,\"Ruth\nK1QRM,2026-05-14T15:04Z,Bo,\n",
+        &[],
+        &[(2, "a quotation mark has no other one that ends it")],
+    );
     assert!(read(b"a letter to the editor").is_none());
     assert!(read(b"").is_none());
 }

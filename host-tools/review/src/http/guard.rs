@@ -1,4 +1,8 @@
-//! Who may ask: the browser that came by the secret link, and its own pages.
+//! Who may ask: a browser that came by a secret link, and its own pages. A link lets one
+//! browser in and is worth nothing afterwards; a cookie is that browser's from then on.
+
+use std::fmt;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use hyper::HeaderMap;
 use hyper::header::{COOKIE, HOST, HeaderName, ORIGIN};
@@ -9,11 +13,24 @@ use super::Method;
 use crate::ReviewError;
 
 /// The secrets of one run of the server.
-#[derive(Debug)]
 pub(crate) struct Guard {
     port: u16,
-    link: String,
     session: String,
+    links: Mutex<Vec<Link>>,
+}
+
+/// A link that nobody used yet.
+struct Link {
+    secret: String,
+    /// Dropped when the link is used, or when the server ends.
+    _kept: Box<dyn Send>,
+}
+
+impl fmt::Debug for Guard {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // Not the secrets.
+        f.debug_struct("Guard").finish_non_exhaustive()
+    }
 }
 
 /// Why a request is turned away.
@@ -23,7 +40,7 @@ pub(crate) enum Refusal {
     Host,
     /// It comes from another site's page.
     Origin,
-    /// It does not have the cookie that the first link gives.
+    /// It does not have the cookie that a link gives.
     Stranger,
 }
 
@@ -36,8 +53,9 @@ impl Refusal {
             }
             Self::Origin => "This came from another site's page, so nothing was done.",
             Self::Stranger => {
-                "This browser has not come by the secret link yet. Open the link that \
-                 `jumpseat review` printed in the terminal."
+                "This browser has not come by a secret link yet. Open the link that \
+                 `jumpseat review` printed in the terminal. If it was used already, run \
+                 `jumpseat review` in another terminal for a new one."
             }
         }
     }
@@ -48,19 +66,46 @@ impl Guard {
     pub(crate) fn new(port: u16) -> Result<Self, ReviewError> {
         Ok(Self {
             port,
-            link: secret()?,
             session: secret()?,
+            links: Mutex::default(),
         })
     }
 
-    /// The path of the first link.
-    pub(crate) fn entrance(&self) -> String {
-        format!("/enter/{}", self.link)
+    /// A new secret for a link.
+    pub(crate) fn secret(&self) -> Result<String, ReviewError> {
+        secret()
     }
 
-    /// Whether this is the first link's secret.
-    pub(crate) fn is_link(&self, text: &str) -> bool {
-        same(text, &self.link)
+    /// The path of the link with this secret.
+    pub(crate) fn entrance(secret: &str) -> String {
+        format!("/enter/{secret}")
+    }
+
+    /// From now on the link with this secret lets one browser in. `kept` is dropped when
+    /// it was used, or when the server ends.
+    pub(crate) fn expect(&self, secret: String, kept: impl Send + 'static) {
+        let _kept = Box::new(kept);
+        self.links().push(Link { secret, _kept });
+    }
+
+    /// Takes a link's secret; true the one time that it is good.
+    pub(crate) fn take(&self, text: &str) -> bool {
+        let mut links = self.links();
+        let at = links.iter().position(|link| same(text, &link.secret));
+        let used = at.map(|at| links.swap_remove(at));
+        // What is kept with it may be a file: nobody waits for that.
+        drop(links);
+        used.is_some()
+    }
+
+    /// No link is good any more.
+    pub(crate) fn close(&self) {
+        let links = std::mem::take(&mut *self.links());
+        drop(links);
+    }
+
+    fn links(&self) -> MutexGuard<'_, Vec<Link>> {
+        self.links.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The cookie that lets its browser in. Its name tells servers on several ports
@@ -72,7 +117,7 @@ impl Guard {
         )
     }
 
-    /// Lets a request pass, or says why not. `entering`: it asks for the first link.
+    /// Lets a request pass, or says why not. `entering`: it asks for a link.
     pub(crate) fn check(
         &self,
         headers: &HeaderMap,
@@ -102,7 +147,8 @@ impl Guard {
         }
     }
 
-    fn is_known(&self, headers: &HeaderMap) -> bool {
+    /// Whether it comes from a browser that was let in.
+    pub(crate) fn is_known(&self, headers: &HeaderMap) -> bool {
         let name = format!("jumpseat-{}", self.port);
         headers
             .get_all(COOKIE)

@@ -24,6 +24,7 @@ pub(crate) struct Request {
     form: Vec<(String, String)>,
     range: Option<String>,
     known: Option<String>,
+    guest: bool,
 }
 
 impl Request {
@@ -45,7 +46,18 @@ impl Request {
             form: pairs(body),
             range: text(RANGE),
             known: text(IF_NONE_MATCH),
+            guest: false,
         }
+    }
+
+    /// The same from a browser that was let in before, or not.
+    pub(crate) fn of_guest(self, guest: bool) -> Self {
+        Self { guest, ..self }
+    }
+
+    /// Whether it is from a browser that was let in before.
+    pub(crate) fn is_guest(&self) -> bool {
+        self.guest
     }
 
     /// A value of the query.

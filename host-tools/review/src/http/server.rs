@@ -10,8 +10,8 @@ use hyper::body::{Bytes, Incoming};
 use hyper::service::service_fn;
 use hyper::{Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
-use tokio::sync::Semaphore;
 
+use super::connections::{Connections, PATIENCE, Place};
 use super::{Guard, Method, Reply, Request};
 use crate::route::{self, House};
 use crate::{Desk, ReviewError};
@@ -20,10 +20,8 @@ use crate::{Desk, ReviewError};
 const MOST_BODY: usize = 1 << 17;
 /// Work at the same time; each may hold some minutes of sound.
 const WORKERS: usize = 4;
-/// Connections at the same time; a browser opens six.
-const MOST_CONNECTIONS: usize = 64;
-/// A browser that sends no header, or not the rest of a form, for so long is gone.
-const PATIENCE: Duration = Duration::from_secs(60);
+/// A request without its form has a few kilobytes too.
+const MOST_HEAD: usize = 1 << 16;
 /// Work that is under way when the server is told to stop.
 const GRACE: Duration = Duration::from_secs(5);
 
@@ -55,15 +53,25 @@ impl Server {
         self.port
     }
 
-    /// The link to open first, to all trips or to one. It holds the secret.
-    pub fn link(&self, trip: Option<&str>) -> String {
+    /// A link to open first, to all trips or to one. It holds a secret and lets one
+    /// browser in, once. `keep` makes of it what is to be kept as long as it is good, and
+    /// that is dropped when the link was used or when the server ends.
+    pub fn link<T: Send + 'static, E: From<ReviewError>>(
+        &self,
+        trip: Option<&str>,
+        keep: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Result<(), E> {
+        let guard = self.house.guard();
+        let secret = guard.secret()?;
         let to = trip.map(|trip| {
             let name: String = form_urlencoded::byte_serialize(trip.as_bytes()).collect();
             format!("?trip={name}")
         });
-        let entrance = self.house.guard().entrance();
+        let entrance = Guard::entrance(&secret);
         let to = to.unwrap_or_default();
-        format!("http://127.0.0.1:{}{entrance}{to}", self.port)
+        let kept = keep(&format!("http://127.0.0.1:{}{entrance}{to}", self.port))?;
+        guard.expect(secret, kept);
+        Ok(())
     }
 
     /// Reads a trip and paints its overs in a thread of its own, while the browser
@@ -73,12 +81,12 @@ impl Server {
         std::thread::spawn(move || house.prepare(&trip));
     }
 
-    /// Serves until Ctrl-C.
+    /// Serves until Ctrl-C, or until the system ends the program.
     pub fn serve(self) -> Result<(), ReviewError> {
         self.serve_until(async {
-            // Without a signal to wait for there is none to miss: the process is ended.
-            if tokio::signal::ctrl_c().await.is_err() {
-                std::future::pending::<()>().await;
+            tokio::select! {
+                () = interrupted() => {}
+                () = terminated() => {}
             }
         })
     }
@@ -95,22 +103,46 @@ impl Server {
                 () = end => Ok(()),
             }
         });
+        self.house.guard().close();
         runtime.shutdown_timeout(GRACE);
         done
     }
 }
 
+async fn interrupted() {
+    // Without a signal to wait for there is none to miss: the process is ended.
+    if tokio::signal::ctrl_c().await.is_err() {
+        std::future::pending::<()>().await;
+    }
+}
+
+#[cfg(unix)]
+async fn terminated() {
+    use tokio::signal::unix::{SignalKind, signal};
+    match signal(SignalKind::terminate()) {
+        Ok(mut ended) => {
+            ended.recv().await;
+        }
+        // As above.
+        Err(_) => std::future::pending().await,
+    }
+}
+
+/// Other systems end it without a word.
+#[cfg(not(unix))]
+async fn terminated() {
+    std::future::pending().await
+}
+
 async fn accept(listener: TcpListener, house: &Arc<House>) -> Result<(), ReviewError> {
     let listener = tokio::net::TcpListener::from_std(listener)?;
-    let room = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+    let connections = Arc::new(Connections::default());
     loop {
-        let Ok(place) = Arc::clone(&room).acquire_owned().await else {
-            return Ok(());
-        };
         let (stream, from): (_, SocketAddr) = match listener.accept().await {
             Ok(accepted) => accepted,
             // Out of files, or a caller that is gone: the next may do.
             Err(_) => {
+                connections.make_room();
                 tokio::time::sleep(Duration::from_millis(50)).await;
                 continue;
             }
@@ -118,28 +150,36 @@ async fn accept(listener: TcpListener, house: &Arc<House>) -> Result<(), ReviewE
         if !from.ip().is_loopback() {
             continue;
         }
-        let house = Arc::clone(house);
+        let (house, place) = (Arc::clone(house), Arc::new(connections.admit()));
         tokio::spawn(async move {
-            let service = service_fn(|request| answer(Arc::clone(&house), request));
-            // A browser that breaks off is no trouble of ours.
-            let _ = hyper::server::conn::http1::Builder::new()
+            let service =
+                service_fn(|request| answer(Arc::clone(&house), Arc::clone(&place), request));
+            let served = hyper::server::conn::http1::Builder::new()
                 .timer(TokioTimer::new())
                 .header_read_timeout(PATIENCE)
-                .serve_connection(TokioIo::new(stream), service)
-                .await;
-            drop(place);
+                .max_buf_size(MOST_HEAD)
+                .serve_connection(TokioIo::new(place.watch(stream)), service);
+            // A browser that breaks off is no trouble of ours.
+            tokio::select! {
+                _ = served => {}
+                () = place.over() => {}
+            }
         });
     }
 }
 
 async fn answer(
     house: Arc<House>,
+    place: Arc<Place>,
     request: hyper::Request<Incoming>,
 ) -> Result<Response<Full<Bytes>>, std::convert::Infallible> {
-    Ok(reply(house, request).await.into_response())
+    let reply = reply(house, &place, request).await;
+    place.work(false);
+    Ok(reply.into_response())
 }
 
-async fn reply(house: Arc<House>, request: hyper::Request<Incoming>) -> Reply {
+async fn reply(house: Arc<House>, place: &Place, request: hyper::Request<Incoming>) -> Reply {
+    let looks = *request.method() == hyper::Method::GET;
     let method = match *request.method() {
         hyper::Method::GET | hyper::Method::HEAD => Method::Get,
         hyper::Method::POST => Method::Post,
@@ -147,9 +187,14 @@ async fn reply(house: Arc<House>, request: hyper::Request<Incoming>) -> Reply {
     };
     let (head, body) = request.into_parts();
     let path = head.uri.path();
-    let entering = method == Method::Get && path.starts_with("/enter/");
+    // Who only asks whether it is there does not use it up.
+    let entering = looks && path.starts_with("/enter/");
+    let guest = house.guard().is_known(&head.headers);
     if let Err(refusal) = house.guard().check(&head.headers, method, entering) {
         return Reply::words(StatusCode::FORBIDDEN, refusal.words());
+    }
+    if guest {
+        place.know();
     }
     let body = Limited::new(body, MOST_BODY).collect();
     let body = match tokio::time::timeout(PATIENCE, body).await {
@@ -158,6 +203,8 @@ async fn reply(house: Arc<House>, request: hyper::Request<Incoming>) -> Reply {
         Err(_) => return Reply::words(StatusCode::REQUEST_TIMEOUT, "The rest never came."),
     };
     let request = Request::new(method, path, head.uri.query(), &head.headers, &body);
+    let request = request.of_guest(guest);
+    place.work(true);
     let work = tokio::task::spawn_blocking(move || route::reply(&house, &request));
     work.await.unwrap_or_else(|_| {
         let words = "This page broke. Nothing is lost: go back and try again.";

@@ -42,7 +42,26 @@ pub(super) fn form(view: &EntryView<'_>) -> Markup {
                 }
             }
         }
+        p .hint { kbd { "Esc" } " makes the letters keys, " kbd { "E" } " goes back to the call sign" }
         (join(view))
+        @if shown.state != State::NotAContact { (reject(view)) }
+    }
+}
+
+/// Asked where a key calls the entry no contact: a letter may be one of a call sign.
+fn reject(view: &EntryView<'_>) -> Markup {
+    html! {
+        dialog #reject aria-labelledby="reject-title" {
+            h2 #reject-title {
+                "Entry " (view.shown.number)
+                @if let Some(call) = &view.shown.call { ", " (call) }
+                ": not a contact?"
+            }
+            form method="dialog" {
+                button type="submit" autofocus { "Keep it " kbd { "Enter" } }
+                button type="button" #reject-yes { "Not a contact " kbd { "Delete" } }
+            }
+        }
     }
 }
 
@@ -85,7 +104,7 @@ fn field(value: &Value, view: &EntryView<'_>) -> Markup {
                 span .sureness.(sureness(p)) { (percent(p)) }
             }
             input id=(key) name=(key) value=(value.text) data-before=(value.before)
-                type="text" aria-describedby=(notes) spellcheck="false" autocapitalize=(if is_call { "characters" } else { "off" })
+                type="text" autofocus[is_call] aria-describedby=(notes) spellcheck="false" autocapitalize=(if is_call { "characters" } else { "off" })
                 enterkeyhint="done" placeholder=[placeholder(value.word)];
             div .notes id=(notes) {
                 @if is_call { (remarks(&view.check)) }

@@ -65,15 +65,17 @@ fn undo(last: &Action) -> Markup {
         form .undo method="post" action="/undo" {
             input type="hidden" name="action" value=(last.action);
             span role="status" { (super::words::capital(&last.what)) }
-            button #undo type="submit" { "Undo " kbd { "U" } }
+            button #undo type="submit" { "Undo " kbd { "Alt U" } }
         }
     }
 }
 
-/// What the keys do. Letters count only outside of text fields.
+/// What the keys do. Letters count only outside of text fields, and with Alt everywhere.
 fn keys() -> Markup {
-    const KEYS: [(&str, &str); 21] = [
-        ("Space", "play, stop"),
+    const KEYS: [(&str, &str); 22] = [
+        ("Esc", "out of a field: the letters are keys"),
+        ("Alt", "with a letter: that key in a field too"),
+        ("Space", "play, stop, in the call sign too"),
         ("← →", "the word before, the next word"),
         ("↑ ↓", "the over before, the next over"),
         ("D", "the next doubtful spot"),
@@ -84,10 +86,9 @@ fn keys() -> Markup {
         ("1 to 9", "choose another value of the field"),
         ("E", "to the call sign"),
         ("Tab", "to the next field"),
-        ("Esc", "out of a field"),
         ("Enter", "confirm, and on to the next entry"),
         ("L", "later"),
-        ("X", "not a contact"),
+        ("X", "not a contact; asks before"),
         ("J", "join with the next entry"),
         ("T", "take apart before the over that is selected"),
         ("N, P", "the next entry, the one before"),

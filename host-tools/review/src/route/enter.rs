@@ -1,4 +1,4 @@
-//! The first link.
+//! The links that let a browser in.
 
 use hyper::StatusCode;
 
@@ -6,17 +6,21 @@ use super::House;
 use crate::http::{Reply, Request};
 use crate::page;
 
-/// Gives the cookie to who has the link's secret, and leads to the first page. Not
-/// with a redirect: after one from elsewhere the browser would keep the cookie back.
+/// Gives the cookie to who has a link's secret, and leads to the first page. Not with a
+/// redirect: after one from elsewhere the browser would keep the cookie back. A browser
+/// that has the cookie already is led on and leaves the link as it is.
 pub(super) fn enter(house: &House, request: &Request, link: &str) -> Reply {
-    if !house.guard().is_link(link) {
-        let words = "This link is of another run of `jumpseat review`. Open the one that it \
-             printed last.";
-        return Reply::page(StatusCode::FORBIDDEN, page::trouble(words));
-    }
     let to = match request.query("trip") {
         Some(trip) => page::trip_path(trip),
         None => "/".to_owned(),
     };
+    if request.is_guest() {
+        return Reply::page(StatusCode::OK, page::enter(&to));
+    }
+    if !house.guard().take(link) {
+        let words = "This link was used already, or is of another run of `jumpseat review`: each \
+             lets one browser in, once. Run `jumpseat review` in another terminal for a new one.";
+        return Reply::page(StatusCode::FORBIDDEN, page::trouble(words));
+    }
     Reply::page(StatusCode::OK, page::enter(&to)).with("set-cookie", house.guard().cookie())
 }

@@ -5,7 +5,7 @@ mod paint;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_log::{Filter, form, write_durably};
+use jumpseat_log::{Filter, form, write_private};
 use sha2::{Digest, Sha256};
 
 use super::{Piece, piece_of, strips};
@@ -47,7 +47,7 @@ impl Picture {
         let samples = piece.samples(open, 0, piece.count)?;
         let png = paint::paint(&samples, open.rate(), &SCALE).map_err(Trouble::of)?;
         // A full disk must not keep anybody from looking; the next time it is made again.
-        let _ = write_durably(&file, &png);
+        let _ = write_private(&file, &png);
         Ok(Self { tag, png })
     }
 }

@@ -54,74 +54,81 @@ impl fmt::Display for Verdict {
 
 impl fmt::Display for Report {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "{}: {}", self.trip, self.verdict)?;
-        writeln!(
-            f,
-            "  audio     {} of {}: {} received in {} overs, {} transmitted in {}; {} lost",
-            span(self.rx_s + self.tx_s),
-            span(self.length_s),
-            span(self.rx_s),
-            self.rx_overs,
-            span(self.tx_s),
-            self.tx_overs,
-            span(self.lost_s)
-        )?;
-        self.time(f)?;
-        writeln!(
-            f,
-            "  place     {} fixes, at most {} without one",
-            self.place.fixes,
-            span(self.place.longest_without_s)
-        )?;
-        let overs = self.rx_overs + self.tx_overs;
-        writeln!(
-            f,
-            "  dial      {} setting{}, known in {} of {overs} overs",
-            self.dial.changes,
-            if self.dial.changes == 1 { "" } else { "s" },
-            self.dial.overs_known
-        )?;
+        self.lines()
+            .iter()
+            .try_for_each(|line| writeln!(f, "{line}"))
+    }
+}
+
+impl Report {
+    /// The report in plain words, line by line. What a trip says of itself stands in it as
+    /// it is, so that a line may hold the end of a line.
+    pub fn lines(&self) -> Vec<String> {
+        let mut lines = vec![
+            format!("{}: {}", self.trip, self.verdict),
+            format!(
+                "  audio     {} of {}: {} received in {} overs, {} transmitted in {}; {} lost",
+                span(self.rx_s + self.tx_s),
+                span(self.length_s),
+                span(self.rx_s),
+                self.rx_overs,
+                span(self.tx_s),
+                self.tx_overs,
+                span(self.lost_s)
+            ),
+            self.time(),
+            format!(
+                "  place     {} fixes, at most {} without one",
+                self.place.fixes,
+                span(self.place.longest_without_s)
+            ),
+            format!(
+                "  dial      {} setting{}, known in {} of {} overs",
+                self.dial.changes,
+                if self.dial.changes == 1 { "" } else { "s" },
+                self.dial.overs_known,
+                self.rx_overs + self.tx_overs
+            ),
+        ];
         for (name, level) in [("receive", &self.rx), ("transmit", &self.tx)] {
-            if let Some(level) = level {
-                writeln!(
-                    f,
+            lines.extend(level.as_ref().map(|level| {
+                format!(
                     "  {name:<9} speech {:.0} dBFS, background {:.0} dBFS, peak {:.0} dBFS, {:.3} % clipped",
                     level.loud_dbfs,
                     level.quiet_dbfs,
                     level.peak_dbfs,
                     level.clipped * 100.0
-                )?;
-            }
+                )
+            }));
         }
-        writeln!(f, "  marks     {}", self.marks)?;
-        for fault in &self.faults {
-            writeln!(
-                f,
+        lines.push(format!("  marks     {}", self.marks));
+        lines.extend(self.faults.iter().map(|fault| {
+            format!(
                 "  trouble   {} ({} times, {})",
                 fault.detail,
                 fault.times,
                 if fault.lasting { "to the end" } else { "over" }
-            )?;
-        }
-        list(f, "damage", &self.damage)?;
-        list(f, "doubt", &self.doubts)
+            )
+        }));
+        lines.extend(list("damage", &self.damage));
+        lines.extend(list("doubt", &self.doubts));
+        lines
     }
-}
 
-impl Report {
-    fn time(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match (&self.time.start, &self.time.end) {
-            (Some(start), Some(end)) => write!(f, "  time      {start} to {end}")?,
-            _ => write!(f, "  time      unknown")?,
-        }
-        if let Some(worst) = self.time.worst_uncertainty_s {
-            write!(f, ", ±{worst:.3} s at worst")?;
-        }
+    fn time(&self) -> String {
+        let span = match (&self.time.start, &self.time.end) {
+            (Some(start), Some(end)) => format!("{start} to {end}"),
+            _ => "unknown".to_owned(),
+        };
+        let worst = self.time.worst_uncertainty_s;
+        let worst = worst.map(|worst| format!(", ±{worst:.3} s at worst"));
         let quality = &self.time.quality;
-        writeln!(
-            f,
-            "; {} time fixes ({} ignored, {} not valid)",
-            quality.fixes, quality.ignored, quality.unconfirmed
+        format!(
+            "  time      {span}{}; {} time fixes ({} ignored, {} not valid)",
+            worst.unwrap_or_default(),
+            quality.fixes,
+            quality.ignored,
+            quality.unconfirmed
         )
     }
 }
@@ -129,14 +136,14 @@ impl Report {
 /// At most this many lines of a list are printed.
 const MOST_LINES: usize = 20;
 
-fn list(f: &mut fmt::Formatter<'_>, name: &str, lines: &[String]) -> fmt::Result {
-    for line in lines.iter().take(MOST_LINES) {
-        writeln!(f, "  {name:<9} {line}")?;
+fn list(name: &str, list: &[String]) -> Vec<String> {
+    let shown = list.iter().take(MOST_LINES);
+    let mut lines: Vec<String> = shown.map(|line| format!("  {name:<9} {line}")).collect();
+    let more = list.len().saturating_sub(MOST_LINES);
+    if more > 0 {
+        lines.push(format!("  {name:<9} and {more} more"));
     }
-    match lines.len().checked_sub(MOST_LINES) {
-        Some(more) if more > 0 => writeln!(f, "  {name:<9} and {more} more"),
-        _ => Ok(()),
-    }
+    lines
 }
 
 /// Seconds as a person says them: "12.3 s", "4 min 05 s", "2 h 03 min".

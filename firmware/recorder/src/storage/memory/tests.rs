@@ -75,3 +75,35 @@ fn a_fault_comes_once_or_for_good_and_a_full_card_says_so() {
     assert_eq!(full.kind(), io::ErrorKind::StorageFull);
     assert_eq!(card.free_bytes(Path::new("")).unwrap(), 0);
 }
+
+#[test]
+fn a_folder_goes_with_all_that_is_in_it_one_operation_each() {
+    let whole = || {
+        let mut card = MemoryCard::new();
+        for dir in ["trip", "trip/audio"] {
+            card.make_dir(Path::new(dir)).unwrap();
+        }
+        for file in ["trip/audio/1", "trip/audio/2", "trip/journal"] {
+            card.create(Path::new(file)).unwrap();
+        }
+        card.copy()
+    };
+    let trip = Path::new("trip");
+    let mut card = whole();
+    assert_eq!(card.kind(trip).unwrap(), Kind::Folder);
+    let journal = card.kind(&trip.join("journal")).unwrap();
+    assert_eq!(journal, Kind::File { bytes: 0 });
+    assert_eq!(card.names(trip, 1).unwrap().len(), 1);
+    card.remove_tree(trip).unwrap();
+    assert!(card.shape().is_empty());
+    assert_eq!(card.operations(), 5);
+    // Broken off at any of them, it can be taken up again.
+    for at in 1..=5 {
+        let mut card = whole();
+        let for_good = false;
+        card.fail(Some(FaultPlan { at, for_good }));
+        card.remove_tree(trip).unwrap_err();
+        card.remove_tree(trip).unwrap();
+        assert!(card.shape().is_empty(), "{at}");
+    }
+}

@@ -5,6 +5,7 @@ use std::path::Path;
 use jumpseat_hear::{Hearing, Word};
 use jumpseat_log::form::percent;
 
+use crate::print::visible;
 use crate::table::Table;
 
 /// A word below this is shown with a question mark (our choice).
@@ -19,7 +20,7 @@ const TALK: &str = "...";
 /// readings, then the rest.
 pub(super) fn listing(file: &Path, hearing: &Hearing) -> String {
     let sure = |p: f64| format!("{} %", percent(p));
-    let mut out = format!("{}\n", file.display());
+    let mut out = format!("{}\n", visible(&file.to_string_lossy()));
     if hearing.speech.is_empty() {
         out.push_str("nobody speaks\n");
         return out;

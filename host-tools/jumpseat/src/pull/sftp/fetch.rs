@@ -1,12 +1,13 @@
 //! Many files in one go: opened, read and closed ahead of the answers, so that a
-//! long way costs its delay once, and neither once a piece nor once a file.
+//! long way costs its delay once, and neither once a piece nor once a file. A file
+//! that the server refuses is told as failed, and the others come all the same.
 
 use std::collections::{BTreeMap, VecDeque};
 use std::io::{Read, Write};
 
 use super::packet::{self, Reply};
 use super::session::{Done, FOR_READING, Session, SftpError, unexpected};
-use crate::pull::source::{Take, Wanted};
+use crate::pull::source::{Got, Take, Wanted};
 
 /// As much as OpenSSH's server gives at once.
 const PIECE: u32 = 255 * 1024;
@@ -15,22 +16,46 @@ const MOST_AHEAD: u64 = 4 << 20;
 /// Files opened ahead; every server allows more.
 const MOST_OPEN: usize = 48;
 
-/// A part of a file that was asked for.
+/// A file from its opening to its end.
+enum Handle {
+    /// The opening is not answered yet.
+    Awaited,
+    Open(Vec<u8>),
+    /// It could not be opened, for this reason.
+    Refused(String),
+}
+
+/// A part of a file.
 struct Piece {
-    id: u32,
     file: usize,
     offset: u64,
     length: u32,
-    data: Option<Vec<u8>>,
+    state: State,
+}
+
+enum State {
+    /// Under this number.
+    Asked(u32),
+    Here(Vec<u8>),
+    /// It does not come, and nothing of the file after it.
+    Failed(String),
+}
+
+impl Piece {
+    fn is_asked(&self) -> Option<u32> {
+        match self.state {
+            State::Asked(id) => Some(id),
+            _ => None,
+        }
+    }
 }
 
 /// How far a fetch is.
 struct Fetch<'a> {
     wanted: &'a [Wanted],
-    /// The oldest file that is not closed, and the handles from it on; None while
-    /// the opening is not answered.
+    /// The oldest file that is not closed, and the handles from it on.
     first: usize,
-    handles: VecDeque<Option<Vec<u8>>>,
+    handles: VecDeque<Handle>,
     opening: BTreeMap<u32, usize>,
     /// What is to be asked for next.
     file: usize,
@@ -41,7 +66,7 @@ struct Fetch<'a> {
 }
 
 /// Fetches what is wanted, in its order. An error comes with the file that it is
-/// about.
+/// about, and ends all of it.
 pub(super) fn fetch<R: Read, W: Write>(
     session: &mut Session<R, W>,
     wanted: &[Wanted],
@@ -59,8 +84,7 @@ pub(super) fn fetch<R: Read, W: Write>(
     };
     let done = fetch.run(session, take);
     // After an error nobody waits for the rest of the answers.
-    let unanswered = fetch.pieces.iter().filter(|piece| piece.data.is_none());
-    session.ignore(unanswered.map(|piece| piece.id));
+    session.ignore(fetch.pieces.iter().filter_map(Piece::is_asked));
     session.ignore(fetch.opening.into_keys());
     done
 }
@@ -76,6 +100,7 @@ impl Fetch<'_> {
             let told = |error: SftpError| (first, error.into());
             self.open_ahead(session).map_err(told)?;
             self.ask_ahead(session).map_err(told)?;
+            self.hand_over(take)?;
             self.close_done(session).map_err(told)?;
             if self.first == self.wanted.len() {
                 return Ok(());
@@ -85,18 +110,9 @@ impl Fetch<'_> {
                 continue;
             }
             let (id, reply) = session.answer().map_err(told)?;
-            if let Some(file) = self.opening.remove(&id) {
-                match reply {
-                    Reply::Handle(handle) => self.handles[file - self.first] = Some(handle),
-                    other => return Err((file, unexpected(other).into())),
-                }
-            } else {
-                self.take_in(session, id, reply)?;
-            }
-            while let Some(data) = self.pieces.front_mut().and_then(|piece| piece.data.take()) {
-                let file = self.pieces.pop_front().map_or(0, |piece| piece.file);
-                self.ahead -= data.len() as u64;
-                take(file, data).map_err(|error| (file, error))?;
+            match self.opening.remove(&id) {
+                Some(file) => self.opened(file, reply)?,
+                None => self.take_in(session, id, reply)?,
             }
             session.touch_if_due().map_err(told)?;
         }
@@ -111,8 +127,19 @@ impl Fetch<'_> {
                 request.number(FOR_READING).number(0)
             })?;
             self.opening.insert(id, self.first + self.handles.len());
-            self.handles.push_back(None);
+            self.handles.push_back(Handle::Awaited);
         }
+        Ok(())
+    }
+
+    fn opened(&mut self, file: usize, reply: Reply) -> Result<(), (usize, anyhow::Error)> {
+        self.handles[file - self.first] = match reply {
+            Reply::Handle(handle) => Handle::Open(handle),
+            other => match unexpected(other) {
+                error @ SftpError::Refused { .. } => Handle::Refused(error.to_string()),
+                error => return Err((file, error.into())),
+            },
+        };
         Ok(())
     }
 
@@ -120,25 +147,61 @@ impl Fetch<'_> {
     fn ask_ahead<R: Read, W: Write>(&mut self, session: &mut Session<R, W>) -> Done<()> {
         while self.ahead < MOST_AHEAD
             && let Some(wanted) = self.wanted.get(self.file)
-            && let Some(Some(handle)) = self.handles.get(self.file - self.first)
+            && let Some(handle) = self.handles.get(self.file - self.first)
         {
+            let handle = match handle {
+                Handle::Awaited => break,
+                Handle::Refused(why) => {
+                    self.pieces.push_back(Piece {
+                        file: self.file,
+                        offset: self.offset,
+                        length: 0,
+                        state: State::Failed(why.clone()),
+                    });
+                    self.turn_to_next();
+                    continue;
+                }
+                Handle::Open(handle) => handle,
+            };
             let left = wanted.from.saturating_add(wanted.length) - self.offset;
             if left == 0 {
-                self.file += 1;
-                self.offset = self.wanted.get(self.file).map_or(0, |wanted| wanted.from);
+                self.turn_to_next();
                 continue;
             }
             let length = u32::try_from(left).map_or(PIECE, |left| left.min(PIECE));
             let id = session.ask_for(handle, self.offset, length)?;
             self.pieces.push_back(Piece {
-                id,
                 file: self.file,
                 offset: self.offset,
                 length,
-                data: None,
+                state: State::Asked(id),
             });
             self.offset += u64::from(length);
             self.ahead += u64::from(length);
+        }
+        Ok(())
+    }
+
+    fn turn_to_next(&mut self) {
+        self.file += 1;
+        self.offset = self.wanted.get(self.file).map_or(0, |wanted| wanted.from);
+    }
+
+    /// Gives what has come and is next.
+    fn hand_over(&mut self, take: Take<'_>) -> Result<(), (usize, anyhow::Error)> {
+        while let Some(piece) = self.pieces.pop_front() {
+            let got = match piece.state {
+                State::Here(data) => {
+                    self.ahead -= data.len() as u64;
+                    Got::Piece(data)
+                }
+                State::Failed(why) => Got::Failed(why),
+                State::Asked(_) => {
+                    self.pieces.push_front(piece);
+                    break;
+                }
+            };
+            take(piece.file, got).map_err(|error| (piece.file, error))?;
         }
         Ok(())
     }
@@ -147,7 +210,7 @@ impl Fetch<'_> {
     fn close_done<R: Read, W: Write>(&mut self, session: &mut Session<R, W>) -> Done<()> {
         let open = self.pieces.front().map_or(self.file, |piece| piece.file);
         while self.first < open {
-            if let Some(Some(handle)) = self.handles.pop_front() {
+            if let Some(Handle::Open(handle)) = self.handles.pop_front() {
                 session.close(&handle)?;
             }
             self.first += 1;
@@ -168,7 +231,7 @@ impl Fetch<'_> {
         let at = self
             .pieces
             .iter()
-            .position(|piece| piece.id == id && piece.data.is_none())
+            .position(|piece| piece.is_asked() == Some(id))
             .ok_or_else(|| garbled(first, "an answer to nothing asked"))?;
         let (file, offset, asked) = {
             let piece = &self.pieces[at];
@@ -178,31 +241,55 @@ impl Fetch<'_> {
             Reply::Data(data) => data,
             other => {
                 // It is answered, though not as hoped.
-                self.pieces.remove(at);
-                return Err((file, unexpected(other).into()));
+                self.pieces[at].state = State::Failed(String::new());
+                return match unexpected(other) {
+                    error @ SftpError::Refused { .. } => {
+                        self.give_up(session, at, error.to_string());
+                        Ok(())
+                    }
+                    error => Err((file, error.into())),
+                };
             }
         };
         let got = u32::try_from(data.len()).unwrap_or(u32::MAX);
         if got == 0 || got > asked {
             return Err(garbled(file, "a piece of another length"));
         }
-        self.pieces[at].data = Some(data);
+        self.pieces[at].state = State::Here(data);
+        self.pieces[at].length = got;
         if got < asked
-            && let Some(Some(handle)) = self.handles.get(file - self.first)
+            && let Some(Handle::Open(handle)) = self.handles.get(file - self.first)
         {
             let (offset, length) = (offset + u64::from(got), asked - got);
             let id = session
                 .ask_for(handle, offset, length)
                 .map_err(|error| (file, error.into()))?;
             let rest = Piece {
-                id,
                 file,
                 offset,
                 length,
-                data: None,
+                state: State::Asked(id),
             };
             self.pieces.insert(at + 1, rest);
         }
         Ok(())
+    }
+
+    /// The piece at this place failed, and with it the rest of its file.
+    fn give_up<R: Read, W: Write>(&mut self, session: &mut Session<R, W>, at: usize, why: String) {
+        let file = self.pieces[at].file;
+        self.ahead -= u64::from(self.pieces[at].length);
+        self.pieces[at].length = 0;
+        self.pieces[at].state = State::Failed(why);
+        while let Some(after) = self.pieces.get(at + 1)
+            && after.file == file
+        {
+            self.ahead -= u64::from(after.length);
+            session.ignore(after.is_asked().into_iter());
+            self.pieces.remove(at + 1);
+        }
+        if self.file == file {
+            self.turn_to_next();
+        }
     }
 }

@@ -5,7 +5,7 @@ use std::io::Cursor;
 use super::fetch::fetch;
 use super::packet;
 use super::session::Session;
-use crate::pull::source::Wanted;
+use crate::pull::source::{Got, Wanted};
 
 /// A packet with its length before it.
 fn packet(kind: u8, body: &[u8]) -> Vec<u8> {
@@ -21,24 +21,39 @@ fn number(number: u32) -> [u8; 4] {
     number.to_be_bytes()
 }
 
-/// Reads 5 bytes of a file from a server that says these packets; what came, or
-/// the error.
-fn read(said: &[Vec<u8>]) -> Result<Vec<u8>, String> {
+/// Reads so many bytes of each file from a server that says these packets; what came
+/// of each or why it did not, or the error that ended all of it.
+fn read_all(said: &[Vec<u8>], lengths: &[u64]) -> Result<Vec<Result<Vec<u8>, String>>, String> {
     let words = [vec![packet(packet::VERSION, &number(3))], said.to_vec()];
     let words = words.concat().concat();
     let mut session = Session::begin(Cursor::new(words), Vec::new()).map_err(|e| e.to_string())?;
-    let mut got = Vec::new();
-    let wanted = Wanted {
-        path: "file".into(),
-        from: 0,
-        length: 5,
-    };
-    fetch(&mut session, &[wanted], &mut |_, piece| {
-        got.extend(piece);
+    let mut files = vec![Ok(Vec::new()); lengths.len()];
+    let wanted: Vec<Wanted> = lengths
+        .iter()
+        .map(|&length| Wanted {
+            path: "file".into(),
+            from: 0,
+            length,
+        })
+        .collect();
+    let mut newest = 0;
+    fetch(&mut session, &wanted, &mut |number, got| {
+        assert!(number >= newest, "files come in their order");
+        newest = number;
+        match (got, &mut files[number]) {
+            (Got::Piece(piece), Ok(file)) => file.extend(piece),
+            (Got::Failed(why), file) => *file = Err(why),
+            (Got::Piece(_), Err(_)) => panic!("a piece of a file that failed"),
+        }
         Ok(())
     })
     .map_err(|(_, error)| error.to_string())?;
-    Ok(got)
+    Ok(files)
+}
+
+/// Reads 5 bytes of one file.
+fn read(said: &[Vec<u8>]) -> Result<Vec<u8>, String> {
+    read_all(said, &[5])?.remove(0)
 }
 
 #[track_caller]
@@ -50,14 +65,84 @@ fn check(said: &[Vec<u8>], expected: Result<&[u8], &str>) {
     }
 }
 
+fn open(id: u32) -> Vec<u8> {
+    packet(102, &[&number(id)[..], &text(b"h")].concat())
+}
+
+fn data(id: u32, bytes: &[u8]) -> Vec<u8> {
+    packet(103, &[&number(id)[..], &text(bytes)].concat())
+}
+
+fn status(id: u32, code: u32, words: &[u8]) -> Vec<u8> {
+    let body = [&number(id)[..], &number(code), &text(words), &text(b"")];
+    packet(101, &body.concat())
+}
+
+#[test]
+fn a_file_that_the_server_refuses_is_told_and_the_others_come() {
+    // Three files of a piece and a half each; the openings have the numbers 0 to 2.
+    let piece = 255 * 1024;
+    let lengths = [piece + 2; 3];
+    let whole = vec![b'x'; piece as usize];
+    let check = |said: &[Vec<u8>], expected: [Result<u64, &str>; 3]| {
+        let files = read_all(said, &lengths).unwrap();
+        for (file, expected) in files.iter().zip(expected) {
+            match (file, expected) {
+                (Ok(file), Ok(length)) => assert_eq!(file.len() as u64, length),
+                (Err(why), Err(expected)) => assert!(why.contains(expected), "{why}"),
+                (file, expected) => panic!("{file:?} in place of {expected:?}"),
+            }
+        }
+    };
+    let long = Ok(piece + 2);
+    let (first, third) = (
+        [data(3, &whole), data(4, b"xx")],
+        [data(5, &whole), data(6, b"xx")],
+    );
+    let denied = [open(0), status(1, 3, b"denied"), open(2)];
+    // What is left of a file that failed is not waited for, and may come all the same.
+    check(
+        &[denied.to_vec(), first.to_vec(), third.to_vec()].concat(),
+        [long, Err("denied"), long],
+    );
+    let opened = [open(0), open(1), open(2)];
+    let failing = [status(5, 4, b"input/output error"), data(6, b"xx")];
+    let last = [data(7, &whole), data(8, b"xx")];
+    check(
+        &[
+            opened.to_vec(),
+            first.to_vec(),
+            failing.to_vec(),
+            last.to_vec(),
+        ]
+        .concat(),
+        [long, Err("input/output error"), long],
+    );
+    // A file that became shorter ends in mid-piece.
+    let shorter = [
+        data(5, &whole[..1000]),
+        data(6, b"xx"),
+        // The first file was closed under the number 9.
+        status(10, 1, b"end of file"),
+    ];
+    check(
+        &[
+            opened.to_vec(),
+            first.to_vec(),
+            last.to_vec(),
+            shorter.to_vec(),
+        ]
+        .concat(),
+        [long, Err("end of file"), long],
+    );
+    // All of them, one after the other.
+    let none = [status(0, 3, b"a"), status(1, 3, b"b"), status(2, 3, b"c")];
+    check(&none, [Err("a"), Err("b"), Err("c")]);
+}
+
 #[test]
 fn a_server_gives_what_was_asked_for_or_an_error() {
-    let handle = || packet(102, &[&number(0)[..], &text(b"h")].concat());
-    let data = |id: u32, bytes: &[u8]| packet(103, &[&number(id)[..], &text(bytes)].concat());
-    let status = |id: u32, code: u32, words: &[u8]| {
-        let body = [&number(id)[..], &number(code), &text(words), &text(b"")];
-        packet(101, &body.concat())
-    };
+    let handle = || open(0);
     check(&[handle(), data(1, b"whole")], Ok(b"whole"));
     // A short answer: the rest is asked for under the next number.
     check(&[handle(), data(1, b"wh"), data(2, b"ole")], Ok(b"whole"));
@@ -88,6 +173,20 @@ fn a_list_that_never_ends_is_an_error() {
     let mut session = Session::begin(Cursor::new(words.concat()), Vec::new()).unwrap();
     let error = session.list("folder").unwrap_err().to_string();
     assert!(error.contains("neither goes on nor ends"), "{error}");
+}
+
+#[test]
+fn a_list_of_endless_names_is_an_error() {
+    let name = |length: usize| {
+        let name = [text(&vec![b'n'; length]), text(b""), number(0).to_vec()].concat();
+        [&number(1)[..], &name].concat()
+    };
+    let names = |id: u32, length| packet(104, &[&number(id)[..], &name(length)].concat());
+    let mut words = vec![packet(packet::VERSION, &number(3)), open(0)];
+    words.extend((1..200).map(|id| names(id, 250_000)));
+    let mut session = Session::begin(Cursor::new(words.concat()), Vec::new()).unwrap();
+    let error = session.list("folder").unwrap_err().to_string();
+    assert!(error.contains("more names than any of ours"), "{error}");
 }
 
 #[test]

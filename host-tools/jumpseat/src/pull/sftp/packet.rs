@@ -10,6 +10,7 @@ pub(super) const OPEN: u8 = 3;
 pub(super) const CLOSE: u8 = 4;
 pub(super) const READ: u8 = 5;
 pub(super) const WRITE: u8 = 6;
+pub(super) const LSTAT: u8 = 7;
 pub(super) const OPENDIR: u8 = 11;
 pub(super) const READDIR: u8 = 12;
 pub(super) const REMOVE: u8 = 13;
@@ -18,6 +19,9 @@ pub(super) const REALPATH: u8 = 16;
 pub(super) const STAT: u8 = 17;
 pub(super) const RENAME: u8 = 18;
 pub(super) const EXTENDED: u8 = 200;
+
+/// Letters of a status' words that are told: a server may say far more.
+const MOST_WORDS: usize = 200;
 
 /// Status codes.
 pub(super) const OK: u32 = 0;
@@ -86,7 +90,10 @@ pub(super) fn reply(packet: &[u8]) -> Option<(u32, Reply)> {
         101 => Reply::Status {
             code: rest.number()?,
             // The first servers of version 3 left the words out.
-            text: String::from_utf8_lossy(rest.bytes().unwrap_or_default()).into_owned(),
+            text: String::from_utf8_lossy(rest.bytes().unwrap_or_default())
+                .chars()
+                .take(MOST_WORDS)
+                .collect(),
         },
         102 => Reply::Handle(rest.bytes()?.to_vec()),
         DATA => Reply::Data(rest.bytes()?.to_vec()),

@@ -9,13 +9,15 @@ use thiserror::Error;
 
 use super::packet::{self, Attributes, Reply, Request};
 use crate::pull::LEASE_EVERY;
+use crate::pull::source::MOST_NAMES;
 
-/// Names of one folder, against a server that never ends.
-const MOST_NAMES: usize = 200_000;
+/// Bytes of the names of one folder, against a server that never ends.
+const MOST_OF_NAMES: usize = 32 << 20;
 pub(super) const FOR_READING: u32 = 0x01;
 const TO_WRITE: u32 = 0x02;
 const TO_MAKE: u32 = 0x08;
-const TO_EMPTY: u32 = 0x10;
+/// Together with [`TO_MAKE`]: only where nothing is yet, not even a link.
+const NEW_ONLY: u32 = 0x20;
 
 /// Why something cannot be had.
 #[derive(Debug, Error)]
@@ -81,7 +83,16 @@ impl<R: Read, W: Write> Session<R, W> {
 
     /// What is at a path, links followed; None when nothing is.
     pub(super) fn stat(&mut self, path: &str) -> Done<Option<Attributes>> {
-        match self.ask(packet::STAT, |request| request.bytes(path.as_bytes()))? {
+        self.attributes(packet::STAT, path)
+    }
+
+    /// What is at a path, be it a link; None when nothing is.
+    pub(super) fn look(&mut self, path: &str) -> Done<Option<Attributes>> {
+        self.attributes(packet::LSTAT, path)
+    }
+
+    fn attributes(&mut self, kind: u8, path: &str) -> Done<Option<Attributes>> {
+        match self.ask(kind, |request| request.bytes(path.as_bytes()))? {
             Reply::Attributes(attributes) => Ok(Some(attributes)),
             Reply::Status { code, .. } if code == packet::NO_SUCH_FILE => Ok(None),
             other => Err(unexpected(other)),
@@ -94,17 +105,20 @@ impl<R: Read, W: Write> Session<R, W> {
             Reply::Handle(handle) => handle,
             other => return Err(unexpected(other)),
         };
-        let mut all = Vec::new();
+        let (mut all, mut bytes) = (Vec::new(), 0);
         loop {
             match self.ask(packet::READDIR, |request| request.bytes(&handle))? {
                 Reply::Names(names) if names.is_empty() => {
                     return Err(SftpError::Garbled("a list neither goes on nor ends"));
                 }
-                Reply::Names(names) => all.extend(names),
+                Reply::Names(names) => {
+                    bytes += names.iter().map(|(name, _)| name.len()).sum::<usize>();
+                    all.extend(names);
+                }
                 Reply::Status { code, .. } if code == packet::EOF => break,
                 other => return Err(unexpected(other)),
             }
-            if all.len() > MOST_NAMES {
+            if all.len() > MOST_NAMES || bytes > MOST_OF_NAMES {
                 return Err(SftpError::Garbled(
                     "a folder has more names than any of ours",
                 ));
@@ -127,9 +141,11 @@ impl<R: Read, W: Write> Session<R, W> {
         self.ignored.extend(ids);
     }
 
-    /// Writes a file from its beginning.
+    /// Writes a new file; what was in its place, a link too, is removed before.
     pub(super) fn write(&mut self, path: &str, bytes: &[u8]) -> Done<()> {
-        let handle = self.open(path, TO_WRITE | TO_MAKE | TO_EMPTY)?;
+        // Most often there is nothing to remove; the opening tells the rest.
+        self.ask(packet::REMOVE, |request| request.bytes(path.as_bytes()))?;
+        let handle = self.open(path, TO_WRITE | TO_MAKE | NEW_ONLY)?;
         let mut offset = 0;
         for piece in bytes.chunks(32 * 1024) {
             self.order(packet::WRITE, |request| {
@@ -160,9 +176,11 @@ impl<R: Read, W: Write> Session<R, W> {
         })
     }
 
-    /// Touches a file, now and whenever it is due while something is read.
-    pub(super) fn hold(&mut self, path: &str) -> Done<()> {
-        let handle = self.open(path, TO_WRITE | TO_MAKE)?;
+    /// Touches a file, now and whenever it is due while something is read. It is made
+    /// unless it `is_there`.
+    pub(super) fn hold(&mut self, path: &str, is_there: bool) -> Done<()> {
+        let to_make = if is_there { 0 } else { TO_MAKE | NEW_ONLY };
+        let handle = self.open(path, TO_WRITE | to_make)?;
         self.order(packet::WRITE, |request| {
             request.bytes(&handle).long(0).bytes(b"\n")
         })?;

@@ -5,30 +5,46 @@ use std::io::{self, BufReader, IsTerminal as _, Read};
 use std::path::Path;
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use anyhow::{Context as _, Result, anyhow};
 
 use super::address::Address;
+use super::patience::{Patience, Waiting};
 use crate::pull::nearby::address_of;
 use crate::system;
 
 /// How long it may take to say why it ended.
 const LAST_WORDS: Duration = Duration::from_secs(2);
 const MOST_WORDS: u64 = 16 * 1024;
+/// How long ssh itself tries to reach the other side and to agree on keys.
+const CONNECTING: Duration = Duration::from_secs(15);
+/// A person may have to find a passphrase, or to compare a fingerprint.
+const PERSON: Duration = Duration::from_secs(300);
+
+/// What comes from the server's SFTP.
+pub(super) type FromServer = BufReader<Waiting<ChildStdout>>;
+/// What goes there.
+pub(super) type ToServer = Waiting<ChildStdin>;
 
 /// A running ssh; it ends with the value.
 pub(super) struct Ssh {
-    child: Child,
+    child: Arc<Mutex<Child>>,
     words: Receiver<String>,
+    watch: Patience,
+    patience: Duration,
 }
 
 impl Ssh {
-    /// Starts it; what comes from the server's SFTP and what goes there.
+    /// Starts it; what comes from the server's SFTP and what goes there. It is killed
+    /// when the server is silent for longer than `patience` while somebody waits for
+    /// it; until it [`Ssh::answers`], for as long as connecting may take more.
     pub(super) fn start(
         address: &Address,
         config: Option<&Path>,
-    ) -> Result<(Self, BufReader<ChildStdout>, ChildStdin)> {
+        patience: Duration,
+    ) -> Result<(Self, FromServer, ToServer)> {
         let mut command = Command::new("ssh");
         if let Some(config) = config {
             command.arg("-F").arg(config);
@@ -48,7 +64,6 @@ impl Ssh {
             "PasswordAuthentication=no",
             "KbdInteractiveAuthentication=no",
             "StrictHostKeyChecking=ask",
-            "ConnectTimeout=15",
             "ServerAliveInterval=5",
             "ServerAliveCountMax=3",
             "ClearAllForwardings=yes",
@@ -60,6 +75,9 @@ impl Ssh {
         ] {
             command.arg("-o").arg(option);
         }
+        command
+            .arg("-o")
+            .arg(format!("ConnectTimeout={}", CONNECTING.as_secs()));
         if let Some(found) = address_of(&address.host)? {
             // By its number, and known by its name all the same.
             command.arg("-o").arg(format!("HostName={found}"));
@@ -89,13 +107,31 @@ impl Ssh {
         std::thread::spawn(move || {
             let mut said = Vec::new();
             // What was read until an error is all there is; nobody may be waiting.
-            let _ = words.take(MOST_WORDS).read_to_end(&mut said);
+            let mut words = words;
+            let _ = words.by_ref().take(MOST_WORDS).read_to_end(&mut said);
+            // More than that is not kept, and must not hold it up.
+            let _ = io::copy(&mut words, &mut io::sink());
             let _ = say.send(String::from_utf8_lossy(&said).into_owned());
         });
-        let words = heard;
         system::widen(&from);
-        let from = BufReader::with_capacity(1 << 15, from);
-        Ok((Self { child, words }, from, to))
+        let child = Arc::new(Mutex::new(child));
+        let silent = Arc::clone(&child);
+        let connecting = if person { PERSON } else { CONNECTING };
+        let watch = Patience::new(patience + connecting, move || end(&silent));
+        let from = BufReader::with_capacity(1 << 15, watch.with(from));
+        let to = watch.with(to);
+        let ssh = Self {
+            child,
+            words: heard,
+            watch,
+            patience,
+        };
+        Ok((ssh, from, to))
+    }
+
+    /// The server answers: from now on it is given no time for connecting.
+    pub(super) fn answers(&self) {
+        self.watch.set(self.patience);
     }
 
     /// What it said before it ended, and what a person can do about it.
@@ -117,10 +153,15 @@ impl Ssh {
 
 impl Drop for Ssh {
     fn drop(&mut self) {
-        // It may have ended by itself.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        end(&self.child);
     }
+}
+
+fn end(child: &Mutex<Child>) {
+    let mut child = child.lock().unwrap_or_else(PoisonError::into_inner);
+    // It may have ended by itself.
+    let _ = child.kill();
+    let _ = child.wait();
 }
 
 /// What ssh says when nobody is at that address.

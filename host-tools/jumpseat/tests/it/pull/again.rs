@@ -81,7 +81,7 @@ fn a_copy_that_went_bad_is_found_by_verify() {
     let time = fs::metadata(&path).unwrap().modified().unwrap();
     let mut bytes = fs::read(&path).unwrap();
     bytes[100] ^= 1;
-    fs::write(&path, bytes).unwrap();
+    fs::write(&path, &bytes).unwrap();
     fs::File::options()
         .write(true)
         .open(&path)
@@ -90,8 +90,9 @@ fn a_copy_that_went_bad_is_found_by_verify() {
         .unwrap();
     case.run(&["pull", "card"]).code(0);
     case.run(&["pull", "card", "--verify"])
-        .code(1)
+        .code(3)
         .says(&["is not what was copied", "pull again"]);
+    assert_eq!(fs::read(&path).unwrap(), bytes);
 }
 
 /// Renames the trip's folder on the card or in the library, or doubles it; a pull
@@ -144,44 +145,5 @@ fn a_backup_without_checksums_is_proven_anew() {
     case.run(&["pull", "card"])
         .code(0)
         .says(&["17 files copied and verified"]);
-    case.run(&["pull", "card"]).code(0).says(&["Nothing new."]);
-}
-
-#[test]
-fn a_trip_that_is_being_recorded_comes_up_to_its_last_closed_file_and_is_completed_later() {
-    let case = Case::with_card();
-    let whole = fs::read_to_string(case.card().join(JOURNAL)).unwrap();
-    let last = names(&case.card().join("audio")).pop().unwrap();
-    let number = last[..6].parse::<u32>().unwrap();
-    let closed = format!("\"segment_closed\":{{\"segment\":{number},");
-    let ends = |line: &&str| line.contains(&closed) || line.contains("\"shutdown\"");
-    let open: Vec<&str> = whole.lines().filter(|line| !ends(line)).collect();
-    assert_eq!(open.len(), whole.lines().count() - 2);
-    // The board writes WAV, whose name the journal stands for.
-    let wav = case.card().join("audio").join(last.replace("flac", "wav"));
-    fs::rename(case.card().join("audio").join(&last), &wav).unwrap();
-    fs::write(case.card().join(JOURNAL), open.join("\n") + "\n").unwrap();
-    case.run(&["pull", "card"]).code(0).says(&[
-        "16 files copied",
-        "still being recorded; the rest comes with the next pull",
-    ]);
-    assert!(
-        !case
-            .pulled()
-            .join("audio")
-            .join(wav.file_name().unwrap())
-            .exists()
-    );
-    assert!(!case.at("card/receipts").exists());
-
-    fs::write(case.card().join(JOURNAL), &whole).unwrap();
-    case.run(&["pull", "card"])
-        .code(0)
-        .says(&["2 files copied"]);
-    assert_eq!(
-        names(&case.pulled().join("audio")),
-        names(&case.card().join("audio"))
-    );
-    assert!(case.at("card/receipts").exists());
     case.run(&["pull", "card"]).code(0).says(&["Nothing new."]);
 }

@@ -1,28 +1,35 @@
 //! ADX files: the same in XML.
 
+use std::marker::PhantomData;
+
 use quick_xml::events::{BytesRef, BytesStart, Event};
 use quick_xml::{Reader, XmlVersion};
 
-use super::{Raw, Scanned, defined, is_kind};
+use super::{Raw, Take, defined, is_kind};
 use crate::Extra;
 use crate::reading::{Lines, clean};
 
-/// Reads the fields of every record. What is no XML costs the record in which it
-/// stands: reading goes on at the next one.
-pub(super) fn scan(text: &str) -> Scanned {
+/// Reads the fields of every record and hands each record on. What is no XML costs
+/// the record in which it stands: reading goes on at the next one.
+pub(super) fn scan<E>(text: &str, take: &mut impl Take<E>) -> Result<(), E> {
     let mut scan = Scan {
-        scanned: Scanned::default(),
+        take,
+        error: PhantomData,
         lines: Lines::new(text.as_bytes()),
         record: None,
         field: None,
+        inside: 0,
     };
     let mut from = 0;
     while let Some(rest) = text.get(from..) {
-        let Err((at, reason)) = scan.piece(rest, from) else {
-            break;
+        let (at, reason) = match scan.piece(rest, from) {
+            Ok(()) => break,
+            Err(Stop::Taker(error)) => return Err(error),
+            Err(Stop::NoXml(at, reason)) => (at, reason),
         };
         scan.field = None;
         scan.record = None;
+        scan.inside = 0;
         let reason = format!("this is no XML ({reason}); read on at the next record");
         scan.complain(at.min(text.len()), reason);
         match next_record(text, at.max(from + 1)) {
@@ -30,7 +37,15 @@ pub(super) fn scan(text: &str) -> Scanned {
             None => break,
         }
     }
-    scan.scanned
+    Ok(())
+}
+
+/// Why reading stopped.
+enum Stop<E> {
+    /// Who takes the records wants no more.
+    Taker(E),
+    /// Where, and why.
+    NoXml(usize, String),
 }
 
 /// Where the next record begins.
@@ -42,11 +57,14 @@ fn next_record(text: &str, from: usize) -> Option<usize> {
     Some(from + found)
 }
 
-struct Scan<'a> {
-    scanned: Scanned,
+struct Scan<'a, T, E> {
+    take: &'a mut T,
+    error: PhantomData<E>,
     lines: Lines<'a>,
     record: Option<Raw>,
     field: Option<Field>,
+    /// Records that began inside a field and did not end yet.
+    inside: usize,
 }
 
 /// The field in which we are.
@@ -57,9 +75,9 @@ struct Field {
     depth: usize,
 }
 
-impl Scan<'_> {
+impl<E, T: Take<E>> Scan<'_, T, E> {
     /// Reads up to the end, or up to what is no XML: where, and why.
-    fn piece(&mut self, rest: &str, from: usize) -> Result<(), (usize, String)> {
+    fn piece(&mut self, rest: &str, from: usize) -> Result<(), Stop<E>> {
         let mut reader = Reader::from_str(rest);
         // Behind a piece that was skipped, ends have lost their beginnings.
         reader.config_mut().check_end_names = false;
@@ -69,23 +87,28 @@ impl Scan<'_> {
             let start = from + reader.buffer_position() as usize;
             let event = reader.read_event().map_err(|error| {
                 let at = from + reader.error_position() as usize;
-                (at, error.to_string())
+                Stop::NoXml(at, error.to_string())
             })?;
             match event {
                 // The parser takes `<A <B>` for one tag.
                 Event::Start(tag) if tag.contains('<') => {
-                    return Err((
-                        start,
-                        format!("<{} does not end", tag.local_name().as_ref()),
-                    ));
+                    let reason = format!("<{} does not end", tag.local_name().as_ref());
+                    return Err(Stop::NoXml(start, reason));
                 }
                 Event::Start(tag) => self.begin(&tag, start),
-                Event::End(tag) => self.end(tag.local_name().as_ref(), start),
+                Event::End(tag) => {
+                    let behind = from + reader.buffer_position() as usize;
+                    self.end(tag.local_name().as_ref(), start, behind)
+                        .map_err(Stop::Taker)?;
+                }
                 Event::Text(text) => self.add(&text.xml_content(XmlVersion::Explicit1_0)),
                 Event::CData(text) => self.add(&text.xml_content(XmlVersion::Explicit1_0)),
                 Event::GeneralRef(reference) => match character(&reference) {
                     Some(character) => self.add(character.encode_utf8(&mut [0; 4])),
-                    None => return Err((start, format!("&{}; is no character", &*reference))),
+                    None => {
+                        let reason = format!("&{}; is no character", &*reference);
+                        return Err(Stop::NoXml(start, reason));
+                    }
                 },
                 Event::Eof => {
                     self.cut();
@@ -103,7 +126,9 @@ impl Scan<'_> {
     fn begin(&mut self, tag: &BytesStart<'_>, start: usize) {
         let local = tag.local_name();
         let name = local.as_ref().to_uppercase();
-        if name == "RECORD" {
+        if name == "RECORD" && (self.field.is_some() || self.inside > 0) {
+            self.put_aside(start);
+        } else if name == "RECORD" {
             self.cut();
             let line = self.lines.of(start);
             self.record = Some(Raw {
@@ -118,16 +143,21 @@ impl Scan<'_> {
         }
     }
 
-    fn end(&mut self, name: &str, start: usize) {
+    fn end(&mut self, name: &str, start: usize, behind: usize) -> Result<(), E> {
         if name.eq_ignore_ascii_case("RECORD") {
+            if self.inside > 0 {
+                self.inside -= 1;
+                return Ok(());
+            }
             if let Some(field) = self.field.take() {
                 let reason = format!("{}: it has no end; it was left out", field.item.name);
                 self.complain(start, reason);
             }
             let record = self.record.take();
-            let record = record.filter(|record| !record.fields.is_empty());
-            self.scanned.records.extend(record);
-            return;
+            return match record.filter(|record| !record.fields.is_empty()) {
+                Some(record) => self.take.record(record, behind),
+                None => Ok(()),
+            };
         }
         match self.field.take() {
             Some(mut field) if field.depth > 0 => {
@@ -138,11 +168,28 @@ impl Scan<'_> {
                 field.item.value = clean(&field.item.value);
                 match &mut self.record {
                     Some(record) => record.fields.push(field.item),
-                    None => self.scanned.defined.push(definition(field.item)),
+                    None => self.take.define(vec![definition(field.item)]),
                 }
             }
             None => {}
         }
+        Ok(())
+    }
+
+    /// A record inside a field may be what a stranger said, or the field's end may be
+    /// lost; nobody can tell, so neither this record nor the one around it is read.
+    fn put_aside(&mut self, start: usize) {
+        self.inside += 1;
+        self.record = None;
+        let Some(field) = self.field.take() else {
+            return;
+        };
+        let reason = format!(
+            "{}: a record begins inside it, so that nobody can tell text from contacts there; both \
+             records were put aside. Mend the field's end, and import again",
+            field.item.name
+        );
+        self.complain(start, reason);
     }
 
     fn add(&mut self, text: &str) {
@@ -154,15 +201,16 @@ impl Scan<'_> {
     /// A record ends where another begins, or the file.
     fn cut(&mut self) {
         self.field = None;
+        self.inside = 0;
         if let Some(record) = self.record.take() {
             let reason = "a record without an end (</RECORD>), perhaps cut off; it was left out";
-            self.scanned.complaints.add(record.line, reason.to_owned());
+            self.take.complaints().add(record.line, reason.to_owned());
         }
     }
 
     fn complain(&mut self, at: usize, reason: String) {
         let line = self.lines.of(at);
-        self.scanned.complaints.add(line, reason);
+        self.take.complaints().add(line, reason);
     }
 }
 

@@ -1,15 +1,30 @@
 //! Where a value ends: programs count bytes, characters, or wrong.
+//!
+//! By the specification (ADIF 3.1.6, "ADI File Format": a field is its tag and then
+//! so many characters of data, whatever they are) a value may hold the text `<EOR>`.
+//! Programs write too long lengths as well: bytes of UTF-8 before text in Latin-1, or
+//! units of UTF-16. So a length that leads over `<EOR>` and what looks like another
+//! record may be right, and that record a stranger's remark, or wrong, and it is one.
+//! Nobody can tell, so nothing of it is read: it is put aside, and told. A length
+//! that leads exactly to the next tag is believed where the `<EOR>` inside has other
+//! text behind it, or the record's own `<EOR>` follows the value.
 
 use super::tag;
 
 /// Most characters that are counted one by one, where a length is not in bytes.
 const MOST_CHARACTERS: usize = 4096;
 
+/// A length beyond this that leads beyond the file is a number that went wrong, and
+/// not a field that was cut (no field of ours or of the specification comes near it).
+const MOST_PLAUSIBLE: usize = 65_536;
+
 /// How a file counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Counts {
     Bytes,
     Characters,
+    /// Nothing tells; bytes are likelier.
+    Unknown,
 }
 
 /// Which values of a file can only have been counted one way.
@@ -24,54 +39,154 @@ impl Evidence {
     pub(super) fn counts(&self) -> Counts {
         if self.characters > self.bytes {
             Counts::Characters
-        } else {
+        } else if self.bytes > 0 {
             Counts::Bytes
+        } else {
+            Counts::Unknown
         }
     }
 }
 
-/// The byte after a value, and whether its stated length led there. A value does
-/// not run over the end of its record, unless text goes on behind that word.
-pub(super) fn end(
-    bytes: &[u8],
-    start: usize,
-    stated: Option<usize>,
+/// Where a value ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum End {
+    /// Its length led there.
+    Exact(usize),
+    /// Its length is wrong; the next tag is there.
+    Wrong(usize),
+    /// Its length runs over the end of a record. Reading goes on there, and what is
+    /// before the next end of a record belongs to no contact.
+    Over(usize),
+}
+
+/// Finds the ends of a file's values, in rising order.
+pub(super) struct Ends<'a> {
+    bytes: &'a [u8],
     counts: Counts,
-    evidence: &mut Evidence,
-) -> (usize, bool) {
-    let counted = stated.and_then(|stated| {
-        let in_bytes = start.checked_add(stated).filter(|end| *end <= bytes.len());
-        let value = bytes
-            .get(start..in_bytes.unwrap_or(bytes.len()))
-            .unwrap_or_default();
-        // Of ASCII alone both lengths are the same.
-        let in_characters = if value.is_ascii() {
-            in_bytes
-        } else {
-            characters(bytes, start, stated)
-        };
-        let fitting =
-            |end: Option<usize>, at_once| end.filter(|end| fits(bytes, start, *end, at_once));
-        // First what a tag follows at once; behind a value there may also be text.
-        let strict = (fitting(in_bytes, true), fitting(in_characters, true));
-        match strict {
-            (Some(_), None) => evidence.bytes += 1,
-            (None, Some(_)) => evidence.characters += 1,
-            _ => {}
+    pub(super) evidence: Evidence,
+    /// The first end of a record at or behind the place asked for last, as start and
+    /// end of its tag, so that the file is searched once.
+    record: Option<(usize, usize)>,
+    searched: usize,
+}
+
+impl<'a> Ends<'a> {
+    pub(super) fn new(bytes: &'a [u8], counts: Counts) -> Self {
+        Self {
+            bytes,
+            counts,
+            evidence: Evidence::default(),
+            record: None,
+            searched: 0,
         }
-        let chosen = |(bytes, characters): (Option<usize>, Option<usize>)| match counts {
-            Counts::Bytes => bytes.or(characters),
-            Counts::Characters => characters.or(bytes),
-        };
-        chosen(strict).or_else(|| chosen((fitting(in_bytes, false), fitting(in_characters, false))))
-    });
-    match counted {
-        Some(end) => (end, true),
-        None => (
-            tag::next(bytes, start).map_or(bytes.len(), |tag| tag.start),
-            false,
-        ),
     }
+
+    /// The end of the value that begins at `start`.
+    pub(super) fn of(&mut self, start: usize, stated: Option<usize>) -> End {
+        let next = |from| tag::next(self.bytes, from).map_or(self.bytes.len(), |tag| tag.start);
+        let Some(stated) = stated else {
+            return End::Wrong(next(start));
+        };
+        let in_bytes = start
+            .checked_add(stated)
+            .filter(|end| *end <= self.bytes.len());
+        let ascii = |end| {
+            let value: &[u8] = self.bytes.get(start..end).unwrap_or_default();
+            value.is_ascii()
+        };
+        // Of ASCII alone both lengths are the same.
+        let in_characters = match in_bytes {
+            Some(end) if stated > MOST_CHARACTERS || ascii(end) => in_bytes,
+            _ => characters(self.bytes, start, stated),
+        };
+        // First what a tag follows at once; behind a value there may also be text.
+        for at_once in [true, false] {
+            let fitting = |end: Option<usize>| end.filter(|end| fits(self.bytes, *end, at_once));
+            let both = (fitting(in_bytes), fitting(in_characters));
+            match both {
+                (None, None) => continue,
+                (Some(_), None) if at_once => self.evidence.bytes += 1,
+                (None, Some(_)) if at_once => self.evidence.characters += 1,
+                _ => {}
+            }
+            let (first, second) = match self.counts {
+                Counts::Characters => (both.1, both.0),
+                Counts::Bytes | Counts::Unknown => both,
+            };
+            // Where nothing tells how the file counts, either may be meant.
+            let doubtful = second.filter(|_| self.counts == Counts::Unknown);
+            for end in [first.or(second), doubtful].into_iter().flatten() {
+                if self.holds_record(start, end) {
+                    return End::Over(end);
+                }
+            }
+            if let Some(end) = first.or(second) {
+                return End::Exact(end);
+            }
+        }
+        match self.record_end(start) {
+            Some((own, _)) if in_bytes.is_none() && stated > MOST_PLAUSIBLE => End::Over(own),
+            Some((_, behind)) if behind <= start.saturating_add(stated) => {
+                End::Over(self.record_behind(start.saturating_add(stated)))
+            }
+            _ => End::Wrong(next(start)),
+        }
+    }
+
+    /// Whether a record ends inside a value, and another or nothing stands behind it.
+    fn holds_record(&mut self, start: usize, end: usize) -> bool {
+        let value = self.bytes.get(start..end).unwrap_or_default();
+        if !value.contains(&b'<') {
+            return false;
+        }
+        let mut found = self.record_end(start);
+        while let Some((_, behind)) = found.filter(|(_, behind)| *behind <= end) {
+            let rest = self.bytes.get(behind..end).unwrap_or_default();
+            match rest.trim_ascii_start().first() {
+                Some(b'<') => return true,
+                Some(_) => {}
+                // The end of the value: its own record may end there.
+                None => return !tag::next(self.bytes, end).is_some_and(|tag| tag.is(b"EOR")),
+            }
+            found = record_end(self.bytes, behind);
+        }
+        false
+    }
+
+    /// Start and end of the first `<EOR>` from there on.
+    fn record_end(&mut self, from: usize) -> Option<(usize, usize)> {
+        let known = self.record.is_none_or(|(start, _)| start >= from);
+        if self.searched == 0 || from < self.searched || !known {
+            self.record = record_end(self.bytes, from);
+        }
+        self.searched = from.max(1);
+        self.record
+    }
+
+    /// Where the first `<EOR>` begins that ends behind a place; the end of the file
+    /// where there is none.
+    fn record_behind(&self, place: usize) -> usize {
+        // It may begin before that place; a tag is short.
+        let mut from = place.saturating_sub(tag::LONGEST + 2);
+        while let Some((start, end)) = record_end(self.bytes, from) {
+            if end > place {
+                return start;
+            }
+            from = end;
+        }
+        self.bytes.len()
+    }
+}
+
+fn record_end(bytes: &[u8], from: usize) -> Option<(usize, usize)> {
+    let mut at = from;
+    while let Some(tag) = tag::next(bytes, at) {
+        if tag.is(b"EOR") {
+            return Some((tag.start, tag.end));
+        }
+        at = tag.end;
+    }
+    None
 }
 
 /// The end of so many characters of UTF-8.
@@ -92,35 +207,17 @@ fn characters(bytes: &[u8], start: usize, stated: usize) -> Option<usize> {
     (left == 0).then_some(bytes.len())
 }
 
-fn fits(bytes: &[u8], start: usize, end: usize, at_once: bool) -> bool {
+/// Whether a value may end there.
+fn fits(bytes: &[u8], end: usize, at_once: bool) -> bool {
     let rest = bytes.get(end..).unwrap_or_default();
-    let follows = if at_once {
+    if at_once {
         rest.trim_ascii_start()
             .first()
             .is_none_or(|byte| *byte == b'<')
     } else {
         rest.first()
             .is_none_or(|byte| byte.is_ascii_whitespace() || *byte == b'<')
-    };
-    follows && !runs_over(bytes.get(start..end).unwrap_or_default())
-}
-
-/// Whether a record ends inside: `<EOR>` with nothing, or a tag, behind it.
-fn runs_over(value: &[u8]) -> bool {
-    let mut at = 0;
-    while let Some(found) = value
-        .get(at..)
-        .unwrap_or_default()
-        .windows(5)
-        .position(|five| five.eq_ignore_ascii_case(b"<EOR>"))
-    {
-        at += found + 5;
-        let behind = value.get(at..).unwrap_or_default().trim_ascii_start();
-        if behind.first().is_none_or(|byte| *byte == b'<') {
-            return true;
-        }
     }
-    false
 }
 
 #[cfg(test)]
@@ -128,46 +225,51 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(bytes: &[u8], stated: usize, value: &[u8], exact: bool) {
-        let mut evidence = Evidence::default();
-        let (end, found) = end(bytes, 0, Some(stated), Counts::Bytes, &mut evidence);
-        assert_eq!((&bytes[..end], found), (value, exact));
+    fn check(bytes: &[u8], stated: usize, expected: End) {
+        let mut ends = Ends::new(bytes, Counts::Unknown);
+        assert_eq!(ends.of(0, Some(stated)), expected);
     }
 
     #[test]
     fn what_fits_both_ways_is_read_as_the_file_counts() {
         let text = "éé <CALL:3>s <EOR>";
-        for (counts, expected) in [(Counts::Bytes, "éé"), (Counts::Characters, "éé <CALL:3>s")]
-        {
-            let mut evidence = Evidence::default();
-            let stated = if expected == "éé" { 4 } else { 12 };
-            let (found, _) = end(text.as_bytes(), 0, Some(stated), counts, &mut evidence);
-            assert_eq!(&text[..found], expected);
+        for (counts, stated, expected) in [
+            (Counts::Bytes, 4, "éé"),
+            (Counts::Unknown, 4, "éé"),
+            (Counts::Characters, 12, "éé <CALL:3>s"),
+        ] {
+            let mut ends = Ends::new(text.as_bytes(), counts);
+            assert_eq!(ends.of(0, Some(stated)), End::Exact(expected.len()));
         }
-        let mut evidence = Evidence::default();
-        assert_eq!(evidence.counts(), Counts::Bytes);
-        end(
-            "José <EOR>".as_bytes(),
-            0,
-            Some(4),
-            Counts::Bytes,
-            &mut evidence,
-        );
-        assert_eq!(evidence.counts(), Counts::Characters);
+        let mut ends = Ends::new("José <EOR>".as_bytes(), Counts::Unknown);
+        assert_eq!(ends.evidence.counts(), Counts::Unknown);
+        ends.of(0, Some(4));
+        assert_eq!(ends.evidence.counts(), Counts::Characters);
     }
 
     #[test]
     fn lengths_in_bytes_in_characters_and_wrong() {
-        check(b"W7QTM <EOR>", 5, b"W7QTM", true);
-        check("José <EOR>".as_bytes(), 5, "José".as_bytes(), true);
-        check("José <EOR>".as_bytes(), 4, "José".as_bytes(), true);
-        check("José B <EOR>".as_bytes(), 6, "José B".as_bytes(), true);
-        check(b"a <b> <c> <EOR>", 9, b"a <b> <c>", true);
-        check(b"the <eor> word<EOR>", 14, b"the <eor> word", true);
-        check(b"W7QTM note <EOR>", 5, b"W7QTM", true);
-        check(b"W7QTM <EOR>\n<CALL:5>K1QRM", 11, b"W7QTM ", false);
-        check(b"W7QTM <EOR>", 2, b"W7QTM ", false);
-        check(b"W7QTM <EOR>", usize::MAX, b"W7QTM ", false);
-        check(b"", 0, b"", true);
+        check(b"W7QTM <EOR>", 5, End::Exact(5));
+        check("José <EOR>".as_bytes(), 5, End::Exact(5));
+        check("José <EOR>".as_bytes(), 4, End::Exact(5));
+        check("José B <EOR>".as_bytes(), 6, End::Exact(7));
+        check(b"a <b> <c> <EOR>", 9, End::Exact(9));
+        check(b"the <eor> word<EOR>", 14, End::Exact(14));
+        check(b"hi<eor> <EOR>", 7, End::Exact(7));
+        check(b"W7QTM note <EOR>", 5, End::Exact(5));
+        check(b"W7QTM <EOR>", 2, End::Wrong(6));
+        check(b"W7QTM <EOR>", 9, End::Wrong(6));
+        check(b"", 0, End::Exact(0));
+    }
+
+    #[test]
+    fn lengths_that_run_over_the_end_of_a_record() {
+        check(b"W7QTM <EOR>\n<CALL:5>K1QRM", 11, End::Over(11));
+        check(b"W7QTM <EOR>\n<CALL:5>K1QRM<EOR>", 16, End::Over(25));
+        check(b"W7QTM <EOR> <CALL:5>K1QRM", 40, End::Over(25));
+        check(b"W7QTM <EOR>", usize::MAX, End::Over(6));
+        // In bytes it ends before a tag in the text, in characters behind it.
+        check("ééééé<EOR> <EOR>".as_bytes(), 10, End::Exact(10));
+        check("éééééé<EOR> <A:1>b<EOR>".as_bytes(), 12, End::Over(18));
     }
 }

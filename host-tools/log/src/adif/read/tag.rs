@@ -27,7 +27,7 @@ impl Tag<'_> {
 }
 
 /// A tag longer than this is text, so looking for its end stays cheap.
-const LONGEST: usize = 200;
+pub(super) const LONGEST: usize = 200;
 
 /// The next tag at or after a byte. What else stands in angle brackets is text.
 pub(super) fn next(bytes: &[u8], from: usize) -> Option<Tag<'_>> {

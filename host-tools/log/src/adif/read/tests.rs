@@ -117,13 +117,6 @@ fn what_is_wrong_in_an_adi_file_is_said_and_the_rest_is_read() {
             &[(1, wrong)],
         );
     }
-    // It would run over the end of its record.
-    check(
-        format!("<QSO_DATE:8>20260514<TIME_ON:4>1504<CALL:11>W7QTM <EOR>\n<CALL:5>K1QRM{END}")
-            .as_bytes(),
-        &[&one, &two],
-        &[(1, wrong)],
-    );
     adi(
         "<CALL:5>W7QTM$\n\n<CALL:5>K1QRM\n",
         &[&one],
@@ -153,6 +146,66 @@ fn what_is_wrong_in_an_adi_file_is_said_and_the_rest_is_read() {
         b"<CALL:5>W7QTM<QSO_DATE:8>20260514<TIME_ON:4>2560<EOR>",
         &["1 W7QTM|QSO_DATE=20260514"],
         &[(1, "TIME_ON: '2560'"), (1, "cannot be exported")],
+    );
+}
+
+/// Reads a log in which a remark holds what may be a contact of its own.
+#[track_caller]
+fn remark(length: usize, inside: &str, behind: &str, contacts: &[&str], complaints: &[usize]) {
+    let text = format!(
+        "<CALL:5>K1QRM$\n<QSO_DATE:8>20260514<TIME_ON:4>1504<CALL:5>W7QTM<COMMENT:{length}>{inside}{behind}\n<CALL:5>N5QSL$"
+    )
+    .replace('$', END);
+    let read = read(text.as_bytes());
+    let calls: Vec<&str> = read
+        .records
+        .iter()
+        .map(|told| told.contact.call.as_str())
+        .collect();
+    assert_eq!(calls, contacts, "{text}");
+    let said = read.complaints.kept();
+    let lines: Vec<usize> = said.iter().map(|complaint| complaint.line).collect();
+    assert_eq!(lines, complaints, "{said:?}");
+    for complaint in said {
+        assert!(complaint.reason.contains("COMMENT"), "{complaint:?}");
+    }
+}
+
+#[test]
+fn a_remark_never_becomes_a_contact() {
+    let inner = format!("hi<EOR>\n<CALL:6>KB0QSE{END}");
+    let whole = inner.len();
+    let (first, last) = ("K1QRM", "N5QSL");
+    // Right to the byte, by which the record goes on behind it; wrong by a little, as
+    // of another encoding; far too long.
+    for length in [whole, whole + 3, whole - 3, 20] {
+        remark(length, &inner, " <EOR>", &[first, last], &[2]);
+    }
+    // It ends within the record that follows, and with the file.
+    remark(whole + 12, &inner, " <EOR>", &[first], &[2]);
+    remark(whole + 1000, &inner, " <EOR>", &[first], &[2]);
+    // No field is that long: it is a number that went wrong.
+    remark(70_000, "hi", "<EOR>", &[first, last], &[2]);
+    // With blanks in it the end of a record is one all the same.
+    let spaced = inner.replace("<EOR>", "< eor >");
+    remark(spaced.len(), &spaced, " <EOR>", &[first, last], &[2]);
+    // The words alone end nothing, nor does an end before the record's own.
+    let all = [first, "W7QTM", last];
+    remark(14, "the <EOR> word", "<EOR>", &all, &[]);
+    remark(7, "hi<EOR>", "\n<EOR>", &all, &[]);
+    // Text in brackets, and a field's name without a record's end before it.
+    remark(14, "<a> b <CALL:6>", "<EOR>", &all, &[]);
+}
+
+#[test]
+fn a_record_inside_a_field_is_put_aside() {
+    adx(
+        &format!(
+            "<RECORD><CALL>W7QTM</CALL><NAME>Ruth\n<RECORD><CALL>KB0QSE</CALL>{CLOSE}</NAME>{CLOSE}\n\
+             <RECORD><CALL>K1QRM</CALL>$"
+        ),
+        &[&format!("6 K1QRM|{ON}")],
+        &[(5, "NAME: a record begins inside it")],
     );
 }
 

@@ -1,3 +1,6 @@
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use super::*;
 use hyper::header::HeaderValue;
 
@@ -87,7 +90,31 @@ fn only_the_page_itself_passes() {
 #[test]
 fn secrets_differ_and_are_long() {
     let (one, other) = (guard(), guard());
-    assert_eq!(one.link.len(), 64);
-    assert!(one.link != other.link && one.link != one.session);
-    assert!(one.is_link(&one.link) && !one.is_link(&other.link) && !one.is_link(""));
+    let secrets = [one.secret().unwrap(), other.secret().unwrap()];
+    assert!(secrets.iter().all(|secret| secret.len() == 64));
+    assert!(secrets[0] != secrets[1] && secrets[0] != one.session);
+    assert!(one.session != other.session);
+}
+
+/// What is kept with a link, and says when it is let go.
+struct Told(Arc<AtomicBool>);
+
+impl Drop for Told {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::SeqCst);
+    }
+}
+
+#[test]
+fn a_link_is_good_once_and_what_is_kept_with_it_goes_then() {
+    let gone = || Arc::new(AtomicBool::new(false));
+    let (guard, first, second) = (guard(), gone(), gone());
+    guard.expect("first".into(), Told(first.clone()));
+    guard.expect("second".into(), Told(second.clone()));
+    let let_go = |one: &Arc<AtomicBool>| one.load(Ordering::SeqCst);
+    assert!(!guard.take("") && !guard.take("third") && !let_go(&first));
+    assert!(guard.take("first") && let_go(&first) && !let_go(&second));
+    assert!(!guard.take("first"));
+    guard.close();
+    assert!(let_go(&second) && !guard.take("second"));
 }

@@ -1,0 +1,161 @@
+//! `jumpseat log --backup`, `--backups` and `--restore`.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context as _, Result, bail};
+use clap::Args;
+use jumpseat_log::form::count;
+use jumpseat_log::{Backup, Reason, backup_folder, backups, restore};
+use serde::Serialize;
+
+use crate::home::{Home, name_of};
+use crate::interrupt;
+use crate::outcome::Outcome;
+use crate::print;
+use crate::table::Table;
+use crate::text::bytes;
+
+/// What chooses entries, and says nothing of backups.
+const CHOICE: [&str; 9] = [
+    "trip",
+    "call",
+    "band",
+    "station",
+    "from",
+    "to",
+    "last",
+    "duplicates",
+    "within",
+];
+
+/// What is asked of the backups.
+#[derive(Debug, Args)]
+#[group(multiple = false)]
+pub(super) struct Backups {
+    /// Makes a backup of the logbook now, in its folder of backups or in FILE
+    #[arg(long, value_name = "FILE", num_args = 0..=1, conflicts_with_all = CHOICE)]
+    backup: Option<Option<PathBuf>>,
+    /// Lists the backups of the logbook, the newest first
+    #[arg(long = "backups", id = "list_backups", conflicts_with_all = CHOICE)]
+    list: bool,
+    /// Puts a backup (a name that --backups lists, or a file) in the logbook's place; what is
+    /// there now is kept among the backups
+    #[arg(long, value_name = "FILE", conflicts_with_all = CHOICE)]
+    restore: Option<PathBuf>,
+}
+
+/// A backup that was made.
+#[derive(Debug, Serialize)]
+struct Made {
+    backup: PathBuf,
+}
+
+impl Backups {
+    /// Does what was asked; `None` where nothing was asked of the backups.
+    pub(super) fn run(&self, home: &Home, json: bool) -> Result<Option<Outcome>> {
+        match (&self.backup, &self.restore) {
+            (Some(to), _) => make(home, to.as_deref(), json)?,
+            (_, Some(from)) => put_back(home, from, json)?,
+            _ if self.list => list(home, json)?,
+            _ => return Ok(None),
+        }
+        Ok(Some(Outcome::Done))
+    }
+}
+
+fn make(home: &Home, to: Option<&Path>, json: bool) -> Result<()> {
+    if let Some(to) = to.filter(|to| to.exists()) {
+        bail!(
+            "{} is there already and may be your only copy; name another file, or move it away",
+            to.display()
+        );
+    }
+    let Some(logbook) = home.logbook_to_look()? else {
+        bail!("there is no logbook in {} yet", home.dir().display());
+    };
+    interrupt::tidy_up();
+    let backup = logbook.back_up(to)?;
+    if json {
+        return print::json(&Made { backup });
+    }
+    print::line(&format!("Made the backup {}", backup.display()))
+}
+
+fn list(home: &Home, json: bool) -> Result<()> {
+    let logbook = home.logbook_file();
+    let found = backups(&logbook)?;
+    if json {
+        return print::json(&found);
+    }
+    let folder = backup_folder(&logbook);
+    let Some(newest) = found.first() else {
+        return print::line(&format!(
+            "There is no backup in {} yet. One is made before the first change of each day; \
+             `{} log --backup` makes one now.",
+            folder.display(),
+            home.command()
+        ));
+    };
+    let mut table = Table::new(&["UTC", "Made", "Size", "File"]);
+    for backup in &found {
+        table.row(vec![
+            backup.at.format("%Y-%m-%d %H:%M:%S").to_string(),
+            when(backup).to_owned(),
+            bytes(backup.bytes),
+            name_of(&backup.path),
+        ]);
+    }
+    print::text(&table.text())?;
+    print::line(&format!(
+        "\nThey are in {}. `{} log --restore {}` puts the newest in the logbook's place.",
+        folder.display(),
+        home.command(),
+        name_of(&newest.path)
+    ))
+}
+
+fn when(backup: &Backup) -> &'static str {
+    match backup.why {
+        Reason::Day => "before the day's first change",
+        Reason::Upgrade => "before a newer form",
+        Reason::Asked => "when asked",
+        Reason::Replaced => "before another was restored",
+    }
+}
+
+fn put_back(home: &Home, from: &Path, json: bool) -> Result<()> {
+    let logbook = home.logbook_file();
+    let named = backup_folder(&logbook).join(from);
+    let from = if named.is_file() {
+        named
+    } else {
+        from.to_owned()
+    };
+    if !from.is_file() {
+        bail!(
+            "there is no backup {}; `{} log --backups` lists all",
+            from.display(),
+            home.command()
+        );
+    }
+    interrupt::tidy_up();
+    let restored =
+        restore(&logbook, &from).with_context(|| format!("{} was not restored", from.display()))?;
+    if json {
+        return print::json(&restored);
+    }
+    let last = restored.last.as_deref().and_then(|last| last.get(..16));
+    let last = last.map(|last| format!(", the last change at {} UTC", last.replace('T', " ")));
+    print::line(&format!(
+        "Restored: {}{}",
+        count(usize::try_from(restored.entries)?, "entry", "entries"),
+        last.unwrap_or_default()
+    ))?;
+    match restored.kept {
+        Some(kept) => print::line(&format!(
+            "What was there before is kept in {}",
+            kept.display()
+        )),
+        None => Ok(()),
+    }
+}

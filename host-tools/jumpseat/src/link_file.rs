@@ -1,0 +1,149 @@
+//! A link to the review page as a file for the browser. What is given to a program when it
+//! is started can be read by every user of the computer; the file only by its owner.
+//!
+//! It lies in a folder of its own beside the person's own files: browsers in a sandbox
+//! (snap, flatpak) see neither hidden folders nor the system's temporary ones. It goes
+//! when the link was used, when the page ends, and, where a run was killed, when the next
+//! one starts.
+
+use std::fs::{self, File, TryLockError};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context as _, Result};
+use tempfile::TempDir;
+
+use crate::system;
+
+/// How its folder's name begins.
+const FOLDER: &str = "jumpseat-review-";
+/// What the browser opens.
+const PAGE: &str = "open.html";
+/// A file that is locked as long as its run goes on.
+const IN_USE: &str = "in-use";
+
+/// The file; it goes with the value.
+#[derive(Debug)]
+pub(crate) struct LinkFile {
+    folder: TempDir,
+    _in_use: File,
+}
+
+impl LinkFile {
+    /// Writes a page that leads to a link, in a new folder within `place`. The link is
+    /// one of ours and has no sign that means something in HTML.
+    pub(crate) fn write(place: &Path, link: &str) -> Result<Self> {
+        let cannot = |path: &Path| format!("cannot write {}", path.display());
+        let folder = system::private_folder(place, FOLDER).with_context(|| cannot(place))?;
+        let in_use = folder.path().join(IN_USE);
+        let _in_use = File::create(&in_use).with_context(|| cannot(&in_use))?;
+        _in_use.lock().with_context(|| cannot(&in_use))?;
+        let path = folder.path().join(PAGE);
+        let mut page = system::create_private(&path).with_context(|| cannot(&path))?;
+        page.write_all(text(link).as_bytes())
+            .with_context(|| cannot(&path))?;
+        Ok(Self { folder, _in_use })
+    }
+
+    /// Where it is.
+    pub(crate) fn path(&self) -> PathBuf {
+        self.folder.path().join(PAGE)
+    }
+}
+
+/// Goes on by itself, and by hand where the browser does not.
+fn text(link: &str) -> String {
+    format!(
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"referrer\" content=\"no-referrer\">\n\
+         <meta http-equiv=\"refresh\" content=\"0;url={link}\">\n\
+         <title>Jumpseat</title>\n</head>\n<body>\n\
+         <p><a href=\"{link}\">To the review page</a></p>\n</body>\n</html>\n"
+    )
+}
+
+/// Removes what runs that were killed left in `place`. What else lies in such a folder
+/// stays, and so does the folder.
+pub(crate) fn clear(place: &Path) -> Result<()> {
+    let cannot = |path: &Path| format!("cannot remove {}; remove it yourself", path.display());
+    for entry in fs::read_dir(place).with_context(|| format!("cannot list {}", place.display()))? {
+        let entry = entry.with_context(|| format!("cannot list {}", place.display()))?;
+        let ours = entry.file_name().to_string_lossy().starts_with(FOLDER);
+        let folder = entry.path();
+        if !ours || !entry.file_type().is_ok_and(|kind| kind.is_dir()) || is_in_use(&folder) {
+            continue;
+        }
+        for name in [PAGE, IN_USE] {
+            let file = folder.join(name);
+            gone(fs::remove_file(&file)).with_context(|| cannot(&file))?;
+        }
+        gone(fs::remove_dir(&folder)).with_context(|| cannot(&folder))?;
+    }
+    Ok(())
+}
+
+/// Whether its run goes on.
+fn is_in_use(folder: &Path) -> bool {
+    let lock = File::open(folder.join(IN_USE)).map(|file| file.try_lock());
+    matches!(lock, Ok(Err(TryLockError::WouldBlock)))
+}
+
+/// It is gone, by whomever.
+fn gone(removed: io::Result<()>) -> io::Result<()> {
+    match removed {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
+        other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LINK: &str = "http://127.0.0.1:4100/enter/0123?trip=trip-000001-3fa2c1";
+
+    fn names(place: &Path) -> Vec<String> {
+        let entries = fs::read_dir(place).unwrap();
+        let names = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+        names.collect()
+    }
+
+    #[test]
+    fn only_its_owner_reads_it_and_it_goes_with_the_value() {
+        let place = tempfile::tempdir().unwrap();
+        let file = LinkFile::write(place.path(), LINK).unwrap();
+        let text = fs::read_to_string(file.path()).unwrap();
+        assert!(text.contains(&format!("url={LINK}\"")), "{text}");
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt as _;
+            let rights = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+            assert_eq!(rights(&file.path()), 0o600);
+            assert_eq!(rights(file.folder.path()), 0o700);
+        }
+        drop(file);
+        assert!(names(place.path()).is_empty());
+    }
+
+    #[test]
+    fn what_a_killed_run_left_goes_and_what_is_in_use_or_not_ours_stays() {
+        let place = tempfile::tempdir().unwrap();
+        let used = LinkFile::write(place.path(), LINK).unwrap();
+        let left = place.path().join(format!("{FOLDER}left"));
+        fs::create_dir(&left).unwrap();
+        for name in [PAGE, IN_USE] {
+            fs::write(left.join(name), LINK).unwrap();
+        }
+        fs::create_dir(place.path().join("jumpseat-demo")).unwrap();
+        clear(place.path()).unwrap();
+        assert!(!left.exists());
+        assert!(used.path().exists());
+        assert_eq!(names(place.path()).len(), 2);
+        // A person's own file is never taken.
+        fs::create_dir(&left).unwrap();
+        fs::write(left.join("mine.txt"), "mine").unwrap();
+        let error = clear(place.path()).unwrap_err().to_string();
+        assert!(error.contains("remove it yourself"), "{error}");
+        assert!(left.join("mine.txt").exists());
+    }
+}

@@ -1,0 +1,218 @@
+//! How long a server may be silent: whoever waits for it longer ends it.
+
+use std::io::{self, Read, Write};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread;
+use std::time::Duration;
+
+/// How often it is looked after.
+const TICK: Duration = Duration::from_millis(100);
+/// A server that sends a byte now and then is waited for so many times as long, for
+/// each [`STRETCH`] of bytes.
+const DRIBBLE: u32 = 4;
+const STRETCH: u64 = 256;
+
+/// What the reader, the writer and who watches them share.
+#[derive(Debug, Default)]
+struct Shared {
+    /// Somebody waits for the server just now.
+    waiting: AtomicBool,
+    /// Bytes to and fro.
+    passed: AtomicU64,
+    patience_ms: AtomicU64,
+    over: AtomicBool,
+}
+
+impl Shared {
+    fn patience(&self) -> Duration {
+        Duration::from_millis(self.patience_ms.load(Ordering::SeqCst))
+    }
+
+    /// Waits for the server while it does this.
+    fn wait(&self, act: impl FnOnce() -> io::Result<usize>) -> io::Result<usize> {
+        self.waiting.store(true, Ordering::SeqCst);
+        let done = act();
+        self.waiting.store(false, Ordering::SeqCst);
+        if let Ok(count) = &done {
+            self.passed.fetch_add(*count as u64, Ordering::SeqCst);
+        }
+        // The server was ended: neither the end nor the error is its own.
+        if self.over.load(Ordering::SeqCst) && !matches!(done, Ok(1..)) {
+            let seconds = self.patience().as_secs();
+            let words = format!("nothing has come for {seconds} s, so it was given up");
+            return Err(io::Error::new(io::ErrorKind::TimedOut, words));
+        }
+        done
+    }
+}
+
+/// Watches a server until it is dropped.
+#[derive(Debug)]
+pub(super) struct Patience {
+    shared: Arc<Shared>,
+    /// Ends the watching with the value.
+    _watched: Sender<()>,
+}
+
+impl Patience {
+    /// `end` is what ends the server, so that nobody waits any more.
+    pub(super) fn new(patience: Duration, end: impl FnOnce() + Send + 'static) -> Self {
+        let shared = Arc::new(Shared::default());
+        let (watched, ended) = channel();
+        let for_watch = Arc::clone(&shared);
+        let patience_of = Self {
+            shared,
+            _watched: watched,
+        };
+        patience_of.set(patience);
+        thread::spawn(move || {
+            if watch(&for_watch, &ended) {
+                end();
+            }
+        });
+        patience_of
+    }
+
+    /// How long it may be silent from now on.
+    pub(super) fn set(&self, patience: Duration) {
+        let whole = u64::try_from(patience.as_millis()).unwrap_or(u64::MAX);
+        self.shared.patience_ms.store(whole, Ordering::SeqCst);
+    }
+
+    /// The same, and nobody waits for it longer than that.
+    pub(super) fn with<T>(&self, inner: T) -> Waiting<T> {
+        Waiting {
+            inner,
+            shared: Arc::clone(&self.shared),
+        }
+    }
+}
+
+/// True when the server was silent for too long, false when the watching is over.
+/// Ticks are counted and no clock is asked: a computer that was asleep did not wait.
+fn watch(shared: &Shared, ended: &Receiver<()>) -> bool {
+    let (mut silent, mut dribbling) = (Duration::ZERO, Duration::ZERO);
+    let (mut last, mut since) = (0, 0);
+    loop {
+        if !matches!(ended.recv_timeout(TICK), Err(RecvTimeoutError::Timeout)) {
+            return false;
+        }
+        let passed = shared.passed.load(Ordering::SeqCst);
+        if passed != last {
+            (silent, last) = (Duration::ZERO, passed);
+        }
+        if passed >= since + STRETCH {
+            (dribbling, since) = (Duration::ZERO, passed);
+        }
+        if shared.waiting.load(Ordering::SeqCst) {
+            silent += TICK;
+            dribbling += TICK;
+        }
+        let patience = shared.patience();
+        if silent > patience || dribbling > patience.saturating_mul(DRIBBLE) {
+            shared.over.store(true, Ordering::SeqCst);
+            return true;
+        }
+    }
+}
+
+/// Something of the server's that is not waited for without end.
+#[derive(Debug)]
+pub(super) struct Waiting<T> {
+    inner: T,
+    shared: Arc<Shared>,
+}
+
+impl<T: Read> Read for Waiting<T> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        self.shared.wait(|| self.inner.read(buffer))
+    }
+}
+
+impl<T: Write> Write for Waiting<T> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.shared.wait(|| self.inner.write(bytes))
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.inner.flush()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::mpsc::{Receiver, channel};
+    use std::time::Instant;
+
+    use super::*;
+
+    /// Gives a byte for each that is sent, and ends when its sender is gone.
+    struct Slow(Receiver<u8>);
+
+    impl Read for Slow {
+        fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+            Ok(self.0.recv().map_or(0, |byte| {
+                buffer[0] = byte;
+                1
+            }))
+        }
+    }
+
+    /// A server that sends so many bytes, each after a pause, and then nothing; how the
+    /// reading of `count` bytes ended, and whether the server was ended.
+    fn read(
+        pauses: usize,
+        pause: Duration,
+        patience: Duration,
+        count: usize,
+    ) -> (io::Result<()>, bool) {
+        let (send, bytes) = channel::<u8>();
+        let (end, ended) = channel::<()>();
+        let server = thread::spawn(move || {
+            for _ in 0..pauses {
+                if ended.recv_timeout(pause).is_ok() {
+                    return true;
+                }
+                // Nobody may be reading any more.
+                let _ = send.send(b'x');
+            }
+            let killed = ended.recv_timeout(Duration::from_secs(5)).is_ok();
+            drop(send);
+            killed
+        });
+        let watch = Patience::new(patience, move || end.send(()).unwrap());
+        let mut from = watch.with(Slow(bytes));
+        let done = from.read_exact(&mut vec![0; count]);
+        drop(watch);
+        (done, server.join().unwrap())
+    }
+
+    #[test]
+    fn a_server_that_is_silent_or_dribbles_is_ended_and_a_slow_one_is_not() {
+        let ms = Duration::from_millis;
+        let begun = Instant::now();
+        for (pauses, pause, patience) in [
+            (2, ms(50), ms(300)),
+            // Never silent for long, and yet no end to it.
+            (100, ms(250), ms(500)),
+        ] {
+            let (done, ended) = read(pauses, pause, patience, 100);
+            assert_eq!(done.unwrap_err().kind(), io::ErrorKind::TimedOut);
+            assert!(ended && begun.elapsed() < Duration::from_secs(5));
+        }
+        let (done, ended) = read(4, ms(150), ms(3000), 4);
+        assert!(done.is_ok() && !ended);
+    }
+
+    #[test]
+    fn what_nobody_waits_for_is_not_late() {
+        let (send, ended) = channel();
+        let watch = Patience::new(Duration::from_millis(200), move || send.send(()).unwrap());
+        let mut from = watch.with(&b"xyz"[..]);
+        from.read_exact(&mut [0; 1]).unwrap();
+        assert!(ended.recv_timeout(Duration::from_millis(800)).is_err());
+        from.read_exact(&mut [0; 2]).unwrap();
+    }
+}

@@ -1,0 +1,88 @@
+//! Whether two folders hold the same trip, where only their sound can tell.
+
+use std::path::Path;
+
+use anyhow::Result;
+
+use super::append_only::is_wav;
+use super::evidence::beginning;
+use super::find::{SourceFile, SourceTrip, is_journal};
+use super::source::{Got, Source, Wanted};
+
+/// A second of sound is enough, and silence of any length is not.
+const ENOUGH: u64 = 32_000;
+const MOST: u64 = 2 << 20;
+/// Files that are looked at, until one is not silent.
+const MOST_FILES: usize = 8;
+/// What stands before the samples is the same in every file.
+const HEADER: usize = 44;
+
+/// Whether what is in both is the same: the beginning of a file of sound, or of a
+/// journal in which no record is whole. Where nothing is in both it is another trip.
+pub(super) fn is_same_sound(
+    source: &mut dyn Source,
+    trip: &SourceTrip,
+    folder: &Path,
+) -> Result<bool> {
+    let here = |file: &SourceFile| {
+        let data = folder.join(&file.name).symlink_metadata().ok()?;
+        Some(data.len().min(file.bytes)).filter(|_| data.is_file())
+    };
+    let mut both: Vec<(&SourceFile, u64)> = trip
+        .files
+        .iter()
+        .filter(|file| file.name.contains('/') || is_journal(&file.name))
+        .filter_map(|file| Some((file, here(file)?)))
+        .filter(|(_, length)| *length > HEADER as u64)
+        .collect();
+    // The shortest that is long enough costs the least.
+    both.sort_by_key(|(_, length)| (*length < ENOUGH, *length));
+    for (file, length) in both.into_iter().take(MOST_FILES) {
+        let length = length.min(MOST);
+        let Some(theirs) = beginning_there(source, file, length)? else {
+            continue;
+        };
+        let Some(own) = beginning(&folder.join(&file.name), length) else {
+            continue;
+        };
+        let from = if is_wav(&file.name) { HEADER } else { 0 };
+        let (own, theirs) = (own.get(from..), theirs.get(from..));
+        if own != theirs {
+            return Ok(false);
+        }
+        if own.is_some_and(tells) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// Whether the bytes are more than silence, in which every trip is like every other.
+fn tells(bytes: &[u8]) -> bool {
+    let mut pairs = bytes.chunks_exact(2);
+    let first = pairs.next();
+    pairs.filter(|pair| Some(*pair) != first).count() > 8
+}
+
+/// None when it cannot be read.
+fn beginning_there(
+    source: &mut dyn Source,
+    file: &SourceFile,
+    length: u64,
+) -> Result<Option<Vec<u8>>> {
+    let mut text = Some(Vec::new());
+    let wanted = Wanted {
+        path: file.path.clone(),
+        from: 0,
+        length,
+    };
+    source.fetch(&[wanted], &mut |_, got| {
+        match (got, &mut text) {
+            (Got::Piece(piece), Some(text)) => text.extend(piece),
+            (Got::Failed(_), text) => *text = None,
+            (Got::Piece(_), None) => {}
+        }
+        Ok(())
+    })?;
+    Ok(text)
+}

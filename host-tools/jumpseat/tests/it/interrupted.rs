@@ -1,0 +1,96 @@
+//! Commands that are ended from outside: nothing half done, nothing left behind.
+
+use std::path::Path;
+use std::process::{Child, Command};
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+use crate::case::{Case, names};
+
+fn hidden(folder: &Path) -> Vec<String> {
+    let mut names = names(folder);
+    names.retain(|name| name.starts_with(".jumpseat-"));
+    names
+}
+
+fn signal(child: &Child, name: &str) {
+    let sent = Command::new("kill")
+        .arg(name)
+        .arg(child.id().to_string())
+        .status();
+    assert!(sent.unwrap().success());
+}
+
+/// Starts writing a trip's sound and ends it with a signal while it writes.
+fn export_ended_by(case: &Case, name: &str) {
+    let arguments = [
+        "export", "--format", "segments", "--trip", "1", "--out", "sound",
+    ];
+    let mut child = case.start(&arguments);
+    let began = Instant::now();
+    while hidden(&case.at("")).is_empty() {
+        assert!(began.elapsed() < Duration::from_secs(60));
+        sleep(Duration::from_millis(1));
+    }
+    signal(&child, name);
+    let ended = child.wait().unwrap();
+    assert!(!ended.success());
+    assert!(!case.at("sound").exists());
+}
+
+#[test]
+fn an_export_that_is_ended_leaves_nothing_or_the_next_one_removes_it() {
+    let case = Case::with_card();
+    case.run(&["pull", "card"]).code(0);
+    for name in ["-INT", "-TERM", "-HUP"] {
+        export_ended_by(&case, name);
+        assert_eq!(hidden(&case.at("")), [""; 0], "{name}");
+    }
+    export_ended_by(&case, "-KILL");
+    assert_eq!(hidden(&case.at("")).len(), 1);
+    // Of a file too, and what is not ours stays.
+    case.write(".jumpseat-abc123", "half a log");
+    case.write(".jumpseat-notes", "mine");
+    case.write(
+        "a.adi",
+        "<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504<EOR>",
+    );
+    case.run(&["import", "a.adi"]).code(0);
+    let adif = ["export", "--format", "adif", "--all", "--out", "b.adi"];
+    case.run(&adif).code(0);
+    assert_eq!(hidden(&case.at("")), [".jumpseat-notes"]);
+}
+
+#[test]
+fn an_import_that_is_ended_did_nothing() {
+    let case = Case::empty();
+    case.write(
+        "a.adi",
+        "<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504<EOR>",
+    );
+    case.run(&["import", "a.adi"]).code(0);
+    let before = case.run(&["log", "--json"]).code(0).out();
+    let records: Vec<String> = (0..40_000)
+        .map(|n| {
+            let (day, hour, minute) = (n / 1440 + 1, n / 60 % 24, n % 60);
+            format!("<CALL:5>K1QRM<QSO_DATE:8>202501{day:02}<TIME_ON:4>{hour:02}{minute:02}<EOR>\n")
+        })
+        .collect();
+    case.write("many.adi", records.concat());
+    for name in ["-INT", "-KILL"] {
+        let mut child = case.start(&["import", "many.adi"]);
+        let shared = case.at("home/logbook.sqlite-shm");
+        let began = Instant::now();
+        while !shared.exists() {
+            assert!(began.elapsed() < Duration::from_secs(60));
+            sleep(Duration::from_millis(5));
+        }
+        // It has the logbook open; the whole of it takes many times as long.
+        sleep(Duration::from_secs(1));
+        signal(&child, name);
+        let ended = child.wait().unwrap();
+        assert!(!ended.success(), "it was done before it could be ended");
+        assert_eq!(case.run(&["log", "--json"]).code(0).out(), before);
+        assert_eq!(hidden(&case.home()), [""; 0]);
+    }
+}

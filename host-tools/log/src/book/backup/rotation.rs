@@ -1,0 +1,134 @@
+//! Which backups of days are past their time.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use chrono::Datelike as _;
+
+use super::{Backup, Reason};
+
+const DAYS: usize = 7;
+const WEEKS: usize = 4;
+
+/// Those that nobody needs any more, of all that are there, newest first. Kept are the
+/// first one of each of the last seven days that have any, and the last one of each of
+/// the four weeks before; and the one that was just made, whatever the clock said.
+pub(super) fn past<'a>(there: &'a [Backup], made: &Path) -> Vec<&'a Backup> {
+    let daily: Vec<&Backup> = there
+        .iter()
+        .filter(|backup| backup.why == Reason::Day)
+        .collect();
+    let days: BTreeSet<_> = daily.iter().map(|backup| backup.at.date_naive()).collect();
+    let days: BTreeSet<_> = days.into_iter().rev().take(DAYS).collect();
+    let (mut seen, mut weeks) = (BTreeSet::new(), BTreeSet::new());
+    let mut kept: BTreeSet<&Path> = BTreeSet::from([made]);
+    // The first of a day says how the day began.
+    for backup in daily.iter().rev() {
+        let day = backup.at.date_naive();
+        if days.contains(&day) && seen.insert(day) {
+            kept.insert(&backup.path);
+        }
+    }
+    for backup in &daily {
+        let day = backup.at.date_naive();
+        let week = (day.iso_week().year(), day.iso_week().week());
+        if !days.contains(&day) && !weeks.contains(&week) && weeks.len() < WEEKS {
+            weeks.insert(week);
+            kept.insert(&backup.path);
+        }
+    }
+    daily
+        .into_iter()
+        .filter(|backup| !kept.contains(backup.path.as_path()))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use chrono::{DateTime, TimeDelta, Utc};
+
+    use super::*;
+
+    fn backup(at: DateTime<Utc>, why: Reason) -> Backup {
+        Backup {
+            path: PathBuf::from(format!("{}-{}", at.format(super::super::STAMP), why.word())),
+            at,
+            why,
+            bytes: 1,
+        }
+    }
+
+    /// Makes one backup after another, as time goes on; gives what is left.
+    fn left(times: &[(&str, Reason)]) -> Vec<String> {
+        let mut there: Vec<Backup> = Vec::new();
+        for (at, why) in times {
+            let new = backup(format!("{at}Z").parse().unwrap(), *why);
+            there.push(new.clone());
+            there.sort_by(|one, other| other.path.cmp(&one.path));
+            let gone: Vec<PathBuf> = past(&there, &new.path)
+                .iter()
+                .map(|old| old.path.clone())
+                .collect();
+            there.retain(|old| !gone.contains(&old.path));
+        }
+        let name = |backup: &Backup| backup.at.format("%m-%d %H").to_string();
+        there.iter().rev().map(name).collect()
+    }
+
+    #[test]
+    fn seven_days_and_four_weeks_stay() {
+        // 2026-05-04 is a Monday.
+        let begin: DateTime<Utc> = "2026-03-01T08:00:00Z".parse().unwrap();
+        let times: Vec<String> = (0..70)
+            .map(|day| (begin + TimeDelta::days(day)).format("%FT%T").to_string())
+            .collect();
+        let times: Vec<(&str, Reason)> = times
+            .iter()
+            .map(|time| (time.as_str(), Reason::Day))
+            .collect();
+        assert_eq!(
+            left(&times),
+            [
+                "04-12 08", "04-19 08", "04-26 08", "05-02 08", "05-03 08", "05-04 08", "05-05 08",
+                "05-06 08", "05-07 08", "05-08 08", "05-09 08",
+            ]
+        );
+    }
+
+    #[test]
+    fn the_first_of_a_day_stays_and_what_a_person_asked_for() {
+        let day = Reason::Day;
+        assert_eq!(
+            left(&[
+                ("2026-05-04T08:00:00", day),
+                ("2026-05-04T09:00:00", Reason::Asked),
+                ("2026-05-05T07:00:00", day),
+                ("2026-05-05T09:00:00", day),
+                ("2026-05-05T10:00:00", Reason::Replaced),
+                ("2026-05-06T10:00:00", Reason::Upgrade),
+            ]),
+            ["05-04 08", "05-04 09", "05-05 07", "05-05 10", "05-06 10"]
+        );
+    }
+
+    #[test]
+    fn a_clock_that_goes_wrong_costs_none_that_was_just_made() {
+        let mut times: Vec<(&str, Reason)> = Vec::new();
+        for at in [
+            "2026-05-01T08:00:00",
+            "2026-05-02T08:00:00",
+            "2026-05-03T08:00:00",
+            "2026-05-04T08:00:00",
+            "2026-05-05T08:00:00",
+            "2026-05-06T08:00:00",
+            "2026-05-07T08:00:00",
+            "1970-01-01T00:00:00",
+        ] {
+            times.push((at, Reason::Day));
+        }
+        assert_eq!(left(&times).first().unwrap(), "01-01 00");
+        assert_eq!(left(&times).len(), 8);
+    }
+}

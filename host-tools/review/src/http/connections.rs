@@ -1,0 +1,321 @@
+//! Who is connected: so many and no more, and for so long. Who has not shown the cookie yet
+//! is a stranger, and goes before anybody who has: a browser shows it with its first words.
+
+use std::io;
+use std::pin::Pin;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::task::{Context, Poll};
+use std::time::Duration;
+
+use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
+use tokio::net::TcpStream;
+use tokio::sync::Notify;
+use tokio::time::Instant;
+
+/// Connections at the same time. A browser opens six, and a system lets a program have a
+/// thousand files open.
+const MOST: usize = 256;
+/// Those of browsers that were let in: five browsers. Each may hold a sound of some
+/// minutes that is not read.
+const MOST_KNOWN: usize = 32;
+/// From a stranger the first words are awaited so long, and no longer.
+const STRANGER: Duration = Duration::from_secs(5);
+/// A browser that was let in and from or to which nothing moves for so long is gone.
+pub(super) const PATIENCE: Duration = Duration::from_secs(60);
+
+/// All connections.
+#[derive(Debug, Default)]
+pub(super) struct Connections(Mutex<Vec<Arc<Connection>>>);
+
+/// One of them.
+#[derive(Debug)]
+pub(super) struct Connection {
+    since: Instant,
+    state: Mutex<State>,
+    shed: Notify,
+}
+
+#[derive(Debug)]
+struct State {
+    /// The cookie was shown.
+    known: bool,
+    /// A reply is being made.
+    working: bool,
+    /// When a byte came or went last.
+    moved: Instant,
+}
+
+impl Connections {
+    /// Lets one more in, and if that is too many, ends the one that is missed least.
+    pub(super) fn admit(self: &Arc<Self>) -> Place {
+        let now = Instant::now();
+        let state = State {
+            known: false,
+            working: false,
+            moved: now,
+        };
+        let connection = Arc::new(Connection {
+            since: now,
+            state: Mutex::new(state),
+            shed: Notify::new(),
+        });
+        let mut all = self.all();
+        while all.len() >= MOST && shed(&mut all, |_| true) {}
+        all.push(Arc::clone(&connection));
+        drop(all);
+        Place {
+            all: Arc::clone(self),
+            connection,
+        }
+    }
+
+    /// Ends the one that is missed least, where the system lets no more in.
+    pub(super) fn make_room(&self) {
+        shed(&mut self.all(), |_| true);
+    }
+
+    /// How many there are.
+    #[cfg(test)]
+    fn count(&self) -> usize {
+        self.all().len()
+    }
+
+    fn all(&self) -> MutexGuard<'_, Vec<Arc<Connection>>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Ends the one of these that is missed least: strangers before others, of strangers the
+/// oldest, of others the one that has been still for the longest. False for none.
+fn shed(all: &mut Vec<Arc<Connection>>, which: impl Fn(&Connection) -> bool) -> bool {
+    let value = |connection: &Connection| {
+        let state = connection.state();
+        let last = if state.known {
+            state.moved
+        } else {
+            connection.since
+        };
+        (state.known, last)
+    };
+    let those = all.iter().enumerate().filter(|(_, one)| which(one));
+    let Some((at, _)) = those.min_by_key(|(_, one)| value(one)) else {
+        return false;
+    };
+    all.swap_remove(at).shed.notify_one();
+    true
+}
+
+/// A connection's place among all; free again when it is dropped.
+#[derive(Debug)]
+pub(super) struct Place {
+    all: Arc<Connections>,
+    connection: Arc<Connection>,
+}
+
+impl Place {
+    /// The cookie was shown on it.
+    pub(super) fn know(&self) {
+        let mut all = self.all.all();
+        self.connection.state().known = true;
+        let known = all.iter().filter(|one| one.state().known).count();
+        if known > MOST_KNOWN {
+            let other = |one: &Connection| {
+                one.state().known && !std::ptr::eq(one, Arc::as_ptr(&self.connection))
+            };
+            shed(&mut all, other);
+        }
+    }
+
+    /// A reply to it is being made, or is ready.
+    pub(super) fn work(&self, working: bool) {
+        let mut state = self.connection.state();
+        state.working = working;
+        state.moved = Instant::now();
+    }
+
+    /// Waits until it has used up its time, or another was let in in its place.
+    pub(super) async fn over(&self) {
+        loop {
+            let end = self.connection.end();
+            tokio::select! {
+                () = self.connection.shed.notified() => return,
+                () = tokio::time::sleep_until(end) => {}
+            }
+            if self.connection.end() <= Instant::now() {
+                return;
+            }
+        }
+    }
+
+    /// The stream, watched for whether anything moves on it.
+    pub(super) fn watch(&self, stream: TcpStream) -> Watched {
+        let connection = Arc::clone(&self.connection);
+        Watched { stream, connection }
+    }
+}
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        let mut all = self.all.all();
+        all.retain(|one| !Arc::ptr_eq(one, &self.connection));
+    }
+}
+
+impl Connection {
+    fn state(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// When it has used up its time, as far as is known now.
+    fn end(&self) -> Instant {
+        let state = self.state();
+        if state.working {
+            Instant::now() + PATIENCE
+        } else if state.known {
+            state.moved + PATIENCE
+        } else {
+            self.since + STRANGER
+        }
+    }
+}
+
+/// A stream that tells its connection when a byte comes or goes.
+#[derive(Debug)]
+pub(super) struct Watched {
+    stream: TcpStream,
+    connection: Arc<Connection>,
+}
+
+impl Watched {
+    fn moved(&self, bytes: usize) {
+        if bytes > 0 {
+            self.connection.state().moved = Instant::now();
+        }
+    }
+
+    fn told(&self, done: Poll<io::Result<usize>>) -> Poll<io::Result<usize>> {
+        if let Poll::Ready(Ok(bytes)) = &done {
+            self.moved(*bytes);
+        }
+        done
+    }
+}
+
+impl AsyncRead for Watched {
+    fn poll_read(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        buffer: &mut ReadBuf<'_>,
+    ) -> Poll<io::Result<()>> {
+        let before = buffer.filled().len();
+        let done = Pin::new(&mut self.stream).poll_read(context, buffer);
+        self.moved(buffer.filled().len() - before);
+        done
+    }
+}
+
+impl AsyncWrite for Watched {
+    fn poll_write(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        bytes: &[u8],
+    ) -> Poll<io::Result<usize>> {
+        let done = Pin::new(&mut self.stream).poll_write(context, bytes);
+        self.told(done)
+    }
+
+    fn poll_write_vectored(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        bytes: &[io::IoSlice<'_>],
+    ) -> Poll<io::Result<usize>> {
+        let done = Pin::new(&mut self.stream).poll_write_vectored(context, bytes);
+        self.told(done)
+    }
+
+    fn is_write_vectored(&self) -> bool {
+        self.stream.is_write_vectored()
+    }
+
+    fn poll_flush(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        Pin::new(&mut self.stream).poll_flush(context)
+    }
+
+    fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        Pin::new(&mut self.stream).poll_shutdown(context)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whether its time is over at once.
+    async fn is_over(place: &Place) -> bool {
+        let soon = Duration::from_millis(20);
+        tokio::time::timeout(soon, place.over()).await.is_ok()
+    }
+
+    fn run(test: impl Future<Output = ()>) {
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_time()
+            .build();
+        runtime.unwrap().block_on(test);
+    }
+
+    #[test]
+    fn the_oldest_stranger_goes_before_anybody_who_was_let_in() {
+        run(async {
+            let all = Arc::new(Connections::default());
+            let guest = all.admit();
+            guest.know();
+            let mut strangers: Vec<Place> = (1..MOST).map(|_| all.admit()).collect();
+            assert_eq!(all.count(), MOST);
+            assert!(!is_over(&guest).await && !is_over(&strangers[0]).await);
+            strangers.push(all.admit());
+            assert_eq!(all.count(), MOST);
+            assert!(is_over(&strangers[0]).await);
+            assert!(!is_over(&guest).await && !is_over(&strangers[1]).await);
+            strangers.clear();
+            assert_eq!(all.count(), 1);
+        });
+    }
+
+    #[test]
+    fn of_those_who_were_let_in_the_stillest_goes() {
+        run(async {
+            let all = Arc::new(Connections::default());
+            let places: Vec<Place> = (0..=MOST_KNOWN).map(|_| all.admit()).collect();
+            for place in &places[..MOST_KNOWN] {
+                place.know();
+            }
+            // The first moves once more, so that the second is the stillest.
+            places[0].work(false);
+            places[MOST_KNOWN].know();
+            assert!(is_over(&places[1]).await);
+            for index in [0, 2, MOST_KNOWN] {
+                assert!(!is_over(&places[index]).await, "{index}");
+            }
+        });
+    }
+
+    #[test]
+    fn a_stranger_has_little_time_and_work_has_all_it_needs() {
+        let now = Instant::now();
+        let place = Arc::new(Connections::default()).admit();
+        let left = |place: &Place| place.connection.end().saturating_duration_since(now);
+        let about = |left: Duration, wanted: Duration| {
+            assert!(
+                left >= wanted && left < wanted + Duration::from_secs(1),
+                "{left:?}"
+            );
+        };
+        about(left(&place), STRANGER);
+        place.work(true);
+        about(left(&place), PATIENCE);
+        place.work(false);
+        about(left(&place), STRANGER);
+        place.know();
+        about(left(&place), PATIENCE);
+    }
+}

@@ -1,0 +1,231 @@
+//! Homes that earlier versions wrote, opened by today's program: every trip, entry,
+//! action and sample is still there, and work goes on from them.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use jumpseat_trip::Trip;
+use serde_json::Value;
+
+use crate::said::{Said, run, text};
+
+/// A copy of one of the homes in tests/upgrade.
+struct OldHome {
+    /// The home as it was written.
+    fixture: PathBuf,
+    folder: tempfile::TempDir,
+}
+
+impl OldHome {
+    fn of(version: &str) -> Self {
+        let fixture = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("upgrade/home-{version}"));
+        let folder = tempfile::tempdir().unwrap();
+        copy(&fixture, folder.path());
+        Self { fixture, folder }
+    }
+
+    fn home(&self) -> PathBuf {
+        self.folder.path().join("home")
+    }
+
+    fn run(&self, arguments: &[&str]) -> Said {
+        run(
+            "jumpseat",
+            &[&["--home", text(&self.home())], arguments].concat(),
+        )
+    }
+
+    /// What a command says, which must be done (0) or done with doubts (3).
+    #[track_caller]
+    fn done(&self, arguments: &[&str]) -> String {
+        let said = self.run(arguments);
+        assert!(
+            matches!(said.code, Some(0 | 3)),
+            "{arguments:?}: {}{}",
+            said.out,
+            said.error
+        );
+        said.out
+    }
+
+    #[track_caller]
+    fn json(&self, arguments: &[&str]) -> Value {
+        serde_json::from_str(&self.done(arguments)).unwrap()
+    }
+
+    /// What the old version's list said.
+    fn then(&self, list: &str) -> Value {
+        serde_json::from_slice(&fs::read(self.fixture.join(list)).unwrap()).unwrap()
+    }
+
+    /// Every file of a trip with its bytes.
+    fn files(&self, trip: &str) -> Vec<(PathBuf, Vec<u8>)> {
+        contents(&self.home().join("trips").join(trip))
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let target = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy(&entry.path(), &target);
+        } else {
+            fs::copy(entry.path(), target).unwrap();
+        }
+    }
+}
+
+fn contents(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            found.extend(contents(&path));
+        } else {
+            found.push((path.clone(), fs::read(path).unwrap()));
+        }
+    }
+    found.sort();
+    found
+}
+
+/// All that stands in `old` stands in `new`; `new` may say more.
+#[track_caller]
+fn holds(new: &Value, old: &Value, at: &str) {
+    match (new, old) {
+        (Value::Object(new), Value::Object(old)) => {
+            for (key, old) in old {
+                let new = new.get(key).unwrap_or(&Value::Null);
+                holds(new, old, &format!("{at}.{key}"));
+            }
+        }
+        (Value::Array(new), Value::Array(old)) => {
+            assert_eq!(new.len(), old.len(), "{at}");
+            for (number, (new, old)) in new.iter().zip(old).enumerate() {
+                holds(new, old, &format!("{at}[{number}]"));
+            }
+        }
+        _ => assert_eq!(new, old, "{at}"),
+    }
+}
+
+/// The lists as they were, aside from where the home lies now.
+#[track_caller]
+fn lists_are_whole(home: &OldHome) {
+    holds(
+        &home.json(&["log", "--json"]),
+        &home.then("log.json"),
+        "log",
+    );
+    holds(
+        &home.json(&["undo", "--list", "--json"]),
+        &home.then("actions.json"),
+        "actions",
+    );
+    let (mut new, mut old) = (home.json(&["trips", "--json"]), home.then("trips.json"));
+    for trips in [&mut new, &mut old] {
+        for trip in trips.as_array_mut().unwrap() {
+            // Its words may be bettered, and name the folder.
+            let trouble = trip["trouble"].as_array().unwrap().is_empty();
+            trip["trouble"] = Value::Bool(!trouble);
+        }
+    }
+    holds(&new, &old, "trips");
+}
+
+#[test]
+fn every_entry_action_trip_and_sample_is_there() {
+    let home = OldHome::of("0.1.0");
+    lists_are_whole(&home);
+    let trips = home.home().join("trips");
+    // Files with sound and the samples in them, as soxi counts them.
+    for (name, segments, samples) in [
+        ("trip-000001-3fa2c1", 9, 2_352_320),
+        ("trip-000002-3d1219", 3, 96_000),
+        ("trip-000003-3d1219", 2, 64_000),
+    ] {
+        let trip = Trip::open(&trips.join(name)).unwrap();
+        let read: Vec<usize> = trip
+            .segments()
+            .iter()
+            .filter_map(|segment| trip.read_segment(segment.number).ok())
+            .map(|samples| samples.len())
+            .filter(|&count| count > 0)
+            .collect();
+        assert_eq!(
+            (read.len(), read.iter().sum::<usize>()),
+            (segments, samples),
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn work_goes_on_from_it() {
+    let home = OldHome::of("0.1.0");
+    let before = [
+        home.files("trip-000001-3fa2c1"),
+        home.files("trip-000002-3d1219"),
+    ];
+    // The file that could not be read then comes now, and makes its trip whole.
+    let card = home.folder.path().join("card");
+    home.done(&["pull", text(&card)]);
+    let whole = |folder: &Path| -> Vec<Vec<u8>> {
+        let sound = contents(&folder.join("audio"));
+        sound.into_iter().map(|(_, bytes)| bytes).collect()
+    };
+    let name = "trip-000003-3d1219";
+    let copied = home.home().join("trips").join(name);
+    assert_eq!(whole(&copied), whole(&card.join(name)));
+    for (trip, before) in ["trip-000001-3fa2c1", "trip-000002-3d1219"]
+        .iter()
+        .zip(&before)
+    {
+        for (path, bytes) in before {
+            let hidden = path.file_name().unwrap().to_string_lossy().starts_with('.');
+            assert!(
+                hidden || fs::read(path).unwrap() == *bytes,
+                "{trip}: {path:?}"
+            );
+        }
+    }
+    // Drafting, or refusing to draft what is packed, takes nothing from what a person said.
+    home.done(&["draft", "3"]);
+    home.run(&["draft", "1"])
+        .check(1, &["only the sound of confirmed contacts is left"]);
+    let entries = home.json(&["log", "--json"]);
+    let contact = |number: i64| {
+        let entries = entries.as_array().unwrap();
+        let entry = entries.iter().find(|entry| entry["number"] == number);
+        entry.unwrap()["contact"].clone()
+    };
+    assert_eq!(contact(2)["name"], "Walter");
+    assert_eq!(contact(2)["comment"], "a correction");
+    assert_eq!(contact(1), Value::Null);
+    // What it exported comes out as it did; only the correction is new.
+    let again = home.folder.path().join("again.adi");
+    home.done(&[
+        "export",
+        "--format",
+        "adif",
+        "--trip",
+        "1",
+        "--out",
+        text(&again),
+    ]);
+    let last = |path: &Path| {
+        let text = fs::read_to_string(path).unwrap();
+        text.lines().last().unwrap().to_owned()
+    };
+    let old = last(&home.fixture.join("first.adi"));
+    let new = last(&again)
+        .replace("<NAME:6>Walter", "<NAME:4>Walt")
+        .replace("<COMMENT:12>a correction ", "");
+    assert_eq!(new, old);
+    // The old actions can be taken back.
+    home.done(&["undo", "4"]);
+    let entries = home.json(&["log", "--json", "--call", "N0QRD"]);
+    assert_eq!(entries[0]["contact"]["name"], "Walt");
+}
