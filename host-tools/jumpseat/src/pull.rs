@@ -46,7 +46,6 @@ use folder::Folder;
 use library::{Library, Place, has};
 use sftp::Sftp;
 use source::{Source, is_gone};
-use sums::Sums;
 use watch::Watch;
 
 pub(crate) use identity::{Identity, identity};
