@@ -165,8 +165,7 @@ impl Log {
             return table_csv::each(&self.bytes, first).map_or(true, |read| read.is_some());
         }
         has_header(&self.bytes)
-            || adif::each(&self.bytes, first)
-                .map_or(true, |complaints| complaints.count() > 0)
+            || adif::each(&self.bytes, first).map_or(true, |complaints| complaints.count() > 0)
     }
 
     /// Hands each contact on, with the byte behind it.
