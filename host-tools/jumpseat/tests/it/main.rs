@@ -26,7 +26,8 @@ mod formats;
 mod hear;
 #[cfg(test)]
 mod import;
-#[cfg(all(test, unix))]
+#[cfg(test)]
+#[cfg(unix)]
 mod interrupted;
 #[cfg(test)]
 mod keep;
@@ -34,7 +35,8 @@ mod keep;
 mod lists;
 #[cfg(test)]
 mod power_up;
-#[cfg(all(test, unix))]
+#[cfg(test)]
+#[cfg(unix)]
 mod private;
 #[cfg(test)]
 mod pull;

@@ -9,6 +9,7 @@
 mod restore;
 mod rotation;
 
+use std::cmp::Reverse;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -121,7 +122,7 @@ pub fn backups(logbook: &Path) -> Result<Vec<Backup>, LogError> {
             found.push((at, data.modified().ok(), backup));
         }
     }
-    found.sort_by(|one, other| (other.0, other.1).cmp(&(one.0, one.1)));
+    found.sort_by_key(|(at, modified, _)| Reverse((*at, *modified)));
     Ok(found.into_iter().map(|(.., backup)| backup).collect())
 }
 

@@ -10,9 +10,15 @@ use super::{Backup, Reason};
 const DAYS: usize = 7;
 const WEEKS: usize = 4;
 
+/// Backups of days take no more than so many bytes together, but for the newest ones: a
+/// logbook of 100,000 contacts has about 160 MB.
+const MOST_BYTES: u64 = 1_000_000_000;
+const ALWAYS: usize = 3;
+
 /// Those that nobody needs any more, of all that are there, newest first. Kept are the
 /// first one of each of the last seven days that have any, and the last one of each of
-/// the four weeks before; and the one that was just made, whatever the clock said.
+/// the four weeks before, as far as there is room for them; and the one that was just
+/// made, whatever the clock said.
 pub(super) fn past<'a>(there: &'a [Backup], made: &Path) -> Vec<&'a Backup> {
     let daily: Vec<&Backup> = there
         .iter()
@@ -37,9 +43,17 @@ pub(super) fn past<'a>(there: &'a [Backup], made: &Path) -> Vec<&'a Backup> {
             kept.insert(&backup.path);
         }
     }
+    let (mut bytes, mut count) = (0_u64, 0);
     daily
         .into_iter()
-        .filter(|backup| !kept.contains(backup.path.as_path()))
+        .filter(|backup| {
+            if !kept.contains(backup.path.as_path()) {
+                return true;
+            }
+            count += 1;
+            bytes = bytes.saturating_add(backup.bytes);
+            count > ALWAYS && bytes > MOST_BYTES && backup.path != made
+        })
         .collect()
 }
 
@@ -60,11 +74,16 @@ mod tests {
         }
     }
 
-    /// Makes one backup after another, as time goes on; gives what is left.
+    /// Makes one small backup after another, as time goes on; gives what is left.
     fn left(times: &[(&str, Reason)]) -> Vec<String> {
+        left_of(times, 1)
+    }
+
+    fn left_of(times: &[(&str, Reason)], bytes: u64) -> Vec<String> {
         let mut there: Vec<Backup> = Vec::new();
         for (at, why) in times {
-            let new = backup(format!("{at}Z").parse().unwrap(), *why);
+            let mut new = backup(format!("{at}Z").parse().unwrap(), *why);
+            new.bytes = bytes;
             there.push(new.clone());
             there.sort_by(|one, other| other.path.cmp(&one.path));
             let gone: Vec<PathBuf> = past(&there, &new.path)
@@ -111,6 +130,21 @@ mod tests {
             ]),
             ["05-04 08", "05-04 09", "05-05 07", "05-05 10", "05-06 10"]
         );
+    }
+
+    #[test]
+    fn large_ones_take_no_more_than_their_room() {
+        let day = Reason::Day;
+        let times = [
+            ("2026-05-04T08:00:00", day),
+            ("2026-05-05T08:00:00", day),
+            ("2026-05-06T08:00:00", day),
+            ("2026-05-07T08:00:00", day),
+            ("2026-05-08T08:00:00", day),
+        ];
+        for (megabytes, count) in [(200, 5), (240, 4), (900, 3), (5000, 3)] {
+            assert_eq!(left_of(&times, megabytes * 1_000_000).len(), count);
+        }
     }
 
     #[test]
