@@ -5,7 +5,7 @@ use std::path::Path;
 use anyhow::Result;
 use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
 use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
-use jumpseat_log::Own;
+use jumpseat_log::{Own, home_call};
 use jumpseat_place::callsign;
 use jumpseat_trip::{Dial, LevelMeter, Segment, SegmentState, SoundBlocks, Trip, TripError};
 
@@ -124,8 +124,12 @@ fn own_signs(trip: &Trip, own: &Own) -> Vec<String> {
         // What can be no call sign explains nothing that was said.
         if let Ok(sign) = callsign::parse(text) {
             let sign = sign.value.to_string();
-            if !signs.contains(&sign) {
-                signs.push(sign);
+            // What stands behind a stroke is not always said.
+            let home = home_call(&sign);
+            for sign in [sign, home] {
+                if !signs.contains(&sign) {
+                    signs.push(sign);
+                }
             }
         }
     }
