@@ -108,7 +108,7 @@ impl Home {
         for entry in listing {
             let entry = entry.with_context(|| cannot_list(&trips))?;
             let visible = !entry.file_name().to_string_lossy().starts_with('.');
-            if visible && entry.path().is_dir() {
+            if visible && may_be_folder(&entry.path()) {
                 folders.push(entry.path());
             }
         }
@@ -184,6 +184,15 @@ pub(crate) fn is_there(path: &Path) -> Result<bool> {
         let path = path.display();
         format!("cannot look for {path}; check the disk and that you may read there")
     })
+}
+
+/// Whether it is a folder. One that cannot be looked at is taken for one, so that who opens
+/// it says what is wrong, and nobody passes it over.
+fn may_be_folder(path: &Path) -> bool {
+    match fs::metadata(path) {
+        Ok(data) => data.is_dir(),
+        Err(error) => error.kind() != io::ErrorKind::NotFound,
+    }
 }
 
 /// A folder's own name.
