@@ -160,7 +160,7 @@ impl Home {
         for entry in listing {
             let entry = entry.with_context(|| cannot_list(&trips))?;
             let visible = !entry.file_name().to_string_lossy().starts_with('.');
-            if visible && entry.path().is_dir() {
+            if visible && may_be_folder(&entry.path()) {
                 folders.push(entry.path());
             }
         }
@@ -282,6 +282,15 @@ fn is_whole(word: &str) -> bool {
     let parts: Vec<&str> = word.split('-').collect();
     matches!(parts[..], ["trip", number, board]
         if number.parse::<u32>().is_ok() && !board.is_empty())
+}
+
+/// Whether it is a folder. One that cannot be looked at is taken for one, so that who opens
+/// it says what is wrong, and nobody passes it over.
+fn may_be_folder(path: &Path) -> bool {
+    match fs::metadata(path) {
+        Ok(data) => data.is_dir(),
+        Err(error) => error.kind() != io::ErrorKind::NotFound,
+    }
 }
 
 /// A folder's own name.

@@ -11,6 +11,7 @@ mod tests;
 
 use std::collections::BTreeSet;
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
@@ -151,6 +152,20 @@ fn share_out(trip: &Trip, confirmed: &[&Entry], plan: &mut Plan) -> Result<Fate>
             .filter_map(|entry| entry.draft.as_ref())
             .any(|draft| from < draft.off_s + AROUND_S && to > draft.on_s - AROUND_S)
     };
+    // A file that the disk did not show just now is not gone.
+    let unsure = |segment: &Segment| {
+        let looked = fs::metadata(&segment.path);
+        !looked.is_err_and(|error| error.kind() == io::ErrorKind::NotFound)
+    };
+    let mut missing = trip
+        .segments()
+        .iter()
+        .filter(|segment| segment.state == SegmentState::Missing);
+    if let Some(segment) = missing.find(|segment| unsure(segment)) {
+        let path = segment.path.display();
+        let why = format!("{path} cannot be read; check the disk, and keep again");
+        return Ok(Fate::Stays { why });
+    }
     let wav = |segment: &&Segment| segment.path.extension().is_some_and(|word| word == "wav");
     let there = trip
         .segments()
