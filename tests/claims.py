@@ -4,6 +4,8 @@
     claims.py                     checks every claim of claims.toml against NUMBERS.md
     claims.py --split PAGE FOLDER puts the page's sections into FOLDER, where no newer ones are
 
+The tests that host-tools/promises.md names as holding its promises must exist, too.
+
 A claim fails when the page no longer says it, when no figure of that form stands in its
 section, or when a figure is outside the claim's bound. Exit code 1 then.
 """
@@ -52,6 +54,15 @@ def wrong(claim, numbers):
     return None
 
 
+def missing_tests(page):
+    """Of the tests that a page's tables name, those that no source file has."""
+    rows = [line for line in page.read_text(encoding="utf-8").splitlines() if line.startswith("| ")]
+    named = {name for row in rows for name in re.findall(r"`([a-z0-9_]+)`", row.split(" | ")[-1])}
+    sources = [f for room in ("firmware", "host-tools", "tests") for f in (ROOT / room).rglob("*.rs")]
+    have = {name for f in sources for name in re.findall(r"\bfn ([a-z0-9_]+)\(", f.read_text(encoding="utf-8"))}
+    return sorted(named - have), len(named)
+
+
 def main(arguments):
     """Checks, or splits."""
     if arguments[:1] == ["--split"]:
@@ -65,7 +76,11 @@ def main(arguments):
         if trouble := wrong(claim, numbers):
             failed += 1
             print(f"claims: {claim['page']}: \"{claim['says']}\": {trouble}")
-    print(f"{len(claims) - failed} passed, {failed} failed")
+    missing, named = missing_tests(ROOT / "host-tools/promises.md")
+    for name in missing:
+        print(f"claims: host-tools/promises.md: there is no test {name}")
+    failed += len(missing)
+    print(f"{len(claims) + named - failed} passed, {failed} failed")
     return 1 if failed else 0
 
 
