@@ -290,8 +290,8 @@ fn seven_journals_of_a_hundred_megabytes() {
             file.write_all(&line).unwrap();
             bytes += line.len();
         }
-        // What is no record fills the rest.
-        let noise = [b"x".repeat(200), b"\n".to_vec()].concat();
+        // One line that is no record fills the rest.
+        let noise = b"x".repeat(10_000);
         while bytes < 100_000_000 {
             file.write_all(&noise).unwrap();
             bytes += noise.len();
