@@ -25,6 +25,8 @@ pub(crate) struct Case {
     pub(crate) after: State,
     /// The code with which it ends.
     pub(crate) code: Option<i32>,
+    /// What it prints.
+    pub(crate) out: String,
     /// The folder when the command was given twice, and how it ended then.
     pub(crate) twice: (State, Option<i32>),
     /// What it did to the disk.
@@ -85,6 +87,7 @@ impl Case {
             books,
             after,
             code: ended.code,
+            out: ended.out,
             twice,
             operations: ended.operations,
             with_reads: reads.operations,

@@ -40,6 +40,11 @@ impl Scene {
             .collect()
     }
 
+    /// Whether the command is done when it has printed what it was asked for.
+    pub(crate) fn only_lists(&self) -> bool {
+        self.words == ["log"]
+    }
+
     /// Puts what is there before into a new folder.
     pub(crate) fn prepare(&self, folder: &Path) {
         copy_folder(&made().join(self.from), folder).unwrap();
