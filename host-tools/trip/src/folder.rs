@@ -187,10 +187,12 @@ impl Trip {
         marks
     }
 
-    /// The recorder wrote its last record in order.
+    /// The recorder wrote its last record in order. A journal that goes on in another
+    /// file repeats at its end which trip it is of.
     pub fn ended_in_order(&self) -> bool {
-        self.records
-            .last()
+        let mut events = self.records.iter().rev();
+        events
+            .find(|record| !matches!(record.event, Event::Trip { .. }))
             .is_some_and(|record| matches!(record.event, Event::Shutdown { .. }))
     }
 }

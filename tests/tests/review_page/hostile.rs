@@ -185,6 +185,10 @@ fn a_hostile_trip_and_a_hostile_log_run_nothing_and_are_shown_as_text() {
     browser.arrive("/entry/1").unwrap();
     browser.value("[...document.querySelectorAll('.choices button, .word, .evidence')].forEach((b) => b.click())").unwrap();
     browser.click("#call").unwrap();
+    // A value that was chosen stands in the box, and typing goes on behind it.
+    browser
+        .value("document.querySelector('#call').select()")
+        .unwrap();
     browser.write("KB0QSE").unwrap();
     browser
         .until("document.querySelector('#remarks .known') !== null")
