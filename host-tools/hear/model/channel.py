@@ -63,6 +63,16 @@ class Channel:
         fine = F.interpolate(torch.stack([coarse.real, coarse.imag], 1), size, mode="linear")
         return torch.complex(fine[:, 0], fine[:, 1])
 
+    def room(self, rows):
+        """The answers of cabins and small rooms to a click (rows, 0.6 s): the direct sound, then
+        noise that dies away by 60 dB in 0.15 to 0.6 s, 4 dB above to 12 dB below the direct sound in all."""
+        size = RATE * 6 // 10
+        t = torch.arange(size, device=self.device)[None] / RATE
+        tail = self.normal(rows, size) * 10 ** (-3 * t / self.uniform(rows, 0.15, 0.6)) * (t > self.uniform(rows, 0.001, 0.008))
+        tail = tail / ((tail**2).sum(1, keepdim=True).sqrt() + 1e-9) * 10 ** (-self.uniform(rows, -4, 12) / 20)
+        tail[:, 0] = 1.0
+        return tail
+
     def __call__(self, x):
         rows, size = x.shape
         u, p = lambda a, b: self.uniform(rows, a, b), lambda c: self.chance(rows, c)
@@ -70,10 +80,15 @@ class Channel:
         shape = lambda y, gains: torch.fft.irfft(torch.fft.rfft(y) * gains, n=size)
         wide = p(0.18)  # FM or the operator's own microphone: no shift, no fading, a wider band
         low, high = torch.where(wide, u(60, 300), u(150, 450)), torch.where(wide, u(2800, 3700), u(2200, 3400))
+        narrow = p(0.07)  # a filter for Morse or a crowded band, or its edge pulled in
+        low, high = torch.where(narrow, u(200, 700), low), torch.where(narrow, u(1500, 2300), high)
         band = torch.sigmoid((hz - low) / 25) * torch.sigmoid((high - hz) / 40)
         octave = torch.log2(hz.clamp(100) / 1000)
         other = torch.roll(x, 1, 0)
-        x = torch.where(p(0.3), x + other.roll(size // 3, 1) * 10 ** (-u(9, 28) / 20), x)  # someone else, well below
+        below = torch.where(p(0.4), u(3, 10), u(9, 28))
+        x = torch.where(p(0.3), x + other.roll(size // 3, 1) * 10 ** (-below / 20), x)  # someone else, below
+        echo = torch.fft.rfft(self.room(rows), n=size)
+        x = torch.where(p(0.25), torch.fft.irfft(torch.fft.rfft(x) * echo, n=size), x)
         x = shape(x, 10 ** (u(-5, 9) / 20 * octave) * band)
         smooth = F.avg_pool1d(x.abs()[:, None], 401, 1, 200)[:, 0] + 1e-4
         x = torch.where(p(0.4), x / smooth ** u(0.1, 0.7), x)  # speech compressor of the transmitter
@@ -85,7 +100,7 @@ class Channel:
         steady = u(0, 1)
         faded = (a * self.fading(rows, size) + late * self.fading(rows, size) * u(0, 1)) * (1 - steady) + a * steady
         a = torch.where(p(0.5 * (1 - self.ease)) & ~wide, faded, a)
-        shift = torch.where(wide, 0, torch.where(p(0.65), u(-150, 150), u(-3, 3)))
+        shift = torch.where(wide, 0, torch.where(p(0.1), u(-300, 300), torch.where(p(0.65), u(-150, 150), u(-3, 3))))
         y = (a * torch.exp(2j * math.pi * shift * t)).real
         speech = power_of_speech(y)
         noise = self.normal(rows, size)
@@ -99,7 +114,7 @@ class Channel:
         burst = torch.zeros_like(noise).where(((t - u(0.5, size / RATE)) / u(0.05, 0.4)).abs() > 0.5, torch.ones_like(noise))
         noise = noise / (noise.std(1, keepdim=True) + 1e-9)
         noise = noise * torch.where(wide & p(0.3), 1 + burst * 10 ** (u(0, 20) / 20), 1)  # squelch tail
-        snr = torch.where(p(0.1), u(22, 42), torch.where(p(0.6), u(-3, 13), u(-4, 24))) + 30 * self.ease
+        snr = torch.where(p(0.1), u(22, 42), torch.where(p(0.6), u(-5, 13), u(-6, 24))) + 30 * self.ease
         silent = p(0.07)
         y = y + torch.where(silent, 0, noise * torch.sqrt(speech / 10 ** (snr / 10)))
         y = shape(y, band)

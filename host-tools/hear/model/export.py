@@ -15,21 +15,30 @@ from network import Network
 
 
 class Scores(torch.nn.Module):
-    """The network with the softmax on top: mel (1, BANDS, T) -> log-probabilities (1, frames, outputs)."""
+    """The network with the softmax on top: mel (1, BANDS, T) -> log-probabilities of words (1, steps, outputs) and of
+    letters (1, 2 steps, LETTERS). A runtime that asks for the words alone does not compute the letters."""
 
     def __init__(self, net):
         super().__init__()
         self.net = net
 
     def forward(self, x):
-        return torch.log_softmax(self.net(x), -1)
+        words, letters = self.net(x)
+        return torch.log_softmax(words, -1), torch.log_softmax(letters, -1)
+
+
+def state_of(variant, folder):
+    """{name: float32 array} of the files that `train.py` wrote into `folder`."""
+    files = sorted(pathlib.Path(folder).glob(f"{variant}-*.npz"))
+    if not files:
+        raise OSError(f"no weights of {variant} in {folder}")
+    return {name: value.astype(np.float32) for f in files for name, value in np.load(f).items()}
 
 
 def load(variant, *folders):
-    net = Network(variant)
-    halves = [[np.load(pathlib.Path(folder) / f"{variant}-{k}.npz") for folder in folders] for k in (0, 1)]
-    mean = lambda half, name: np.mean([h[name].astype(np.float32) for h in half], axis=0)
-    net.load_state_dict({name: torch.tensor(mean(half, name)) for half in halves for name in half[0].files})
+    """The network with the mean of the weights in `folders`."""
+    net, states = Network(variant), [state_of(variant, f) for f in folders]
+    net.load_state_dict({name: torch.tensor(np.mean([s[name] for s in states], axis=0)) for name in states[0]})
     return net.eval()
 
 
@@ -68,8 +77,8 @@ def main():
     net = Scores(load(args.variant, *args.weights))
     with tempfile.TemporaryDirectory() as folder:
         plain = f"{folder}/plain.onnx"
-        torch.onnx.export(net, torch.zeros(1, mel.BANDS, 800), plain, input_names=["mel"], output_names=["scores"], opset_version=17,
-                          dynamic_axes={"mel": {2: "frames"}, "scores": {1: "steps"}}, dynamo=False)
+        torch.onnx.export(net, torch.zeros(1, mel.BANDS, 800), plain, input_names=["mel"], output_names=["scores", "letters"], opset_version=17,
+                          dynamic_axes={"mel": {2: "frames"}, "scores": {1: "steps"}, "letters": {1: "letter_steps"}}, dynamo=False)
         if args.float:
             pathlib.Path(args.out).write_bytes(pathlib.Path(plain).read_bytes())
             return

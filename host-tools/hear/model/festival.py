@@ -1,6 +1,6 @@
 """Speech of the classical festival voices (Debian festival, festvox-*), with word times, into one folder.
 
-Run: python festival.py FOLDER [PHRASES]. Writes FOLDER/<n>.wav and FOLDER/index.json: [{file, speaker, words: [[first s, end s, output]]}].
+Run: python festival.py FOLDER [PHRASES]. Writes FOLDER/<n>.wav and FOLDER/index.json: [{file, speaker, words: [[first s, end s, output, word]]}].
 """
 import json
 import pathlib
@@ -46,7 +46,7 @@ def main(folder, phrases):
             words = [(w, o) for w, o in wanted[name]]
             flat = [(part, o) for w, o in words for part in [w]]
             if len(spans) == len(flat):
-                index.append({"file": name, "speaker": voice, "words": [[float(a), float(b), o] for (_, a, b), (_, o) in zip(spans, flat)]})
+                index.append({"file": name, "speaker": voice, "words": [[float(a), float(b), o, w] for (_, a, b), (w, o) in zip(spans, flat)]})
     (folder / "index.json").write_text(json.dumps(index), encoding="utf-8")
     print(f"{len(index)} of {count} utterances of festival in {folder}")
 

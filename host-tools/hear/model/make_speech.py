@@ -1,12 +1,15 @@
-"""Makes the training speech: espeak-ng on the processor cores, recorded and festival words from folders, Kokoro on the GPU.
+"""Makes the training speech: espeak-ng on the processor cores, recorded and festival words from folders, Kokoro on the GPU
+(from phonemes that the part `items` makes beforehand, where the texts are).
 
 Each part is written as NAME.npz into the cache folder and is not made again while it is there.
 """
 import argparse
 import json
+import lzma
 import math
 import multiprocessing
 import pathlib
+import pickle
 import random
 import time
 
@@ -15,21 +18,23 @@ from scipy.signal import resample_poly
 
 import bank
 import texts
+from vocabulary import TOKENS
 
 HELD_OUT_STYLES = {"am_michael", "bf_emma", "af_sky", "im_nicola"}  # never trained on; for judging
 WHISPERED = {"af_nicole"}
+WRITTEN = {k + 1: token.spoken[0] for k, token in enumerate(TOKENS)}
 
 
 def espeak_part(job):
     """One process's share: phrases and single words of random espeak-ng voices."""
     import espeak
 
-    seed, phrases, speakers = job
+    seed, phrases, speakers = job  # phrases: what to say, or how many to draw
     rng, engine, out = random.Random(seed), espeak.Espeak(), bank.Bank()
 
     def say(phrase, voice, speaker):
         engine.voice(voice[0])
-        text, starts = "", []
+        text, starts, said = "", [], phrase
         phrase = [(espeak.respelt(w, rng), o) for w, o in phrase]
         pause = rng.choice([" ", " ", " ", ", ", ". "])
         for k, (w, _) in enumerate(phrase):
@@ -47,15 +52,16 @@ def espeak_part(job):
             return
         edges = [times[s] - 240 for s in starts] + [end + 240]
         edges[0] = first
-        words = [(edges[k] - first, edges[k + 1] - first, o) for k, (_, o) in enumerate(phrase)]
-        if all(b - a > 300 for a, b, _ in words):
+        words = [(edges[k] - first, edges[k + 1] - first, o, w) for k, (w, o) in enumerate(said)]
+        if all(b - a > 300 for a, b, _, _ in words):
             out.add(x[first:end], words, speaker)
 
     for number, voice in enumerate(espeak.voices(rng, speakers)):
         for w in texts.single_words(rng, 80):
             say([w], voice, f"espeak-{seed}-{number}")
-    for voice in espeak.voices(rng, phrases):
-        say(texts.phrase(rng), voice, "espeak")
+    phrases = [texts.phrase(rng) for _ in range(phrases)] if isinstance(phrases, int) else phrases
+    for phrase, voice in zip(phrases, espeak.voices(rng, len(phrases))):
+        say(phrase, voice, "espeak")
     return out.arrays()
 
 
@@ -74,14 +80,14 @@ def recorded_part(args):
     for path, speaker, output in recorded.words(args.digits, args.asterisk_fr, args.klettres):
         x = read(path)
         first, end = bank.trim(x)
-        out.add(x[first:end], [(0, end - first, output)], speaker)
+        out.add(x[first:end], [(0, end - first, output, WRITTEN[output])], speaker)
     if args.pico:
         pico_words(out, args.pico)
     if args.festival:
         folder = pathlib.Path(args.festival)
         for item in json.loads((folder / "index.json").read_text(encoding="utf-8")):
             x = read(folder / item["file"])
-            words = [(a * 8000 - 160, b * 8000 + 160, o) for a, b, o in item["words"]]
+            words = [(a * 8000 - 160, b * 8000 + 160, o, w) for a, b, o, w in item["words"]]
             out.add(x, words, "festival-" + item["speaker"])
     return out.arrays()
 
@@ -99,16 +105,19 @@ def pico_words(out, speakers):
             x = resample_poly(raw.astype(np.float32) / 32768, 1, 2).astype(np.float32)
             first, end = bank.trim(x)
             if end - first > 400:
-                out.add(x[first:end], [(0, end - first, output)], f"pico-{number}")
+                out.add(x[first:end], [(0, end - first, output, w)], f"pico-{number}")
 
 
-def kokoro_texts(phrases, speakers, seed, symbols, names):
-    """[(ids, word spans, outputs, speaker, style mixture, speed)], longest first."""
+def spoken_items(args):
+    """What is to be said, in a random order. kokoro: [(ids, word spans, [(output, word)], speaker, style mixture, speed)];
+    espeak: [phrase]."""
     import espeak
+    import open_texts
     import phonemes
 
-    rng, table = random.Random(seed), phonemes.Phonemes(symbols, espeak.Espeak())
-    items = []
+    rng, table = random.Random(args.seed), phonemes.Phonemes(args.symbols, espeak.Espeak())
+    names = [f.stem for f in sorted(pathlib.Path(args.styles).glob("*.npy")) if f.stem not in HELD_OUT_STYLES | WHISPERED]
+    talk, items = open_texts.Open(rng), []
 
     def mixture():
         """(two styles and the second one's weight, style of the delivery, manner): a speaker who is nobody in the list."""
@@ -119,15 +128,36 @@ def kokoro_texts(phrases, speakers, seed, symbols, names):
     def add(phrase, speaker, style, speed):
         ids, spans = table.phrase([w for w, _ in phrase], rng)
         if 2 < len(ids) < 170:
-            items.append((ids, spans, [o for _, o in phrase], speaker, style, speed))
+            items.append((ids, spans, [(o, w) for w, o in phrase], speaker, style, speed))
 
-    for number in range(speakers):
+    for number in range(args.speakers):
         style, speed = mixture(), rng.uniform(0.85, 1.25)
         for w in texts.single_words(rng, 60):
-            add([w], f"kokoro-{seed}-{number}", style, speed)
-    for _ in range(phrases):
-        add(texts.phrase(rng), "kokoro", mixture(), rng.choice([0.85, 0.9, 1, 1, 1.1, 1.2, 1.35, 1.5]))
-    return items
+            add([w], f"kokoro-{args.seed}-{number}", style, speed)
+    for _ in range(args.phrases):
+        add(talk.phrase(), "kokoro", mixture(), rng.choice([0.75, 0.85, 0.9, 1, 1, 1.1, 1.2, 1.35, 1.5]))
+    rng.shuffle(items)
+    return {"kokoro": items, "espeak": [talk.phrase() for _ in range(args.phrases // 3)]}
+
+
+def batched(items, symbols, rng):
+    """Places of the items in batches of about equal length. Single words first, since phrases are put together from each
+    speaker's: whoever has only half of them is of little use."""
+    out = []
+    for alone in (True, False):
+        order = sorted((k for k, item in enumerate(items) if (len(item[1]) == 1) == alone), key=lambda k: len(items[k][0]))
+        batches, k = [], 0
+        while k < len(order):
+            size = max(1, min(symbols // (len(items[order[k]][0]) + 12), 256))
+            batches.append(order[k : k + size])
+            k += size
+        rng.shuffle(batches)
+        out += batches
+    return out
+
+
+def read_items(path):
+    return pickle.loads(lzma.decompress(pathlib.Path(path).read_bytes()))
 
 
 def kokoro_part(args, seed, device, seconds):
@@ -140,14 +170,9 @@ def kokoro_part(args, seed, device, seconds):
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     files = sorted(pathlib.Path(args.styles).glob("*.npy"))
     styles = {f.stem: torch.tensor(np.load(f).astype(np.float32), device=device) for f in files if f.stem not in HELD_OUT_STYLES | WHISPERED}
-    items = kokoro_texts(args.phrases, args.speakers, seed, args.symbols, sorted(styles))
-    order = sorted(range(len(items)), key=lambda k: len(items[k][0]))
-    batches, k = [], 0
-    while k < len(order):
-        size = max(1, min(args.symbols_a_batch // (len(items[order[k]][0]) + 12), 192))
-        batches.append(order[k : k + size])
-        k += size
-    random.Random(seed).shuffle(batches)
+    items = read_items(args.items)["kokoro"]
+    items = items[(seed - 1) % args.shares :: args.shares]
+    batches = batched(items, args.symbols_a_batch, random.Random(seed))
     net = kokoro.Kokoro(args.kokoro_code, args.kokoro_model).to(device)
     low = torch.tensor(firwin_8k(), dtype=torch.float32, device=device)[None, None]
     out, start = bank.Bank(), time.time()
@@ -175,7 +200,7 @@ def kokoro_part(args, seed, device, seconds):
             for k in range(len(edges)):  # a pause between two words is shared: 60 ms at most to each side
                 a = first if k == 0 else max(edges[k][0] - 480, (edges[k][0] + edges[k - 1][1]) // 2)
                 b = last if k + 1 == len(edges) else min(edges[k][1] + 480, (edges[k][1] + edges[k + 1][0]) // 2)
-                words.append((a - first, b - first, outputs[k]))
+                words.append((a - first, b - first, *outputs[k]))
             if np.isfinite(x).all() and len(x) > 400:
                 out.add(x[first:last], words, speaker)
         if number % 50 == 0:
@@ -191,7 +216,7 @@ def firwin_8k():
 
 def main():
     p = argparse.ArgumentParser(description=__doc__)
-    p.add_argument("part", choices=["espeak", "recorded", "kokoro"])
+    p.add_argument("part", choices=["espeak", "recorded", "items", "kokoro"])
     p.add_argument("--cache", default="target/hear-cache")
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--phrases", type=int, default=40000)
@@ -200,20 +225,29 @@ def main():
     p.add_argument("--seconds", type=float, default=1e9)
     p.add_argument("--device", default="cuda")
     p.add_argument("--pico", type=int, default=0, help="speakers made of the two voices of Pico, among the recorded ones")
-    p.add_argument("--symbols-a-batch", type=int, default=6000)
-    for name in ("digits", "asterisk-fr", "klettres", "festival", "styles", "symbols", "kokoro-code", "kokoro-model"):
+    p.add_argument("--symbols-a-batch", type=int, default=9000)
+    p.add_argument("--shares", type=int, default=1, help="processes that share the items; seed 1 takes the first share, and so on")
+    for name in ("digits", "asterisk-fr", "klettres", "festival", "styles", "symbols", "kokoro-code", "kokoro-model", "items"):
         p.add_argument(f"--{name}")
     args = p.parse_args()
-    target = pathlib.Path(args.cache) / (f"{args.part}-{args.seed}.npz" if args.part != "recorded" else "recorded.npz")
+    name = {"recorded": "recorded.npz", "items": "items.xz"}.get(args.part, f"{args.part}-{args.seed}.npz")
+    target = pathlib.Path(args.cache) / name
     target.parent.mkdir(parents=True, exist_ok=True)
     if target.exists():
         print(f"{target} is there already")
         return
     start = time.time()
+    if args.part == "items":
+        items = spoken_items(args)
+        target.write_bytes(lzma.compress(pickle.dumps(items, protocol=4), preset=1))
+        print(f"{target}: {len(items['kokoro'])} and {len(items['espeak'])} utterances to be said, {time.time() - start:.0f} s")
+        return
     if args.part == "espeak":
         n = args.processes
+        phrases = read_items(args.items)["espeak"] if args.items else None
+        shares = [phrases[k::n][: args.phrases // n] for k in range(n)] if phrases else [args.phrases // n] * n
         with multiprocessing.get_context("spawn").Pool(n) as pool:
-            made = bank.join(pool.map(espeak_part, [(args.seed * 1000 + k, args.phrases // n, args.speakers // n) for k in range(n)]))
+            made = bank.join(pool.map(espeak_part, [(args.seed * 1000 + k, shares[k], args.speakers // n) for k in range(n)]))
     elif args.part == "recorded":
         made = recorded_part(args)
     else:

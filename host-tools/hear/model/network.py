@@ -1,4 +1,4 @@
-"""The acoustic model: Whisper's tiny encoder, changed for our front end, with a linear CTC output."""
+"""The acoustic model: Whisper's encoder, changed for our front end, with two linear CTC outputs: words, and letters of open speech."""
 import math
 
 import numpy as np
@@ -9,19 +9,22 @@ import torch.nn.functional as F
 import mel
 import vocabulary
 
-WIDTH, HEADS = 384, 6
+# Of the letters' output; there are two letter steps for every word step.
+LETTERS = len(vocabulary.WRITABLE)
 
-# name: (source layer of each block; None for a new block that starts as the identity, blocks before the frame rate is halved)
+# name: (source layer of each block; None for a new block that starts as the identity, blocks before the frame rate is
+# halved, width, heads). The last starts from Whisper base, the others from its tiny English model.
 VARIANTS = {
-    "tiny4": ([0, 1, 2, 3], None),
-    "grown6": ([0, 1, 2, None, 3, None], 2),
-    "quarter4": ([0, 1, 2, 3], 1),
+    "tiny4": ([0, 1, 2, 3], None, 384, 6),
+    "grown6": ([0, 1, 2, None, 3, None], 2, 384, 6),
+    "quarter4": ([0, 1, 2, 3], 1, 384, 6),
+    "base6": ([0, 1, 2, 3, 4, 5], 1, 512, 8),
 }
 
 
-def positions(count):
-    """Whisper's sinusoidal position table (count, WIDTH)."""
-    rate = np.exp(-math.log(10000) / (WIDTH // 2 - 1) * np.arange(WIDTH // 2))
+def positions(count, width):
+    """Whisper's sinusoidal position table (count, width)."""
+    rate = np.exp(-math.log(10000) / (width // 2 - 1) * np.arange(width // 2))
     angle = np.arange(count)[:, None] * rate[None]
     return torch.tensor(np.concatenate([np.sin(angle), np.cos(angle)], 1), dtype=torch.float32)
 
@@ -29,33 +32,37 @@ def positions(count):
 class Block(nn.Module):
     """One transformer layer, layer norm first."""
 
-    def __init__(self):
+    def __init__(self, width, heads):
         super().__init__()
-        self.norm1, self.norm2 = nn.LayerNorm(WIDTH), nn.LayerNorm(WIDTH)
-        self.qkv, self.out = nn.Linear(WIDTH, 3 * WIDTH), nn.Linear(WIDTH, WIDTH)
-        self.up, self.down = nn.Linear(WIDTH, 4 * WIDTH), nn.Linear(4 * WIDTH, WIDTH)
+        self.heads = heads
+        self.norm1, self.norm2 = nn.LayerNorm(width), nn.LayerNorm(width)
+        self.qkv, self.out = nn.Linear(width, 3 * width), nn.Linear(width, width)
+        self.up, self.down = nn.Linear(width, 4 * width), nn.Linear(4 * width, width)
 
     def forward(self, x):
-        b, t, _ = x.shape
-        q, k, v = self.qkv(self.norm1(x)).view(b, t, 3, HEADS, WIDTH // HEADS).permute(2, 0, 3, 1, 4)
+        b, t, width = x.shape
+        q, k, v = self.qkv(self.norm1(x)).view(b, t, 3, self.heads, width // self.heads).permute(2, 0, 3, 1, 4)
         y = F.scaled_dot_product_attention(q, k, v)
-        x = x + self.out(y.transpose(1, 2).reshape(b, t, WIDTH))
+        x = x + self.out(y.transpose(1, 2).reshape(b, t, width))
         return x + self.down(F.gelu(self.up(self.norm2(x))))
 
 
 class Network(nn.Module):
-    """(B, BANDS, T) log mel at 100 frames a second -> (B, T / 2 or T / 4, outputs) scores before the softmax."""
+    """(B, BANDS, T) log mel at 100 frames a second -> scores before the softmax: of words (B, T / 2 or T / 4, outputs),
+    and of letters (B, twice as many, LETTERS)."""
 
     def __init__(self, variant, dropout=0.1):
         super().__init__()
-        self.sources, self.halve_at = VARIANTS[variant]
-        self.conv1 = nn.Conv1d(mel.BANDS, WIDTH, 3, padding=1)
-        self.conv2 = nn.Conv1d(WIDTH, WIDTH, 3, stride=2, padding=1)
-        self.register_buffer("place", positions(640), persistent=False)
-        self.blocks = nn.ModuleList(Block() for _ in self.sources)
-        self.merge = nn.Linear(2 * WIDTH, WIDTH) if self.halve_at else None
-        self.norm = nn.LayerNorm(WIDTH)
-        self.head = nn.Linear(WIDTH, vocabulary.SIZE)
+        self.sources, self.halve_at, width, heads = VARIANTS[variant]
+        self.width = width
+        self.conv1 = nn.Conv1d(mel.BANDS, width, 3, padding=1)
+        self.conv2 = nn.Conv1d(width, width, 3, stride=2, padding=1)
+        self.register_buffer("place", positions(640, width), persistent=False)
+        self.blocks = nn.ModuleList(Block(width, heads) for _ in self.sources)
+        self.merge = nn.Linear(2 * width, width) if self.halve_at else None
+        self.norm = nn.LayerNorm(width)
+        self.head = nn.Linear(width, vocabulary.SIZE)
+        self.letters = nn.Linear(width, 2 * LETTERS)
         self.dropout = nn.Dropout(dropout)
 
     def lower(self, x, blocks):
@@ -63,23 +70,20 @@ class Network(nn.Module):
         x = F.gelu(self.conv2(F.gelu(self.conv1(x)))).transpose(1, 2)
         return self.run(x + self.place[: x.shape[1]], 0, blocks)
 
-    def upper(self, x, blocks):
-        """The part from block number `blocks` on."""
-        return self.head(self.norm(self.run(x, blocks, len(self.blocks))))
-
     def run(self, x, first, end):
         for k in range(first, end):
             if self.merge is not None and k == self.halve_at:
-                x = self.merge(x.reshape(x.shape[0], x.shape[1] // 2, 2 * WIDTH))
+                x = self.merge(x.reshape(x.shape[0], x.shape[1] // 2, 2 * self.width))
             x = self.blocks[k](self.dropout(x))
         return x
 
     def forward(self, x):
-        return self.upper(self.lower(x, 0), 0)
+        h = self.norm(self.run(self.lower(x, 0), 0, len(self.blocks)))
+        return self.head(h), self.letters(h).view(h.shape[0], 2 * h.shape[1], LETTERS)
 
     def new_parameters(self):
         """Names of the parameters that do not come from Whisper: they learn faster."""
-        return tuple(f"blocks.{k}." for k, s in enumerate(self.sources) if s is None) + ("head.", "merge.")
+        return tuple(f"blocks.{k}." for k, s in enumerate(self.sources) if s is None) + ("head.", "merge.", "letters.")
 
     @torch.no_grad()
     def start_from(self, tensors):
@@ -105,6 +109,6 @@ class Network(nn.Module):
                     layer.weight.zero_()
                     layer.bias.zero_()
         if self.merge is not None:
-            half = torch.eye(WIDTH) / 2
+            half = torch.eye(self.width) / 2
             self.merge.weight.copy_(torch.cat([half, half], 1))
             self.merge.bias.zero_()

