@@ -161,7 +161,9 @@ fn board(case: &Case, words: &str, sftp: &[u8]) {
 
     case.write("words", words);
     case.write("sftp", sftp);
-    case.write("tools/ssh", "#!/bin/sh\ncat words >&2\nexec cat sftp\n");
+    // It takes what it is asked until it is left, so that every reply is read.
+    let script = "#!/bin/sh\ncat words >&2\ncat sftp\nexec 1>&- 2>&-\ncat > asked\n";
+    case.write("tools/ssh", script);
     let ssh = case.at("tools/ssh");
     fs::set_permissions(ssh, fs::Permissions::from_mode(0o755)).unwrap();
 }
