@@ -39,9 +39,10 @@ impl State {
             let entry = entry.unwrap();
             let path = folder.join(entry.file_name());
             let name = entry.file_name().to_string_lossy().into_owned();
-            // Whether the board stays awake is another matter; copies of the logbook are
-            // named by the time.
-            if path.starts_with("tmp") || name == "pull-lease" || name.ends_with("-backups") {
+            // Whether the board stays awake, and which trips were compared when, are other
+            // matters; copies of the logbook are named by the time.
+            let aside = ["pull-lease", "verified.json"].contains(&name.as_str());
+            if path.starts_with("tmp") || aside || name.ends_with("-backups") {
                 continue;
             }
             if name.starts_with('.') {

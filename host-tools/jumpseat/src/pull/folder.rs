@@ -126,7 +126,13 @@ impl Source for Folder {
             let name = found.file_name().into_string().ok();
             // Of a file with a broken entry no more is known than its name.
             let data = found.path().symlink_metadata().ok();
-            entries.push(entry(name, data.as_ref()));
+            let mut entry = entry(name, data.as_ref());
+            // A folder that cannot be looked at just now is not passed over: what is wrong
+            // is told when it is listed.
+            if data.is_none() && found.file_type().is_ok_and(|kind| kind.is_dir()) {
+                entry.kind = Kind::Folder;
+            }
+            entries.push(entry);
         }
         Ok(entries)
     }
