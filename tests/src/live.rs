@@ -8,13 +8,13 @@ use chrono::{SubsecRound as _, Utc};
 
 use crate::board::Recorder;
 use crate::parts::{PartError, Process, Usage};
-use crate::plan::Plan;
 use crate::player::{self, PlayError};
-use crate::scenario::Scenario;
-use crate::script::{self, ScriptError};
-use crate::sound::SpeechError;
 use crate::stage::{GpsWay, SoundWay, Stage};
-use crate::truth::Truth;
+use jumpseat_simulator::plan::Plan;
+use jumpseat_simulator::scenario::Scenario;
+use jumpseat_simulator::script::{self, ScriptError};
+use jumpseat_simulator::sound::SpeechError;
+use jumpseat_simulator::truth::Truth;
 
 /// From the moment at which everything is ready to the start of the drive.
 const COUNTDOWN: Duration = Duration::from_secs(3);

@@ -21,7 +21,7 @@ pub use feed::Feed;
 pub use gpsd::Gpsd;
 pub use process::{Process, Usage};
 pub use pulse::Pulse;
-pub use review::{Review, copy_folder, demo_card, drafted_demo, drafted_from, pull_and_draft};
+pub use review::{Review, demo_card, drafted_demo, drafted_from, pull_and_draft};
 pub use rigctld::Rigctld;
 pub use serial::Serial;
 pub use sound_fifo::SoundFifo;
@@ -53,6 +53,9 @@ pub enum PartError {
         /// Why.
         source: io::Error,
     },
+    /// A folder could not be copied.
+    #[error(transparent)]
+    Copy(#[from] jumpseat_files::FileError),
 }
 
 impl PartError {

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use crate::parts::{Feed, PartError, Pulse, Rigctld, Serial, SoundFifo};
-use crate::script::{self, Input, ScriptError, ScriptEvent};
+use jumpseat_simulator::script::{self, Input, ScriptError, ScriptEvent};
 
 /// Where the sound goes.
 #[derive(Debug)]

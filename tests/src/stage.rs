@@ -8,7 +8,7 @@ use clap::ValueEnum;
 use crate::board::Board;
 use crate::parts::{Feed, Gpsd, PartError, Pulse, Rigctld, Serial, SoundFifo};
 use crate::player::{Outputs, SoundOutput};
-use crate::scenario::Station;
+use jumpseat_simulator::scenario::Station;
 
 /// How sound comes in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use chrono::TimeDelta;
 use clap::ValueEnum as _;
-use jumpseat_log::{Logbook, Own};
+use jumpseat_entries::Own;
+use jumpseat_logbook::Logbook;
 use jumpseat_review::{Desk, Exported, Trouble};
 use jumpseat_trip::{Timeline, Trip};
 

@@ -9,7 +9,8 @@ mod resolve;
 
 use anyhow::Result;
 use jumpseat_draft::{Assembly, Drive, Rules, assemble};
-use jumpseat_log::{Draft, Logbook};
+use jumpseat_entries::Draft;
+use jumpseat_logbook::Logbook;
 use jumpseat_trip::{Severity, Trip};
 use std::collections::BTreeSet;
 

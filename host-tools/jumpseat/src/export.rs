@@ -11,11 +11,11 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::Utc;
-use jumpseat_log::form::count;
-use jumpseat_log::{
-    Contact, Entry, Export as Written, Filter, Logbook, Own, Search, adif, clear_unfinished,
-    contact_start, gpx, table_csv, write_durably,
-};
+use jumpseat_entries::{Contact, Entry, Own, contact_start};
+use jumpseat_files::{clear_unfinished, write_durably};
+use jumpseat_formats::{adif, gpx, table_csv};
+use jumpseat_logbook::{Export as Written, Filter, Logbook, Search};
+use jumpseat_values::display::count;
 use serde::Serialize;
 
 use crate::home::Home;

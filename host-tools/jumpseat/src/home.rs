@@ -7,7 +7,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Error, Result, anyhow, bail};
-use jumpseat_log::{LogError, Logbook, Reason, backup_folder, backups};
+use jumpseat_logbook::{LogError, Logbook, Reason, backup_folder, backups};
 use jumpseat_trip::Trip;
 
 use crate::outcome::words;
@@ -101,7 +101,7 @@ impl Home {
 
     fn open_if_any(
         &self,
-        open: impl FnOnce(&Path, jumpseat_log::Tell) -> Result<Logbook, LogError>,
+        open: impl FnOnce(&Path, jumpseat_logbook::Tell) -> Result<Logbook, LogError>,
     ) -> Result<Option<Logbook>> {
         let path = self.logbook_file();
         Ok(if Logbook::is_there(&path)? {

@@ -5,9 +5,10 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::TimeDelta;
-use jumpseat_log::form::count;
-use jumpseat_log::{Became, Complaint, Complaints, Logbook, Pair, Retold, Told, adif, table_csv};
+use jumpseat_formats::{Complaint, Complaints, Told, adif, table_csv};
+use jumpseat_logbook::{Became, LogError, Logbook, Pair, Retold};
 use jumpseat_trip::open_regular_file;
+use jumpseat_values::display::count;
 use serde::Serialize;
 
 use crate::home::Home;
@@ -81,7 +82,7 @@ pub(crate) fn import(home: &Home, file: &Path, again: bool, within: TimeDelta) -
     let mut complaints = Complaints::default();
     report.action = logbook.import_each(&name.to_string_lossy(), again, |add| {
         let mut reached = 0;
-        complaints = log.each(|told, behind| {
+        complaints = log.each(|told, behind| -> Result<(), LogError> {
             progress.add(behind.saturating_sub(reached) as u64);
             reached = behind;
             let became = add(report.read, &told.contact)?;

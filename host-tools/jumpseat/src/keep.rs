@@ -16,7 +16,8 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::{Entry, Filter, Logbook};
+use jumpseat_entries::Entry;
+use jumpseat_logbook::{Filter, Logbook};
 use jumpseat_trip::{Kept, Segment, SegmentState, Trip};
 use serde::Serialize;
 

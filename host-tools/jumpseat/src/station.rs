@@ -6,7 +6,8 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result, anyhow, bail};
 use chrono::TimeDelta;
-use jumpseat_log::{Own, write_durably};
+use jumpseat_entries::Own;
+use jumpseat_files::write_durably;
 use jumpseat_place::callsign;
 use serde::Deserialize;
 

@@ -5,8 +5,10 @@ use std::fmt;
 
 use anyhow::Result;
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::form::count;
-use jumpseat_log::{Contact, Entry, Logbook, Pair, Why, megahertz, nearest_second};
+use jumpseat_entries::{Contact, Entry};
+use jumpseat_logbook::{Logbook, Pair, Why};
+use jumpseat_values::display::count;
+use jumpseat_values::display::{megahertz, nearest_second};
 use serde::Serialize;
 
 use crate::print;

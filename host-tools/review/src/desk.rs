@@ -4,7 +4,8 @@
 use std::path::{Path, PathBuf};
 
 use chrono::TimeDelta;
-use jumpseat_log::{Logbook, Own};
+use jumpseat_entries::Own;
+use jumpseat_logbook::Logbook;
 use jumpseat_trip::{Timeline, Trip};
 
 /// Something did not work; in words for a person, with what to do next.

@@ -9,7 +9,8 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
 use hyper::StatusCode;
-use jumpseat_log::{Action, Entry, LogError, Logbook, Search};
+use jumpseat_entries::Entry;
+use jumpseat_logbook::{Action, LogError, Logbook, Search};
 
 pub(crate) use check::Remark;
 
@@ -162,7 +163,7 @@ fn trips(house: &House) -> Result<maud::Markup, Problem> {
         let (all, confirmed) = logbook.count(&name)?;
         let entries = logbook.search(&Search {
             last: Some(1),
-            ..Search::of(jumpseat_log::Filter::Trip(&name))
+            ..Search::of(jumpseat_logbook::Filter::Trip(&name))
         })?;
         let when = entries.first().and_then(on);
         lines.push(page::TripLine {
@@ -199,7 +200,7 @@ fn trip(house: &House, name: &str) -> Result<maud::Markup, Problem> {
 /// The entries of a trip in order of time.
 fn shown(house: &House, logbook: &Logbook, trip: &str) -> Result<Vec<Shown>, Problem> {
     let own = house.desk.own()?;
-    let entries = logbook.entries(&jumpseat_log::Filter::Trip(trip))?;
+    let entries = logbook.entries(&jumpseat_logbook::Filter::Trip(trip))?;
     Ok(entries.iter().map(|entry| Shown::of(entry, &own)).collect())
 }
 

@@ -1,7 +1,7 @@
 //! Drafts joined and taken apart, as a person hears them.
 
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::{Alternative, Draft, Field, Kind};
+use jumpseat_entries::{Alternative, Draft, Field, Kind};
 use jumpseat_place::locator;
 use jumpseat_trip::{Dial, Track};
 
@@ -82,7 +82,7 @@ pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&Open>) -> Option<(Dr
     }
     let (head, tail) = draft.overs.split_at(cut);
     let at_s = tail.first()?.start_s;
-    let piece = |overs: &[jumpseat_log::DraftOver], from_s: f64, to_s: f64| {
+    let piece = |overs: &[jumpseat_entries::DraftOver], from_s: f64, to_s: f64| {
         let within = |at: f64| from_s <= at && at < to_s;
         let field = |field: &Field<String>| share(field, within);
         Draft {

@@ -3,8 +3,8 @@
 #![no_main]
 
 use chrono::DateTime;
-use jumpseat_log::Contact;
-use jumpseat_log::gpx::{Point, Track, write};
+use jumpseat_entries::Contact;
+use jumpseat_formats::gpx::{Point, Track, write};
 use libfuzzer_sys::fuzz_target;
 use quick_xml::Reader;
 use quick_xml::escape::unescape;

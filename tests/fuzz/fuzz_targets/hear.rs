@@ -6,9 +6,9 @@
 use std::io::Cursor;
 
 use hound::{SampleFormat, WavReader};
-use jumpseat_hear::acoustic::{Acoustic, FRAMES_PER_STEP};
-use jumpseat_hear::mel::BANDS;
-use jumpseat_hear::{Ear, HearError, Hearing, vocabulary};
+use jumpseat_speech::acoustic::{Acoustic, FRAMES_PER_STEP};
+use jumpseat_speech::mel::BANDS;
+use jumpseat_speech::{Ear, HearError, Hearing, vocabulary};
 use libfuzzer_sys::fuzz_target;
 
 /// Longest recording heard, in samples: three windows of the model at 8 kHz. Longer ones

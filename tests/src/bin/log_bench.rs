@@ -11,7 +11,9 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta};
-use jumpseat_log::{Contact, Filter, Logbook, Search, adif};
+use jumpseat_entries::Contact;
+use jumpseat_formats::adif;
+use jumpseat_logbook::{Filter, Logbook, Search};
 
 const RUNS: usize = 21;
 const WITHIN: TimeDelta = TimeDelta::minutes(30);

@@ -59,21 +59,6 @@ impl Review {
     }
 }
 
-/// Copies the files of a folder and of those in it.
-pub fn copy_folder(from: &Path, to: &Path) -> Result<(), PartError> {
-    fs::create_dir_all(to).map_err(PartError::file(to))?;
-    for entry in fs::read_dir(from).map_err(PartError::file(from))? {
-        let entry = entry.map_err(PartError::file(from))?;
-        let (path, target) = (entry.path(), to.join(entry.file_name()));
-        if path.is_dir() {
-            copy_folder(&path, &target)?;
-        } else {
-            fs::copy(&path, &target).map_err(PartError::file(&path))?;
-        }
-    }
-    Ok(())
-}
-
 /// The demo drive's own folder: a card with one trip, and what was said on it.
 pub fn demo_card() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../host-tools/jumpseat/demo")
@@ -92,7 +77,7 @@ pub fn drafted_from(
 ) -> Result<(), PartError> {
     // A copy: who pulls writes receipts into the card.
     let copy = home.with_extension("card");
-    copy_folder(card, &copy)?;
+    jumpseat_simulator::copy_folder(card, &copy)?;
     let trips = fs::read_dir(&copy).map_err(PartError::file(&copy))?;
     for trip in trips.filter_map(Result::ok) {
         let journal = trip.path().join("journal.jsonl");

@@ -7,7 +7,7 @@ use std::process::Command;
 use std::time::Duration;
 
 use super::{PartError, Process, free_port, wait_until};
-use crate::scenario::Dial;
+use jumpseat_simulator::scenario::Dial;
 
 /// The daemon, and a connection that turns the dial.
 #[derive(Debug)]

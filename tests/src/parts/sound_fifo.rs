@@ -12,7 +12,7 @@ use rustix::fs::{OFlags, fcntl_setfl};
 use self::feeder::{Feeder, Pace};
 use super::PartError;
 use super::feed::make_fifo;
-use crate::sound::RATE;
+use jumpseat_simulator::sound::RATE;
 
 /// A pipe that ALSA shows as a capture device of two channels.
 ///

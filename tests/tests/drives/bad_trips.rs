@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::LazyLock;
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario;
-use jumpseat_tests::score::{Summary, score};
-use jumpseat_tests::script::{self, Input, ScriptEvent};
-use jumpseat_tests::through_recorder;
+use jumpseat_simulator::plan::Plan;
+use jumpseat_simulator::scenario;
+use jumpseat_simulator::score::{Summary, score};
+use jumpseat_simulator::script::{self, Input, ScriptEvent};
+use jumpseat_simulator::through_recorder;
+use jumpseat_simulator::truth::Truth;
 use jumpseat_tests::tools;
-use jumpseat_tests::truth::Truth;
 use serde_json::Value;
 
 /// The demo drive's script, spoken once. The stations are its truth.

@@ -10,7 +10,7 @@ mod tests {
     use std::path::Path;
     use std::process::Command;
 
-    use jumpseat_tests::score::{Score, Summary, score};
+    use jumpseat_simulator::score::{Score, Summary, score};
     use jumpseat_tests::tools;
     use serde::de::DeserializeOwned;
 

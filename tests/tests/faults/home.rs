@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use std::time::{Duration, SystemTime};
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::score::{DraftFile, Kind};
-use jumpseat_tests::{scenario, script, through_recorder};
+use jumpseat_simulator::plan::Plan;
+use jumpseat_simulator::score::{DraftFile, Kind};
+use jumpseat_simulator::{scenario, script, through_recorder};
 
 use crate::said::{Said, run, text};
 

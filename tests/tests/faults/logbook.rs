@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
-use jumpseat_log::{Filter, Logbook};
+use jumpseat_logbook::{Filter, Logbook};
 use jumpseat_tests::tools;
 
 use crate::said::{Said, run, text};
@@ -217,7 +217,7 @@ fn changes_that_lie_beside_a_read_only_logbook_are_seen() {
     let elsewhere = tempfile::tempdir().unwrap();
     let path = elsewhere.path().join("logbook.sqlite");
     log(&disk.at("a.adi"), 300, 2024);
-    let contacts: Vec<_> = jumpseat_log::adif::read(&fs::read(disk.at("a.adi")).unwrap())
+    let contacts: Vec<_> = jumpseat_formats::adif::read(&fs::read(disk.at("a.adi")).unwrap())
         .records
         .into_iter()
         .map(|told| told.contact)

@@ -4,9 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use jumpseat_tests::random::Random;
-use jumpseat_tests::scenario::Station;
-use jumpseat_tests::through_recorder;
+use jumpseat_simulator::random::Random;
+use jumpseat_simulator::scenario::Station;
+use jumpseat_simulator::through_recorder;
 
 /// The trip, made once: received to 2 s, sent to 4.5, received to 7, sent to 9,
 /// received to 12 s.

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_tests::pack::pack;
+use jumpseat_simulator::pack::pack;
 
 use crate::noise;
 use crate::said::{run, text as text_of};

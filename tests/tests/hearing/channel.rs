@@ -2,7 +2,7 @@
 
 use std::f32::consts::TAU;
 
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::Random;
 
 /// Samples a second.
 pub(crate) const RATE: u32 = 8000;

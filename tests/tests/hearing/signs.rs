@@ -1,7 +1,7 @@
 //! How many signs are read exactly, and that nothing is read in noise.
 
-use jumpseat_hear::{Ear, Hearing, Rten};
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::Random;
+use jumpseat_speech::{Ear, Hearing, Rten};
 
 use crate::channel::{self, RATE};
 use crate::voices;

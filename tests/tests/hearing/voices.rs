@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_hear::{mel, resample::resample, vocabulary};
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::Random;
+use jumpseat_speech::{mel, resample::resample, vocabulary};
 use jumpseat_tests::tools;
 
 /// Where Debian's asterisk-core-sounds-en-wav puts its words.

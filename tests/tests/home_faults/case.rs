@@ -5,8 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_log::form::hex;
 use jumpseat_tests::tools;
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 use tempfile::TempDir;
 

@@ -4,7 +4,7 @@ use std::process::Stdio;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::Random;
 use jumpseat_tests::tools;
 
 use crate::case::{Case, Run, plain};

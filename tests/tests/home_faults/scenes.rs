@@ -6,8 +6,9 @@ use std::process::Command;
 use std::sync::OnceLock;
 
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::{Contact, adif, table_csv};
-use jumpseat_tests::parts::copy_folder;
+use jumpseat_entries::Contact;
+use jumpseat_formats::{adif, table_csv};
+use jumpseat_simulator::copy_folder;
 use jumpseat_tests::tools;
 use rusqlite::Connection;
 
@@ -215,8 +216,10 @@ fn imports(folder: &Path) {
 fn old_logbook(path: &PathBuf) {
     let book = Connection::open(path).unwrap();
     book.pragma_update(None, "journal_mode", "WAL").unwrap();
-    book.execute_batch(include_str!("../../../host-tools/log/src/schema/001.sql"))
-        .unwrap();
+    book.execute_batch(include_str!(
+        "../../../host-tools/logbook/src/schema/001.sql"
+    ))
+    .unwrap();
     book.pragma_update(None, "user_version", 1).unwrap();
     book.execute_batch(
         r#"INSERT INTO entries (number, trip) VALUES (1, 'trip-000001-3fa2c1');

@@ -8,9 +8,9 @@ use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use jumpseat_core::journal::{
     Direction, Event, Fault, PositionSource, Record, ShutdownReason, TimeSource, clip,
 };
-use jumpseat_log::form::hex;
 use jumpseat_tests::journal_file;
 use jumpseat_tests::parts::demo_card;
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 const RATE: u64 = 16_000;

@@ -5,8 +5,8 @@ use std::path::Path;
 use std::process::Command;
 
 use chrono::{DateTime, TimeDelta, Utc};
+use jumpseat_simulator::truth::{TrueContact, Truth};
 use jumpseat_tests::tools;
-use jumpseat_tests::truth::{TrueContact, Truth};
 use serde::Deserialize;
 use serde_json::Value;
 

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_tests::score::{DraftFile, Score, Verdict};
+use jumpseat_simulator::score::{DraftFile, Score, Verdict};
+use jumpseat_simulator::truth::Truth;
 use jumpseat_tests::tools;
-use jumpseat_tests::truth::Truth;
 use serde::Deserialize;
 
 /// Times of a draft may be this far from the truth.

@@ -11,9 +11,9 @@ mod sound;
 mod tests {
     use std::time::Duration;
 
+    use jumpseat_simulator::scenario;
+    use jumpseat_simulator::score;
     use jumpseat_tests::live::Performance;
-    use jumpseat_tests::scenario;
-    use jumpseat_tests::score;
     use jumpseat_tests::stage::{GpsWay, SoundWay};
     use rustix::process::Signal;
 

@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use jumpseat_core::journal::{Direction, Event};
+use jumpseat_simulator::truth::Truth;
 use jumpseat_tests::marker::{self, Tone};
-use jumpseat_tests::truth::Truth;
 use jumpseat_trip::Trip;
 
 /// Half a period of the tone at 16 kHz: what the edge of a tone that has been

@@ -56,7 +56,7 @@ fn all_that_is_written_stands_in_the_specification() {
     let imported = random.export("adx");
 
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let log = here.join("../host-tools/log/src/adif");
+    let log = here.join("../host-tools/formats/src/adif");
     let mut command = Command::new(tools::python().unwrap());
     command
         .arg(here.join("outside/adif_spec.py"))

@@ -5,9 +5,10 @@ use std::path::Path;
 use std::process::Command;
 
 use jumpseat_core::journal::Direction;
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario::{self, Path as Way};
-use jumpseat_tests::{script, tools};
+use jumpseat_simulator::plan::Plan;
+use jumpseat_simulator::scenario::{self, Path as Way};
+use jumpseat_simulator::script;
+use jumpseat_tests::tools;
 
 /// What `sox … stats` says about a stretch of one channel (1 or 2).
 struct Measured {

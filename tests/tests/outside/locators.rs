@@ -1,9 +1,9 @@
 //! Locators against the library maidenhead, and against published examples.
 
 use jumpseat_place::locator;
-use jumpseat_tests::gps::locator::locator as simulators_own;
-use jumpseat_tests::random::Random;
-use jumpseat_tests::scenario::Position;
+use jumpseat_simulator::gps::locator::locator as simulators_own;
+use jumpseat_simulator::random::Random;
+use jumpseat_simulator::scenario::Position;
 
 use crate::reference::reference;
 

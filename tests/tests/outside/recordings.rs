@@ -5,8 +5,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::{pack, scenario, script, through_recorder, tools};
+use jumpseat_simulator::plan::Plan;
+use jumpseat_simulator::{pack, scenario, script, through_recorder};
+use jumpseat_tests::tools;
 
 fn files(folder: &Path) -> Vec<PathBuf> {
     let mut paths: Vec<PathBuf> = fs::read_dir(folder.join("audio"))

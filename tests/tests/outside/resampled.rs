@@ -2,8 +2,8 @@
 
 use std::f64::consts::TAU;
 
-use jumpseat_hear::resample::resample;
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::Random;
+use jumpseat_speech::resample::resample;
 
 use crate::reference::reference;
 

@@ -2,9 +2,9 @@
 
 use jumpseat_core::journal::Event;
 use jumpseat_recorder::gps::SentenceReader;
-use jumpseat_tests::gps;
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario;
+use jumpseat_simulator::gps;
+use jumpseat_simulator::plan::Plan;
+use jumpseat_simulator::scenario;
 use serde::Deserialize;
 
 use crate::reference::reference;

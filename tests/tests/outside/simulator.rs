@@ -3,9 +3,9 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario::{Difficulty, Wish};
-use jumpseat_tests::{scenario, script, through_recorder};
+use jumpseat_simulator::plan::Plan;
+use jumpseat_simulator::scenario::{Difficulty, Wish};
+use jumpseat_simulator::{scenario, script, through_recorder};
 
 /// Script and trip of a short drive.
 fn simulate(seed: u64, folder: &Path) {

@@ -8,7 +8,8 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::parts::{Process, copy_folder, wait_until};
+use jumpseat_simulator::copy_folder;
+use jumpseat_tests::parts::{Process, wait_until};
 use jumpseat_tests::tools::{built, run};
 use rustix::process::Signal;
 

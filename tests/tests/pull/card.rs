@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::Random;
 
 /// Writes a trip with so many sound files of such lengths; gives the bytes in it.
 pub(crate) fn trip(card: &Path, number: u32, lengths: &[usize]) -> u64 {

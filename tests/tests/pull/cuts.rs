@@ -4,8 +4,8 @@ use std::fs;
 use std::path::Path;
 use std::time::Duration;
 
+use jumpseat_simulator::random::Random;
 use jumpseat_tests::parts::wait_until;
-use jumpseat_tests::random::Random;
 use rustix::process::{Pid, Signal, kill_process};
 
 use crate::card;

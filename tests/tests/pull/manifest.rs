@@ -3,9 +3,9 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_tests::random::Random;
-use jumpseat_tests::scenario::Station;
-use jumpseat_tests::through_recorder;
+use jumpseat_simulator::random::Random;
+use jumpseat_simulator::scenario::Station;
+use jumpseat_simulator::through_recorder;
 
 use crate::server::Server;
 

@@ -5,9 +5,9 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use jumpseat_core::journal::{Event, Fault};
+use jumpseat_simulator::scenario::Dial;
 use jumpseat_tests::board::Board;
 use jumpseat_tests::parts::{Rigctld, free_port};
-use jumpseat_tests::scenario::Dial;
 use jumpseat_tests::told::story;
 use jumpseat_trip::Trip;
 

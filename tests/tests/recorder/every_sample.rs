@@ -1,9 +1,9 @@
 //! Through ALSA's file plugin, which changes no bit, everything played is recorded.
 
 use jumpseat_core::journal::Event;
+use jumpseat_simulator::scenario;
+use jumpseat_simulator::script;
 use jumpseat_tests::live::Performance;
-use jumpseat_tests::scenario;
-use jumpseat_tests::script;
 use jumpseat_tests::stage::{GpsWay, SoundWay};
 use jumpseat_trip::SegmentState;
 

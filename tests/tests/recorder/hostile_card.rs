@@ -9,8 +9,9 @@ use std::process::Command;
 use std::time::Duration;
 
 use jumpseat_recorder::room::MOST_RECEIPT;
+use jumpseat_simulator::copy_folder;
 use jumpseat_tests::board::Board;
-use jumpseat_tests::parts::{copy_folder, wait_until};
+use jumpseat_tests::parts::wait_until;
 use jumpseat_tests::tools::run;
 use sha2::{Digest, Sha256};
 

@@ -6,8 +6,8 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use jumpseat_core::journal::{Direction, Event};
+use jumpseat_simulator::scenario;
 use jumpseat_tests::live::Performance;
-use jumpseat_tests::scenario;
 use jumpseat_tests::stage::{GpsWay, SoundWay};
 use jumpseat_tests::told::has;
 use jumpseat_tests::tools;

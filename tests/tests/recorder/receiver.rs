@@ -9,8 +9,8 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use jumpseat_core::journal::{Event, Fault, TimeSource};
+use jumpseat_simulator::gps::sentence::frame;
 use jumpseat_tests::board::Board;
-use jumpseat_tests::gps::sentence::frame;
 use jumpseat_tests::parts::{Gpsd, Serial, free_port};
 use jumpseat_tests::told::{has, story};
 use jumpseat_trip::Trip;

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use jumpseat_core::journal::Direction;
-use jumpseat_tests::script;
+use jumpseat_simulator::script;
 use jumpseat_trip::{SegmentState, Trip};
 
 /// Sample count of the trip at which the script's sound begins: found by the

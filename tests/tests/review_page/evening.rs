@@ -5,8 +5,8 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
+use jumpseat_simulator::truth::{TrueContact, Truth};
 use jumpseat_tests::parts::{Browser, Window, demo_card};
-use jumpseat_tests::truth::{TrueContact, Truth};
 use serde_json::json;
 
 use crate::home::{DEMO, Home, adif};

@@ -4,8 +4,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
-use jumpseat_log::{Alternative, Draft, Filter, Logbook};
-use jumpseat_tests::parts::{Browser, Review, Window, copy_folder, drafted_demo};
+use jumpseat_entries::{Alternative, Draft};
+use jumpseat_logbook::{Filter, Logbook};
+use jumpseat_simulator::copy_folder;
+use jumpseat_tests::parts::{Browser, Review, Window, drafted_demo};
 use jumpseat_tests::tools;
 use serde_json::Value;
 

@@ -5,7 +5,7 @@ use std::fs;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::Random;
 use jumpseat_trip::{Event, Timeline, Trip};
 
 use super::card;

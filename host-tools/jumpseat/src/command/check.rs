@@ -6,8 +6,8 @@ use std::path::Path;
 use anyhow::Result;
 use chrono::Utc;
 use clap::Args;
-use jumpseat_log::form::count;
 use jumpseat_trip::{Report, Verdict, health};
+use jumpseat_values::display::count;
 use serde::Serialize;
 
 use crate::clock;

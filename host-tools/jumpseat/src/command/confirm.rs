@@ -2,8 +2,9 @@
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Contact, Entry, LogError, Logbook, Said, Word, contact_of};
+use jumpseat_entries::{Contact, Entry, Said, Word, contact_of};
+use jumpseat_logbook::{LogError, Logbook};
+use jumpseat_values::display::count;
 
 use super::{entries, whole};
 use crate::home::Home;

@@ -5,7 +5,8 @@ use std::time::Duration;
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::{Entry, Filter, Said, Word};
+use jumpseat_entries::{Entry, Said, Word};
+use jumpseat_logbook::Filter;
 use jumpseat_trip::Trip;
 
 use super::confirm::confirm;

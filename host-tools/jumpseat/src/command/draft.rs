@@ -5,9 +5,11 @@ use std::path::{Path, PathBuf};
 use anyhow::{Result, bail};
 use clap::Args;
 use jumpseat_draft::Why;
-use jumpseat_log::form::{count, length};
-use jumpseat_log::{Filter, Kind, Stored, write_durably, write_private};
+use jumpseat_entries::Kind;
+use jumpseat_files::{write_durably, write_private};
+use jumpseat_logbook::{Filter, Stored};
 use jumpseat_trip::Trip;
+use jumpseat_values::display::{count, length};
 
 use super::entries;
 use crate::drafting::{Document, Drafting};

@@ -1,8 +1,9 @@
 //! Entries of the logbook as a table.
 
 use chrono::{DateTime, Utc};
-use jumpseat_log::form::{length, percent};
-use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
+use jumpseat_entries::{Entry, Kind};
+use jumpseat_values::display::{length, percent};
+use jumpseat_values::display::{megahertz, nearest_second};
 
 use crate::table::Table;
 use crate::twins::{ByNumber, Twins};

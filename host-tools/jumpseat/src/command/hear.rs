@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail};
 use clap::Args;
-use jumpseat_hear::{Ear, Hearing, Rten};
+use jumpseat_speech::{Ear, Hearing, Rten};
 use serde::Serialize;
 
 use crate::outcome::Outcome;

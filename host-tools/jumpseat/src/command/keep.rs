@@ -3,8 +3,8 @@
 use anyhow::Result;
 use chrono::Utc;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::nearest_second;
+use jumpseat_values::display::count;
+use jumpseat_values::display::nearest_second;
 use serde::Serialize;
 
 use super::whole;

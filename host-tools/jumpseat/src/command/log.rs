@@ -5,8 +5,8 @@ mod backups;
 use anyhow::Result;
 use chrono::NaiveDate;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Filter, Logbook, Search};
+use jumpseat_logbook::{Filter, Logbook, Search};
+use jumpseat_values::display::count;
 
 use super::{band, date, entries, in_order, whole};
 use crate::home::Home;

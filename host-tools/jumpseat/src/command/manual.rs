@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use anyhow::Result;
 use clap::{Args, CommandFactory as _};
-use jumpseat_log::form::count;
+use jumpseat_values::display::count;
 
 use super::Command;
 use crate::outcome::Outcome;

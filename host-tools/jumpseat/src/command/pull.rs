@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use anyhow::{Error, Result};
 use clap::Args;
-use jumpseat_log::form::count;
+use jumpseat_values::display::count;
 
 use super::check::tell_trip;
 use crate::home::Home;

@@ -4,9 +4,10 @@ use std::path::Path;
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::form::length;
-use jumpseat_log::{Logbook, nearest_second};
+use jumpseat_logbook::Logbook;
 use jumpseat_trip::{Direction, Trip};
+use jumpseat_values::display::length;
+use jumpseat_values::display::nearest_second;
 use serde::Serialize;
 
 use crate::clock;

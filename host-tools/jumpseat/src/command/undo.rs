@@ -2,8 +2,8 @@
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Action, LogError};
+use jumpseat_logbook::{Action, LogError};
+use jumpseat_values::display::count;
 
 use super::whole;
 use crate::home::Home;

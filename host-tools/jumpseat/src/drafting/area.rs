@@ -1,6 +1,6 @@
 //! The administrative area of a contact made on the move.
 
-use jumpseat_log::{Area, Field};
+use jumpseat_entries::{Area, Field};
 use jumpseat_place::area;
 use jumpseat_place::position::Position;
 use jumpseat_trip::PlaceEstimate;

@@ -1,6 +1,6 @@
 //! The draft as a JSON file, for programs.
 
-use jumpseat_log::{Draft, Entry};
+use jumpseat_entries::{Draft, Entry};
 use serde::Serialize;
 
 use super::Drafting;

@@ -11,10 +11,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use anyhow::{Error, Result, anyhow};
 use jumpseat_draft::{Heard, HeardSign, HeardText, HeardWord, Span};
-use jumpseat_hear::{Ear, Hearing, Rten, WEIGHTS, stretch};
-use jumpseat_log::form::hex;
-use jumpseat_log::write_private;
+use jumpseat_files::write_private;
+use jumpseat_speech::{Ear, Hearing, Rten, WEIGHTS, stretch};
 use jumpseat_trip::{Direction, Trip};
+use jumpseat_values::display::hex;
 use sha2::{Digest, Sha256};
 
 use crate::outcome::words;
@@ -162,7 +162,7 @@ fn read(file: &Path) -> Option<Heard> {
 
 fn append(heard: &mut Heard, hearing: Hearing) {
     let span = |(from_s, to_s): (f64, f64)| Span::new(from_s, to_s);
-    let texts = |list: Vec<jumpseat_hear::Said>| {
+    let texts = |list: Vec<jumpseat_speech::Said>| {
         list.into_iter().map(move |said| HeardText {
             text: said.text,
             probability: said.probability,

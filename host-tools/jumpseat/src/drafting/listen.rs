@@ -4,9 +4,9 @@ use std::path::Path;
 
 use anyhow::Result;
 use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
-use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
-use jumpseat_log::{Own, home_call};
+use jumpseat_entries::{Own, home_call};
 use jumpseat_place::callsign;
+use jumpseat_speech::activity::{Detector, SAMPLE_RATE};
 use jumpseat_trip::{Dial, LevelMeter, Segment, SegmentState, SoundBlocks, Trip, TripError};
 
 use super::hear::{self, Task};

@@ -1,6 +1,6 @@
 //! The own place in the fields of a draft.
 
-use jumpseat_log::Field;
+use jumpseat_entries::Field;
 use jumpseat_place::locator;
 use jumpseat_trip::PlaceEstimate;
 

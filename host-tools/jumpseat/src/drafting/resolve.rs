@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, SubsecRound as _, Utc};
 use jumpseat_draft::{Assembly, DraftContact, Drive, Judged, Kind};
-use jumpseat_log::{Alternative, Draft, DraftOver, Evidence, Field};
+use jumpseat_entries::{Alternative, Draft, DraftOver, Evidence, Field};
 use jumpseat_place::band;
 use jumpseat_trip::{Dial, DialEstimate, Over, Timeline, Track, Trip};
 
@@ -51,8 +51,8 @@ impl Resolver<'_> {
         doubts.extend(area.doubts);
         Draft {
             kind: match contact.kind {
-                Kind::Contact => jumpseat_log::Kind::Contact,
-                Kind::Look => jumpseat_log::Kind::Look,
+                Kind::Contact => jumpseat_entries::Kind::Contact,
+                Kind::Look => jumpseat_entries::Kind::Look,
             },
             on_s: round_ms(contact.on_s),
             off_s: round_ms(contact.off_s),

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, NaiveDate, Utc};
 use clap::ValueEnum;
-use jumpseat_log::{Filter, Search};
+use jumpseat_logbook::{Filter, Search};
 
 /// The form of what is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -4,9 +4,11 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::bwf::{self, Broadcast};
-use jumpseat_log::{Contact, Draft, Entry, megahertz, nearest_second, write_durably};
+use jumpseat_entries::{Contact, Draft, Entry};
+use jumpseat_files::write_durably;
+use jumpseat_formats::bwf::{self, Broadcast};
 use jumpseat_trip::{Direction, Span, Timeline, Trip};
+use jumpseat_values::display::{megahertz, nearest_second};
 
 use super::page;
 use super::staging::Staging;

@@ -1,7 +1,9 @@
 //! A page to listen to the clips, for any browser, with nothing from elsewhere.
 
-use jumpseat_log::form::length;
-use jumpseat_log::{Contact, escape_xml, megahertz, nearest_second};
+use jumpseat_entries::Contact;
+use jumpseat_formats::escape_xml;
+use jumpseat_values::display::length;
+use jumpseat_values::display::{megahertz, nearest_second};
 
 /// One clip.
 pub(super) struct Line {

@@ -4,10 +4,10 @@
 use std::path::Path;
 
 use anyhow::{Result, bail};
-use jumpseat_log::bwf::{self, Broadcast};
-use jumpseat_log::form::count;
-use jumpseat_log::write_durably;
+use jumpseat_files::write_durably;
+use jumpseat_formats::bwf::{self, Broadcast};
 use jumpseat_trip::Direction;
+use jumpseat_values::display::count;
 use serde::Serialize;
 
 use super::staging::Staging;

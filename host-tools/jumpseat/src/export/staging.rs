@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::{UnfinishedFolder, clear_unfinished, make_folder, sync_folder};
+use jumpseat_files::{UnfinishedFolder, clear_unfinished, make_folder, sync_folder};
 
 use crate::system::let_others_read;
 

@@ -1,7 +1,7 @@
 //! The ways that were driven, from the trips in the library.
 
-use jumpseat_log::Entry;
-use jumpseat_log::gpx::{Point, Track};
+use jumpseat_entries::Entry;
+use jumpseat_formats::gpx::{Point, Track};
 use jumpseat_trip::{Track as Fixes, Trip};
 
 use crate::clock;

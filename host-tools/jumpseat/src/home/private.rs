@@ -25,7 +25,7 @@ mod unix {
     use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
     use std::path::Path;
 
-    use jumpseat_log::backup_folder;
+    use jumpseat_logbook::backup_folder;
 
     use crate::home::{Home, name_of};
 

@@ -6,7 +6,7 @@ use std::io::Write as _;
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::{sync_folder, write_durably};
+use jumpseat_files::{sync_folder, write_durably};
 use jumpseat_trip::{KEPT, Kept, KeptFile, Segment, Trip};
 
 use super::pack::{encode, prove};

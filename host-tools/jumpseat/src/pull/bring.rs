@@ -10,7 +10,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::sync_folder;
+use jumpseat_files::sync_folder;
 
 use super::append_only::contains;
 use super::copy::{Pair, Plan, cannot, plan, remove_others};

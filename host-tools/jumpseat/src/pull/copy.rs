@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
 use anyhow::{Context as _, Result, bail};
-use jumpseat_log::form::hex;
 use jumpseat_trip::open_regular_file;
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::append_only::is_wav;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Instant, SystemTime};
 
 use anyhow::{Context as _, Result, bail};
-use jumpseat_log::write_durably;
+use jumpseat_files::write_durably;
 use jumpseat_trip::open_regular_file;
 
 use super::LEASE_EVERY;

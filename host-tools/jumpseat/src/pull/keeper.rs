@@ -12,7 +12,7 @@ use std::thread;
 use std::time::SystemTime;
 
 use anyhow::{Context as _, Result, anyhow, bail};
-use jumpseat_log::form::hex;
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::copy::{cannot, digest_of, sum};

@@ -6,7 +6,7 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
-use jumpseat_log::make_private_folder;
+use jumpseat_files::make_private_folder;
 use jumpseat_trip::{Kept, name_on_board};
 
 use super::evidence;

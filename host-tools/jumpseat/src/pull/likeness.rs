@@ -6,8 +6,8 @@
 
 use std::path::Path;
 
-use jumpseat_log::form::hex;
 use jumpseat_trip::{Event, Record, parse_journal};
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::identity::Identity;

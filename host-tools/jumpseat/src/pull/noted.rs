@@ -6,8 +6,8 @@ use std::io::{BufReader, Read as _};
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::form::hex;
 use jumpseat_trip::{Event, open_regular_file, parse_journal};
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::copy::cannot;

@@ -5,7 +5,7 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::write_durably;
+use jumpseat_files::write_durably;
 use jumpseat_trip::open_regular_file;
 
 /// Hidden, so that it is no part of the trip.

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::io::{self, Read as _};
 use std::path::{Component, Path};
 
-use jumpseat_log::form::hex;
 use jumpseat_trip::{Event, FlacFile, Record, SoundBlocks, is_flac, open_regular_file};
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::Tell;

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::write_durably;
+use jumpseat_files::write_durably;
 use serde::{Deserialize, Serialize};
 
 use super::{Verified, verify};

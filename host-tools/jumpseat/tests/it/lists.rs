@@ -1,6 +1,7 @@
 //! The lists: for people, for programs, and of nothing.
 
-use jumpseat_log::{Logbook, Verdict};
+use jumpseat_entries::Verdict;
+use jumpseat_logbook::Logbook;
 
 use crate::case::{Case, TRIP};
 

@@ -6,7 +6,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use hyper::HeaderMap;
 use hyper::header::{COOKIE, HOST, HeaderName, ORIGIN};
-use jumpseat_log::form;
+use jumpseat_values::display;
 use sha2::{Digest, Sha256};
 
 use super::Method;
@@ -179,7 +179,7 @@ fn same(one: &str, other: &str) -> bool {
 fn secret() -> Result<String, ReviewError> {
     let mut bytes = [0; 32];
     getrandom::fill(&mut bytes).map_err(|error| ReviewError::Random(error.to_string()))?;
-    Ok(form::hex(&bytes))
+    Ok(display::hex(&bytes))
 }
 
 #[cfg(test)]

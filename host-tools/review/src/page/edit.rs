@@ -1,6 +1,6 @@
 //! The fields of an entry, and what can be decided about it.
 
-use jumpseat_log::Word;
+use jumpseat_entries::Word;
 use maud::{Markup, html};
 
 use super::entry::EntryView;

@@ -1,7 +1,8 @@
 //! One entry: what goes into the log on one side, what was heard on the other.
 
-use jumpseat_log::form::{count, length};
-use jumpseat_log::{Action, Entry};
+use jumpseat_entries::Entry;
+use jumpseat_logbook::Action;
+use jumpseat_values::display::{count, length};
 use maud::{Markup, html};
 
 use super::layout::{Layout, trip_path};
@@ -85,7 +86,7 @@ fn facts(shown: &Shown) -> Markup {
             @if let Some(on) = shown.on { span { (clock(on)) " UTC" } }
             @if let Some(long) = long { span { (long) " long" } }
             @if let Some(hz) = shown.hz {
-                span .sign { (jumpseat_log::megahertz(hz)) @if let Some(mode) = &shown.mode { " " (mode) } }
+                span .sign { (jumpseat_values::display::megahertz(hz)) @if let Some(mode) = &shown.mode { " " (mode) } }
             }
             @if let Some(band) = &shown.band { span { (band) } }
             @if let Some(locator) = &shown.locator { span { (locator) } }

@@ -1,7 +1,7 @@
 //! Export, by the same code as the command.
 
-use jumpseat_log::Action;
-use jumpseat_log::form::count;
+use jumpseat_logbook::Action;
+use jumpseat_values::display::count;
 use maud::{Markup, html};
 
 use super::layout::{Layout, trip_path};

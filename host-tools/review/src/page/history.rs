@@ -1,6 +1,6 @@
 //! What was done, and how to take it back.
 
-use jumpseat_log::Action;
+use jumpseat_logbook::Action;
 use maud::{Markup, html};
 
 use super::layout::Layout;

@@ -1,6 +1,6 @@
 //! What every page has: the head, the bar on top, the last action with its undo.
 
-use jumpseat_log::Action;
+use jumpseat_logbook::Action;
 use maud::{DOCTYPE, Markup, html};
 
 /// The address of a trip's page.

@@ -1,8 +1,8 @@
 //! The time line: the drive as a road seen from above. What you said runs in the
 //! lane above the middle line, what came back in the lane below it.
 
-use jumpseat_log::form::length;
-use jumpseat_log::megahertz;
+use jumpseat_values::display::length;
+use jumpseat_values::display::megahertz;
 use maud::{Markup, html};
 
 use super::words::clock;

@@ -1,6 +1,6 @@
 //! A draft for tests: three overs, a call sign heard in the second.
 
-use jumpseat_log::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
+use jumpseat_entries::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
 
 pub(crate) fn draft() -> Draft {
     fn none<T>() -> Field<T> {

@@ -1,6 +1,6 @@
 //! An over: its picture, and the words that were heard at their places on it.
 
-use jumpseat_log::Word;
+use jumpseat_entries::Word;
 use maud::{Markup, html};
 
 use super::entry::EntryView;

@@ -1,7 +1,7 @@
 //! One trip at a glance.
 
-use jumpseat_log::Action;
-use jumpseat_log::form::{count, length};
+use jumpseat_logbook::Action;
+use jumpseat_values::display::{count, length};
 use maud::{Markup, html};
 
 use super::layout::Layout;
@@ -138,7 +138,7 @@ fn list(entries: &[Shown]) -> Markup {
                             span .sureness.(sureness(p)) { (percent(p)) }
                         }
                         span .dial {
-                            @if let Some(hz) = entry.hz { (jumpseat_log::megahertz(hz)) " " }
+                            @if let Some(hz) = entry.hz { (jumpseat_values::display::megahertz(hz)) " " }
                             @if let Some(mode) = &entry.mode { (mode) }
                         }
                         span .area { @if let Some(area) = &entry.area { (area) } }

@@ -1,7 +1,7 @@
 //! All trips.
 
 use chrono::{DateTime, Utc};
-use jumpseat_log::Action;
+use jumpseat_logbook::Action;
 use maud::{Markup, html};
 
 use super::layout::{Layout, trip_path};

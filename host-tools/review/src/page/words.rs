@@ -1,21 +1,23 @@
 //! How the page writes what all others write alike, and what only it writes.
 
 use chrono::{DateTime, Utc};
-use jumpseat_log::form;
+use jumpseat_values::display;
 
 /// "15:04:28".
 pub(super) fn clock(time: DateTime<Utc>) -> String {
-    form::nearest_second(time).format("%H:%M:%S").to_string()
+    display::nearest_second(time).format("%H:%M:%S").to_string()
 }
 
 /// "14 May 2026".
 pub(super) fn day(time: DateTime<Utc>) -> String {
-    form::nearest_second(time).format("%-d %b %Y").to_string()
+    display::nearest_second(time)
+        .format("%-d %b %Y")
+        .to_string()
 }
 
 /// "93 %".
 pub(super) fn percent(probability: f64) -> String {
-    format!("{} %", form::percent(probability))
+    format!("{} %", display::percent(probability))
 }
 
 /// How sure, as a class of the style sheet.

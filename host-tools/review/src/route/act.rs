@@ -3,7 +3,8 @@
 use std::sync::PoisonError;
 
 use hyper::StatusCode;
-use jumpseat_log::{Logbook, Said, Verdict, Word, contact_of};
+use jumpseat_entries::{Said, Verdict, Word, contact_of};
+use jumpseat_logbook::Logbook;
 use serde::Serialize;
 
 use super::{House, Problem, entry, last, shown};

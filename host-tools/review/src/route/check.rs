@@ -1,7 +1,8 @@
 //! What can be said of a call sign while it is typed.
 
 use hyper::StatusCode;
-use jumpseat_log::{Contact, Entry, Logbook, Why};
+use jumpseat_entries::{Contact, Entry};
+use jumpseat_logbook::{Logbook, Why};
 use jumpseat_place::callsign::{self, Allocation};
 use serde::Serialize;
 
@@ -40,7 +41,7 @@ pub(super) fn words(
     entry: &Entry,
     typed: Option<&str>,
 ) -> Result<Vec<Remark>, Problem> {
-    let said = entry.review.said.get(&jumpseat_log::Word::Call);
+    let said = entry.review.said.get(&jumpseat_entries::Word::Call);
     let contact = entry.contact.as_ref().map(|contact| &contact.call);
     let drafted = entry
         .draft
@@ -66,8 +67,9 @@ pub(super) fn words(
     remarks.extend(doubts.map(|doubt| Remark::new("doubt", doubt.to_string())));
     if let Some(worked) = logbook.worked_before(call)? {
         let own = entry.contact.as_ref().map(|contact| contact.call.as_str());
-        let itself =
-            own.is_some_and(|own| jumpseat_log::home_call(own) == jumpseat_log::home_call(call));
+        let itself = own.is_some_and(|own| {
+            jumpseat_entries::home_call(own) == jumpseat_entries::home_call(call)
+        });
         let times = worked.contacts - u64::from(itself).min(worked.contacts);
         if times > 0 {
             let name = worked.name.map(|name| format!(", {name}"));
@@ -90,7 +92,7 @@ pub(super) fn words(
     match &mut asked.contact {
         Some(contact) => contact.call = call.to_owned(),
         none => {
-            let start = jumpseat_log::contact_start(entry, &house.desk.own()?, &mut Vec::new());
+            let start = jumpseat_entries::contact_start(entry, &house.desk.own()?, &mut Vec::new());
             *none = Some(Contact {
                 call: call.to_owned(),
                 ..start

@@ -1,7 +1,7 @@
 //! Speech without most of the noise around it: RNNoise's network, which works at
 //! 48 kHz in frames of 10 ms.
 
-use jumpseat_hear::resample::resample;
+use jumpseat_speech::resample::resample;
 use nnnoiseless::DenoiseState;
 
 const RATE: u32 = 48_000;

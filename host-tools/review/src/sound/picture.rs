@@ -5,7 +5,9 @@ mod paint;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_log::{Filter, form, write_private};
+use jumpseat_files::write_private;
+use jumpseat_logbook::Filter;
+use jumpseat_values::display;
 use sha2::{Digest, Sha256};
 
 use super::{Piece, piece_of, strips};
@@ -80,7 +82,7 @@ fn tag(open: &Open, piece: &Piece) -> String {
     }
     let digest = hash.finalize();
     let (half, _) = digest.split_at(16);
-    form::hex(half)
+    display::hex(half)
 }
 
 /// Reads a trip and makes the pictures of all of its entries that nobody decided, so

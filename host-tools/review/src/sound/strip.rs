@@ -1,6 +1,6 @@
 //! An entry's overs as strips that fit on a page.
 
-use jumpseat_log::Draft;
+use jumpseat_entries::Draft;
 use jumpseat_trip::Direction;
 
 /// Sound before the entry's first over and after its last one.

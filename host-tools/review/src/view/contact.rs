@@ -1,7 +1,7 @@
 //! An entry as a person decides on it.
 
 use chrono::{DateTime, Utc};
-use jumpseat_log::{Draft, Entry, Field, Kind, Own, Verdict, Word, contact_start};
+use jumpseat_entries::{Draft, Entry, Field, Kind, Own, Verdict, Word, contact_start};
 
 /// How far a person is with an entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use anyhow::{Context, Result, bail};
-use jumpseat_hear::{Ear, Rten};
+use jumpseat_speech::{Ear, Rten};
 
 use crate::scores::read;
 use crate::set::Item;

@@ -1,4 +1,4 @@
-//! Judges the recogniser on a set that `host-tools/hear/model/judge.py` made.
+//! Judges the recogniser on a set that `host-tools/speech/model/judge.py` made.
 //!
 //! `hear_bench FOLDER WEIGHTS [--cache FOLDER]` prints tables as Markdown;
 //! `--fit` prints what calibration is to be, `--hour` speed and memory on a long over.
@@ -31,7 +31,7 @@ struct Bench {
     /// Hear the talk of the set as one over an hour long: speed and memory only
     #[arg(long)]
     hour: bool,
-    /// Fit the map of host-tools/hear/src/calibration.rs
+    /// Fit the map of host-tools/speech/src/calibration.rs
     #[arg(long)]
     fit: bool,
     /// Keep the model's scores in this folder, so that only the decoder runs the next time

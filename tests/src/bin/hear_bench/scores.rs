@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use anyhow::{Context, Result};
-use jumpseat_hear::{Ear, HearError, Hearing, Rten, Scored};
+use jumpseat_speech::{Ear, HearError, Hearing, Rten, Scored};
 use sha2::{Digest, Sha256};
 
 /// What was heard in a file.

@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use jumpseat_hear::{Hearing, Word};
-use jumpseat_log::form::percent;
+use jumpseat_speech::{Hearing, Word};
+use jumpseat_values::display::percent;
 
 use crate::print::visible;
 use crate::table::Table;

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Backup, Reason, backup_folder, backups, restore};
+use jumpseat_logbook::{Backup, Reason, backup_folder, backups, restore};
+use jumpseat_values::display::count;
 use serde::Serialize;
 
 use crate::home::{Home, name_of};

@@ -1,0 +1,164 @@
+//! A trip's drafts, also when it is drafted again.
+
+use super::action::{Act, Origin, Part};
+use super::list::entries;
+use super::{Filter, Logbook, Search, to_json};
+use crate::LogError;
+use jumpseat_entries::{Draft, Entry, Verdict};
+
+/// Two drafts with at least this share of their time in common are the same
+/// contact, drafted twice.
+const SAME: f64 = 0.3;
+
+/// The doubt of a confirmed entry whose trip was drafted again without it.
+const NOT_FOUND_AGAIN: &str = "the newest draft does not find this contact any more";
+
+/// What became of a trip's drafts.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Stored {
+    /// The number of each draft, in the order they were given.
+    pub numbers: Vec<i64>,
+    /// New entries.
+    pub added: Vec<i64>,
+    /// Entries whose draft differs from before.
+    pub changed: Vec<i64>,
+    /// Entries that nobody confirmed and that the new drafts do not hold.
+    pub removed: Vec<i64>,
+    /// Entries that a person confirmed or worked on and that the new drafts do not
+    /// hold; they were kept.
+    pub kept: Vec<i64>,
+}
+
+impl Logbook {
+    /// Puts the drafts of a trip in the place of its former drafts. Each keeps
+    /// its number where its time is much the same. What a person confirmed stays, and
+    /// so does an entry that a person joined or took apart.
+    pub fn store(&mut self, trip: &str, drafts: &[Draft]) -> Result<Stored, LogError> {
+        self.whole("store the drafts", |change, path| {
+            let all = entries(change, path, &Search::of(Filter::Trip(trip)))?;
+            let (shaped, old): (Vec<_>, Vec<_>) =
+                all.into_iter().partition(|entry| entry.review.shaped);
+            let pairs = pair(&old, drafts);
+            let mut stored = Stored::default();
+            let mut act = Act::begin(change, path, "draft");
+            for (index, draft) in drafts.iter().enumerate() {
+                if let Some(number) = within(&shaped, draft) {
+                    stored.numbers.push(number);
+                    continue;
+                }
+                let old = pairs
+                    .iter()
+                    .find(|(_, new)| *new == index)
+                    .and_then(|(was, _)| old.get(*was));
+                put(&mut act, trip, old, draft, &mut stored)?;
+            }
+            for (index, entry) in old.iter().enumerate() {
+                let found = pairs.iter().find(|(was, _)| *was == index);
+                let found = found.and_then(|(_, new)| drafts.get(*new));
+                if found.is_none_or(|draft| within(&shaped, draft).is_some()) {
+                    retire(&mut act, entry, &mut stored)?;
+                }
+            }
+            act.end(&format!(
+                "drafted {trip}: {} new, {} changed, {} taken out",
+                stored.added.len(),
+                stored.changed.len(),
+                stored.removed.len()
+            ))?;
+            Ok(stored)
+        })
+    }
+}
+
+/// The entry, shaped by a person, that a draft is told by already: at least half of
+/// the draft's time lies in such entries.
+fn within(shaped: &[Entry], draft: &Draft) -> Option<i64> {
+    let common = |entry: &Entry| {
+        let there = entry.draft.as_ref()?;
+        let common = there.off_s.min(draft.off_s) - there.on_s.max(draft.on_s);
+        (common > 0.0).then_some((common, entry.number))
+    };
+    let parts: Vec<(f64, i64)> = shaped.iter().filter_map(common).collect();
+    let told: f64 = parts.iter().map(|(common, _)| common).sum();
+    let most = parts
+        .into_iter()
+        .max_by(|one, other| one.0.total_cmp(&other.0));
+    most.filter(|_| told * 2.0 >= draft.off_s - draft.on_s)
+        .map(|(_, number)| number)
+}
+
+/// Indices of old entries and new drafts that are the same, the closest first.
+fn pair(old: &[Entry], new: &[Draft]) -> Vec<(usize, usize)> {
+    let mut likely: Vec<(f64, usize, usize)> = Vec::new();
+    for (was, entry) in old.iter().enumerate() {
+        let Some(draft) = &entry.draft else { continue };
+        likely.extend(
+            new.iter()
+                .enumerate()
+                .map(|(is, new)| (draft.overlap(new), was, is))
+                .filter(|(overlap, ..)| *overlap >= SAME),
+        );
+    }
+    likely.sort_by(|one, other| other.0.total_cmp(&one.0));
+    let mut pairs: Vec<(usize, usize)> = Vec::new();
+    for (_, was, is) in likely {
+        if !pairs.iter().any(|pair| pair.0 == was || pair.1 == is) {
+            pairs.push((was, is));
+        }
+    }
+    pairs
+}
+
+fn put(
+    act: &mut Act<'_>,
+    trip: &str,
+    old: Option<&Entry>,
+    draft: &Draft,
+    stored: &mut Stored,
+) -> Result<(), LogError> {
+    let number = match old {
+        Some(entry) => entry.number,
+        None => act.new_entry(&Origin {
+            trip: Some(trip.to_owned()),
+            ..Origin::default()
+        })?,
+    };
+    stored.numbers.push(number);
+    // Compared as they are written: times have milliseconds there.
+    let after = to_json(draft, number, act.path)?;
+    let before = old.and_then(|old| old.draft.as_ref());
+    let before = before.map(|draft| to_json(draft, number, act.path));
+    if before.transpose()?.as_ref() == Some(&after) {
+        return Ok(());
+    }
+    act.set(number, Part::Draft, Some(&after))?;
+    if old.is_some() {
+        stored.changed.push(number);
+    } else {
+        stored.added.push(number);
+    }
+    Ok(())
+}
+
+/// An entry that the new drafts do not hold.
+fn retire(act: &mut Act<'_>, entry: &Entry, stored: &mut Stored) -> Result<(), LogError> {
+    let Some(draft) = &entry.draft else {
+        return Ok(());
+    };
+    let worked_on = !entry.review.said.is_empty() || entry.review.verdict == Some(Verdict::Later);
+    if entry.contact.is_none() && !worked_on {
+        act.set(entry.number, Part::Review, None)?;
+        act.set(entry.number, Part::Draft, None)?;
+        act.set(entry.number, Part::Entry, None)?;
+        stored.removed.push(entry.number);
+        return Ok(());
+    }
+    stored.kept.push(entry.number);
+    if draft.doubts.iter().any(|doubt| doubt == NOT_FOUND_AGAIN) {
+        return Ok(());
+    }
+    let mut doubted = draft.clone();
+    doubted.doubts.push(NOT_FOUND_AGAIN.to_owned());
+    let after = to_json(&doubted, entry.number, act.path)?;
+    act.set(entry.number, Part::Draft, Some(&after))
+}
