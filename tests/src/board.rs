@@ -10,7 +10,7 @@ use jumpseat_trip::Trip;
 use rustix::process::Signal;
 use tempfile::TempDir;
 
-use crate::parts::{Feed, PartError, Process, SoundFifo, Usage, wait_until};
+use crate::parts::{LineFeed, PartError, ProcessUsage, SoundFifo, TestProcess, wait_until};
 use crate::tools;
 
 /// What a recorder is given to do what a test waits for.
@@ -21,17 +21,17 @@ const RECORDER: &str = "jumpseat-recorder";
 
 /// A folder with a card and a config of its own; it is also the recorder's home.
 #[derive(Debug)]
-pub struct Board {
+pub struct TestBoard {
     folder: PathBuf,
     card: PathBuf,
     /// What stands under [card], one key after the other.
     card_keys: String,
     config: String,
-    feed: OnceCell<Feed>,
+    feed: OnceCell<LineFeed>,
     _temporary: Option<TempDir>,
 }
 
-impl Board {
+impl TestBoard {
     /// A board in a folder that goes with it. Nothing is connected to it.
     pub fn new() -> Result<Self, PartError> {
         let folder = tempfile::tempdir().map_err(PartError::file(&std::env::temp_dir()))?;
@@ -122,21 +122,24 @@ impl Board {
     }
 
     /// Starts recording; the trip is there when this returns.
-    pub fn record(&self) -> Result<Recorder, PartError> {
+    pub fn record(&self) -> Result<RunningRecorder, PartError> {
         self.record_with(|_| ())
     }
 
     /// The same with what `prepare` adds to the command's surroundings.
-    pub fn record_with(&self, prepare: impl FnOnce(&mut Command)) -> Result<Recorder, PartError> {
+    pub fn record_with(
+        &self,
+        prepare: impl FnOnce(&mut Command),
+    ) -> Result<RunningRecorder, PartError> {
         let mut command = self.command(&["run"])?;
         prepare(&mut command);
-        let recorder = Recorder::start(&command, &self.path("recorder.log"))?;
-        recorder.will_say("recording into")?;
+        let recorder = RunningRecorder::start(&command, &self.path("recorder.log"))?;
+        recorder.wait_for_output("recording into")?;
         Ok(recorder)
     }
 
     /// Says "ptt", "mark" and the like on the feed, as soon as the recorder has made it.
-    pub fn say(&self, line: &str, level: bool) -> Result<(), PartError> {
+    pub fn set_line(&self, line: &str, level: bool) -> Result<(), PartError> {
         let path = self.path("lines");
         if !wait_until(PATIENCE, || path.exists()) {
             return Err(PartError::failed(RECORDER, "makes no feed for its lines"));
@@ -144,11 +147,11 @@ impl Board {
         let feed = match self.feed.get() {
             Some(feed) => feed,
             None => {
-                let made = Feed::make(&path)?;
+                let made = LineFeed::make(&path)?;
                 self.feed.get_or_init(|| made)
             }
         };
-        feed.say(line, level)
+        feed.set_line(line, level)
     }
 
     /// All trips on the card, oldest first.
@@ -176,49 +179,49 @@ impl Board {
 
 /// A recorder that runs. It is killed when it is dropped.
 #[derive(Debug)]
-pub struct Recorder {
-    process: Process,
+pub struct RunningRecorder {
+    process: TestProcess,
     log: PathBuf,
 }
 
-impl Recorder {
+impl RunningRecorder {
     /// Starts one that may fail; what it says goes to the file `log`.
     pub fn start(command: &Command, log: &Path) -> Result<Self, PartError> {
         Ok(Self {
-            process: Process::start(command, log)?,
+            process: TestProcess::start(command, log)?,
             log: log.to_owned(),
         })
     }
 
     /// What it has said so far.
-    pub fn said(&self) -> String {
+    pub fn output(&self) -> String {
         fs::read_to_string(&self.log).unwrap_or_default()
     }
 
     /// Waits until it has said this.
-    pub fn will_say(&self, text: &str) -> Result<(), PartError> {
-        self.will_say_one_of(&[text])
+    pub fn wait_for_output(&self, text: &str) -> Result<(), PartError> {
+        self.wait_for_any_output(&[text])
     }
 
     /// Waits until it has said one of these.
-    pub fn will_say_one_of(&self, texts: &[&str]) -> Result<(), PartError> {
-        self.will(&texts.join(" or "), || {
-            let said = self.said();
+    pub fn wait_for_any_output(&self, texts: &[&str]) -> Result<(), PartError> {
+        self.wait_until(&texts.join(" or "), || {
+            let said = self.output();
             texts.iter().any(|text| said.contains(text))
         })
     }
 
     /// Waits until something is done; `what` names it.
-    pub fn will(&self, what: &str, done: impl FnMut() -> bool) -> Result<(), PartError> {
+    pub fn wait_until(&self, what: &str, done: impl FnMut() -> bool) -> Result<(), PartError> {
         if wait_until(PATIENCE, done) {
             return Ok(());
         }
-        let detail = format!("{PATIENCE:?} without {what}; it said:\n{}", self.said());
+        let detail = format!("{PATIENCE:?} without {what}; it said:\n{}", self.output());
         Err(PartError::failed(RECORDER, detail))
     }
 
     /// What it has used so far.
-    pub fn usage(&self) -> Result<Usage, PartError> {
+    pub fn usage(&self) -> Result<ProcessUsage, PartError> {
         self.process.usage()
     }
 

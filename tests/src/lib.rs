@@ -2,6 +2,7 @@
 
 pub mod board;
 pub mod journal_file;
+pub mod journal_story;
 pub mod live;
 pub mod long_trip;
 pub mod marker;
@@ -9,5 +10,4 @@ pub mod parts;
 pub mod player;
 pub mod screens;
 pub mod stage;
-pub mod told;
 pub mod tools;

@@ -16,14 +16,14 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-pub use browser::{Browser, Tab, Window};
-pub use feed::Feed;
-pub use gpsd::Gpsd;
-pub use process::{Process, Usage};
-pub use pulse::Pulse;
-pub use review::{Review, demo_card, drafted_demo, drafted_from, pull_and_draft};
-pub use rigctld::Rigctld;
-pub use serial::Serial;
+pub use browser::{BrowserTab, BrowserWindow, WebBrowser};
+pub use feed::LineFeed;
+pub use gpsd::GpsdDaemon;
+pub use process::{ProcessUsage, TestProcess};
+pub use pulse::PulseServer;
+pub use review::{ReviewProcess, demo_card, drafted_demo, drafted_from, pull_and_draft};
+pub use rigctld::RigctldDaemon;
+pub use serial::PseudoTerminal;
 pub use sound_fifo::SoundFifo;
 
 /// Why a part does not work.

@@ -8,7 +8,7 @@ use embedded_hal::digital::InputPin;
 
 /// A settled change of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Edge {
+pub struct SettledEdge {
     /// The line is now active (keyed, pressed).
     pub active: bool,
     /// Monotonic time of the first edge of the burst, in nanoseconds.
@@ -17,7 +17,7 @@ pub struct Edge {
 
 /// Which level means active.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Polarity {
+pub enum PinPolarity {
     /// High is active.
     ActiveHigh,
     /// Low is active: a switch to ground with a pull-up.
@@ -49,7 +49,7 @@ impl Debouncer {
 
     /// Takes one reading. Readings come in order of time; each says what the
     /// line was from `now_ns` on. Gives at most one edge.
-    pub fn update(&mut self, active: bool, now_ns: u64) -> Option<Edge> {
+    pub fn update(&mut self, active: bool, now_ns: u64) -> Option<SettledEdge> {
         let edge = self.settle(now_ns);
         if active != self.latest {
             self.latest = active;
@@ -74,7 +74,7 @@ impl Debouncer {
         self.settled
     }
 
-    fn settle(&mut self, now_ns: u64) -> Option<Edge> {
+    fn settle(&mut self, now_ns: u64) -> Option<SettledEdge> {
         let at_ns = self.burst_since_ns?;
         if now_ns.saturating_sub(self.latest_since_ns) < self.settle_ns {
             return None;
@@ -84,7 +84,7 @@ impl Debouncer {
             return None;
         }
         self.settled = self.latest;
-        Some(Edge {
+        Some(SettledEdge {
             active: self.settled,
             at_ns,
         })
@@ -95,7 +95,7 @@ impl Debouncer {
 #[derive(Debug)]
 pub struct DebouncedPin<P> {
     pin: P,
-    polarity: Polarity,
+    polarity: PinPolarity,
     debouncer: Debouncer,
 }
 
@@ -104,7 +104,7 @@ impl<P: InputPin> DebouncedPin<P> {
     ///
     /// # Errors
     /// The pin's own, when it cannot be read.
-    pub fn new(mut pin: P, polarity: Polarity, settle_ns: u64) -> Result<Self, P::Error> {
+    pub fn new(mut pin: P, polarity: PinPolarity, settle_ns: u64) -> Result<Self, P::Error> {
         let active = read(&mut pin, polarity)?;
         Ok(Self {
             pin,
@@ -122,7 +122,7 @@ impl<P: InputPin> DebouncedPin<P> {
     ///
     /// # Errors
     /// The pin's own, when it cannot be read.
-    pub fn poll(&mut self, now_ns: u64) -> Result<Option<Edge>, P::Error> {
+    pub fn poll(&mut self, now_ns: u64) -> Result<Option<SettledEdge>, P::Error> {
         let active = read(&mut self.pin, self.polarity)?;
         Ok(self.debouncer.update(active, now_ns))
     }
@@ -138,10 +138,10 @@ impl<P: InputPin> DebouncedPin<P> {
     }
 }
 
-fn read<P: InputPin>(pin: &mut P, polarity: Polarity) -> Result<bool, P::Error> {
+fn read<P: InputPin>(pin: &mut P, polarity: PinPolarity) -> Result<bool, P::Error> {
     match polarity {
-        Polarity::ActiveHigh => pin.is_high(),
-        Polarity::ActiveLow => pin.is_low(),
+        PinPolarity::ActiveHigh => pin.is_high(),
+        PinPolarity::ActiveLow => pin.is_low(),
     }
 }
 
@@ -161,7 +161,7 @@ mod tests {
         let edge = line.update(true, 5);
         assert_eq!(
             edge,
-            Some(Edge {
+            Some(SettledEdge {
                 active: true,
                 at_ns: 5
             })
@@ -176,7 +176,7 @@ mod tests {
         ) {
             let mut line = Debouncer::new(8 * MS, false);
             let mut now = 0;
-            let mut last = Edge { active: false, at_ns: 0 };
+            let mut last = SettledEdge { active: false, at_ns: 0 };
             for (active, wait) in steps {
                 now += wait * MS;
                 if let Some(edge) = line.update(active, now) {

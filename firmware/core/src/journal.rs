@@ -4,11 +4,11 @@
 //! bytes as eight lower-case hexadecimal digits, and a newline. A torn last line
 //! or a flipped bit costs that one record; readers skip it and say so.
 
-mod frame;
+mod line;
 mod record;
 
-pub use frame::{FrameError, MAX_LINE, encode, verify};
+pub use line::{JournalLineError, MAX_JOURNAL_LINE, encode, verify};
 pub use record::{
-    BootId, Detail, Direction, Event, Fault, PositionSource, Record, ShutdownReason, Sum, Text,
-    TimeSource, clip,
+    AudioDirection, BootId, FaultDetail, JournalEvent, JournalRecord, PositionSource,
+    RecorderFault, Sha256Hex, ShortText, ShutdownReason, TimeSource, clip,
 };

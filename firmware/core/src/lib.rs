@@ -10,10 +10,10 @@
 pub mod announcer;
 pub mod call_sign;
 pub mod debounce;
+pub mod indicators;
 pub mod journal;
 pub mod level;
 pub mod mark;
-pub mod player;
 pub mod power;
 pub mod sample_clock;
 pub mod segmenter;
@@ -27,7 +27,7 @@ pub const SAMPLE_NS: u64 = 1_000_000_000 / SAMPLE_RATE as u64;
 
 /// One instant of both audio channels, 16-bit signed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Frame {
+pub struct AudioFrame {
     /// What the receiver puts out.
     pub rx: i16,
     /// What the operator says: microphone or transmit monitor.

@@ -4,7 +4,7 @@
 
 use heapless::Vec;
 
-use crate::debounce::Edge;
+use crate::debounce::SettledEdge;
 
 /// Held for so long, a press is a long one: 2 s.
 pub const LONG_PRESS_NS: u64 = 2_000_000_000;
@@ -15,13 +15,13 @@ const REMEMBERED: usize = 32;
 /// What a long press takes back: the mark that it made itself when it began, and
 /// the last mark before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Withdrawal {
+pub struct MarkWithdrawal {
     /// When the press became a long one, in monotonic nanoseconds.
     pub at_ns: u64,
     /// The time of the mark that this press made.
-    pub own_ns: u64,
+    pub this_mark_ns: u64,
     /// The time of the last mark before it that still counted.
-    pub earlier_ns: Option<u64>,
+    pub previous_mark_ns: Option<u64>,
 }
 
 /// Turns settled edges of the button into marks and withdrawals.
@@ -44,7 +44,7 @@ impl MarkButton {
     }
 
     /// The time of the mark that this edge makes: a press does, a release does not.
-    pub fn edge(&mut self, edge: Edge) -> Option<u64> {
+    pub fn edge(&mut self, edge: SettledEdge) -> Option<u64> {
         if !edge.active {
             self.pressed_ns = None;
             return None;
@@ -60,27 +60,27 @@ impl MarkButton {
     }
 
     /// What is taken back if the button is still down at `now_ns`; told once a press.
-    pub fn held(&mut self, now_ns: u64) -> Option<Withdrawal> {
+    pub fn withdraw_if_held(&mut self, now_ns: u64) -> Option<MarkWithdrawal> {
         let at_ns = self.deadline_ns().filter(|&at_ns| now_ns >= at_ns)?;
         self.pressed_ns = None;
         let own_ns = self.standing.pop()?;
         let earlier_ns = self.standing.pop();
         let back = 1 + u32::from(earlier_ns.is_some());
         self.marks = self.marks.saturating_sub(back);
-        Some(Withdrawal {
+        Some(MarkWithdrawal {
             at_ns,
-            own_ns,
-            earlier_ns,
+            this_mark_ns: own_ns,
+            previous_mark_ns: earlier_ns,
         })
     }
 
-    /// When [`held`](Self::held) wants to be asked; `None` while the button rests.
+    /// When [`withdraw_if_held`](Self::withdraw_if_held) wants to be asked; `None` while the button rests.
     pub fn deadline_ns(&self) -> Option<u64> {
         self.pressed_ns.map(|at_ns| at_ns + LONG_PRESS_NS)
     }
 
     /// Marks made so far and not taken back.
-    pub const fn marks(&self) -> u32 {
+    pub const fn count(&self) -> u32 {
         self.marks
     }
 }
@@ -95,8 +95,8 @@ mod tests {
 
     const SECOND: u64 = 1_000_000_000;
 
-    fn edge(active: bool, at_ns: u64) -> Edge {
-        Edge { active, at_ns }
+    fn edge(active: bool, at_ns: u64) -> SettledEdge {
+        SettledEdge { active, at_ns }
     }
 
     proptest! {
@@ -112,16 +112,16 @@ mod tests {
                 let at = n as u64 * 10 * SECOND;
                 made += u32::from(button.edge(edge(true, at)).is_some());
                 let end = at + tenths * SECOND / 10;
-                let withdrawal = button.held(end);
+                let withdrawal = button.withdraw_if_held(end);
                 prop_assert_eq!(withdrawal.is_some(), tenths >= 20);
                 if let Some(withdrawal) = withdrawal {
-                    prop_assert_eq!(withdrawal.own_ns, at);
-                    taken += 1 + u32::from(withdrawal.earlier_ns.is_some());
+                    prop_assert_eq!(withdrawal.this_mark_ns, at);
+                    taken += 1 + u32::from(withdrawal.previous_mark_ns.is_some());
                 }
                 button.edge(edge(false, end));
             }
             prop_assert_eq!(made as usize, presses.len());
-            prop_assert_eq!(button.marks(), made - taken);
+            prop_assert_eq!(button.count(), made - taken);
         }
     }
 }

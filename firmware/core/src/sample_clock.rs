@@ -31,13 +31,13 @@ const EVERY_NS: u64 = 10_000_000_000;
 
 /// Maps time to samples, and says which pairs to write down.
 #[derive(Debug, Clone, Default)]
-pub struct SampleClock {
+pub struct ArrivalClock {
     previous: Option<ClockPair>,
     best: Option<ClockPair>,
     window_ends_ns: u64,
 }
 
-impl SampleClock {
+impl ArrivalClock {
     /// A clock without observations.
     pub const fn new() -> Self {
         Self {
@@ -116,7 +116,7 @@ mod tests {
 
     #[test]
     fn pairs_are_due_in_the_first_second_and_then_every_ten() {
-        let mut clock = SampleClock::new();
+        let mut clock = ArrivalClock::new();
         let mut due = heapless::Vec::<u64, 8>::new();
         for block in 1..=1_600_u64 {
             let pair = ClockPair {
@@ -132,7 +132,7 @@ mod tests {
 
     #[test]
     fn nothing_is_known_before_the_first_block() {
-        assert_eq!(SampleClock::new().sample_at(1), None);
+        assert_eq!(ArrivalClock::new().sample_at(1), None);
     }
 
     proptest! {
@@ -144,7 +144,7 @@ mod tests {
             late in prop::collection::vec(0_u64..60, 3_000),
             ppm in -100_i64..=100,
         ) {
-            let mut clock = SampleClock::new();
+            let mut clock = ArrivalClock::new();
             let start = 77_000 * MS;
             for (block, late) in (1_u64..).zip(late) {
                 let true_ns = start + block * 20 * MS;

@@ -7,8 +7,8 @@
 
 use heapless::Deque;
 
-use crate::Frame;
-use crate::journal::Direction;
+use crate::AudioFrame;
+use crate::journal::AudioDirection;
 
 /// Samples held back unless told otherwise: 100 ms.
 pub const DEFAULT_HOLD: usize = 1_600;
@@ -25,11 +25,11 @@ const MAX_EDGES: usize = 256;
 
 /// One audio file to be: a run of samples without a hole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Segment {
+pub struct KeyedSegment {
     /// Number in the file's name, from 1.
     pub number: u32,
     /// Which channel it holds.
-    pub direction: Direction,
+    pub direction: AudioDirection,
     /// Sample count of its first sample.
     pub first_sample: u64,
     /// Samples in it so far.
@@ -38,33 +38,33 @@ pub struct Segment {
 
 /// What the caller is to do next with its files.
 #[derive(Debug, PartialEq, Eq)]
-pub enum Step<'a> {
+pub enum SegmenterStep<'a> {
     /// Create the file.
-    Open(Segment),
+    Open(KeyedSegment),
     /// Append to the open file; at most 256 samples.
     Write(&'a [i16]),
     /// Complete the file.
-    Close(Segment),
+    Close(KeyedSegment),
 }
 
 /// The state machine.
 #[derive(Debug)]
 pub struct Segmenter {
-    held: Deque<Frame, ROOM>,
+    held: Deque<AudioFrame, ROOM>,
     edges: Deque<KeyEdge, MAX_EDGES>,
     hold: usize,
     max_segment: u64,
     /// Sample count of the first held sample: all before it are written.
     released: u64,
-    direction: Direction,
-    open: Option<Segment>,
+    direction: AudioDirection,
+    open: Option<KeyedSegment>,
     next_number: u32,
 }
 
 #[derive(Debug, Clone, Copy)]
 struct KeyEdge {
     sample: u64,
-    direction: Direction,
+    direction: AudioDirection,
 }
 
 impl Segmenter {
@@ -89,7 +89,7 @@ impl Segmenter {
     }
 
     /// The segment being written, if one is open.
-    pub const fn open_segment(&self) -> Option<Segment> {
+    pub const fn open_segment(&self) -> Option<KeyedSegment> {
         self.open
     }
 
@@ -109,7 +109,7 @@ impl Segmenter {
     }
 
     /// Takes the next samples.
-    pub fn audio(&mut self, frames: &[Frame], mut step: impl FnMut(Step<'_>)) {
+    pub fn audio(&mut self, frames: &[AudioFrame], mut step: impl FnMut(SegmenterStep<'_>)) {
         for part in frames.chunks(PART) {
             for &frame in part {
                 // There is room: at most `hold` are left from before.
@@ -124,25 +124,25 @@ impl Segmenter {
 
     /// `count` samples were lost after those that came. The segment ends before
     /// the hole, and another begins after it.
-    pub fn gap(&mut self, count: u64, mut step: impl FnMut(Step<'_>)) {
+    pub fn gap(&mut self, count: u64, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.finish(&mut step);
         self.released += count;
     }
 
     /// Writes what is held back and completes the open segment. Samples may
     /// follow all the same; they begin a new one.
-    pub fn finish(&mut self, mut step: impl FnMut(Step<'_>)) {
+    pub fn finish(&mut self, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.release(self.held.len(), &mut step);
         self.close(&mut step);
     }
 
     /// Writes what is held back, completes the open file and goes on in another,
     /// as after a failed write.
-    pub fn cut(&mut self, mut step: impl FnMut(Step<'_>)) {
+    pub fn cut(&mut self, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.close(&mut step);
     }
 
-    fn release(&mut self, mut count: usize, step: &mut impl FnMut(Step<'_>)) {
+    fn release(&mut self, mut count: usize, step: &mut impl FnMut(SegmenterStep<'_>)) {
         let mut run = [0_i16; 256];
         while count > 0 {
             self.turn(step);
@@ -164,16 +164,16 @@ impl Segmenter {
                 .zip(core::iter::from_fn(|| self.held.pop_front()).take(length))
             {
                 *slot = match self.direction {
-                    Direction::Rx => frame.rx,
-                    Direction::Tx => frame.tx,
+                    AudioDirection::Rx => frame.rx,
+                    AudioDirection::Tx => frame.tx,
                 };
                 taken += 1;
             }
-            step(Step::Write(&run[..taken]));
+            step(SegmenterStep::Write(&run[..taken]));
             self.released += taken as u64;
             count -= taken;
             let count_now = segment.count + taken as u64;
-            self.open = Some(Segment {
+            self.open = Some(KeyedSegment {
                 count: count_now,
                 ..segment
             });
@@ -184,7 +184,7 @@ impl Segmenter {
     }
 
     /// Lets the edges act that are due at the next sample to be written.
-    fn turn(&mut self, step: &mut impl FnMut(Step<'_>)) {
+    fn turn(&mut self, step: &mut impl FnMut(SegmenterStep<'_>)) {
         while let Some(&edge) = self.edges.front() {
             if edge.sample > self.released {
                 break;
@@ -197,27 +197,31 @@ impl Segmenter {
         }
     }
 
-    fn begin(&mut self, step: &mut impl FnMut(Step<'_>)) -> Segment {
-        let segment = Segment {
+    fn begin(&mut self, step: &mut impl FnMut(SegmenterStep<'_>)) -> KeyedSegment {
+        let segment = KeyedSegment {
             number: self.next_number,
             direction: self.direction,
             first_sample: self.released,
             count: 0,
         };
         self.next_number = self.next_number.saturating_add(1);
-        step(Step::Open(segment));
+        step(SegmenterStep::Open(segment));
         segment
     }
 
-    fn close(&mut self, step: &mut impl FnMut(Step<'_>)) {
+    fn close(&mut self, step: &mut impl FnMut(SegmenterStep<'_>)) {
         if let Some(segment) = self.open.take() {
-            step(Step::Close(segment));
+            step(SegmenterStep::Close(segment));
         }
     }
 }
 
-const fn direction(keyed: bool) -> Direction {
-    if keyed { Direction::Tx } else { Direction::Rx }
+const fn direction(keyed: bool) -> AudioDirection {
+    if keyed {
+        AudioDirection::Tx
+    } else {
+        AudioDirection::Rx
+    }
 }
 
 #[cfg(test)]
@@ -232,26 +236,26 @@ mod tests {
 
     /// Files as they end up: what was said of them, and their samples.
     #[derive(Default)]
-    struct Files {
+    struct SegmentedFiles {
         open: Vec<i16>,
-        closed: Vec<(Segment, Vec<i16>)>,
+        closed: Vec<(KeyedSegment, Vec<i16>)>,
     }
 
-    impl Files {
-        fn step(&mut self, step: Step<'_>) {
+    impl SegmentedFiles {
+        fn step(&mut self, step: SegmenterStep<'_>) {
             match step {
-                Step::Open(segment) => {
+                SegmenterStep::Open(segment) => {
                     assert!(self.open.is_empty() && segment.count == 0);
                     assert_eq!(segment.number as usize, self.closed.len() + 1);
                 }
-                Step::Write(samples) => self.open.extend(samples),
-                Step::Close(segment) => {
+                SegmenterStep::Write(samples) => self.open.extend(samples),
+                SegmenterStep::Close(segment) => {
                     self.closed.push((segment, core::mem::take(&mut self.open)))
                 }
             }
         }
 
-        fn spans(&self) -> Vec<(Direction, u64, u64)> {
+        fn spans(&self) -> Vec<(AudioDirection, u64, u64)> {
             self.closed
                 .iter()
                 .map(|(s, _)| (s.direction, s.first_sample, s.count))
@@ -260,20 +264,20 @@ mod tests {
     }
 
     /// The receive channel counts up, the transmit channel counts down.
-    fn frames(from: u64, count: u64) -> Vec<Frame> {
+    fn frames(from: u64, count: u64) -> Vec<AudioFrame> {
         (from..from + count)
-            .map(|n| Frame {
+            .map(|n| AudioFrame {
                 rx: n as i16,
                 tx: -1 - n as i16,
             })
             .collect()
     }
 
-    use Direction::{Rx, Tx};
+    use AudioDirection::{Rx, Tx};
 
     #[test]
     fn five_minutes_at_most_and_a_hole_ends_a_segment() {
-        let mut files = Files::default();
+        let mut files = SegmentedFiles::default();
         let mut segmenter = Segmenter::new(true, 100, 1_000);
         segmenter.audio(&frames(0, 2_500), |s| files.step(s));
         segmenter.gap(400, |s| files.step(s));
@@ -292,7 +296,7 @@ mod tests {
 
     #[test]
     fn two_hundred_edges_wait_for_their_samples() {
-        let mut files = Files::default();
+        let mut files = SegmentedFiles::default();
         let mut segmenter = Segmenter::new(false, 100, MAX_SEGMENT);
         for n in 0..200 {
             segmenter.edge(n % 2 == 0, 50 + n * 50);
@@ -309,7 +313,7 @@ mod tests {
 
     #[test]
     fn edges_without_samples_keep_the_last_state() {
-        let mut files = Files::default();
+        let mut files = SegmentedFiles::default();
         let mut segmenter = Segmenter::new(false, 100, MAX_SEGMENT);
         for n in 0..1_001 {
             segmenter.edge(n % 2 == 0, 10 + n);
@@ -331,7 +335,7 @@ mod tests {
         ) {
             cuts.sort_unstable();
             cuts.dedup();
-            let mut files = Files::default();
+            let mut files = SegmentedFiles::default();
             let mut segmenter = Segmenter::new(false, 1_600, max_segment);
             let mut told = 0;
             let mut at = 0;

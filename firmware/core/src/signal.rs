@@ -5,7 +5,7 @@
 
 /// Something to tell the operator.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Signal {
+pub enum OperatorSignal {
     /// Samples arrive and reach the card. Sounded once, when recording begins
     /// and whenever it begins again after a trouble.
     Recording,
@@ -29,7 +29,7 @@ pub enum Signal {
 
 /// One tone (or light) and the pause after it, in milliseconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Beat {
+pub struct SignalBeat {
     /// How long it is on.
     pub on_ms: u16,
     /// How long it is off afterwards.
@@ -38,138 +38,138 @@ pub struct Beat {
 
 /// A row of the table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Pattern {
+pub struct SignalPattern {
     /// What it says.
-    pub signal: Signal,
+    pub signal: OperatorSignal,
     /// The same for a person.
     pub meaning: &'static str,
     /// What the operator may do about it.
     pub advice: &'static str,
     /// The tones.
-    pub sound: &'static [Beat],
+    pub sound: &'static [SignalBeat],
     /// Seconds from one sounding to the next while the state lasts; `None` for
     /// a signal that is given once.
     pub repeat_s: Option<u16>,
     /// The light, over and over while the state lasts; empty for a signal that
     /// only sounds.
-    pub light: &'static [Beat],
+    pub light: &'static [SignalBeat],
 }
 
 /// A short tone: 90 ms, and as long a pause.
-const SHORT: Beat = Beat {
+const SHORT: SignalBeat = SignalBeat {
     on_ms: 90,
     off_ms: 110,
 };
 /// A long tone: 400 ms.
-const LONG: Beat = Beat {
+const LONG: SignalBeat = SignalBeat {
     on_ms: 400,
     off_ms: 150,
 };
 
 /// The table, most urgent first: of several lasting states the first one has
 /// the lamp, and sounds first.
-pub const PATTERNS: [Pattern; 9] = [
-    Pattern {
-        signal: Signal::MarkAcknowledged,
+pub const PATTERNS: [SignalPattern; 9] = [
+    SignalPattern {
+        signal: OperatorSignal::MarkAcknowledged,
         meaning: "mark acknowledged: it is on the card",
         advice: "nothing to do",
         sound: &[SHORT],
         repeat_s: None,
         light: &[],
     },
-    Pattern {
-        signal: Signal::MarkWithdrawn,
+    SignalPattern {
+        signal: OperatorSignal::MarkWithdrawn,
         meaning: "mark taken back: the last mark does not count any more",
         advice: "nothing to do",
         sound: &[LONG, SHORT],
         repeat_s: None,
         light: &[],
     },
-    Pattern {
-        signal: Signal::NoSound,
+    SignalPattern {
+        signal: OperatorSignal::NoSound,
         meaning: "no sound coming in",
         advice: "look at the audio cable, the sound adapter and the radio's volume",
         sound: &[SHORT, SHORT, SHORT],
         repeat_s: Some(20),
-        light: &[Beat {
+        light: &[SignalBeat {
             on_ms: 100,
             off_ms: 100,
         }],
     },
-    Pattern {
-        signal: Signal::TransmitOnly,
+    SignalPattern {
+        signal: OperatorSignal::TransmitOnly,
         meaning: "card full: only the journal and what you transmit are kept",
         advice: "pull the trips at home, or change the card, before the next drive",
         sound: &[LONG, LONG, SHORT, SHORT],
         repeat_s: Some(60),
-        light: &[Beat {
+        light: &[SignalBeat {
             on_ms: 500,
             off_ms: 150,
         }],
     },
-    Pattern {
-        signal: Signal::CardNearlyFull,
+    SignalPattern {
+        signal: OperatorSignal::CardNearlyFull,
         meaning: "card nearly full, or it cannot be written",
         advice: "pull the trips at home, or change the card",
         sound: &[LONG, SHORT, LONG, SHORT],
         repeat_s: Some(60),
-        light: &[Beat {
+        light: &[SignalBeat {
             on_ms: 500,
             off_ms: 500,
         }],
     },
-    Pattern {
-        signal: Signal::ButtonFault,
+    SignalPattern {
+        signal: OperatorSignal::ButtonFault,
         meaning: "mark button: its wire is broken or shorted",
         advice: "look at the button's cable; recording goes on without marks",
         sound: &[SHORT, SHORT, LONG],
         repeat_s: Some(120),
         light: &[
             SHORT,
-            Beat {
+            SignalBeat {
                 on_ms: 90,
                 off_ms: 700,
             },
         ],
     },
-    Pattern {
-        signal: Signal::NoTime,
+    SignalPattern {
+        signal: OperatorSignal::NoTime,
         meaning: "no time yet: the receiver has no fix",
         advice: "give the receiver a view of the sky; recording goes on",
         sound: &[LONG, LONG],
         repeat_s: Some(120),
-        light: &[Beat {
+        light: &[SignalBeat {
             on_ms: 1_800,
             off_ms: 200,
         }],
     },
-    Pattern {
-        signal: Signal::Parked,
+    SignalPattern {
+        signal: OperatorSignal::Parked,
         meaning: "parked: the trip is closed",
         advice: "pull the trips; the board goes to sleep by itself",
         sound: &[LONG, LONG, LONG],
         repeat_s: None,
-        light: &[Beat {
+        light: &[SignalBeat {
             on_ms: 100,
             off_ms: 2_900,
         }],
     },
-    Pattern {
-        signal: Signal::Recording,
+    SignalPattern {
+        signal: OperatorSignal::Recording,
         meaning: "recording",
         advice: "nothing to do",
         sound: &[SHORT, LONG, SHORT],
         repeat_s: None,
-        light: &[Beat {
+        light: &[SignalBeat {
             on_ms: 1_000,
             off_ms: 0,
         }],
     },
 ];
 
-impl Signal {
+impl OperatorSignal {
     /// The row of this signal.
-    pub fn pattern(self) -> &'static Pattern {
+    pub fn pattern(self) -> &'static SignalPattern {
         let [
             mark,
             withdrawn,
@@ -209,7 +209,7 @@ mod tests {
     use super::*;
 
     /// What is left of a pattern for the ear: short or long, nothing of speed.
-    fn rhythm(pattern: &Pattern) -> String {
+    fn rhythm(pattern: &SignalPattern) -> String {
         pattern
             .sound
             .iter()

@@ -8,7 +8,7 @@ use std::mem;
 
 /// The kernel's clock at one instant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Reading {
+pub struct KernelClockReading {
     /// Seconds of Unix time.
     pub seconds: i64,
     /// Nanoseconds within that second, 0 to 999,999,999.
@@ -26,7 +26,7 @@ pub struct Reading {
 ///
 /// # Errors
 /// The system's reason; a sandbox may forbid the call.
-pub fn read() -> io::Result<Reading> {
+pub fn read() -> io::Result<KernelClockReading> {
     // SAFETY: timex is a C struct of integers alone, for which all zeros are valid;
     // `modes` 0 means that nothing is set.
     let mut timex: libc::timex = unsafe { mem::zeroed() };
@@ -37,7 +37,7 @@ pub fn read() -> io::Result<Reading> {
     }
     let fine = timex.status & libc::STA_NANO != 0;
     let part = timex.time.tv_usec * if fine { 1 } else { 1_000 };
-    Ok(Reading {
+    Ok(KernelClockReading {
         seconds: timex.time.tv_sec,
         nanoseconds: u32::try_from(part).unwrap_or(0),
         synchronised: state != libc::TIME_ERROR && timex.status & libc::STA_UNSYNC == 0,

@@ -1,6 +1,6 @@
 //! Which lasting states the operator should hear of.
 
-use jumpseat_core::signal::Signal;
+use jumpseat_core::signal::OperatorSignal;
 
 const SECOND_NS: u64 = 1_000_000_000;
 
@@ -9,7 +9,7 @@ pub(crate) const NO_SAMPLES_AFTER_NS: u64 = 2 * SECOND_NS;
 
 /// What the alarms are judged by.
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Alarms {
+pub(crate) struct AlarmStates {
     /// Samples stopped coming.
     pub(crate) no_samples: bool,
     /// Samples come, and all are silent.
@@ -28,21 +28,21 @@ pub(crate) struct Alarms {
     pub(crate) no_time: bool,
 }
 
-impl Alarms {
+impl AlarmStates {
     /// The states that last, as the sounder and the lamp know them.
-    pub(crate) fn states(&self) -> Vec<Signal> {
+    pub(crate) fn states(&self) -> Vec<OperatorSignal> {
         let no_sound = self.no_samples || self.silent;
         let recording = self.recording && !no_sound && !self.card_failing && !self.saving;
         [
-            (no_sound, Signal::NoSound),
-            (self.saving, Signal::TransmitOnly),
+            (no_sound, OperatorSignal::NoSound),
+            (self.saving, OperatorSignal::TransmitOnly),
             (
                 (self.card_low && !self.saving) || self.card_failing,
-                Signal::CardNearlyFull,
+                OperatorSignal::CardNearlyFull,
             ),
-            (self.button, Signal::ButtonFault),
-            (self.no_time, Signal::NoTime),
-            (recording, Signal::Recording),
+            (self.button, OperatorSignal::ButtonFault),
+            (self.no_time, OperatorSignal::NoTime),
+            (recording, OperatorSignal::Recording),
         ]
         .into_iter()
         .filter_map(|(lasts, signal)| lasts.then_some(signal))

@@ -7,44 +7,44 @@
 use std::collections::VecDeque;
 use std::path::PathBuf;
 
-use jumpseat_core::journal::{Direction, Event, Fault};
-use jumpseat_core::segmenter::Segment;
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
+use jumpseat_core::segmenter::KeyedSegment;
 
 use crate::error::RecorderError;
-use crate::segment_file::{Place, SegmentFile};
-use crate::storage::Storage;
+use crate::segment_file::{SegmentFile, SegmentIdentity};
+use crate::storage::CardStorage;
 
 /// While the card takes nothing, so many samples are kept: 30 s.
 const MOST_KEPT: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
 
 /// Which overs are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub enum Thrift {
+pub enum SavingMode {
     /// All of them.
     #[default]
-    None,
+    Off,
     /// Those that were transmitted: the card is full but for a reserve.
     TransmitOnly,
     /// None: the reserve is nearly gone too.
     JournalOnly,
 }
 
-impl Thrift {
-    fn keeps(self, direction: Direction) -> bool {
+impl SavingMode {
+    fn keeps(self, direction: AudioDirection) -> bool {
         match self {
-            Self::None => true,
-            Self::TransmitOnly => direction == Direction::Tx,
+            Self::Off => true,
+            Self::TransmitOnly => direction == AudioDirection::Tx,
             Self::JournalOnly => false,
         }
     }
 }
 
 /// An event and the sample count that it is about.
-pub(crate) type Note = (u64, Event);
+pub(crate) type SampleEvent = (u64, JournalEvent);
 
 /// Samples that no file holds safely.
-struct Run {
-    direction: Direction,
+struct UnsavedRun {
+    direction: AudioDirection,
     first_sample: u64,
     samples: Vec<i16>,
     /// More of it may come.
@@ -53,21 +53,21 @@ struct Run {
 
 /// Samples that are lost: the first, and how many.
 #[derive(Debug, Clone, Copy)]
-struct Lost {
+struct DroppedSamples {
     first_sample: u64,
     count: u64,
-    fault: Fault,
+    fault: RecorderFault,
 }
 
 /// The files. Every call gives the records that are to be written.
 pub(crate) struct AudioFiles {
     dir: PathBuf,
     open: Option<SegmentFile>,
-    waiting: VecDeque<Run>,
-    lost: Option<Lost>,
+    waiting: VecDeque<UnsavedRun>,
+    lost: Option<DroppedSamples>,
     last_number: u32,
-    pub(crate) thrift: Thrift,
-    notes: Vec<Note>,
+    pub(crate) saving_mode: SavingMode,
+    notes: Vec<SampleEvent>,
 }
 
 impl AudioFiles {
@@ -78,13 +78,13 @@ impl AudioFiles {
             waiting: VecDeque::new(),
             lost: None,
             last_number: 0,
-            thrift: Thrift::None,
+            saving_mode: SavingMode::Off,
             notes: Vec::new(),
         }
     }
 
     /// The records that are due since this was last asked.
-    pub(crate) fn take_notes(&mut self) -> Vec<Note> {
+    pub(crate) fn take_notes(&mut self) -> Vec<SampleEvent> {
         std::mem::take(&mut self.notes)
     }
 
@@ -101,20 +101,20 @@ impl AudioFiles {
     /// A segment begins.
     pub(crate) fn begin(
         &mut self,
-        storage: &mut dyn Storage,
-        segment: Segment,
+        storage: &mut dyn CardStorage,
+        segment: KeyedSegment,
     ) -> Result<(), RecorderError> {
-        let Segment {
+        let KeyedSegment {
             direction,
             first_sample,
             ..
         } = segment;
-        if !self.thrift.keeps(direction) {
-            self.lose(first_sample, 0, Fault::CardFull);
+        if !self.saving_mode.keeps(direction) {
+            self.lose(first_sample, 0, RecorderFault::CardFull);
             return Ok(());
         }
         self.tell_lost();
-        let run = Run {
+        let run = UnsavedRun {
             direction,
             first_sample,
             samples: Vec::new(),
@@ -142,7 +142,7 @@ impl AudioFiles {
     /// The next samples of the segment.
     pub(crate) fn write(
         &mut self,
-        storage: &mut dyn Storage,
+        storage: &mut dyn CardStorage,
         samples: &[i16],
     ) -> Result<(), RecorderError> {
         if let Some(file) = &mut self.open {
@@ -159,7 +159,7 @@ impl AudioFiles {
     }
 
     /// The segment is complete.
-    pub(crate) fn close(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    pub(crate) fn close(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let synced = self.sync(storage);
         if let Some(file) = self.open.take() {
             self.closed(&file);
@@ -171,7 +171,7 @@ impl AudioFiles {
     }
 
     /// Makes all audio safe.
-    pub(crate) fn sync(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         match self.open.as_mut().map(SegmentFile::sync) {
             Some(Err(error)) => self.move_on(storage, error),
             _ => Ok(()),
@@ -179,7 +179,7 @@ impl AudioFiles {
     }
 
     /// Tries to write what waits in memory.
-    pub(crate) fn catch_up(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    pub(crate) fn catch_up(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         while let Some(run) = self.waiting.pop_front() {
             if let Err(error) = self.write_run(storage, &run) {
                 self.waiting.push_front(run);
@@ -191,9 +191,13 @@ impl AudioFiles {
 
     /// Tells what was lost last, at the end of a trip.
     pub(crate) fn finish(&mut self) {
-        let waiting: Vec<Run> = self.waiting.drain(..).collect();
+        let waiting: Vec<UnsavedRun> = self.waiting.drain(..).collect();
         for run in waiting {
-            self.lose(run.first_sample, run.samples.len() as u64, Fault::Storage);
+            self.lose(
+                run.first_sample,
+                run.samples.len() as u64,
+                RecorderFault::Storage,
+            );
         }
         self.tell_lost();
     }
@@ -201,16 +205,16 @@ impl AudioFiles {
     /// Leaves a file that failed, and takes its unsafe samples into another.
     fn move_on(
         &mut self,
-        storage: &mut dyn Storage,
+        storage: &mut dyn CardStorage,
         error: RecorderError,
     ) -> Result<(), RecorderError> {
         let Some(file) = self.open.take() else {
             return Err(error);
         };
-        let place = file.place();
+        let place = file.identity();
         let safe = file.safe();
         self.abandoned(place, safe);
-        self.waiting.push_back(Run {
+        self.waiting.push_back(UnsavedRun {
             direction: place.direction,
             first_sample: place.first_sample + safe,
             samples: file.into_newest(),
@@ -222,7 +226,11 @@ impl AudioFiles {
         Err(error)
     }
 
-    fn write_run(&mut self, storage: &mut dyn Storage, run: &Run) -> Result<(), RecorderError> {
+    fn write_run(
+        &mut self,
+        storage: &mut dyn CardStorage,
+        run: &UnsavedRun,
+    ) -> Result<(), RecorderError> {
         if run.samples.is_empty() && !run.growing {
             return Ok(());
         }
@@ -246,9 +254,13 @@ impl AudioFiles {
     }
 
     /// A number is used once, whatever becomes of its file.
-    const fn next_place(&mut self, direction: Direction, first_sample: u64) -> Place {
+    const fn next_place(
+        &mut self,
+        direction: AudioDirection,
+        first_sample: u64,
+    ) -> SegmentIdentity {
         self.last_number = self.last_number.saturating_add(1);
-        Place {
+        SegmentIdentity {
             number: self.last_number,
             direction,
             first_sample,
@@ -271,19 +283,19 @@ impl AudioFiles {
             if run.samples.is_empty() && !run.growing {
                 self.waiting.pop_front();
             }
-            self.lose(first_sample, count as u64, Fault::Storage);
+            self.lose(first_sample, count as u64, RecorderFault::Storage);
         }
     }
 
     /// Adds samples to those that are lost.
-    fn lose(&mut self, first_sample: u64, count: u64, fault: Fault) {
+    fn lose(&mut self, first_sample: u64, count: u64, fault: RecorderFault) {
         match &mut self.lost {
             Some(lost) if lost.first_sample + lost.count == first_sample && lost.fault == fault => {
                 lost.count += count;
             }
             _ => {
                 self.tell_lost();
-                self.lost = Some(Lost {
+                self.lost = Some(DroppedSamples {
                     first_sample,
                     count,
                     fault,
@@ -296,12 +308,12 @@ impl AudioFiles {
         let Some(lost) = self.lost.take().filter(|lost| lost.count > 0) else {
             return;
         };
-        let Lost {
+        let DroppedSamples {
             first_sample,
             count,
             fault,
         } = lost;
-        let gap = Event::Gap {
+        let gap = JournalEvent::Gap {
             first_sample,
             count,
             fault,
@@ -309,13 +321,13 @@ impl AudioFiles {
         self.notes.push((first_sample, gap));
     }
 
-    fn opened(&mut self, place: Place) {
-        let Place {
+    fn opened(&mut self, place: SegmentIdentity) {
+        let SegmentIdentity {
             number,
             direction,
             first_sample,
         } = place;
-        let opened = Event::SegmentOpened {
+        let opened = JournalEvent::SegmentOpened {
             segment: number,
             direction,
             first_sample,
@@ -324,13 +336,13 @@ impl AudioFiles {
     }
 
     fn closed(&mut self, file: &SegmentFile) {
-        let Place {
+        let SegmentIdentity {
             number,
             direction,
             first_sample,
-        } = file.place();
+        } = file.identity();
         let count = file.safe();
-        let closed = Event::SegmentClosed {
+        let closed = JournalEvent::SegmentClosed {
             segment: number,
             direction,
             first_sample,
@@ -338,7 +350,7 @@ impl AudioFiles {
         };
         self.notes.push((first_sample + count, closed));
         if let Some(sha256) = file.sum() {
-            let sum = Event::SegmentSum {
+            let sum = JournalEvent::SegmentSum {
                 segment: number,
                 sha256,
             };
@@ -346,13 +358,13 @@ impl AudioFiles {
         }
     }
 
-    fn abandoned(&mut self, place: Place, safe: u64) {
-        let Place {
+    fn abandoned(&mut self, place: SegmentIdentity, safe: u64) {
+        let SegmentIdentity {
             number,
             direction,
             first_sample,
         } = place;
-        let abandoned = Event::SegmentAbandoned {
+        let abandoned = JournalEvent::SegmentAbandoned {
             segment: number,
             direction,
             first_sample,

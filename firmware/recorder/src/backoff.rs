@@ -7,17 +7,17 @@ const LONGEST: Duration = Duration::from_secs(8);
 
 /// Doubles from 0.25 s to 8 s, and starts over after a success.
 #[derive(Debug, Clone)]
-pub struct Backoff {
+pub struct RetryBackoff {
     next: Duration,
 }
 
-impl Default for Backoff {
+impl Default for RetryBackoff {
     fn default() -> Self {
         Self::new()
     }
 }
 
-impl Backoff {
+impl RetryBackoff {
     /// Starts with the shortest wait.
     pub const fn new() -> Self {
         Self { next: FIRST }
@@ -42,7 +42,7 @@ mod tests {
 
     #[test]
     fn waits_double_up_to_eight_seconds() {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         let waits: Vec<u128> = (0..7).map(|_| backoff.wait().as_millis()).collect();
         assert_eq!(waits, [250, 500, 1_000, 2_000, 4_000, 8_000, 8_000]);
         backoff.reset();

@@ -4,12 +4,12 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Event, clip};
+use jumpseat_core::journal::{BootId, JournalEvent, clip};
 use serde::Serialize;
 
-use crate::config::Config;
+use crate::config::RecorderConfig;
 use crate::error::RecorderError;
-use crate::storage::Storage;
+use crate::storage::CardStorage;
 
 /// Name and version of this software, as it stands in every trip.
 pub const SOFTWARE: &str = concat!("jumpseat-recorder ", env!("CARGO_PKG_VERSION"));
@@ -19,7 +19,7 @@ const KERNEL_BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";
 
 /// What `trip.json` says.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct TripHeader {
+pub struct TripFileHeader {
     /// Version of the trip folder: 1.
     pub format: u32,
     /// The trip's number.
@@ -29,17 +29,17 @@ pub struct TripHeader {
     /// The power-up's id, eight hexadecimal digits.
     pub boot: String,
     /// Who was on the air.
-    pub station: Station,
+    pub station: ConfiguredStation,
     /// How the audio is written.
-    pub audio: AudioFormat,
+    pub audio: RecordingFormat,
     /// Name and version of the recorder.
     pub software: String,
 }
 
-impl TripHeader {
+impl TripFileHeader {
     /// What the journal repeats of it, under a checksum.
-    pub fn event(&self) -> Event {
-        Event::Trip {
+    pub fn event(&self) -> JournalEvent {
+        JournalEvent::Trip {
             format: self.format,
             trip: self.trip,
             board: clip(&self.board),
@@ -54,7 +54,7 @@ impl TripHeader {
 
 /// Who was on the air, as the config file says.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Station {
+pub struct ConfiguredStation {
     /// Station call sign.
     pub call: Option<String>,
     /// Operator's call sign.
@@ -63,7 +63,7 @@ pub struct Station {
 
 /// How the audio is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub struct AudioFormat {
+pub struct RecordingFormat {
     /// Samples a second.
     pub sample_rate: u32,
     /// Bits a sample, signed.
@@ -73,7 +73,7 @@ pub struct AudioFormat {
 }
 
 /// What the audio of format version 1 always is.
-pub const AUDIO_FORMAT: AudioFormat = AudioFormat {
+pub const AUDIO_FORMAT: RecordingFormat = RecordingFormat {
     sample_rate: jumpseat_core::SAMPLE_RATE,
     bits: 16,
     channels: 1,
@@ -83,7 +83,7 @@ pub const AUDIO_FORMAT: AudioFormat = AudioFormat {
 ///
 /// # Errors
 /// [`RecorderError::Config`] when there is neither.
-pub fn board_id(config: &Config) -> Result<String, RecorderError> {
+pub fn board_id(config: &RecorderConfig) -> Result<String, RecorderError> {
     if let Some(board) = &config.card.board {
         return Ok(board.clone());
     }
@@ -129,7 +129,7 @@ pub fn boot_id() -> Result<BootId, RecorderError> {
 /// # Errors
 /// [`RecorderError::Io`].
 pub fn replace(
-    storage: &mut dyn Storage,
+    storage: &mut dyn CardStorage,
     path: &Path,
     part: &Path,
     bytes: &[u8],

@@ -9,12 +9,12 @@ use std::time::Duration;
 
 use clap::{CommandFactory as _, Parser, Subcommand};
 use jumpseat_recorder::RecorderError;
-use jumpseat_recorder::check::{Health, check};
-use jumpseat_recorder::config::{Config, DEFAULT_PATH};
+use jumpseat_recorder::check::{InputHealth, check};
+use jumpseat_recorder::config::{DEFAULT_PATH, RecorderConfig};
 use jumpseat_recorder::crash;
 use jumpseat_recorder::run::run;
 use jumpseat_recorder::signals;
-use jumpseat_recorder::simulate::{self, Script};
+use jumpseat_recorder::simulate::{self, SimulationScript};
 use jumpseat_recorder::sound;
 use signal_hook::consts::{SIGINT, SIGTERM};
 
@@ -26,13 +26,13 @@ use signal_hook::consts::{SIGINT, SIGTERM};
     after_help = "Exit codes: 0 done, 1 failed, 2 used or configured wrongly, \
                                  3 done with doubts that need a person."
 )]
-pub(crate) struct Cli {
+pub(crate) struct RecorderCli {
     #[command(subcommand)]
-    command: Command,
+    command: RecorderCommand,
 }
 
 #[derive(Debug, Subcommand)]
-enum Command {
+enum RecorderCommand {
     /// Records until it gets SIGTERM or SIGINT.
     Run {
         /// The config file.
@@ -82,12 +82,12 @@ enum Command {
     },
 }
 
-impl Cli {
-    pub(crate) fn carry_out(self) -> anyhow::Result<ExitCode> {
+impl RecorderCli {
+    pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
         match self.command {
-            Command::Run { config, strict } => {
+            RecorderCommand::Run { config, strict } => {
                 crash::end_on_panic();
-                let config = Config::load(&config)?;
+                let config = RecorderConfig::load(&config)?;
                 let stop = Arc::new(AtomicBool::new(false));
                 for signal in [SIGTERM, SIGINT] {
                     signal_hook::flag::register(signal, Arc::clone(&stop))?;
@@ -103,12 +103,12 @@ impl Cli {
                 let trip = run(&config, device, strict, &stop, &mut notice)?;
                 println!("{}", trip.display());
             }
-            Command::Check {
+            RecorderCommand::Check {
                 config,
                 seconds,
                 json,
             } => {
-                let config = Config::load(&config)?;
+                let config = RecorderConfig::load(&config)?;
                 let report = check(&config, &sound::device, Duration::from_secs(seconds));
                 if json {
                     println!("{}", serde_json::to_string_pretty(&report)?);
@@ -116,13 +116,13 @@ impl Cli {
                     print!("{report}");
                 }
                 return Ok(match report.worst() {
-                    Health::Good => ExitCode::SUCCESS,
-                    Health::Doubtful => ExitCode::from(3),
-                    Health::Failed => ExitCode::FAILURE,
+                    InputHealth::Good => ExitCode::SUCCESS,
+                    InputHealth::Doubtful => ExitCode::from(3),
+                    InputHealth::Failed => ExitCode::FAILURE,
                 });
             }
-            Command::Validate { config } => {
-                let doubts = Config::load(&config)?.doubts();
+            RecorderCommand::Validate { config } => {
+                let doubts = RecorderConfig::load(&config)?.doubts();
                 for doubt in &doubts {
                     println!("{}: {doubt}", config.display());
                 }
@@ -131,21 +131,21 @@ impl Cli {
                 }
                 println!("{}: right", config.display());
             }
-            Command::Signals => print!("{}", signals::page()),
-            Command::Simulate {
+            RecorderCommand::Signals => print!("{}", signals::page()),
+            RecorderCommand::Simulate {
                 script,
                 config,
                 card,
             } => {
-                let config = Config::load(&config)?;
-                let done = simulate::run(Script::open(&script)?, &config, &card)?;
+                let config = RecorderConfig::load(&config)?;
+                let done = simulate::run(SimulationScript::open(&script)?, &config, &card)?;
                 for doubt in &done.doubts {
                     eprintln!("jumpseat-recorder: {doubt}");
                 }
                 println!("{}", done.trip.display());
             }
-            Command::Manual { share } => {
-                for path in jumpseat_manual::write(&Cli::command(), &share)? {
+            RecorderCommand::Manual { share } => {
+                for path in jumpseat_manual::write(&RecorderCli::command(), &share)? {
                     println!("{}", share.join(path).display());
                 }
             }

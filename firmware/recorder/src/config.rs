@@ -11,7 +11,9 @@ use jumpseat_core::call_sign;
 use serde::Deserialize;
 
 pub use ignition::IgnitionConfig;
-pub use lines::{ActiveLevel, Feed, InputPinConfig, LinesConfig, OutputPinConfig, Pull};
+pub use lines::{
+    ActiveLevel, FeedConfig, InputPinConfig, LinesConfig, OutputPinConfig, PullResistor,
+};
 pub use sources::{DialConfig, GpsConfig, SerialConfig, SoundConfig};
 
 use crate::error::RecorderError;
@@ -22,7 +24,7 @@ pub const DEFAULT_PATH: &str = "/etc/jumpseat/recorder.toml";
 /// The whole file. Every part may be left out.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-pub struct Config {
+pub struct RecorderConfig {
     /// A device that is missing at start is waited for while everything else
     /// is recorded. `false`: the recorder ends with exit code 1 instead.
     pub wait_for_devices: bool,
@@ -42,7 +44,7 @@ pub struct Config {
     pub dial: DialConfig,
 }
 
-impl Default for Config {
+impl Default for RecorderConfig {
     fn default() -> Self {
         Self {
             wait_for_devices: true,
@@ -100,7 +102,7 @@ impl Default for CardConfig {
     }
 }
 
-impl Config {
+impl RecorderConfig {
     /// Reads and checks a config file.
     ///
     /// # Errors
@@ -144,7 +146,7 @@ impl Config {
             .into_iter()
             .filter_map(|(key, value)| {
                 let value = value.as_ref()?;
-                let error = call_sign::written(value).err()?;
+                let error = call_sign::normalized(value).err()?;
                 Some(format!(
                     "station.{key} = {value:?} cannot be a call sign: {error}; \
                      write your own, such as \"W7QTM\" or \"W7QTM/P\", or leave it out"

@@ -7,14 +7,14 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
-use jumpseat_core::journal::{Fault, Text, clip};
+use jumpseat_core::journal::{RecorderFault, ShortText, clip};
 
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
+use crate::backoff::RetryBackoff;
 use crate::config::DialConfig;
-use crate::engine::DialSetting;
+use crate::device_message::{DeviceMessage, DeviceReporter};
+use crate::engine::RigReading;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 use crate::tcp;
 
 /// Some radios take long over a slow serial line; an unknown command gets no reply at all.
@@ -25,11 +25,11 @@ const READ_TIMEOUT: Duration = Duration::from_secs(3);
 const SETTLED: Duration = Duration::from_millis(250);
 
 /// The main loop's hold on the thread.
-pub struct Dial {
+pub struct DialHandle {
     wishes: Sender<()>,
 }
 
-impl Dial {
+impl DialHandle {
     /// Has the dial read now, whatever its interval.
     pub fn read_now(&self) {
         // Without rig control nobody reads.
@@ -41,19 +41,22 @@ impl Dial {
 ///
 /// # Errors
 /// [`RecorderError::Device`] when the system gives no thread.
-pub fn start(config: &DialConfig, arrivals: &Sender<Arrival>) -> Result<Dial, RecorderError> {
+pub fn start(
+    config: &DialConfig,
+    arrivals: &Sender<DeviceMessage>,
+) -> Result<DialHandle, RecorderError> {
     let (wishes, inbox) = channel();
-    let dial = Dial { wishes };
+    let dial = DialHandle { wishes };
     let Some(address) = config.rigctld.clone() else {
         return Ok(dial);
     };
     let every = Duration::from_secs_f64(config.every_s);
-    let mut reporter = Reporter::new(Fault::Dial, arrivals.clone());
+    let mut reporter = DeviceReporter::new(RecorderFault::Dial, arrivals.clone());
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
             let error = follow(&address, every, &inbox, &mut reporter, &mut backoff);
-            reporter.failed(&format!(
+            reporter.report_failure(&format!(
                 "rig control at {address}: {error}; check that rigctld runs and the radio is on"
             ));
             thread::sleep(backoff.wait());
@@ -70,10 +73,10 @@ fn follow(
     address: &str,
     every: Duration,
     wishes: &Receiver<()>,
-    reporter: &mut Reporter,
-    backoff: &mut Backoff,
+    reporter: &mut DeviceReporter,
+    backoff: &mut RetryBackoff,
 ) -> io::Error {
-    let mut rig = match Rig::connect(address) {
+    let mut rig = match RigctldClient::connect(address) {
         Ok(rig) => rig,
         Err(error) => return error,
     };
@@ -82,9 +85,9 @@ fn follow(
         match rig.read() {
             Ok(setting) => {
                 backoff.reset();
-                reporter.fine(&format!("rig control at {address} answers"));
-                let at_ns = mono::now_ns();
-                reporter.send(Arrival::Dial { setting, at_ns });
+                reporter.report_working(&format!("rig control at {address} answers"));
+                let at_ns = monotonic::now_ns();
+                reporter.send(DeviceMessage::Dial { setting, at_ns });
             }
             Err(error) => return error,
         }
@@ -104,11 +107,11 @@ fn follow(
 }
 
 /// A conversation with rigctld.
-pub struct Rig {
+pub struct RigctldClient {
     lines: BufReader<TcpStream>,
 }
 
-impl Rig {
+impl RigctldClient {
     /// Connects to rigctld at `address` ("127.0.0.1:4532").
     ///
     /// # Errors
@@ -126,7 +129,7 @@ impl Rig {
     /// # Errors
     /// When the daemon does not answer in time, or the radio does not tell its
     /// frequency.
-    pub fn read(&mut self) -> io::Result<DialSetting> {
+    pub fn read(&mut self) -> io::Result<RigReading> {
         let frequency = self.ask("+\\get_freq\n")?;
         let hz = field(&frequency, "Frequency").and_then(|text| text.parse::<f64>().ok());
         let hz = hz.filter(|hz| (1.0..1e12).contains(hz)).ok_or_else(|| {
@@ -135,8 +138,8 @@ impl Rig {
             ))
         })?;
         let mode = self.ask("+\\get_mode\n")?;
-        let mode: Text = clip(field(&mode, "Mode").unwrap_or(""));
-        Ok(DialSetting {
+        let mode: ShortText = clip(field(&mode, "Mode").unwrap_or(""));
+        Ok(RigReading {
             hz: hz.round() as u64,
             mode,
         })

@@ -2,32 +2,34 @@
 //! with its monotonic time, and goes into the trip folder.
 
 mod inputs;
-mod limits;
+pub(crate) mod line_pin;
+mod record_limits;
 mod space;
-pub(crate) mod wire;
 
 use std::path::{Path, PathBuf};
 
 use jumpseat_core::debounce::DebouncedPin;
-use jumpseat_core::journal::{BootId, Detail, Event, Fault, ShutdownReason, clip};
-use jumpseat_core::level::LevelMeter;
+use jumpseat_core::journal::{
+    BootId, FaultDetail, JournalEvent, RecorderFault, ShutdownReason, clip,
+};
+use jumpseat_core::level::InputLevelMeter;
 use jumpseat_core::mark::MarkButton;
-use jumpseat_core::sample_clock::{ClockPair, SampleClock};
+use jumpseat_core::sample_clock::{ArrivalClock, ClockPair};
 use jumpseat_core::segmenter::{DEFAULT_HOLD, MAX_SEGMENT, Segmenter};
-use jumpseat_core::signal::Signal;
+use jumpseat_core::signal::OperatorSignal;
 
-pub use inputs::DialSetting;
-pub use wire::Line;
+pub use inputs::RigReading;
+pub use line_pin::InputLine;
 
-use crate::alarms::{Alarms, NO_SAMPLES_AFTER_NS};
-use crate::card::{Station, board_id};
-use crate::config::Config;
+use crate::alarms::{AlarmStates, NO_SAMPLES_AFTER_NS};
+use crate::card::{ConfiguredStation, board_id};
+use crate::config::RecorderConfig;
 use crate::error::RecorderError;
-use crate::storage::Storage;
+use crate::storage::CardStorage;
 use crate::trip::TripWriter;
-use limits::Limits;
-use space::Space;
-use wire::Wire;
+use line_pin::LinePin;
+use record_limits::RecordRateLimits;
+use space::SpaceThresholds;
 
 /// Audio is synced this often.
 const SYNC_EVERY_NS: u64 = 1_000_000_000;
@@ -39,30 +41,30 @@ const TRY_EVERY_NS: u64 = 5_000_000_000;
 
 /// What the engine needs to know of the config.
 #[derive(Debug, Clone)]
-struct Thresholds {
+struct EngineThresholds {
     silence_dbfs: f32,
     silence_samples: u64,
-    space: Space,
+    space: SpaceThresholds,
     time_due_ns: Option<u64>,
     latency_ns: u64,
 }
 
 /// The recorder's middle. One engine writes one trip.
-pub struct Engine {
+pub struct RecordingEngine {
     trip: TripWriter,
     segmenter: Segmenter,
-    clock: SampleClock,
-    meters: [LevelMeter; 2],
+    clock: ArrivalClock,
+    meters: [InputLevelMeter; 2],
     quiet_samples: u64,
-    ptt: DebouncedPin<Wire>,
-    mark: DebouncedPin<Wire>,
+    ptt: DebouncedPin<LinePin>,
+    mark: DebouncedPin<LinePin>,
     button: MarkButton,
-    limits: Limits,
-    alarms: Alarms,
-    thresholds: Thresholds,
+    limits: RecordRateLimits,
+    alarms: AlarmStates,
+    thresholds: EngineThresholds,
     /// Key edges from before the first sample: down, and the time at which it is heard.
     early_edges: Vec<(bool, u64)>,
-    requests: Vec<Signal>,
+    requests: Vec<OperatorSignal>,
     dial_wanted: bool,
     last_audio_ns: u64,
     next_sync_ns: u64,
@@ -72,15 +74,15 @@ pub struct Engine {
     failing: bool,
 }
 
-impl Engine {
+impl RecordingEngine {
     /// Makes the trip folder and writes the first record. `mono_ns` is now.
     ///
     /// # Errors
     /// When the card cannot be written, or there is no board id.
     pub fn start(
-        storage: Box<dyn Storage>,
+        storage: Box<dyn CardStorage>,
         card: &Path,
-        config: &Config,
+        config: &RecorderConfig,
         boot: BootId,
         mono_ns: u64,
     ) -> Result<Self, RecorderError> {
@@ -92,14 +94,14 @@ impl Engine {
     /// # Errors
     /// When the card cannot be written, or there is no board id.
     pub fn start_after(
-        storage: Box<dyn Storage>,
+        storage: Box<dyn CardStorage>,
         card: &Path,
-        config: &Config,
+        config: &RecorderConfig,
         boot: BootId,
         mono_ns: u64,
         last: Option<u32>,
     ) -> Result<Self, RecorderError> {
-        let station = Station {
+        let station = ConfiguredStation {
             call: config.station.call.clone(),
             operator: config.station.operator.clone(),
         };
@@ -112,19 +114,19 @@ impl Engine {
         Ok(Self {
             trip,
             segmenter: Segmenter::new(false, DEFAULT_HOLD, MAX_SEGMENT),
-            clock: SampleClock::new(),
-            meters: [LevelMeter::new(), LevelMeter::new()],
+            clock: ArrivalClock::new(),
+            meters: [InputLevelMeter::new(), InputLevelMeter::new()],
             quiet_samples: 0,
-            ptt: wire::debounced(false, settle_ns),
-            mark: wire::debounced(false, settle_ns),
+            ptt: line_pin::debounced(false, settle_ns),
+            mark: line_pin::debounced(false, settle_ns),
             button: MarkButton::new(),
-            limits: Limits::new(mono_ns),
-            alarms: Alarms::default(),
-            thresholds: Thresholds {
+            limits: RecordRateLimits::new(mono_ns),
+            alarms: AlarmStates::default(),
+            thresholds: EngineThresholds {
                 silence_dbfs: config.sound.silence_dbfs,
                 silence_samples: u64::from(config.sound.silence_after_s)
                     * u64::from(jumpseat_core::SAMPLE_RATE),
-                space: Space::of(&config.card),
+                space: SpaceThresholds::from_config(&config.card),
                 time_due_ns: time_due.then(|| mono_ns + alarm_after_s * 1_000_000_000),
                 latency_ns: u64::from(config.sound.latency_ms) * 1_000_000,
             },
@@ -175,7 +177,7 @@ impl Engine {
         let no_samples = now_ns.saturating_sub(self.last_audio_ns) > NO_SAMPLES_AFTER_NS;
         if no_samples && !self.alarms.no_samples {
             self.alarms.no_samples = true;
-            self.fault(Fault::NoSamples, "no samples for 2 s", now_ns);
+            self.fault(RecorderFault::NoSamples, "no samples for 2 s", now_ns);
         }
         if now_ns >= self.next_sync_ns {
             self.next_sync_ns = now_ns + SYNC_EVERY_NS;
@@ -207,7 +209,7 @@ impl Engine {
 
     /// Marks made so far and not taken back.
     pub const fn marks(&self) -> u32 {
-        self.button.marks()
+        self.button.count()
     }
 
     /// No samples have come for 2 s.
@@ -221,30 +223,32 @@ impl Engine {
     }
 
     /// The lasting states for lamp and sounder, most urgent first.
-    pub fn states(&self) -> Vec<Signal> {
+    pub fn states(&self) -> Vec<OperatorSignal> {
         self.alarms.states()
     }
 
     /// Signals to give once, since this was last asked.
-    pub fn take_requests(&mut self) -> Vec<Signal> {
+    pub fn take_requests(&mut self) -> Vec<OperatorSignal> {
         std::mem::take(&mut self.requests)
     }
 
     /// The key moved since this was last asked: the dial is to be read now.
-    pub const fn take_dial_wish(&mut self) -> bool {
+    pub const fn take_dial_request(&mut self) -> bool {
         std::mem::replace(&mut self.dial_wanted, false)
     }
 
     /// Something went wrong.
-    pub fn fault(&mut self, fault: Fault, detail: &str, at_ns: u64) {
-        let detail: Detail = clip(detail);
-        self.trip.record(at_ns, Event::Fault { fault, detail });
+    pub fn fault(&mut self, fault: RecorderFault, detail: &str, at_ns: u64) {
+        let detail: FaultDetail = clip(detail);
+        self.trip
+            .record(at_ns, JournalEvent::Fault { fault, detail });
     }
 
     /// What was wrong is right again.
-    pub fn recovery(&mut self, fault: Fault, detail: &str, at_ns: u64) {
-        let detail: Detail = clip(detail);
-        self.trip.record(at_ns, Event::Recovery { fault, detail });
+    pub fn recovery(&mut self, fault: RecorderFault, detail: &str, at_ns: u64) {
+        let detail: FaultDetail = clip(detail);
+        self.trip
+            .record(at_ns, JournalEvent::Recovery { fault, detail });
     }
 
     /// Completes the trip: closes the segment, says why, syncs.
@@ -258,10 +262,11 @@ impl Engine {
         self.segmenter.finish(|step| trip.step(&step, at));
         trip.finish_audio(at);
         if let Some(ClockPair { mono_ns, sample }) = self.clock.pending() {
-            self.trip.record(mono_ns, Event::Clock { sample });
+            self.trip.record(mono_ns, JournalEvent::Clock { sample });
         }
         self.write_levels(now_ns);
-        self.trip.record_synced(now_ns, Event::Shutdown { reason });
+        self.trip
+            .record_synced(now_ns, JournalEvent::Shutdown { reason });
         let dir = self.dir();
         let last = self.trip.take_trouble();
         match self.first_trouble.or(last) {
@@ -282,13 +287,17 @@ impl Engine {
             Some(trouble) => {
                 if !self.failing {
                     self.failing = true;
-                    self.fault(Fault::Storage, &trouble.to_string(), now_ns);
+                    self.fault(RecorderFault::Storage, &trouble.to_string(), now_ns);
                 }
                 self.first_trouble.get_or_insert(trouble);
             }
             None if self.failing && !self.trip.is_failing() => {
                 self.failing = false;
-                self.recovery(Fault::Storage, "the card can be written again", now_ns);
+                self.recovery(
+                    RecorderFault::Storage,
+                    "the card can be written again",
+                    now_ns,
+                );
             }
             None => {}
         }

@@ -7,10 +7,10 @@
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Event, Record, encode};
+use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, encode};
 
 use crate::error::RecorderError;
-use crate::storage::{Storage, StoredFile};
+use crate::storage::{CardStorage, StoredFile};
 
 /// While the card takes nothing, so many bytes of records are kept: half an hour.
 const MOST_KEPT: usize = 384 * 1024;
@@ -27,7 +27,7 @@ pub(crate) struct JournalFile {
     files: u32,
     boot: BootId,
     /// Comes again in every file: each must tell which trip it is of.
-    header: Event,
+    header: JournalEvent,
     next_seq: u64,
     last_mono_ns: u64,
     /// Lines that no sync has made safe.
@@ -37,10 +37,10 @@ pub(crate) struct JournalFile {
 impl JournalFile {
     /// Begins the journal; the caller syncs the folder.
     pub(crate) fn create(
-        storage: &mut dyn Storage,
+        storage: &mut dyn CardStorage,
         dir: &Path,
         boot: BootId,
-        header: Event,
+        header: JournalEvent,
     ) -> Result<Self, RecorderError> {
         let path = dir.join(name(1));
         let file = storage
@@ -71,7 +71,11 @@ impl JournalFile {
 
     /// Appends a record; it survives the end of the process, but a power cut
     /// only after [`sync`](Self::sync).
-    pub(crate) fn append(&mut self, mono_ns: u64, event: Event) -> Result<(), RecorderError> {
+    pub(crate) fn append(
+        &mut self,
+        mono_ns: u64,
+        event: JournalEvent,
+    ) -> Result<(), RecorderError> {
         let kept = self.unsure.len();
         if kept >= MOST_KEPT || (kept >= MOST_COMMON && is_common(&event)) {
             // The card has taken nothing for long; that is an alarm already.
@@ -94,8 +98,8 @@ impl JournalFile {
     }
 
     /// The next record as a line.
-    fn line(&self, mono_ns: u64, event: Event) -> Result<Vec<u8>, RecorderError> {
-        let record = Record {
+    fn line(&self, mono_ns: u64, event: JournalEvent) -> Result<Vec<u8>, RecorderError> {
+        let record = JournalRecord {
             seq: self.next_seq,
             boot: self.boot.clone(),
             mono_ns,
@@ -108,7 +112,7 @@ impl JournalFile {
     }
 
     /// Makes every record safe, in another file if need be.
-    pub(crate) fn sync(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         if self.unsure.is_empty() {
             return Ok(());
         }
@@ -134,7 +138,7 @@ impl JournalFile {
     }
 
     /// Writes what is not safe into a file of its own, and the header once more.
-    fn begin_again(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    fn begin_again(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let path = self.dir.join(name(self.files + 1));
         let header = self.line(self.last_mono_ns, self.header.clone())?;
         match fill(storage, &path, &[&self.unsure, &header]) {
@@ -160,7 +164,7 @@ impl JournalFile {
 }
 
 fn fill(
-    storage: &mut dyn Storage,
+    storage: &mut dyn CardStorage,
     path: &Path,
     lines: &[&[u8]],
 ) -> io::Result<Box<dyn StoredFile>> {
@@ -181,13 +185,13 @@ fn name(number: u32) -> String {
 }
 
 /// Records that come all the time, and of which one more or less is no loss.
-const fn is_common(event: &Event) -> bool {
+const fn is_common(event: &JournalEvent) -> bool {
     matches!(
         event,
-        Event::Clock { .. }
-            | Event::TimeFix { .. }
-            | Event::PositionFix { .. }
-            | Event::Level { .. }
+        JournalEvent::Clock { .. }
+            | JournalEvent::TimeFix { .. }
+            | JournalEvent::PositionFix { .. }
+            | JournalEvent::Level { .. }
     )
 }
 
@@ -199,8 +203,8 @@ mod tests {
     use crate::storage::memory::{FaultPlan, MemoryCard};
     use crate::storage::read_text;
 
-    fn header() -> Event {
-        Event::Trip {
+    fn header() -> JournalEvent {
+        JournalEvent::Trip {
             format: 1,
             trip: 17,
             board: "3fa2c1".try_into().unwrap(),
@@ -212,11 +216,11 @@ mod tests {
         }
     }
 
-    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, Event)> {
+    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, JournalEvent)> {
         let text = read_text(card, &Path::new("trip").join(name), 1 << 20).unwrap();
         text.lines()
             .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-            .map(|record: Record| (record.seq, record.event))
+            .map(|record: JournalRecord| (record.seq, record.event))
             .collect()
     }
 
@@ -233,18 +237,20 @@ mod tests {
             at: card.operations() + 1,
             for_good: false,
         }));
-        journal.append(9, Event::Mark {}).unwrap_err();
+        journal.append(9, JournalEvent::Mark {}).unwrap_err();
         journal.sync(&mut card).unwrap();
-        journal.append(10, Event::Ptt { down: true }).unwrap();
+        journal
+            .append(10, JournalEvent::Ptt { down: true })
+            .unwrap();
         journal.sync(&mut card).unwrap();
         assert!(journal.is_safe());
         assert_eq!(records(&mut card, "journal.jsonl"), [(1, header())]);
         assert_eq!(
             records(&mut card, "journal-2.jsonl"),
             [
-                (2, Event::Mark {}),
+                (2, JournalEvent::Mark {}),
                 (3, header()),
-                (4, Event::Ptt { down: true })
+                (4, JournalEvent::Ptt { down: true })
             ]
         );
     }

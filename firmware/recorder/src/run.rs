@@ -1,8 +1,8 @@
 //! The daemon: starts the threads at the rim, and feeds the engine with what
 //! they bring until it is told to stop.
 
+mod card_upkeep;
 mod last_trip;
-mod room;
 mod trips;
 mod vehicle;
 
@@ -13,24 +13,24 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
-use jumpseat_core::journal::{BootId, Fault, ShutdownReason};
-use jumpseat_core::signal::Signal;
+use jumpseat_core::journal::{BootId, RecorderFault, ShutdownReason};
+use jumpseat_core::signal::OperatorSignal;
 
-use crate::arrival::Arrival;
 use crate::card;
-use crate::config::Config;
-use crate::dial::{self, Dial};
-use crate::engine::{Engine, Line};
+use crate::config::RecorderConfig;
+use crate::device_message::DeviceMessage;
+use crate::dial::{self, DialHandle};
+use crate::engine::{InputLine, RecordingEngine};
 use crate::error::RecorderError;
-use crate::signals::Signals;
-use crate::sound::keeper::Keeper;
-use crate::sound::{Intake, SoundDevice, queue};
-use crate::supervisor::Supervisor;
-use crate::{gps, lines, mono, system_clock};
-use room::Room;
+use crate::service_notifier::ServiceNotifier;
+use crate::signals::SignalPlayer;
+use crate::sound::device_supervisor::DeviceSupervisor;
+use crate::sound::{SoundDevice, SoundIntake, sound_queue};
+use crate::{gps, lines, monotonic, system_clock};
+use card_upkeep::CardUpkeep;
 use trips::begin_trip;
-pub use vehicle::LEASE;
-use vehicle::Vehicle;
+pub use vehicle::PULL_LEASE_FILE;
+use vehicle::VehiclePower;
 
 /// Samples are taken out of the queue at least this often, long before it is full.
 /// Every wake-up costs more than the samples that it finds; whatever else
@@ -50,37 +50,37 @@ const LAST_WORDS: Duration = Duration::from_millis(2_500);
 /// [`RecorderError::Device`] for a device that failed and is not waited for.
 /// Whatever was recorded until then is complete.
 pub fn run(
-    config: &Config,
+    config: &RecorderConfig,
     device: Box<dyn SoundDevice>,
     strict: bool,
     stop: &Arc<AtomicBool>,
     notice: &mut dyn FnMut(&str),
 ) -> Result<PathBuf, RecorderError> {
-    let mut daemon = Daemon::start(config, device, strict || !config.wait_for_devices)?;
+    let mut daemon = RecorderDaemon::start(config, device, strict || !config.wait_for_devices)?;
     daemon.tell_start(notice);
     let ended = daemon.serve(stop, notice);
     let dir = daemon.finish()?;
     ended.map(|()| dir)
 }
 
-struct Daemon {
-    config: Config,
+struct RecorderDaemon {
+    config: RecorderConfig,
     boot: BootId,
     /// `None` while the ignition is off.
-    engine: Option<Engine>,
+    engine: Option<RecordingEngine>,
     dir: PathBuf,
-    intake: Intake,
-    keeper: Keeper,
-    signals: Signals,
-    vehicle: Vehicle,
-    room: Room,
-    dial: Dial,
-    supervisor: Supervisor,
-    arrivals: Sender<Arrival>,
-    inbox: Receiver<Arrival>,
+    intake: SoundIntake,
+    keeper: DeviceSupervisor,
+    signals: SignalPlayer,
+    vehicle: VehiclePower,
+    room: CardUpkeep,
+    dial: DialHandle,
+    supervisor: ServiceNotifier,
+    arrivals: Sender<DeviceMessage>,
+    inbox: Receiver<DeviceMessage>,
     /// A device that fails before it ever worked ends the recording.
     strict: bool,
-    worked: Vec<Fault>,
+    worked: Vec<RecorderFault>,
     sound_missing: bool,
     reopen_ns: u64,
     /// The time up to which everything that came was taken. A slow card may stop the
@@ -88,21 +88,21 @@ struct Daemon {
     known_ns: u64,
 }
 
-impl Daemon {
+impl RecorderDaemon {
     fn start(
-        config: &Config,
+        config: &RecorderConfig,
         device: Box<dyn SoundDevice>,
         strict: bool,
     ) -> Result<Self, RecorderError> {
         let (arrivals, inbox) = channel();
-        let (kit, consumer) = queue();
+        let (kit, consumer) = sound_queue();
         // The sound first: opening a card takes longest.
-        let keeper = Keeper::start(device, kit, arrivals.clone())?;
-        let signals = Signals::start(&config.lines, &arrivals)?;
+        let keeper = DeviceSupervisor::start(device, kit, arrivals.clone())?;
+        let signals = SignalPlayer::start(&config.lines, &arrivals)?;
         let boot = card::boot_id()?;
         let engine = begin_trip(config, &boot, &arrivals).inspect_err(|_| {
             // The self-test: nobody looks at a log in a car.
-            signals.give(Signal::CardNearlyFull);
+            signals.play_once(OperatorSignal::CardNearlyFull);
             if config.lines.sounder.is_some() {
                 thread::sleep(LAST_WORDS);
             }
@@ -111,7 +111,7 @@ impl Daemon {
         gps::start(&config.gps, &arrivals)?;
         system_clock::start(&arrivals)?;
         let dial = dial::start(&config.dial, &arrivals)?;
-        let supervisor = Supervisor::of_this_process().map_err(|error| {
+        let supervisor = ServiceNotifier::from_environment().map_err(|error| {
             RecorderError::Device(format!(
                 "the service manager cannot be told: {error}; check NOTIFY_SOCKET"
             ))
@@ -120,11 +120,11 @@ impl Daemon {
         Ok(Self {
             dir: engine.dir(),
             engine: Some(engine),
-            intake: Intake::new(consumer, config.sound.rx == config.sound.tx),
+            intake: SoundIntake::new(consumer, config.sound.rx == config.sound.tx),
             keeper,
             signals,
-            vehicle: Vehicle::new(config),
-            room: Room::start(config.card.dir.clone(), floor, arrivals.clone())?,
+            vehicle: VehiclePower::new(config),
+            room: CardUpkeep::start(config.card.dir.clone(), floor, arrivals.clone())?,
             dial,
             supervisor,
             arrivals,
@@ -132,8 +132,8 @@ impl Daemon {
             strict,
             worked: Vec::new(),
             sound_missing: false,
-            reopen_ns: mono::now_ns() + REOPEN_AFTER_NS,
-            known_ns: mono::now_ns(),
+            reopen_ns: monotonic::now_ns() + REOPEN_AFTER_NS,
+            known_ns: monotonic::now_ns(),
             config: config.clone(),
             boot,
         })
@@ -166,10 +166,10 @@ impl Daemon {
     /// Takes everything that has come by now, but for the sound.
     fn take_all(
         &mut self,
-        first: Option<Arrival>,
+        first: Option<DeviceMessage>,
         notice: &mut dyn FnMut(&str),
     ) -> Result<(), RecorderError> {
-        self.known_ns = mono::now_ns();
+        self.known_ns = monotonic::now_ns();
         let mut next = first.or_else(|| self.inbox.try_recv().ok());
         while let Some(arrival) = next {
             self.take(arrival, notice)?;
@@ -192,7 +192,7 @@ impl Daemon {
             self.keeper.reopen();
         }
         engine.poll(known_ns);
-        if engine.take_dial_wish() {
+        if engine.take_dial_request() {
             self.dial.read_now();
         }
         let current = self.dir.file_name().unwrap_or_default();
@@ -202,8 +202,8 @@ impl Daemon {
 
     /// Until the next tick, or until a line may have settled.
     fn wait(&self) -> Duration {
-        let now_ns = mono::now_ns();
-        let engine = self.engine.as_ref().and_then(Engine::deadline_ns);
+        let now_ns = monotonic::now_ns();
+        let engine = self.engine.as_ref().and_then(RecordingEngine::deadline_ns);
         let due_ns = engine.into_iter().chain(self.vehicle.deadline_ns()).min();
         due_ns.map_or(TICK, |due_ns| {
             TICK.min(Duration::from_nanos(due_ns.saturating_sub(now_ns)))
@@ -212,11 +212,11 @@ impl Daemon {
 
     fn take(
         &mut self,
-        arrival: Arrival,
+        arrival: DeviceMessage,
         notice: &mut dyn FnMut(&str),
     ) -> Result<(), RecorderError> {
-        if let Arrival::Line {
-            line: line @ (Line::Ignition | Line::LowSupply),
+        if let DeviceMessage::Line {
+            line: line @ (InputLine::Ignition | InputLine::LowSupply),
             active,
             at_ns,
         } = arrival
@@ -226,9 +226,9 @@ impl Daemon {
                 None => Ok(()),
             };
         }
-        if let Arrival::Fault { detail, .. }
-        | Arrival::Working { detail, .. }
-        | Arrival::Told { detail, .. } = &arrival
+        if let DeviceMessage::Fault { detail, .. }
+        | DeviceMessage::Working { detail, .. }
+        | DeviceMessage::Notice { detail, .. } = &arrival
         {
             notice(detail);
         }
@@ -237,32 +237,32 @@ impl Daemon {
             return Ok(());
         };
         match arrival {
-            Arrival::Line {
+            DeviceMessage::Line {
                 line,
                 active,
                 at_ns,
             } => engine.line(line, active, at_ns),
-            Arrival::Gps { events, at_ns } => engine.gps(events, at_ns),
-            Arrival::Dial { setting, at_ns } => engine.dial(setting, at_ns),
-            Arrival::Working {
+            DeviceMessage::Gps { events, at_ns } => engine.gps(events, at_ns),
+            DeviceMessage::Dial { setting, at_ns } => engine.dial(setting, at_ns),
+            DeviceMessage::Working {
                 fault,
                 detail,
                 at_ns,
                 again,
             } => {
-                if fault == Fault::Dial {
+                if fault == RecorderFault::Dial {
                     engine.dial_connected();
                 }
                 if again {
                     engine.recovery(fault, &detail, at_ns);
                 }
             }
-            Arrival::Told {
+            DeviceMessage::Notice {
                 fault,
                 detail,
                 at_ns,
             } => engine.recovery(fault, &detail, at_ns),
-            Arrival::Fault {
+            DeviceMessage::Fault {
                 fault,
                 detail,
                 at_ns,
@@ -272,16 +272,16 @@ impl Daemon {
     }
 
     /// Which devices work, and which never did.
-    fn remember(&mut self, arrival: &Arrival) -> Result<(), RecorderError> {
+    fn remember(&mut self, arrival: &DeviceMessage) -> Result<(), RecorderError> {
         match arrival {
-            Arrival::Working { fault, .. } => {
+            DeviceMessage::Working { fault, .. } => {
                 self.worked.push(*fault);
-                self.sound_missing &= *fault != Fault::Sound;
+                self.sound_missing &= *fault != RecorderFault::Sound;
             }
-            Arrival::Fault { fault, detail, .. } => {
-                self.sound_missing |= *fault == Fault::Sound;
+            DeviceMessage::Fault { fault, detail, .. } => {
+                self.sound_missing |= *fault == RecorderFault::Sound;
                 // A rig that is switched off is normal.
-                let wanted = *fault != Fault::Dial;
+                let wanted = *fault != RecorderFault::Dial;
                 if self.strict && wanted && !self.worked.contains(fault) {
                     return Err(RecorderError::Device(detail.clone()));
                 }
@@ -293,7 +293,11 @@ impl Daemon {
 
     fn reopen_when_silent(&mut self) {
         let now_ns = self.known_ns;
-        if !self.engine.as_ref().is_some_and(Engine::has_no_samples) {
+        if !self
+            .engine
+            .as_ref()
+            .is_some_and(RecordingEngine::has_no_samples)
+        {
             self.reopen_ns = now_ns + REOPEN_AFTER_NS;
         } else if now_ns >= self.reopen_ns {
             self.reopen_ns = now_ns + REOPEN_AFTER_NS;
@@ -305,14 +309,14 @@ impl Daemon {
         let states = match &mut self.engine {
             Some(engine) => {
                 for signal in engine.take_requests() {
-                    self.signals.give(signal);
+                    self.signals.play_once(signal);
                     notice(signal.pattern().meaning);
                 }
                 engine.states()
             }
-            None => vec![Signal::Parked],
+            None => vec![OperatorSignal::Parked],
         };
-        if self.signals.lasting(states.clone()) {
+        if self.signals.set_states(states.clone()) {
             let told: Vec<&str> = states.iter().copied().map(meaning).collect();
             let told = told.join("; ");
             notice(&format!("state: {told}"));
@@ -322,9 +326,9 @@ impl Daemon {
 
     /// While parked there is nothing to record, and all is well.
     fn beat(&mut self) {
-        let alive = self.engine.as_ref().is_none_or(Engine::is_alive);
+        let alive = self.engine.as_ref().is_none_or(RecordingEngine::is_alive);
         self.supervisor
-            .beat(alive, self.sound_missing, mono::now_ns());
+            .feed_watchdog(alive, self.sound_missing, monotonic::now_ns());
     }
 
     fn finish(mut self) -> Result<PathBuf, RecorderError> {
@@ -336,6 +340,6 @@ impl Daemon {
     }
 }
 
-fn meaning(signal: Signal) -> &'static str {
+fn meaning(signal: OperatorSignal) -> &'static str {
     signal.pattern().meaning
 }

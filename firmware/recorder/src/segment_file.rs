@@ -7,12 +7,12 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use hound::{SampleFormat, WavSpec, WavWriter};
-use jumpseat_core::journal::{Direction, Sum};
+use jumpseat_core::journal::{AudioDirection, Sha256Hex};
 use sha2::{Digest as _, Sha256};
 
 use crate::card::AUDIO_FORMAT;
 use crate::error::RecorderError;
-use crate::storage::{Storage, StoredFile};
+use crate::storage::{CardStorage, StoredFile};
 
 const SPEC: WavSpec = WavSpec {
     channels: AUDIO_FORMAT.channels,
@@ -25,9 +25,9 @@ const SPEC: WavSpec = WavSpec {
 /// When it lets go it writes the header once more, which is right already or on
 /// a file that is done with; `None` by then, so that nothing follows a sync.
 #[derive(Clone)]
-struct Shared(Rc<RefCell<Option<Box<dyn StoredFile>>>>);
+struct SharedFile(Rc<RefCell<Option<Box<dyn StoredFile>>>>);
 
-impl Shared {
+impl SharedFile {
     fn with<T: Default>(
         &self,
         act: impl FnOnce(&mut dyn StoredFile) -> io::Result<T>,
@@ -39,7 +39,7 @@ impl Shared {
     }
 }
 
-impl Write for Shared {
+impl Write for SharedFile {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         match self.0.borrow_mut().as_mut() {
             Some(file) => file.write(bytes),
@@ -52,7 +52,7 @@ impl Write for Shared {
     }
 }
 
-impl Seek for Shared {
+impl Seek for SharedFile {
     fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
         self.with(|file| file.seek(position))
     }
@@ -60,11 +60,11 @@ impl Seek for Shared {
 
 /// What a segment file is to hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Place {
+pub(crate) struct SegmentIdentity {
     /// Number in its name.
     pub(crate) number: u32,
     /// Which way the audio went.
-    pub(crate) direction: Direction,
+    pub(crate) direction: AudioDirection,
     /// Sample count of its first sample.
     pub(crate) first_sample: u64,
 }
@@ -72,9 +72,9 @@ pub(crate) struct Place {
 /// A WAV file whose header is right whenever it was synced. Samples are kept
 /// until they are safe.
 pub(crate) struct SegmentFile {
-    place: Place,
-    writer: WavWriter<Shared>,
-    file: Shared,
+    place: SegmentIdentity,
+    writer: WavWriter<SharedFile>,
+    file: SharedFile,
     path: PathBuf,
     /// Samples that a sync made safe.
     safe: u64,
@@ -94,16 +94,16 @@ const AT_ONCE: usize = 8_000;
 impl SegmentFile {
     /// Creates the file; its name is durable when this returns.
     pub(crate) fn create(
-        storage: &mut dyn Storage,
+        storage: &mut dyn CardStorage,
         audio_dir: &Path,
-        place: Place,
+        place: SegmentIdentity,
     ) -> Result<Self, RecorderError> {
-        let name = format!("{:06}-{}.wav", place.number, place.direction.word());
+        let name = format!("{:06}-{}.wav", place.number, place.direction.name());
         let path = audio_dir.join(name);
         let file = storage
             .create(&path)
             .map_err(|source| RecorderError::io("create", &path, source))?;
-        let file = Shared(Rc::new(RefCell::new(Some(file))));
+        let file = SharedFile(Rc::new(RefCell::new(Some(file))));
         let begun = WavWriter::new(file.clone(), SPEC)
             .map_err(|error| sound_error(&path, error))
             .and_then(|writer| {
@@ -134,7 +134,7 @@ impl SegmentFile {
     }
 
     /// What it holds.
-    pub(crate) const fn place(&self) -> Place {
+    pub(crate) const fn identity(&self) -> SegmentIdentity {
         self.place
     }
 
@@ -149,9 +149,9 @@ impl SegmentFile {
     }
 
     /// SHA-256 of its samples, once all of them are safe.
-    pub(crate) fn sum(&self) -> Option<Sum> {
+    pub(crate) fn sum(&self) -> Option<Sha256Hex> {
         let digits = self.digest.clone().finalize().into_iter();
-        let mut sum = Sum::new();
+        let mut sum = Sha256Hex::new();
         for byte in digits {
             write!(sum, "{byte:02x}").ok()?;
         }

@@ -5,15 +5,15 @@ mod script;
 use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{BootId, ShutdownReason, clip};
-use jumpseat_core::{Frame, SAMPLE_NS, SAMPLE_RATE};
+use jumpseat_core::{AudioFrame, SAMPLE_NS, SAMPLE_RATE};
 
-pub use script::{Happening, Script, ScriptEvent};
+pub use script::{SimulationEvent, SimulationInput, SimulationScript};
 
-use crate::config::Config;
-use crate::engine::{DialSetting, Engine, Line};
+use crate::config::RecorderConfig;
+use crate::engine::{InputLine, RecordingEngine, RigReading};
 use crate::error::RecorderError;
 use crate::gps::SentenceReader;
-use crate::storage::{Disk, Durability};
+use crate::storage::{DiskStorage, SyncDurability};
 
 /// The monotonic clock's reading at t = 0 of every simulated drive.
 pub const START_NS: u64 = 60_000_000_000;
@@ -23,7 +23,7 @@ const BLOCK: usize = 320;
 
 /// What became of a simulated drive.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Simulated {
+pub struct SimulatedTrip {
     /// The trip folder.
     pub trip: PathBuf,
     /// Samples fed, per channel.
@@ -41,13 +41,17 @@ pub struct Simulated {
 /// # Errors
 /// [`RecorderError::Script`] when the script is wrong, [`RecorderError::Io`]
 /// when the card cannot be written.
-pub fn run(script: Script, config: &Config, card: &Path) -> Result<Simulated, RecorderError> {
+pub fn run(
+    script: SimulationScript,
+    config: &RecorderConfig,
+    card: &Path,
+) -> Result<SimulatedTrip, RecorderError> {
     std::fs::create_dir_all(card)
         .map_err(|source| RecorderError::io("make the folder", card, source))?;
     let boot = boot_of(&script);
-    let storage = Box::new(Disk::new(Durability::Relaxed));
-    let engine = Engine::start(storage, card, config, boot, START_NS)?;
-    let mut drive = Drive {
+    let storage = Box::new(DiskStorage::new(SyncDurability::Relaxed));
+    let engine = RecordingEngine::start(storage, card, config, boot, START_NS)?;
+    let mut drive = SimulationRun {
         engine,
         sentences: SentenceReader::new(),
         samples: 0,
@@ -77,18 +81,18 @@ pub fn run(script: Script, config: &Config, card: &Path) -> Result<Simulated, Re
     drive.finish()
 }
 
-struct Drive {
-    engine: Engine,
+struct SimulationRun {
+    engine: RecordingEngine,
     sentences: SentenceReader,
     samples: u64,
 }
 
-impl Drive {
+impl SimulationRun {
     const fn now_ns(&self) -> u64 {
         START_NS + self.samples * SAMPLE_NS
     }
 
-    fn block(&mut self, frames: &[Frame]) {
+    fn block(&mut self, frames: &[AudioFrame]) {
         self.samples += frames.len() as u64;
         let now_ns = self.now_ns();
         self.engine.clock(now_ns, self.samples);
@@ -96,29 +100,29 @@ impl Drive {
         self.engine.poll(now_ns);
     }
 
-    fn happening(&mut self, event: ScriptEvent) -> Result<(), RecorderError> {
+    fn happening(&mut self, event: SimulationEvent) -> Result<(), RecorderError> {
         let at_ns = event.mono_ns();
-        match event.what {
-            Happening::Ptt(down) => self.engine.line(Line::Ptt, down, at_ns),
-            Happening::Mark(pressed) => self.engine.line(Line::Mark, pressed, at_ns),
-            Happening::Nmea(sentence) => {
+        match event.input {
+            SimulationInput::Ptt(down) => self.engine.line(InputLine::Ptt, down, at_ns),
+            SimulationInput::Mark(pressed) => self.engine.line(InputLine::Mark, pressed, at_ns),
+            SimulationInput::Nmea(sentence) => {
                 let events = self.sentences.read(&sentence).unwrap_or_default();
                 self.engine.gps(events, at_ns);
             }
-            Happening::Dial { hz, mode } => {
+            SimulationInput::Dial { hz, mode } => {
                 let mode = clip(&mode);
-                self.engine.dial(DialSetting { hz, mode }, at_ns);
+                self.engine.dial(RigReading { hz, mode }, at_ns);
             }
         }
         Ok(())
     }
 
-    fn finish(mut self) -> Result<Simulated, RecorderError> {
+    fn finish(mut self) -> Result<SimulatedTrip, RecorderError> {
         let (now_ns, samples) = (self.now_ns(), self.samples);
         let marks = self.engine.marks();
         let doubts = self.engine.take_doubts();
         let trip = self.engine.finish(ShutdownReason::EndOfInput, now_ns)?;
-        Ok(Simulated {
+        Ok(SimulatedTrip {
             trip,
             samples,
             marks,
@@ -128,7 +132,7 @@ impl Drive {
 }
 
 /// A power-up id of the script's own, so that the same script gives the same trip.
-fn boot_of(script: &Script) -> BootId {
+fn boot_of(script: &SimulationScript) -> BootId {
     let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI);
     let mut digest = crc.digest();
     for event in script.events() {
@@ -138,7 +142,7 @@ fn boot_of(script: &Script) -> BootId {
 }
 
 /// Seconds to samples, for scripts.
-pub fn samples_of(seconds: f64) -> u64 {
+pub fn samples_in(seconds: f64) -> u64 {
     (seconds * f64::from(SAMPLE_RATE)).round().max(0.0) as u64
 }
 

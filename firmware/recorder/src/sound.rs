@@ -1,24 +1,24 @@
 //! From a sound device to frames at 16 kHz.
 //!
 //! The device's callback does nothing but copy samples and the monotonic time
-//! into a queue that never blocks ([`Inlet`]); a thread of its own opens the
-//! device and opens it again when it was lost ([`keeper`]); the main loop takes
+//! into a queue that never blocks ([`SoundInlet`]); a thread of its own opens the
+//! device and opens it again when it was lost ([`device_supervisor`]); the main loop takes
 //! the samples out, accounts for those that are missing and converts the rate
-//! ([`Intake`]).
+//! ([`SoundIntake`]).
 
+pub mod device_supervisor;
 mod inlet;
 mod intake;
-pub mod keeper;
 mod queue;
 mod resampler;
 
 #[cfg(feature = "sound")]
 pub mod alsa;
 
-pub use inlet::{Inlet, InletKit, queue};
-pub use intake::Intake;
-pub use queue::{Block, Exit, Pair, Stamp};
-pub use resampler::Resampler;
+pub use inlet::{InletFactory, SoundInlet, sound_queue};
+pub use intake::SoundIntake;
+pub use queue::{BlockStamp, QueueConsumer, SampleBlock, SamplePair};
+pub use resampler::SoundResampler;
 
 use crate::config::SoundConfig;
 use crate::error::RecorderError;
@@ -32,7 +32,7 @@ pub trait SoundDevice: Send {
     /// Why it cannot be opened, and what can be done about it.
     fn open(
         &mut self,
-        kit: &mut InletKit,
+        kit: &mut InletFactory,
         lost: Box<dyn FnOnce(String) + Send>,
     ) -> Result<OpenDevice, RecorderError>;
 }

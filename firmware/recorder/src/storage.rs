@@ -7,7 +7,7 @@ pub mod memory;
 use std::io::{self, Read, Seek, Write};
 use std::path::Path;
 
-pub use disk::{Disk, Durability};
+pub use disk::{DiskStorage, SyncDurability};
 
 /// A file being written.
 pub trait StoredFile: Write + Seek + Send {
@@ -21,7 +21,7 @@ pub trait StoredFile: Write + Seek + Send {
 
 /// What stands under a name; a link is never followed to find out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum StoredKind {
     /// A folder.
     Folder,
     /// An ordinary file of this length.
@@ -35,7 +35,7 @@ pub enum Kind {
 
 /// A card. No operation follows a link that its path ends in, and none waits for
 /// whoever might be at the other end of a pipe.
-pub trait Storage: Send {
+pub trait CardStorage: Send {
     /// Makes a folder, which must not exist yet.
     ///
     /// # Errors
@@ -65,7 +65,7 @@ pub trait Storage: Send {
     ///
     /// # Errors
     /// The system's reason; `NotFound` when nothing does.
-    fn kind(&mut self, path: &Path) -> io::Result<Kind>;
+    fn kind(&mut self, path: &Path) -> io::Result<StoredKind>;
     /// Opens an ordinary file for reading from its start.
     ///
     /// # Errors
@@ -94,7 +94,7 @@ pub trait Storage: Send {
 /// # Errors
 /// The system's reason, also for a file that is no text; `FileTooLarge` for one that
 /// is longer.
-pub fn read_text(storage: &mut dyn Storage, path: &Path, most: u64) -> io::Result<String> {
+pub fn read_text(storage: &mut dyn CardStorage, path: &Path, most: u64) -> io::Result<String> {
     let mut text = String::new();
     let file = storage.open(path)?;
     file.take(most.saturating_add(1))

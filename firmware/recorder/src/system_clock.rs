@@ -6,12 +6,12 @@ use std::thread;
 use std::time::Duration;
 
 use chrono::{DateTime, SecondsFormat};
-use jumpseat_core::journal::{Event, TimeSource, clip};
-use jumpseat_kernel_clock::{Reading, read};
+use jumpseat_core::journal::{JournalEvent, TimeSource, clip};
+use jumpseat_kernel_clock::{KernelClockReading, read};
 
-use crate::arrival::Arrival;
+use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
 const EVERY: Duration = Duration::from_secs(10);
 /// A clock that may be further off than this says nothing worth writing down.
@@ -24,13 +24,13 @@ const TRIES: usize = 5;
 ///
 /// # Errors
 /// [`RecorderError::Device`] when the system gives no thread.
-pub fn start(arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
+pub fn start(arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     let arrivals = arrivals.clone();
     let run = move || {
         loop {
             if let Some((event, at_ns)) = look() {
                 let events = vec![event];
-                if arrivals.send(Arrival::Gps { events, at_ns }).is_err() {
+                if arrivals.send(DeviceMessage::Gps { events, at_ns }).is_err() {
                     return;
                 }
             }
@@ -46,11 +46,11 @@ pub fn start(arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
 
 /// One statement and the monotonic time it belongs to; `None` while no daemon
 /// keeps the clock, or the kernel does not answer.
-fn look() -> Option<(Event, u64)> {
+fn look() -> Option<(JournalEvent, u64)> {
     for _ in 0..TRIES {
-        let before_ns = mono::now_ns();
+        let before_ns = monotonic::now_ns();
         let reading = read().ok()?;
-        let took_ns = mono::now_ns().saturating_sub(before_ns);
+        let took_ns = monotonic::now_ns().saturating_sub(before_ns);
         if took_ns <= LONGEST_NS {
             return Some((event(&reading)?, before_ns + took_ns / 2));
         }
@@ -58,7 +58,7 @@ fn look() -> Option<(Event, u64)> {
     None
 }
 
-fn event(reading: &Reading) -> Option<Event> {
+fn event(reading: &KernelClockReading) -> Option<JournalEvent> {
     if !reading.synchronised || reading.max_error_us > MOST_US {
         return None;
     }
@@ -66,7 +66,7 @@ fn event(reading: &Reading) -> Option<Event> {
     let leap = if reading.leaping { 1_000_000_000 } else { 0 };
     let utc = DateTime::from_timestamp(reading.seconds, reading.nanoseconds + leap)?;
     let within_us = reading.max_error_us + LONGEST_NS / 1_000;
-    Some(Event::TimeFix {
+    Some(JournalEvent::TimeFix {
         utc: clip(&utc.to_rfc3339_opts(SecondsFormat::Micros, true)),
         source: TimeSource::System,
         valid: true,
@@ -79,7 +79,7 @@ mod tests {
     use super::*;
 
     /// 2016-12-31 23:59:59 and a half.
-    const READING: Reading = Reading {
+    const READING: KernelClockReading = KernelClockReading {
         seconds: 1_483_228_799,
         nanoseconds: 500_000_000,
         synchronised: true,
@@ -88,7 +88,7 @@ mod tests {
     };
 
     #[track_caller]
-    fn check(reading: Reading, expected: Option<&str>) {
+    fn check(reading: KernelClockReading, expected: Option<&str>) {
         let json = event(&reading).map(|event| serde_json::to_string(&event).unwrap());
         assert_eq!(json.as_deref(), expected);
     }
@@ -105,7 +105,7 @@ mod tests {
 
     #[test]
     fn the_leap_second_has_its_own_name() {
-        let reading = Reading {
+        let reading = KernelClockReading {
             leaping: true,
             ..READING
         };
@@ -119,12 +119,12 @@ mod tests {
 
     #[test]
     fn a_clock_that_nobody_keeps_says_nothing() {
-        let nobody = Reading {
+        let nobody = KernelClockReading {
             synchronised: false,
             ..READING
         };
         check(nobody, None);
-        let lost = Reading {
+        let lost = KernelClockReading {
             max_error_us: MOST_US + 1,
             ..READING
         };

@@ -2,21 +2,21 @@
 
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Event, clip};
-use jumpseat_core::segmenter::Step;
+use jumpseat_core::journal::{BootId, JournalEvent, clip};
+use jumpseat_core::segmenter::SegmenterStep;
 
 use crate::audio_files::AudioFiles;
-pub use crate::audio_files::Thrift;
-use crate::card::{AUDIO_FORMAT, SOFTWARE, Station, TripHeader, replace};
+pub use crate::audio_files::SavingMode;
+use crate::card::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHeader, replace};
 use crate::error::RecorderError;
 use crate::journal_file::JournalFile;
-use crate::number::{self, Begun};
-use crate::storage::Storage;
+use crate::storage::CardStorage;
+use crate::trip_number::{self, NewTripFolder};
 
 /// One trip folder, open for writing. Troubles with the card are kept for
 /// [`TripWriter::take_trouble`]; recording goes on as far as it can.
 pub struct TripWriter {
-    storage: Box<dyn Storage>,
+    storage: Box<dyn CardStorage>,
     dir: PathBuf,
     number: u32,
     doubts: Vec<String>,
@@ -33,23 +33,23 @@ impl TripWriter {
     /// # Errors
     /// [`RecorderError::Io`] when the card cannot be written.
     pub fn create(
-        mut storage: Box<dyn Storage>,
+        mut storage: Box<dyn CardStorage>,
         card: &Path,
         board: &str,
         boot: BootId,
-        station: Station,
+        station: ConfiguredStation,
         last: Option<u32>,
     ) -> Result<Self, RecorderError> {
-        let Begun {
+        let NewTripFolder {
             number,
             dir,
             doubts,
-        } = number::begin(storage.as_mut(), card, board, last)?;
+        } = trip_number::make_trip_folder(storage.as_mut(), card, board, last)?;
         let audio_dir = dir.join("audio");
         storage
             .make_dir(&audio_dir)
             .map_err(|source| RecorderError::io("make the folder", &audio_dir, source))?;
-        let header = TripHeader {
+        let header = TripFileHeader {
             format: 1,
             trip: number,
             board: board.to_owned(),
@@ -100,7 +100,7 @@ impl TripWriter {
     pub fn begin(&mut self, mono_ns: u64) {
         self.record(
             mono_ns,
-            Event::Start {
+            JournalEvent::Start {
                 software: clip(SOFTWARE),
             },
         );
@@ -110,24 +110,24 @@ impl TripWriter {
     }
 
     /// Appends a record; durable with the next sync.
-    pub fn record(&mut self, mono_ns: u64, event: Event) {
+    pub fn record(&mut self, mono_ns: u64, event: JournalEvent) {
         let written = self.journal.append(mono_ns, event);
         self.keep(written);
     }
 
     /// Appends a record and waits until it is safe. `true` when it is.
-    pub fn record_synced(&mut self, mono_ns: u64, event: Event) -> bool {
+    pub fn record_synced(&mut self, mono_ns: u64, event: JournalEvent) -> bool {
         self.record(mono_ns, event);
         self.sync_journal()
     }
 
     /// Does what the segmenter says. `mono_ns` tells the time of a sample.
-    pub fn step(&mut self, step: &Step<'_>, mono_ns: impl Fn(u64) -> u64) {
+    pub fn step(&mut self, step: &SegmenterStep<'_>, mono_ns: impl Fn(u64) -> u64) {
         let storage = self.storage.as_mut();
         let done = match *step {
-            Step::Open(segment) => self.audio.begin(storage, segment),
-            Step::Write(samples) => self.audio.write(storage, samples),
-            Step::Close(_) => self.audio.close(storage),
+            SegmenterStep::Open(segment) => self.audio.begin(storage, segment),
+            SegmenterStep::Write(samples) => self.audio.write(storage, samples),
+            SegmenterStep::Close(_) => self.audio.close(storage),
         };
         self.keep(done);
         self.note(mono_ns);
@@ -162,13 +162,13 @@ impl TripWriter {
     }
 
     /// Which overs are written from the next segment on.
-    pub const fn set_thrift(&mut self, thrift: Thrift) {
-        self.audio.thrift = thrift;
+    pub const fn set_saving_mode(&mut self, thrift: SavingMode) {
+        self.audio.saving_mode = thrift;
     }
 
     /// Which overs are written.
-    pub const fn thrift(&self) -> Thrift {
-        self.audio.thrift
+    pub const fn saving_mode(&self) -> SavingMode {
+        self.audio.saving_mode
     }
 
     /// The first trouble with the card since this was last asked.

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 /// An area in people's words and in those of the ADIF specification. What the
 /// specification has no certain word for is `None`.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub struct Area {
+pub struct AdministrativeArea {
     /// As people say it, such as "Sweetwater County, Wyoming".
     pub name: String,
     /// Short, for a column, such as "Sweetwater, WY".

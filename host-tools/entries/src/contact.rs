@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
-use crate::Area;
+use crate::AdministrativeArea;
 
 /// A confirmed contact. What is not known is `None`, never a guess.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -60,10 +60,10 @@ pub struct Contact {
     pub lon: Option<f64>,
     /// Area of the own position when the contact began, where there is no doubt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub area: Option<Area>,
+    pub area: Option<AdministrativeArea>,
     /// Area when it ended, where that is another: two entries may be owed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub area_off: Option<Area>,
+    pub area_off: Option<AdministrativeArea>,
     /// Own special activity.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub my_sig: Option<String>,
@@ -72,12 +72,12 @@ pub struct Contact {
     pub my_sig_info: Option<String>,
     /// Everything else that the log it came from says, in its order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub more: Vec<Extra>,
+    pub more: Vec<ExtraField>,
 }
 
 /// A field that Jumpseat keeps and hands on, and does not use itself.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub struct Extra {
+pub struct ExtraField {
     /// Name in an ADI file, upper case, such as "QSL_SENT" or "APP_X_Y".
     pub name: String,
     /// As it was written.

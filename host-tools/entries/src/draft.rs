@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
-use crate::{Area, Contact, Word};
+use crate::{AdministrativeArea, Contact, ContactField};
 
 /// Where something was said or seen: seconds of trip time (0 at the first
 /// sample of the trip), and the sound file that holds them.
@@ -70,7 +70,7 @@ impl<T> Default for Field<T> {
 /// What a draft is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Kind {
+pub enum DraftKind {
     /// Overs that make a contact.
     Contact,
     /// Not found to be a contact; a person should look.
@@ -95,7 +95,7 @@ pub struct DraftOver {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Draft {
     /// What it is.
-    pub kind: Kind,
+    pub kind: DraftKind,
     /// Start of the first over.
     pub on_s: f64,
     /// End of the last over.
@@ -122,10 +122,10 @@ pub struct Draft {
     pub lon: Field<f64>,
     /// Own administrative area when it began.
     #[serde(default)]
-    pub area: Field<Area>,
+    pub area: Field<AdministrativeArea>,
     /// The area when it ended, where that is another.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub area_off: Option<Area>,
+    pub area_off: Option<AdministrativeArea>,
     /// Report given.
     pub sent: Field<String>,
     /// Report received.
@@ -151,20 +151,20 @@ pub struct Draft {
 
 impl Draft {
     /// What was heard of a field, if it is one that is heard.
-    pub fn heard(&self, word: Word) -> Option<&Field<String>> {
+    pub fn heard(&self, word: ContactField) -> Option<&Field<String>> {
         match word {
-            Word::Call => Some(&self.call),
-            Word::Sent => Some(&self.sent),
-            Word::Received => Some(&self.received),
-            Word::Name => Some(&self.name),
-            Word::TheirLocator => Some(&self.their_locator),
-            Word::Comment => Some(&self.remark),
+            ContactField::Call => Some(&self.call),
+            ContactField::Sent => Some(&self.sent),
+            ContactField::Received => Some(&self.received),
+            ContactField::Name => Some(&self.name),
+            ContactField::TheirLocator => Some(&self.their_locator),
+            ContactField::Comment => Some(&self.remark),
             _ => None,
         }
     }
 
     /// Gives a contact what was heard of it.
-    pub fn tell(&self, contact: &mut Contact) {
+    pub fn fill_heard(&self, contact: &mut Contact) {
         contact.call = self.call.value.clone().unwrap_or_default();
         contact.sent.clone_from(&self.sent.value);
         contact.received.clone_from(&self.received.value);

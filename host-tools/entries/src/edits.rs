@@ -11,14 +11,14 @@ use jumpseat_values::display::{hertz, megahertz};
 
 /// Whose log it is, as its owner wrote it down.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Own {
+pub struct OwnStation {
     /// The station's call sign.
     pub call: Option<String>,
     /// The operator's call sign.
     pub operator: Option<String>,
 }
 
-impl Own {
+impl OwnStation {
     /// The entry's contact. Where it was confirmed before the own call sign was
     /// written down, it gets that, and the operator with it; another log's contact
     /// is its own.
@@ -35,7 +35,7 @@ impl Own {
 /// What of a contact a person can say something about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Word {
+pub enum ContactField {
     /// The other station's call sign.
     Call,
     /// Report given.
@@ -73,19 +73,19 @@ pub enum Word {
 }
 
 /// Words as they were typed. An empty text takes the value out.
-pub type Said = BTreeMap<Word, String>;
+pub type Edits = BTreeMap<ContactField, String>;
 
 /// A word that cannot stand.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{reason}")]
-pub struct Wrong {
+pub struct EditError {
     /// Which one.
-    pub word: Word,
+    pub word: ContactField,
     /// Why, and what would be right.
     pub reason: String,
 }
 
-impl Word {
+impl ContactField {
     /// All of them, the most asked for first.
     pub const ALL: [Self; 17] = [
         Self::Call,
@@ -131,12 +131,12 @@ impl Word {
     }
 
     /// The word with that key.
-    pub fn of(key: &str) -> Option<Self> {
+    pub fn from_key(key: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|word| word.key() == key)
     }
 
     /// As people name it, in the middle of a sentence.
-    pub const fn plain(self) -> &'static str {
+    pub const fn label(self) -> &'static str {
         match self {
             Self::Call => "call sign",
             Self::Sent => "report sent",
@@ -184,7 +184,7 @@ impl Word {
 
 /// What was confirmed before, or what the draft says that needs no hearing; the
 /// doubts about it are added to `doubts`.
-pub fn start(entry: &Entry, own: &Own, doubts: &mut Vec<String>) -> Contact {
+pub fn start(entry: &Entry, own: &OwnStation, doubts: &mut Vec<String>) -> Contact {
     if let Some(contact) = own.signed(entry) {
         return contact;
     }
@@ -192,7 +192,7 @@ pub fn start(entry: &Entry, own: &Own, doubts: &mut Vec<String>) -> Contact {
         return Contact::default();
     };
     let word = draft.mode.value.as_deref();
-    let mode = word.and_then(mode::of);
+    let mode = word.and_then(mode::adif_mode);
     if let (Some(word), None) = (word, mode) {
         doubts.push(format!(
             "rig control said mode '{word}', which is none that is known here; it was left empty"
@@ -225,8 +225,12 @@ pub fn start(entry: &Entry, own: &Own, doubts: &mut Vec<String>) -> Contact {
 /// about what was said. What was not said stays as it is.
 ///
 /// # Errors
-/// [`Wrong`] where a word can never stand.
-pub fn contact(entry: &Entry, own: &Own, said: &Said) -> Result<(Contact, Vec<String>), Wrong> {
+/// [`EditError`] where a word can never stand.
+pub fn contact(
+    entry: &Entry,
+    own: &OwnStation,
+    said: &Edits,
+) -> Result<(Contact, Vec<String>), EditError> {
     let mut doubts = Vec::new();
     let mut contact = start(entry, own, &mut doubts);
     let before = (contact.on, contact.off);
@@ -235,8 +239,8 @@ pub fn contact(entry: &Entry, own: &Own, said: &Said) -> Result<(Contact, Vec<St
     }
     in_order(&mut contact, before)?;
     if contact.call.is_empty() {
-        return Err(Wrong {
-            word: Word::Call,
+        return Err(EditError {
+            word: ContactField::Call,
             reason: "a contact needs the other station's call sign".into(),
         });
     }
@@ -256,15 +260,15 @@ pub fn contact(entry: &Entry, own: &Own, said: &Said) -> Result<(Contact, Vec<St
 }
 
 /// Start and end, as far as they are known.
-type Times = (Option<DateTime<Utc>>, Option<DateTime<Utc>>);
+type ContactTimes = (Option<DateTime<Utc>>, Option<DateTime<Utc>>);
 
 /// Refuses an end before the start, where one of them was changed. People say whole
 /// seconds; within one the end is not before the start.
-fn in_order(contact: &mut Contact, before: Times) -> Result<(), Wrong> {
+fn in_order(contact: &mut Contact, before: ContactTimes) -> Result<(), EditError> {
     let word = if contact.off != before.1 {
-        Word::Off
+        ContactField::Off
     } else {
-        Word::On
+        ContactField::On
     };
     let (Some(on), Some(off)) = (contact.on, contact.off) else {
         return Ok(());
@@ -276,7 +280,7 @@ fn in_order(contact: &mut Contact, before: Times) -> Result<(), Wrong> {
         contact.off = contact.on;
         return Ok(());
     }
-    Err(Wrong {
+    Err(EditError {
         word,
         reason: format!(
             "it cannot end ({}) before it begins ({}); say both where both are others",
@@ -288,15 +292,15 @@ fn in_order(contact: &mut Contact, before: Times) -> Result<(), Wrong> {
 
 fn set(
     contact: &mut Contact,
-    word: Word,
+    word: ContactField,
     text: &str,
     doubts: &mut Vec<String>,
-) -> Result<(), Wrong> {
+) -> Result<(), EditError> {
     // What is shown rounded and was not changed stays as exact as it is.
     if word.text(contact).as_deref() == Some(text) {
         return Ok(());
     }
-    let wrong = |reason: String| Wrong { word, reason };
+    let wrong = |reason: String| EditError { word, reason };
     let given = Some(text.to_owned()).filter(|text| !text.is_empty());
     let place = |text: Option<String>| match text {
         Some(text) => locator::decode(&text)
@@ -305,29 +309,29 @@ fn set(
         None => Ok(None),
     };
     match word {
-        Word::Call => {
+        ContactField::Call => {
             let call = callsign::parse(text)
                 .map_err(|error| wrong(format!("'{text}' cannot be a call sign: {error}")))?;
             doubts.extend(call.doubts.iter().map(ToString::to_string));
             contact.call = call.value.to_string();
         }
-        Word::Sent => contact.sent = given,
-        Word::Received => contact.received = given,
-        Word::Name => contact.name = given,
-        Word::Qth => contact.qth = given,
-        Word::TheirLocator => contact.their_locator = place(given)?,
-        Word::On => contact.on = time(text).map_err(wrong)?,
-        Word::Off => contact.off = time(text).map_err(wrong)?,
-        Word::Mhz => {
+        ContactField::Sent => contact.sent = given,
+        ContactField::Received => contact.received = given,
+        ContactField::Name => contact.name = given,
+        ContactField::Qth => contact.qth = given,
+        ContactField::TheirLocator => contact.their_locator = place(given)?,
+        ContactField::On => contact.on = time(text).map_err(wrong)?,
+        ContactField::Off => contact.off = time(text).map_err(wrong)?,
+        ContactField::Mhz => {
             contact.hz = frequency(text).map_err(wrong)?;
             contact.band = contact.hz.and_then(band::of).map(|band| band.name.clone());
             if contact.hz.is_some() && contact.band.is_none() {
                 doubts.push("the frequency is in no amateur band".into());
             }
         }
-        Word::ReceiveMhz => contact.hz_rx = frequency(text).map_err(wrong)?,
-        Word::Mode => {
-            let known = mode::of(text);
+        ContactField::ReceiveMhz => contact.hz_rx = frequency(text).map_err(wrong)?,
+        ContactField::Mode => {
+            let known = mode::adif_mode(text);
             if known.is_none() && !text.is_empty() {
                 doubts.push(format!(
                     "'{text}' is no mode that is known here, such as USB, LSB, SSB, FM, AM or CW; \
@@ -337,12 +341,12 @@ fn set(
             contact.mode = known.map(|mode| mode.mode.to_owned()).or(given);
             contact.submode = known.and_then(|mode| mode.submode).map(ToOwned::to_owned);
         }
-        Word::Locator => contact.locator = place(given)?,
-        Word::Sig => contact.sig = given,
-        Word::SigInfo => contact.sig_info = given,
-        Word::MySig => contact.my_sig = given,
-        Word::MySigInfo => contact.my_sig_info = given,
-        Word::Comment => contact.comment = given,
+        ContactField::Locator => contact.locator = place(given)?,
+        ContactField::Sig => contact.sig = given,
+        ContactField::SigInfo => contact.sig_info = given,
+        ContactField::MySig => contact.my_sig = given,
+        ContactField::MySigInfo => contact.my_sig_info = given,
+        ContactField::Comment => contact.comment = given,
     }
     Ok(())
 }

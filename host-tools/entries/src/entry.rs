@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Contact, Draft, Said};
+use crate::{Contact, Draft, Edits};
 
 /// One entry.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -20,21 +20,21 @@ pub struct Entry {
     /// It came with an import.
     pub imported: bool,
     /// What a person said of it on the way to a decision.
-    #[serde(skip_serializing_if = "Review::is_empty")]
-    pub review: Review,
+    #[serde(skip_serializing_if = "EntryReview::is_empty")]
+    pub review: EntryReview,
 }
 
 impl Entry {
     /// A person said that it is no contact; it stays in the list and counts nowhere.
     pub fn is_no_contact(&self) -> bool {
-        self.contact.is_none() && self.review.verdict == Some(Verdict::NotAContact)
+        self.contact.is_none() && self.review.verdict == Some(EntryVerdict::NotAContact)
     }
 }
 
 /// What a person decided of an entry that is no contact yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Verdict {
+pub enum EntryVerdict {
     /// Put off.
     Later,
     /// It is none. The entry stays, so that the next draft does not find it anew.
@@ -43,20 +43,20 @@ pub enum Verdict {
 
 /// What a person said of an entry so far.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct Review {
+pub struct EntryReview {
     /// Words typed over the draft's or the contact's, not yet confirmed.
-    #[serde(default, skip_serializing_if = "Said::is_empty")]
-    pub said: Said,
+    #[serde(default, skip_serializing_if = "Edits::is_empty")]
+    pub said: Edits,
     /// What was decided in place of a confirmation.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub verdict: Option<Verdict>,
+    pub verdict: Option<EntryVerdict>,
     /// A person joined it with another entry or took it apart: a new draft of the
     /// trip leaves it as it is.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub shaped: bool,
 }
 
-impl Review {
+impl EntryReview {
     /// Nobody said anything.
     pub fn is_empty(&self) -> bool {
         *self == Self::default()

@@ -9,11 +9,13 @@ mod contact;
 mod draft;
 mod edits;
 mod entry;
-mod station;
+mod home_call;
 
-pub use area::Area;
-pub use contact::{Contact, Extra};
-pub use draft::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
-pub use edits::{Own, Said, Word, Wrong, contact as contact_of, start as contact_start};
-pub use entry::{Entry, Review, Verdict};
-pub use station::home_call;
+pub use area::AdministrativeArea;
+pub use contact::{Contact, ExtraField};
+pub use draft::{Alternative, Draft, DraftKind, DraftOver, Evidence, Field};
+pub use edits::{
+    ContactField, EditError, Edits, OwnStation, contact as contact_of, start as contact_start,
+};
+pub use entry::{Entry, EntryReview, EntryVerdict};
+pub use home_call::home_call;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::FileError;
 use crate::new_folder::{make_folder, make_private_folder};
-use crate::unfinished::Unfinished;
+use crate::unfinished::UnfinishedFile;
 
 /// Writes a file so that after a crash at any instant either the old content or
 /// the new is there, never a part: temporary file beside it, sync, rename, sync
@@ -14,7 +14,7 @@ use crate::unfinished::Unfinished;
 /// promised: that a rename survives on file systems that ignore the last sync.
 ///
 /// # Errors
-/// [`FileError::Io`] with the path that could not be written.
+/// [`FileError`] with the path that could not be written.
 pub fn write(path: &Path, content: &[u8]) -> Result<(), FileError> {
     let folder = folder_of(path);
     make_folder(folder)?;
@@ -25,7 +25,7 @@ pub fn write(path: &Path, content: &[u8]) -> Result<(), FileError> {
 /// that are missing are made so too.
 ///
 /// # Errors
-/// [`FileError::Io`] with the path that could not be written.
+/// [`FileError`] with the path that could not be written.
 pub fn write_private(path: &Path, content: &[u8]) -> Result<(), FileError> {
     make_private_folder(folder_of(path))?;
     put(path, content, |_| Ok(()))
@@ -37,7 +37,8 @@ fn put(
     rights: impl FnOnce(&File) -> io::Result<()>,
 ) -> Result<(), FileError> {
     let folder = folder_of(path);
-    let file = Unfinished::file_in(folder).map_err(FileError::io(folder, "create a file in"))?;
+    let file =
+        UnfinishedFile::file_in(folder).map_err(FileError::io(folder, "create a file in"))?;
     let written = file.file().and_then(|mut open| {
         open.write_all(content)?;
         rights(open)?;
@@ -49,7 +50,7 @@ fn put(
 }
 
 /// Where a path leads, where it is a link: SQLite puts its files beside that.
-pub fn real(path: &Path) -> PathBuf {
+pub fn resolve_link(path: &Path) -> PathBuf {
     match fs::symlink_metadata(path) {
         Ok(data) if data.is_symlink() => fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()),
         _ => path.to_owned(),

@@ -16,23 +16,23 @@ use std::sync::{Mutex, PoisonError};
 use tempfile::{Builder, NamedTempFile, TempDir};
 
 /// How the hidden names begin; six letters and digits follow.
-const PREFIX: &str = ".jumpseat-";
-const RANDOM: usize = 6;
+const UNFINISHED_PREFIX: &str = ".jumpseat-";
+const RANDOM_CHARACTERS: usize = 6;
 
 /// What SQLite puts beside a database.
 pub const DATABASE_COMPANIONS: [&str; 3] = ["-journal", "-wal", "-shm"];
 
 /// What this process is making just now.
-static MAKING: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+static IN_PROGRESS: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
 
-fn making(change: impl FnOnce(&mut BTreeSet<PathBuf>)) {
-    change(&mut MAKING.lock().unwrap_or_else(PoisonError::into_inner));
+fn change_in_progress(change: impl FnOnce(&mut BTreeSet<PathBuf>)) {
+    change(&mut IN_PROGRESS.lock().unwrap_or_else(PoisonError::into_inner));
 }
 
 /// Removes what this process is making, for a process that is about to be ended from
 /// outside. Nothing can be done about what cannot be removed; a later run tries again.
 pub fn abandon_unfinished() {
-    making(|paths| {
+    change_in_progress(|paths| {
         for path in std::mem::take(paths) {
             let _ = remove(&path);
         }
@@ -52,16 +52,16 @@ pub fn clear_unfinished(folder: &Path) {
             continue;
         }
         let path = entry.path();
-        if let Some(_lock) = nobodys(&path) {
+        if let Some(_lock) = abandoned(&path) {
             let _ = remove(&path);
         }
     }
 }
 
 /// A file or folder that no run is making, with the lock on it, which is held until it
-/// is gone: see [`Unfinished::file_in`].
+/// is gone: see [`UnfinishedFile::file_in`].
 #[cfg(unix)]
-fn nobodys(path: &Path) -> Option<File> {
+fn abandoned(path: &Path) -> Option<File> {
     File::open(path).ok().filter(|file| file.try_lock().is_ok())
 }
 
@@ -73,15 +73,15 @@ fn nobodys(path: &Path) -> Option<()> {
 }
 
 fn is_ours(name: &str) -> bool {
-    name.strip_prefix(PREFIX).is_some_and(|random| {
-        random.len() == RANDOM && random.bytes().all(|byte| byte.is_ascii_alphanumeric())
+    name.strip_prefix(UNFINISHED_PREFIX).is_some_and(|random| {
+        random.len() == RANDOM_CHARACTERS && random.bytes().all(|byte| byte.is_ascii_alphanumeric())
     })
 }
 
 fn remove(path: &Path) -> io::Result<()> {
     for word in DATABASE_COMPANIONS {
         // Ordinarily there is none.
-        let _ = fs::remove_file(beside(path, word));
+        let _ = fs::remove_file(with_suffix(path, word));
     }
     if path.is_dir() {
         fs::remove_dir_all(path)
@@ -91,7 +91,7 @@ fn remove(path: &Path) -> io::Result<()> {
 }
 
 /// A path with something behind its name.
-pub fn beside(path: &Path, word: &str) -> PathBuf {
+pub fn with_suffix(path: &Path, word: &str) -> PathBuf {
     let mut whole = path.as_os_str().to_owned();
     whole.push(word);
     PathBuf::from(whole)
@@ -100,12 +100,12 @@ pub fn beside(path: &Path, word: &str) -> PathBuf {
 /// A file that is being made; it goes away when it is dropped unfinished. Only its
 /// owner may read it.
 #[derive(Debug)]
-pub struct Unfinished {
+pub struct UnfinishedFile {
     file: Option<NamedTempFile>,
     path: PathBuf,
 }
 
-impl Unfinished {
+impl UnfinishedFile {
     /// Makes a hidden, locked file in `folder`.
     ///
     /// # Errors
@@ -113,13 +113,13 @@ impl Unfinished {
     pub fn file_in(folder: &Path) -> io::Result<Self> {
         loop {
             let file = Builder::new()
-                .prefix(PREFIX)
-                .rand_bytes(RANDOM)
+                .prefix(UNFINISHED_PREFIX)
+                .rand_bytes(RANDOM_CHARACTERS)
                 .tempfile_in(folder)?;
             // Another run may hold it for a moment, and remove it, before it is locked.
             if !lock(file.as_file()) || file.path().exists() {
                 let path = file.path().to_owned();
-                making(|paths| {
+                change_in_progress(|paths| {
                     paths.insert(path.clone());
                 });
                 return Ok(Self {
@@ -169,9 +169,9 @@ impl Unfinished {
     }
 }
 
-impl Drop for Unfinished {
+impl Drop for UnfinishedFile {
     fn drop(&mut self) {
-        making(|paths| {
+        change_in_progress(|paths| {
             paths.remove(&self.path);
         });
     }
@@ -192,14 +192,14 @@ impl UnfinishedFolder {
     pub fn new_in(folder: &Path) -> io::Result<Self> {
         loop {
             let dir = Builder::new()
-                .prefix(PREFIX)
-                .rand_bytes(RANDOM)
+                .prefix(UNFINISHED_PREFIX)
+                .rand_bytes(RANDOM_CHARACTERS)
                 .tempdir_in(folder)?;
             // Windows opens no folder so; nothing is taken for left behind there either.
             let handle = File::open(dir.path()).ok();
             let locked = handle.as_ref().is_some_and(lock);
             if !locked || dir.path().exists() {
-                making(|paths| {
+                change_in_progress(|paths| {
                     paths.insert(dir.path().to_owned());
                 });
                 return Ok(Self { dir, _lock: handle });
@@ -218,7 +218,7 @@ impl UnfinishedFolder {
     /// Those of the system; then it goes away.
     pub fn finish(self, path: &Path) -> io::Result<()> {
         fs::rename(self.dir.path(), path)?;
-        making(|paths| {
+        change_in_progress(|paths| {
             paths.remove(self.dir.path());
         });
         // It has its name now; nothing is left to tidy up. (What is forgotten here is a path.)
@@ -230,7 +230,7 @@ impl UnfinishedFolder {
 
 impl Drop for UnfinishedFolder {
     fn drop(&mut self) {
-        making(|paths| {
+        change_in_progress(|paths| {
             paths.remove(self.dir.path());
         });
     }
@@ -281,7 +281,7 @@ mod tests {
         }
         fs::create_dir(at(".jumpseat-xyz789")).unwrap();
         fs::write(at(".jumpseat-xyz789/clip.wav"), "x").unwrap();
-        let file = Unfinished::file_in(folder.path()).unwrap();
+        let file = UnfinishedFile::file_in(folder.path()).unwrap();
         let dir = UnfinishedFolder::new_in(folder.path()).unwrap();
         clear_unfinished(folder.path());
         assert!(file.path().exists() && dir.path().exists());
@@ -297,7 +297,7 @@ mod tests {
     #[test]
     fn what_is_dropped_unfinished_goes() {
         let folder = tempfile::tempdir().unwrap();
-        drop(Unfinished::file_in(folder.path()).unwrap());
+        drop(UnfinishedFile::file_in(folder.path()).unwrap());
         drop(UnfinishedFolder::new_in(folder.path()).unwrap());
         assert_eq!(names(folder.path()), [""; 0]);
     }
@@ -307,7 +307,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("mine");
         fs::write(&path, "mine").unwrap();
-        let file = Unfinished::file_in(folder.path()).unwrap();
+        let file = UnfinishedFile::file_in(folder.path()).unwrap();
         let error = file.finish_new(&path).unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::AlreadyExists);
         assert_eq!(fs::read_to_string(&path).unwrap(), "mine");

@@ -10,13 +10,13 @@ mod adx;
 mod difference;
 mod field;
 mod modes;
-mod more;
 mod read;
 mod record;
+#[cfg(test)]
+mod round_trip;
 mod spec;
 mod text;
-#[cfg(test)]
-mod there_and_back;
+mod user_fields;
 
 use chrono::{DateTime, Utc};
 
@@ -25,16 +25,16 @@ use jumpseat_entries::Contact;
 use text::{ascii, fitting, without_ends};
 
 pub use adx::write as write_adx;
-pub use difference::{Difference, differences};
-pub use read::{each, read};
+pub use difference::{FieldDifference, differences};
+pub use read::{read, read_each};
 pub use record::{NotExportable, exportable};
 
 /// The version of the specification that files say they follow.
-pub const VERSION: &str = "3.1.6";
+pub const ADIF_VERSION: &str = "3.1.6";
 
 /// A file's text, and what a person should know about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Written {
+pub struct AdifFile {
     /// ASCII in an ADI file, UTF-8 in an ADX file.
     pub text: String,
     /// Index into the contacts that were given, and a doubt in plain words.
@@ -48,14 +48,14 @@ pub fn write(
     program: &str,
     version: &str,
     created: DateTime<Utc>,
-) -> Written {
+) -> AdifFile {
     let mut text = String::from("Contacts in the ADI format, for import into a station log.\n");
-    push(&mut text, "ADIF_VER", None, VERSION);
+    push(&mut text, "ADIF_VER", None, ADIF_VERSION);
     let stamp = format!("{} {}", day(created), time_of_day(created));
     push(&mut text, "CREATED_TIMESTAMP", None, &stamp);
     push(&mut text, "PROGRAMID", None, program);
     push(&mut text, "PROGRAMVERSION", None, version);
-    for (number, field) in (1..).zip(more::definitions(contacts, false)) {
+    for (number, field) in (1..).zip(user_fields::definitions(contacts, false)) {
         let limits = field.user.as_deref().filter(|limits| !limits.is_empty());
         let limits = limits
             .map(|limits| format!(",{limits}"))
@@ -75,7 +75,7 @@ pub fn write(
             Err(reason) => doubts.push((index, format!("left out: {reason}"))),
         }
     }
-    Written { text, doubts }
+    AdifFile { text, doubts }
 }
 
 /// One record with its end, and what was changed to fit.

@@ -4,19 +4,19 @@
 use chrono::{DateTime, Timelike as _, Utc};
 
 /// Bytes of a `bext` chunk before its coding history.
-const BEXT: usize = 602;
+const BEXT_BYTES: usize = 602;
 /// Bytes of its reserved end, in version 1, and of the identifier before it.
-const UMID: usize = 64;
-const RESERVED: usize = 190;
+const UMID_BYTES: usize = 64;
+const RESERVED_BYTES: usize = 190;
 
 /// The samples do not fit into one file: more than 4 GB.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("the sound is too long for one WAV file")]
-pub struct TooLong;
+pub struct WaveTooLong;
 
 /// What a file says of its sound.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Broadcast<'a> {
+pub struct BroadcastDescription<'a> {
     /// Free text; its first 256 bytes are kept.
     pub description: &'a str,
     /// Who recorded it; its first 32 bytes are kept.
@@ -26,14 +26,18 @@ pub struct Broadcast<'a> {
 }
 
 /// The bytes of a file with these samples, full scale ±32768.
-pub fn write(about: &Broadcast<'_>, rate: u32, samples: &[i16]) -> Result<Vec<u8>, TooLong> {
+pub fn write(
+    about: &BroadcastDescription<'_>,
+    rate: u32,
+    samples: &[i16],
+) -> Result<Vec<u8>, WaveTooLong> {
     let bext = bext(about, rate);
-    let data = u32::try_from(samples.len() * 2).map_err(|_| TooLong)?;
+    let data = u32::try_from(samples.len() * 2).map_err(|_| WaveTooLong)?;
     // RIFF's own word, then three chunks with their heads; all of even length.
     let whole = u32::try_from(4 + 8 + bext.len() + 8 + 16 + 8)
         .ok()
         .and_then(|rest| rest.checked_add(data))
-        .ok_or(TooLong)?;
+        .ok_or(WaveTooLong)?;
     let mut file = Vec::with_capacity(8 + whole as usize);
     file.extend_from_slice(b"RIFF");
     file.extend_from_slice(&whole.to_le_bytes());
@@ -62,8 +66,8 @@ fn chunk(file: &mut Vec<u8>, name: &[u8; 4], content: &[u8]) {
     file.extend_from_slice(content);
 }
 
-fn bext(about: &Broadcast<'_>, rate: u32) -> Vec<u8> {
-    let mut bext = Vec::with_capacity(BEXT + 40);
+fn bext(about: &BroadcastDescription<'_>, rate: u32) -> Vec<u8> {
+    let mut bext = Vec::with_capacity(BEXT_BYTES + 40);
     fixed(&mut bext, about.description, 256);
     fixed(&mut bext, about.originator, 32);
     // The reference names a recording within a house; we have none.
@@ -77,7 +81,7 @@ fn bext(about: &Broadcast<'_>, rate: u32) -> Vec<u8> {
     let reference = second * u64::from(rate) + part;
     bext.extend_from_slice(&reference.to_le_bytes());
     bext.extend_from_slice(&1_u16.to_le_bytes());
-    bext.resize(bext.len() + UMID + RESERVED, 0);
+    bext.resize(bext.len() + UMID_BYTES + RESERVED_BYTES, 0);
     let mut history = format!("A=PCM,F={rate},W=16,M=mono\r\n");
     if history.len() % 2 == 1 {
         history.push('\0');
@@ -100,7 +104,7 @@ mod tests {
 
     #[track_caller]
     fn check(start: &str, date: &str, time: &str, reference: u64) {
-        let about = Broadcast {
+        let about = BroadcastDescription {
             description: "José, 14.2875 MHz",
             originator: "Jumpseat",
             start: start.parse().unwrap(),
@@ -116,14 +120,14 @@ mod tests {
         let size = |at: usize| u32::from_le_bytes(file[at..at + 4].try_into().unwrap()) as usize;
         assert_eq!(size(4) + 8, file.len());
         let bext = 20;
-        assert_eq!(size(16), BEXT + 28);
+        assert_eq!(size(16), BEXT_BYTES + 28);
         assert_eq!(text(bext, 256), "Jose, 14.2875 MHz");
         assert_eq!(text(bext + 256, 32), "Jumpseat");
         assert_eq!(text(bext + 320, 10), date);
         assert_eq!(text(bext + 330, 8), time);
         let found = u64::from_le_bytes(file[bext + 338..bext + 346].try_into().unwrap());
         assert_eq!(found, reference);
-        assert_eq!(text(bext + BEXT, 28), "A=PCM,F=16000,W=16,M=mono\r\n");
+        assert_eq!(text(bext + BEXT_BYTES, 28), "A=PCM,F=16000,W=16,M=mono\r\n");
         let samples = hound::WavReader::new(file.as_slice()).unwrap();
         let samples: Vec<i16> = samples.into_samples().map(Result::unwrap).collect();
         assert_eq!(samples, [1, -1, 2]);

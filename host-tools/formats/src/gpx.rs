@@ -2,13 +2,13 @@
 
 use chrono::{DateTime, SecondsFormat, Utc};
 
-use crate::xml::Xml;
+use crate::xml::XmlWriter;
 use jumpseat_entries::Contact;
 use jumpseat_values::display::megahertz;
 
 /// A place that was passed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Point {
+pub struct GpxPoint {
     /// Degrees, north positive, -90 to 90.
     pub lat: f64,
     /// Degrees, east positive, -180 to 180.
@@ -19,16 +19,16 @@ pub struct Point {
 
 /// The way of one trip.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Track {
+pub struct GpxTrack {
     /// The trip's name.
     pub name: String,
     /// Stretches without a gap, each in order of time.
-    pub pieces: Vec<Vec<Point>>,
+    pub pieces: Vec<Vec<GpxPoint>>,
 }
 
 /// A GPX file's text, and the indices of the contacts that have no place in it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Gpx {
+pub struct GpxFile {
     /// UTF-8.
     pub text: String,
     /// Contacts without a position.
@@ -36,8 +36,13 @@ pub struct Gpx {
 }
 
 /// Writes a GPX file. Points that are no place on the globe are left out.
-pub fn write(contacts: &[Contact], tracks: &[Track], program: &str, created: DateTime<Utc>) -> Gpx {
-    let mut xml = Xml::new();
+pub fn write(
+    contacts: &[Contact],
+    tracks: &[GpxTrack],
+    program: &str,
+    created: DateTime<Utc>,
+) -> GpxFile {
+    let mut xml = XmlWriter::new();
     xml.begin(
         "gpx",
         &[
@@ -53,7 +58,7 @@ pub fn write(contacts: &[Contact], tracks: &[Track], program: &str, created: Dat
     for (index, contact) in contacts.iter().enumerate() {
         let place = contact.lat.zip(contact.lon).and_then(|(lat, lon)| {
             let time = contact.on;
-            place(Point { lat, lon, time })
+            place(GpxPoint { lat, lon, time })
         });
         match place {
             Some(at) => waypoint(&mut xml, contact, &at),
@@ -79,14 +84,14 @@ pub fn write(contacts: &[Contact], tracks: &[Track], program: &str, created: Dat
         }
         xml.end();
     }
-    Gpx {
+    GpxFile {
         text: xml.finish(),
         placeless,
     }
 }
 
 /// The order of elements is that of the schema: time, name, desc, type.
-fn waypoint(xml: &mut Xml, contact: &Contact, at: &[(&'static str, String); 2]) {
+fn waypoint(xml: &mut XmlWriter, contact: &Contact, at: &[(&'static str, String); 2]) {
     xml.begin(
         "wpt",
         &at.each_ref().map(|(name, value)| (*name, value.as_str())),
@@ -115,7 +120,7 @@ fn waypoint(xml: &mut Xml, contact: &Contact, at: &[(&'static str, String); 2]) 
     xml.end();
 }
 
-fn time(xml: &mut Xml, time: Option<DateTime<Utc>>) {
+fn time(xml: &mut XmlWriter, time: Option<DateTime<Utc>>) {
     if let Some(time) = time {
         xml.leaf("time", &stamp(time));
     }
@@ -126,8 +131,8 @@ fn stamp(time: DateTime<Utc>) -> String {
 }
 
 /// The schema's longitude is below 180.
-fn place(point: Point) -> Option<[(&'static str, String); 2]> {
-    let Point { lat, lon, .. } = point;
+fn place(point: GpxPoint) -> Option<[(&'static str, String); 2]> {
+    let GpxPoint { lat, lon, .. } = point;
     let on_the_globe = (-90.0..=90.0).contains(&lat) && (-180.0..=180.0).contains(&lon);
     let lon = if lon == 180.0 { -180.0 } else { lon };
     on_the_globe.then(|| [("lat", format!("{lat:.7}")), ("lon", format!("{lon:.7}"))])
@@ -140,13 +145,13 @@ mod tests {
     #[track_caller]
     fn check(
         contact: &Contact,
-        track: &[Point],
+        track: &[GpxPoint],
         waypoints: &str,
         points: &str,
         placeless: &[usize],
     ) {
         let created = "2026-05-14T15:02:11Z".parse().unwrap();
-        let tracks = [Track {
+        let tracks = [GpxTrack {
             name: "t & u".into(),
             pieces: vec![track.to_vec()],
         }];
@@ -164,7 +169,7 @@ mod tests {
 
     #[test]
     fn contacts_and_the_way() {
-        let at = |lat, lon| Point {
+        let at = |lat, lon| GpxPoint {
             lat,
             lon,
             time: None,

@@ -11,5 +11,5 @@ mod reading;
 pub mod table_csv;
 mod xml;
 
-pub use reading::{Complaint, Complaints, Reading, Told};
+pub use reading::{LogFileReading, ReadComplaint, ReadComplaints, ReadContact};
 pub use xml::escape as escape_xml;

@@ -9,20 +9,20 @@ use jumpseat_entries::Contact;
 
 /// More complaints than this are counted and not kept: a file of nonsense must
 /// not fill the memory with reasons.
-const MOST: usize = 1000;
+const MAX_KEPT_COMPLAINTS: usize = 1000;
 
 /// All of a file.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Reading {
+pub struct LogFileReading {
     /// In the order of the file.
-    pub records: Vec<Told>,
+    pub records: Vec<ReadContact>,
     /// What could not be read.
-    pub complaints: Complaints,
+    pub complaints: ReadComplaints,
 }
 
 /// A contact as a file tells it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Told {
+pub struct ReadContact {
     /// Line where it begins, from 1.
     pub line: usize,
     /// What it says.
@@ -31,7 +31,7 @@ pub struct Told {
 
 /// What could not be read, or only by guessing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Complaint {
+pub struct ReadComplaint {
     /// Line, from 1.
     pub line: usize,
     /// In plain words.
@@ -40,15 +40,15 @@ pub struct Complaint {
 
 /// Complaints, the first thousand with their reason.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Complaints {
-    kept: Vec<Complaint>,
+pub struct ReadComplaints {
+    kept: Vec<ReadComplaint>,
     more: usize,
 }
 
-impl Complaints {
+impl ReadComplaints {
     pub(crate) fn add(&mut self, line: usize, reason: String) {
-        if self.kept.len() < MOST {
-            self.kept.push(Complaint { line, reason });
+        if self.kept.len() < MAX_KEPT_COMPLAINTS {
+            self.kept.push(ReadComplaint { line, reason });
         } else {
             self.more += 1;
         }
@@ -60,7 +60,7 @@ impl Complaints {
     }
 
     /// Those with a reason, in the order of the file.
-    pub fn kept(&self) -> &[Complaint] {
+    pub fn kept(&self) -> &[ReadComplaint] {
         &self.kept
     }
 
@@ -78,28 +78,28 @@ impl Complaints {
 /// All of a file, by what reads it contact by contact.
 pub(crate) fn collect(
     reads: impl FnOnce(
-        &mut dyn FnMut(Told, usize) -> Result<(), Infallible>,
-    ) -> Result<Complaints, Infallible>,
-) -> Reading {
+        &mut dyn FnMut(ReadContact, usize) -> Result<(), Infallible>,
+    ) -> Result<ReadComplaints, Infallible>,
+) -> LogFileReading {
     let mut records = Vec::new();
     let Ok(complaints) = reads(&mut |told, _| {
         records.push(told);
         Ok(())
     });
-    Reading {
+    LogFileReading {
         records,
         complaints,
     }
 }
 
 /// Line numbers; asked for in rising order, so that a file is counted once.
-pub(crate) struct Lines<'a> {
+pub(crate) struct LineCounter<'a> {
     bytes: &'a [u8],
     at: usize,
     line: usize,
 }
 
-impl<'a> Lines<'a> {
+impl<'a> LineCounter<'a> {
     pub(crate) fn new(bytes: &'a [u8]) -> Self {
         Self {
             bytes,
@@ -109,7 +109,7 @@ impl<'a> Lines<'a> {
     }
 
     /// The line in which a byte lies.
-    pub(crate) fn of(&mut self, offset: usize) -> usize {
+    pub(crate) fn line_at(&mut self, offset: usize) -> usize {
         if offset < self.at {
             (self.at, self.line) = (0, 1);
         }
@@ -171,11 +171,14 @@ mod tests {
 
     #[test]
     fn a_file_of_nonsense_does_not_fill_the_memory() {
-        let mut complaints = Complaints::default();
-        for line in 0..MOST + 7 {
+        let mut complaints = ReadComplaints::default();
+        for line in 0..MAX_KEPT_COMPLAINTS + 7 {
             complaints.add(line, "nonsense".into());
         }
-        assert_eq!((complaints.kept().len(), complaints.more()), (MOST, 7));
-        assert_eq!(complaints.count(), MOST + 7);
+        assert_eq!(
+            (complaints.kept().len(), complaints.more()),
+            (MAX_KEPT_COMPLAINTS, 7)
+        );
+        assert_eq!(complaints.count(), MAX_KEPT_COMPLAINTS + 7);
     }
 }

@@ -14,7 +14,7 @@ use csv::{Terminator, WriterBuilder};
 use jumpseat_entries::Contact;
 use jumpseat_values::display::{megahertz, nearest_second};
 
-pub use read::{each, read};
+pub use read::{read, read_each};
 
 /// The header row; a column never changes its meaning, new ones come at the end.
 pub const COLUMNS: [&str; 29] = [
@@ -122,12 +122,12 @@ fn row(contact: &Contact) -> [String; 29] {
 
 /// What a spreadsheet may take for the beginning of a formula; tabs and returns
 /// before one are skipped by some.
-const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
+const FORMULA_STARTS: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
 /// An apostrophe before what would be a formula, and before what would be read
 /// as such a text with its apostrophe.
 fn harmless(text: &str) -> String {
-    if text.trim_start_matches('\'').starts_with(FORMULA) {
+    if text.trim_start_matches('\'').starts_with(FORMULA_STARTS) {
         format!("'{text}")
     } else {
         text.to_owned()
@@ -137,6 +137,6 @@ fn harmless(text: &str) -> String {
 /// The text as it was.
 fn as_it_was(text: &str) -> &str {
     text.strip_prefix('\'')
-        .filter(|_| text.trim_start_matches('\'').starts_with(FORMULA))
+        .filter(|_| text.trim_start_matches('\'').starts_with(FORMULA_STARTS))
         .unwrap_or(text)
 }

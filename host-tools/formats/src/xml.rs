@@ -4,12 +4,12 @@ use std::fmt::Write as _;
 
 /// A document that grows; every element is closed in order.
 #[derive(Debug)]
-pub(crate) struct Xml {
+pub(crate) struct XmlWriter {
     text: String,
     open: Vec<&'static str>,
 }
 
-impl Xml {
+impl XmlWriter {
     /// An empty document in UTF-8.
     pub(crate) fn new() -> Self {
         Self {
@@ -100,7 +100,7 @@ mod tests {
 
     #[test]
     fn elements_are_closed_in_order() {
-        let mut xml = Xml::new();
+        let mut xml = XmlWriter::new();
         xml.begin("a", &[("b", "1 < \"2\"")]);
         xml.begin("c", &[]);
         xml.leaf("d", "R & Q\u{0}");

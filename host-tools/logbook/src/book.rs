@@ -7,9 +7,9 @@ mod confirm;
 mod duplicates;
 mod export;
 mod import;
-mod list;
 mod open;
 mod review;
+mod search;
 mod stamp;
 mod store;
 #[cfg(test)]
@@ -25,29 +25,29 @@ use rusqlite::{Connection, Transaction, TransactionBehavior};
 use serde::{Serialize, de::DeserializeOwned};
 use tempfile::TempDir;
 
-use crate::LogError;
+use crate::LogbookError;
 
-pub(crate) use backup::newest as newest_backup;
-pub use backup::{Backup, Reason, Restored, backup_folder, backups, restore};
-pub use confirm::Change;
-pub use duplicates::{Pair, Why};
-pub use export::{Export, Exported};
-pub use import::{Became, Imported, Retold};
-pub use list::{Filter, Search};
+pub(crate) use backup::newest_backup;
+pub use backup::{BackupReason, LogbookBackup, RestoredLogbook, backup_folder, backups, restore};
+pub use confirm::EntryChange;
+pub use duplicates::{DuplicateEntries, DuplicateReason};
+pub use export::{NewExport, RecordedExport};
+pub use import::{ImportConflict, ImportOutcome, ImportSummary};
+pub use search::{EntryFilter, EntrySearch};
 use stamp::{stamp, unstamp};
-pub use store::Stored;
-pub use undo::{Action, Undone};
-pub use worked::Worked;
+pub use store::StoredDrafts;
+pub use undo::{LogbookAction, UndoneAction};
+pub use worked::WorkedStation;
 
 /// How long a command waits for another one that is writing.
-const PATIENCE: Duration = Duration::from_secs(10);
+const LOCK_TIMEOUT: Duration = Duration::from_secs(10);
 
 /// An open logbook.
 #[derive(Debug)]
 pub struct Logbook {
     connection: Connection,
     path: PathBuf,
-    tell: Tell,
+    tell: WarningHandler,
     /// The day (UTC) whose backup was seen to.
     backed_up: Option<NaiveDate>,
     /// The folder of the copy that is read, where the logbook itself cannot be.
@@ -55,7 +55,7 @@ pub struct Logbook {
 }
 
 /// Takes what went wrong beside the work itself.
-pub type Tell = fn(&LogError);
+pub type WarningHandler = fn(&LogbookError);
 
 impl Logbook {
     /// Its file.
@@ -64,11 +64,11 @@ impl Logbook {
     }
 
     /// Does all of an action, or nothing of it.
-    fn whole<T>(
+    fn transaction<T>(
         &mut self,
         doing: &'static str,
-        action: impl FnOnce(&Transaction<'_>, &Path) -> Result<T, LogError>,
-    ) -> Result<T, LogError> {
+        action: impl FnOnce(&Transaction<'_>, &Path) -> Result<T, LogbookError>,
+    ) -> Result<T, LogbookError> {
         self.back_up_today(Utc::now());
         let failed = database(&self.path, doing);
         let change = self
@@ -81,24 +81,27 @@ impl Logbook {
     }
 }
 
-pub(crate) fn database(path: &Path, doing: &'static str) -> impl Fn(rusqlite::Error) -> LogError {
-    move |cause| LogError::Database {
+pub(crate) fn database(
+    path: &Path,
+    doing: &'static str,
+) -> impl Fn(rusqlite::Error) -> LogbookError {
+    move |cause| LogbookError::Database {
         path: path.to_owned(),
         doing,
         cause,
     }
 }
 
-fn to_json<T: Serialize>(value: &T, number: i64, path: &Path) -> Result<String, LogError> {
-    serde_json::to_string(value).map_err(|source| LogError::Entry {
+fn to_json<T: Serialize>(value: &T, number: i64, path: &Path) -> Result<String, LogbookError> {
+    serde_json::to_string(value).map_err(|source| LogbookError::Entry {
         path: path.to_owned(),
         number,
         source,
     })
 }
 
-fn from_json<T: DeserializeOwned>(text: &str, number: i64, path: &Path) -> Result<T, LogError> {
-    serde_json::from_str(text).map_err(|source| LogError::Entry {
+fn from_json<T: DeserializeOwned>(text: &str, number: i64, path: &Path) -> Result<T, LogbookError> {
+    serde_json::from_str(text).map_err(|source| LogbookError::Entry {
         path: path.to_owned(),
         number,
         source,

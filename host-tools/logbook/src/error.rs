@@ -13,7 +13,7 @@ use sqlite::words;
 
 /// An error of the logbook; `Display` names the file and says what to do.
 #[derive(Debug, thiserror::Error)]
-pub enum LogError {
+pub enum LogbookError {
     /// SQLite could not do it.
     #[error("the logbook {path} could not {doing}: {why}", path = path.display(),
         why = words(cause))]
@@ -26,12 +26,12 @@ pub enum LogError {
         cause: rusqlite::Error,
     },
     /// There is something else in the logbook's place, or nothing where one was.
-    #[error("{path} {why}{backup}", path = path.display(), why = why.words(), backup = newest(backup))]
+    #[error("{path} {why}{backup}", path = path.display(), why = why.explanation(), backup = newest(backup))]
     Unfit {
         /// Where the logbook should be.
         path: PathBuf,
         /// What is there.
-        why: Unfit,
+        why: NotALogbook,
         /// The newest backup, where there is any.
         backup: Option<PathBuf>,
     },
@@ -67,7 +67,7 @@ pub enum LogError {
     #[error("no backup of the logbook was made: {cause}. What you do now is stored all the same")]
     NoBackup {
         /// Why not.
-        cause: Box<LogError>,
+        cause: Box<LogbookError>,
     },
     /// Another command holds what must be alone.
     #[error("another jumpseat has the logbook {path} open; end it (the review page too), and try \
@@ -143,7 +143,7 @@ pub enum LogError {
     },
     /// An entry cannot be taken apart.
     #[error("entry {number} cannot be taken apart: {why}")]
-    NotParted {
+    NotSplit {
         /// The entry.
         number: i64,
         /// Why not, and what to do.
@@ -169,7 +169,7 @@ pub enum LogError {
 
 /// What stands in a logbook's place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unfit {
+pub enum NotALogbook {
     /// Nothing, and there are backups or changes of one.
     Missing,
     /// A file of no bytes.
@@ -184,8 +184,8 @@ pub enum Unfit {
     Foreign,
 }
 
-impl Unfit {
-    const fn words(self) -> &'static str {
+impl NotALogbook {
+    const fn explanation(self) -> &'static str {
         match self {
             Self::Missing => "is gone: there was a logbook, and no new one is made in its place",
             Self::Empty => {
@@ -213,13 +213,13 @@ fn newest(backup: &Option<PathBuf>) -> String {
     }
 }
 
-impl LogError {
+impl LogbookError {
     pub(crate) fn io(path: &Path, doing: &'static str) -> impl FnOnce(io::Error) -> Self {
         let failed = FileError::io(path, doing);
         move |source| Self::File(failed(source))
     }
 
-    pub(crate) fn unfit(path: &Path, why: Unfit) -> Self {
+    pub(crate) fn unfit(path: &Path, why: NotALogbook) -> Self {
         Self::Unfit {
             path: path.to_owned(),
             why,
@@ -228,7 +228,7 @@ impl LogError {
     }
 
     pub(crate) fn foreign(path: &Path) -> Self {
-        Self::unfit(path, Unfit::Foreign)
+        Self::unfit(path, NotALogbook::Foreign)
     }
 
     pub(crate) fn unreadable(path: &Path, source: io::Error) -> Self {
@@ -267,7 +267,7 @@ impl LogError {
     }
 
     /// It could be read where nothing has to be written.
-    pub(crate) fn is_for_want_of_writing(&self) -> bool {
+    pub(crate) fn is_write_denied(&self) -> bool {
         match self {
             Self::File(error) => matches!(
                 error.source.kind(),
@@ -300,7 +300,7 @@ impl LogError {
         }
     }
 
-    /// As [`LogError::is_damage`], of this logbook.
+    /// As [`LogbookError::is_damage`], of this logbook.
     pub fn is_damage_of(&self, logbook: &Path) -> bool {
         let named = match self {
             Self::Unfit { path, .. } | Self::Entry { path, .. } | Self::Database { path, .. } => {

@@ -9,7 +9,9 @@ mod error;
 mod schema;
 
 pub use book::{
-    Action, Backup, Became, Change, Export, Exported, Filter, Imported, Logbook, Pair, Reason,
-    Restored, Retold, Search, Stored, Tell, Undone, Why, Worked, backup_folder, backups, restore,
+    BackupReason, DuplicateEntries, DuplicateReason, EntryChange, EntryFilter, EntrySearch,
+    ImportConflict, ImportOutcome, ImportSummary, Logbook, LogbookAction, LogbookBackup, NewExport,
+    RecordedExport, RestoredLogbook, StoredDrafts, UndoneAction, WarningHandler, WorkedStation,
+    backup_folder, backups, restore,
 };
-pub use error::{LogError, Unfit};
+pub use error::{LogbookError, NotALogbook};

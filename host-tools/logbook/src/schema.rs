@@ -8,23 +8,23 @@ use rusqlite::functions::FunctionFlags;
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::book::database;
-use crate::{LogError, Unfit};
+use crate::{LogbookError, NotALogbook};
 use jumpseat_entries::home_call;
 
 /// Each step brings a logbook from form n to form n + 1. Steps are never changed
 /// once released, only added.
-pub(crate) const STEPS: &[&str] = &[
+pub(crate) const SCHEMA_STEPS: &[&str] = &[
     include_str!("schema/001.sql"),
     include_str!("schema/002.sql"),
     include_str!("schema/003.sql"),
 ];
 
 /// How a database file of SQLite begins.
-const MAGIC: &[u8; 16] = b"SQLite format 3\0";
+const SQLITE_MAGIC: &[u8; 16] = b"SQLite format 3\0";
 
 /// What a database is to us.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Kind {
+pub(crate) enum DatabaseKind {
     /// A logbook of a form that is known here.
     Logbook(usize),
     /// It holds no table at all.
@@ -33,35 +33,35 @@ pub(crate) enum Kind {
     Foreign,
 }
 
-impl Kind {
+impl DatabaseKind {
     /// What this version makes.
-    pub(crate) const NEWEST: Self = Self::Logbook(STEPS.len());
+    pub(crate) const NEWEST: Self = Self::Logbook(SCHEMA_STEPS.len());
 }
 
 /// Refuses a file that cannot be a logbook, before SQLite opens it: to SQLite a file
 /// of no bytes is a new database. Errors name `named`.
-pub(crate) fn look_at_file(path: &Path, named: &Path) -> Result<(), LogError> {
-    let unreadable = |error| LogError::unreadable(named, error);
+pub(crate) fn look_at_file(path: &Path, named: &Path) -> Result<(), LogbookError> {
+    let unreadable = |error| LogbookError::unreadable(named, error);
     let data = fs::metadata(path).map_err(unreadable)?;
     if !data.is_file() {
-        return Err(LogError::unfit(named, Unfit::NoFile));
+        return Err(LogbookError::unfit(named, NotALogbook::NoFile));
     }
     if data.len() == 0 {
-        return Err(LogError::unfit(named, Unfit::Empty));
+        return Err(LogbookError::unfit(named, NotALogbook::Empty));
     }
-    let mut start = [0; MAGIC.len()];
+    let mut start = [0; SQLITE_MAGIC.len()];
     match File::open(path).and_then(|mut file| file.read_exact(&mut start)) {
-        Ok(()) if start == *MAGIC => Ok(()),
+        Ok(()) if start == *SQLITE_MAGIC => Ok(()),
         Err(error) if error.kind() != io::ErrorKind::UnexpectedEof => Err(unreadable(error)),
-        _ => Err(LogError::unfit(named, Unfit::NoDatabase)),
+        _ => Err(LogbookError::unfit(named, NotALogbook::NoDatabase)),
     }
 }
 
 /// What a database is; a logbook of a newer form is an error.
-pub(crate) fn kind(connection: &Connection, path: &Path) -> Result<Kind, LogError> {
+pub(crate) fn kind(connection: &Connection, path: &Path) -> Result<DatabaseKind, LogbookError> {
     let failed = database(path, "be read");
     let found = form(connection).map_err(&failed)?;
-    let known = STEPS.len();
+    let known = SCHEMA_STEPS.len();
     let (tables, ours): (i64, i64) = connection
         .query_row(
             "SELECT count(*), count(*) FILTER (WHERE name IN ('entries', 'drafts', 'contacts'))
@@ -71,18 +71,18 @@ pub(crate) fn kind(connection: &Connection, path: &Path) -> Result<Kind, LogErro
         )
         .map_err(&failed)?;
     match found as usize {
-        0 if tables == 0 => Ok(Kind::Nothing),
+        0 if tables == 0 => Ok(DatabaseKind::Nothing),
         form if form > 0 && ours == 3 => {
             if form > known {
-                return Err(LogError::Newer {
+                return Err(LogbookError::Newer {
                     path: path.to_owned(),
                     found,
                     known: u32::try_from(known).unwrap_or(u32::MAX),
                 });
             }
-            Ok(Kind::Logbook(form))
+            Ok(DatabaseKind::Logbook(form))
         }
-        _ => Ok(Kind::Foreign),
+        _ => Ok(DatabaseKind::Foreign),
     }
 }
 
@@ -97,12 +97,12 @@ pub(crate) fn migrate(
     path: &Path,
     steps: &[&str],
     back_up: &dyn Fn(&Connection),
-) -> Result<(), LogError> {
+) -> Result<(), LogbookError> {
     let failed = |doing| database(path, doing);
     let known = u32::try_from(steps.len()).unwrap_or(u32::MAX);
     let found = form(connection).map_err(failed("be read"))?;
     if found > known {
-        return Err(LogError::Newer {
+        return Err(LogbookError::Newer {
             path: path.to_owned(),
             found,
             known,
@@ -165,13 +165,13 @@ mod tests {
         let back_up = |connection: &Connection| seen.borrow_mut().push(form(connection));
         let mut migrate =
             |steps: &[&str]| migrate(&mut connection, &path, steps, &back_up).unwrap();
-        migrate(&STEPS[..1]);
-        migrate(STEPS);
-        migrate(STEPS);
-        migrate(&[STEPS, &[NEXT]].concat());
+        migrate(&SCHEMA_STEPS[..1]);
+        migrate(SCHEMA_STEPS);
+        migrate(SCHEMA_STEPS);
+        migrate(&[SCHEMA_STEPS, &[NEXT]].concat());
         // Not of one that is new, nor of one that stays as it is.
-        assert_eq!(*seen.borrow(), [1, STEPS.len() as u32]);
-        assert_eq!(form(&connection), STEPS.len() as u32 + 1);
+        assert_eq!(*seen.borrow(), [1, SCHEMA_STEPS.len() as u32]);
+        assert_eq!(form(&connection), SCHEMA_STEPS.len() as u32 + 1);
     }
 
     /// A logbook of the first form, with a drafted and confirmed entry, one from
@@ -192,9 +192,9 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
-        migrate(&mut connection, &path, &STEPS[..1], NONE).unwrap();
+        migrate(&mut connection, &path, &SCHEMA_STEPS[..1], NONE).unwrap();
         connection.execute_batch(FIRST).unwrap();
-        migrate(&mut connection, &path, STEPS, NONE).unwrap();
+        migrate(&mut connection, &path, SCHEMA_STEPS, NONE).unwrap();
         for (query, expected) in [
             (
                 "SELECT at_utc || call || band || station FROM entries WHERE number = 1",
@@ -222,8 +222,12 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
-        migrate(&mut connection, &path, &STEPS[..1], NONE).unwrap();
-        let steps = [STEPS, &[NEXT, "CREATE TABLE later (id INTEGER) STRICT;"]].concat();
+        migrate(&mut connection, &path, &SCHEMA_STEPS[..1], NONE).unwrap();
+        let steps = [
+            SCHEMA_STEPS,
+            &[NEXT, "CREATE TABLE later (id INTEGER) STRICT;"],
+        ]
+        .concat();
         migrate(&mut connection, &path, &steps, NONE).unwrap_err();
         assert_eq!(form(&connection), 1);
         migrate(&mut connection, &path, &steps[..steps.len() - 1], NONE).unwrap();
@@ -235,10 +239,10 @@ mod tests {
         let path = folder.path().join("log.sqlite");
         let mut connection = open(&path);
         connection.pragma_update(None, "user_version", 9).unwrap();
-        let error = migrate(&mut connection, &path, STEPS, NONE).unwrap_err();
+        let error = migrate(&mut connection, &path, SCHEMA_STEPS, NONE).unwrap_err();
         assert!(matches!(
             error,
-            LogError::Newer {
+            LogbookError::Newer {
                 found: 9,
                 known: 3,
                 ..

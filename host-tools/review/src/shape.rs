@@ -1,11 +1,11 @@
 //! Drafts joined and taken apart, as a person hears them.
 
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_entries::{Alternative, Draft, Field, Kind};
+use jumpseat_entries::{Alternative, Draft, DraftKind, Field};
 use jumpseat_place::locator;
-use jumpseat_trip::{Dial, Track};
+use jumpseat_trip::{DialHistory, Track};
 
-use crate::shelf::Open;
+use crate::open_trips::OpenTrip;
 
 /// Two drafts of one trip as one.
 pub(crate) fn join(one: &Draft, other: &Draft) -> Draft {
@@ -30,7 +30,7 @@ pub(crate) fn join(one: &Draft, other: &Draft) -> Draft {
     doubts.dedup();
     let moved = ends.area_off.clone().or_else(|| ends.area.value.clone());
     Draft {
-        kind: Kind::Contact,
+        kind: DraftKind::Contact,
         off_s: ends.off_s,
         off: ends.off.clone(),
         marks_s,
@@ -76,7 +76,7 @@ fn better(one: &Field<String>, other: &Field<String>) -> Field<String> {
 
 /// A draft as two: the second begins with the over at `cut`. `None` where one of them
 /// would have no over.
-pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&Open>) -> Option<(Draft, Draft)> {
+pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&OpenTrip>) -> Option<(Draft, Draft)> {
     if cut == 0 || cut >= draft.overs.len() {
         return None;
     }
@@ -86,7 +86,7 @@ pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&Open>) -> Option<(Dr
         let within = |at: f64| from_s <= at && at < to_s;
         let field = |field: &Field<String>| share(field, within);
         Draft {
-            kind: Kind::Contact,
+            kind: DraftKind::Contact,
             on_s: from_s,
             off_s: to_s,
             marks_s: draft
@@ -135,7 +135,7 @@ fn moved(
     time: &Field<DateTime<Utc>>,
     was_s: f64,
     is_s: f64,
-    open: Option<&Open>,
+    open: Option<&OpenTrip>,
 ) -> Field<DateTime<Utc>> {
     let mut field = time.clone();
     field.evidence.clear();
@@ -153,7 +153,7 @@ fn moved(
 }
 
 /// Place and dial where the draft begins.
-fn settle(draft: &mut Draft, open: &Open) {
+fn settle(draft: &mut Draft, open: &OpenTrip) {
     let mono = open.mono(draft.on_s);
     let place = Track::of(&open.trip).at_mono(mono);
     if let Some(at) = place.value {
@@ -162,7 +162,7 @@ fn settle(draft: &mut Draft, open: &Open) {
         let name = locator::encode(at.lat, at.lon, 3).ok();
         draft.locator = Field::new(name, place.doubts);
     }
-    let dial = Dial::of(&open.trip).at_mono(mono);
+    let dial = DialHistory::of(&open.trip).at_mono(mono);
     if let Some(setting) = dial.value {
         let band = jumpseat_place::band::of(setting.hz).map(|band| band.name.clone());
         draft.band = Field::new(band, dial.doubts.clone());

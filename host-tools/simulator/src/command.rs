@@ -11,37 +11,37 @@ use clap::{Parser, Subcommand};
 /// Simulates drives, and judges what was made of them.
 #[derive(Debug, Parser)]
 #[command(name = "drive", version)]
-pub struct Command {
+pub struct DriveCommand {
     #[command(subcommand)]
-    action: Action,
+    action: DriveAction,
 }
 
 #[derive(Debug, Subcommand)]
-enum Action {
+enum DriveAction {
     /// Simulates a drive: its script, the trip that the recorder makes of it, and its truth
-    Simulate(simulate::Script),
+    Simulate(simulate::ScriptCommand),
     /// Writes the script of a drive only: sound, events and truth
-    Script(simulate::Script),
+    Script(simulate::ScriptCommand),
     /// Compares a draft with the truth
-    Score(score::Score),
+    Score(score::ScoreCommand),
     /// Scores groups of drives and writes a page with tables and the calibration curve
-    Report(report::Report),
+    Report(report::ReportCommand),
     /// Fits the model of the draft to drives whose truth is known
-    Fit(fit::Fit),
+    Fit(fit::FitCommand),
     /// Makes the demo drive that `jumpseat demo` shows
-    Demo(simulate::Demo),
+    Demo(simulate::DemoDriveCommand),
 }
 
-impl Command {
+impl DriveCommand {
     /// Does what was asked.
     pub fn run(self) -> Result<()> {
         match self.action {
-            Action::Simulate(simulate) => simulate.simulate(),
-            Action::Script(script) => script.run(),
-            Action::Score(score) => score.run(),
-            Action::Report(report) => report.run(),
-            Action::Fit(fit) => fit.run(),
-            Action::Demo(demo) => demo.run(),
+            DriveAction::Simulate(simulate) => simulate.simulate(),
+            DriveAction::Script(script) => script.run(),
+            DriveAction::Score(score) => score.run(),
+            DriveAction::Report(report) => report.run(),
+            DriveAction::Fit(fit) => fit.run(),
+            DriveAction::Demo(demo) => demo.run(),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Simulates drives whose truth is known, and scores drafts against that truth.
 //!
-//! A [`scenario::Scenario`] says what happens on a drive; [`plan::Plan`] gives
+//! A [`scenario::DriveScenario`] says what happens on a drive; [`plan::DrivePlan`] gives
 //! every over its time from the length of its spoken words; [`script`] writes
 //! the sound, the key edges, the receiver's sentences and the dial changes; and
 //! [`truth`] writes what a perfect log of that drive would hold. Everything
@@ -19,7 +19,7 @@ pub mod scenario;
 pub mod score;
 pub mod script;
 pub mod sound;
-pub mod through_recorder;
+pub mod trip_recording;
 pub mod truth;
 
 pub use copy_folder::copy_folder;

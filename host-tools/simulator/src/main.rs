@@ -3,10 +3,10 @@
 use std::process::ExitCode;
 
 use clap::Parser as _;
-use jumpseat_simulator::command::Command;
+use jumpseat_simulator::command::DriveCommand;
 
 fn main() -> ExitCode {
-    match Command::parse().run() {
+    match DriveCommand::parse().run() {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("drive: {error:#}");

@@ -1,45 +1,48 @@
 //! When everything happens: the scenario laid out in time by the length of its words.
 
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 
-use crate::scenario::{Dial, Episode, Over, Path, Position, Scenario, Span, Speaking, Voice};
-use crate::sound::{self, Speech};
+use crate::scenario::{
+    DriveEpisode, DriveScenario, DriveSpan, OtherStation, RadioPath, ScriptedDial, ScriptedOver,
+    SpeakerVoice, TruePosition,
+};
+use crate::sound::{self, SpokenClip};
 
 /// A drive with every over at its time.
 #[derive(Debug)]
-pub struct Plan {
+pub struct DrivePlan {
     /// What was planned.
-    pub scenario: Scenario,
+    pub scenario: DriveScenario,
     /// Length of the drive in seconds.
     pub length_s: f64,
     /// Overs in order of time.
     pub overs: Vec<PlannedOver>,
     /// Dial changes in order of time, the first at 0.
-    pub dial: Vec<(f64, Dial)>,
+    pub dial: Vec<(f64, ScriptedDial)>,
     /// From when on which way the band sounds, in order of time, the first at 0.
-    pub paths: Vec<(f64, Path)>,
+    pub paths: Vec<(f64, RadioPath)>,
     /// Presses of the mark button in order of time.
     pub marks: Vec<PlannedMark>,
     /// What is said on the next channel.
-    pub neighbour: Option<Speech>,
+    pub neighbour: Option<SpokenClip>,
 }
 
 /// An over at its time.
 #[derive(Debug)]
 pub struct PlannedOver {
-    /// Index into [`Scenario::episodes`].
+    /// Index into [`DriveScenario::episodes`].
     pub episode: usize,
-    /// Index into [`Episode::overs`].
+    /// Index into [`DriveEpisode::overs`].
     pub number: usize,
     /// Who speaks.
-    pub direction: Direction,
+    pub direction: AudioDirection,
     /// Key down to key up of an over of the operator; carrier, or voice on
     /// sideband, of the other station.
-    pub span: Span,
+    pub span: DriveSpan,
     /// When the voice begins.
     pub voice_from_s: f64,
     /// The voice at 16 kHz, active level 1.
-    pub voice: Speech,
+    pub voice: SpokenClip,
     /// The words.
     pub text: String,
 }
@@ -54,34 +57,38 @@ pub struct PlannedMark {
 }
 
 /// A button is held this long.
-pub const PRESS_S: f64 = 0.22;
+pub const BUTTON_PRESS_S: f64 = 0.22;
 
 impl PlannedOver {
     /// How the other station arrives during this over.
-    pub fn path(&self, plan: &Plan) -> Option<Path> {
+    pub fn path(&self, plan: &DrivePlan) -> Option<RadioPath> {
         Some(plan.scenario.episodes.get(self.episode)?.path)
     }
 
     /// The other station, when it is one.
-    pub fn speaking<'a>(&self, plan: &'a Plan) -> Option<&'a Speaking> {
+    pub fn speaking<'a>(&self, plan: &'a DrivePlan) -> Option<&'a OtherStation> {
         let episode = plan.scenario.episodes.get(self.episode)?;
         let over = episode.overs.get(self.number)?;
-        (over.direction == Direction::Rx)
+        (over.direction == AudioDirection::Rx)
             .then(|| episode.cast.get(over.speaker))
             .flatten()
     }
 }
 
 /// Whose voice an over has.
-fn voice_of<'a>(scenario: &'a Scenario, episode: &'a Episode, over: &Over) -> &'a Voice {
+fn voice_of<'a>(
+    scenario: &'a DriveScenario,
+    episode: &'a DriveEpisode,
+    over: &ScriptedOver,
+) -> &'a SpeakerVoice {
     match episode.cast.get(over.speaker) {
-        Some(speaking) if over.direction == Direction::Rx => &speaking.voice,
+        Some(speaking) if over.direction == AudioDirection::Rx => &speaking.voice,
         _ => &scenario.voice,
     }
 }
 
 /// All that is to be said, with its voice.
-fn lines(scenario: &Scenario) -> Vec<(Voice, String)> {
+fn lines(scenario: &DriveScenario) -> Vec<(SpeakerVoice, String)> {
     let said = scenario.episodes.iter().flat_map(|episode| {
         let voice = |over| voice_of(scenario, episode, over).clone();
         episode
@@ -92,14 +99,14 @@ fn lines(scenario: &Scenario) -> Vec<(Voice, String)> {
     said.chain(scenario.neighbour.clone()).collect()
 }
 
-impl Plan {
+impl DrivePlan {
     /// Speaks every over of the scenario and lays it out in time.
     ///
     /// `progress` is told, as a fraction, how much has been spoken.
-    pub fn of(
-        scenario: Scenario,
+    pub fn lay_out(
+        scenario: DriveScenario,
         progress: &mut dyn FnMut(f64),
-    ) -> Result<Self, sound::SpeechError> {
+    ) -> Result<Self, sound::SynthesisError> {
         let mut plan = Self {
             length_s: 0.0,
             overs: Vec::new(),
@@ -109,7 +116,7 @@ impl Plan {
             neighbour: None,
             scenario,
         };
-        let mut speaker = sound::Speaker::new()?;
+        let mut speaker = sound::SpeechSynthesiser::new()?;
         let mut now_s = 0.0;
         let episodes = plan.scenario.episodes.clone();
         speaker.prepare(&lines(&plan.scenario), progress)?;
@@ -121,10 +128,10 @@ impl Plan {
                 plan.mark(now_s - before_s, index);
             }
             for (number, over) in episode.overs.iter().enumerate() {
-                let operator = over.direction == Direction::Tx;
+                let operator = over.direction == AudioDirection::Tx;
                 let voice = voice_of(&plan.scenario, episode, over);
                 let spoken = speaker.speak(voice, &over.text)?;
-                let carrier = matches!(episode.path, Path::Fm { .. } | Path::Car(_));
+                let carrier = matches!(episode.path, RadioPath::Fm { .. } | RadioPath::Car(_));
                 let lead_s = if operator || carrier {
                     plan.scenario.sound.key_lead_s
                 } else {
@@ -137,7 +144,7 @@ impl Plan {
                 }
                 if episode.tunnel_before == Some(number) && plan.scenario.receiver.tunnel.is_none()
                 {
-                    plan.scenario.receiver.tunnel = Some(Span {
+                    plan.scenario.receiver.tunnel = Some(DriveSpan {
                         from_s: now_s,
                         to_s: from_s,
                     });
@@ -146,7 +153,7 @@ impl Plan {
                     episode: index,
                     number,
                     direction: over.direction,
-                    span: Span { from_s, to_s },
+                    span: DriveSpan { from_s, to_s },
                     voice_from_s: from_s + lead_s,
                     voice: spoken,
                     text: over.text.clone(),
@@ -161,14 +168,17 @@ impl Plan {
             plan.neighbour = Some(speaker.speak(voice, text)?);
         }
         plan.marks.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
-        let last_mark_s = plan.marks.last().map_or(0.0, |mark| mark.at_s + PRESS_S);
+        let last_mark_s = plan
+            .marks
+            .last()
+            .map_or(0.0, |mark| mark.at_s + BUTTON_PRESS_S);
         let end_s = now_s.max(last_mark_s) + plan.scenario.tail_s;
         plan.length_s = end_s.max(plan.scenario.least_length_s).ceil();
         progress(1.0);
         Ok(plan)
     }
 
-    fn tune(&mut self, at_s: f64, dial: &Dial) {
+    fn tune(&mut self, at_s: f64, dial: &ScriptedDial) {
         let first = self.dial.is_empty();
         if self.dial.last().is_none_or(|(_, set)| set != dial) {
             let at_s = if first { 0.0 } else { round_ms(at_s) };
@@ -176,7 +186,7 @@ impl Plan {
         }
     }
 
-    fn sound_like(&mut self, at_s: f64, path: Path) {
+    fn sound_like(&mut self, at_s: f64, path: RadioPath) {
         let first = self.paths.is_empty();
         if self.paths.last().is_none_or(|(_, set)| *set != path) {
             let at_s = if first { 0.0 } else { round_ms(at_s) };
@@ -192,7 +202,7 @@ impl Plan {
     }
 
     /// Where the car is.
-    pub fn position(&self, at_s: f64) -> Position {
+    pub fn position(&self, at_s: f64) -> TruePosition {
         self.scenario.road.at(at_s)
     }
 
@@ -207,7 +217,7 @@ impl Plan {
     pub fn key(&self) -> Vec<(f64, bool)> {
         self.overs
             .iter()
-            .filter(|over| over.direction == Direction::Tx)
+            .filter(|over| over.direction == AudioDirection::Tx)
             .flat_map(|over| [(over.span.from_s, true), (over.span.to_s, false)])
             .collect()
     }

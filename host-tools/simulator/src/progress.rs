@@ -4,14 +4,14 @@ use std::io::{IsTerminal as _, Write as _};
 
 /// Shows how far something is.
 #[derive(Debug)]
-pub struct Progress {
+pub struct DriveProgress {
     what: &'static str,
     shown: Option<u32>,
 }
 
-impl Progress {
+impl DriveProgress {
     /// Of this work.
-    pub fn of(what: &'static str) -> Self {
+    pub fn new(what: &'static str) -> Self {
         Self { what, shown: None }
     }
 

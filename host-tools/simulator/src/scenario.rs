@@ -4,52 +4,52 @@ mod channels;
 mod conversation;
 mod first_drive;
 mod people;
-mod roads;
 mod stations;
 mod talk;
+mod whole_drive;
 
 use chrono::{DateTime, Utc};
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 use serde::{Deserialize, Serialize};
 
 pub use first_drive::{demo, live, short};
-pub use roads::{Difficulty, Wish, drive};
 pub use talk::SPELLING;
+pub use whole_drive::{DriveDifficulty, DriveWish, drive};
 
 /// A drive. All times in seconds from its start, all levels in dB below full scale.
 #[derive(Debug, Clone)]
-pub struct Scenario {
+pub struct DriveScenario {
     /// Makes the noise and the small accidents.
     pub seed: u64,
     /// UTC at t = 0.
     pub start: DateTime<Utc>,
     /// Whose drive it is.
-    pub station: Station,
+    pub station: OperatorStation,
     /// The operator's voice, the same all the way.
-    pub voice: Voice,
+    pub voice: SpeakerVoice,
     /// What is said, in order.
-    pub episodes: Vec<Episode>,
+    pub episodes: Vec<DriveEpisode>,
     /// Quiet after the last episode.
     pub tail_s: f64,
     /// The drive goes on in quiet at least until then.
     pub least_length_s: f64,
     /// Where the car goes.
-    pub road: Road,
+    pub road: CarRoute,
     /// How the satellite receiver behaves.
-    pub receiver: Receiver,
+    pub receiver: ReceiverBehaviour,
     /// How things sound.
-    pub sound: Sound,
+    pub sound: SoundLevels,
     /// Times that a switch bounces at each edge of the key and the button.
     pub bounces: u32,
     /// A tone in the receive audio at the start and the end, to count samples by.
-    pub marker: Option<Marker>,
+    pub marker: Option<ToneMarker>,
     /// What people on the next channel say.
-    pub neighbour: Option<(Voice, String)>,
+    pub neighbour: Option<(SpeakerVoice, String)>,
 }
 
 /// The operator's station.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Station {
+pub struct OperatorStation {
     /// Call sign as licensed.
     pub call: String,
     /// Call sign of the operator.
@@ -58,7 +58,7 @@ pub struct Station {
 
 /// Where a voice comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Family {
+pub enum VoiceFamily {
     /// The program espeak-ng.
     Espeak,
     /// The program flite.
@@ -69,9 +69,9 @@ pub enum Family {
 
 /// A voice.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub struct Voice {
+pub struct SpeakerVoice {
     /// Where it comes from.
-    pub family: Family,
+    pub family: VoiceFamily,
     /// Its name there, such as "en-us+m3"; the folder of word recordings.
     pub name: String,
     /// Words a minute.
@@ -80,12 +80,12 @@ pub struct Voice {
     pub pitch: u32,
 }
 
-impl std::fmt::Display for Voice {
+impl std::fmt::Display for SpeakerVoice {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let family = match self.family {
-            Family::Espeak => "espeak-ng",
-            Family::Flite => "flite",
-            Family::Words => "words",
+            VoiceFamily::Espeak => "espeak-ng",
+            VoiceFamily::Flite => "flite",
+            VoiceFamily::Words => "words",
         };
         // Of a folder only its name: where it lies is nobody's business.
         let name = std::path::Path::new(&self.name).file_name();
@@ -95,7 +95,7 @@ impl std::fmt::Display for Voice {
 
 /// Frequency and mode.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Dial {
+pub struct ScriptedDial {
     /// Frequency in hertz.
     pub hz: u64,
     /// Rig control's word: "USB", "LSB", "FM".
@@ -104,7 +104,7 @@ pub struct Dial {
 
 /// A stretch of the drive in which one thing happens.
 #[derive(Debug, Clone)]
-pub struct Episode {
+pub struct DriveEpisode {
     /// What happens, in a few words, for tables.
     pub kind: &'static str,
     /// It starts no earlier than this.
@@ -112,16 +112,16 @@ pub struct Episode {
     /// The dial is there this long before the first over.
     pub settled_s: f64,
     /// Where the dial stands.
-    pub dial: Dial,
+    pub dial: ScriptedDial,
     /// How the other stations arrive.
-    pub path: Path,
+    pub path: RadioPath,
     /// The others who speak.
-    pub cast: Vec<Speaking>,
+    pub cast: Vec<OtherStation>,
     /// Who speaks when.
-    pub overs: Vec<Over>,
+    pub overs: Vec<ScriptedOver>,
     /// What the log should hold; empty for calls that nobody answered and for
     /// what is only overheard.
-    pub contacts: Vec<Contact>,
+    pub contacts: Vec<ScriptedContact>,
     /// Presses of the button, in seconds after the end of the last over.
     pub marks_s: Vec<f64>,
     /// Presses of the button, in seconds before the first over.
@@ -132,9 +132,9 @@ pub struct Episode {
 
 /// Another station on the air.
 #[derive(Debug, Clone)]
-pub struct Speaking {
+pub struct OtherStation {
     /// The voice.
-    pub voice: Voice,
+    pub voice: SpeakerVoice,
     /// Stronger or weaker than the path of the episode has it, in dB.
     pub level_db: f32,
     /// Mistuned by this many hertz; sideband only.
@@ -143,22 +143,22 @@ pub struct Speaking {
 
 /// One turn of transmission.
 #[derive(Debug, Clone)]
-pub struct Over {
+pub struct ScriptedOver {
     /// Who speaks: the operator (`Tx`) or another station (`Rx`).
-    pub direction: Direction,
-    /// Index into [`Episode::cast`]; of no meaning when the operator speaks.
+    pub direction: AudioDirection,
+    /// Index into [`DriveEpisode::cast`]; of no meaning when the operator speaks.
     pub speaker: usize,
     /// Silence since the over before.
     pub pause_s: f64,
     /// The dial is moved there during that silence.
-    pub dial: Option<Dial>,
+    pub dial: Option<ScriptedDial>,
     /// The words, ready to be spoken.
     pub text: String,
 }
 
 /// What is true of a contact.
 #[derive(Debug, Clone)]
-pub struct Contact {
+pub struct ScriptedContact {
     /// The other station's call sign.
     pub call: String,
     /// Report given, if one was.
@@ -175,7 +175,7 @@ pub struct Contact {
 
 /// The way from the other transmitter to the loudspeaker.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Path {
+pub enum RadioPath {
     /// Single sideband: steady noise, slow fading.
     Ssb {
         /// Active speech level over noise in 300 to 2,700 Hz, in dB.
@@ -191,14 +191,14 @@ pub enum Path {
         squelch_tail_s: f64,
     },
     /// Short wave as it is: two fading paths, and what else is on the band.
-    Hf(Hf),
+    Hf(ShortWaveChannel),
     /// Frequency modulation as a car hears it.
-    Car(Car),
+    Car(MobileFmChannel),
 }
 
 /// A short-wave channel.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Hf {
+pub struct ShortWaveChannel {
     /// Mean active speech level over noise in 300 to 2,700 Hz, in dB.
     pub snr_db: f32,
     /// The second path comes this much later, in seconds.
@@ -217,7 +217,7 @@ pub struct Hf {
 
 /// A very high frequency channel.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Car {
+pub struct MobileFmChannel {
     /// Active speech level over noise while the carrier stands, in dB.
     pub snr_db: f32,
     /// Noise burst after the carrier drops, in seconds.
@@ -231,7 +231,7 @@ pub struct Car {
 
 /// Levels of the drive, in dB below full scale.
 #[derive(Debug, Clone, Copy)]
-pub struct Sound {
+pub struct SoundLevels {
     /// Active speech level of both channels.
     pub speech_dbfs: f32,
     /// Noise of the band in the receive channel on sideband.
@@ -246,7 +246,7 @@ pub struct Sound {
 
 /// A tone at both ends of the receive audio.
 #[derive(Debug, Clone, Copy)]
-pub struct Marker {
+pub struct ToneMarker {
     /// Its frequency in hertz.
     pub hz: f64,
     /// Its length in seconds.
@@ -259,9 +259,9 @@ pub struct Marker {
 
 /// The car's way.
 #[derive(Debug, Clone)]
-pub struct Road {
+pub struct CarRoute {
     /// Corner points, in degrees; straight between them.
-    pub points: Vec<Position>,
+    pub points: Vec<TruePosition>,
     /// How far along them the drive starts, in metres.
     pub start_m: f64,
     /// Speed in metres per second.
@@ -272,7 +272,7 @@ pub struct Road {
 
 /// A place in degrees.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Position {
+pub struct TruePosition {
     /// North positive.
     pub lat: f64,
     /// East positive.
@@ -281,7 +281,7 @@ pub struct Position {
 
 /// The satellite receiver.
 #[derive(Debug, Clone)]
-pub struct Receiver {
+pub struct ReceiverBehaviour {
     /// It reports no date before this.
     pub date_after_s: f64,
     /// It has no fix before this.
@@ -291,19 +291,19 @@ pub struct Receiver {
     /// Its sentences come this long after the second that they name.
     pub latency_s: (f64, f64),
     /// No sky.
-    pub tunnel: Option<Span>,
+    pub tunnel: Option<DriveSpan>,
 }
 
 /// A stretch of time in seconds from the start of the drive.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Span {
+pub struct DriveSpan {
     /// Start.
     pub from_s: f64,
     /// End.
     pub to_s: f64,
 }
 
-impl Span {
+impl DriveSpan {
     /// Holds for the start and not for the end.
     pub fn contains(&self, at_s: f64) -> bool {
         (self.from_s..self.to_s).contains(&at_s)

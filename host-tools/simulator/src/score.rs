@@ -8,14 +8,14 @@ mod table;
 
 use serde::Serialize;
 
-pub use draft::{DraftEntry, DraftFile, Field, Kind};
-pub use summary::{Bin, Summary};
+pub use draft::{ScoredDraft, ScoredEntry, ScoredEntryKind, ScoredField};
+pub use summary::{CalibrationBin, ScoreSummary};
 
-use crate::truth::{TrueContact, Truth};
+use crate::truth::{DriveTruth, TrueContact};
 
 /// What a draft is worth.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Score {
+pub struct DraftScore {
     /// Contacts that took place.
     pub contacts: usize,
     /// Length of the drive in hours.
@@ -31,12 +31,12 @@ pub struct Score {
     /// Call signs with a stated probability, and whether they were right.
     pub stated: Vec<(f64, bool)>,
     /// Every contact that was found, field by field.
-    pub matched: Vec<Match>,
+    pub matched: Vec<MatchedContact>,
 }
 
 /// A contact that was found. Errors are draft minus truth.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Match {
+pub struct MatchedContact {
     /// The true call sign.
     pub contact: String,
     /// What kind of contact it was.
@@ -54,27 +54,27 @@ pub struct Match {
     /// Error of the end.
     pub off_error_s: Option<f64>,
     /// Frequency.
-    pub hz: Verdict,
+    pub hz: FieldVerdict,
     /// Mode.
-    pub mode: Verdict,
+    pub mode: FieldVerdict,
     /// Own locator.
-    pub locator: Verdict,
+    pub locator: FieldVerdict,
     /// Distance from the true place in metres; `None` when the draft has no place.
     pub place_error_m: Option<f64>,
     /// Call sign.
-    pub call: Verdict,
+    pub call: FieldVerdict,
     /// Report given.
-    pub sent: Verdict,
+    pub sent: FieldVerdict,
     /// Report received.
-    pub received: Verdict,
+    pub received: FieldVerdict,
     /// Name.
-    pub name: Verdict,
+    pub name: FieldVerdict,
 }
 
 /// What a field is worth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Verdict {
+pub enum FieldVerdict {
     /// As it was.
     Right,
     /// Not first, but among the alternatives.
@@ -85,8 +85,8 @@ pub enum Verdict {
     Blank,
 }
 
-impl Verdict {
-    fn of<T: PartialEq>(field: &Field<T>, truth: &T) -> Self {
+impl FieldVerdict {
+    fn compare<T: PartialEq>(field: &ScoredField<T>, truth: &T) -> Self {
         match &field.value {
             Some(value) if value == truth => Self::Right,
             _ if field.alternatives.iter().any(|other| other.value == *truth) => Self::Alternative,
@@ -96,9 +96,9 @@ impl Verdict {
     }
 
     /// A value that was not there to be found is right when blank.
-    fn of_optional(field: &Field<String>, truth: Option<&String>) -> Self {
+    fn compare_optional(field: &ScoredField<String>, truth: Option<&String>) -> Self {
         match (truth, &field.value) {
-            (Some(truth), _) => Self::of(field, truth),
+            (Some(truth), _) => Self::compare(field, truth),
             (None, None) => Self::Right,
             (None, Some(_)) => Self::Wrong,
         }
@@ -106,12 +106,12 @@ impl Verdict {
 }
 
 /// The score of a draft.
-pub fn score(truth: &Truth, draft: &DraftFile) -> Result<Score, chrono::ParseError> {
+pub fn score(truth: &DriveTruth, draft: &ScoredDraft) -> Result<DraftScore, chrono::ParseError> {
     let start = truth.start()?;
-    let entries: Vec<&DraftEntry> = draft
+    let entries: Vec<&ScoredEntry> = draft
         .drafts
         .iter()
-        .filter(|entry| entry.kind == Kind::Contact)
+        .filter(|entry| entry.kind == ScoredEntryKind::Contact)
         .collect();
     let spans: Vec<(f64, f64)> = entries.iter().map(|entry| entry.span_s(start)).collect();
     let calls: Vec<Option<&str>> = entries
@@ -119,7 +119,7 @@ pub fn score(truth: &Truth, draft: &DraftFile) -> Result<Score, chrono::ParseErr
         .map(|entry| entry.call.value.as_deref())
         .collect();
     let pairs = matching::pairs(&truth.contacts, &spans, &calls);
-    let mut result = Score {
+    let mut result = DraftScore {
         contacts: truth.contacts.len(),
         hours: truth.length_s / 3_600.0,
         found: 0,
@@ -137,7 +137,7 @@ pub fn score(truth: &Truth, draft: &DraftFile) -> Result<Score, chrono::ParseErr
                 let stated = entries[entry].call.probability;
                 result
                     .stated
-                    .extend(stated.map(|stated| (stated, found.call == Verdict::Right)));
+                    .extend(stated.map(|stated| (stated, found.call == FieldVerdict::Right)));
                 result.matched.push(found);
             }
             None => result.missed.push((contact.call.clone(), contact.on_s)),
@@ -159,16 +159,16 @@ pub fn score(truth: &Truth, draft: &DraftFile) -> Result<Score, chrono::ParseErr
 
 fn compare(
     contact: &TrueContact,
-    entry: &DraftEntry,
+    entry: &ScoredEntry,
     start: chrono::DateTime<chrono::Utc>,
-) -> Match {
-    let error_s = |field: &Field<chrono::DateTime<chrono::Utc>>, true_s: f64| {
+) -> MatchedContact {
+    let error_s = |field: &ScoredField<chrono::DateTime<chrono::Utc>>, true_s: f64| {
         field
             .value
             .map(|utc| draft::seconds_since(start, utc) - true_s)
     };
     let place = entry.lat.value.zip(entry.lon.value);
-    Match {
+    MatchedContact {
         contact: contact.call.clone(),
         kind: contact.kind.clone(),
         voice: contact.voice.clone(),
@@ -177,18 +177,18 @@ fn compare(
         reported: contact.received.is_some(),
         on_error_s: error_s(&entry.on, contact.on_s),
         off_error_s: error_s(&entry.off, contact.off_s),
-        hz: Verdict::of(&entry.hz, &contact.hz),
-        mode: Verdict::of(&entry.mode, &contact.mode),
-        locator: Verdict::of(
+        hz: FieldVerdict::compare(&entry.hz, &contact.hz),
+        mode: FieldVerdict::compare(&entry.mode, &contact.mode),
+        locator: FieldVerdict::compare(
             &entry.locator.map(|locator| locator.to_lowercase()),
             &contact.locator.to_lowercase(),
         ),
         place_error_m: place
             .map(|(lat, lon)| crate::gps::distance_m((lat, lon), (contact.lat, contact.lon))),
-        call: Verdict::of(&entry.call, &contact.call),
-        sent: Verdict::of_optional(&entry.sent, contact.sent.as_ref()),
-        received: Verdict::of_optional(&entry.received, contact.received.as_ref()),
-        name: Verdict::of_optional(&entry.name, contact.name.as_ref()),
+        call: FieldVerdict::compare(&entry.call, &contact.call),
+        sent: FieldVerdict::compare_optional(&entry.sent, contact.sent.as_ref()),
+        received: FieldVerdict::compare_optional(&entry.received, contact.received.as_ref()),
+        name: FieldVerdict::compare_optional(&entry.name, contact.name.as_ref()),
     }
 }
 

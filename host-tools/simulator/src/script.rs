@@ -7,35 +7,35 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use crate::gps;
-use crate::plan::{PRESS_S, Plan, round_ms};
-use crate::scenario::Dial;
-use crate::sound::{Mixer, RATE};
-use crate::truth::Truth;
+use crate::plan::{BUTTON_PRESS_S, DrivePlan, round_ms};
+use crate::scenario::ScriptedDial;
+use crate::sound::{DriveMixer, SCRIPT_SAMPLE_RATE};
+use crate::truth::DriveTruth;
 
 /// The sound: two channels of 16 bits at 16 kHz, receive and transmit.
-pub const SOUND: &str = "drive.wav";
+pub const SOUND_FILE: &str = "drive.wav";
 /// Everything else, one event a line.
-pub const EVENTS: &str = "events.jsonl";
+pub const EVENTS_FILE: &str = "events.jsonl";
 /// What a perfect log would hold.
-pub const TRUTH: &str = "truth.json";
+pub const DRIVE_TRUTH_FILE: &str = "truth.json";
 
 /// Rig control is read again this often; the recorder writes down what it needs of that.
 const DIAL_EVERY_S: f64 = 20.0;
 
 /// One line of the events.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct ScriptEvent {
+pub struct DriveScriptEvent {
     /// Seconds from the start of the drive.
     pub at_s: f64,
     /// What happens.
     #[serde(flatten)]
-    pub input: Input,
+    pub input: ScriptInput,
 }
 
 /// What happens to a recorder's inputs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Input {
+pub enum ScriptInput {
     /// The key line, bounces included.
     Ptt(bool),
     /// The mark button: pressed or released, bounces included.
@@ -43,7 +43,7 @@ pub enum Input {
     /// A sentence of the satellite receiver, without its line end.
     Nmea(String),
     /// The dial of the rig.
-    Dial(Dial),
+    Dial(ScriptedDial),
 }
 
 /// Why a script could not be written or read.
@@ -99,32 +99,36 @@ impl ScriptError {
 }
 
 /// Writes the three files of a script into `folder`, which is made if need be.
-pub fn write(plan: &Plan, folder: &Path, progress: &mut dyn FnMut(f64)) -> Result<(), ScriptError> {
+pub fn write(
+    plan: &DrivePlan,
+    folder: &Path,
+    progress: &mut dyn FnMut(f64),
+) -> Result<(), ScriptError> {
     fs::create_dir_all(folder).map_err(ScriptError::file(folder))?;
-    write_sound(plan, &folder.join(SOUND), progress)?;
+    write_sound(plan, &folder.join(SOUND_FILE), progress)?;
     write_events(plan, folder)
 }
 
 /// Writes the events and the truth of a script into `folder`, whose sound stays
 /// as it is: it does not depend on the date.
-pub fn write_events(plan: &Plan, folder: &Path) -> Result<(), ScriptError> {
-    let path = folder.join(EVENTS);
+pub fn write_events(plan: &DrivePlan, folder: &Path) -> Result<(), ScriptError> {
+    let path = folder.join(EVENTS_FILE);
     let mut text = String::new();
     for event in events(plan) {
         text.push_str(&serde_json::to_string(&event).map_err(ScriptError::json(&path))?);
         text.push('\n');
     }
     fs::write(&path, text).map_err(ScriptError::file(&path))?;
-    let path = folder.join(TRUTH);
-    let mut text =
-        serde_json::to_string_pretty(&Truth::of(plan)).map_err(ScriptError::json(&path))?;
+    let path = folder.join(DRIVE_TRUTH_FILE);
+    let mut text = serde_json::to_string_pretty(&DriveTruth::from_plan(plan))
+        .map_err(ScriptError::json(&path))?;
     text.push('\n');
     fs::write(&path, text).map_err(ScriptError::file(&path))
 }
 
 /// Reads the events of the script in `folder`.
-pub fn read_events(folder: &Path) -> Result<Vec<ScriptEvent>, ScriptError> {
-    let path = folder.join(EVENTS);
+pub fn read_events(folder: &Path) -> Result<Vec<DriveScriptEvent>, ScriptError> {
+    let path = folder.join(EVENTS_FILE);
     let text = fs::read_to_string(&path).map_err(ScriptError::file(&path))?;
     let parse = |(index, line)| {
         serde_json::from_str(line).map_err(|source| ScriptError::Line {
@@ -138,13 +142,13 @@ pub fn read_events(folder: &Path) -> Result<Vec<ScriptEvent>, ScriptError> {
 
 /// Reads the sound of the script in `folder`: pairs of receive and transmit.
 pub fn read_sound(folder: &Path) -> Result<Vec<[i16; 2]>, hound::Error> {
-    let mut reader = hound::WavReader::open(folder.join(SOUND))?;
+    let mut reader = hound::WavReader::open(folder.join(SOUND_FILE))?;
     let samples: Result<Vec<i16>, _> = reader.samples().collect();
     Ok(samples?.as_chunks::<2>().0.to_vec())
 }
 
 /// All events of a plan in order of time.
-pub fn events(plan: &Plan) -> Vec<ScriptEvent> {
+pub fn events(plan: &DrivePlan) -> Vec<DriveScriptEvent> {
     let bounces = plan.scenario.bounces;
     let mut all = Vec::new();
     for (index, (at_s, dial)) in plan.dial.iter().enumerate() {
@@ -154,24 +158,29 @@ pub fn events(plan: &Plan) -> Vec<ScriptEvent> {
             .map_or(plan.length_s, |next| next.0);
         let readings = (0..).map(|number| at_s + DIAL_EVERY_S * f64::from(number));
         for at_s in readings.take_while(|&at_s| at_s < until_s) {
-            let input = Input::Dial(dial.clone());
-            all.push(ScriptEvent {
+            let input = ScriptInput::Dial(dial.clone());
+            all.push(DriveScriptEvent {
                 at_s: round_ms(at_s),
                 input,
             });
         }
     }
     for (at_s, down) in plan.key() {
-        all.extend(edge(at_s, down, bounces, Input::Ptt));
+        all.extend(edge(at_s, down, bounces, ScriptInput::Ptt));
     }
     for mark in &plan.marks {
-        all.extend(edge(mark.at_s, true, bounces, Input::Mark));
-        all.extend(edge(mark.at_s + PRESS_S, false, bounces, Input::Mark));
+        all.extend(edge(mark.at_s, true, bounces, ScriptInput::Mark));
+        all.extend(edge(
+            mark.at_s + BUTTON_PRESS_S,
+            false,
+            bounces,
+            ScriptInput::Mark,
+        ));
     }
     for (at_s, sentence) in gps::sentences(plan) {
-        all.push(ScriptEvent {
+        all.push(DriveScriptEvent {
             at_s,
-            input: Input::Nmea(sentence),
+            input: ScriptInput::Nmea(sentence),
         });
     }
     all.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
@@ -179,19 +188,28 @@ pub fn events(plan: &Plan) -> Vec<ScriptEvent> {
 }
 
 /// An edge of a switch whose contact opens and closes again, 2 ms each time.
-fn edge(at_s: f64, closed: bool, bounces: u32, input: fn(bool) -> Input) -> Vec<ScriptEvent> {
+fn edge(
+    at_s: f64,
+    closed: bool,
+    bounces: u32,
+    input: fn(bool) -> ScriptInput,
+) -> Vec<DriveScriptEvent> {
     (0..=2 * bounces)
-        .map(|step| ScriptEvent {
+        .map(|step| DriveScriptEvent {
             at_s: round_ms(at_s + 0.002 * f64::from(step)),
             input: input(closed == (step % 2 == 0)),
         })
         .collect()
 }
 
-fn write_sound(plan: &Plan, path: &Path, progress: &mut dyn FnMut(f64)) -> Result<(), ScriptError> {
+fn write_sound(
+    plan: &DrivePlan,
+    path: &Path,
+    progress: &mut dyn FnMut(f64),
+) -> Result<(), ScriptError> {
     let spec = hound::WavSpec {
         channels: 2,
-        sample_rate: RATE,
+        sample_rate: SCRIPT_SAMPLE_RATE,
         bits_per_sample: 16,
         sample_format: hound::SampleFormat::Int,
     };
@@ -202,7 +220,7 @@ fn write_sound(plan: &Plan, path: &Path, progress: &mut dyn FnMut(f64)) -> Resul
     let file = fs::File::create(path).map_err(ScriptError::file(path))?;
     let mut file = BufWriter::new(file);
     let mut writer = hound::WavWriter::new(&mut file, spec).map_err(sound)?;
-    let mut mixer = Mixer::new(plan);
+    let mut mixer = DriveMixer::new(plan);
     let mut seconds = 0.0;
     loop {
         let block = mixer.block();
@@ -224,43 +242,46 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(input: Input, json: &str) {
-        let event = ScriptEvent {
+    fn check(input: ScriptInput, json: &str) {
+        let event = DriveScriptEvent {
             at_s: 12.345,
             input,
         };
         assert_eq!(serde_json::to_string(&event).unwrap(), json);
-        assert_eq!(serde_json::from_str::<ScriptEvent>(json).unwrap(), event);
+        assert_eq!(
+            serde_json::from_str::<DriveScriptEvent>(json).unwrap(),
+            event
+        );
     }
 
     #[test]
     fn an_event_is_one_flat_object() {
-        check(Input::Ptt(true), r#"{"at_s":12.345,"ptt":true}"#);
-        check(Input::Mark(false), r#"{"at_s":12.345,"mark":false}"#);
+        check(ScriptInput::Ptt(true), r#"{"at_s":12.345,"ptt":true}"#);
+        check(ScriptInput::Mark(false), r#"{"at_s":12.345,"mark":false}"#);
         check(
-            Input::Nmea("$GPZDA*48".into()),
+            ScriptInput::Nmea("$GPZDA*48".into()),
             r#"{"at_s":12.345,"nmea":"$GPZDA*48"}"#,
         );
-        let dial = Dial {
+        let dial = ScriptedDial {
             hz: 14_250_000,
             mode: "USB".into(),
         };
         check(
-            Input::Dial(dial),
+            ScriptInput::Dial(dial),
             r#"{"at_s":12.345,"dial":{"hz":14250000,"mode":"USB"}}"#,
         );
     }
 
     #[test]
     fn a_bouncing_switch_settles_where_it_was_sent() {
-        let levels = |closed| -> Vec<(f64, Input)> {
-            let edges = edge(1.0, closed, 1, Input::Ptt);
+        let levels = |closed| -> Vec<(f64, ScriptInput)> {
+            let edges = edge(1.0, closed, 1, ScriptInput::Ptt);
             edges
                 .into_iter()
                 .map(|event| (event.at_s, event.input))
                 .collect()
         };
-        let ptt = Input::Ptt;
+        let ptt = ScriptInput::Ptt;
         assert_eq!(
             levels(true),
             [(1.0, ptt(true)), (1.002, ptt(false)), (1.004, ptt(true))]

@@ -6,11 +6,11 @@ mod filter;
 mod mixer;
 mod speech;
 
-pub use mixer::Mixer;
-pub use speech::{Speaker, Speech, SpeechError};
+pub use mixer::DriveMixer;
+pub use speech::{SpeechSynthesiser, SpokenClip, SynthesisError};
 
 /// Samples a second in every script and trip folder.
-pub const RATE: u32 = 16_000;
+pub const SCRIPT_SAMPLE_RATE: u32 = 16_000;
 
 /// Full scale of 16 bits times the level.
 pub(crate) fn amplitude(dbfs: f32) -> f32 {
@@ -24,5 +24,5 @@ pub(crate) fn gain(db: f32) -> f32 {
 
 /// The sample count at a time.
 pub(crate) fn sample_at(seconds: f64) -> u64 {
-    (seconds * f64::from(RATE)).round() as u64
+    (seconds * f64::from(SCRIPT_SAMPLE_RATE)).round() as u64
 }

@@ -4,17 +4,17 @@ use std::fs;
 use std::path::Path;
 
 use chrono::{DateTime, SecondsFormat, Utc};
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 use serde::{Deserialize, Serialize};
 
 use crate::gps::locator::locator;
-use crate::plan::{Plan, PlannedOver};
-use crate::scenario::{Contact, Span, Station};
+use crate::plan::{DrivePlan, PlannedOver};
+use crate::scenario::{DriveSpan, OperatorStation, ScriptedContact};
 use crate::script::{self, ScriptError};
 
 /// The truth of a drive. Times in seconds from its start.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Truth {
+pub struct DriveTruth {
     /// 1.
     pub format: u32,
     /// The seed that made it.
@@ -22,26 +22,26 @@ pub struct Truth {
     /// UTC at t = 0, RFC 3339.
     pub start_utc: String,
     /// Whose drive.
-    pub station: Station,
+    pub station: OperatorStation,
     /// Length of the drive.
     pub length_s: f64,
     /// In order of time.
     pub contacts: Vec<TrueContact>,
     /// Calls that nobody answered.
-    pub unanswered: Vec<Unanswered>,
+    pub unanswered: Vec<UnansweredCall>,
     /// What others said to one another.
     #[serde(default)]
     pub overheard: Vec<TrueOver>,
     /// Presses of the mark button.
     pub marks: Vec<TrueMark>,
     /// Where the car was, every ten seconds.
-    pub track: Vec<TrackPoint>,
+    pub track: Vec<TrueTrackPoint>,
     /// No sky.
-    pub tunnel: Option<Span>,
+    pub tunnel: Option<DriveSpan>,
     /// From here on the receiver had a fix.
     pub first_fix_s: f64,
     /// Starts of the marker tones and their length, in samples, if there are any.
-    pub markers: Option<Markers>,
+    pub markers: Option<TrueMarkers>,
 }
 
 /// A contact as it was.
@@ -86,7 +86,7 @@ pub struct TrueContact {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TrueOver {
     /// Who spoke.
-    pub direction: Direction,
+    pub direction: AudioDirection,
     /// Key down, carrier, or voice on sideband.
     pub from_s: f64,
     /// The end of it.
@@ -97,7 +97,7 @@ pub struct TrueOver {
 
 /// A call that nobody answered.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Unanswered {
+pub struct UnansweredCall {
     /// Key down.
     pub at_s: f64,
 }
@@ -113,7 +113,7 @@ pub struct TrueMark {
 
 /// A place on the way.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct TrackPoint {
+pub struct TrueTrackPoint {
     /// When.
     pub at_s: f64,
     /// Latitude in degrees.
@@ -124,7 +124,7 @@ pub struct TrackPoint {
 
 /// Marker tones.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Markers {
+pub struct TrueMarkers {
     /// Frequency in hertz.
     pub hz: f64,
     /// Start of the first, in seconds.
@@ -135,9 +135,9 @@ pub struct Markers {
     pub length_s: f64,
 }
 
-impl Truth {
+impl DriveTruth {
     /// The truth of a plan.
-    pub fn of(plan: &Plan) -> Self {
+    pub fn from_plan(plan: &DrivePlan) -> Self {
         let scenario = &plan.scenario;
         let mut contacts = Vec::new();
         let mut last_of_episode = Vec::new();
@@ -150,14 +150,15 @@ impl Truth {
             last_of_episode
                 .push((!episode.contacts.is_empty()).then(|| contacts.len().saturating_sub(1)));
             for over in overs {
-                let part =
-                    |contact: &Contact| (contact.overs.0..=contact.overs.1).contains(&over.number);
+                let part = |contact: &ScriptedContact| {
+                    (contact.overs.0..=contact.overs.1).contains(&over.number)
+                };
                 match over.direction {
                     _ if episode.contacts.iter().any(part) => {}
-                    Direction::Tx => unanswered.push(Unanswered {
+                    AudioDirection::Tx => unanswered.push(UnansweredCall {
                         at_s: over.span.from_s,
                     }),
-                    Direction::Rx => overheard.push(true_over(over)),
+                    AudioDirection::Rx => overheard.push(true_over(over)),
                 }
             }
         }
@@ -178,7 +179,7 @@ impl Truth {
             track: track(plan),
             tunnel: scenario.receiver.tunnel,
             first_fix_s: scenario.receiver.fix_after_s,
-            markers: scenario.marker.map(|marker| Markers {
+            markers: scenario.marker.map(|marker| TrueMarkers {
                 hz: marker.hz,
                 first_s: marker.margin_s,
                 last_s: plan.length_s - marker.margin_s - marker.length_s,
@@ -189,7 +190,7 @@ impl Truth {
 
     /// Reads the truth of the script in `folder`.
     pub fn read(folder: &Path) -> Result<Self, ScriptError> {
-        let path = folder.join(script::TRUTH);
+        let path = folder.join(script::DRIVE_TRUTH_FILE);
         let text = fs::read_to_string(&path).map_err(ScriptError::file(&path))?;
         serde_json::from_str(&text).map_err(|source| ScriptError::Json { path, source })
     }
@@ -200,7 +201,11 @@ impl Truth {
     }
 }
 
-fn true_contact(plan: &Plan, contact: &Contact, overs: &[&PlannedOver]) -> Option<TrueContact> {
+fn true_contact(
+    plan: &DrivePlan,
+    contact: &ScriptedContact,
+    overs: &[&PlannedOver],
+) -> Option<TrueContact> {
     let overs = overs.get(contact.overs.0..=contact.overs.1)?;
     let (first, last) = (overs.first()?, overs.last()?);
     let on_s = first.span.from_s;
@@ -241,13 +246,13 @@ fn true_over(over: &PlannedOver) -> TrueOver {
     }
 }
 
-fn track(plan: &Plan) -> Vec<TrackPoint> {
+fn track(plan: &DrivePlan) -> Vec<TrueTrackPoint> {
     let count = (plan.length_s / 10.0) as u32;
     (0..=count)
         .map(|number| {
             let at_s = f64::from(number) * 10.0;
             let place = plan.position(at_s);
-            TrackPoint {
+            TrueTrackPoint {
                 at_s,
                 lat: place.lat,
                 lon: place.lon,

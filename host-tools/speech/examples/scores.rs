@@ -4,7 +4,7 @@
 use std::error::Error;
 use std::io::{self, Read, Write};
 
-use jumpseat_speech::Ear;
+use jumpseat_speech::SpeechRecogniser;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut bytes = Vec::new();
@@ -13,7 +13,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         .chunks_exact(2)
         .map(|s| i16::from_le_bytes([s[0], s[1]]))
         .collect();
-    for stretch in Ear::built_in()?.listen(&samples, 8000)? {
+    for stretch in SpeechRecogniser::built_in()?.score_stretches(&samples, 8000)? {
         let scores: Vec<u8> = stretch.plain.iter().flat_map(|p| p.to_le_bytes()).collect();
         io::stdout().write_all(&scores)?;
     }

@@ -14,18 +14,18 @@
 
 mod floor;
 mod modulation;
-mod spans;
 mod spectrum;
+mod speech_spans;
 #[cfg(test)]
 mod tests;
 
-use floor::Floor;
-use modulation::Modulation;
-use spans::Spans;
-use spectrum::{BANDS, HOP, Spectrum};
+use floor::NoiseFloor;
+use modulation::SyllableModulation;
+use spectrum::{BANDS, BandSpectrum, HOP_SAMPLES};
+use speech_spans::StretchCollector;
 
-pub use spans::Stretch;
 pub use spectrum::SAMPLE_RATE;
+pub use speech_spans::SpeechStretch;
 
 /// One band adds at most this much loudness, so that a strong narrow signal
 /// cannot pass for speech.
@@ -37,32 +37,32 @@ const DYNAMICS_DB: f32 = 20.0;
 const PEAK_FALL_DB: f32 = 0.1;
 
 /// Finds speech in received audio, 16 kHz mono.
-pub struct Detector {
-    spectrum: Spectrum,
-    floor: [Floor; BANDS],
+pub struct SpeechDetector {
+    spectrum: BandSpectrum,
+    floor: [NoiseFloor; BANDS],
     peak: [f32; BANDS],
     recent: [[f32; BANDS]; 2],
-    modulation: Modulation,
-    spans: Spans,
+    modulation: SyllableModulation,
+    spans: StretchCollector,
     frame: u64,
 }
 
-impl Default for Detector {
+impl Default for SpeechDetector {
     fn default() -> Self {
         Self::new()
     }
 }
 
-impl Detector {
+impl SpeechDetector {
     /// A detector that has heard nothing yet.
     pub fn new() -> Self {
         Self {
-            spectrum: Spectrum::new(),
-            floor: std::array::from_fn(|_| Floor::new()),
+            spectrum: BandSpectrum::new(),
+            floor: std::array::from_fn(|_| NoiseFloor::new()),
             peak: [f32::MIN; BANDS],
             recent: [[0.0; BANDS]; 2],
-            modulation: Modulation::new(),
-            spans: Spans::new(),
+            modulation: SyllableModulation::new(),
+            spans: StretchCollector::new(),
             frame: 0,
         }
     }
@@ -79,13 +79,13 @@ impl Detector {
 
     /// Ends the over. Gives the stretches of speech in it, in order, in seconds
     /// since its first sample, and is ready for the next over.
-    pub fn finish(&mut self) -> Vec<Stretch> {
-        let length_s = (self.frame * HOP as u64) as f64 / f64::from(SAMPLE_RATE);
+    pub fn finish(&mut self) -> Vec<SpeechStretch> {
+        let length_s = (self.frame * HOP_SAMPLES as u64) as f64 / f64::from(SAMPLE_RATE);
         self.spectrum.restart();
-        self.modulation = Modulation::new();
+        self.modulation = SyllableModulation::new();
         self.peak = [f32::MIN; BANDS];
         self.frame = 0;
-        std::mem::replace(&mut self.spans, Spans::new()).finish(length_s)
+        std::mem::replace(&mut self.spans, StretchCollector::new()).finish(length_s)
     }
 
     /// One frame of band levels in dB.

@@ -3,7 +3,7 @@
 /// Decoder's probabilities, and the share that was right of the readings that were given
 /// about so much, with straight lines between. Printed by `hear_bench --fit` from every
 /// other sign of the set in `model/judge.py`; model/MODEL.md has what the rest say.
-const RIGHT: [(f64, f64); 7] = [
+const CALIBRATION_KNOTS: [(f64, f64); 7] = [
     (0.0, 0.0),
     (0.2, 0.178),
     (0.4, 0.293),
@@ -14,12 +14,17 @@ const RIGHT: [(f64, f64); 7] = [
 ];
 
 /// How often a reading is right that the decoder gives `p`, both 0 to 1; never falls as `p` rises.
-pub(crate) fn right(p: f64) -> f64 {
-    let next = RIGHT.iter().position(|(given, _)| *given > p);
-    match next.and_then(|k| Some((RIGHT.get(k.checked_sub(1)?)?, RIGHT.get(k)?))) {
+pub(crate) fn calibrated(p: f64) -> f64 {
+    let next = CALIBRATION_KNOTS.iter().position(|(given, _)| *given > p);
+    match next.and_then(|k| {
+        Some((
+            CALIBRATION_KNOTS.get(k.checked_sub(1)?)?,
+            CALIBRATION_KNOTS.get(k)?,
+        ))
+    }) {
         Some(((x, y), (above, top))) => y + (top - y) * (p - x) / (above - x),
         None if p <= 0.0 => 0.0,
-        None => RIGHT[RIGHT.len() - 1].1,
+        None => CALIBRATION_KNOTS[CALIBRATION_KNOTS.len() - 1].1,
     }
 }
 
@@ -29,10 +34,12 @@ mod tests {
 
     #[test]
     fn it_never_falls_and_stays_a_probability() {
-        let values: Vec<f64> = (-1..=101).map(|k| right(f64::from(k) / 100.0)).collect();
+        let values: Vec<f64> = (-1..=101)
+            .map(|k| calibrated(f64::from(k) / 100.0))
+            .collect();
         assert!(values.windows(2).all(|w| w[0] <= w[1]), "{values:?}");
         assert!(values.iter().all(|p| (0.0..=1.0).contains(p)));
-        assert_eq!(right(0.0), 0.0);
-        assert!(right(f64::NAN) <= 1.0);
+        assert_eq!(calibrated(0.0), 0.0);
+        assert!(calibrated(f64::NAN) <= 1.0);
     }
 }

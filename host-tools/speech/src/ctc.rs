@@ -2,19 +2,19 @@
 //!
 //! Graves and others (2006), 'Connectionist temporal classification'.
 
-use crate::fold::{BLANK, CLASSES};
+use crate::fold::{BLANK_CLASS, CLASSES};
 
 /// A row of class probabilities.
-pub(crate) type Row = [f32; CLASSES];
+pub(crate) type ClassRow = [f32; CLASSES];
 
 /// Log-probability that `labels` (classes, no blanks) is all that was said in `rows`;
 /// the reference that the beam search is tested against.
 #[cfg(test)]
-pub(crate) fn log_probability(rows: &[Row], labels: &[usize]) -> f64 {
+pub(crate) fn log_probability(rows: &[ClassRow], labels: &[usize]) -> f64 {
     let width = 2 * labels.len() + 1;
     let label = |s: usize| {
         if s.is_multiple_of(2) {
-            BLANK
+            BLANK_CLASS
         } else {
             labels[s / 2]
         }
@@ -32,7 +32,7 @@ pub(crate) fn log_probability(rows: &[Row], labels: &[usize]) -> f64 {
             if t > 0 && s > 0 {
                 sum += alpha[s - 1];
             }
-            if t > 0 && s > 1 && label(s) != BLANK && label(s) != label(s - 2) {
+            if t > 0 && s > 1 && label(s) != BLANK_CLASS && label(s) != label(s - 2) {
                 sum += alpha[s - 2];
             }
             *cell = sum * f64::from(row[label(s)]);
@@ -59,7 +59,7 @@ pub(crate) fn log_probability(rows: &[Row], labels: &[usize]) -> f64 {
 /// other, whatever came before and after: the share of all CTC paths.
 ///
 /// Runs in time `rows × labels`; an empty `labels` is certain.
-pub(crate) fn probability_within(rows: &[Row], labels: &[usize]) -> f64 {
+pub(crate) fn probability_within(rows: &[ClassRow], labels: &[usize]) -> f64 {
     let n = labels.len();
     if n == 0 {
         return 1.0;
@@ -82,7 +82,7 @@ pub(crate) fn probability_within(rows: &[Row], labels: &[usize]) -> f64 {
             if all <= 0.0 {
                 continue;
             }
-            new_gap[j] += all * p(BLANK);
+            new_gap[j] += all * p(BLANK_CLASS);
             for c in 1..CLASSES {
                 new_mass[j][c] += mass[j][c] * p(c);
                 let fresh = (all - mass[j][c]) * p(c);
@@ -117,11 +117,11 @@ fn automaton(labels: &[usize]) -> Vec<[usize; CLASSES]> {
 mod tests {
     use super::*;
 
-    fn rows(seed: u64, count: usize) -> Vec<Row> {
+    fn rows(seed: u64, count: usize) -> Vec<ClassRow> {
         let mut state = seed;
         (0..count)
             .map(|_| {
-                let mut row: Row = std::array::from_fn(|c| {
+                let mut row: ClassRow = std::array::from_fn(|c| {
                     state = state
                         .wrapping_mul(6364136223846793005)
                         .wrapping_add(1442695040888963407);
@@ -139,7 +139,7 @@ mod tests {
     }
 
     /// Every path of classes 0 to 3, collapsed, with its probability.
-    fn paths(rows: &[Row]) -> Vec<(Vec<usize>, f64)> {
+    fn paths(rows: &[ClassRow]) -> Vec<(Vec<usize>, f64)> {
         let mut all = vec![(Vec::<usize>::new(), 1.0_f64)];
         for row in rows {
             all = all
@@ -156,7 +156,7 @@ mod tests {
         all.into_iter()
             .map(|(mut path, p)| {
                 path.dedup();
-                path.retain(|c| *c != BLANK);
+                path.retain(|c| *c != BLANK_CLASS);
                 (path, p)
             })
             .collect()

@@ -2,7 +2,7 @@
 
 /// Why nothing was heard.
 #[derive(Debug, thiserror::Error)]
-pub enum HearError {
+pub enum RecogniserError {
     /// The acoustic model did not run.
     #[error("the acoustic model failed ({0}); please report this with the recording")]
     Model(String),

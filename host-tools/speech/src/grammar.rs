@@ -7,29 +7,29 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use crate::ctc::Row;
-use crate::fold::{BLANK, CLASSES, WORD, symbol_of};
-use crate::shape::{self, Begun};
+use crate::ctc::ClassRow;
+use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};
+use crate::sign_shape::{self, PartialSign};
 
 /// The forms of signs in the making; form 0 is between signs.
-struct Forms {
+struct FormAutomaton {
     /// The form after one more symbol of a class, if there is one.
     next: Vec<[Option<u8>; CLASSES]>,
     /// What a form is worth as a whole sign; 1 between signs.
     worth: Vec<f64>,
 }
 
-static FORMS: LazyLock<Forms> = LazyLock::new(|| {
-    let mut known: HashMap<Begun, u8> = HashMap::from([(Begun::default(), 0)]);
-    let mut queue = vec![Begun::default()];
-    let mut forms = Forms {
+static FORM_AUTOMATON: LazyLock<FormAutomaton> = LazyLock::new(|| {
+    let mut known: HashMap<PartialSign, u8> = HashMap::from([(PartialSign::default(), 0)]);
+    let mut queue = vec![PartialSign::default()];
+    let mut forms = FormAutomaton {
         next: Vec::new(),
         worth: Vec::new(),
     };
     while let Some(begun) = queue.get(forms.next.len()).copied() {
         let mut row = [None; CLASSES];
         for (class, next) in row.iter_mut().enumerate() {
-            let symbol = symbol_of(class).filter(|_| class != WORD);
+            let symbol = symbol_of(class).filter(|_| class != WORD_CLASS);
             if let Some(form) = symbol.and_then(|c| begun.with(c)).map(|b| b.form()) {
                 let id = known.len() as u8;
                 *next = Some(*known.entry(form).or_insert_with(|| {
@@ -49,11 +49,11 @@ static FORMS: LazyLock<Forms> = LazyLock::new(|| {
 });
 
 /// Masses of a moment, by form and class said last; the last cell is 'blank since'.
-type Masses = Vec<[f64; CLASSES]>;
+type FormMasses = Vec<[f64; CLASSES]>;
 
 /// What came before and what may come after every moment of a stretch.
-pub(crate) struct Readings {
-    /// Mass between signs after so many steps, by class said last (`BLANK`: blank since).
+pub(crate) struct ReadingMasses {
+    /// Mass between signs after so many steps, by class said last (`BLANK_CLASS`: blank since).
     pub(crate) before: Vec<[f64; CLASSES]>,
     /// Mass of all that may follow so many steps between signs, the class just said.
     pub(crate) after: Vec<[f64; CLASSES]>,
@@ -62,10 +62,10 @@ pub(crate) struct Readings {
 }
 
 /// Sums up every reading of `rows`, so that all of them together have mass one.
-pub(crate) fn sum(rows: &[Row]) -> Readings {
+pub(crate) fn sum(rows: &[ClassRow]) -> ReadingMasses {
     let (before, mut scale) = forward(rows);
     let after = backward(rows, &mut scale);
-    Readings {
+    ReadingMasses {
         before,
         after,
         scale,
@@ -74,13 +74,21 @@ pub(crate) fn sum(rows: &[Row]) -> Readings {
 
 /// What a class costs that belongs to no sign.
 pub(crate) fn stray(class: usize) -> f64 {
-    if class == WORD { 1.0 } else { shape::STRAY }
+    if class == WORD_CLASS {
+        1.0
+    } else {
+        sign_shape::STRAY_SYMBOL_WEIGHT
+    }
 }
 
 /// Mass between signs: nothing begun, or something that may be whole.
-fn between(masses: &Masses) -> [f64; CLASSES] {
+fn between(masses: &FormMasses) -> [f64; CLASSES] {
     let mut out = [0.0; CLASSES];
-    for (form, worth) in masses.iter().zip(&FORMS.worth).filter(|(_, w)| **w > 0.0) {
+    for (form, worth) in masses
+        .iter()
+        .zip(&FORM_AUTOMATON.worth)
+        .filter(|(_, w)| **w > 0.0)
+    {
         for (sum, mass) in out.iter_mut().zip(form) {
             *sum += mass * worth;
         }
@@ -88,20 +96,20 @@ fn between(masses: &Masses) -> [f64; CLASSES] {
     out
 }
 
-fn forward(rows: &[Row]) -> (Vec<[f64; CLASSES]>, Vec<f64>) {
-    let forms = &*FORMS;
-    let mut masses: Masses = vec![[0.0; CLASSES]; forms.worth.len()];
-    masses[0][BLANK] = 1.0;
+fn forward(rows: &[ClassRow]) -> (Vec<[f64; CLASSES]>, Vec<f64>) {
+    let forms = &*FORM_AUTOMATON;
+    let mut masses: FormMasses = vec![[0.0; CLASSES]; forms.worth.len()];
+    masses[0][BLANK_CLASS] = 1.0;
     let (mut out, mut scale) = (vec![between(&masses)], Vec::with_capacity(rows.len()));
     for row in rows {
         let p = row.map(f64::from);
-        let mut next: Masses = vec![[0.0; CLASSES]; forms.worth.len()];
+        let mut next: FormMasses = vec![[0.0; CLASSES]; forms.worth.len()];
         for (form, old) in masses.iter().enumerate() {
             let all: f64 = old.iter().sum();
             if all <= 0.0 {
                 continue;
             }
-            next[form][BLANK] += all * p[BLANK];
+            next[form][BLANK_CLASS] += all * p[BLANK_CLASS];
             for class in 1..CLASSES {
                 next[form][class] += old[class] * p[class];
                 if let Some(longer) = forms.next[form][class].filter(|_| form > 0) {
@@ -131,9 +139,9 @@ fn forward(rows: &[Row]) -> (Vec<[f64; CLASSES]>, Vec<f64>) {
     (out, scale)
 }
 
-fn backward(rows: &[Row], scale: &mut [f64]) -> Vec<[f64; CLASSES]> {
-    let forms = &*FORMS;
-    let mut values: Masses = forms.worth.iter().map(|w| [*w; CLASSES]).collect();
+fn backward(rows: &[ClassRow], scale: &mut [f64]) -> Vec<[f64; CLASSES]> {
+    let forms = &*FORM_AUTOMATON;
+    let mut values: FormMasses = forms.worth.iter().map(|w| [*w; CLASSES]).collect();
     let mut out = vec![[1.0; CLASSES]; rows.len() + 1];
     for (step, row) in rows.iter().enumerate().rev() {
         let p = row.map(|x| f64::from(x) / scale[step]);
@@ -143,7 +151,7 @@ fn backward(rows: &[Row], scale: &mut [f64]) -> Vec<[f64; CLASSES]> {
             let begins = forms.next[0][class].map_or(0.0, |f| values[usize::from(f)][class]);
             open[class] = p[class] * (stray(class) * values[0][class] + begins);
         }
-        let mut earlier: Masses = vec![[0.0; CLASSES]; values.len()];
+        let mut earlier: FormMasses = vec![[0.0; CLASSES]; values.len()];
         for (form, cells) in earlier.iter_mut().enumerate() {
             let mut fresh = open.map(|x| x * forms.worth[form]);
             for class in (1..CLASSES).filter(|_| form > 0) {
@@ -151,10 +159,10 @@ fn backward(rows: &[Row], scale: &mut [f64]) -> Vec<[f64; CLASSES]> {
                     fresh[class] += p[class] * values[usize::from(longer)][class];
                 }
             }
-            let all = fresh.iter().sum::<f64>() + p[BLANK] * values[form][BLANK];
+            let all = fresh.iter().sum::<f64>() + p[BLANK_CLASS] * values[form][BLANK_CLASS];
             for (class, cell) in cells.iter_mut().enumerate() {
                 *cell = match class {
-                    BLANK => all,
+                    BLANK_CLASS => all,
                     _ => all - fresh[class] + p[class] * values[form][class],
                 };
             }
@@ -168,23 +176,34 @@ fn backward(rows: &[Row], scale: &mut [f64]) -> Vec<[f64; CLASSES]> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::every;
+    use crate::exhaustive;
     use crate::fold::class_of;
 
     #[test]
     fn sums_equal_those_over_every_path_and_every_cut() {
-        let classes = [BLANK, class_of('K'), class_of('7'), class_of('Q'), WORD];
+        let classes = [
+            BLANK_CLASS,
+            class_of('K'),
+            class_of('7'),
+            class_of('Q'),
+            WORD_CLASS,
+        ];
         for seed in 1..6 {
-            let rows = every::rows(seed, 6, &classes);
+            let rows = exhaustive::rows(seed, 6, &classes);
             let all = sum(&rows);
             let got: f64 = all.scale.iter().product();
-            let wanted: f64 = every::said(&rows, &classes)
+            let wanted: f64 = exhaustive::every_text(&rows, &classes)
                 .iter()
-                .map(|(text, p)| p * every::cuts(text).iter().map(|(w, _)| w).sum::<f64>())
+                .map(|(text, p)| {
+                    p * exhaustive::every_cut(text)
+                        .iter()
+                        .map(|(w, _)| w)
+                        .sum::<f64>()
+                })
                 .sum();
             assert!((got / wanted - 1.0).abs() < 1e-9, "{got} {wanted}");
             assert!(
-                (all.after[0][BLANK] - 1.0).abs() < 1e-9,
+                (all.after[0][BLANK_CLASS] - 1.0).abs() < 1e-9,
                 "{:?}",
                 all.after[0]
             );

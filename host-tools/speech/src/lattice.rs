@@ -1,7 +1,7 @@
 //! Every way in which a stretch can be read as call signs, strays and words, at once.
 //!
 //! The scores are composed with a small grammar: a call sign is worth what its shape
-//! is worth, a letter or figure that belongs to none costs `shape::STRAY`, other words
+//! is worth, a letter or figure that belongs to none costs `shape::STRAY_SYMBOL_WEIGHT`, other words
 //! cost nothing. Forward and backward sums over the trellis (Rabiner 1989, 'A tutorial
 //! on hidden Markov models', §III) give the probability of every sign at its place.
 //! What was said before a sign does not multiply the states, so a sign said again in
@@ -10,20 +10,20 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
-use crate::ctc::Row;
-use crate::fold::{BLANK, CLASSES, WORD, symbol_of};
-use crate::shape;
+use crate::ctc::ClassRow;
+use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};
+use crate::sign_shape;
 
 /// States that are carried from step to step.
-const WIDTH: usize = 320;
+const BEAM_STATES: usize = 320;
 /// States of less than this share of the best are dropped.
-const NARROW: f64 = 1e-6;
+const BEAM_LEAST_SHARE: f64 = 1e-6;
 /// Classes less probable than this are not tried in a step.
-const LEAST: f32 = 2e-5;
+const LEAST_CLASS_PROBABILITY: f32 = 2e-5;
 
 /// A call sign at one place.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Reading {
+pub(crate) struct SignReading {
     /// Capital letters and figures.
     pub(crate) sign: String,
     /// Steps from its first to its last symbol.
@@ -34,18 +34,18 @@ pub(crate) struct Reading {
 
 /// The part of the past that the future depends on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-struct State {
+struct LatticeState {
     /// The sign in the making; empty between signs.
-    begun: shape::Begun,
-    /// The class said last, `BLANK` at first.
+    begun: sign_shape::PartialSign,
+    /// The class said last, `BLANK_CLASS` at first.
     last: u8,
     /// Whether there was a blank since.
     rested: bool,
 }
 
 /// A state at a step.
-struct Cell {
-    state: State,
+struct LatticeCell {
+    state: LatticeState,
     mass: f64,
     /// Steps in which the sign in the making began, and in which its last symbol came,
     /// by the best way here.
@@ -57,7 +57,7 @@ struct Cell {
 }
 
 /// A way from a cell of one step to a cell of the next.
-struct Way {
+struct LatticeArc {
     source: u32,
     target: u32,
     weight: f64,
@@ -66,22 +66,22 @@ struct Way {
 }
 
 /// The signs in `rows`, each place on its own, in no order.
-pub(crate) fn readings(rows: &[Row]) -> Vec<Reading> {
-    let start = State {
-        begun: shape::Begun::default(),
-        last: BLANK as u8,
+pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
+    let start = LatticeState {
+        begun: sign_shape::PartialSign::default(),
+        last: BLANK_CLASS as u8,
         rested: true,
     };
     let mut columns = vec![vec![cell(start, 1.0, 0, 0)]];
-    let mut ways: Vec<Vec<Way>> = Vec::with_capacity(rows.len());
+    let mut ways: Vec<Vec<LatticeArc>> = Vec::with_capacity(rows.len());
     for (step, row) in rows.iter().enumerate() {
         let (next, links) = advance(&columns[step], row, step as u32 + 1);
         columns.push(next);
         ways.push(links);
     }
     backward(&mut columns, &ways);
-    let mut found: HashMap<shape::Begun, Vec<(Range<usize>, f64)>> = HashMap::new();
-    let mut add = |c: &Cell, p: f64| {
+    let mut found: HashMap<sign_shape::PartialSign, Vec<(Range<usize>, f64)>> = HashMap::new();
+    let mut add = |c: &LatticeCell, p: f64| {
         if p > 1e-6 {
             let span = c.from as usize - 1..c.to as usize;
             let places = found.entry(c.state.begun).or_default();
@@ -109,7 +109,7 @@ pub(crate) fn readings(rows: &[Row]) -> Vec<Reading> {
         }
     }
     let named = found.into_iter().flat_map(|(begun, places)| {
-        places.into_iter().map(move |(steps, p)| Reading {
+        places.into_iter().map(move |(steps, p)| SignReading {
             sign: begun.to_string(),
             steps,
             probability: p.min(1.0),
@@ -118,8 +118,8 @@ pub(crate) fn readings(rows: &[Row]) -> Vec<Reading> {
     named.collect()
 }
 
-fn cell(state: State, mass: f64, from: u32, to: u32) -> Cell {
-    Cell {
+fn cell(state: LatticeState, mass: f64, from: u32, to: u32) -> LatticeCell {
+    LatticeCell {
         state,
         mass,
         from,
@@ -130,13 +130,19 @@ fn cell(state: State, mass: f64, from: u32, to: u32) -> Cell {
 }
 
 /// One step on. Masses of the new column add up to one.
-fn advance(column: &[Cell], row: &Row, step: u32) -> (Vec<Cell>, Vec<Way>) {
-    let mut next: Vec<Cell> = Vec::with_capacity(4 * column.len());
-    let mut index: HashMap<State, u32> = HashMap::with_capacity(4 * column.len());
-    let mut ways: Vec<Way> = Vec::with_capacity(6 * column.len());
-    let tried: Vec<usize> = (1..CLASSES).filter(|c| row[*c] > LEAST).collect();
+fn advance(
+    column: &[LatticeCell],
+    row: &ClassRow,
+    step: u32,
+) -> (Vec<LatticeCell>, Vec<LatticeArc>) {
+    let mut next: Vec<LatticeCell> = Vec::with_capacity(4 * column.len());
+    let mut index: HashMap<LatticeState, u32> = HashMap::with_capacity(4 * column.len());
+    let mut ways: Vec<LatticeArc> = Vec::with_capacity(6 * column.len());
+    let tried: Vec<usize> = (1..CLASSES)
+        .filter(|c| row[*c] > LEAST_CLASS_PROBABILITY)
+        .collect();
     for (source, old) in column.iter().enumerate() {
-        let mut go = |state: State, weight: f64, closes: bool, from: u32, to: u32| {
+        let mut go = |state: LatticeState, weight: f64, closes: bool, from: u32, to: u32| {
             let mass = old.mass * weight;
             if mass <= 0.0 {
                 return;
@@ -150,7 +156,7 @@ fn advance(column: &[Cell], row: &Row, step: u32) -> (Vec<Cell>, Vec<Way>) {
             if mass >= target.best {
                 (target.best, target.from, target.to) = (mass, from, to);
             }
-            ways.push(Way {
+            ways.push(LatticeArc {
                 source: source as u32,
                 target: at,
                 weight,
@@ -158,11 +164,11 @@ fn advance(column: &[Cell], row: &Row, step: u32) -> (Vec<Cell>, Vec<Way>) {
             });
         };
         let state = old.state;
-        let rested = State {
+        let rested = LatticeState {
             rested: true,
             ..state
         };
-        go(rested, f64::from(row[BLANK]), false, old.from, old.to);
+        go(rested, f64::from(row[BLANK_CLASS]), false, old.from, old.to);
         if !state.rested {
             let again = f64::from(row[usize::from(state.last)]);
             go(state, again, false, old.from, old.to);
@@ -173,7 +179,7 @@ fn advance(column: &[Cell], row: &Row, step: u32) -> (Vec<Cell>, Vec<Way>) {
                 continue;
             }
             let p = f64::from(row[class]);
-            let to = |begun| State {
+            let to = |begun| LatticeState {
                 begun,
                 last: class as u8,
                 rested: false,
@@ -183,10 +189,14 @@ fn advance(column: &[Cell], row: &Row, step: u32) -> (Vec<Cell>, Vec<Way>) {
                 true => (1.0, false),
                 false => (worth, true),
             };
-            let symbol = symbol_of(class).filter(|_| class != WORD);
+            let symbol = symbol_of(class).filter(|_| class != WORD_CLASS);
             if free > 0.0 {
-                let nothing = shape::Begun::default();
-                let stray = if class == WORD { 1.0 } else { shape::STRAY };
+                let nothing = sign_shape::PartialSign::default();
+                let stray = if class == WORD_CLASS {
+                    1.0
+                } else {
+                    sign_shape::STRAY_SYMBOL_WEIGHT
+                };
                 go(to(nothing), p * free * stray, closes, 0, 0);
                 if let Some(begun) = symbol.and_then(|c| nothing.with(c)) {
                     go(to(begun), p * free, closes, step, step);
@@ -203,12 +213,15 @@ fn advance(column: &[Cell], row: &Row, step: u32) -> (Vec<Cell>, Vec<Way>) {
 }
 
 /// Keeps the best states, and scales their masses to add up to one.
-fn narrow(mut cells: Vec<Cell>, mut ways: Vec<Way>) -> (Vec<Cell>, Vec<Way>) {
+fn narrow(
+    mut cells: Vec<LatticeCell>,
+    mut ways: Vec<LatticeArc>,
+) -> (Vec<LatticeCell>, Vec<LatticeArc>) {
     let mut order: Vec<u32> = (0..cells.len() as u32).collect();
     order.sort_by(|a, b| cells[*b as usize].mass.total_cmp(&cells[*a as usize].mass));
     let top = order.first().map_or(0.0, |k| cells[*k as usize].mass);
-    order.truncate(WIDTH);
-    order.retain(|k| cells[*k as usize].mass > top * NARROW);
+    order.truncate(BEAM_STATES);
+    order.retain(|k| cells[*k as usize].mass > top * BEAM_LEAST_SHARE);
     let mut moved = vec![u32::MAX; cells.len()];
     for (new, old) in order.iter().enumerate() {
         moved[*old as usize] = new as u32;
@@ -222,17 +235,17 @@ fn narrow(mut cells: Vec<Cell>, mut ways: Vec<Way>) -> (Vec<Cell>, Vec<Way>) {
     for cell in &mut cells {
         cell.mass /= total;
     }
-    let mut kept: Vec<Option<Cell>> = cells.into_iter().map(Some).collect();
+    let mut kept: Vec<Option<LatticeCell>> = cells.into_iter().map(Some).collect();
     let kept = order.iter().filter_map(|k| kept[*k as usize].take());
     (kept.collect(), ways)
 }
 
 /// Fills in how much of the whole goes on from every cell.
-fn backward(columns: &mut [Vec<Cell>], ways: &[Vec<Way>]) {
+fn backward(columns: &mut [Vec<LatticeCell>], ways: &[Vec<LatticeArc>]) {
     let Some(last) = columns.last_mut() else {
         return;
     };
-    let worth = |c: &Cell| match c.state.begun.is_empty() {
+    let worth = |c: &LatticeCell| match c.state.begun.is_empty() {
         true => 1.0,
         false => c.state.begun.weight(),
     };
@@ -252,18 +265,24 @@ fn backward(columns: &mut [Vec<Cell>], ways: &[Vec<Way>]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::every::{cuts, rows, said};
+    use crate::exhaustive::{every_cut, every_text, rows};
     use crate::fold::class_of;
 
     #[test]
     fn sums_equal_those_over_every_path_and_every_cut() {
-        let classes = [BLANK, class_of('K'), class_of('7'), class_of('Q'), WORD];
+        let classes = [
+            BLANK_CLASS,
+            class_of('K'),
+            class_of('7'),
+            class_of('Q'),
+            WORD_CLASS,
+        ];
         for seed in 1..5 {
             let rows = rows(seed, 7, &classes);
             let mut total = 0.0;
             let mut wanted: HashMap<String, f64> = HashMap::new();
-            for (text, p) in said(&rows, &classes) {
-                for (w, signs) in cuts(&text) {
+            for (text, p) in every_text(&rows, &classes) {
+                for (w, signs) in every_cut(&text) {
                     total += p * w;
                     for sign in signs {
                         *wanted.entry(sign).or_default() += p * w;
@@ -287,14 +306,14 @@ mod tests {
 
     #[test]
     fn a_sign_said_twice_has_two_places() {
-        let mut rows: Vec<Row> = Vec::new();
+        let mut rows: Vec<ClassRow> = Vec::new();
         for symbol in "KB0QSEKB0QSE".chars() {
-            let mut row: Row = [0.0; CLASSES];
+            let mut row: ClassRow = [0.0; CLASSES];
             row[class_of(symbol)] = 0.9;
-            row[BLANK] = 0.1;
+            row[BLANK_CLASS] = 0.1;
             rows.push(row);
-            let mut pause: Row = [0.0; CLASSES];
-            pause[BLANK] = 1.0;
+            let mut pause: ClassRow = [0.0; CLASSES];
+            pause[BLANK_CLASS] = 1.0;
             rows.push(pause);
         }
         let found = readings(&rows);

@@ -1,11 +1,11 @@
 //! Listening to a recording that comes in pieces, in bounded memory.
 
-use crate::acoustic::Acoustic;
-use crate::activity::{Detector, SAMPLE_RATE};
-use crate::ear::{Ear, floats};
-use crate::error::HearError;
+use crate::acoustic::AcousticModel;
+use crate::activity::{SAMPLE_RATE, SpeechDetector};
+use crate::error::RecogniserError;
 use crate::hearing::Hearing;
-use crate::mel::RATE;
+use crate::mel::MODEL_SAMPLE_RATE;
+use crate::recogniser::{SpeechRecogniser, floats};
 use crate::resample::resample;
 use crate::stretch;
 
@@ -13,25 +13,25 @@ use crate::stretch;
 const PART_S: usize = 240;
 
 /// Speech to hear: its beginning in seconds, and its samples at `RATE`.
-pub(crate) type Stretch = (f64, Vec<f32>);
+pub(crate) type StretchSamples = (f64, Vec<f32>);
 
 /// Takes a recording piece by piece; four minutes of it are held at a time.
-pub struct Listener<'a, A: Acoustic> {
-    ear: &'a Ear<A>,
+pub struct RecordingListener<'a, A: AcousticModel> {
+    ear: &'a SpeechRecogniser<A>,
     rate: u32,
-    detector: Detector,
+    detector: SpeechDetector,
     /// Samples that are not dealt with, and how many were before them.
     held: Vec<i16>,
     before: u64,
     hearing: Hearing,
 }
 
-impl<'a, A: Acoustic> Listener<'a, A> {
-    pub(crate) fn new(ear: &'a Ear<A>, rate: u32) -> Self {
+impl<'a, A: AcousticModel> RecordingListener<'a, A> {
+    pub(crate) fn new(ear: &'a SpeechRecogniser<A>, rate: u32) -> Self {
         Self {
             ear,
             rate,
-            detector: Detector::new(),
+            detector: SpeechDetector::new(),
             held: Vec::new(),
             before: 0,
             hearing: Hearing::default(),
@@ -42,7 +42,7 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     ///
     /// # Errors
     /// A failure of the model.
-    pub fn push(&mut self, samples: &[i16]) -> Result<(), HearError> {
+    pub fn push(&mut self, samples: &[i16]) -> Result<(), RecogniserError> {
         // Piece by piece, so that no more than a part's samples are held.
         for piece in samples.chunks(PART_S * self.rate as usize) {
             let stretches = self.advance(piece);
@@ -55,13 +55,13 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     ///
     /// # Errors
     /// A failure of the model.
-    pub fn finish(mut self) -> Result<Hearing, HearError> {
+    pub fn finish(mut self) -> Result<Hearing, RecogniserError> {
         let stretches = self.rest();
         self.hear(&stretches)?;
         Ok(self.hearing)
     }
 
-    fn hear(&mut self, stretches: &[Stretch]) -> Result<(), HearError> {
+    fn hear(&mut self, stretches: &[StretchSamples]) -> Result<(), RecogniserError> {
         for (start_s, samples) in stretches {
             self.ear.stretch(samples, *start_s, &mut self.hearing)?;
         }
@@ -69,7 +69,7 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     }
 
     /// The stretches of speech that `samples` complete.
-    pub(crate) fn advance(&mut self, samples: &[i16]) -> Vec<Stretch> {
+    pub(crate) fn advance(&mut self, samples: &[i16]) -> Vec<StretchSamples> {
         let part = PART_S * self.rate as usize;
         let mut out = Vec::new();
         for piece in samples.chunks(part) {
@@ -82,12 +82,12 @@ impl<'a, A: Acoustic> Listener<'a, A> {
     }
 
     /// The speech that is left at the end.
-    pub(crate) fn rest(&mut self) -> Vec<Stretch> {
+    pub(crate) fn rest(&mut self) -> Vec<StretchSamples> {
         self.part(self.held.len(), true)
     }
 
     /// The speech in the first `count` samples held, but for that which goes on past them.
-    fn part(&mut self, count: usize, last: bool) -> Vec<Stretch> {
+    fn part(&mut self, count: usize, last: bool) -> Vec<StretchSamples> {
         let rate = f64::from(self.rate);
         let whole = floats(&self.held[..count]);
         let wide: Vec<i16> = resample(&whole, self.rate, SAMPLE_RATE)
@@ -102,7 +102,7 @@ impl<'a, A: Acoustic> Listener<'a, A> {
             .map(|s| (s.start_s, s.end_s))
             .collect();
         let length_s = count as f64 / rate;
-        let mut stretches = stretch::around(&speech, length_s);
+        let mut stretches = stretch::stretches_around(&speech, length_s);
         let mut done = count;
         let open = stretches.last().copied().filter(|s| {
             // Speech at the end is heard with what follows, unless it fills the part.
@@ -120,13 +120,13 @@ impl<'a, A: Acoustic> Listener<'a, A> {
                 .filter(|s| s.0 < heard_to_s)
                 .map(|s| (offset_s + s.0, offset_s + s.1)),
         );
-        let narrow = resample(&whole, self.rate, RATE);
+        let narrow = resample(&whole, self.rate, MODEL_SAMPLE_RATE);
         let mut out = Vec::new();
         for (from_s, to_s) in stretches {
-            let first = (from_s * f64::from(RATE)) as usize;
-            let end = ((to_s * f64::from(RATE)) as usize).min(narrow.len());
+            let first = (from_s * f64::from(MODEL_SAMPLE_RATE)) as usize;
+            let end = ((to_s * f64::from(MODEL_SAMPLE_RATE)) as usize).min(narrow.len());
             if end > first {
-                let start_s = offset_s + first as f64 / f64::from(RATE);
+                let start_s = offset_s + first as f64 / f64::from(MODEL_SAMPLE_RATE);
                 out.push((start_s, narrow[first..end].to_vec()));
             }
         }

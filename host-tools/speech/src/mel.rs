@@ -8,39 +8,39 @@ use std::sync::Arc;
 use realfft::{RealFftPlanner, RealToComplex};
 
 /// Samples a second that the model listens at.
-pub const RATE: u32 = 8000;
+pub const MODEL_SAMPLE_RATE: u32 = 8000;
 /// Samples from frame to frame: 10 ms.
-pub const HOP: usize = 80;
+pub const MEL_HOP_SAMPLES: usize = 80;
 /// Bands of a frame.
-pub const BANDS: usize = 62;
+pub const MEL_BANDS: usize = 62;
 
-const SIZE: usize = 200;
+const FFT_SIZE: usize = 200;
 /// Decades below the loudest cell of the window that are kept.
-const FLOOR: f32 = 5.0;
+const FLOOR_DECADES: f32 = 5.0;
 /// Bands that Whisper lays between 0 and 8 kHz.
-const WHOLE_BANDS: usize = 80;
+const WHISPER_BANDS: usize = 80;
 
 /// Computes log mel energies of windows.
-pub struct Mel {
+pub struct MelFrontEnd {
     fft: Arc<dyn RealToComplex<f32>>,
     window: Vec<f32>,
     /// For every band the first bin and the weights from there on.
     filters: Vec<(usize, Vec<f32>)>,
 }
 
-impl Default for Mel {
+impl Default for MelFrontEnd {
     fn default() -> Self {
         Self::new()
     }
 }
 
-impl Mel {
+impl MelFrontEnd {
     /// A front end; building it takes well under a millisecond.
     pub fn new() -> Self {
-        let turn = |i: usize| 2.0 * std::f32::consts::PI * i as f32 / SIZE as f32;
+        let turn = |i: usize| 2.0 * std::f32::consts::PI * i as f32 / FFT_SIZE as f32;
         Self {
-            fft: RealFftPlanner::new().plan_fft_forward(SIZE),
-            window: (0..SIZE).map(|i| 0.5 - 0.5 * turn(i).cos()).collect(),
+            fft: RealFftPlanner::new().plan_fft_forward(FFT_SIZE),
+            window: (0..FFT_SIZE).map(|i| 0.5 - 0.5 * turn(i).cos()).collect(),
             filters: filters(),
         }
     }
@@ -48,15 +48,15 @@ impl Mel {
     /// Band-major energies (`BANDS` rows of `samples.len() / HOP` frames) of samples
     /// within ±1 at `RATE`. Fewer than 101 samples give no frames.
     pub fn energies(&self, samples: &[f32]) -> Vec<f32> {
-        if samples.len() <= SIZE / 2 {
+        if samples.len() <= FFT_SIZE / 2 {
             return Vec::new();
         }
-        let frames = samples.len() / HOP;
-        let mut out = vec![0.0; BANDS * frames];
+        let frames = samples.len() / MEL_HOP_SAMPLES;
+        let mut out = vec![0.0; MEL_BANDS * frames];
         let mut input = self.fft.make_input_vec();
         let mut output = self.fft.make_output_vec();
         for frame in 0..frames {
-            let start = (frame * HOP) as i64 - (SIZE / 2) as i64;
+            let start = (frame * MEL_HOP_SAMPLES) as i64 - (FFT_SIZE / 2) as i64;
             for (i, (cell, weight)) in input.iter_mut().zip(&self.window).enumerate() {
                 *cell = weight * mirrored(samples, start + i as i64);
             }
@@ -93,7 +93,7 @@ fn mirrored(samples: &[f32], at: i64) -> f32 {
 fn normalise(energies: &mut [f32]) {
     let loudest = energies.iter().copied().fold(f32::MIN, f32::max);
     for e in energies.iter_mut() {
-        *e = e.max(loudest - FLOOR);
+        *e = e.max(loudest - FLOOR_DECADES);
     }
     let mean = energies.iter().map(|e| f64::from(*e)).sum::<f64>() / energies.len().max(1) as f64;
     for e in energies.iter_mut() {
@@ -118,15 +118,15 @@ fn filters() -> Vec<(usize, Vec<f32>)> {
         }
     };
     let top = to_mel(8000.0);
-    let edge = |k: usize| to_hz(top * k as f64 / (WHOLE_BANDS + 1) as f64);
-    (0..BANDS)
+    let edge = |k: usize| to_hz(top * k as f64 / (WHISPER_BANDS + 1) as f64);
+    (0..MEL_BANDS)
         .map(|band| {
             let (a, b, c) = (edge(band), edge(band + 1), edge(band + 2));
             let weight = |bin: usize| {
-                let hz = bin as f64 * f64::from(RATE) / SIZE as f64;
+                let hz = bin as f64 * f64::from(MODEL_SAMPLE_RATE) / FFT_SIZE as f64;
                 ((hz - a) / (b - a)).min((c - hz) / (c - b)).max(0.0) * 2.0 / (c - a)
             };
-            let bins = 0..=SIZE / 2;
+            let bins = 0..=FFT_SIZE / 2;
             let first = bins.clone().find(|bin| weight(*bin) > 0.0).unwrap_or(0);
             let last = bins.rev().find(|bin| weight(*bin) > 0.0).unwrap_or(first);
             (
@@ -165,8 +165,8 @@ mod tests {
             (20, 12, 0.19034),
         ];
         let samples = noise(4000);
-        let got = Mel::new().energies(&samples);
-        assert_eq!(got.len(), BANDS * 50);
+        let got = MelFrontEnd::new().energies(&samples);
+        assert_eq!(got.len(), MEL_BANDS * 50);
         for (band, frame, value) in reference {
             let cell: f32 = got[band * 50 + frame];
             assert!(
@@ -180,8 +180,11 @@ mod tests {
     fn level_makes_no_difference() {
         let loud = noise(1600);
         let quiet: Vec<f32> = loud.iter().map(|x| x * 0.03).collect();
-        let (a, b) = (Mel::new().energies(&loud), Mel::new().energies(&quiet));
+        let (a, b) = (
+            MelFrontEnd::new().energies(&loud),
+            MelFrontEnd::new().energies(&quiet),
+        );
         assert!(a.iter().zip(&b).all(|(x, y)| (x - y).abs() < 1e-3));
-        assert!(Mel::new().energies(&loud[..100]).is_empty());
+        assert!(MelFrontEnd::new().energies(&loud[..100]).is_empty());
     }
 }

@@ -5,15 +5,15 @@
 //! twice or more is summed exactly: what both times say counts, wherever the one ends
 //! and the other begins.
 
-use crate::ctc::Row;
-use crate::fold::{BLANK, CLASSES, class_of};
-use crate::grammar::{Readings, stray};
-use crate::shape;
+use crate::ctc::ClassRow;
+use crate::fold::{BLANK_CLASS, CLASSES, class_of};
+use crate::grammar::{ReadingMasses, stray};
+use crate::sign_shape;
 use std::ops::Range;
 
 /// A sign said twice or more.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Repeated {
+pub(crate) struct RepeatedSign {
     /// Mass of the readings in which it is, a share of all readings.
     pub(crate) mass: f64,
     /// Steps of the first time and of the last.
@@ -22,28 +22,28 @@ pub(crate) struct Repeated {
 
 /// A place in a chain of labels: held, or blank since; and the steps on its best way.
 #[derive(Clone, Copy, Default)]
-struct Place {
+struct RepeatCell {
     held: f64,
     rested: f64,
-    way: Way,
+    way: RepeatPath,
 }
 
 /// Where the first time began and ended, and the last time began.
 #[derive(Clone, Copy, Default)]
-struct Way {
+struct RepeatPath {
     mass: f64,
     first: u32,
     first_end: u32,
     last: u32,
 }
 
-impl Way {
-    fn better(self, other: Way) -> Way {
+impl RepeatPath {
+    fn better(self, other: RepeatPath) -> RepeatPath {
         if other.mass > self.mass { other } else { self }
     }
 
-    fn times(self, p: f64) -> Way {
-        Way {
+    fn times(self, p: f64) -> RepeatPath {
+        RepeatPath {
             mass: self.mass * p,
             ..self
         }
@@ -51,15 +51,15 @@ impl Way {
 }
 
 /// How much of all readings says `sign` twice or more, with nothing but words and strays between.
-pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
+pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> RepeatedSign {
     let labels: Vec<usize> = sign.chars().map(class_of).collect();
     let size = labels.len();
-    let worth = shape::weight(sign.as_bytes());
-    let mut chain = vec![Place::default(); 2 * size];
-    // Between the two times, by class said last; `BLANK`: blank since.
+    let worth = sign_shape::weight(sign.as_bytes());
+    let mut chain = vec![RepeatCell::default(); 2 * size];
+    // Between the two times, by class said last; `BLANK_CLASS`: blank since.
     let mut gap = [0.0; CLASSES];
-    let mut gap_way = Way::default();
-    let mut out = Repeated {
+    let mut gap_way = RepeatPath::default();
+    let mut out = RepeatedSign {
         mass: 0.0,
         steps: [0..0, 0..0],
     };
@@ -67,7 +67,7 @@ pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
     for (step, row) in rows.iter().enumerate() {
         let scale = all.scale[step];
         let p = |class: usize| f64::from(row[class]) / scale;
-        let mut next = vec![Place::default(); 2 * size];
+        let mut next = vec![RepeatCell::default(); 2 * size];
         let whole = chain[size - 1];
         let again = chain[2 * size - 1];
         // Whatever may come before a further time.
@@ -90,7 +90,7 @@ pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
                     let before = &all.before[step];
                     let mass = before.iter().sum::<f64>() - before[label];
                     let at = step as u32;
-                    let way = Way {
+                    let way = RepeatPath {
                         mass,
                         first: at,
                         first_end: at,
@@ -99,7 +99,7 @@ pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
                     (mass, way)
                 }
                 None => {
-                    let close = |from: &Place, mass: f64| {
+                    let close = |from: &RepeatCell, mass: f64| {
                         let same = labels[size - 1] == label;
                         worth * (mass - if same { from.held } else { 0.0 })
                     };
@@ -112,7 +112,7 @@ pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
                         .better(gap_way);
                     (
                         mass,
-                        Way {
+                        RepeatPath {
                             last: step as u32,
                             ..way
                         },
@@ -125,10 +125,10 @@ pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
                 way.first_end = step as u32 + 1;
             }
             let held = place.way.times(p(label));
-            let rested = place.way.times(p(BLANK));
-            next[k] = Place {
+            let rested = place.way.times(p(BLANK_CLASS));
+            next[k] = RepeatCell {
                 held: place.held * p(label) + fresh,
-                rested: (place.held + place.rested) * p(BLANK),
+                rested: (place.held + place.rested) * p(BLANK_CLASS),
                 way: way.better(held).better(rested),
             };
             if k + 1 == 2 * size {
@@ -149,15 +149,16 @@ pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
         let last = labels[size - 1];
         let mut most = 0.0_f64;
         for class in 1..CLASSES {
-            let ended =
-                |from: &Place| worth * (from.rested + if class == last { 0.0 } else { from.held });
+            let ended = |from: &RepeatCell| {
+                worth * (from.rested + if class == last { 0.0 } else { from.held })
+            };
             let fresh = total - gap[class] + ended(&whole) + ended(&again);
             next_gap[class] = gap[class] * p(class) + fresh * p(class) * stray(class);
             most = most.max(p(class) * stray(class));
         }
-        next_gap[BLANK] = total * p(BLANK);
+        next_gap[BLANK_CLASS] = total * p(BLANK_CLASS);
         gap_way = gap_way
-            .times(most.max(p(BLANK)))
+            .times(most.max(p(BLANK_CLASS)))
             .better(whole.way.times(worth * most))
             .better(again.way.times(worth * most));
         gap = next_gap;
@@ -169,8 +170,8 @@ pub(crate) fn repeated(rows: &[Row], all: &Readings, sign: &str) -> Repeated {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::every;
-    use crate::fold::WORD;
+    use crate::exhaustive;
+    use crate::fold::WORD_CLASS;
     use crate::grammar;
 
     /// How often two of `signs` are `sign`, and all between them too.
@@ -181,13 +182,19 @@ mod tests {
 
     #[test]
     fn masses_equal_those_over_every_path_and_every_cut() {
-        let classes = [BLANK, class_of('K'), class_of('7'), class_of('Q'), WORD];
+        let classes = [
+            BLANK_CLASS,
+            class_of('K'),
+            class_of('7'),
+            class_of('Q'),
+            WORD_CLASS,
+        ];
         for seed in 1..5 {
-            let rows = every::rows(seed, 7, &classes);
+            let rows = exhaustive::rows(seed, 7, &classes);
             let all = grammar::sum(&rows);
             let (mut total, mut wanted) = (0.0, 0.0);
-            for (text, p) in every::said(&rows, &classes) {
-                for (weight, signs) in every::cuts(&text) {
+            for (text, p) in exhaustive::every_text(&rows, &classes) {
+                for (weight, signs) in exhaustive::every_cut(&text) {
                     total += p * weight;
                     wanted += p * weight * pairs(&signs, "K7Q") as f64;
                 }
@@ -203,13 +210,13 @@ mod tests {
 
     #[test]
     fn both_times_are_found_where_they_are() {
-        let mut rows: Vec<Row> = vec![[0.001; CLASSES]; 40];
+        let mut rows: Vec<ClassRow> = vec![[0.001; CLASSES]; 40];
         for (k, row) in rows.iter_mut().enumerate() {
-            row[BLANK] = 0.9;
+            row[BLANK_CLASS] = 0.9;
             let said = "K7QTM".chars().nth(k % 20 / 3);
             if let Some(symbol) = said.filter(|_| k % 3 == 1 || k == 21 || k == 24 || k == 27) {
                 row[class_of(symbol)] = 0.9;
-                row[BLANK] = 0.05;
+                row[BLANK_CLASS] = 0.05;
             }
         }
         let all = grammar::sum(&rows);

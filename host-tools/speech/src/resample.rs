@@ -3,13 +3,13 @@
 use std::f64::consts::PI;
 
 /// Zero crossings of the sinc on each side; about 60 dB of stop band.
-const LOBES: f64 = 16.0;
+const SINC_LOBES: f64 = 16.0;
 /// Pass band as a share of the lower of the two rates' halves.
-const PASS: f64 = 0.94;
+const PASS_BAND_SHARE: f64 = 0.94;
 
 /// Moments between two samples that are told apart: rates that share no large factor
 /// have more, and the nearest earlier one is 66 dB away.
-const PHASES: u64 = 2048;
+const KERNEL_PHASES: u64 = 2048;
 
 /// `samples` at `from` hertz, as samples at `to` hertz. Empty stays empty.
 ///
@@ -20,9 +20,9 @@ pub fn resample(samples: &[f32], from: u32, to: u32) -> Vec<f32> {
     }
     let common = gcd(from, to);
     let (up, down) = (u64::from(to / common), u64::from(from / common));
-    let cutoff = PASS * (f64::from(to.min(from)) / f64::from(from)).min(1.0);
-    let reach = (LOBES / cutoff).ceil() as i64;
-    let steps = up.min(PHASES);
+    let cutoff = PASS_BAND_SHARE * (f64::from(to.min(from)) / f64::from(from)).min(1.0);
+    let reach = (SINC_LOBES / cutoff).ceil() as i64;
+    let steps = up.min(KERNEL_PHASES);
     let phases: Vec<Vec<f32>> = (0..steps)
         .map(|phase| kernel(phase as f64 / steps as f64, reach, cutoff))
         .collect();

@@ -6,30 +6,30 @@ use std::sync::Arc;
 use rten::{Model, ModelOptions, RunOptions, ThreadPool};
 use rten_tensor::{AsView, Layout, NdTensor};
 
-use crate::acoustic::Acoustic;
-use crate::ear::Ear;
-use crate::error::HearError;
-use crate::mel::BANDS;
+use crate::acoustic::AcousticModel;
+use crate::error::RecogniserError;
+use crate::mel::MEL_BANDS;
+use crate::recogniser::SpeechRecogniser;
 use crate::vocabulary;
 
 /// A model file of `model/export.py`, run on one thread.
-pub struct Rten {
+pub struct RtenModel {
     model: Model,
     pool: Arc<ThreadPool>,
 }
 
 /// The weights that the program carries: `model/all.sh` makes them, `model/MODEL.md` tells of them.
-pub const WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
+pub const MODEL_WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
 
-impl Rten {
+impl RtenModel {
     /// The model with the weights that the program carries.
     ///
     /// # Errors
     /// When the runtime does not take them.
-    pub fn built_in() -> Result<Self, HearError> {
+    pub fn built_in() -> Result<Self, RecogniserError> {
         let model = options()
-            .load_static_slice(WEIGHTS)
-            .map_err(|e| HearError::Model(e.to_string()))?;
+            .load_static_slice(MODEL_WEIGHTS)
+            .map_err(|e| RecogniserError::Model(e.to_string()))?;
         Ok(Self::on_one_thread(model))
     }
 
@@ -37,14 +37,14 @@ impl Rten {
     ///
     /// # Errors
     /// When the file cannot be read, or the runtime does not take what is in it.
-    pub fn open(path: &Path) -> Result<Self, HearError> {
-        let data = std::fs::read(path).map_err(|source| HearError::Weights {
+    pub fn open(path: &Path) -> Result<Self, RecogniserError> {
+        let data = std::fs::read(path).map_err(|source| RecogniserError::Weights {
             path: path.to_owned(),
             source,
         })?;
         let model = options()
             .load(data)
-            .map_err(|e| HearError::Model(e.to_string()))?;
+            .map_err(|e| RecogniserError::Model(e.to_string()))?;
         Ok(Self::on_one_thread(model))
     }
 
@@ -54,13 +54,13 @@ impl Rten {
     }
 }
 
-impl Ear<Rten> {
+impl SpeechRecogniser<RtenModel> {
     /// The recogniser with the weights that the program carries.
     ///
     /// # Errors
     /// When the runtime does not take them.
-    pub fn built_in() -> Result<Self, HearError> {
-        Ok(Self::with(Rten::built_in()?))
+    pub fn built_in() -> Result<Self, RecogniserError> {
+        Ok(Self::with_model(RtenModel::built_in()?))
     }
 }
 
@@ -72,11 +72,11 @@ fn options() -> ModelOptions {
     options
 }
 
-impl Acoustic for Rten {
-    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, HearError> {
-        let failed = |e: &dyn std::fmt::Display| HearError::Model(e.to_string());
-        let frames = energies.len() / BANDS;
-        let input = NdTensor::try_from_data([1, BANDS, frames], energies.to_vec())
+impl AcousticModel for RtenModel {
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, RecogniserError> {
+        let failed = |e: &dyn std::fmt::Display| RecogniserError::Model(e.to_string());
+        let frames = energies.len() / MEL_BANDS;
+        let input = NdTensor::try_from_data([1, MEL_BANDS, frames], energies.to_vec())
             .map_err(|e| failed(&e))?;
         let options = RunOptions::default().with_thread_pool(Some(self.pool.clone()));
         let output = self
@@ -86,7 +86,7 @@ impl Acoustic for Rten {
         let output: NdTensor<f32, 3> = output
             .try_into()
             .map_err(|_| failed(&"scores of another shape"))?;
-        if output.size(2) != vocabulary::size() {
+        if output.size(2) != vocabulary::output_count() {
             return Err(failed(&"weights and vocabulary do not belong together"));
         }
         Ok(output.to_vec())

@@ -2,37 +2,39 @@
 
 /// Kept before and after speech, in seconds: the first or last letter of a fading voice
 /// may not pass for speech.
-const MARGIN_S: f64 = 1.6;
+const SPEECH_MARGIN_S: f64 = 1.6;
 /// Speech that is interrupted for less than this is one stretch, in seconds.
-const JOIN_S: f64 = 2.0 * MARGIN_S;
+const JOINED_PAUSE_S: f64 = 2.0 * SPEECH_MARGIN_S;
 /// Longest stretch, in seconds. Longer talk is parted at its widest gap.
-pub(crate) const LONGEST_S: f64 = 240.0;
+pub(crate) const LONGEST_STRETCH_S: f64 = 240.0;
 
 /// Stretches to hear, for `speech` found in a recording of `length_s` seconds: pairs of
 /// first and last second, in order, at most four minutes each.
-pub fn around(speech: &[(f64, f64)], length_s: f64) -> Vec<(f64, f64)> {
+pub fn stretches_around(speech: &[(f64, f64)], length_s: f64) -> Vec<(f64, f64)> {
     let mut out: Vec<(f64, f64)> = Vec::new();
     let mut group: Vec<(f64, f64)> = Vec::new();
     let close = |group: &mut Vec<(f64, f64)>, out: &mut Vec<(f64, f64)>| {
         if let (Some(first), Some(last)) = (group.first(), group.last()) {
-            let from_s = (first.0 - MARGIN_S).max(out.last().map_or(0.0, |o| o.1));
+            let from_s = (first.0 - SPEECH_MARGIN_S).max(out.last().map_or(0.0, |o| o.1));
             let mut at_s = from_s;
-            let to_s = (last.1 + MARGIN_S).min(length_s);
-            while to_s - at_s > LONGEST_S {
-                out.push((at_s, at_s + LONGEST_S));
-                at_s += LONGEST_S;
+            let to_s = (last.1 + SPEECH_MARGIN_S).min(length_s);
+            while to_s - at_s > LONGEST_STRETCH_S {
+                out.push((at_s, at_s + LONGEST_STRETCH_S));
+                at_s += LONGEST_STRETCH_S;
             }
             out.push((at_s, to_s));
         }
         group.clear();
     };
     for &(from_s, to_s) in speech {
-        let joins = group.last().is_some_and(|last| from_s - last.1 < JOIN_S);
+        let joins = group
+            .last()
+            .is_some_and(|last| from_s - last.1 < JOINED_PAUSE_S);
         if !joins {
             close(&mut group, &mut out);
         }
         group.push((from_s, to_s));
-        if to_s - group[0].0 > LONGEST_S && group.len() > 1 {
+        if to_s - group[0].0 > LONGEST_STRETCH_S && group.len() > 1 {
             let widest = widest_gap(&group);
             let rest = group.split_off(widest);
             close(&mut group, &mut out);
@@ -57,7 +59,7 @@ mod tests {
 
     #[track_caller]
     fn check(speech: &[(f64, f64)], length_s: f64, wanted: &[(f64, f64)]) {
-        let got = around(speech, length_s);
+        let got = stretches_around(speech, length_s);
         let near = |a: f64, b: f64| (a - b).abs() < 1e-9;
         let same = got.len() == wanted.len()
             && got

@@ -5,15 +5,19 @@
 
 use std::ops::Range;
 
-use crate::signs::Found;
+use crate::signs::DetectedSign;
 
 /// The mean of two lists of signs in one stretch; a step of `slowed` is `tempo` steps of `plain`.
-pub(crate) fn together(plain: Vec<Found>, slowed: Vec<Found>, tempo: f64) -> Vec<Found> {
-    let halved = |mut found: Found| {
+pub(crate) fn together(
+    plain: Vec<DetectedSign>,
+    slowed: Vec<DetectedSign>,
+    tempo: f64,
+) -> Vec<DetectedSign> {
+    let halved = |mut found: DetectedSign| {
         found.alternatives.iter_mut().for_each(|(_, p)| *p /= 2.0);
         found
     };
-    let mut out: Vec<Found> = plain.into_iter().map(halved).collect();
+    let mut out: Vec<DetectedSign> = plain.into_iter().map(halved).collect();
     for mut other in slowed.into_iter().map(halved) {
         let at = |step: usize| (step as f64 * tempo) as usize;
         for steps in &mut other.steps {
@@ -29,7 +33,7 @@ pub(crate) fn together(plain: Vec<Found>, slowed: Vec<Found>, tempo: f64) -> Vec
 }
 
 /// Steps that two signs have in common.
-fn shared(one: &Found, other: &Found) -> usize {
+fn shared(one: &DetectedSign, other: &DetectedSign) -> usize {
     let both =
         |a: &Range<usize>, b: &Range<usize>| a.end.min(b.end).saturating_sub(a.start.max(b.start));
     one.steps
@@ -38,7 +42,7 @@ fn shared(one: &Found, other: &Found) -> usize {
         .sum()
 }
 
-fn add(one: &mut Found, other: Found) {
+fn add(one: &mut DetectedSign, other: DetectedSign) {
     for (sign, p) in other.alternatives {
         match one.alternatives.iter_mut().find(|(s, _)| *s == sign) {
             Some((_, sum)) => *sum += p,
@@ -52,8 +56,8 @@ fn add(one: &mut Found, other: Found) {
 mod tests {
     use super::*;
 
-    fn found(start: usize, end: usize, said: &[(&str, f64)]) -> Found {
-        Found {
+    fn found(start: usize, end: usize, said: &[(&str, f64)]) -> DetectedSign {
+        DetectedSign {
             alternatives: said.iter().map(|(s, p)| (s.to_string(), *p)).collect(),
             steps: std::iter::once(start..end).collect(),
         }

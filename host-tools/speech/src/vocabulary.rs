@@ -8,7 +8,7 @@ const TABLE: &str = include_str!("../model/vocabulary.tsv");
 
 /// What sort of word a token is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum TokenKind {
     /// A spelling word of ITU Radio Regulations Appendix 14.
     Itu,
     /// A letter said by its own name.
@@ -29,18 +29,18 @@ pub enum Kind {
 
 /// One word of the vocabulary.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Token {
+pub struct VocabularyToken {
     /// The word, in lower case; `letter-a` for a plain letter, `<word>` for any other word.
     pub word: &'static str,
     /// Its sort.
-    pub kind: Kind,
+    pub kind: TokenKind,
     /// The letter or figure, or the number, that it stands for; empty for none.
     pub symbol: &'static str,
     /// Whether it is a first name as well.
     pub is_name: bool,
 }
 
-static TOKENS: LazyLock<Vec<Token>> = LazyLock::new(|| {
+static TOKENS: LazyLock<Vec<VocabularyToken>> = LazyLock::new(|| {
     let lines = TABLE
         .lines()
         .filter(|line| !line.is_empty() && !line.starts_with('#'));
@@ -48,16 +48,16 @@ static TOKENS: LazyLock<Vec<Token>> = LazyLock::new(|| {
 });
 
 /// All tokens. Token k is output k + 1 of the model; output 0 is the CTC blank.
-pub fn tokens() -> &'static [Token] {
+pub fn tokens() -> &'static [VocabularyToken] {
     &TOKENS
 }
 
 /// Outputs of the model, the blank included.
-pub fn size() -> usize {
+pub fn output_count() -> usize {
     TOKENS.len() + 1
 }
 
-fn parse(line: &'static str) -> Option<Token> {
+fn parse(line: &'static str) -> Option<VocabularyToken> {
     let mut fields = line.split('\t');
     let (word, kind, symbol, name) = (
         fields.next()?,
@@ -66,17 +66,17 @@ fn parse(line: &'static str) -> Option<Token> {
         fields.next()?,
     );
     let kind = match kind {
-        "itu" => Kind::Itu,
-        "letter" => Kind::Letter,
-        "other" => Kind::OtherSpelling,
-        "figure" => Kind::Figure,
-        "number" => Kind::Number,
-        "word" => Kind::Word,
-        "name" => Kind::Name,
-        _ => Kind::Talk,
+        "itu" => TokenKind::Itu,
+        "letter" => TokenKind::Letter,
+        "other" => TokenKind::OtherSpelling,
+        "figure" => TokenKind::Figure,
+        "number" => TokenKind::Number,
+        "word" => TokenKind::Word,
+        "name" => TokenKind::Name,
+        _ => TokenKind::Talk,
     };
     let symbol = if symbol == "-" { "" } else { symbol };
-    Some(Token {
+    Some(VocabularyToken {
         word,
         kind,
         symbol,
@@ -97,7 +97,10 @@ mod tests {
 
     #[test]
     fn spelling_words_are_those_of_the_radio_regulations() {
-        let itu: Vec<_> = tokens().iter().filter(|t| t.kind == Kind::Itu).collect();
+        let itu: Vec<_> = tokens()
+            .iter()
+            .filter(|t| t.kind == TokenKind::Itu)
+            .collect();
         assert_eq!(itu.len(), 26);
         for (token, (word, letter)) in itu.iter().zip(APPENDIX_14.iter().zip('A'..='Z')) {
             assert_eq!(
@@ -116,7 +119,7 @@ mod tests {
         assert_eq!(tokens().len(), lines);
         let figures: String = tokens()
             .iter()
-            .filter(|t| t.kind == Kind::Figure)
+            .filter(|t| t.kind == TokenKind::Figure)
             .map(|t| t.symbol)
             .collect();
         assert_eq!(figures, "0123456789");

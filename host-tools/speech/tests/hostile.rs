@@ -3,32 +3,32 @@
 
 use std::f32::consts::TAU;
 
-use jumpseat_speech::acoustic::{Acoustic, FRAMES_PER_STEP};
-use jumpseat_speech::mel::BANDS;
-use jumpseat_speech::{Ear, HearError, vocabulary};
+use jumpseat_speech::acoustic::{AcousticModel, FRAMES_PER_STEP};
+use jumpseat_speech::mel::MEL_BANDS;
+use jumpseat_speech::{RecogniserError, SpeechRecogniser, vocabulary};
 
 /// Says nonsense that hangs on what it is given, as surely as it can.
-struct Babble;
+struct BabblingModel;
 
-impl Acoustic for Babble {
-    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, HearError> {
-        let steps = energies.len() / BANDS / FRAMES_PER_STEP;
+impl AcousticModel for BabblingModel {
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, RecogniserError> {
+        let steps = energies.len() / MEL_BANDS / FRAMES_PER_STEP;
         let mut state = energies
             .iter()
             .fold(1_u32, |s, e| s.wrapping_mul(31).wrapping_add(e.to_bits()));
-        let mut out = vec![-12.0; steps * vocabulary::size()];
-        for row in out.chunks_exact_mut(vocabulary::size()) {
+        let mut out = vec![-12.0; steps * vocabulary::output_count()];
+        for row in out.chunks_exact_mut(vocabulary::output_count()) {
             state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-            row[(state >> 8) as usize % vocabulary::size()] = -0.01;
+            row[(state >> 8) as usize % vocabulary::output_count()] = -0.01;
         }
         Ok(out)
     }
 }
 
 /// Says the words it was made with, one every ten steps, from step 30 on.
-struct Says(Vec<usize>);
+struct ScriptedModel(Vec<usize>);
 
-impl Says {
+impl ScriptedModel {
     fn words(text: &str) -> Self {
         let outputs = text.split_whitespace().filter_map(|word| {
             vocabulary::tokens()
@@ -40,12 +40,12 @@ impl Says {
     }
 }
 
-impl Acoustic for Says {
-    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, HearError> {
-        let steps = energies.len() / BANDS / FRAMES_PER_STEP;
-        let quiet = 0.002 / vocabulary::size() as f32;
-        let mut out = vec![quiet.ln(); steps * vocabulary::size()];
-        for (step, row) in out.chunks_exact_mut(vocabulary::size()).enumerate() {
+impl AcousticModel for ScriptedModel {
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, RecogniserError> {
+        let steps = energies.len() / MEL_BANDS / FRAMES_PER_STEP;
+        let quiet = 0.002 / vocabulary::output_count() as f32;
+        let mut out = vec![quiet.ln(); steps * vocabulary::output_count()];
+        for (step, row) in out.chunks_exact_mut(vocabulary::output_count()).enumerate() {
             let word = step
                 .checked_sub(30)
                 .filter(|s| s % 10 < 4)
@@ -83,8 +83,8 @@ fn noise(seed: u32, count: usize, peak: f32) -> Vec<i16> {
 }
 
 #[test]
-fn odd_recordings_neither_panic_nor_give_nonsense_numbers() -> Result<(), HearError> {
-    let ear = Ear::with(Babble);
+fn odd_recordings_neither_panic_nor_give_nonsense_numbers() -> Result<(), RecogniserError> {
+    let ear = SpeechRecogniser::with_model(BabblingModel);
     let square = (0..16_000)
         .map(|i| if i / 20 % 2 == 0 { i16::MAX } else { i16::MIN })
         .collect();
@@ -118,8 +118,8 @@ fn odd_recordings_neither_panic_nor_give_nonsense_numbers() -> Result<(), HearEr
 }
 
 #[test]
-fn silence_costs_no_model_time_and_gives_no_words() -> Result<(), HearError> {
-    let hearing = Ear::with(Babble).hear(&[0; 160_000], 16_000)?;
+fn silence_costs_no_model_time_and_gives_no_words() -> Result<(), RecogniserError> {
+    let hearing = SpeechRecogniser::with_model(BabblingModel).hear(&[0; 160_000], 16_000)?;
     assert!(hearing.speech.is_empty() && hearing.words.is_empty());
     Ok(())
 }
@@ -127,15 +127,16 @@ fn silence_costs_no_model_time_and_gives_no_words() -> Result<(), HearError> {
 #[test]
 fn rates_that_no_card_has_are_refused() {
     for rate in [0, 1, 3_999, 384_001, u32::MAX] {
-        let refused = Ear::with(Babble).hear(&[0; 10], rate);
-        assert!(matches!(refused, Err(HearError::Rate(r)) if r == rate));
+        let refused = SpeechRecogniser::with_model(BabblingModel).hear(&[0; 10], rate);
+        assert!(matches!(refused, Err(RecogniserError::Rate(r)) if r == rate));
     }
 }
 
 #[test]
-fn what_the_model_says_comes_out_with_signs_report_and_name() -> Result<(), HearError> {
-    let model = Says::words("kilo bravo zero quebec sierra echo you are five seven name is ruth");
-    let hearing = Ear::with(model).hear(&voice(7.5, 16_000), 16_000)?;
+fn what_the_model_says_comes_out_with_signs_report_and_name() -> Result<(), RecogniserError> {
+    let model =
+        ScriptedModel::words("kilo bravo zero quebec sierra echo you are five seven name is ruth");
+    let hearing = SpeechRecogniser::with_model(model).hear(&voice(7.5, 16_000), 16_000)?;
     assert_eq!(hearing.signs.len(), 1);
     assert_eq!(hearing.signs[0].text, "KB0QSE");
     assert!(
@@ -165,10 +166,11 @@ fn what_the_model_says_comes_out_with_signs_report_and_name() -> Result<(), Hear
 }
 
 #[test]
-fn a_sign_said_again_is_one_sign_and_surer() -> Result<(), HearError> {
+fn a_sign_said_again_is_one_sign_and_surer() -> Result<(), RecogniserError> {
     let once = "whiskey seven quebec tango mike";
-    let sure = |text: &str| -> Result<(usize, f64, usize), HearError> {
-        let hearing = Ear::with(Says::words(text)).hear(&voice(7.5, 16_000), 16_000)?;
+    let sure = |text: &str| -> Result<(usize, f64, usize), RecogniserError> {
+        let hearing = SpeechRecogniser::with_model(ScriptedModel::words(text))
+            .hear(&voice(7.5, 16_000), 16_000)?;
         let first = hearing.signs.first();
         assert_eq!(first.map(|s| s.text.as_str()), Some("W7QTM"));
         Ok((
@@ -185,8 +187,8 @@ fn a_sign_said_again_is_one_sign_and_surer() -> Result<(), HearError> {
 }
 
 #[test]
-fn the_windows_of_a_long_recording_join_without_gap() -> Result<(), HearError> {
-    let hearing = Ear::with(Babble).hear(&voice(41.0, 8_000), 8_000)?;
+fn the_windows_of_a_long_recording_join_without_gap() -> Result<(), RecogniserError> {
+    let hearing = SpeechRecogniser::with_model(BabblingModel).hear(&voice(41.0, 8_000), 8_000)?;
     let heard: f64 = hearing.speech.iter().map(|(a, b)| b - a).sum();
     assert!(heard > 30.0, "{heard}");
     let longest = hearing

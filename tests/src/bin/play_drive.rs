@@ -6,16 +6,16 @@ use std::time::{Duration, Instant};
 use anyhow::{Context as _, Result};
 use clap::Parser;
 
-use jumpseat_simulator::progress::Progress;
+use jumpseat_simulator::progress::DriveProgress;
 use jumpseat_simulator::script;
-use jumpseat_simulator::truth::Truth;
+use jumpseat_simulator::truth::DriveTruth;
 use jumpseat_tests::player;
-use jumpseat_tests::stage::{GpsWay, SoundWay, Stage};
+use jumpseat_tests::stage::{GpsConnection, LiveStage, SoundConnection};
 
 /// Plays the script of a simulated drive in real time into real parts, for a recorder to hear
 #[derive(Debug, Parser)]
 #[command(name = "play_drive", version)]
-struct Play {
+struct PlayCommand {
     /// The folder of the script
     script: PathBuf,
     /// The folder for the parts' files and the recorder's config
@@ -23,26 +23,26 @@ struct Play {
     stage: PathBuf,
     /// How sound comes in
     #[arg(long, value_enum, default_value = "pulse")]
-    sound: SoundWay,
+    sound: SoundConnection,
     /// How the receiver's sentences come in
     #[arg(long, value_enum, default_value = "serial")]
-    gps: GpsWay,
+    gps: GpsConnection,
     /// Seconds to wait for the recorder to be started
     #[arg(long, default_value_t = 15)]
     wait: u64,
 }
 
-impl Play {
+impl PlayCommand {
     fn run(self) -> Result<()> {
-        let truth = Truth::read(&self.script)?;
+        let truth = DriveTruth::read(&self.script)?;
         std::fs::create_dir_all(&self.stage)
             .with_context(|| format!("cannot make the folder {}", self.stage.display()))?;
         let stage = std::path::absolute(&self.stage)?;
-        let mut stage = Stage::set(&stage, self.sound, self.gps, &truth.station)?;
+        let mut stage = LiveStage::set(&stage, self.sound, self.gps, &truth.station)?;
         let mut recorder = std::process::Command::new("jumpseat-recorder");
         let config = stage.board.config()?;
         recorder.args(["run", "--config"]).arg(&config);
-        stage.inside(&mut recorder);
+        stage.connect_sound(&mut recorder);
         let surroundings = recorder.get_envs().filter_map(|(name, value)| {
             Some(format!(
                 "{}={} ",
@@ -60,7 +60,7 @@ impl Play {
             config.display()
         );
         let start = Instant::now() + Duration::from_secs(self.wait);
-        let mut progress = Progress::of("playing");
+        let mut progress = DriveProgress::new("playing");
         player::play(
             &self.script,
             &mut stage.outputs,
@@ -73,7 +73,7 @@ impl Play {
         )?;
         println!(
             "Played {} for {:.0} s.",
-            self.script.join(script::SOUND).display(),
+            self.script.join(script::SOUND_FILE).display(),
             truth.length_s
         );
         Ok(())
@@ -81,5 +81,5 @@ impl Play {
 }
 
 fn main() -> Result<()> {
-    Play::parse().run()
+    PlayCommand::parse().run()
 }

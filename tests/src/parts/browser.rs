@@ -11,14 +11,14 @@ use hyper_util::client::legacy::connect::HttpConnector;
 use serde_json::{Value, json};
 use tokio::runtime::Runtime;
 
-use super::{PartError, Process, free_port, wait_until};
+use super::{PartError, TestProcess, free_port, wait_until};
 
 /// How long a page may take before a test gives up.
 const PATIENCE: Duration = Duration::from_secs(15);
 
 /// What the browser looks through.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Window {
+pub struct BrowserWindow {
     /// In pixels.
     pub width: u32,
     /// In pixels.
@@ -29,7 +29,7 @@ pub struct Window {
     pub phone: bool,
 }
 
-impl Window {
+impl BrowserWindow {
     /// A window on a desk, by day.
     pub const DESK: Self = Self {
         width: 1280,
@@ -79,16 +79,16 @@ impl Window {
 }
 
 /// A browser with one window.
-pub struct Browser {
+pub struct WebBrowser {
     runtime: Runtime,
     client: Client,
     keys: usize,
     clicks: usize,
     // Dropped after the session is closed.
-    _driver: Process,
+    _driver: TestProcess,
 }
 
-impl std::fmt::Debug for Browser {
+impl std::fmt::Debug for WebBrowser {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Browser")
             .field("keys", &self.keys)
@@ -101,13 +101,13 @@ fn failed(error: impl std::fmt::Display) -> PartError {
     PartError::failed("chromium", error)
 }
 
-impl Browser {
+impl WebBrowser {
     /// Starts one with a profile of its own in `folder`.
-    pub fn start(folder: &Path, window: Window) -> Result<Self, PartError> {
+    pub fn start(folder: &Path, window: BrowserWindow) -> Result<Self, PartError> {
         let port = free_port()?;
         let mut command = Command::new("chromedriver");
         command.arg(format!("--port={port}"));
-        let driver = Process::start(&command, &folder.join(format!("driver-{port}.log")))?;
+        let driver = TestProcess::start(&command, &folder.join(format!("driver-{port}.log")))?;
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()
             .build()
@@ -263,18 +263,18 @@ impl Browser {
     }
 
     /// Opens a second tab and turns to it; gives the first one.
-    pub fn new_tab(&self) -> Result<Tab, PartError> {
+    pub fn new_tab(&self) -> Result<BrowserTab, PartError> {
         let first = self.wait(self.client.window())?;
         let new = self.wait(self.client.new_window(true))?;
         self.wait(self.client.switch_to_window(new.handle))?;
-        Ok(Tab(first))
+        Ok(BrowserTab(first))
     }
 
     /// Turns to a tab; gives the one that was in front.
-    pub fn turn_to(&self, tab: &Tab) -> Result<Tab, PartError> {
+    pub fn turn_to(&self, tab: &BrowserTab) -> Result<BrowserTab, PartError> {
         let before = self.wait(self.client.window())?;
         self.wait(self.client.switch_to_window(tab.0.clone()))?;
-        Ok(Tab(before))
+        Ok(BrowserTab(before))
     }
 
     /// Keys and clicks since the start.
@@ -285,9 +285,9 @@ impl Browser {
 
 /// A tab of a browser.
 #[derive(Debug, Clone)]
-pub struct Tab(fantoccini::wd::WindowHandle);
+pub struct BrowserTab(fantoccini::wd::WindowHandle);
 
-impl Drop for Browser {
+impl Drop for WebBrowser {
     fn drop(&mut self) {
         // Its windows close with the session; without one there is nothing to close.
         let _ = self.wait(self.client.clone().close());

@@ -10,12 +10,12 @@ use super::PartError;
 
 /// The writing end.
 #[derive(Debug)]
-pub struct Feed {
+pub struct LineFeed {
     path: PathBuf,
     pipe: fs::File,
 }
 
-impl Feed {
+impl LineFeed {
     /// Makes the pipe, or takes the one that is there.
     pub fn make(path: &Path) -> Result<Self, PartError> {
         Ok(Self {
@@ -25,7 +25,7 @@ impl Feed {
     }
 
     /// Says "ptt 1", "mark 0" and the like.
-    pub fn say(&self, line: &str, level: bool) -> Result<(), PartError> {
+    pub fn set_line(&self, line: &str, level: bool) -> Result<(), PartError> {
         // One write, so that a line is never cut in two.
         let text = format!("{line} {}\n", u8::from(level));
         (&self.pipe)

@@ -7,27 +7,27 @@ use std::time::Duration;
 
 use serde_json::Value;
 
-use super::{PartError, Process, Usage, wait_until};
+use super::{PartError, ProcessUsage, TestProcess, wait_until};
 use crate::tools;
 
 /// A running `jumpseat review`.
 #[derive(Debug)]
-pub struct Review {
+pub struct ReviewProcess {
     /// The first link, with its secret.
     pub link: String,
     /// Its port.
     pub port: u16,
-    process: Process,
+    process: TestProcess,
 }
 
-impl Review {
+impl ReviewProcess {
     /// Serves a home, beginning with a trip or with the list of all.
     pub fn start(home: &Path, trip: Option<&str>) -> Result<Self, PartError> {
         let mut command = Command::new(tools::built("jumpseat")?);
         command.arg("--home").arg(home).arg("review").args(trip);
         command.args(["--no-open", "--json"]);
         let log = home.with_extension("review.log");
-        let process = Process::start(&command, &log)?;
+        let process = TestProcess::start(&command, &log)?;
         let mut told = None;
         wait_until(Duration::from_secs(20), || {
             let said = fs::read_to_string(&log).unwrap_or_default();
@@ -49,7 +49,7 @@ impl Review {
     }
 
     /// What it has used.
-    pub fn usage(&self) -> Result<Usage, PartError> {
+    pub fn usage(&self) -> Result<ProcessUsage, PartError> {
         self.process.usage()
     }
 

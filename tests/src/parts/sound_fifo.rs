@@ -9,10 +9,10 @@ use std::time::Instant;
 
 use rustix::fs::{OFlags, fcntl_setfl};
 
-use self::feeder::{Feeder, Pace};
+use self::feeder::{FeedPace, FifoFeeder};
 use super::PartError;
 use super::feed::make_fifo;
-use jumpseat_simulator::sound::RATE;
+use jumpseat_simulator::sound::SCRIPT_SAMPLE_RATE;
 
 /// A pipe that ALSA shows as a capture device of two channels.
 ///
@@ -21,8 +21,8 @@ use jumpseat_simulator::sound::RATE;
 #[derive(Debug)]
 pub struct SoundFifo {
     folder: PathBuf,
-    pace: Pace,
-    feeder: Option<Feeder>,
+    pace: FeedPace,
+    feeder: Option<FifoFeeder>,
 }
 
 /// Frames a write: 20 ms at 16 kHz.
@@ -43,8 +43,8 @@ impl SoundFifo {
         make_fifo(&path)?;
         Ok(Self {
             folder: folder.to_owned(),
-            pace: Pace {
-                rate: RATE,
+            pace: FeedPace {
+                rate: SCRIPT_SAMPLE_RATE,
                 sticks: false,
             },
             feeder: None,
@@ -58,7 +58,7 @@ impl SoundFifo {
     }
 
     /// The same, but stuck after its last frame, in place of silence.
-    pub fn that_sticks(mut self) -> Self {
+    pub fn sticking(mut self) -> Self {
         self.pace.sticks = true;
         self
     }
@@ -92,18 +92,18 @@ impl SoundFifo {
         // A reader that is gone leaves a full pipe, which must not hold us up.
         fcntl_setfl(&pipe, OFlags::NONBLOCK)
             .map_err(|error| PartError::file(&path)(error.into()))?;
-        let feeder = Feeder::start(pipe, self.pace, start, frames);
+        let feeder = FifoFeeder::start(pipe, self.pace, start, frames);
         self.feeder = Some(feeder.map_err(PartError::file(&path))?);
         Ok(())
     }
 
     /// Frames written since `start`.
     pub fn fed(&self) -> u64 {
-        self.feeder.as_ref().map_or(0, Feeder::fed)
+        self.feeder.as_ref().map_or(0, FifoFeeder::fed)
     }
 
     /// Waits until one that sticks does.
     pub fn wait(&self) {
-        self.feeder.iter().for_each(Feeder::wait);
+        self.feeder.iter().for_each(FifoFeeder::wait);
     }
 }

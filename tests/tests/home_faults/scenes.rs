@@ -20,10 +20,10 @@ pub(crate) const TRIP: &str = "trip-000001-3fa2c1";
 
 /// A command, and the folder in which it is given.
 #[derive(Clone, Copy)]
-pub(crate) struct Scene {
+pub(crate) struct CommandScene {
     /// What a person would call it.
     pub(crate) name: &'static str,
-    /// The folder as it is before, among those of [`Made`].
+    /// The folder as it is before, among those of [`ProcessedSound`].
     from: &'static str,
     words: &'static [&'static str],
     /// So many commits to the logbook lead from before to after.
@@ -32,7 +32,7 @@ pub(crate) struct Scene {
     pub(crate) slow: bool,
 }
 
-impl Scene {
+impl CommandScene {
     /// The command's arguments in a folder.
     pub(crate) fn arguments(&self, folder: &Path) -> Vec<String> {
         let words = ["--home", "{}/home"].iter().chain(self.words);
@@ -52,8 +52,12 @@ impl Scene {
     }
 }
 
-const fn scene(name: &'static str, from: &'static str, words: &'static [&'static str]) -> Scene {
-    Scene {
+const fn scene(
+    name: &'static str,
+    from: &'static str,
+    words: &'static [&'static str],
+) -> CommandScene {
+    CommandScene {
         name,
         from,
         words,
@@ -63,11 +67,11 @@ const fn scene(name: &'static str, from: &'static str, words: &'static [&'static
 }
 
 /// All commands that write.
-pub(crate) const SCENES: &[Scene] = &[
+pub(crate) const SCENES: &[CommandScene] = &[
     scene("pull", "card", &["pull", "{}/card"]),
     scene("pull what went on", "half", &["pull", "{}/card"]),
     scene("draft", "heard", &["draft", TRIP]),
-    Scene {
+    CommandScene {
         slow: true,
         ..scene("draft unheard", "pulled", &["draft", TRIP])
     },
@@ -81,7 +85,7 @@ pub(crate) const SCENES: &[Scene] = &[
         "drafted",
         &["confirm", "1", "--call", "KB0QSE", "--sent", "59"],
     ),
-    Scene {
+    CommandScene {
         steps: 2,
         ..scene(
             "import",
@@ -118,7 +122,7 @@ pub(crate) const SCENES: &[Scene] = &[
 ];
 
 /// A scene by its name.
-pub(crate) fn named(name: &str) -> &'static Scene {
+pub(crate) fn named(name: &str) -> &'static CommandScene {
     SCENES.iter().find(|scene| scene.name == name).unwrap()
 }
 

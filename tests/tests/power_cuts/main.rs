@@ -2,7 +2,7 @@
 //! in memory at every operation of a scripted drive.
 
 #[cfg(test)]
-mod budget;
+mod card_space;
 #[cfg(test)]
 mod cuts;
 #[cfg(test)]
@@ -10,6 +10,6 @@ mod drive;
 #[cfg(test)]
 mod errors;
 #[cfg(test)]
-mod room;
+mod remains;
 #[cfg(test)]
 mod rules;

@@ -8,14 +8,14 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_recorder::room::MOST_RECEIPT;
+use jumpseat_recorder::card_space::MAX_RECEIPT_BYTES;
 use jumpseat_simulator::copy_folder;
-use jumpseat_tests::board::Board;
+use jumpseat_tests::board::TestBoard;
 use jumpseat_tests::parts::wait_until;
 use jumpseat_tests::tools::run;
 use sha2::{Digest, Sha256};
 
-use crate::played::{deaf, hearing, noise};
+use crate::sound_boards::{board_with_sound, board_without_sound, noise};
 
 /// The recorder may take so much; it takes 15 MiB without any of this. The package's
 /// unit ends it at twice that.
@@ -31,14 +31,14 @@ fn trip(number: u32) -> String {
 }
 
 /// What is on the card before the recorder starts on it.
-struct Card {
-    board: Board,
+struct ReceiptCard {
+    board: TestBoard,
 }
 
-impl Card {
+impl ReceiptCard {
     /// One trip of the board itself, ended in order.
     fn new() -> Self {
-        let board = deaf();
+        let board = board_without_sound();
         board.record().unwrap().terminate().unwrap();
         fs::create_dir(board.card().join("receipts")).unwrap();
         Self { board }
@@ -101,8 +101,8 @@ fn fifo(path: &Path) {
 /// Prepares trip 2 and what goes with it, and starts the recorder on the card, which is
 /// nearly full: trips 1 and 9 are confirmed and go, trip 2 stays. Gives the peak of its memory.
 #[track_caller]
-fn check(what: &str, prepare: impl FnOnce(&Card)) -> f64 {
-    let card = Card::new();
+fn check(what: &str, prepare: impl FnOnce(&ReceiptCard)) -> f64 {
+    let card = ReceiptCard::new();
     let elsewhere = card.board.path(OUTSIDE);
     fs::create_dir_all(elsewhere.join("audio")).unwrap();
     for name in ["trip.json", "journal.jsonl", "audio/000001-rx.wav"] {
@@ -119,12 +119,12 @@ fn check(what: &str, prepare: impl FnOnce(&Card)) -> f64 {
     let gone = |number| !board.card().join(trip(number)).exists();
     let made = wait_until(Duration::from_secs(20), || gone(1) && gone(9));
     let usage = recorder.usage();
-    assert!(made, "{what}: nothing was freed: {}", recorder.said());
+    assert!(made, "{what}: nothing was freed: {}", recorder.output());
     let peak = usage.unwrap().peak_mib;
     assert!(peak < MOST_MIB, "{what}: {peak} MiB");
     recorder.terminate().unwrap();
     let left = fs::symlink_metadata(board.card().join(trip(2)));
-    assert!(left.is_ok(), "{what}: {}", recorder.said());
+    assert!(left.is_ok(), "{what}: {}", recorder.output());
     for name in ["trip.json", "journal.jsonl", "audio/000001-rx.wav"] {
         let kept = fs::read_to_string(elsewhere.join(name));
         assert!(
@@ -138,7 +138,7 @@ fn check(what: &str, prepare: impl FnOnce(&Card)) -> f64 {
 #[test]
 fn no_receipt_is_read_without_end_and_no_pipe_is_waited_for() {
     let mut peak = check("nothing hostile", |card| drop(card.copy(2)));
-    let mut worst = |what, prepare: fn(&Card)| peak = f64::max(peak, check(what, prepare));
+    let mut worst = |what, prepare: fn(&ReceiptCard)| peak = f64::max(peak, check(what, prepare));
     worst("a link to endless zeros", |card| {
         card.copy(2);
         symlink("/dev/zero", card.receipt(2)).unwrap();
@@ -191,13 +191,13 @@ fn no_receipt_is_read_without_end_and_no_pipe_is_waited_for() {
 #[test]
 fn the_package_gives_the_recorder_twice_what_it_takes_and_receipts_what_it_reads() {
     assert!(UNIT.contains(&format!("MemoryMax={:.0}M\n", 2.0 * MOST_MIB)));
-    let fsize = format!("jumpseat-pull - fsize {}\n", MOST_RECEIPT / 1024);
+    let fsize = format!("jumpseat-pull - fsize {}\n", MAX_RECEIPT_BYTES / 1024);
     assert!(LIMITS.contains(&fsize), "no {fsize:?} in {LIMITS}");
 }
 
 #[test]
 fn nothing_goes_through_a_link() {
-    let to_outside = |card: &Card, name: &str| card.board.path(OUTSIDE).join(name);
+    let to_outside = |card: &ReceiptCard, name: &str| card.board.path(OUTSIDE).join(name);
     check("a trip's folder that is a link", |card| {
         symlink(to_outside(card, ""), card.at(&trip(2))).unwrap();
         card.confirm(2);
@@ -245,7 +245,7 @@ fn receipts_without_end_go_and_cost_no_memory() {
 
 #[test]
 fn what_belongs_to_no_trip_goes_out_of_the_receipts_and_what_does_stays() {
-    let (board, _sound) = hearing(noise(20));
+    let (board, _sound) = board_with_sound(noise(20));
     let receipts = board.card().join("receipts");
     fs::create_dir(&receipts).unwrap();
     let name = trip(1);
@@ -271,7 +271,7 @@ fn what_belongs_to_no_trip_goes_out_of_the_receipts_and_what_does_stays() {
         names
     };
     recorder
-        .will("tidy receipts", || names() == ["folder"])
+        .wait_until("tidy receipts", || names() == ["folder"])
         .unwrap();
     recorder.terminate().unwrap();
     let eighth = trip(8);
@@ -282,7 +282,7 @@ fn what_belongs_to_no_trip_goes_out_of_the_receipts_and_what_does_stays() {
     fs::write(receipts.join("x"), "{}").unwrap();
     let mut recorder = board.record().unwrap();
     let tidied = || !receipts.join("x").exists();
-    recorder.will("tidy receipts", tidied).unwrap();
+    recorder.wait_until("tidy receipts", tidied).unwrap();
     recorder.terminate().unwrap();
     assert_eq!(names(), [&own[0], "folder", &own[1]]);
 }

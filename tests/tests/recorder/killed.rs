@@ -5,50 +5,59 @@ use std::process::Command;
 use std::thread::sleep;
 use std::time::Duration;
 
-use jumpseat_core::journal::{Direction, Event};
+use jumpseat_core::journal::{AudioDirection, JournalEvent};
 use jumpseat_simulator::scenario;
-use jumpseat_tests::live::Performance;
-use jumpseat_tests::stage::{GpsWay, SoundWay};
-use jumpseat_tests::told::has;
+use jumpseat_tests::journal_story::has;
+use jumpseat_tests::live::LiveDrive;
+use jumpseat_tests::stage::{GpsConnection, SoundConnection};
 use jumpseat_tests::tools;
 use jumpseat_trip::SegmentState;
 
-use crate::played::{hearing, noise, pieces};
 use crate::samples::compare;
+use crate::sound_boards::{board_with_sound, noise, pieces};
 
 #[test]
 fn a_kill_in_an_over_costs_at_most_two_seconds_and_no_edge() {
     let frames = noise(8);
-    let (board, sound) = hearing(frames.clone());
+    let (board, sound) = board_with_sound(frames.clone());
     let mut recorder = board.record().unwrap();
     sleep(Duration::from_millis(1_500));
-    board.say("ptt", true).unwrap();
+    board.set_line("ptt", true).unwrap();
     sleep(Duration::from_millis(3_400));
-    board.say("mark", true).unwrap();
-    recorder.will_say("mark acknowledged").unwrap();
+    board.set_line("mark", true).unwrap();
+    recorder.wait_for_output("mark acknowledged").unwrap();
     let fed = sound.fed();
     recorder.kill().unwrap();
 
     let trip = board.trip().unwrap();
     let pieces = pieces(&trip);
-    let ways: Vec<(Direction, bool)> = pieces.iter().map(|p| (p.direction, p.closed)).collect();
-    assert_eq!(ways, [(Direction::Rx, true), (Direction::Tx, false)]);
+    let ways: Vec<(AudioDirection, bool)> =
+        pieces.iter().map(|p| (p.direction, p.closed)).collect();
+    assert_eq!(
+        ways,
+        [(AudioDirection::Rx, true), (AudioDirection::Tx, false)]
+    );
     let over = &pieces[1];
     let kept = over.first + over.samples.len() as u64;
     over.check(&frames);
     let lost = fed.saturating_sub(kept) as f64 / 16_000.0;
     println!("lost by the kill: {lost:.2} s");
     assert!(lost <= 2.0, "{lost} s lost");
-    assert!(has(&trip, |event| *event == Event::Ptt { down: true }));
-    assert!(has(&trip, |event| *event == Event::Mark {}));
+    assert!(has(&trip, |event| *event == JournalEvent::Ptt { down: true }));
+    assert!(has(&trip, |event| *event == JournalEvent::Mark {}));
 }
 
 #[test]
 fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
     let folder = tempfile::tempdir().unwrap();
     let scenario = scenario::short(3);
-    let mut performance =
-        Performance::prepare(scenario, SoundWay::Fifo, GpsWay::Serial, folder.path()).unwrap();
+    let mut performance = LiveDrive::prepare(
+        scenario,
+        SoundConnection::Fifo,
+        GpsConnection::Serial,
+        folder.path(),
+    )
+    .unwrap();
     let last_over = performance.truth.contacts[0].overs[2].clone();
     let killed_s = (last_over.from_s + last_over.to_s) / 2.0;
     performance.play(killed_s).unwrap();

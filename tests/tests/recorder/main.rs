@@ -16,8 +16,6 @@ mod numbers;
 #[cfg(test)]
 mod pins;
 #[cfg(test)]
-mod played;
-#[cfg(test)]
 mod preload;
 #[cfg(test)]
 mod receiver;
@@ -29,6 +27,8 @@ mod server_gone;
 mod slow_card;
 #[cfg(test)]
 mod sound;
+#[cfg(test)]
+mod sound_boards;
 #[cfg(test)]
 mod start;
 #[cfg(test)]

@@ -6,15 +6,15 @@ use std::path::PathBuf;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use jumpseat_core::journal::Event;
-use jumpseat_recorder::mono;
-use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_core::journal::JournalEvent;
+use jumpseat_recorder::monotonic;
+use jumpseat_tests::board::{RunningRecorder, TestBoard};
+use jumpseat_tests::journal_story::times;
 use jumpseat_tests::parts::SoundFifo;
-use jumpseat_tests::told::times;
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 
-use crate::played::{noise, play};
 use crate::preload;
+use crate::sound_boards::{noise, play};
 
 const PTT: u32 = 17;
 const MARK: u32 = 27;
@@ -24,13 +24,13 @@ const RISING: u32 = 1;
 const FALLING: u32 = 2;
 
 /// A board with a chip; the lines with edges have a pipe for them.
-struct Chip {
-    board: Board,
+struct FileChip {
+    board: TestBoard,
     library: PathBuf,
     _sound: Option<SoundFifo>,
 }
 
-impl Chip {
+impl FileChip {
     /// On a board whose sound device is not there.
     fn new(with_edges: &[u32]) -> Self {
         let chip = Self::wired(with_edges);
@@ -50,7 +50,7 @@ impl Chip {
     }
 
     fn wired(with_edges: &[u32]) -> Self {
-        let board = Board::new().unwrap();
+        let board = TestBoard::new().unwrap();
         let dir = board.path("chip");
         fs::create_dir(&dir).unwrap();
         for (line, level) in [(PTT, "1"), (MARK, "1"), (SOUNDER, "0"), (PULSE, "0")] {
@@ -80,7 +80,7 @@ impl Chip {
         }
     }
 
-    fn record(&self) -> Recorder {
+    fn record(&self) -> RunningRecorder {
         let started = self.board.record_with(|command| {
             command.env("LD_PRELOAD", &self.library);
             command.env("JUMPSEAT_TEST_CHIP", self.board.path("chip"));
@@ -129,51 +129,51 @@ impl Chip {
 
 #[test]
 fn a_key_edge_has_the_kernels_time_and_a_line_without_edges_is_looked_at() {
-    let chip = Chip::new(&[PTT]);
+    let chip = FileChip::new(&[PTT]);
     let mut recorder = chip.record();
     let ptt = "ptt is read from line 17 of /dev/null, by edges";
-    recorder.will_say(ptt).unwrap();
+    recorder.wait_for_output(ptt).unwrap();
     let mark = "mark is read from line 27 of /dev/null, every 4 ms";
-    recorder.will_say(mark).unwrap();
+    recorder.wait_for_output(mark).unwrap();
     sleep(Duration::from_millis(300));
-    let keyed_ns = mono::now_ns();
+    let keyed_ns = monotonic::now_ns();
     sleep(Duration::from_millis(60));
     chip.edge(PTT, FALLING, keyed_ns);
-    let marked_ns = mono::now_ns();
+    let marked_ns = monotonic::now_ns();
     chip.level(MARK, "0");
-    recorder.will_say("mark acknowledged").unwrap();
+    recorder.wait_for_output("mark acknowledged").unwrap();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = chip.board.trip().unwrap();
-    let keyed = times(&trip, &Event::Ptt { down: true });
+    let keyed = times(&trip, &JournalEvent::Ptt { down: true });
     assert_eq!(keyed.first(), Some(&keyed_ns), "{:?}", trip.records());
-    let late_ns = times(&trip, &Event::Mark {})[0] - marked_ns;
+    let late_ns = times(&trip, &JournalEvent::Mark {})[0] - marked_ns;
     assert!(late_ns < 30_000_000, "{late_ns} ns");
 }
 
 #[test]
 fn a_pulse_per_second_on_a_pin_is_written_down_with_the_kernels_time() {
-    let chip = Chip::new(&[PULSE]);
+    let chip = FileChip::new(&[PULSE]);
     let mut recorder = chip.record();
     sleep(Duration::from_millis(300));
     let second = Duration::from_secs(1);
-    let first_ns = mono::now_ns();
+    let first_ns = monotonic::now_ns();
     chip.edge(PULSE, RISING, first_ns);
     chip.edge(PULSE, FALLING, first_ns + 100_000_000);
     // The kernel saw it on time, and tells it late.
     sleep(second + Duration::from_millis(70));
     chip.edge(PULSE, RISING, first_ns + 1_000_000_000);
     let pulse = "the receiver's pulse comes every second";
-    recorder.will_say(pulse).unwrap();
+    recorder.wait_for_output(pulse).unwrap();
     sleep(second / 5);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = chip.board.trip().unwrap();
-    let pulses = times(&trip, &Event::Pulse {});
+    let pulses = times(&trip, &JournalEvent::Pulse {});
     assert_eq!(pulses, [first_ns + 1_000_000_000], "{:?}", trip.records());
 }
 
 #[test]
 fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_erases_nothing() {
-    let chip = Chip::hearing(&[MARK], 30);
+    let chip = FileChip::hearing(&[MARK], 30);
     let mut recorder = chip.record();
     // The self-test: recording, that is short, long, short.
     let second = Duration::from_secs(1);
@@ -184,12 +184,12 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
     sleep(2 * second);
     let mut waits = Vec::new();
     for _ in 0..10 {
-        let pressed_ns = mono::now_ns();
+        let pressed_ns = monotonic::now_ns();
         chip.edge(MARK, FALLING, pressed_ns);
         assert!(chip.until_sounds(true, second).is_some());
         // The edge counts once it has been still for the 12 ms of the config.
-        waits.push((mono::now_ns() - pressed_ns) / 1_000 - 12_000);
-        chip.edge(MARK, RISING, mono::now_ns());
+        waits.push((monotonic::now_ns() - pressed_ns) / 1_000 - 12_000);
+        chip.edge(MARK, RISING, monotonic::now_ns());
         assert!(chip.until_sounds(false, second).is_some());
         sleep(Duration::from_millis(730));
     }
@@ -201,24 +201,24 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
     assert!(waits[8] < 50_000, "{waits:?}");
 
     // Held: the short tone of the mark, then long and short.
-    chip.edge(MARK, FALLING, mono::now_ns());
+    chip.edge(MARK, FALLING, monotonic::now_ns());
     assert!(
         chip.until_sounds(true, second).is_some() && chip.until_sounds(false, second).is_some()
     );
     assert!(chip.until_sounds(true, 3 * second).is_some());
     let long = chip.until_sounds(false, second).unwrap();
     assert!(long > Duration::from_millis(300), "{long:?}");
-    recorder.will_say("mark taken back").unwrap();
-    chip.edge(MARK, RISING, mono::now_ns());
+    recorder.wait_for_output("mark taken back").unwrap();
+    chip.edge(MARK, RISING, monotonic::now_ns());
     sleep(second);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = chip.board.trip().unwrap();
-    let marks = times(&trip, &Event::Mark {});
+    let marks = times(&trip, &JournalEvent::Mark {});
     let taken: Vec<u64> = trip
         .records()
         .iter()
         .filter_map(|record| match record.event {
-            Event::MarkWithdrawn { mark_ns } => Some(mark_ns),
+            JournalEvent::MarkWithdrawn { mark_ns } => Some(mark_ns),
             _ => None,
         })
         .collect();
@@ -228,7 +228,7 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
 
 #[test]
 fn the_self_test_at_start_sounds_short_long_short_when_it_records() {
-    let chip = Chip::hearing(&[], 20);
+    let chip = FileChip::hearing(&[], 20);
     let _recorder = chip.record();
     let second = Duration::from_secs(1);
     let mut tones = String::new();
@@ -244,7 +244,7 @@ fn the_self_test_at_start_sounds_short_long_short_when_it_records() {
 
 #[test]
 fn the_self_test_at_start_of_a_board_that_cannot_record_sounds_why() {
-    let chip = Chip::new(&[]);
+    let chip = FileChip::new(&[]);
     // No sound comes at all: three short tones after two seconds.
     let _recorder = chip.record();
     let mut tones = 0;

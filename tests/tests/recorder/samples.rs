@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 use jumpseat_simulator::script;
 use jumpseat_trip::{SegmentState, Trip};
 
@@ -18,7 +18,7 @@ pub(crate) fn offset(trip: &Trip, played: &[[i16; 2]]) -> i64 {
     let segment = trip
         .segments()
         .iter()
-        .find(|segment| segment.direction == Direction::Rx)
+        .find(|segment| segment.direction == AudioDirection::Rx)
         .unwrap();
     let recorded = trip.read_segment(segment.number).unwrap();
     let in_trip = segment.first_sample as i64 + first_loud(&recorded).unwrap() as i64;
@@ -33,7 +33,7 @@ pub(crate) fn compare(trip: &Trip, script: &Path) -> (usize, usize) {
     let (mut compared, mut last) = (0, 0);
     for segment in trip.segments() {
         assert_ne!(segment.state, SegmentState::Missing, "{segment:?}");
-        let channel = usize::from(segment.direction == Direction::Tx);
+        let channel = usize::from(segment.direction == AudioDirection::Tx);
         for (index, sample) in trip
             .read_segment(segment.number)
             .unwrap()

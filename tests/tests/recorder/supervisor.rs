@@ -7,11 +7,11 @@ use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use jumpseat_core::journal::Event;
-use jumpseat_tests::told::has;
+use jumpseat_core::journal::JournalEvent;
+use jumpseat_tests::journal_story::has;
 
-use crate::played::{hearing, noise};
 use crate::preload;
+use crate::sound_boards::{board_with_sound, noise};
 
 /// Everything said within this time.
 fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
@@ -42,7 +42,7 @@ fn beats(told: &[String]) -> usize {
 
 #[test]
 fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
-    let (board, sound) = hearing(noise(4));
+    let (board, sound) = board_with_sound(noise(4));
     let notify = board.path("notify");
     let socket = UnixDatagram::bind(&notify).unwrap();
     let started = board.record_with(|command| supervised(command, &notify));
@@ -53,7 +53,7 @@ fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
     assert!((4..=8).contains(&beats(&told)), "{told:?}");
     // The device hangs: nothing comes any more.
     sound.wait();
-    recorder.will_say("no sound coming in").unwrap();
+    recorder.wait_for_output("no sound coming in").unwrap();
     let _before = heard(&socket, Duration::from_millis(200));
     let told = heard(&socket, Duration::from_millis(2_500));
     assert_eq!(beats(&told), 0, "{told:?}");
@@ -64,7 +64,7 @@ fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
 
 #[test]
 fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does() {
-    let (board, _sound) = hearing(noise(40));
+    let (board, _sound) = board_with_sound(noise(40));
     let library = preload::library("fails", board.folder());
     let (notify, broken) = (board.path("notify"), board.path("broken"));
     let socket = UnixDatagram::bind(&notify).unwrap();
@@ -76,7 +76,7 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
     let mut recorder = started.unwrap();
     assert!(beats(&heard(&socket, Duration::from_secs(4))) >= 4);
     fs::write(&broken, "").unwrap();
-    recorder.will_say("cannot").unwrap();
+    recorder.wait_for_output("cannot").unwrap();
     let _before = heard(&socket, Duration::from_millis(1_500));
     let told = heard(&socket, Duration::from_millis(2_500));
     assert_eq!(beats(&told), 0, "{told:?}");
@@ -87,7 +87,7 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
     assert_ne!(recorder.terminate().unwrap().code(), None);
     let trip = board.trip().unwrap();
     assert!(
-        !has(&trip, |event| matches!(event, Event::Gap { .. })),
+        !has(&trip, |event| matches!(event, JournalEvent::Gap { .. })),
         "{:?}",
         trip.records()
     );
@@ -95,9 +95,9 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
 
 #[test]
 fn a_recorder_that_was_killed_records_again_within_two_seconds_of_its_start() {
-    let (board, _sound) = hearing(noise(12));
+    let (board, _sound) = board_with_sound(noise(12));
     let mut recorder = board.record().unwrap();
-    recorder.will_say("state: recording").unwrap();
+    recorder.wait_for_output("state: recording").unwrap();
     recorder.kill().unwrap();
     let began = Instant::now();
     let mut recorder = board.record().unwrap();

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_trip::{Damage, Severity, Trip};
+use jumpseat_trip::{DamageSeverity, Trip, TripDamage};
 
 /// Mends the file system, and copies the trips into `to`; the newest last.
 pub(crate) fn trips(image: &Path, to: &Path) -> Vec<PathBuf> {
@@ -44,14 +44,14 @@ pub(crate) fn trips(image: &Path, to: &Path) -> Vec<PathBuf> {
 /// names yet, and nothing else.
 pub(crate) fn damage(trip: &Trip) -> Vec<String> {
     let last = trip.segments().last().map(|segment| &segment.path);
-    let cut = |damage: &&Damage| match damage {
-        Damage::TornLine { .. } => true,
-        Damage::SegmentNotClosed { path, .. }
-        | Damage::SegmentUnreadable { path, .. }
-        | Damage::SegmentUnrecorded { path, .. } => last.is_none_or(|last| path >= last),
+    let cut = |damage: &&TripDamage| match damage {
+        TripDamage::TornLine { .. } => true,
+        TripDamage::SegmentNotClosed { path, .. }
+        | TripDamage::SegmentUnreadable { path, .. }
+        | TripDamage::SegmentUnrecorded { path, .. } => last.is_none_or(|last| path >= last),
         _ => false,
     };
-    let serious = |damage: &&Damage| damage.severity() == Severity::Loss;
+    let serious = |damage: &&TripDamage| damage.severity() == DamageSeverity::Loss;
     trip.damage()
         .iter()
         .filter(serious)

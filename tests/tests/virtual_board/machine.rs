@@ -10,16 +10,16 @@ use std::time::{Duration, Instant};
 
 /// Something that happened on the board, by its monotonic clock.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Told {
+pub(crate) struct ConsoleEvent {
     pub(crate) at_s: f64,
     pub(crate) what: String,
 }
 
 /// A machine that runs; its power is cut when it is dropped.
-pub(crate) struct Machine {
+pub(crate) struct VirtualMachine {
     emulator: Child,
     console: Receiver<String>,
-    told: Vec<Told>,
+    told: Vec<ConsoleEvent>,
     /// Everything on the console, for a person when a test fails.
     said: String,
 }
@@ -31,7 +31,7 @@ pub(crate) fn folder() -> PathBuf {
         .expect("run tests/run pins, which makes the virtual board")
 }
 
-impl Machine {
+impl VirtualMachine {
     /// Switches it on, with this image as its card.
     pub(crate) fn on(card: &Path) -> Self {
         Self::start(card, &[])
@@ -89,14 +89,14 @@ impl Machine {
 
     /// Listens until it tells this; the time of it.
     #[track_caller]
-    pub(crate) fn hears(&mut self, what: &str, limit: Duration) -> f64 {
+    pub(crate) fn wait_for(&mut self, what: &str, limit: Duration) -> f64 {
         let found = self.listen_until(limit, |told| told.what == what);
         found.unwrap_or_else(|| panic!("no {what:?} within {limit:?}; console:\n{}", self.said))
     }
 
     /// Listens until it switches itself off; everything that it told.
     #[track_caller]
-    pub(crate) fn ends(mut self, limit: Duration) -> Vec<Told> {
+    pub(crate) fn wait_for_end(mut self, limit: Duration) -> Vec<ConsoleEvent> {
         let until = Instant::now() + limit;
         while let Ok(line) = self.next_line(until) {
             self.note(line);
@@ -106,7 +106,11 @@ impl Machine {
         std::mem::take(&mut self.told)
     }
 
-    fn listen_until(&mut self, time: Duration, wanted: impl Fn(&Told) -> bool) -> Option<f64> {
+    fn listen_until(
+        &mut self,
+        time: Duration,
+        wanted: impl Fn(&ConsoleEvent) -> bool,
+    ) -> Option<f64> {
         let until = Instant::now() + time;
         loop {
             let line = match self.next_line(until) {
@@ -130,7 +134,7 @@ impl Machine {
     }
 
     /// Keeps what it said, and what of it was told.
-    fn note(&mut self, line: String) -> Option<Told> {
+    fn note(&mut self, line: String) -> Option<ConsoleEvent> {
         self.said.push_str(&line);
         self.said.push('\n');
         assert!(!line.contains("FAILED"), "{}", self.said);
@@ -140,7 +144,7 @@ impl Machine {
     }
 
     /// Cuts its power; what it had told.
-    pub(crate) fn cut(mut self) -> Vec<Told> {
+    pub(crate) fn cut_power(mut self) -> Vec<ConsoleEvent> {
         self.emulator.kill().expect("the emulator runs");
         self.emulator.wait().expect("the emulator ends");
         while let Ok(line) = self.console.recv() {
@@ -150,7 +154,7 @@ impl Machine {
     }
 }
 
-impl Drop for Machine {
+impl Drop for VirtualMachine {
     fn drop(&mut self) {
         // It may be off already.
         let _off = self.emulator.kill();
@@ -159,10 +163,10 @@ impl Drop for Machine {
 }
 
 /// "TOLD 12.34 ptt 1", perhaps after what the firmware left in the line.
-fn told(line: &str) -> Option<Told> {
+fn told(line: &str) -> Option<ConsoleEvent> {
     let (_, rest) = line.split_once("TOLD ")?;
     let (at, what) = rest.split_once(' ')?;
-    Some(Told {
+    Some(ConsoleEvent {
         at_s: at.parse().ok()?,
         what: what.to_owned(),
     })

@@ -5,10 +5,10 @@ use std::fs;
 use std::time::Duration;
 
 use jumpseat_core::journal::ShutdownReason;
-use jumpseat_trip::{Event, Timeline, Trip};
+use jumpseat_trip::{JournalEvent, Timeline, Trip};
 
 use super::card;
-use super::machine::{Machine, Told, folder};
+use super::machine::{ConsoleEvent, VirtualMachine, folder};
 
 /// From the death of the recorder to the next one's first sample.
 const PROMISED_S: f64 = 2.0;
@@ -46,14 +46,14 @@ fn span(trip: &Trip) -> (f64, f64) {
 }
 
 #[track_caller]
-fn at(told: &[Told], what: &str) -> f64 {
+fn at(told: &[ConsoleEvent], what: &str) -> f64 {
     let found = told.iter().find(|told| told.what == what);
     found
         .unwrap_or_else(|| panic!("no {what:?}: {told:?}"))
         .at_s
 }
 
-fn could<'a>(told: &'a [Told], place: &str) -> Vec<&'a str> {
+fn could<'a>(told: &'a [ConsoleEvent], place: &str) -> Vec<&'a str> {
     told.iter()
         .filter_map(|told| told.what.strip_prefix(place))
         .collect()
@@ -64,7 +64,7 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
     let work = tempfile::tempdir().unwrap();
     let image = work.path().join("card.img");
     fs::copy(folder().join("card.img"), &image).unwrap();
-    let told = Machine::with_system(&image).ends(PATIENCE);
+    let told = VirtualMachine::with_system(&image).wait_for_end(PATIENCE);
     let copy = work.path().join("copy");
     fs::create_dir(&copy).unwrap();
     let trips: Vec<Trip> = card::trips(&image, &copy)
@@ -125,7 +125,7 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
     let reason = ShutdownReason::Signal;
     assert_eq!(
         last.records().last().map(|record| &record.event),
-        Some(&Event::Shutdown { reason })
+        Some(&JournalEvent::Shutdown { reason })
     );
     for trip in &trips {
         assert_eq!(card::damage(trip), Vec::<String>::new());

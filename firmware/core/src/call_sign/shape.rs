@@ -6,7 +6,7 @@
 
 /// Where prefix and digits end, in bytes from the start of the home call.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Shape {
+pub struct CallSignShape {
     /// Where the prefix ends.
     pub prefix_end: usize,
     /// Where the digits end; equal to `prefix_end` when no digit stands apart from the prefix.
@@ -18,7 +18,7 @@ pub struct Shape {
 /// Splits a home call of capital letters and digits. `None` when it cannot be a call sign:
 /// without a letter or a digit, shorter than three characters, or one digit and nothing
 /// behind it.
-pub fn split(home: &[u8]) -> Option<Shape> {
+pub fn split_home_call(home: &[u8]) -> Option<CallSignShape> {
     if home.len() < 3 || !home.iter().any(u8::is_ascii_alphabetic) {
         return None;
     }
@@ -45,7 +45,7 @@ fn prefix_lengths(home: &[u8]) -> impl Iterator<Item = usize> {
         .filter_map(|(length, fits)| fits.then_some(length))
 }
 
-fn regular(home: &[u8]) -> Option<Shape> {
+fn regular(home: &[u8]) -> Option<CallSignShape> {
     prefix_lengths(home).find_map(|prefix_end| {
         let digits = home[prefix_end..]
             .iter()
@@ -54,7 +54,7 @@ fn regular(home: &[u8]) -> Option<Shape> {
         let digits_end = prefix_end + digits;
         // many digits may stand without a suffix ("GB100"), one may not: that is a prefix
         let whole = digits_end < home.len() || digits > 1;
-        (digits > 0 && whole).then_some(Shape {
+        (digits > 0 && whole).then_some(CallSignShape {
             prefix_end,
             digits_end,
             odd_prefix: false,
@@ -63,10 +63,10 @@ fn regular(home: &[u8]) -> Option<Shape> {
 }
 
 /// Letter, digit, letters, where the letter alone is no prefix: "C6AQR".
-fn without_digit(home: &[u8]) -> Option<Shape> {
+fn without_digit(home: &[u8]) -> Option<CallSignShape> {
     let fits =
         home[0].is_ascii_alphabetic() && home[1].is_ascii_digit() && home[2].is_ascii_alphabetic();
-    fits.then_some(Shape {
+    fits.then_some(CallSignShape {
         prefix_end: 2,
         digits_end: 2,
         odd_prefix: false,
@@ -74,7 +74,7 @@ fn without_digit(home: &[u8]) -> Option<Shape> {
 }
 
 /// Anything else with letters on both sides of digits.
-fn odd(home: &[u8]) -> Option<Shape> {
+fn odd(home: &[u8]) -> Option<CallSignShape> {
     let start = home.iter().position(u8::is_ascii_alphabetic)?;
     let prefix_end = start + home[start..].iter().position(u8::is_ascii_digit)?;
     let digits_end = prefix_end
@@ -82,7 +82,7 @@ fn odd(home: &[u8]) -> Option<Shape> {
             .iter()
             .take_while(|byte| byte.is_ascii_digit())
             .count();
-    (digits_end < home.len()).then_some(Shape {
+    (digits_end < home.len()).then_some(CallSignShape {
         prefix_end,
         digits_end,
         odd_prefix: true,

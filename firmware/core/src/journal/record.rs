@@ -6,11 +6,11 @@ use serde::{Deserialize, Serialize};
 /// Names one power-up of one board: eight lower-case hexadecimal digits.
 pub type BootId = String<8>;
 /// A short word such as a mode ("USB") or a date and time (RFC 3339).
-pub type Text = String<40>;
+pub type ShortText = String<40>;
 /// A SHA-256 in hexadecimal digits.
-pub type Sum = String<64>;
+pub type Sha256Hex = String<64>;
 /// A sentence for a person, cut at 160 bytes.
-pub type Detail = String<160>;
+pub type FaultDetail = String<160>;
 
 /// Copies as much of `text` as fits; control characters become spaces, so that
 /// a record stays one short line whatever a device sends.
@@ -31,7 +31,7 @@ pub fn clip<const N: usize>(text: &str) -> String<N> {
 /// it was written: a key edge found by the debouncer 8 ms later carries the time
 /// of the edge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Record {
+pub struct JournalRecord {
     /// Counts the records of one journal from 1, without holes.
     pub seq: u64,
     /// The power-up that `mono_ns` and the sample counts belong to.
@@ -39,18 +39,18 @@ pub struct Record {
     /// `CLOCK_MONOTONIC` in nanoseconds. Never steps; says nothing of the date.
     pub mono_ns: u64,
     /// What happened.
-    pub event: Event,
+    pub event: JournalEvent,
 }
 
 /// What a record says. Sample counts are at 16 kHz and start from 0 at the
 /// first sample of the trip, counting samples that were lost as well.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Event {
+pub enum JournalEvent {
     /// The recorder started; the first record of every journal.
     Start {
         /// Name and version of the software.
-        software: Text,
+        software: ShortText,
     },
     /// What matters of `trip.json`, which has no checksum of its own. Follows the
     /// first record, and comes again in every further file of the journal.
@@ -60,11 +60,11 @@ pub enum Event {
         /// The trip's number on its card.
         trip: u32,
         /// The board's id, six hexadecimal digits.
-        board: Text,
+        board: ShortText,
         /// The station's call sign.
-        call: Option<Text>,
+        call: Option<ShortText>,
         /// The operator's call sign.
-        operator: Option<Text>,
+        operator: Option<ShortText>,
         /// Samples a second of every audio file.
         sample_rate: u32,
         /// Bits a sample.
@@ -77,7 +77,7 @@ pub enum Event {
         /// Number in the file's name, from 1.
         segment: u32,
         /// Which way the audio went.
-        direction: Direction,
+        direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
     },
@@ -86,7 +86,7 @@ pub enum Event {
         /// Number in the file's name.
         segment: u32,
         /// Which way the audio went.
-        direction: Direction,
+        direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
         /// Samples in it.
@@ -98,7 +98,7 @@ pub enum Event {
         segment: u32,
         /// SHA-256 of the bytes of its samples (not of its header), in lower-case
         /// hexadecimal digits.
-        sha256: Sum,
+        sha256: Sha256Hex,
     },
     /// An audio file could not be written or synced: only its first `count`
     /// samples are to be trusted. What came after them stands in another file,
@@ -107,7 +107,7 @@ pub enum Event {
         /// Number in the file's name.
         segment: u32,
         /// Which way the audio went.
-        direction: Direction,
+        direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
         /// Samples that were synced before the trouble.
@@ -121,7 +121,7 @@ pub enum Event {
     /// A statement of UTC, raw as it came: the date may be wrong before a fix.
     TimeFix {
         /// RFC 3339 with as many decimals as the source gave.
-        utc: Text,
+        utc: ShortText,
         /// Where it came from.
         source: TimeSource,
         /// The receiver said that it had a fix at that moment.
@@ -170,12 +170,12 @@ pub enum Event {
         /// Frequency in hertz.
         hz: u64,
         /// Mode in rig control's word, such as "USB" or "FM".
-        mode: Text,
+        mode: ShortText,
     },
     /// Audio level of one channel since the last such record.
     Level {
         /// Which channel.
-        direction: Direction,
+        direction: AudioDirection,
         /// Root mean square, in dB below full scale (0 is a full-scale square wave).
         rms_dbfs: f32,
         /// Highest magnitude, in dB below full scale.
@@ -190,21 +190,21 @@ pub enum Event {
         /// How many are missing.
         count: u64,
         /// Why.
-        fault: Fault,
+        fault: RecorderFault,
     },
     /// Something went wrong; recording goes on as far as it can.
     Fault {
         /// What.
-        fault: Fault,
+        fault: RecorderFault,
         /// For a person.
-        detail: Detail,
+        detail: FaultDetail,
     },
     /// What was wrong is right again.
     Recovery {
         /// What.
-        fault: Fault,
+        fault: RecorderFault,
         /// For a person.
-        detail: Detail,
+        detail: FaultDetail,
     },
     /// The recorder stopped in order; the last record of a clean journal.
     Shutdown {
@@ -216,16 +216,16 @@ pub enum Event {
 /// Which way the audio went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Direction {
+pub enum AudioDirection {
     /// Received: what came back.
     Rx,
     /// Transmitted: what the operator said while the key was down.
     Tx,
 }
 
-impl Direction {
+impl AudioDirection {
     /// The word used in file names and records: "rx" or "tx".
-    pub const fn word(self) -> &'static str {
+    pub const fn name(self) -> &'static str {
         match self {
             Self::Rx => "rx",
             Self::Tx => "tx",
@@ -260,7 +260,7 @@ pub enum PositionSource {
 /// What can go wrong without ending the recording.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Fault {
+pub enum RecorderFault {
     /// The sound device is absent, was unplugged or reported an error.
     Sound,
     /// Samples came faster than they could be taken: the queue was full.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde::Deserialize;
 
-use crate::engine::Line;
+use crate::engine::InputLine;
 
 /// The lines. Those without a pin of their own are read from the feed, if
 /// there is one.
@@ -31,7 +31,7 @@ pub struct LinesConfig {
     pub sounder: Option<OutputPinConfig>,
     /// Text lines such as `ptt 1` and `ptt 0` from another program; the words
     /// are those of the pins.
-    pub feed: Option<Feed>,
+    pub feed: Option<FeedConfig>,
 }
 
 impl Default for LinesConfig {
@@ -53,13 +53,13 @@ impl Default for LinesConfig {
 
 impl LinesConfig {
     /// The pin of this line, if it has one.
-    pub const fn pin(&self, line: Line) -> Option<&InputPinConfig> {
+    pub const fn pin(&self, line: InputLine) -> Option<&InputPinConfig> {
         match line {
-            Line::Ptt => self.ptt.as_ref(),
-            Line::Mark => self.mark.as_ref(),
-            Line::ButtonFault => self.button_fault.as_ref(),
-            Line::Ignition => self.ignition.as_ref(),
-            Line::LowSupply => self.low_supply.as_ref(),
+            InputLine::Ptt => self.ptt.as_ref(),
+            InputLine::Mark => self.mark.as_ref(),
+            InputLine::ButtonFault => self.button_fault.as_ref(),
+            InputLine::Ignition => self.ignition.as_ref(),
+            InputLine::LowSupply => self.low_supply.as_ref(),
         }
     }
 
@@ -77,7 +77,7 @@ impl LinesConfig {
 /// Where line levels come from when there are no pins.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Feed {
+pub enum FeedConfig {
     /// A named pipe; made if it does not exist.
     Fifo(PathBuf),
     /// A Unix socket; made by the recorder, one writer at a time.
@@ -97,7 +97,7 @@ pub struct InputPinConfig {
     pub active: ActiveLevel,
     /// The pull resistor on the board.
     #[serde(default)]
-    pub pull: Pull,
+    pub pull: PullResistor,
 }
 
 /// A line of a GPIO chip that is driven.
@@ -136,7 +136,7 @@ impl ActiveLevel {
 /// A pull resistor.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Pull {
+pub enum PullResistor {
     /// As the board has it.
     #[default]
     AsIs,

@@ -1,7 +1,7 @@
 //! NMEA 0183 sentences (RMC, GGA, ZDA) to time and position records.
 
 use chrono::{NaiveDate, NaiveTime};
-use jumpseat_core::journal::{Event, PositionSource, TimeSource, clip};
+use jumpseat_core::journal::{JournalEvent, PositionSource, TimeSource, clip};
 use nmea::ParseResult;
 use nmea::sentences::{GgaData, RmcData, rmc::RmcStatusOfFix};
 
@@ -28,7 +28,7 @@ impl SentenceReader {
     /// Reads one sentence, with or without its line end. Gives nothing for
     /// sentences of other kinds, and `None` for one that is damaged (its
     /// checksum or its fields).
-    pub fn read(&mut self, sentence: &str) -> Option<Vec<Event>> {
+    pub fn read(&mut self, sentence: &str) -> Option<Vec<JournalEvent>> {
         let sentence = sentence.trim();
         match nmea::parse_str(sentence) {
             Ok(ParseResult::RMC(rmc)) => Some(self.rmc(&rmc)),
@@ -45,7 +45,7 @@ impl SentenceReader {
         }
     }
 
-    fn rmc(&mut self, rmc: &RmcData) -> Vec<Event> {
+    fn rmc(&mut self, rmc: &RmcData) -> Vec<JournalEvent> {
         self.gga_without_rmc = 0;
         self.valid = rmc.status_of_fix != RmcStatusOfFix::Invalid;
         let mut events = Vec::new();
@@ -59,7 +59,7 @@ impl SentenceReader {
         events
     }
 
-    fn gga(&mut self, gga: GgaData) -> Vec<Event> {
+    fn gga(&mut self, gga: GgaData) -> Vec<JournalEvent> {
         self.gga_without_rmc = self.gga_without_rmc.saturating_add(1);
         let mut events = Vec::new();
         if self.gga_without_rmc > GGA_ALONE
@@ -79,9 +79,9 @@ fn is_other_kind(sentence: &str) -> bool {
     sentence.starts_with('$') && !matches!(kind, None | Some("RMC" | "GGA" | "ZDA"))
 }
 
-fn time(date: Option<NaiveDate>, time: Option<NaiveTime>, valid: bool) -> Option<Event> {
+fn time(date: Option<NaiveDate>, time: Option<NaiveTime>, valid: bool) -> Option<JournalEvent> {
     let utc = date?.and_time(time?);
-    Some(Event::TimeFix {
+    Some(JournalEvent::TimeFix {
         // As many decimals as there are.
         utc: clip(&utc.format("%Y-%m-%dT%H:%M:%S%.fZ").to_string()),
         source: TimeSource::Nmea,
@@ -95,8 +95,8 @@ fn position(
     speed_mps: Option<f32>,
     gga: Option<&GgaData>,
     valid: bool,
-) -> Event {
-    Event::PositionFix {
+) -> JournalEvent {
+    JournalEvent::PositionFix {
         lat,
         lon,
         alt_m: gga.and_then(|gga| gga.altitude),

@@ -5,11 +5,11 @@ use std::time::Duration;
 
 use serialport::SerialPort;
 
-use super::{Listened, SentenceReader};
-use crate::arrival::{Arrival, Reporter};
+use super::{ListenOutcome, SentenceReader};
 use crate::config::SerialConfig;
+use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
 /// A receiver that says nothing for so long is not there: 5 s.
 const SILENT_AFTER_NS: u64 = 5_000_000_000;
@@ -18,13 +18,13 @@ const READ_TIMEOUT: Duration = Duration::from_millis(1_000);
 const LONGEST: usize = 256;
 
 /// Listens until the port fails.
-pub(super) fn listen(config: &SerialConfig, reporter: &mut Reporter) -> Listened {
+pub(super) fn listen(config: &SerialConfig, reporter: &mut DeviceReporter) -> ListenOutcome {
     let mut heard = false;
     let error = match open(config) {
         Ok(mut port) => read(port.as_mut(), config, reporter, &mut heard),
         Err(error) => error,
     };
-    Listened { heard, error }
+    ListenOutcome { heard, error }
 }
 
 pub(crate) fn open(config: &SerialConfig) -> Result<Box<dyn SerialPort>, RecorderError> {
@@ -54,13 +54,13 @@ fn ports() -> String {
 fn read(
     port: &mut dyn SerialPort,
     config: &SerialConfig,
-    reporter: &mut Reporter,
+    reporter: &mut DeviceReporter,
     heard: &mut bool,
 ) -> RecorderError {
     let mut sentences = SentenceReader::new();
-    let mut splitter = Splitter::default();
+    let mut splitter = SentenceSplitter::default();
     let mut buffer = [0_u8; 512];
-    let mut last_ns = mono::now_ns();
+    let mut last_ns = monotonic::now_ns();
     loop {
         let count = match port.read(&mut buffer) {
             Ok(0) => return lost(config, "it was closed"),
@@ -68,7 +68,7 @@ fn read(
             Err(error) if matches!(error.kind(), ErrorKind::TimedOut | ErrorKind::Interrupted) => 0,
             Err(error) => return lost(config, &error.to_string()),
         };
-        let now_ns = mono::now_ns();
+        let now_ns = monotonic::now_ns();
         for &byte in buffer.iter().take(count) {
             let Some((sentence, at_ns)) = splitter.byte(byte, now_ns) else {
                 continue;
@@ -76,17 +76,17 @@ fn read(
             if let Some(events) = sentences.read(&sentence) {
                 last_ns = now_ns;
                 *heard = true;
-                reporter.fine(&format!(
+                reporter.report_working(&format!(
                     "the receiver on {} talks",
                     config.device.display()
                 ));
                 if !events.is_empty() {
-                    reporter.send(Arrival::Gps { events, at_ns });
+                    reporter.send(DeviceMessage::Gps { events, at_ns });
                 }
             }
         }
         if now_ns.saturating_sub(last_ns) > SILENT_AFTER_NS {
-            reporter.failed(&format!(
+            reporter.report_failure(&format!(
                 "no sentence from {} for 5 s; check gps.serial and its baud",
                 config.device.display()
             ));
@@ -103,12 +103,12 @@ fn lost(config: &SerialConfig, why: &str) -> RecorderError {
 
 /// Bytes to sentences, each with the time at which its '$' came.
 #[derive(Debug, Default)]
-struct Splitter {
+struct SentenceSplitter {
     text: Vec<u8>,
     began_ns: u64,
 }
 
-impl Splitter {
+impl SentenceSplitter {
     fn byte(&mut self, byte: u8, now_ns: u64) -> Option<(String, u64)> {
         if byte == b'$' {
             self.text.clear();
@@ -134,7 +134,7 @@ mod tests {
 
     #[test]
     fn a_sentence_has_the_time_of_its_dollar_sign() {
-        let mut splitter = Splitter::default();
+        let mut splitter = SentenceSplitter::default();
         let mut told = Vec::new();
         for (&byte, now) in b"25,A*00\r\n$GPA*11\r\n$G\xff$GPB*22\n".iter().zip(0..) {
             told.extend(splitter.byte(byte, now));

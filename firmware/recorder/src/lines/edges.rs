@@ -8,11 +8,11 @@ use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::io::Errno;
 
 use super::pins::bias;
-use crate::arrival::{Arrival, Reporter};
 use crate::config::{ActiveLevel, InputPinConfig};
-use crate::engine::Line;
+use crate::device_message::{DeviceMessage, DeviceReporter};
+use crate::engine::InputLine;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
 /// Without an edge the level itself is looked at this often: the kernel keeps
 /// only sixteen edges, and a contact may bounce longer.
@@ -53,13 +53,13 @@ pub(super) fn open(config: &InputPinConfig) -> Result<LineEventHandle, RecorderE
 
 /// Tells every change until the pin cannot be read.
 pub(super) fn follow(
-    line: Line,
+    line: InputLine,
     mut pin: LineEventHandle,
     active: ActiveLevel,
-    reporter: &Reporter,
+    reporter: &DeviceReporter,
 ) -> RecorderError {
     let lost = |error: &dyn std::fmt::Display| {
-        RecorderError::Device(format!("{} cannot be read: {error}", line.word()))
+        RecorderError::Device(format!("{} cannot be read: {error}", line.name()))
     };
     let is_active = |high: bool| high == (active == ActiveLevel::High);
     let mut last = None;
@@ -71,7 +71,7 @@ pub(super) fn follow(
                 Ok(event) => {
                     let level = is_active(event.event_type() == EventType::RisingEdge);
                     last = Some(level);
-                    let at_ns = believed(event.timestamp(), mono::now_ns());
+                    let at_ns = plausible_edge_ns(event.timestamp(), monotonic::now_ns());
                     tell(line, level, at_ns, reporter);
                 }
                 Err(error) => return lost(&error),
@@ -88,7 +88,7 @@ pub(super) fn follow(
             };
             if last != Some(level) && !edge_waits {
                 last = Some(level);
-                tell(line, level, mono::now_ns(), reporter);
+                tell(line, level, monotonic::now_ns(), reporter);
             }
         }
         edges = match waiting(&pin, &LOOK_EVERY) {
@@ -106,8 +106,8 @@ fn waiting(pin: &LineEventHandle, time: &Timespec) -> Result<usize, Errno> {
     }
 }
 
-fn tell(line: Line, active: bool, at_ns: u64, reporter: &Reporter) {
-    reporter.send(Arrival::Line {
+fn tell(line: InputLine, active: bool, at_ns: u64, reporter: &DeviceReporter) {
+    reporter.send(DeviceMessage::Line {
         line,
         active,
         at_ns,
@@ -115,7 +115,7 @@ fn tell(line: Line, active: bool, at_ns: u64, reporter: &Reporter) {
 }
 
 /// The kernel's time, if it can be the monotonic clock's.
-pub(super) const fn believed(kernel_ns: u64, now_ns: u64) -> u64 {
+pub(super) const fn plausible_edge_ns(kernel_ns: u64, now_ns: u64) -> u64 {
     if kernel_ns <= now_ns && now_ns - kernel_ns < BELIEVED_NS {
         kernel_ns
     } else {
@@ -131,9 +131,12 @@ mod tests {
     fn a_time_of_another_clock_is_not_believed() {
         const SECOND_NS: u64 = 1_000_000_000;
         let now_ns = 500 * SECOND_NS;
-        assert_eq!(believed(now_ns - 3_000_000, now_ns), now_ns - 3_000_000);
+        assert_eq!(
+            plausible_edge_ns(now_ns - 3_000_000, now_ns),
+            now_ns - 3_000_000
+        );
         // The time of day in 2026, as older kernels tell it.
-        assert_eq!(believed(1_778_770_931 * SECOND_NS, now_ns), now_ns);
-        assert_eq!(believed(now_ns - 11 * SECOND_NS, now_ns), now_ns);
+        assert_eq!(plausible_edge_ns(1_778_770_931 * SECOND_NS, now_ns), now_ns);
+        assert_eq!(plausible_edge_ns(now_ns - 11 * SECOND_NS, now_ns), now_ns);
     }
 }

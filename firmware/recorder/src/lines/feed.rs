@@ -9,12 +9,12 @@ use std::thread;
 
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
-use crate::config::Feed;
-use crate::engine::Line;
+use crate::backoff::RetryBackoff;
+use crate::config::FeedConfig;
+use crate::device_message::{DeviceMessage, DeviceReporter};
+use crate::engine::InputLine;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
 /// A longer line than this is no line of ours.
 const LONGEST: u64 = 256;
@@ -23,7 +23,7 @@ const LONGEST: u64 = 256;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FeedLine {
     /// Which line.
-    pub line: Line,
+    pub line: InputLine,
     /// Its level: 1 is keyed or pressed.
     pub active: bool,
 }
@@ -32,7 +32,9 @@ pub struct FeedLine {
 pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
     let mut words = text.split_ascii_whitespace();
     let word = words.next()?;
-    let line = Line::ALL.into_iter().find(|line| line.word() == word)?;
+    let line = InputLine::ALL
+        .into_iter()
+        .find(|line| line.name() == word)?;
     let active = match words.next()? {
         "1" => true,
         "0" => false,
@@ -43,19 +45,19 @@ pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
 
 /// Starts the thread that reads the feed. Lines in `but` have a pin of their own.
 pub(super) fn start(
-    feed: Feed,
-    but: Vec<Line>,
-    mut reporter: Reporter,
+    feed: FeedConfig,
+    but: Vec<InputLine>,
+    mut reporter: DeviceReporter,
 ) -> Result<(), RecorderError> {
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
             let ended = match &feed {
-                Feed::Fifo(path) => fifo(path, &but, &mut reporter),
-                Feed::Socket(path) => socket(path, &but, &mut reporter),
+                FeedConfig::Fifo(path) => fifo(path, &but, &mut reporter),
+                FeedConfig::Socket(path) => socket(path, &but, &mut reporter),
             };
             if let Err(error) = ended {
-                reporter.failed(&error.to_string());
+                reporter.report_failure(&error.to_string());
             }
             thread::sleep(backoff.wait());
         }
@@ -67,9 +69,13 @@ pub(super) fn start(
         .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
 }
 
-fn fifo(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), RecorderError> {
+fn fifo(
+    path: &Path,
+    but: &[InputLine],
+    reporter: &mut DeviceReporter,
+) -> Result<(), RecorderError> {
     let file = open_fifo(path)?;
-    reporter.fine(&format!("lines are read from {}", path.display()));
+    reporter.report_working(&format!("lines are read from {}", path.display()));
     read(file, but, reporter).map_err(|source| RecorderError::io("read lines from", path, source))
 }
 
@@ -94,7 +100,11 @@ fn open_fifo(path: &Path) -> Result<File, RecorderError> {
         .map_err(|source| RecorderError::io("open the named pipe", path, source))
 }
 
-fn socket(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), RecorderError> {
+fn socket(
+    path: &Path,
+    but: &[InputLine],
+    reporter: &mut DeviceReporter,
+) -> Result<(), RecorderError> {
     if fs::metadata(path).is_ok_and(|data| data.file_type().is_socket()) {
         // Left from before: nobody listens there, or this recorder would not start.
         fs::remove_file(path)
@@ -102,7 +112,7 @@ fn socket(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), Reco
     }
     let listener = UnixListener::bind(path)
         .map_err(|source| RecorderError::io("make the socket", path, source))?;
-    reporter.fine(&format!("lines are read from {}", path.display()));
+    reporter.report_working(&format!("lines are read from {}", path.display()));
     loop {
         let (stream, _) = listener
             .accept()
@@ -112,7 +122,7 @@ fn socket(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), Reco
     }
 }
 
-fn read(source: impl Read, but: &[Line], reporter: &mut Reporter) -> io::Result<()> {
+fn read(source: impl Read, but: &[InputLine], reporter: &mut DeviceReporter) -> io::Result<()> {
     let mut source = BufReader::new(source);
     let mut text = String::new();
     loop {
@@ -120,17 +130,17 @@ fn read(source: impl Read, but: &[Line], reporter: &mut Reporter) -> io::Result<
         if source.by_ref().take(LONGEST).read_line(&mut text)? == 0 {
             return Ok(());
         }
-        let at_ns = mono::now_ns();
+        let at_ns = monotonic::now_ns();
         match parse_feed_line(&text) {
             Some(FeedLine { line, active }) if !but.contains(&line) => {
-                reporter.send(Arrival::Line {
+                reporter.send(DeviceMessage::Line {
                     line,
                     active,
                     at_ns,
                 });
             }
             Some(_) => {}
-            None => reporter.failed(&format!(
+            None => reporter.report_failure(&format!(
                 "the line feed says {:?}; it must say ptt, mark, button_fault, ignition or \
                  low_supply, and 0 or 1",
                 text.trim_end()
@@ -144,20 +154,20 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(text: &str, expected: Option<(Line, bool)>) {
+    fn check(text: &str, expected: Option<(InputLine, bool)>) {
         let told = parse_feed_line(text).map(|told| (told.line, told.active));
         assert_eq!(told, expected, "{text:?}");
     }
 
     #[test]
     fn the_lines_are_understood_and_nothing_else() {
-        check("ptt 1\n", Some((Line::Ptt, true)));
-        check("ptt 0", Some((Line::Ptt, false)));
-        check("  mark\t1 \r\n", Some((Line::Mark, true)));
-        check("mark 0\n", Some((Line::Mark, false)));
-        check("ignition 1\n", Some((Line::Ignition, true)));
-        check("low_supply 0\n", Some((Line::LowSupply, false)));
-        check("button_fault 1\n", Some((Line::ButtonFault, true)));
+        check("ptt 1\n", Some((InputLine::Ptt, true)));
+        check("ptt 0", Some((InputLine::Ptt, false)));
+        check("  mark\t1 \r\n", Some((InputLine::Mark, true)));
+        check("mark 0\n", Some((InputLine::Mark, false)));
+        check("ignition 1\n", Some((InputLine::Ignition, true)));
+        check("low_supply 0\n", Some((InputLine::LowSupply, false)));
+        check("button_fault 1\n", Some((InputLine::ButtonFault, true)));
         for wrong in [
             "", "\n", "ptt", "ptt 2", "ptt 1 1", "PTT 1", "key 1", "1 ptt",
         ] {

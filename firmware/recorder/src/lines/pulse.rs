@@ -2,15 +2,15 @@
 
 use std::thread;
 
-use jumpseat_core::journal::Event;
+use jumpseat_core::journal::JournalEvent;
 use linux_embedded_hal::gpio_cdev::EventType;
 
 use super::edges;
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
+use crate::backoff::RetryBackoff;
 use crate::config::{ActiveLevel, InputPinConfig};
+use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
 const SECOND_NS: u64 = 1_000_000_000;
 /// A pulse comes a second after the one before, give or take what clocks differ
@@ -23,12 +23,15 @@ const EVERY: u64 = 10;
 ///
 /// # Errors
 /// [`RecorderError::Device`] when the system gives no thread.
-pub(super) fn start(config: InputPinConfig, mut reporter: Reporter) -> Result<(), RecorderError> {
+pub(super) fn start(
+    config: InputPinConfig,
+    mut reporter: DeviceReporter,
+) -> Result<(), RecorderError> {
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
             let error = follow(&config, &mut reporter, &mut backoff);
-            reporter.failed(&error.to_string());
+            reporter.report_failure(&error.to_string());
             thread::sleep(backoff.wait());
         }
     };
@@ -41,8 +44,8 @@ pub(super) fn start(config: InputPinConfig, mut reporter: Reporter) -> Result<()
 
 fn follow(
     config: &InputPinConfig,
-    reporter: &mut Reporter,
-    backoff: &mut Backoff,
+    reporter: &mut DeviceReporter,
+    backoff: &mut RetryBackoff,
 ) -> RecorderError {
     let mut pin = match edges::open(config) {
         Ok(pin) => pin,
@@ -53,15 +56,15 @@ fn follow(
         ActiveLevel::High => EventType::RisingEdge,
         ActiveLevel::Low => EventType::FallingEdge,
     };
-    let mut beat = Beat::default();
+    let mut beat = PulseFilter::default();
     loop {
         match pin.get_event() {
             Ok(event) if event.event_type() == wanted => {
-                let at_ns = edges::believed(event.timestamp(), mono::now_ns());
+                let at_ns = edges::plausible_edge_ns(event.timestamp(), monotonic::now_ns());
                 if beat.edge(at_ns) {
-                    reporter.fine("the receiver's pulse comes every second");
-                    let events = vec![Event::Pulse {}];
-                    reporter.send(Arrival::Gps { events, at_ns });
+                    reporter.report_working("the receiver's pulse comes every second");
+                    let events = vec![JournalEvent::Pulse {}];
+                    reporter.send(DeviceMessage::Gps { events, at_ns });
                 }
             }
             Ok(_) => {}
@@ -74,13 +77,13 @@ fn follow(
 
 /// Which edges are pulses worth writing down.
 #[derive(Debug, Default)]
-struct Beat {
+struct PulseFilter {
     last_ns: Option<u64>,
     /// Pulses in a row.
     row: u64,
 }
 
-impl Beat {
+impl PulseFilter {
     /// An edge that begins a pulse. True for every tenth of those that follow the
     /// one before by a second, the first of them included.
     fn edge(&mut self, at_ns: u64) -> bool {
@@ -99,7 +102,7 @@ mod tests {
     /// Milliseconds of edges, and of those that are written down.
     #[track_caller]
     fn check(edges: impl IntoIterator<Item = u64>, expected: &[u64]) {
-        let mut beat = Beat::default();
+        let mut beat = PulseFilter::default();
         let told: Vec<u64> = edges
             .into_iter()
             .filter(|edge| beat.edge(edge * 1_000_000))

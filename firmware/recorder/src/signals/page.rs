@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use jumpseat_core::signal::{Beat, PATTERNS};
+use jumpseat_core::signal::{PATTERNS, SignalBeat};
 
 const HEAD: &str = "\
 # What the lamp and the sounder say
@@ -39,15 +39,15 @@ pub fn page() -> String {
     page
 }
 
-fn tone(beat: &Beat) -> char {
+fn tone(beat: &SignalBeat) -> char {
     if beat.on_ms < 200 { '.' } else { '-' }
 }
 
 /// Seconds on and off.
-fn light(beats: &[Beat]) -> String {
+fn light(beats: &[SignalBeat]) -> String {
     match beats {
         [] => "as it was".to_owned(),
-        [Beat { off_ms: 0, .. }] => "steady".to_owned(),
+        [SignalBeat { off_ms: 0, .. }] => "steady".to_owned(),
         _ => {
             let seconds = |ms: u16| f64::from(ms) / 1_000.0;
             let parts: Vec<String> = beats

@@ -10,10 +10,10 @@ use cpal::{
 };
 
 use super::resampler::nearest;
-use super::{Inlet, InletKit, OpenDevice, SoundDevice};
+use super::{InletFactory, OpenDevice, SoundDevice, SoundInlet};
 use crate::config::SoundConfig;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
 /// Rates to take when the config asks for none, best first.
 const RATES: [u32; 4] = [48_000, 16_000, 44_100, 32_000];
@@ -149,10 +149,10 @@ impl AlsaDevice {
         device: &Device,
         config: StreamConfig,
         format: SampleFormat,
-        inlet: Inlet,
-        lost: &Lost,
+        inlet: SoundInlet,
+        lost: &LostCallback,
     ) -> Result<cpal::Stream, cpal::Error> {
-        let pick = Pick {
+        let pick = ChannelPick {
             channels: usize::from(config.channels),
             rx: usize::from(self.config.rx),
             tx: usize::from(self.config.tx),
@@ -201,7 +201,7 @@ impl AlsaDevice {
 }
 
 /// What hears that the device is lost, once.
-type Lost = Arc<Mutex<Option<Box<dyn FnOnce(String) + Send>>>>;
+type LostCallback = Arc<Mutex<Option<Box<dyn FnOnce(String) + Send>>>>;
 
 /// A quarter of a second in frames, or as near to it as the device can come. The
 /// device's own buffer is two periods long: for half a second the system may be too
@@ -227,7 +227,7 @@ fn long_periods(rate: u32, periods: &SupportedBufferSize) -> Vec<BufferSize> {
 impl SoundDevice for AlsaDevice {
     fn open(
         &mut self,
-        kit: &mut InletKit,
+        kit: &mut InletFactory,
         lost: Box<dyn FnOnce(String) + Send>,
     ) -> Result<OpenDevice, RecorderError> {
         let device = self.find()?;
@@ -255,16 +255,16 @@ impl SoundDevice for AlsaDevice {
 
 /// Which channels of an interleaved buffer go where.
 #[derive(Debug, Clone, Copy)]
-struct Pick {
+struct ChannelPick {
     channels: usize,
     rx: usize,
     tx: usize,
 }
 
-impl Pick {
+impl ChannelPick {
     /// The callback: neither allocates nor locks nor waits.
-    fn push(self, data: &Data, inlet: &mut Inlet) {
-        let now_ns = mono::now_ns();
+    fn push(self, data: &Data, inlet: &mut SoundInlet) {
+        let now_ns = monotonic::now_ns();
         match data.sample_format() {
             SampleFormat::I16 => self.typed(data, inlet, now_ns, |s: i16| s),
             SampleFormat::I32 => {
@@ -299,7 +299,7 @@ impl Pick {
     fn typed<T: cpal::SizedSample>(
         self,
         data: &Data,
-        inlet: &mut Inlet,
+        inlet: &mut SoundInlet,
         now_ns: u64,
         value: impl Fn(T) -> i16,
     ) {

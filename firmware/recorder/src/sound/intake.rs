@@ -1,12 +1,12 @@
 //! Takes blocks out of the queue and accounts for every frame, also for those
 //! that are missing.
 
-use jumpseat_core::journal::Fault;
-use jumpseat_core::{Frame, SAMPLE_RATE};
+use jumpseat_core::journal::RecorderFault;
+use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 
-use super::queue::{Block, Exit, MOST_BLOCKS, Stamp};
-use super::resampler::{Resampler, scaled};
-use crate::engine::Engine;
+use super::queue::{BlockStamp, MAX_QUEUED_BLOCKS, QueueConsumer, SampleBlock};
+use super::resampler::{SoundResampler, scaled};
+use crate::engine::RecordingEngine;
 use crate::error::RecorderError;
 
 /// So many seconds more samples than time has passed are too many: the device
@@ -17,30 +17,30 @@ const AHEAD_S: u64 = 2;
 const JITTER_SAMPLES: u64 = 80;
 
 /// The main loop's end of the sound queue.
-pub struct Intake {
-    queue: Exit,
+pub struct SoundIntake {
+    queue: QueueConsumer,
     /// Both channels are the same one of the device.
     same: bool,
-    current: Option<Stream>,
-    ready: Vec<Frame>,
+    current: Option<IntakeStream>,
+    ready: Vec<AudioFrame>,
     /// The stream that ran away: nothing more is taken from it.
     runaway: Option<u32>,
 }
 
-struct Stream {
+struct IntakeStream {
     number: u32,
     /// Monotonic time of the first frame of this piece.
     began_ns: u64,
-    resampler: Resampler,
+    resampler: SoundResampler,
     /// Sample count at which this piece without holes began.
     base: u64,
     lost: u64,
     overruns: u32,
 }
 
-impl Intake {
+impl SoundIntake {
     /// Takes from this queue; `same` says that one channel does for both.
-    pub const fn new(queue: Exit, same: bool) -> Self {
+    pub const fn new(queue: QueueConsumer, same: bool) -> Self {
         Self {
             queue,
             same,
@@ -57,12 +57,16 @@ impl Intake {
     ///
     /// # Errors
     /// [`RecorderError::Device`] for a rate that cannot be converted.
-    pub fn drain(&mut self, engine: &mut Engine, until_ns: u64) -> Result<bool, RecorderError> {
+    pub fn drain(
+        &mut self,
+        engine: &mut RecordingEngine,
+        until_ns: u64,
+    ) -> Result<bool, RecorderError> {
         let before = self.runaway;
         // All that waits, which after a slow write is much: what is left here would look
         // like a device that went silent. And no more than that, so that the main loop
         // comes round to everything else however fast blocks come.
-        for _ in 0..MOST_BLOCKS {
+        for _ in 0..MAX_QUEUED_BLOCKS {
             let Some(block) = self.queue.pop(until_ns) else {
                 break;
             };
@@ -85,12 +89,20 @@ impl Intake {
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn finish(&mut self, engine: &mut Engine, until_ns: u64) -> Result<(), RecorderError> {
+    pub fn finish(
+        &mut self,
+        engine: &mut RecordingEngine,
+        until_ns: u64,
+    ) -> Result<(), RecorderError> {
         self.drain(engine, until_ns)?;
         self.end_piece(engine, until_ns)
     }
 
-    fn block(&mut self, block: &Block, engine: &mut Engine) -> Result<(), RecorderError> {
+    fn block(
+        &mut self,
+        block: &SampleBlock,
+        engine: &mut RecordingEngine,
+    ) -> Result<(), RecorderError> {
         let stamp = block.stamp;
         let length_ns = block.frames().len() as u64 * 1_000_000_000 / u64::from(stamp.rate.max(1));
         let began_ns = stamp.mono_ns.saturating_sub(length_ns);
@@ -103,19 +115,29 @@ impl Intake {
                 if stamp.lost > lost {
                     let count = scaled(stamp.lost - lost, stamp.rate);
                     let detail = format!("{} frames found no room in the queue", stamp.lost - lost);
-                    engine.fault(Fault::Overflow, &detail, began_ns);
-                    self.hole(&stamp, engine, began_ns, Hole::Counted(count))?;
+                    engine.fault(RecorderFault::Overflow, &detail, began_ns);
+                    self.hole(&stamp, engine, began_ns, SampleHole::Counted(count))?;
                 }
                 if stamp.overruns != overruns {
                     engine.fault(
-                        Fault::Overflow,
+                        RecorderFault::Overflow,
                         "the sound device reports an overrun",
                         began_ns,
                     );
-                    self.hole(&stamp, engine, began_ns, Hole::Timed(Fault::Overflow))?;
+                    self.hole(
+                        &stamp,
+                        engine,
+                        began_ns,
+                        SampleHole::Timed(RecorderFault::Overflow),
+                    )?;
                 }
             }
-            _ => self.hole(&stamp, engine, began_ns, Hole::Timed(Fault::Sound))?,
+            _ => self.hole(
+                &stamp,
+                engine,
+                began_ns,
+                SampleHole::Timed(RecorderFault::Sound),
+            )?,
         }
         let Some(stream) = &mut self.current else {
             return Ok(());
@@ -125,7 +147,7 @@ impl Intake {
         if due_ns > stamp.mono_ns.saturating_sub(stream.began_ns) {
             self.runaway = Some(stamp.stream);
             let detail = "the sound device brings more samples than time: it is opened again";
-            engine.fault(Fault::Sound, detail, stamp.mono_ns);
+            engine.fault(RecorderFault::Sound, detail, stamp.mono_ns);
             return Ok(());
         }
         stream.resampler.push(block.frames(), &mut self.ready)?;
@@ -138,17 +160,17 @@ impl Intake {
     /// Ends the piece before a hole, tells the hole, begins the piece after it.
     fn hole(
         &mut self,
-        stamp: &Stamp,
-        engine: &mut Engine,
+        stamp: &BlockStamp,
+        engine: &mut RecordingEngine,
         began_ns: u64,
-        hole: Hole,
+        hole: SampleHole,
     ) -> Result<(), RecorderError> {
         let first = self.current.is_none();
         self.end_piece(engine, began_ns)?;
         let (count, fault) = match hole {
-            Hole::Counted(count) => (count, Fault::Overflow),
+            SampleHole::Counted(count) => (count, RecorderFault::Overflow),
             // How many are missing, only the clock knows.
-            Hole::Timed(fault) => {
+            SampleHole::Timed(fault) => {
                 let expected = engine.expected_at(began_ns).unwrap_or(0);
                 (expected.saturating_sub(engine.arrived()), fault)
             }
@@ -156,10 +178,10 @@ impl Intake {
         if !first && count > JITTER_SAMPLES {
             engine.gap(count, fault, began_ns);
         }
-        self.current = Some(Stream {
+        self.current = Some(IntakeStream {
             number: stamp.stream,
             began_ns,
-            resampler: Resampler::new(stamp.rate, self.same)?,
+            resampler: SoundResampler::new(stamp.rate, self.same)?,
             base: engine.arrived(),
             lost: stamp.lost,
             overruns: stamp.overruns,
@@ -167,7 +189,11 @@ impl Intake {
         Ok(())
     }
 
-    fn end_piece(&mut self, engine: &mut Engine, now_ns: u64) -> Result<(), RecorderError> {
+    fn end_piece(
+        &mut self,
+        engine: &mut RecordingEngine,
+        now_ns: u64,
+    ) -> Result<(), RecorderError> {
         if let Some(mut stream) = self.current.take() {
             stream.resampler.finish(&mut self.ready)?;
             engine.audio(&self.ready, now_ns);
@@ -177,9 +203,9 @@ impl Intake {
     }
 }
 
-enum Hole {
+enum SampleHole {
     Counted(u64),
-    Timed(Fault),
+    Timed(RecorderFault),
 }
 
 #[cfg(test)]

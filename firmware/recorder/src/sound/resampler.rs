@@ -1,23 +1,23 @@
 //! Any rate to 16 kHz, with the low-pass that this needs.
 
-use jumpseat_core::{Frame, SAMPLE_RATE};
+use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Fft, FixedSync, Indexing, Resampler as _, WindowFunction};
 
-use super::queue::Pair;
+use super::queue::SamplePair;
 use crate::error::RecorderError;
 
 /// Converts one stream of frames. At 16 kHz nothing is touched: samples pass
 /// bit by bit. At other rates the filter's delay is taken
 /// out: output frame `n` belongs to the instant n/16000 s after the first input.
-pub struct Resampler {
+pub struct SoundResampler {
     rate: u32,
-    filter: Option<Filter>,
+    filter: Option<ResamplingFilter>,
     taken: u64,
     given: u64,
 }
 
-struct Filter {
+struct ResamplingFilter {
     fft: Fft<f32>,
     channels: usize,
     input: Vec<f32>,
@@ -25,7 +25,7 @@ struct Filter {
     to_skip: usize,
 }
 
-impl Resampler {
+impl SoundResampler {
     /// For frames at `rate` a second. `same` says that both channels are one,
     /// which then is filtered once.
     ///
@@ -35,7 +35,7 @@ impl Resampler {
         let filter = if rate == SAMPLE_RATE {
             None
         } else {
-            Some(Filter::new(rate, if same { 1 } else { 2 })?)
+            Some(ResamplingFilter::new(rate, if same { 1 } else { 2 })?)
         };
         Ok(Self {
             rate,
@@ -54,11 +54,15 @@ impl Resampler {
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn push(&mut self, frames: &[Pair], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    pub fn push(
+        &mut self,
+        frames: &[SamplePair],
+        out: &mut Vec<AudioFrame>,
+    ) -> Result<(), RecorderError> {
         self.taken += frames.len() as u64;
         let before = out.len();
         match &mut self.filter {
-            None => out.extend(frames.iter().map(|&[rx, tx]| Frame { rx, tx })),
+            None => out.extend(frames.iter().map(|&[rx, tx]| AudioFrame { rx, tx })),
             Some(filter) => filter.push(frames, out)?,
         }
         self.given += (out.len() - before) as u64;
@@ -70,7 +74,7 @@ impl Resampler {
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn finish(&mut self, out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    pub fn finish(&mut self, out: &mut Vec<AudioFrame>) -> Result<(), RecorderError> {
         let before = out.len();
         let missing = self.due().saturating_sub(self.given) as usize;
         if let Some(filter) = &mut self.filter {
@@ -85,7 +89,7 @@ impl Resampler {
     }
 }
 
-impl Filter {
+impl ResamplingFilter {
     fn new(rate: u32, channels: usize) -> Result<Self, RecorderError> {
         // A filter of 40 ms passes speech untouched, see the tests. Its length
         // in input frames is even, or else its delay is no whole number.
@@ -116,7 +120,11 @@ impl Filter {
         })
     }
 
-    fn push(&mut self, frames: &[Pair], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    fn push(
+        &mut self,
+        frames: &[SamplePair],
+        out: &mut Vec<AudioFrame>,
+    ) -> Result<(), RecorderError> {
         for frame in frames {
             let samples = frame.iter().take(self.channels);
             self.input.extend(samples.map(|&sample| f32::from(sample)));
@@ -131,7 +139,11 @@ impl Filter {
         }
     }
 
-    fn convert(&mut self, frames_in: usize, out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    fn convert(
+        &mut self,
+        frames_in: usize,
+        out: &mut Vec<AudioFrame>,
+    ) -> Result<(), RecorderError> {
         let room = self.output.len() / self.channels;
         let refuse = |error: &dyn std::fmt::Display| refused(SAMPLE_RATE, error);
         let input = InterleavedSlice::new(&self.input, self.channels, frames_in)
@@ -152,7 +164,7 @@ impl Filter {
         for samples in ready {
             if let (Some(&rx), Some(&tx)) = (samples.first(), samples.last()) {
                 let (rx, tx) = (nearest(rx), nearest(tx));
-                out.push(Frame { rx, tx });
+                out.push(AudioFrame { rx, tx });
             }
         }
         Ok(())
@@ -189,7 +201,7 @@ mod tests {
 
     const PEAK: f64 = 16_000.0;
 
-    fn tone(hertz: f64, rate: u32, count: usize) -> Vec<Pair> {
+    fn tone(hertz: f64, rate: u32, count: usize) -> Vec<SamplePair> {
         (0..count)
             .map(|n| {
                 let value = PEAK * (TAU * hertz * n as f64 / f64::from(rate)).sin();
@@ -199,8 +211,8 @@ mod tests {
             .collect()
     }
 
-    fn convert(frames: &[Pair], rate: u32) -> Vec<Frame> {
-        let mut resampler = Resampler::new(rate, false).unwrap();
+    fn convert(frames: &[SamplePair], rate: u32) -> Vec<AudioFrame> {
+        let mut resampler = SoundResampler::new(rate, false).unwrap();
         let mut out = Vec::new();
         // In pieces of an odd size, as devices bring them.
         for piece in frames.chunks(937) {
@@ -224,7 +236,7 @@ mod tests {
 
     #[test]
     fn at_16_khz_every_sample_passes_untouched() {
-        let all: Vec<Pair> = (i16::MIN..=i16::MAX).map(|n| [n, !n]).collect();
+        let all: Vec<SamplePair> = (i16::MIN..=i16::MAX).map(|n| [n, !n]).collect();
         for (frame, n) in convert(&all, SAMPLE_RATE).iter().zip(i16::MIN..=i16::MAX) {
             assert_eq!((frame.rx, frame.tx), (n, !n));
         }
@@ -269,9 +281,9 @@ mod tests {
 
     #[test]
     fn one_channel_for_both_gives_both() {
-        let mut resampler = Resampler::new(48_000, true).unwrap();
+        let mut resampler = SoundResampler::new(48_000, true).unwrap();
         let mut out = Vec::new();
-        let same: Vec<Pair> = tone(1_000.0, 48_000, 9_600)
+        let same: Vec<SamplePair> = tone(1_000.0, 48_000, 9_600)
             .iter()
             .map(|frame| [frame[0]; 2])
             .collect();

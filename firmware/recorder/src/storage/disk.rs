@@ -6,11 +6,11 @@ use std::path::Path;
 
 use rustix::fs::{Mode, OFlags, StatVfsMountFlags};
 
-use super::{Kind, Storage, StoredFile};
+use super::{CardStorage, StoredFile, StoredKind};
 
 /// Whether a sync really waits for the card.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Durability {
+pub enum SyncDurability {
     /// It does: on the board.
     Synced,
     /// It returns at once: for a simulated drive, which can be made again.
@@ -19,20 +19,20 @@ pub enum Durability {
 
 /// The real file system.
 #[derive(Debug, Clone, Copy)]
-pub struct Disk {
-    durability: Durability,
+pub struct DiskStorage {
+    durability: SyncDurability,
 }
 
-impl Disk {
+impl DiskStorage {
     /// A file system that keeps its promises or, for simulations, hurries.
-    pub const fn new(durability: Durability) -> Self {
+    pub const fn new(durability: SyncDurability) -> Self {
         Self { durability }
     }
 }
 
 struct DiskFile {
     file: File,
-    durability: Durability,
+    durability: SyncDurability,
 }
 
 impl Write for DiskFile {
@@ -54,11 +54,11 @@ impl Seek for DiskFile {
 impl StoredFile for DiskFile {
     fn sync(&mut self) -> io::Result<()> {
         match self.durability {
-            Durability::Synced => {
+            SyncDurability::Synced => {
                 self.file.sync_data()?;
                 still_writable(&self.file)
             }
-            Durability::Relaxed => Ok(()),
+            SyncDurability::Relaxed => Ok(()),
         }
     }
 }
@@ -73,7 +73,7 @@ fn still_writable(file: &File) -> io::Result<()> {
     Ok(())
 }
 
-impl Storage for Disk {
+impl CardStorage for DiskStorage {
     fn make_dir(&mut self, dir: &Path) -> io::Result<()> {
         fs::create_dir(dir)
     }
@@ -92,8 +92,8 @@ impl Storage for Disk {
 
     fn sync_dir(&mut self, dir: &Path) -> io::Result<()> {
         match self.durability {
-            Durability::Synced => File::open(dir)?.sync_all(),
-            Durability::Relaxed => Ok(()),
+            SyncDurability::Synced => File::open(dir)?.sync_all(),
+            SyncDurability::Relaxed => Ok(()),
         }
     }
 
@@ -104,14 +104,14 @@ impl Storage for Disk {
             .collect()
     }
 
-    fn kind(&mut self, path: &Path) -> io::Result<Kind> {
+    fn kind(&mut self, path: &Path) -> io::Result<StoredKind> {
         Ok(kind(&fs::symlink_metadata(path)?))
     }
 
     fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
         let ordinary = |found: &fs::Metadata| match kind(found) {
-            Kind::File { .. } => Ok(()),
-            Kind::Folder | Kind::Other => Err(io::Error::new(
+            StoredKind::File { .. } => Ok(()),
+            StoredKind::Folder | StoredKind::Other => Err(io::Error::new(
                 io::ErrorKind::InvalidInput,
                 "it is no ordinary file",
             )),
@@ -132,8 +132,8 @@ impl Storage for Disk {
     fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
         match self.kind(path)? {
             // It opens every folder by its name in the one above, never through a link.
-            Kind::Folder => fs::remove_dir_all(path),
-            Kind::File { .. } | Kind::Other => fs::remove_file(path),
+            StoredKind::Folder => fs::remove_dir_all(path),
+            StoredKind::File { .. } | StoredKind::Other => fs::remove_file(path),
         }
     }
 
@@ -143,14 +143,14 @@ impl Storage for Disk {
     }
 }
 
-fn kind(found: &fs::Metadata) -> Kind {
+fn kind(found: &fs::Metadata) -> StoredKind {
     if found.is_dir() {
-        Kind::Folder
+        StoredKind::Folder
     } else if found.is_file() {
         let bytes = found.len();
-        Kind::File { bytes }
+        StoredKind::File { bytes }
     } else {
-        Kind::Other
+        StoredKind::Other
     }
 }
 

@@ -1,5 +1,5 @@
 use super::*;
-use crate::Review;
+use crate::EntryReview;
 
 fn entry() -> Entry {
     Entry {
@@ -17,27 +17,31 @@ fn entry() -> Entry {
         }),
         revision: 1,
         imported: false,
-        review: Review::default(),
+        review: EntryReview::default(),
     }
 }
 
 #[track_caller]
-fn said(word: Word, text: &str) -> Result<Contact, Wrong> {
-    let said = Said::from([(word, text.to_owned())]);
-    contact(&entry(), &Own::default(), &said).map(|(contact, _)| contact)
+fn said(word: ContactField, text: &str) -> Result<Contact, EditError> {
+    let said = Edits::from([(word, text.to_owned())]);
+    contact(&entry(), &OwnStation::default(), &said).map(|(contact, _)| contact)
 }
 
 #[test]
 fn a_typed_word_becomes_the_value_that_it_means() {
     for (word, text, kept) in [
-        (Word::Call, "kb0qse/m", "KB0QSE/M"),
-        (Word::Name, "  Ruth ", "Ruth"),
-        (Word::Mhz, "146.55", "146.550"),
-        (Word::Mode, "fm", "FM"),
-        (Word::On, "2026-05-14 15:05", "2026-05-14 15:05:00"),
-        (Word::Off, "2026-05-14T15:06:07Z", "2026-05-14 15:06:07"),
-        (Word::TheirLocator, "DN51em", "DN51em"),
-        (Word::TheirLocator, "dn51EM", "DN51em"),
+        (ContactField::Call, "kb0qse/m", "KB0QSE/M"),
+        (ContactField::Name, "  Ruth ", "Ruth"),
+        (ContactField::Mhz, "146.55", "146.550"),
+        (ContactField::Mode, "fm", "FM"),
+        (ContactField::On, "2026-05-14 15:05", "2026-05-14 15:05:00"),
+        (
+            ContactField::Off,
+            "2026-05-14T15:06:07Z",
+            "2026-05-14 15:06:07",
+        ),
+        (ContactField::TheirLocator, "DN51em", "DN51em"),
+        (ContactField::TheirLocator, "dn51EM", "DN51em"),
     ] {
         let contact = said(word, text).unwrap();
         assert_eq!(
@@ -46,22 +50,22 @@ fn a_typed_word_becomes_the_value_that_it_means() {
             "{word:?} {text}"
         );
     }
-    let moved = said(Word::Mhz, "146.55").unwrap();
+    let moved = said(ContactField::Mhz, "146.55").unwrap();
     assert_eq!(moved.band.as_deref(), Some("2m"), "the band follows");
 }
 
 #[test]
 fn what_can_never_stand_is_refused_with_what_would() {
     for (word, text) in [
-        (Word::Call, ""),
-        (Word::Call, "<script>"),
-        (Word::Mhz, "loud"),
-        (Word::Mhz, "14287.5"),
-        (Word::ReceiveMhz, "-1"),
-        (Word::ReceiveMhz, "146550"),
-        (Word::Off, "2026-05-14 15:00"),
-        (Word::On, "yesterday"),
-        (Word::Locator, "nowhere"),
+        (ContactField::Call, ""),
+        (ContactField::Call, "<script>"),
+        (ContactField::Mhz, "loud"),
+        (ContactField::Mhz, "14287.5"),
+        (ContactField::ReceiveMhz, "-1"),
+        (ContactField::ReceiveMhz, "146550"),
+        (ContactField::Off, "2026-05-14 15:00"),
+        (ContactField::On, "yesterday"),
+        (ContactField::Locator, "nowhere"),
     ] {
         let wrong = said(word, text).unwrap_err();
         assert_eq!(wrong.word, word, "{text}");
@@ -70,16 +74,22 @@ fn what_can_never_stand_is_refused_with_what_would() {
 
 #[test]
 fn kilohertz_are_told_in_megahertz() {
-    let wrong = said(Word::Mhz, "14287.5").unwrap_err();
+    let wrong = said(ContactField::Mhz, "14287.5").unwrap_err();
     assert!(wrong.reason.ends_with("say 14.2875"), "{wrong}");
     // Gigahertz are no kilohertz, and what is in no band may still be said.
-    assert_eq!(said(Word::Mhz, "10368").unwrap().hz, Some(10_368_000_000));
-    assert_eq!(said(Word::Mhz, "27.185").unwrap().hz, Some(27_185_000));
+    assert_eq!(
+        said(ContactField::Mhz, "10368").unwrap().hz,
+        Some(10_368_000_000)
+    );
+    assert_eq!(
+        said(ContactField::Mhz, "27.185").unwrap().hz,
+        Some(27_185_000)
+    );
 }
 
 #[test]
 fn an_own_call_sign_that_was_written_down_later_counts() {
-    let own = Own {
+    let own = OwnStation {
         call: Some("W7QTM/M".into()),
         operator: Some("KB0QSE".into()),
     };
@@ -103,11 +113,11 @@ fn an_own_call_sign_that_was_written_down_later_counts() {
 
 #[test]
 fn the_end_is_held_to_the_start_where_one_of_them_changes() {
-    let check = |off: &str, said: &[(Word, &str)], refused: Option<Word>| {
+    let check = |off: &str, said: &[(ContactField, &str)], refused: Option<ContactField>| {
         let mut entry = entry();
         entry.contact.as_mut().unwrap().off = off.parse().ok();
         let said = said.iter().map(|(word, text)| (*word, (*text).to_owned()));
-        let told = contact(&entry, &Own::default(), &said.collect());
+        let told = contact(&entry, &OwnStation::default(), &said.collect());
         assert_eq!(
             told.as_ref().err().map(|wrong| wrong.word),
             refused,
@@ -120,30 +130,41 @@ fn the_end_is_held_to_the_start_where_one_of_them_changes() {
     // The page says every word; what another log told wrongly can still be corrected.
     check(
         early,
-        &[(Word::On, on), (Word::Off, off), (Word::Name, "Ruth")],
+        &[
+            (ContactField::On, on),
+            (ContactField::Off, off),
+            (ContactField::Name, "Ruth"),
+        ],
         None,
     );
     check(
         early,
-        &[(Word::On, "2026-05-14 15:04:29"), (Word::Off, off)],
-        Some(Word::On),
+        &[
+            (ContactField::On, "2026-05-14 15:04:29"),
+            (ContactField::Off, off),
+        ],
+        Some(ContactField::On),
     );
-    check("", &[(Word::Off, "2026-05-14 15:04:27")], Some(Word::Off));
+    check(
+        "",
+        &[(ContactField::Off, "2026-05-14 15:04:27")],
+        Some(ContactField::Off),
+    );
     // It began at 15:04:28.4.
-    let contact = check("", &[(Word::Off, on)], None).unwrap();
+    let contact = check("", &[(ContactField::Off, on)], None).unwrap();
     assert_eq!(contact.off, contact.on);
 }
 
 #[test]
 fn a_time_that_is_shown_rounded_and_not_changed_stays_exact() {
-    let contact = said(Word::On, "2026-05-14 15:04:28").unwrap();
+    let contact = said(ContactField::On, "2026-05-14 15:04:28").unwrap();
     assert_eq!(contact.on, entry().contact.unwrap().on);
 }
 
 #[test]
 fn every_word_is_known_by_its_key() {
-    for word in Word::ALL {
-        assert_eq!(Word::of(word.key()), Some(word));
+    for word in ContactField::ALL {
+        assert_eq!(ContactField::from_key(word.key()), Some(word));
         assert_eq!(serde_json::to_value(word).unwrap(), word.key());
     }
 }

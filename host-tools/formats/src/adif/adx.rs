@@ -3,11 +3,11 @@
 use chrono::{DateTime, Utc};
 
 use super::field::{day, time_of_day};
-use super::record::Field;
-use super::spec::{self, Holds};
+use super::record::AdifField;
+use super::spec::{self, AdifTextKind};
 use super::text::fitting;
-use super::{VERSION, Written, more, record};
-use crate::xml::Xml;
+use super::{ADIF_VERSION, AdifFile, record, user_fields};
+use crate::xml::XmlWriter;
 use jumpseat_entries::Contact;
 
 /// Writes an ADX file, with the same rules as [`write`](super::write()) and
@@ -18,16 +18,16 @@ pub fn write(
     program: &str,
     version: &str,
     created: DateTime<Utc>,
-) -> Written {
-    let mut xml = Xml::new();
+) -> AdifFile {
+    let mut xml = XmlWriter::new();
     xml.begin("ADX", &[]);
     xml.begin("HEADER", &[]);
-    xml.leaf("ADIF_VER", VERSION);
+    xml.leaf("ADIF_VER", ADIF_VERSION);
     let stamp = format!("{} {}", day(created), time_of_day(created));
     xml.leaf("CREATED_TIMESTAMP", &stamp);
     xml.leaf("PROGRAMID", program);
     xml.leaf("PROGRAMVERSION", version);
-    for (number, field) in (1_usize..).zip(more::definitions(contacts, true)) {
+    for (number, field) in (1_usize..).zip(user_fields::definitions(contacts, true)) {
         let number = number.to_string();
         let mut attributes = vec![("FIELDID", number.as_str())];
         attributes.extend(field.kind.as_deref().map(|kind| ("TYPE", kind)));
@@ -58,16 +58,16 @@ pub fn write(
             Err(reason) => doubts.push((index, format!("left out: {reason}"))),
         }
     }
-    Written {
+    AdifFile {
         text: xml.finish(),
         doubts,
     }
 }
 
 /// Writes a field; gives a doubt when something of it is lost.
-fn put(xml: &mut Xml, field: &Field, all: &[Field]) -> Option<String> {
-    let Field { name, value, .. } = field;
-    if matches!(field.holds, Holds::Intl | Holds::IntlLines) {
+fn put(xml: &mut XmlWriter, field: &AdifField, all: &[AdifField]) -> Option<String> {
+    let AdifField { name, value, .. } = field;
+    if matches!(field.holds, AdifTextKind::Intl | AdifTextKind::IntlLines) {
         element(xml, field, value);
         return None;
     }
@@ -92,7 +92,7 @@ fn put(xml: &mut Xml, field: &Field, all: &[Field]) -> Option<String> {
 }
 
 /// A field of the specification is an element of its own name; others say theirs.
-fn element(xml: &mut Xml, field: &Field, value: &str) {
+fn element(xml: &mut XmlWriter, field: &AdifField, value: &str) {
     let name = field.name.as_str();
     let kind = field.kind.as_deref().map(|kind| ("TYPE", kind));
     if field.user {
@@ -115,7 +115,7 @@ fn element(xml: &mut Xml, field: &Field, value: &str) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use jumpseat_entries::Area;
+    use jumpseat_entries::AdministrativeArea;
 
     #[track_caller]
     fn check(contact: &Contact, records: &str, doubts: &[&str]) {
@@ -168,7 +168,7 @@ mod tests {
     #[test]
     fn the_own_area_in_the_words_of_the_specification() {
         let placed = Contact {
-            area: Some(Area {
+            area: Some(AdministrativeArea {
                 name: "Sweetwater County, Wyoming".into(),
                 short: "Sweetwater, WY".into(),
                 dxcc: Some(291),

@@ -2,13 +2,13 @@
 
 use serde::Serialize;
 
-use super::record::{Field, fields};
+use super::record::{AdifField, fields};
 use super::text::fitting;
 use jumpseat_entries::Contact;
 
 /// A field that another log tells otherwise.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Difference {
+pub struct FieldDifference {
     /// Its name.
     pub field: String,
     /// What the logbook holds; `None` where it holds nothing.
@@ -20,11 +20,11 @@ pub struct Difference {
 /// What another log tells of a contact and the logbook does not, in the form in
 /// which files have it: fractions of a second, characters that an ADI file cannot
 /// hold, and what the other log leaves out are no differences.
-pub fn differences(here: &Contact, there: &Contact) -> Vec<Difference> {
+pub fn differences(here: &Contact, there: &Contact) -> Vec<FieldDifference> {
     let (Ok(here), Ok(there)) = (fields(here), fields(there)) else {
         return Vec::new();
     };
-    let plain = |field: &Field| fitting(&field.value, field.holds).0;
+    let plain = |field: &AdifField| fitting(&field.value, field.holds).0;
     there
         .iter()
         .filter_map(|told| {
@@ -37,7 +37,7 @@ pub fn differences(here: &Contact, there: &Contact) -> Vec<Difference> {
                 known.eq_ignore_ascii_case(&told_text)
                     || (minute && known.get(..4) == told_text.get(..4))
             });
-            (!same && !told_text.is_empty()).then(|| Difference {
+            (!same && !told_text.is_empty()).then(|| FieldDifference {
                 field: told.name.clone(),
                 here: known.map(|known| known.value.clone()),
                 there: told.value.clone(),

@@ -2,18 +2,18 @@
 
 /// ADIF 3.1.6, enumerations `Mode` (its entries for import only) and `Submode`:
 /// each with the mode that it is a submode of today.
-const OLD: &str = include_str!("old_modes.txt");
+const OLD_MODES: &str = include_str!("old_modes.txt");
 
 /// Sidebands stood as modes in files of many programs (common practice).
 const SIDEBANDS: [&str; 2] = ["USB", "LSB"];
 
 /// MODE and SUBMODE of a mode as a file has it.
-pub(super) fn of(word: &str) -> (String, Option<String>) {
+pub(super) fn current_mode(word: &str) -> (String, Option<String>) {
     let word = word.to_uppercase();
     if SIDEBANDS.contains(&word.as_str()) {
         return ("SSB".to_owned(), Some(word));
     }
-    let known = OLD
+    let known = OLD_MODES
         .lines()
         .filter_map(|line| line.split_once(' '))
         .find(|(old, _)| *old == word);
@@ -25,11 +25,14 @@ pub(super) fn of(word: &str) -> (String, Option<String>) {
 
 #[cfg(test)]
 mod tests {
-    use super::of;
+    use super::current_mode;
 
     #[track_caller]
     fn check(word: &str, mode: &str, submode: Option<&str>) {
-        assert_eq!(of(word), (mode.to_owned(), submode.map(str::to_owned)));
+        assert_eq!(
+            current_mode(word),
+            (mode.to_owned(), submode.map(str::to_owned))
+        );
     }
 
     #[test]

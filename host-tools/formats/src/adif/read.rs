@@ -14,44 +14,44 @@ mod value;
 
 use std::borrow::Cow;
 
-use crate::reading::{Complaints, Reading, Told, collect, text};
-use jumpseat_entries::Extra;
+use crate::reading::{LogFileReading, ReadComplaints, ReadContact, collect, text};
+use jumpseat_entries::ExtraField;
 
 /// One record as it stood in the file.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-struct Raw {
+struct AdifRecord {
     /// Line of its first field, from 1.
     line: usize,
     /// In the order of the file; names in upper case, values without what is
     /// around them.
-    fields: Vec<Extra>,
+    fields: Vec<ExtraField>,
 }
 
 /// What becomes of the records of a file.
-trait Take<E> {
+trait RecordSink<E> {
     /// Fields that the other log's user defined: name, kind, allowed values.
-    fn define(&mut self, definitions: Vec<Extra>);
+    fn define(&mut self, definitions: Vec<ExtraField>);
     /// A record, and the byte behind it.
-    fn record(&mut self, raw: Raw, behind: usize) -> Result<(), E>;
-    fn complaints(&mut self) -> &mut Complaints;
+    fn record(&mut self, raw: AdifRecord, behind: usize) -> Result<(), E>;
+    fn complaints(&mut self) -> &mut ReadComplaints;
 }
 
 /// Understands each record and hands it on.
-struct Understand<F> {
-    defined: Vec<Extra>,
-    complaints: Complaints,
+struct RecordReader<F> {
+    defined: Vec<ExtraField>,
+    complaints: ReadComplaints,
     each: F,
 }
 
-impl<E, F: FnMut(Told, usize) -> Result<(), E>> Take<E> for Understand<F> {
-    fn define(&mut self, definitions: Vec<Extra>) {
+impl<E, F: FnMut(ReadContact, usize) -> Result<(), E>> RecordSink<E> for RecordReader<F> {
+    fn define(&mut self, definitions: Vec<ExtraField>) {
         self.defined.extend(definitions);
     }
 
-    fn record(&mut self, raw: Raw, behind: usize) -> Result<(), E> {
+    fn record(&mut self, raw: AdifRecord, behind: usize) -> Result<(), E> {
         let line = raw.line;
-        match contact::of(raw, &self.defined, &mut self.complaints) {
-            Some(contact) => (self.each)(Told { line, contact }, behind),
+        match contact::contact_from_record(raw, &self.defined, &mut self.complaints) {
+            Some(contact) => (self.each)(ReadContact { line, contact }, behind),
             None => {
                 self.complaints.add(
                     line,
@@ -62,14 +62,14 @@ impl<E, F: FnMut(Told, usize) -> Result<(), E>> Take<E> for Understand<F> {
         }
     }
 
-    fn complaints(&mut self) -> &mut Complaints {
+    fn complaints(&mut self) -> &mut ReadComplaints {
         &mut self.complaints
     }
 }
 
 /// Reads an ADI or an ADX file, whichever it is.
-pub fn read(bytes: &[u8]) -> Reading {
-    collect(|each| self::each(bytes, each))
+pub fn read(bytes: &[u8]) -> LogFileReading {
+    collect(|each| self::read_each(bytes, each))
 }
 
 /// Reads a file as [`read`] does and hands each contact on, with the byte behind its
@@ -78,19 +78,19 @@ pub fn read(bytes: &[u8]) -> Reading {
 ///
 /// # Errors
 /// What `each` returns; then nothing more is read.
-pub fn each<E>(
+pub fn read_each<E>(
     bytes: &[u8],
-    each: impl FnMut(Told, usize) -> Result<(), E>,
-) -> Result<Complaints, E> {
+    each: impl FnMut(ReadContact, usize) -> Result<(), E>,
+) -> Result<ReadComplaints, E> {
     let marked = matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]);
     let bytes: Cow<'_, [u8]> = if marked {
         text(bytes).into_bytes().into()
     } else {
         bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes).into()
     };
-    let mut take = Understand {
+    let mut take = RecordReader {
         defined: Vec::new(),
-        complaints: Complaints::default(),
+        complaints: ReadComplaints::default(),
         each,
     };
     if is_xml(&bytes) {
@@ -131,12 +131,12 @@ fn is_kind(text: &str) -> bool {
 }
 
 /// A definition such as "SweaterSize,{S,M,L}".
-fn defined(text: &str, kind: Option<String>) -> Extra {
+fn defined(text: &str, kind: Option<String>) -> ExtraField {
     let (name, limits) = match text.split_once(',') {
         Some((name, limits)) => (name, limits),
         None => (text, ""),
     };
-    Extra {
+    ExtraField {
         name: name.trim().to_uppercase(),
         value: String::new(),
         kind,

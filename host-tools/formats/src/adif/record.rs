@@ -1,9 +1,9 @@
 //! The fields of a record, the same in ADI and ADX files.
 
 use super::field::{day, degrees, minute_of_day, time_of_day};
-use super::spec::{self, Holds};
+use super::spec::{self, AdifTextKind};
 use super::text::ascii;
-use jumpseat_entries::{Contact, Extra};
+use jumpseat_entries::{Contact, ExtraField};
 use jumpseat_values::display::megahertz;
 
 /// Why a contact cannot stand in a log file.
@@ -28,11 +28,11 @@ pub fn exportable(contact: &Contact) -> Result<(), NotExportable> {
 
 /// A field as it will be written.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Field {
+pub(super) struct AdifField {
     pub(super) name: String,
     /// Trimmed, not empty; any character, line breaks as `\n`.
     pub(super) value: String,
-    pub(super) holds: Holds,
+    pub(super) holds: AdifTextKind,
     /// The data type indicator, for a field that the specification does not have.
     pub(super) kind: Option<String>,
     /// It must be defined in the file's header.
@@ -40,7 +40,7 @@ pub(super) struct Field {
 }
 
 /// Fields in the order in which they are written. What is not known is left out.
-pub(super) fn fields(contact: &Contact) -> Result<Vec<Field>, NotExportable> {
+pub(super) fn fields(contact: &Contact) -> Result<Vec<AdifField>, NotExportable> {
     exportable(contact)?;
     let on = contact.on.ok_or(NotExportable::NoTime)?;
     let clock = if contact.whole_minutes {
@@ -48,14 +48,14 @@ pub(super) fn fields(contact: &Contact) -> Result<Vec<Field>, NotExportable> {
     } else {
         time_of_day
     };
-    let mut fields: Vec<Field> = Vec::new();
+    let mut fields: Vec<AdifField> = Vec::new();
     let mut add = |name: &str, value: Option<String>| {
         let value = value.map(|value| value.trim().to_owned());
         if let Some(value) = value.filter(|value| !value.is_empty()) {
-            fields.push(Field {
+            fields.push(AdifField {
                 name: name.to_owned(),
                 value,
-                holds: spec::holds(name).unwrap_or(Holds::Line),
+                holds: spec::holds(name).unwrap_or(AdifTextKind::Line),
                 kind: None,
                 user: false,
             });
@@ -110,7 +110,7 @@ pub(super) fn fields(contact: &Contact) -> Result<Vec<Field>, NotExportable> {
     }
     // The specification has no field for where a contact ended.
     if let Some(area) = &contact.area_off {
-        fields.extend(further(&Extra {
+        fields.extend(further(&ExtraField {
             name: "APP_JUMPSEAT_AREA_OFF".into(),
             value: area.name.clone(),
             kind: Some("S".into()),
@@ -121,16 +121,16 @@ pub(super) fn fields(contact: &Contact) -> Result<Vec<Field>, NotExportable> {
 }
 
 /// A field that another log had.
-fn further(extra: &Extra) -> Option<Field> {
+fn further(extra: &ExtraField) -> Option<AdifField> {
     let value = extra.value.trim().to_owned();
     let known = spec::holds(&extra.name);
     let holds = known.unwrap_or(match extra.kind.as_deref() {
-        Some("M") => Holds::Lines,
-        Some("I") => Holds::Intl,
-        Some("G") => Holds::IntlLines,
-        _ => Holds::Line,
+        Some("M") => AdifTextKind::Lines,
+        Some("I") => AdifTextKind::Intl,
+        Some("G") => AdifTextKind::IntlLines,
+        _ => AdifTextKind::Line,
     });
-    (!value.is_empty()).then(|| Field {
+    (!value.is_empty()).then(|| AdifField {
         name: extra.name.clone(),
         value,
         holds,

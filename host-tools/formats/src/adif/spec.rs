@@ -6,16 +6,16 @@ use std::sync::LazyLock;
 /// A field a line: its name, and its kind where that is not one line of ASCII.
 /// From the specification's field table; `tests/outside/adif_spec.py` holds them
 /// to it.
-static FIELDS: LazyLock<BTreeMap<&str, Holds>> = LazyLock::new(|| {
+static FIELDS: LazyLock<BTreeMap<&str, AdifTextKind>> = LazyLock::new(|| {
     let lines = include_str!("fields.txt").lines();
     lines
         .map(|line| line.split_once(' ').unwrap_or((line, "")))
         .map(|(name, kind)| {
             let kind = match kind {
-                "lines" => Holds::Lines,
-                "intl" => Holds::Intl,
-                "intl-lines" => Holds::IntlLines,
-                _ => Holds::Line,
+                "lines" => AdifTextKind::Lines,
+                "intl" => AdifTextKind::Intl,
+                "intl-lines" => AdifTextKind::IntlLines,
+                _ => AdifTextKind::Line,
             };
             (name, kind)
         })
@@ -24,7 +24,7 @@ static FIELDS: LazyLock<BTreeMap<&str, Holds>> = LazyLock::new(|| {
 
 /// What text a field holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Holds {
+pub(super) enum AdifTextKind {
     /// One line of ASCII.
     Line,
     /// Lines of ASCII.
@@ -36,7 +36,7 @@ pub(super) enum Holds {
 }
 
 /// What a field holds; `None` for one that the specification does not have.
-pub(super) fn holds(name: &str) -> Option<Holds> {
+pub(super) fn holds(name: &str) -> Option<AdifTextKind> {
     FIELDS.get(name).copied()
 }
 
@@ -47,10 +47,10 @@ mod tests {
     #[test]
     fn what_a_field_holds() {
         for (name, expected) in [
-            ("CALL", Some(Holds::Line)),
-            ("NOTES", Some(Holds::Lines)),
-            ("NAME_INTL", Some(Holds::Intl)),
-            ("NOTES_INTL", Some(Holds::IntlLines)),
+            ("CALL", Some(AdifTextKind::Line)),
+            ("NOTES", Some(AdifTextKind::Lines)),
+            ("NAME_INTL", Some(AdifTextKind::Intl)),
+            ("NOTES_INTL", Some(AdifTextKind::IntlLines)),
             ("USERDEF1", None),
             ("APP_X_Y", None),
         ] {

@@ -1,6 +1,6 @@
 //! Text as an ADI file can hold it.
 
-use super::spec::Holds;
+use super::spec::AdifTextKind;
 
 /// Characters 32 to 126 only, and whether that is the text as it was given.
 /// Line breaks and tabs become spaces, other control characters vanish, other
@@ -15,8 +15,8 @@ pub(super) fn ascii(text: &str) -> (String, bool) {
 }
 
 /// The same for a field, which may hold lines; they are joined by `\n`.
-pub(super) fn fitting(text: &str, holds: Holds) -> (String, bool) {
-    if !matches!(holds, Holds::Lines | Holds::IntlLines) {
+pub(super) fn fitting(text: &str, holds: AdifTextKind) -> (String, bool) {
+    if !matches!(holds, AdifTextKind::Lines | AdifTextKind::IntlLines) {
         return ascii(text);
     }
     let lines: Vec<String> = text.lines().map(|line| ascii(line).0).collect();
@@ -66,11 +66,11 @@ mod tests {
     fn lines_stay_lines_where_a_field_may_hold_them() {
         let text = "Zoë\nat the pass";
         assert_eq!(
-            fitting(text, Holds::Lines),
+            fitting(text, AdifTextKind::Lines),
             ("Zoe\nat the pass".into(), false)
         );
         assert_eq!(
-            fitting(text, Holds::Line),
+            fitting(text, AdifTextKind::Line),
             ("Zoe at the pass".into(), false)
         );
     }

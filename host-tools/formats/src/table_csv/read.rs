@@ -4,16 +4,16 @@ use chrono::{DateTime, NaiveDateTime, Utc};
 use csv::{Position, ReaderBuilder, StringRecord};
 
 use super::as_it_was;
-use crate::reading::{Complaints, Lines, Reading, Told, collect, text};
-use jumpseat_entries::{Area, Contact};
+use crate::reading::{LineCounter, LogFileReading, ReadComplaints, ReadContact, collect, text};
+use jumpseat_entries::{AdministrativeArea, Contact};
 use jumpseat_values::display::hertz;
 
 /// Reads a table whose header row has our names, in any order; other columns are
 /// left out and named. `None` where the first row has no `call` and `start_utc`.
-pub fn read(bytes: &[u8]) -> Option<Reading> {
+pub fn read(bytes: &[u8]) -> Option<LogFileReading> {
     let mut ours = true;
     let reading = collect(|take| {
-        let read = each(bytes, take)?;
+        let read = read_each(bytes, take)?;
         ours = read.is_some();
         Ok(read.unwrap_or_default())
     });
@@ -26,10 +26,10 @@ pub fn read(bytes: &[u8]) -> Option<Reading> {
 ///
 /// # Errors
 /// What `take` returns; then nothing more is read.
-pub fn each<E>(
+pub fn read_each<E>(
     bytes: &[u8],
-    mut take: impl FnMut(Told, usize) -> Result<(), E>,
-) -> Result<Option<Complaints>, E> {
+    mut take: impl FnMut(ReadContact, usize) -> Result<(), E>,
+) -> Result<Option<ReadComplaints>, E> {
     let text = text(bytes);
     // Spreadsheets in some countries write semicolons.
     let head = text.lines().next().unwrap_or_default();
@@ -45,18 +45,18 @@ pub fn each<E>(
     let Some(names) = reader.headers().ok().cloned() else {
         return Ok(None);
     };
-    let columns = Columns::of(&names);
+    let columns = CsvColumns::of(&names);
     if columns.at("call").zip(columns.at("start_utc")).is_none() {
         return Ok(None);
     }
-    let mut complaints = Complaints::default();
+    let mut complaints = ReadComplaints::default();
     for name in names.iter().map(str::trim) {
         if !name.is_empty() && !super::COLUMNS.contains(&name) {
             let shown: String = name.chars().take(40).collect();
             complaints.add(1, format!("column '{shown}' is not known; it was left out"));
         }
     }
-    let mut lines = Lines::new(text.as_bytes());
+    let mut lines = LineCounter::new(text.as_bytes());
     // A row's position is before the empty lines above it.
     let mut line_of = |position: Option<&Position>| {
         let at = position.map_or(0, |position| position.byte() as usize);
@@ -64,7 +64,7 @@ pub fn each<E>(
         let empty = behind
             .bytes()
             .take_while(|byte| matches!(byte, b'\r' | b'\n'));
-        lines.of(at + empty.count())
+        lines.line_at(at + empty.count())
     };
     let mut row = StringRecord::new();
     loop {
@@ -76,14 +76,17 @@ pub fn each<E>(
                     complaints.add(line, reason);
                     continue;
                 }
-                let mut cells = Cells {
+                let mut cells = CsvRow {
                     columns: &columns,
                     row: &row,
                     line,
                     complaints: &mut complaints,
                 };
                 if let Some(contact) = cells.contact() {
-                    take(Told { line, contact }, reader.position().byte() as usize)?;
+                    take(
+                        ReadContact { line, contact },
+                        reader.position().byte() as usize,
+                    )?;
                 }
             }
             Err(error) => {
@@ -117,9 +120,9 @@ fn suspicious(row: &StringRecord, names: &StringRecord) -> Option<String> {
 }
 
 /// Where each of our columns stands.
-struct Columns(Vec<(&'static str, usize)>);
+struct CsvColumns(Vec<(&'static str, usize)>);
 
-impl Columns {
+impl CsvColumns {
     fn of(names: &StringRecord) -> Self {
         let at = |name: &&'static str| {
             let at = names.iter().position(|found| found.trim() == *name)?;
@@ -134,14 +137,14 @@ impl Columns {
     }
 }
 
-struct Cells<'a> {
-    columns: &'a Columns,
+struct CsvRow<'a> {
+    columns: &'a CsvColumns,
     row: &'a StringRecord,
     line: usize,
-    complaints: &'a mut Complaints,
+    complaints: &'a mut ReadComplaints,
 }
 
-impl Cells<'_> {
+impl CsvRow<'_> {
     fn contact(&mut self) -> Option<Contact> {
         let Some(call) = self.cell("call") else {
             let reason = "a row without a call sign; it was left out";
@@ -179,10 +182,10 @@ impl Cells<'_> {
             lat: self.degrees("latitude", 90.0),
             lon: self.degrees("longitude", 180.0),
             area: self.area(),
-            area_off: self.cell("area_end").map(|name| Area {
+            area_off: self.cell("area_end").map(|name| AdministrativeArea {
                 short: name.clone(),
                 name,
-                ..Area::default()
+                ..AdministrativeArea::default()
             }),
             my_sig: self.cell("my_sig"),
             my_sig_info: self.cell("my_sig_info"),
@@ -213,7 +216,7 @@ impl Cells<'_> {
         })
     }
 
-    fn area(&mut self) -> Option<Area> {
+    fn area(&mut self) -> Option<AdministrativeArea> {
         let dxcc = self.read("dxcc", |text| text.parse().ok());
         let (country, state) = (self.cell("country"), self.cell("state"));
         let county = self.cell("county");
@@ -222,7 +225,7 @@ impl Cells<'_> {
             words.into_iter().flatten().next().cloned()
         });
         let name = name.or_else(|| dxcc.map(|number| format!("entity {number}")))?;
-        Some(Area {
+        Some(AdministrativeArea {
             short: name.clone(),
             name,
             dxcc,

@@ -1,20 +1,20 @@
 //! The administrative area of a contact made on the move.
 
-use jumpseat_entries::{Area, Field};
+use jumpseat_entries::{AdministrativeArea, Field};
 use jumpseat_place::area;
 use jumpseat_place::position::Position;
 use jumpseat_trip::PlaceEstimate;
 
 /// The area at the start, the other one at the end if it changed, and what a
 /// person should know about the two.
-pub(super) struct Crossed {
-    pub(super) start: Field<Area>,
-    pub(super) end: Option<Area>,
+pub(super) struct AreaCrossing {
+    pub(super) start: Field<AdministrativeArea>,
+    pub(super) end: Option<AdministrativeArea>,
     pub(super) doubts: Vec<String>,
 }
 
 /// An uncertain place has no certain area: its doubts are those of the area too.
-pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> Crossed {
+pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> AreaCrossing {
     let (from, to) = (look(start), look(end));
     let changed = match (&from.value, &to.value) {
         (Some(from), Some(to)) if from != to => Some((from.name.clone(), to.clone())),
@@ -27,33 +27,33 @@ pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> Crossed {
             to.name
         ));
     }
-    Crossed {
+    AreaCrossing {
         start: from,
         end: changed.map(|(_, to)| to),
         doubts,
     }
 }
 
-fn look(estimate: &PlaceEstimate) -> Field<Area> {
+fn look(estimate: &PlaceEstimate) -> Field<AdministrativeArea> {
     let position = estimate.value.and_then(|at| Position::new(at.lat, at.lon));
     let Some(position) = position else {
         return Field::new(None, estimate.doubts.clone());
     };
-    let found = area::at(position);
+    let found = area::area_of(position);
     let mut doubts = estimate.doubts.clone();
     doubts.extend(found.doubts.iter().map(ToString::to_string));
     Field::new(found.value.map(|area| words(&area)), doubts)
 }
 
 /// The area in people's words and in those of the ADIF specification.
-fn words(area: &area::Area) -> Area {
+fn words(area: &area::Area) -> AdministrativeArea {
     let Some(county) = area.county else {
         // Several entities of the specification may lie in one country, and
         // their names are not those of our map: nothing is guessed.
-        return Area {
+        return AdministrativeArea {
             name: area.to_string(),
             short: area.country.name.to_owned(),
-            ..Area::default()
+            ..AdministrativeArea::default()
         };
     };
     let postal = county.state.postal;
@@ -62,7 +62,7 @@ fn words(area: &area::Area) -> Area {
     // boroughs of its own list, and cities outside any county have no word in it.
     let is_state = matches!(entity, Some((291 | 6 | 110, _)));
     let has_counties = is_state && !matches!(postal, "AK" | "DC") && !county.is_independent_city();
-    Area {
+    AdministrativeArea {
         name: area.to_string(),
         short: format!("{}, {postal}", county.name),
         dxcc: entity.map(|(number, _)| number),

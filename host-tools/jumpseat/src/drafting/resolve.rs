@@ -1,34 +1,34 @@
 //! Puts what was assembled into UTC, place and band.
 
 use chrono::{DateTime, SubsecRound as _, Utc};
-use jumpseat_draft::{Assembly, DraftContact, Drive, Judged, Kind};
+use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, Judged};
 use jumpseat_entries::{Alternative, Draft, DraftOver, Evidence, Field};
 use jumpseat_place::band;
-use jumpseat_trip::{Dial, DialEstimate, Over, Timeline, Track, Trip};
+use jumpseat_trip::{DialEstimate, DialHistory, Over, Timeline, Track, Trip};
 
 use super::{area, place};
 use crate::clock;
 
 /// Everything that is needed to resolve a trip's entries.
-struct Resolver<'a> {
+struct DraftResolver<'a> {
     trip: &'a Trip,
-    drive: &'a Drive,
+    drive: &'a AssemblyInput,
     overs: Vec<Over>,
     timeline: Timeline,
     track: Track,
-    dial: Dial,
+    dial: DialHistory,
     rate: f64,
 }
 
 /// The entries of an assembly as the logbook keeps them.
-pub(super) fn resolve(trip: &Trip, drive: &Drive, assembly: &Assembly) -> Vec<Draft> {
-    let resolver = Resolver {
+pub(super) fn resolve(trip: &Trip, drive: &AssemblyInput, assembly: &DraftAssembly) -> Vec<Draft> {
+    let resolver = DraftResolver {
         trip,
         drive,
         overs: trip.overs(),
         timeline: clock::timeline(trip),
         track: Track::of(trip),
-        dial: Dial::of(trip),
+        dial: DialHistory::of(trip),
         rate: f64::from(trip.header().audio.sample_rate),
     };
     assembly
@@ -38,7 +38,7 @@ pub(super) fn resolve(trip: &Trip, drive: &Drive, assembly: &Assembly) -> Vec<Dr
         .collect()
 }
 
-impl Resolver<'_> {
+impl DraftResolver<'_> {
     fn draft(&self, contact: &DraftContact) -> Draft {
         let station = &self.trip.header().station;
         let mono = self.mono(contact.on_s);
@@ -51,8 +51,8 @@ impl Resolver<'_> {
         doubts.extend(area.doubts);
         Draft {
             kind: match contact.kind {
-                Kind::Contact => jumpseat_entries::Kind::Contact,
-                Kind::Look => jumpseat_entries::Kind::Look,
+                DraftEntryKind::Contact => jumpseat_entries::DraftKind::Contact,
+                DraftEntryKind::Look => jumpseat_entries::DraftKind::Look,
             },
             on_s: round_ms(contact.on_s),
             off_s: round_ms(contact.off_s),
@@ -152,7 +152,7 @@ impl Resolver<'_> {
     fn over(&self, index: usize) -> Option<DraftOver> {
         let (over, told) = (self.overs.get(index)?, self.drive.overs.get(index)?);
         Some(DraftOver {
-            direction: over.direction.word().to_owned(),
+            direction: over.direction.name().to_owned(),
             start_s: round_ms(told.start_s),
             end_s: round_ms(told.end_s),
             segments: over.segments.clone(),

@@ -7,12 +7,12 @@ use rusqlite::{OptionalExtension as _, Transaction};
 use serde::{Deserialize, Serialize};
 
 use super::{database, from_json, stamp, to_json};
-use crate::LogError;
+use crate::LogbookError;
 use jumpseat_entries::{Contact, home_call};
 
 /// What of an entry was changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Part {
+pub(super) enum EntryPart {
     /// That it is there, and where it is from.
     Entry,
     Draft,
@@ -20,8 +20,8 @@ pub(super) enum Part {
     Review,
 }
 
-impl Part {
-    pub(super) const fn word(self) -> &'static str {
+impl EntryPart {
+    pub(super) const fn name(self) -> &'static str {
         match self {
             Self::Entry => "entry",
             Self::Draft => "draft",
@@ -31,7 +31,7 @@ impl Part {
     }
 
     /// What the history means.
-    pub(super) fn of(word: &str) -> Self {
+    pub(super) fn from_name(word: &str) -> Self {
         match word {
             "entry" => Self::Entry,
             "draft" => Self::Draft,
@@ -43,7 +43,7 @@ impl Part {
 
 /// Where an entry is from.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
-pub(super) struct Origin {
+pub(super) struct EntryOrigin {
     pub(super) trip: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(super) import: Option<i64>,
@@ -52,14 +52,14 @@ pub(super) struct Origin {
 }
 
 /// An action in progress. It stands in the history once something was changed.
-pub(super) struct Act<'a> {
+pub(super) struct ActionWriter<'a> {
     pub(super) change: &'a Transaction<'a>,
     pub(super) path: &'a Path,
     who: &'static str,
     id: Option<i64>,
 }
 
-impl<'a> Act<'a> {
+impl<'a> ActionWriter<'a> {
     pub(super) fn begin(change: &'a Transaction<'a>, path: &'a Path, who: &'static str) -> Self {
         Self {
             change,
@@ -69,19 +69,19 @@ impl<'a> Act<'a> {
         }
     }
 
-    fn failed(&self) -> impl Fn(rusqlite::Error) -> LogError {
+    fn failed(&self) -> impl Fn(rusqlite::Error) -> LogbookError {
         database(self.path, "write the change")
     }
 
     /// Makes an entry; gives its number.
-    pub(super) fn new_entry(&mut self, origin: &Origin) -> Result<i64, LogError> {
+    pub(super) fn new_entry(&mut self, origin: &EntryOrigin) -> Result<i64, LogbookError> {
         self.change
             .prepare_cached("INSERT INTO entries (trip, import, digest) VALUES (?1, ?2, ?3)")
             .and_then(|mut new| new.execute((&origin.trip, origin.import, &origin.digest)))
             .map_err(self.failed())?;
         let number = self.change.last_insert_rowid();
         let after = to_json(origin, number, self.path)?;
-        self.note(number, Part::Entry, None, Some(&after))?;
+        self.record_change(number, EntryPart::Entry, None, Some(&after))?;
         Ok(number)
     }
 
@@ -89,27 +89,31 @@ impl<'a> Act<'a> {
     pub(super) fn set(
         &mut self,
         number: i64,
-        part: Part,
+        part: EntryPart,
         after: Option<&str>,
-    ) -> Result<(), LogError> {
-        let before = self.now(number, part)?;
+    ) -> Result<(), LogbookError> {
+        let before = self.current(number, part)?;
         if before.as_deref() == after {
             return Ok(());
         }
         self.write(number, part, after)?;
-        self.note(number, part, before.as_deref(), after)
+        self.record_change(number, part, before.as_deref(), after)
     }
 
     /// What a part is.
-    pub(super) fn now(&self, number: i64, part: Part) -> Result<Option<String>, LogError> {
+    pub(super) fn current(
+        &self,
+        number: i64,
+        part: EntryPart,
+    ) -> Result<Option<String>, LogbookError> {
         let query = match part {
-            Part::Entry => {
+            EntryPart::Entry => {
                 let origin = self
                     .change
                     .prepare_cached("SELECT trip, import, digest FROM entries WHERE number = ?1")
                     .and_then(|mut query| {
                         let origin = query.query_row([number], |row| {
-                            Ok(Origin {
+                            Ok(EntryOrigin {
                                 trip: row.get(0)?,
                                 import: row.get(1)?,
                                 digest: row.get(2)?,
@@ -122,9 +126,9 @@ impl<'a> Act<'a> {
                     .map(|origin| to_json(&origin, number, self.path))
                     .transpose();
             }
-            Part::Draft => "SELECT data FROM drafts WHERE number = ?1",
-            Part::Contact => "SELECT data FROM contacts WHERE number = ?1",
-            Part::Review => "SELECT data FROM reviews WHERE number = ?1",
+            EntryPart::Draft => "SELECT data FROM drafts WHERE number = ?1",
+            EntryPart::Contact => "SELECT data FROM contacts WHERE number = ?1",
+            EntryPart::Review => "SELECT data FROM reviews WHERE number = ?1",
         };
         self.change
             .prepare_cached(query)
@@ -132,40 +136,40 @@ impl<'a> Act<'a> {
             .map_err(self.failed())
     }
 
-    fn write(&self, number: i64, part: Part, after: Option<&str>) -> Result<(), LogError> {
+    fn write(&self, number: i64, part: EntryPart, after: Option<&str>) -> Result<(), LogbookError> {
         let failed = self.failed();
         let done = match (part, after) {
-            (Part::Entry, None) => self
+            (EntryPart::Entry, None) => self
                 .change
                 .prepare_cached("DELETE FROM entries WHERE number = ?1")
                 .and_then(|mut delete| delete.execute([number])),
-            (Part::Draft, None) => self
+            (EntryPart::Draft, None) => self
                 .change
                 .prepare_cached("DELETE FROM drafts WHERE number = ?1")
                 .and_then(|mut delete| delete.execute([number])),
-            (Part::Contact, None) => self
+            (EntryPart::Contact, None) => self
                 .change
                 .prepare_cached("DELETE FROM contacts WHERE number = ?1")
                 .and_then(|mut delete| delete.execute([number])),
-            (Part::Review, None) => self
+            (EntryPart::Review, None) => self
                 .change
                 .prepare_cached("DELETE FROM reviews WHERE number = ?1")
                 .and_then(|mut delete| delete.execute([number])),
-            (Part::Review, Some(text)) => self
+            (EntryPart::Review, Some(text)) => self
                 .change
                 .prepare_cached(
                     "INSERT INTO reviews (number, data) VALUES (?1, ?2)
                      ON CONFLICT (number) DO UPDATE SET data = excluded.data",
                 )
                 .and_then(|mut put| put.execute((number, text))),
-            (Part::Entry, Some(text)) => {
-                let origin: Origin = from_json(text, number, self.path)?;
+            (EntryPart::Entry, Some(text)) => {
+                let origin: EntryOrigin = from_json(text, number, self.path)?;
                 self.change.execute(
                     "INSERT INTO entries (number, trip, import, digest) VALUES (?1, ?2, ?3, ?4)",
                     (number, origin.trip, origin.import, origin.digest),
                 )
             }
-            (Part::Draft, Some(text)) => self
+            (EntryPart::Draft, Some(text)) => self
                 .change
                 .prepare_cached(
                     "INSERT INTO drafts (number, on_s, data)
@@ -173,7 +177,7 @@ impl<'a> Act<'a> {
                      ON CONFLICT (number) DO UPDATE SET on_s = excluded.on_s, data = excluded.data",
                 )
                 .and_then(|mut put| put.execute((number, text))),
-            (Part::Contact, Some(text)) => {
+            (EntryPart::Contact, Some(text)) => {
                 let contact: Contact = from_json(text, number, self.path)?;
                 // The revision counts changes and never goes back, whatever is undone.
                 self.change
@@ -204,26 +208,26 @@ impl<'a> Act<'a> {
         done.map(|_| ()).map_err(failed)
     }
 
-    fn note(
+    fn record_change(
         &mut self,
         number: i64,
-        part: Part,
+        part: EntryPart,
         before: Option<&str>,
         after: Option<&str>,
-    ) -> Result<(), LogError> {
+    ) -> Result<(), LogbookError> {
         let id = self.id()?;
         self.change
             .prepare_cached(
                 "INSERT INTO changes (action, number, part, before, after)
                  VALUES (?1, ?2, ?3, ?4, ?5)",
             )
-            .and_then(|mut note| note.execute((id, number, part.word(), before, after)))
+            .and_then(|mut note| note.execute((id, number, part.name(), before, after)))
             .map(|_| ())
             .map_err(self.failed())
     }
 
     /// The action's number in the history.
-    pub(super) fn id(&mut self) -> Result<i64, LogError> {
+    pub(super) fn id(&mut self) -> Result<i64, LogbookError> {
         if let Some(id) = self.id {
             return Ok(id);
         }
@@ -239,7 +243,7 @@ impl<'a> Act<'a> {
     }
 
     /// Ends the action, in people's words; gives its number if it changed anything.
-    pub(super) fn end(self, what: &str) -> Result<Option<i64>, LogError> {
+    pub(super) fn finish(self, what: &str) -> Result<Option<i64>, LogbookError> {
         if let Some(id) = self.id {
             self.change
                 .execute("UPDATE actions SET what = ?2 WHERE id = ?1", (id, what))

@@ -21,32 +21,34 @@ use rusqlite::Connection;
 use rusqlite::backup::{Backup as Copying, StepResult};
 use serde::Serialize;
 
-use super::{Logbook, PATIENCE};
-use crate::LogError;
-use jumpseat_files::{Unfinished, clear_unfinished, folder_of, make_private_folder, sync_folder};
+use super::{LOCK_TIMEOUT, Logbook};
+use crate::LogbookError;
+use jumpseat_files::{
+    UnfinishedFile, clear_unfinished, folder_of, make_private_folder, sync_folder,
+};
 
-pub use restore::{Restored, restore};
+pub use restore::{RestoredLogbook, restore};
 
 /// What stands behind the logbook's name in that of the folder.
-const FOLDER: &str = "-backups";
+const BACKUP_FOLDER_SUFFIX: &str = "-backups";
 
-const ENDING: &str = ".sqlite";
+const BACKUP_EXTENSION: &str = ".sqlite";
 
 /// How a backup's time is written in its name.
-const STAMP: &str = "%Y%m%dT%H%M%SZ";
+const NAME_TIME_FORMAT: &str = "%Y%m%dT%H%M%SZ";
 
 /// Between two tries to copy what another command has locked.
-const PAUSE: Duration = Duration::from_millis(50);
+const COPY_RETRY_PAUSE: Duration = Duration::from_millis(50);
 
 /// A backup that is there.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Backup {
+pub struct LogbookBackup {
     /// Its file.
     pub path: PathBuf,
     /// When it was made.
     pub at: DateTime<Utc>,
     /// Why it was made.
-    pub why: Reason,
+    pub why: BackupReason,
     /// Its length.
     pub bytes: u64,
 }
@@ -54,7 +56,7 @@ pub struct Backup {
 /// Why a backup was made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Reason {
+pub enum BackupReason {
     /// Before the first change of a day.
     Day,
     /// Before the tables got a newer form.
@@ -66,7 +68,7 @@ pub enum Reason {
     Replaced,
 }
 
-impl Reason {
+impl BackupReason {
     const ALL: [Self; 4] = [Self::Day, Self::Upgrade, Self::Asked, Self::Replaced];
 
     /// As it stands in names.
@@ -83,7 +85,7 @@ impl Reason {
 /// The folder of a logbook's backups.
 pub fn backup_folder(logbook: &Path) -> PathBuf {
     let mut name = logbook.file_stem().unwrap_or_default().to_owned();
-    name.push(FOLDER);
+    name.push(BACKUP_FOLDER_SUFFIX);
     logbook.with_file_name(name)
 }
 
@@ -91,9 +93,9 @@ pub fn backup_folder(logbook: &Path) -> PathBuf {
 ///
 /// # Errors
 /// When their folder is there and cannot be listed.
-pub fn backups(logbook: &Path) -> Result<Vec<Backup>, LogError> {
+pub fn backups(logbook: &Path) -> Result<Vec<LogbookBackup>, LogbookError> {
     let folder = backup_folder(logbook);
-    let cannot = |error| LogError::io(&folder, "list")(error);
+    let cannot = |error| LogbookError::io(&folder, "list")(error);
     let listing = match fs::read_dir(&folder) {
         Ok(listing) => listing,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
@@ -103,14 +105,14 @@ pub fn backups(logbook: &Path) -> Result<Vec<Backup>, LogError> {
     for entry in listing {
         let entry = entry.map_err(cannot)?;
         let name = entry.file_name();
-        let Some((at, why)) = name.to_str().and_then(told) else {
+        let Some((at, why)) = name.to_str().and_then(parse_name) else {
             continue;
         };
         // Another command may take it away meanwhile.
         if let Ok(data) = entry.metadata()
             && data.is_file()
         {
-            let backup = Backup {
+            let backup = LogbookBackup {
                 path: entry.path(),
                 at,
                 why,
@@ -125,19 +127,23 @@ pub fn backups(logbook: &Path) -> Result<Vec<Backup>, LogError> {
 }
 
 /// The newest backup that may be put in the logbook's place.
-pub(crate) fn newest(logbook: &Path) -> Option<PathBuf> {
+pub(crate) fn newest_backup(logbook: &Path) -> Option<PathBuf> {
     let mut found = backups(logbook).unwrap_or_default();
-    found.retain(|backup| backup.why != Reason::Replaced);
+    found.retain(|backup| backup.why != BackupReason::Replaced);
     found.into_iter().next().map(|backup| backup.path)
 }
 
 /// What a backup's name says, such as `20260514T150421Z-day.sqlite`; a number may stand
 /// behind the reason.
-fn told(name: &str) -> Option<(DateTime<Utc>, Reason)> {
-    let (stamp, rest) = name.strip_suffix(ENDING)?.split_once('-')?;
-    let at = NaiveDateTime::parse_from_str(stamp, STAMP).ok()?.and_utc();
+fn parse_name(name: &str) -> Option<(DateTime<Utc>, BackupReason)> {
+    let (stamp, rest) = name.strip_suffix(BACKUP_EXTENSION)?.split_once('-')?;
+    let at = NaiveDateTime::parse_from_str(stamp, NAME_TIME_FORMAT)
+        .ok()?
+        .and_utc();
     let word = rest.split('-').next()?;
-    let why = Reason::ALL.into_iter().find(|why| why.word() == word)?;
+    let why = BackupReason::ALL
+        .into_iter()
+        .find(|why| why.word() == word)?;
     Some((at, why))
 }
 
@@ -147,16 +153,21 @@ impl Logbook {
     ///
     /// # Errors
     /// When it cannot be written, or is not whole; then there is none.
-    pub fn back_up(&self, to: Option<&Path>) -> Result<PathBuf, LogError> {
+    pub fn back_up(&self, to: Option<&Path>) -> Result<PathBuf, LogbookError> {
         match to {
             Some(path) => {
                 let part = copy(&self.connection, &self.path, folder_of(path))?;
                 part.finish_new(path)
-                    .map_err(LogError::io(path, "make the backup"))?;
+                    .map_err(LogbookError::io(path, "make the backup"))?;
                 sync_folder(folder_of(path))?;
                 Ok(path.to_owned())
             }
-            None => store(&self.connection, &self.path, Reason::Asked, Utc::now()),
+            None => store(
+                &self.connection,
+                &self.path,
+                BackupReason::Asked,
+                Utc::now(),
+            ),
         }
     }
 
@@ -170,7 +181,7 @@ impl Logbook {
         self.backed_up = Some(today);
         let made = self.is_backed_up(now).and_then(|done| {
             if !done {
-                store(&self.connection, &self.path, Reason::Day, now)?;
+                store(&self.connection, &self.path, BackupReason::Day, now)?;
             }
             Ok(())
         });
@@ -178,14 +189,14 @@ impl Logbook {
             // Another command may have made it in the same second.
             && !self.is_backed_up(now).unwrap_or(false)
         {
-            (self.tell)(&LogError::no_backup(error));
+            (self.tell)(&LogbookError::no_backup(error));
         }
     }
 
     /// Whether there is a backup of this day, or nothing to put into one.
-    fn is_backed_up(&self, now: DateTime<Utc>) -> Result<bool, LogError> {
-        let day = |backup: &Backup| {
-            backup.why == Reason::Day && backup.at.date_naive() == now.date_naive()
+    fn is_backed_up(&self, now: DateTime<Utc>) -> Result<bool, LogbookError> {
+        let day = |backup: &LogbookBackup| {
+            backup.why == BackupReason::Day && backup.at.date_naive() == now.date_naive()
         };
         if backups(&self.path)?.iter().any(day) {
             return Ok(true);
@@ -203,20 +214,20 @@ impl Logbook {
 pub(super) fn store(
     connection: &Connection,
     logbook: &Path,
-    why: Reason,
+    why: BackupReason,
     now: DateTime<Utc>,
-) -> Result<PathBuf, LogError> {
+) -> Result<PathBuf, LogbookError> {
     let folder = backup_folder(logbook);
     make_private_folder(&folder)?;
     clear_unfinished(&folder);
     let part = copy(connection, logbook, &folder)?;
-    let path = name(part, &folder, why, now)?;
+    let path = give_name(part, &folder, why, now)?;
     sync_folder(&folder)?;
     let there = backups(logbook)?;
-    for old in rotation::past(&there, &path) {
+    for old in rotation::expired(&there, &path) {
         match fs::remove_file(&old.path) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => {
-                return Err(LogError::io(&old.path, "remove the old backup")(error));
+                return Err(LogbookError::io(&old.path, "remove the old backup")(error));
             }
             _ => {}
         }
@@ -225,13 +236,13 @@ pub(super) fn store(
 }
 
 /// Gives a backup its name; two within a second get a number.
-fn name(
-    part: Unfinished,
+fn give_name(
+    part: UnfinishedFile,
     folder: &Path,
-    why: Reason,
+    why: BackupReason,
     now: DateTime<Utc>,
-) -> Result<PathBuf, LogError> {
-    let stamp = now.format(STAMP);
+) -> Result<PathBuf, LogbookError> {
+    let stamp = now.format(NAME_TIME_FORMAT);
     let word = why.word();
     let mut number = 1;
     loop {
@@ -240,10 +251,10 @@ fn name(
         } else {
             String::new()
         };
-        let path = folder.join(format!("{stamp}-{word}{more}{ENDING}"));
+        let path = folder.join(format!("{stamp}-{word}{more}{BACKUP_EXTENSION}"));
         if !path.exists() {
             part.finish_new(&path)
-                .map_err(LogError::io(&path, "make the backup"))?;
+                .map_err(LogbookError::io(&path, "make the backup"))?;
             return Ok(path);
         }
         number += 1;
@@ -252,9 +263,14 @@ fn name(
 
 /// Copies a logbook as it stands at this instant into a file in a folder, and checks
 /// and syncs the copy.
-fn copy(connection: &Connection, logbook: &Path, folder: &Path) -> Result<Unfinished, LogError> {
-    let part = Unfinished::file_in(folder).map_err(LogError::io(folder, "create a file in"))?;
-    let failed = |cause| LogError::Copy {
+fn copy(
+    connection: &Connection,
+    logbook: &Path,
+    folder: &Path,
+) -> Result<UnfinishedFile, LogbookError> {
+    let part =
+        UnfinishedFile::file_in(folder).map_err(LogbookError::io(folder, "create a file in"))?;
+    let failed = |cause| LogbookError::Copy {
         path: logbook.to_owned(),
         folder: folder.to_owned(),
         cause,
@@ -264,33 +280,33 @@ fn copy(connection: &Connection, logbook: &Path, folder: &Path) -> Result<Unfini
     target
         .pragma_update(None, "journal_mode", "OFF")
         .and_then(|()| target.pragma_update(None, "synchronous", "OFF"))
-        .and_then(|()| transfer(connection, &mut target))
+        .and_then(|()| copy_pages(connection, &mut target))
         .map_err(failed)?;
     seal(target, &part, logbook)?;
     Ok(part)
 }
 
 /// Copies every page, waiting for another command where it has to.
-pub(super) fn transfer(from: &Connection, to: &mut Connection) -> rusqlite::Result<()> {
+pub(super) fn copy_pages(from: &Connection, to: &mut Connection) -> rusqlite::Result<()> {
     let copying = Copying::new(from, to)?;
     let began = Instant::now();
     loop {
         match copying.step(-1)? {
             StepResult::Done => return Ok(()),
-            StepResult::Busy | StepResult::Locked if began.elapsed() > PATIENCE => {
+            StepResult::Busy | StepResult::Locked if began.elapsed() > LOCK_TIMEOUT => {
                 return Err(rusqlite::Error::SqliteFailure(
                     rusqlite::ffi::Error::new(rusqlite::ffi::SQLITE_BUSY),
                     None,
                 ));
             }
-            _ => thread::sleep(PAUSE),
+            _ => thread::sleep(COPY_RETRY_PAUSE),
         }
     }
 }
 
 /// Makes one file of a copy, without anything beside it, checks it and syncs it.
-fn seal(copy: Connection, part: &Unfinished, logbook: &Path) -> Result<(), LogError> {
-    let failed = |cause| LogError::Copy {
+fn seal(copy: Connection, part: &UnfinishedFile, logbook: &Path) -> Result<(), LogbookError> {
+    let failed = |cause| LogbookError::Copy {
         path: logbook.to_owned(),
         folder: folder_of(part.path()).to_owned(),
         cause,
@@ -301,7 +317,7 @@ fn seal(copy: Connection, part: &Unfinished, logbook: &Path) -> Result<(), LogEr
         .query_row("PRAGMA quick_check(1)", [], |row| row.get(0))
         .map_err(failed)?;
     if found != "ok" {
-        return Err(LogError::NotWhole {
+        return Err(LogbookError::NotWhole {
             path: logbook.to_owned(),
             found,
         });
@@ -309,5 +325,5 @@ fn seal(copy: Connection, part: &Unfinished, logbook: &Path) -> Result<(), LogEr
     copy.close().map_err(|(_, cause)| failed(cause))?;
     part.file()
         .and_then(|file| file.sync_all())
-        .map_err(LogError::io(part.path(), "sync"))
+        .map_err(LogbookError::io(part.path(), "sync"))
 }

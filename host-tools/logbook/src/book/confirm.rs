@@ -2,14 +2,14 @@
 
 use serde::Serialize;
 
-use super::action::{Act, Part};
+use super::action::{ActionWriter, EntryPart};
 use super::{Logbook, database, from_json, to_json};
-use crate::LogError;
-use jumpseat_entries::{Contact, Word};
+use crate::LogbookError;
+use jumpseat_entries::{Contact, ContactField};
 
 /// A change of an entry, as the history has it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Change {
+pub struct EntryChange {
     /// The action that it was a part of.
     pub action: i64,
     /// When, RFC 3339.
@@ -26,12 +26,14 @@ pub struct Change {
 
 /// What a person changed besides the call sign.
 fn changed(before: &Contact, after: &Contact) -> String {
-    let others = Word::ALL.into_iter().filter(|word| *word != Word::Call);
+    let others = ContactField::ALL
+        .into_iter()
+        .filter(|word| *word != ContactField::Call);
     let changes = others.filter(|word| word.text(before) != word.text(after));
     changes
         .map(|word| match word.text(after) {
-            Some(text) => format!(", {} {text}", word.plain()),
-            None => format!(", no {}", word.plain()),
+            Some(text) => format!(", {} {text}", word.label()),
+            None => format!(", no {}", word.label()),
         })
         .collect()
 }
@@ -39,7 +41,11 @@ fn changed(before: &Contact, after: &Contact) -> String {
 impl Logbook {
     /// Writes what a person confirmed; gives what was confirmed before. What was
     /// said on the way there is done with.
-    pub fn confirm(&mut self, number: i64, contact: &Contact) -> Result<Option<Contact>, LogError> {
+    pub fn confirm(
+        &mut self,
+        number: i64,
+        contact: &Contact,
+    ) -> Result<Option<Contact>, LogbookError> {
         self.confirm_seen(number, None, contact)
     }
 
@@ -50,18 +56,18 @@ impl Logbook {
         number: i64,
         seen: Option<i64>,
         contact: &Contact,
-    ) -> Result<Option<Contact>, LogError> {
-        self.whole("store the contact", |change, path| {
-            let mut act = Act::begin(change, path, "person");
-            act.expect(number, seen)?;
-            let before = act.now(number, Part::Contact)?;
+    ) -> Result<Option<Contact>, LogbookError> {
+        self.transaction("store the contact", |change, path| {
+            let mut act = ActionWriter::begin(change, path, "person");
+            act.check_unchanged(number, seen)?;
+            let before = act.current(number, EntryPart::Contact)?;
             let before: Option<Contact> = before
                 .map(|text| from_json(&text, number, path))
                 .transpose()?;
             if before.as_ref() != Some(contact) {
                 act.set(
                     number,
-                    Part::Contact,
+                    EntryPart::Contact,
                     Some(&to_json(contact, number, path)?),
                 )?;
             }
@@ -69,7 +75,7 @@ impl Logbook {
             review.said.clear();
             review.verdict = None;
             act.set_review(number, &review)?;
-            act.end(&match &before {
+            act.finish(&match &before {
                 None => format!("confirmed entry {number}: {}", contact.call),
                 Some(before) => format!(
                     "corrected entry {number}: {}{}",
@@ -82,7 +88,7 @@ impl Logbook {
     }
 
     /// Every change of an entry, the oldest first.
-    pub fn history(&self, number: i64) -> Result<Vec<Change>, LogError> {
+    pub fn history(&self, number: i64) -> Result<Vec<EntryChange>, LogbookError> {
         let failed = database(&self.path, "be read");
         let mut query = self
             .connection
@@ -94,7 +100,7 @@ impl Logbook {
             .map_err(&failed)?;
         let rows = query
             .query_map([number], |row| {
-                Ok(Change {
+                Ok(EntryChange {
                     action: row.get(0)?,
                     at: row.get(1)?,
                     who: row.get(2)?,

@@ -4,24 +4,24 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::Serialize;
 
 use super::{Logbook, database, stamp, unstamp};
-use crate::LogError;
+use crate::LogbookError;
 use jumpseat_entries::{Entry, home_call};
 
 /// Two entries that may be one contact.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Pair {
+pub struct DuplicateEntries {
     /// The earlier entry, or the one asked for.
     pub first: i64,
     /// The other one.
     pub second: i64,
     /// Why they may be the same.
-    pub why: Why,
+    pub why: DuplicateReason,
 }
 
 /// Why two entries may be one contact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Why {
+pub enum DuplicateReason {
     /// The same station, band and mode within the settable time.
     Station,
     /// At the same time from elsewhere, on the same band, with a call sign that
@@ -33,13 +33,13 @@ pub enum Why {
 const MINUTE: TimeDelta = TimeDelta::minutes(1);
 
 /// Contacts that began longer ago are over (longer ones are rare; our choice).
-const LONGEST: TimeDelta = TimeDelta::hours(2);
+const LONGEST_CONTACT: TimeDelta = TimeDelta::hours(2);
 
 impl Logbook {
     /// Every pair of contacts with the same station on the same band in the same
     /// mode that began within this time of each other; an unknown band or mode
     /// may be any.
-    pub fn duplicates(&self, within: TimeDelta) -> Result<Vec<Pair>, LogError> {
+    pub fn duplicates(&self, within: TimeDelta) -> Result<Vec<DuplicateEntries>, LogbookError> {
         let mut pairs = Vec::new();
         self.each_duplicate(within, |pair| pairs.push(pair))?;
         Ok(pairs)
@@ -53,8 +53,8 @@ impl Logbook {
     pub fn each_duplicate(
         &self,
         within: TimeDelta,
-        mut each: impl FnMut(Pair),
-    ) -> Result<(), LogError> {
+        mut each: impl FnMut(DuplicateEntries),
+    ) -> Result<(), LogbookError> {
         let failed = database(&self.path, "be read");
         let mut query = self
             .connection
@@ -65,7 +65,7 @@ impl Logbook {
             .map_err(&failed)?;
         let mut rows = query.query([]).map_err(&failed)?;
         // Contacts of the same station that are near enough to the newest.
-        let mut near: Vec<Brief> = Vec::new();
+        let mut near: Vec<ComparedContact> = Vec::new();
         let mut station = String::new();
         while let Some(row) = rows.next().map_err(&failed)? {
             let home = row.get_ref(0).map_err(&failed)?;
@@ -77,7 +77,7 @@ impl Logbook {
             let on = row.get_ref(1).map_err(&failed)?;
             let on = on.as_str().map_err(|error| failed(error.into()))?;
             let Some(on) = unstamp(on) else { continue };
-            let brief = Brief {
+            let brief = ComparedContact {
                 on,
                 band: row.get(2).map_err(&failed)?,
                 mode: row.get(3).map_err(&failed)?,
@@ -87,10 +87,10 @@ impl Logbook {
                 near.retain(|earlier| earlier.is_near(&brief, within));
             }
             for earlier in near.iter().filter(|earlier| earlier.is_alike(&brief)) {
-                each(Pair {
+                each(DuplicateEntries {
                     first: earlier.number,
                     second: brief.number,
-                    why: Why::Station,
+                    why: DuplicateReason::Station,
                 });
             }
             near.push(brief);
@@ -99,13 +99,17 @@ impl Logbook {
     }
 
     /// Other entries that may be the same contact as this one.
-    pub fn duplicates_of(&self, entry: &Entry, within: TimeDelta) -> Result<Vec<Pair>, LogError> {
-        let Some(here) = Told::of(entry) else {
+    pub fn duplicates_of(
+        &self,
+        entry: &Entry,
+        within: TimeDelta,
+    ) -> Result<Vec<DuplicateEntries>, LogbookError> {
+        let Some(here) = ComparedEntry::from_entry(entry) else {
             return Ok(Vec::new());
         };
         let reach = within.max(MINUTE);
         let (Some(from), Some(to)) = (
-            here.on.checked_sub_signed(reach.max(LONGEST)),
+            here.on.checked_sub_signed(reach.max(LONGEST_CONTACT)),
             here.off.checked_add_signed(reach),
         ) else {
             return Ok(Vec::new());
@@ -126,8 +130,9 @@ impl Logbook {
         for number in numbers {
             let other = self.entry(number)?;
             let same_trip = entry.trip.is_some() && entry.trip == other.trip;
-            let why = Told::of(&other).and_then(|there| here.same(&there, within, same_trip));
-            pairs.extend(why.map(|why| Pair {
+            let why = ComparedEntry::from_entry(&other)
+                .and_then(|there| here.duplicate_reason(&there, within, same_trip));
+            pairs.extend(why.map(|why| DuplicateEntries {
                 first: entry.number,
                 second: number,
                 why,
@@ -138,14 +143,14 @@ impl Logbook {
 }
 
 /// What a pair of contacts is judged by.
-struct Brief {
+struct ComparedContact {
     number: i64,
     on: DateTime<Utc>,
     band: Option<String>,
     mode: Option<String>,
 }
 
-impl Brief {
+impl ComparedContact {
     fn is_near(&self, later: &Self, within: TimeDelta) -> bool {
         later.on - self.on <= within
     }
@@ -161,7 +166,7 @@ fn may_be(one: &Option<String>, other: &Option<String>) -> bool {
 }
 
 /// An entry as far as it is known.
-struct Told {
+struct ComparedEntry {
     home: Option<String>,
     on: DateTime<Utc>,
     off: DateTime<Utc>,
@@ -169,9 +174,9 @@ struct Told {
     mode: Option<String>,
 }
 
-impl Told {
+impl ComparedEntry {
     /// `None` where no time is known.
-    fn of(entry: &Entry) -> Option<Self> {
+    fn from_entry(entry: &Entry) -> Option<Self> {
         let (contact, draft) = (entry.contact.as_ref(), entry.draft.as_ref());
         let on = contact
             .and_then(|contact| contact.on)
@@ -191,7 +196,7 @@ impl Told {
         let mode = match contact {
             Some(contact) => contact.mode.clone(),
             None => word
-                .and_then(jumpseat_place::mode::of)
+                .and_then(jumpseat_place::mode::adif_mode)
                 .map(|mode| mode.mode.to_owned()),
         };
         Some(Self {
@@ -203,16 +208,22 @@ impl Told {
         })
     }
 
-    fn same(&self, other: &Self, within: TimeDelta, same_trip: bool) -> Option<Why> {
+    fn duplicate_reason(
+        &self,
+        other: &Self,
+        within: TimeDelta,
+        same_trip: bool,
+    ) -> Option<DuplicateReason> {
         if !may_be(&self.band, &other.band) {
             return None;
         }
         if let (Some(one), Some(two)) = (&self.home, &other.home) {
             let near = (self.on - other.on).abs() <= within;
-            return (one == two && near && may_be(&self.mode, &other.mode)).then_some(Why::Station);
+            return (one == two && near && may_be(&self.mode, &other.mode))
+                .then_some(DuplicateReason::Station);
         }
         // Within a trip two contacts are two by their making.
         let common = self.off.min(other.off) - self.on.max(other.on);
-        (!same_trip && common > -MINUTE).then_some(Why::Time)
+        (!same_trip && common > -MINUTE).then_some(DuplicateReason::Time)
     }
 }

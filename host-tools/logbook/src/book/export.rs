@@ -5,11 +5,11 @@ use rusqlite::OptionalExtension as _;
 use serde::Serialize;
 
 use super::{Logbook, database, stamp};
-use crate::LogError;
+use crate::LogbookError;
 
 /// An export that was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Export<'a> {
+pub struct NewExport<'a> {
     /// Such as "adif".
     pub format: &'a str,
     /// The file.
@@ -20,7 +20,7 @@ pub struct Export<'a> {
 
 /// An export in the logbook's record.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Exported {
+pub struct RecordedExport {
     /// When, RFC 3339.
     pub at: String,
     /// Such as "adif".
@@ -33,8 +33,8 @@ pub struct Exported {
 
 impl Logbook {
     /// Writes down that an export was written.
-    pub fn record_export(&mut self, export: &Export<'_>) -> Result<(), LogError> {
-        self.whole("record the export", |change, path| {
+    pub fn record_export(&mut self, export: &NewExport<'_>) -> Result<(), LogbookError> {
+        self.transaction("record the export", |change, path| {
             let failed = database(path, "record the export");
             change
                 .execute(
@@ -48,7 +48,7 @@ impl Logbook {
                     .prepare_cached("SELECT 1 FROM entries WHERE number = ?1")
                     .and_then(|mut query| query.query_row([number], |_| Ok(())).optional())
                     .map_err(&failed)?
-                    .ok_or(LogError::NoEntry { number })?;
+                    .ok_or(LogbookError::NoEntry { number })?;
                 change
                     .prepare_cached(
                         "INSERT INTO sent (export, number, revision, format) VALUES (?1, ?2, ?3, ?4)",
@@ -61,7 +61,7 @@ impl Logbook {
     }
 
     /// Everything that went out, the newest first.
-    pub fn exports(&self) -> Result<Vec<Exported>, LogError> {
+    pub fn exports(&self) -> Result<Vec<RecordedExport>, LogbookError> {
         let failed = database(&self.path, "be read");
         let mut query = self
             .connection
@@ -73,7 +73,7 @@ impl Logbook {
             .map_err(&failed)?;
         let rows = query
             .query_map([], |row| {
-                Ok(Exported {
+                Ok(RecordedExport {
                     at: row.get(0)?,
                     format: row.get(1)?,
                     path: row.get(2)?,

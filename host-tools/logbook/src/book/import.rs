@@ -5,10 +5,10 @@ use rusqlite::{OptionalExtension as _, Transaction};
 use serde::Serialize;
 use sha2::{Digest as _, Sha256};
 
-use super::action::{Act, Origin, Part};
-use super::list::entries;
-use super::{Filter, Logbook, Search, database, stamp, to_json};
-use crate::LogError;
+use super::action::{ActionWriter, EntryOrigin, EntryPart};
+use super::search::entries;
+use super::{EntryFilter, EntrySearch, Logbook, database, stamp, to_json};
+use crate::LogbookError;
 use jumpseat_entries::{Contact, home_call};
 use jumpseat_formats::adif;
 use jumpseat_values::display::hex;
@@ -18,38 +18,38 @@ const MOST_HELD: u32 = 50;
 
 /// What became of the contacts of a file.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Imported {
+pub struct ImportSummary {
     /// Index into the contacts that were given, and the number of its new entry.
     pub added: Vec<(usize, i64)>,
     /// How many the logbook held already.
     pub known: usize,
     /// Those that tell a contact of the logbook otherwise; they were left out.
-    pub retold: Vec<Retold>,
+    pub retold: Vec<ImportConflict>,
     /// The action, if anything was changed.
     pub action: Option<i64>,
 }
 
 /// A contact that the logbook holds, as another log tells it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Retold {
+pub struct ImportConflict {
     /// Index into the contacts that were given.
     pub index: usize,
     /// The entry of the logbook.
     pub number: i64,
     /// What differs.
-    pub differs: Vec<adif::Difference>,
+    pub differs: Vec<adif::FieldDifference>,
 }
 
 /// What became of one contact of another log.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Became {
+pub enum ImportOutcome {
     /// An entry with this number.
     Added(i64),
     /// The logbook held it already.
     Known,
     /// The logbook holds it, told otherwise; the number of the new entry where it was
     /// added all the same.
-    Retold(Retold, Option<i64>),
+    Retold(ImportConflict, Option<i64>),
 }
 
 impl Logbook {
@@ -64,14 +64,14 @@ impl Logbook {
         contacts: &[Contact],
         again: bool,
         mut step: impl FnMut(),
-    ) -> Result<Imported, LogError> {
-        let mut imported = Imported::default();
+    ) -> Result<ImportSummary, LogbookError> {
+        let mut imported = ImportSummary::default();
         imported.action = self.import_each(file, again, |add| {
             for (index, contact) in contacts.iter().enumerate() {
                 match add(index, contact)? {
-                    Became::Added(number) => imported.added.push((index, number)),
-                    Became::Known => imported.known += 1,
-                    Became::Retold(retold, number) => {
+                    ImportOutcome::Added(number) => imported.added.push((index, number)),
+                    ImportOutcome::Known => imported.known += 1,
+                    ImportOutcome::Retold(retold, number) => {
                         imported.retold.push(retold);
                         imported.added.extend(number.map(|number| (index, number)));
                     }
@@ -95,12 +95,12 @@ impl Logbook {
         file: &str,
         again: bool,
         feed: impl FnOnce(
-            &mut dyn FnMut(usize, &Contact) -> Result<Became, LogError>,
-        ) -> Result<(), LogError>,
-    ) -> Result<Option<i64>, LogError> {
-        self.whole("store the contacts", |change, path| {
-            let mut import = Import {
-                act: Act::begin(change, path, "import"),
+            &mut dyn FnMut(usize, &Contact) -> Result<ImportOutcome, LogbookError>,
+        ) -> Result<(), LogbookError>,
+    ) -> Result<Option<i64>, LogbookError> {
+        self.transaction("store the contacts", |change, path| {
+            let mut import = ImportInProgress {
+                act: ActionWriter::begin(change, path, "import"),
                 file,
                 id: None,
             };
@@ -109,11 +109,11 @@ impl Logbook {
                 let became = import.add(index, contact, again)?;
                 many += usize::from(matches!(
                     became,
-                    Became::Added(_) | Became::Retold(_, Some(_))
+                    ImportOutcome::Added(_) | ImportOutcome::Retold(_, Some(_))
                 ));
                 Ok(became)
             })?;
-            import.act.end(&format!(
+            import.act.finish(&format!(
                 "imported {many} contact{} from {file}",
                 if many == 1 { "" } else { "s" }
             ))
@@ -122,15 +122,20 @@ impl Logbook {
 }
 
 /// An import in progress.
-struct Import<'a> {
-    act: Act<'a>,
+struct ImportInProgress<'a> {
+    act: ActionWriter<'a>,
     file: &'a str,
     /// Its number, once something was added.
     id: Option<i64>,
 }
 
-impl Import<'_> {
-    fn add(&mut self, index: usize, contact: &Contact, again: bool) -> Result<Became, LogError> {
+impl ImportInProgress<'_> {
+    fn add(
+        &mut self,
+        index: usize,
+        contact: &Contact,
+        again: bool,
+    ) -> Result<ImportOutcome, LogbookError> {
         let path = self.act.path;
         let failed = database(path, "store the contacts");
         let text = to_json(contact, 0, path)?;
@@ -142,37 +147,40 @@ impl Import<'_> {
             .and_then(|mut query| query.query_row([&digest], |_| Ok(())).optional())
             .map_err(&failed)?;
         if known.is_some() {
-            return Ok(Became::Known);
+            return Ok(ImportOutcome::Known);
         }
         let retold = match held(&self.act, contact)? {
-            Some((_, differs)) if differs.is_empty() => return Ok(Became::Known),
-            held => held.map(|(number, differs)| Retold {
+            Some((_, differs)) if differs.is_empty() => return Ok(ImportOutcome::Known),
+            held => held.map(|(number, differs)| ImportConflict {
                 index,
                 number,
                 differs,
             }),
         };
         match retold {
-            Some(retold) if !again => Ok(Became::Retold(retold, None)),
-            Some(retold) => Ok(Became::Retold(retold, Some(self.store(&text, digest)?))),
-            None => Ok(Became::Added(self.store(&text, digest)?)),
+            Some(retold) if !again => Ok(ImportOutcome::Retold(retold, None)),
+            Some(retold) => Ok(ImportOutcome::Retold(
+                retold,
+                Some(self.store(&text, digest)?),
+            )),
+            None => Ok(ImportOutcome::Added(self.store(&text, digest)?)),
         }
     }
 
     /// Makes an entry of a contact; gives its number.
-    fn store(&mut self, text: &str, digest: String) -> Result<i64, LogError> {
+    fn store(&mut self, text: &str, digest: String) -> Result<i64, LogbookError> {
         let failed = database(self.act.path, "store the contacts");
         let id = match self.id {
             Some(id) => id,
             None => begin(self.act.change, self.file).map_err(&failed)?,
         };
         self.id = Some(id);
-        let number = self.act.new_entry(&Origin {
+        let number = self.act.new_entry(&EntryOrigin {
             trip: None,
             import: Some(id),
             digest: Some(digest),
         })?;
-        self.act.set(number, Part::Contact, Some(text))?;
+        self.act.set(number, EntryPart::Contact, Some(text))?;
         Ok(number)
     }
 }
@@ -187,9 +195,9 @@ fn begin(change: &Transaction<'_>, file: &str) -> rusqlite::Result<i64> {
 
 /// The entry that holds the same contact, and what is told otherwise.
 fn held(
-    act: &Act<'_>,
+    act: &ActionWriter<'_>,
     contact: &Contact,
-) -> Result<Option<(i64, Vec<adif::Difference>)>, LogError> {
+) -> Result<Option<(i64, Vec<adif::FieldDifference>)>, LogbookError> {
     let Some(on) = contact.on else {
         return Ok(None);
     };
@@ -217,9 +225,9 @@ fn held(
         })
         .and_then(Iterator::collect)
         .map_err(&failed)?;
-    let mut nearest: Option<(i64, Vec<adif::Difference>)> = None;
+    let mut nearest: Option<(i64, Vec<adif::FieldDifference>)> = None;
     for number in numbers {
-        let search = Search::of(Filter::Number(number));
+        let search = EntrySearch::by_filter(EntryFilter::Number(number));
         let entry = entries(act.change, act.path, &search)?.pop();
         let Some(known) = entry.and_then(|entry| entry.contact) else {
             continue;

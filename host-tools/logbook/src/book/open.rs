@@ -10,22 +10,22 @@ use chrono::Utc;
 use rusqlite::{Connection, OpenFlags};
 use tempfile::TempDir;
 
-use super::backup::{self, Reason};
-use super::{Logbook, PATIENCE, Tell, database};
-use crate::schema::{self, Kind};
-use crate::{LogError, Unfit};
+use super::backup::{self, BackupReason};
+use super::{LOCK_TIMEOUT, Logbook, WarningHandler, database};
+use crate::schema::{self, DatabaseKind};
+use crate::{LogbookError, NotALogbook};
 use jumpseat_files::{
-    DATABASE_COMPANIONS, Unfinished, beside, clear_unfinished, folder_of, make_private_folder,
-    real, sync_folder,
+    DATABASE_COMPANIONS, UnfinishedFile, clear_unfinished, folder_of, make_private_folder,
+    resolve_link, sync_folder, with_suffix,
 };
 
 impl Logbook {
     /// Whether there is a logbook.
     ///
     /// # Errors
-    /// [`LogError::Unfit`] where there is something else, or nothing where there was one;
-    /// [`LogError::Unreadable`].
-    pub fn is_there(path: &Path) -> Result<bool, LogError> {
+    /// [`LogbookError::Unfit`] where there is something else, or nothing where there was one;
+    /// [`LogbookError::Unreadable`].
+    pub fn is_there(path: &Path) -> Result<bool, LogbookError> {
         is_there(path)
     }
 
@@ -33,24 +33,24 @@ impl Logbook {
     /// its folder, where there never was one. Warnings go nowhere.
     ///
     /// # Errors
-    /// As [`Logbook::open_telling`].
-    pub fn open(path: &Path) -> Result<Self, LogError> {
-        Self::open_telling(path, |_| ())
+    /// As [`Logbook::open_with_warnings`].
+    pub fn open(path: &Path) -> Result<Self, LogbookError> {
+        Self::open_with_warnings(path, |_| ())
     }
 
     /// Opens a logbook as [`Logbook::open`] does, and tells of what went wrong beside
     /// the work itself, such as a backup that could not be made.
     ///
     /// # Errors
-    /// [`LogError::Unfit`] where there is something else than a logbook, or nothing where
-    /// one was before; [`LogError::Newer`]; and where it cannot be read or written.
-    pub fn open_telling(path: &Path, tell: Tell) -> Result<Self, LogError> {
+    /// [`LogbookError::Unfit`] where there is something else than a logbook, or nothing where
+    /// one was before; [`LogbookError::Newer`]; and where it cannot be read or written.
+    pub fn open_with_warnings(path: &Path, tell: WarningHandler) -> Result<Self, LogbookError> {
         if !is_there(path)? {
             make(path)?;
         }
         let failed = database(path, "be opened");
         let mut connection = Connection::open(path).map_err(&failed)?;
-        connection.busy_timeout(PATIENCE).map_err(&failed)?;
+        connection.busy_timeout(LOCK_TIMEOUT).map_err(&failed)?;
         // Before anything of it is changed.
         refuse_others(&connection, path)?;
         // Readers and one writer side by side; synced at every commit.
@@ -61,9 +61,9 @@ impl Logbook {
             // 32 MB of pages in memory: a large import does not read its own pages back.
             .and_then(|()| connection.pragma_update(None, "cache_size", -32_000))
             .map_err(&failed)?;
-        schema::migrate(&mut connection, path, schema::STEPS, &|connection| {
-            if let Err(error) = backup::store(connection, path, Reason::Upgrade, Utc::now()) {
-                tell(&LogError::no_backup(error));
+        schema::migrate(&mut connection, path, schema::SCHEMA_STEPS, &|connection| {
+            if let Err(error) = backup::store(connection, path, BackupReason::Upgrade, Utc::now()) {
+                tell(&LogbookError::no_backup(error));
             }
         })?;
         Ok(Self {
@@ -80,10 +80,10 @@ impl Logbook {
     /// date in memory, and changes that lie beside the logbook still are taken from a copy.
     ///
     /// # Errors
-    /// As [`Logbook::open_telling`].
-    pub fn open_to_look(path: &Path, tell: Tell) -> Result<Self, LogError> {
-        match Self::open_telling(path, tell) {
-            Err(error) if error.is_for_want_of_writing() => look(path, tell),
+    /// As [`Logbook::open_with_warnings`].
+    pub fn open_read_only(path: &Path, tell: WarningHandler) -> Result<Self, LogbookError> {
+        match Self::open_with_warnings(path, tell) {
+            Err(error) if error.is_write_denied() => look(path, tell),
             opened => opened,
         }
     }
@@ -91,63 +91,64 @@ impl Logbook {
 
 /// Whether there is a file that may be a logbook; where there was one before, its
 /// absence is an error.
-pub(super) fn is_there(path: &Path) -> Result<bool, LogError> {
+pub(super) fn is_there(path: &Path) -> Result<bool, LogbookError> {
     match fs::metadata(path) {
         Ok(_) => schema::look_at_file(path, path).map(|()| true),
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            let beside = beside(path, DATABASE_COMPANIONS[1]);
-            if backup::newest(path).is_some() || beside.exists() || path.is_symlink() {
-                return Err(LogError::unfit(path, Unfit::Missing));
+            let beside = with_suffix(path, DATABASE_COMPANIONS[1]);
+            if backup::newest_backup(path).is_some() || beside.exists() || path.is_symlink() {
+                return Err(LogbookError::unfit(path, NotALogbook::Missing));
             }
             Ok(false)
         }
-        Err(error) => Err(LogError::unreadable(path, error)),
+        Err(error) => Err(LogbookError::unreadable(path, error)),
     }
 }
 
 /// Makes an empty logbook, which has its name only when it is whole.
-fn make(path: &Path) -> Result<(), LogError> {
+fn make(path: &Path) -> Result<(), LogbookError> {
     let folder = folder_of(path);
     make_private_folder(folder)?;
     clear_unfinished(folder);
-    let part = Unfinished::file_in(folder).map_err(LogError::io(folder, "create a file in"))?;
+    let part =
+        UnfinishedFile::file_in(folder).map_err(LogbookError::io(folder, "create a file in"))?;
     let failed = database(path, "be made");
     let mut connection = Connection::open(part.path()).map_err(&failed)?;
     connection
         .pragma_update(None, "journal_mode", "MEMORY")
         .map_err(&failed)?;
-    schema::migrate(&mut connection, path, schema::STEPS, &|_| ())?;
+    schema::migrate(&mut connection, path, schema::SCHEMA_STEPS, &|_| ())?;
     connection.close().map_err(|(_, cause)| failed(cause))?;
     part.file()
         .and_then(|file| file.sync_all())
-        .map_err(LogError::io(path, "write"))?;
+        .map_err(LogbookError::io(path, "write"))?;
     match part.finish_new(path) {
         // Another command made it meanwhile.
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Ok(()),
-        Err(error) => Err(LogError::io(path, "make")(error)),
+        Err(error) => Err(LogbookError::io(path, "make")(error)),
         Ok(()) => Ok(sync_folder(folder)?),
     }
 }
 
-fn refuse_others(connection: &Connection, path: &Path) -> Result<(), LogError> {
+fn refuse_others(connection: &Connection, path: &Path) -> Result<(), LogbookError> {
     match schema::kind(connection, path)? {
-        Kind::Logbook(_) => Ok(()),
-        Kind::Foreign => Err(LogError::foreign(path)),
+        DatabaseKind::Logbook(_) => Ok(()),
+        DatabaseKind::Foreign => Err(LogbookError::foreign(path)),
         // A run of an earlier version may have died before it made the tables.
-        Kind::Nothing if backup::newest(path).is_none() => Ok(()),
-        Kind::Nothing => Err(LogError::unfit(path, Unfit::NoTables)),
+        DatabaseKind::Nothing if backup::newest_backup(path).is_none() => Ok(()),
+        DatabaseKind::Nothing => Err(LogbookError::unfit(path, NotALogbook::NoTables)),
     }
 }
 
 /// Opens what cannot be written.
-pub(super) fn look(path: &Path, tell: Tell) -> Result<Logbook, LogError> {
+pub(super) fn look(path: &Path, tell: WarningHandler) -> Result<Logbook, LogbookError> {
     let (mut connection, copy) = reading(path)?;
     refuse_others(&connection, path)?;
-    if schema::kind(&connection, path)? != Kind::NEWEST {
+    if schema::kind(&connection, path)? != DatabaseKind::NEWEST {
         let failed = database(path, "be brought to the newest form in memory");
         let mut memory = Connection::open_in_memory().map_err(&failed)?;
-        backup::transfer(&connection, &mut memory).map_err(&failed)?;
-        schema::migrate(&mut memory, path, schema::STEPS, &|_| ())?;
+        backup::copy_pages(&connection, &mut memory).map_err(&failed)?;
+        schema::migrate(&mut memory, path, schema::SCHEMA_STEPS, &|_| ())?;
         connection = memory;
     }
     Ok(Logbook {
@@ -160,13 +161,13 @@ pub(super) fn look(path: &Path, tell: Tell) -> Result<Logbook, LogError> {
 }
 
 /// A connection that reads, and the folder of the copy that it reads, if it does.
-fn reading(path: &Path) -> Result<(Connection, Option<TempDir>), LogError> {
-    let log = beside(&real(path), DATABASE_COMPANIONS[1]);
+fn reading(path: &Path) -> Result<(Connection, Option<TempDir>), LogbookError> {
+    let log = with_suffix(&resolve_link(path), DATABASE_COMPANIONS[1]);
     let has_log = fs::metadata(&log).is_ok_and(|data| data.len() > 0);
     let failed = database(path, "be read");
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let first = |connection: Connection| {
-        connection.busy_timeout(PATIENCE)?;
+        connection.busy_timeout(LOCK_TIMEOUT)?;
         connection.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
         Ok::<Connection, rusqlite::Error>(connection)
     };
@@ -187,12 +188,12 @@ fn reading(path: &Path) -> Result<(Connection, Option<TempDir>), LogError> {
     let copied = copied.and_then(|folder| {
         let to = folder.path().join("logbook.sqlite");
         fs::copy(path, &to)?;
-        fs::copy(&log, beside(&to, DATABASE_COMPANIONS[1]))?;
+        fs::copy(&log, with_suffix(&to, DATABASE_COMPANIONS[1]))?;
         writable(&to)?;
-        writable(&beside(&to, DATABASE_COMPANIONS[1]))?;
+        writable(&with_suffix(&to, DATABASE_COMPANIONS[1]))?;
         Ok((folder, to))
     });
-    let (folder, to) = copied.map_err(LogError::io(
+    let (folder, to) = copied.map_err(LogbookError::io(
         path,
         "copy, with its last changes (-wal), to where they can be read,",
     ))?;

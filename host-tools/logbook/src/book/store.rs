@@ -1,21 +1,21 @@
 //! A trip's drafts, also when it is drafted again.
 
-use super::action::{Act, Origin, Part};
-use super::list::entries;
-use super::{Filter, Logbook, Search, to_json};
-use crate::LogError;
-use jumpseat_entries::{Draft, Entry, Verdict};
+use super::action::{ActionWriter, EntryOrigin, EntryPart};
+use super::search::entries;
+use super::{EntryFilter, EntrySearch, Logbook, to_json};
+use crate::LogbookError;
+use jumpseat_entries::{Draft, Entry, EntryVerdict};
 
 /// Two drafts with at least this share of their time in common are the same
 /// contact, drafted twice.
-const SAME: f64 = 0.3;
+const MIN_COMMON_SHARE: f64 = 0.3;
 
 /// The doubt of a confirmed entry whose trip was drafted again without it.
 const NOT_FOUND_AGAIN: &str = "the newest draft does not find this contact any more";
 
 /// What became of a trip's drafts.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Stored {
+pub struct StoredDrafts {
     /// The number of each draft, in the order they were given.
     pub numbers: Vec<i64>,
     /// New entries.
@@ -33,14 +33,22 @@ impl Logbook {
     /// Puts the drafts of a trip in the place of its former drafts. Each keeps
     /// its number where its time is much the same. What a person confirmed stays, and
     /// so does an entry that a person joined or took apart.
-    pub fn store(&mut self, trip: &str, drafts: &[Draft]) -> Result<Stored, LogError> {
-        self.whole("store the drafts", |change, path| {
-            let all = entries(change, path, &Search::of(Filter::Trip(trip)))?;
+    pub fn store_drafts(
+        &mut self,
+        trip: &str,
+        drafts: &[Draft],
+    ) -> Result<StoredDrafts, LogbookError> {
+        self.transaction("store the drafts", |change, path| {
+            let all = entries(
+                change,
+                path,
+                &EntrySearch::by_filter(EntryFilter::Trip(trip)),
+            )?;
             let (shaped, old): (Vec<_>, Vec<_>) =
                 all.into_iter().partition(|entry| entry.review.shaped);
             let pairs = pair(&old, drafts);
-            let mut stored = Stored::default();
-            let mut act = Act::begin(change, path, "draft");
+            let mut stored = StoredDrafts::default();
+            let mut act = ActionWriter::begin(change, path, "draft");
             for (index, draft) in drafts.iter().enumerate() {
                 if let Some(number) = within(&shaped, draft) {
                     stored.numbers.push(number);
@@ -59,7 +67,7 @@ impl Logbook {
                     retire(&mut act, entry, &mut stored)?;
                 }
             }
-            act.end(&format!(
+            act.finish(&format!(
                 "drafted {trip}: {} new, {} changed, {} taken out",
                 stored.added.len(),
                 stored.changed.len(),
@@ -96,7 +104,7 @@ fn pair(old: &[Entry], new: &[Draft]) -> Vec<(usize, usize)> {
             new.iter()
                 .enumerate()
                 .map(|(is, new)| (draft.overlap(new), was, is))
-                .filter(|(overlap, ..)| *overlap >= SAME),
+                .filter(|(overlap, ..)| *overlap >= MIN_COMMON_SHARE),
         );
     }
     likely.sort_by(|one, other| other.0.total_cmp(&one.0));
@@ -110,17 +118,17 @@ fn pair(old: &[Entry], new: &[Draft]) -> Vec<(usize, usize)> {
 }
 
 fn put(
-    act: &mut Act<'_>,
+    act: &mut ActionWriter<'_>,
     trip: &str,
     old: Option<&Entry>,
     draft: &Draft,
-    stored: &mut Stored,
-) -> Result<(), LogError> {
+    stored: &mut StoredDrafts,
+) -> Result<(), LogbookError> {
     let number = match old {
         Some(entry) => entry.number,
-        None => act.new_entry(&Origin {
+        None => act.new_entry(&EntryOrigin {
             trip: Some(trip.to_owned()),
-            ..Origin::default()
+            ..EntryOrigin::default()
         })?,
     };
     stored.numbers.push(number);
@@ -131,7 +139,7 @@ fn put(
     if before.transpose()?.as_ref() == Some(&after) {
         return Ok(());
     }
-    act.set(number, Part::Draft, Some(&after))?;
+    act.set(number, EntryPart::Draft, Some(&after))?;
     if old.is_some() {
         stored.changed.push(number);
     } else {
@@ -141,15 +149,20 @@ fn put(
 }
 
 /// An entry that the new drafts do not hold.
-fn retire(act: &mut Act<'_>, entry: &Entry, stored: &mut Stored) -> Result<(), LogError> {
+fn retire(
+    act: &mut ActionWriter<'_>,
+    entry: &Entry,
+    stored: &mut StoredDrafts,
+) -> Result<(), LogbookError> {
     let Some(draft) = &entry.draft else {
         return Ok(());
     };
-    let worked_on = !entry.review.said.is_empty() || entry.review.verdict == Some(Verdict::Later);
+    let worked_on =
+        !entry.review.said.is_empty() || entry.review.verdict == Some(EntryVerdict::Later);
     if entry.contact.is_none() && !worked_on {
-        act.set(entry.number, Part::Review, None)?;
-        act.set(entry.number, Part::Draft, None)?;
-        act.set(entry.number, Part::Entry, None)?;
+        act.set(entry.number, EntryPart::Review, None)?;
+        act.set(entry.number, EntryPart::Draft, None)?;
+        act.set(entry.number, EntryPart::Entry, None)?;
         stored.removed.push(entry.number);
         return Ok(());
     }
@@ -160,5 +173,5 @@ fn retire(act: &mut Act<'_>, entry: &Entry, stored: &mut Stored) -> Result<(), L
     let mut doubted = draft.clone();
     doubted.doubts.push(NOT_FOUND_AGAIN.to_owned());
     let after = to_json(&doubted, entry.number, act.path)?;
-    act.set(entry.number, Part::Draft, Some(&after))
+    act.set(entry.number, EntryPart::Draft, Some(&after))
 }

@@ -1,5 +1,5 @@
 use super::*;
-use jumpseat_entries::{Contact, Draft, Entry, Field, Kind, Verdict};
+use jumpseat_entries::{Contact, Draft, DraftKind, Entry, EntryVerdict, Field};
 
 mod backup;
 mod duplicates;
@@ -16,7 +16,7 @@ fn draft(on_s: f64, off_s: f64) -> Draft {
         Field::new(None, vec!["not heard yet".into()])
     }
     Draft {
-        kind: Kind::Contact,
+        kind: DraftKind::Contact,
         on_s,
         off_s,
         marks_s: Vec::new(),
@@ -58,7 +58,7 @@ fn book() -> (tempfile::TempDir, Logbook) {
     (folder, book)
 }
 
-fn numbers(book: &Logbook, filter: &Filter<'_>) -> Vec<i64> {
+fn numbers(book: &Logbook, filter: &EntryFilter<'_>) -> Vec<i64> {
     let entries = book.entries(filter).unwrap();
     entries.iter().map(|entry| entry.number).collect()
 }
@@ -67,7 +67,7 @@ fn numbers(book: &Logbook, filter: &Filter<'_>) -> Vec<i64> {
 fn drafting_again_keeps_numbers_and_what_a_person_confirmed() {
     let (_folder, mut book) = book();
     let first = book
-        .store(
+        .store_drafts(
             "t",
             &[draft(10.0, 40.0), draft(100.0, 140.0), draft(200.0, 230.0)],
         )
@@ -79,10 +79,10 @@ fn drafting_again_keeps_numbers_and_what_a_person_confirmed() {
 
     // 1 moved a little, 2 is gone, 3 is gone, one is new.
     let again = [draft(12.0, 41.0), draft(300.0, 310.0)];
-    let second = book.store("t", &again).unwrap();
+    let second = book.store_drafts("t", &again).unwrap();
     assert_eq!(
         second,
-        Stored {
+        StoredDrafts {
             numbers: vec![1, 4],
             added: vec![4],
             changed: vec![1],
@@ -90,7 +90,7 @@ fn drafting_again_keeps_numbers_and_what_a_person_confirmed() {
             kept: vec![2],
         }
     );
-    assert_eq!(numbers(&book, &Filter::Trip("t")), [1, 2, 4]);
+    assert_eq!(numbers(&book, &EntryFilter::Trip("t")), [1, 2, 4]);
     let one = book.entry(1).unwrap();
     assert_eq!(one.contact, Some(contact("KB0QSE")));
     assert_eq!(one.draft, Some(again[0].clone()));
@@ -99,22 +99,25 @@ fn drafting_again_keeps_numbers_and_what_a_person_confirmed() {
     assert!(two.draft.unwrap().doubts[0].contains("does not find"));
 
     // The same again changes nothing, and the doubt is not piled up.
-    let third = book.store("t", &again).unwrap();
+    let third = book.store_drafts("t", &again).unwrap();
     assert_eq!((third.changed, third.removed), (vec![], vec![]));
     assert_eq!(book.entry(2).unwrap().draft.unwrap().doubts.len(), 1);
     // A number is not given twice.
-    book.store("t", &[]).unwrap();
-    assert_eq!(book.store("u", &[draft(0.0, 1.0)]).unwrap().numbers, [5]);
+    book.store_drafts("t", &[]).unwrap();
+    assert_eq!(
+        book.store_drafts("u", &[draft(0.0, 1.0)]).unwrap().numbers,
+        [5]
+    );
 }
 
 #[test]
 fn each_draft_finds_the_entry_closest_to_it() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 100.0), draft(100.0, 200.0)])
+    book.store_drafts("t", &[draft(0.0, 100.0), draft(100.0, 200.0)])
         .unwrap();
     // The first was split in two; the longer part keeps its number.
     let stored = book
-        .store(
+        .store_drafts(
             "t",
             &[draft(0.0, 32.0), draft(33.0, 100.0), draft(100.0, 200.0)],
         )
@@ -125,7 +128,7 @@ fn each_draft_finds_the_entry_closest_to_it() {
 #[test]
 fn every_change_is_remembered_with_what_was_before() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     assert_eq!(book.confirm(1, &contact("KB0QSE")).unwrap(), None);
     let before = book.confirm(1, &contact("KB0QSF")).unwrap();
     assert_eq!(before, Some(contact("KB0QSE")));
@@ -141,27 +144,33 @@ fn every_change_is_remembered_with_what_was_before() {
 #[test]
 fn nothing_goes_out_twice_unless_asked() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0), draft(20.0, 29.0)])
+    book.store_drafts("t", &[draft(0.0, 9.0), draft(20.0, 29.0)])
         .unwrap();
-    assert_eq!(numbers(&book, &Filter::New("adif")), NONE);
+    assert_eq!(numbers(&book, &EntryFilter::New("adif")), NONE);
     book.confirm(1, &contact("KB0QSE")).unwrap();
-    assert_eq!(numbers(&book, &Filter::New("adif")), [1]);
-    book.record_export(&Export {
+    assert_eq!(numbers(&book, &EntryFilter::New("adif")), [1]);
+    book.record_export(&NewExport {
         format: "adif",
         path: "a.adi",
         entries: &[(1, 1)],
     })
     .unwrap();
     book.confirm(2, &contact("K1QRM")).unwrap();
-    assert_eq!(numbers(&book, &Filter::New("adif")), [2]);
-    assert_eq!(numbers(&book, &Filter::Confirmed), [1, 2]);
+    assert_eq!(numbers(&book, &EntryFilter::New("adif")), [2]);
+    assert_eq!(numbers(&book, &EntryFilter::Confirmed), [1, 2]);
     // Each format has its own record.
-    assert_eq!(numbers(&book, &Filter::New("csv")), [1, 2]);
-    assert_eq!(numbers(&book, &Filter::ChangedSinceExport("adif")), NONE);
+    assert_eq!(numbers(&book, &EntryFilter::New("csv")), [1, 2]);
+    assert_eq!(
+        numbers(&book, &EntryFilter::ChangedSinceExport("adif")),
+        NONE
+    );
     book.confirm(1, &contact("KB0QSF")).unwrap();
-    assert_eq!(numbers(&book, &Filter::ChangedSinceExport("adif")), [1]);
-    assert_eq!(numbers(&book, &Filter::New("adif")), [2]);
-    assert_eq!(book.count("t").unwrap(), (2, 2));
+    assert_eq!(
+        numbers(&book, &EntryFilter::ChangedSinceExport("adif")),
+        [1]
+    );
+    assert_eq!(numbers(&book, &EntryFilter::New("adif")), [2]);
+    assert_eq!(book.count_of_trip("t").unwrap(), (2, 2));
 }
 
 #[test]
@@ -171,8 +180,8 @@ fn the_same_draft_again_is_no_change() {
     // The logbook has milliseconds, and every digit of a number.
     same.on.value = Some("2026-05-14T15:04:28.123456789Z".parse().unwrap());
     same.call.probability = Some(0.123_456_789_012_345_68);
-    book.store("t", std::slice::from_ref(&same)).unwrap();
-    let again = book.store("t", &[same]).unwrap();
+    book.store_drafts("t", std::slice::from_ref(&same)).unwrap();
+    let again = book.store_drafts("t", &[same]).unwrap();
     assert_eq!(again.changed, NONE);
     assert_eq!(book.actions(9).unwrap().len(), 1);
 }
@@ -185,7 +194,7 @@ fn entries_come_in_order_of_time() {
         draft.on.value = Some(utc.parse().unwrap());
         draft
     };
-    book.store(
+    book.store_drafts(
         "b",
         &[
             at(5.0, "2026-05-15T00:00:00Z"),
@@ -193,8 +202,9 @@ fn entries_come_in_order_of_time() {
         ],
     )
     .unwrap();
-    book.store("a", &[at(7.0, "2026-05-14T00:00:00Z")]).unwrap();
-    assert_eq!(numbers(&book, &Filter::All), [3, 1, 2]);
+    book.store_drafts("a", &[at(7.0, "2026-05-14T00:00:00Z")])
+        .unwrap();
+    assert_eq!(numbers(&book, &EntryFilter::All), [3, 1, 2]);
 }
 
 #[test]
@@ -204,9 +214,12 @@ fn an_unknown_number_is_an_error_and_changes_nothing() {
         book.confirm(7, &contact("KB0QSE")).unwrap_err(),
         book.entry(7).unwrap_err(),
     ] {
-        assert!(matches!(error, LogError::NoEntry { number: 7 }), "{error}");
+        assert!(
+            matches!(error, LogbookError::NoEntry { number: 7 }),
+            "{error}"
+        );
     }
-    assert_eq!(numbers(&book, &Filter::All), NONE);
+    assert_eq!(numbers(&book, &EntryFilter::All), NONE);
     assert_eq!(book.history(7).unwrap(), []);
 }
 
@@ -230,7 +243,7 @@ fn what_is_no_logbook_is_refused_and_left_alone() {
 #[test]
 fn two_commands_at_once_wait_for_each_other() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     let path = book.path().to_owned();
     std::thread::scope(|scope| {
         for call in ["KB0QSE", "K1QRM", "W7QTM", "N5QSL"] {
@@ -253,20 +266,20 @@ fn two_commands_at_once_wait_for_each_other() {
 #[test]
 fn an_action_that_does_not_end_leaves_nothing_behind() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
-    let failed = book.whole("fail", |change, _| {
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
+    let failed = book.transaction("fail", |change, _| {
         change.execute("DELETE FROM entries", []).unwrap();
-        Err::<(), _>(LogError::NoEntry { number: 0 })
+        Err::<(), _>(LogbookError::NoEntry { number: 0 })
     });
     assert!(failed.is_err());
-    assert_eq!(numbers(&book, &Filter::All), [1]);
+    assert_eq!(numbers(&book, &EntryFilter::All), [1]);
     // The numbers of an export must be entries (foreign keys are on).
-    let export = Export {
+    let export = NewExport {
         format: "adif",
         path: "a.adi",
         entries: &[(1, 1), (9, 1)],
     };
     book.record_export(&export).unwrap_err();
     book.confirm(1, &contact("KB0QSE")).unwrap();
-    assert_eq!(numbers(&book, &Filter::New("adif")), [1]);
+    assert_eq!(numbers(&book, &EntryFilter::New("adif")), [1]);
 }

@@ -3,13 +3,13 @@
 use rusqlite::{OptionalExtension as _, Row};
 use serde::Serialize;
 
-use super::action::{Act, Part};
+use super::action::{ActionWriter, EntryPart};
 use super::{Logbook, database};
-use crate::LogError;
+use crate::LogbookError;
 
 /// An action, as the history has it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Action {
+pub struct LogbookAction {
     /// Its number.
     pub action: i64,
     /// When, RFC 3339.
@@ -26,19 +26,19 @@ pub struct Action {
 
 /// What was taken back.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Undone {
+pub struct UndoneAction {
     /// The action that was taken back.
-    pub undone: Action,
+    pub undone: LogbookAction,
     /// The number of this action, which can be undone too.
     pub action: i64,
     /// Entries that it touched.
     pub entries: Vec<i64>,
 }
 
-const ACTIONS: &str = "SELECT id, at_utc, who, what, undoes, undone_by FROM actions";
+const SELECT_ACTIONS: &str = "SELECT id, at_utc, who, what, undoes, undone_by FROM actions";
 
-fn action(row: &Row<'_>) -> rusqlite::Result<Action> {
-    Ok(Action {
+fn action(row: &Row<'_>) -> rusqlite::Result<LogbookAction> {
+    Ok(LogbookAction {
         action: row.get(0)?,
         at: row.get(1)?,
         who: row.get(2)?,
@@ -48,20 +48,20 @@ fn action(row: &Row<'_>) -> rusqlite::Result<Action> {
     })
 }
 
-struct Step {
+struct UndoStep {
     number: i64,
-    part: Part,
+    part: EntryPart,
     before: Option<String>,
     after: Option<String>,
 }
 
 impl Logbook {
     /// The newest actions, the newest first.
-    pub fn actions(&self, most: u32) -> Result<Vec<Action>, LogError> {
+    pub fn actions(&self, most: u32) -> Result<Vec<LogbookAction>, LogbookError> {
         let failed = database(&self.path, "be read");
         let mut query = self
             .connection
-            .prepare_cached(&format!("{ACTIONS} ORDER BY id DESC LIMIT ?1"))
+            .prepare_cached(&format!("{SELECT_ACTIONS} ORDER BY id DESC LIMIT ?1"))
             .map_err(&failed)?;
         let rows = query.query_map([most], action).map_err(&failed)?;
         rows.collect::<Result<_, _>>().map_err(failed)
@@ -70,24 +70,24 @@ impl Logbook {
     /// Takes an action back as a whole; without a number the newest that is not
     /// undone and no undoing itself. Entries that were changed again since are not
     /// touched: it is refused, and says which action comes first.
-    pub fn undo(&mut self, which: Option<i64>) -> Result<Undone, LogError> {
-        self.whole("undo the action", |change, path| {
+    pub fn undo(&mut self, which: Option<i64>) -> Result<UndoneAction, LogbookError> {
+        self.transaction("undo the action", |change, path| {
             let failed = database(path, "undo the action");
             let newest = "undone_by IS NULL AND undoes IS NULL ORDER BY id DESC LIMIT 1";
             let found = match which {
                 Some(id) => change
-                    .query_row(&format!("{ACTIONS} WHERE id = ?1"), [id], action)
+                    .query_row(&format!("{SELECT_ACTIONS} WHERE id = ?1"), [id], action)
                     .optional(),
                 None => change
-                    .query_row(&format!("{ACTIONS} WHERE {newest}"), [], action)
+                    .query_row(&format!("{SELECT_ACTIONS} WHERE {newest}"), [], action)
                     .optional(),
             };
             let undone = found
                 .map_err(&failed)?
-                .ok_or(LogError::NoAction { action: which })?;
+                .ok_or(LogbookError::NoAction { action: which })?;
             let id = undone.action;
             if let Some(by) = undone.undone_by {
-                return Err(LogError::Undone { action: id, by });
+                return Err(LogbookError::Undone { action: id, by });
             }
             let mut query = change
                 .prepare(
@@ -97,16 +97,16 @@ impl Logbook {
                 .map_err(&failed)?;
             let steps = query
                 .query_map([id], |row| {
-                    Ok(Step {
+                    Ok(UndoStep {
                         number: row.get(0)?,
-                        part: Part::of(&row.get::<_, String>(1)?),
+                        part: EntryPart::from_name(&row.get::<_, String>(1)?),
                         before: row.get(2)?,
                         after: row.get(3)?,
                     })
                 })
-                .and_then(|rows| rows.collect::<rusqlite::Result<Vec<Step>>>())
+                .and_then(|rows| rows.collect::<rusqlite::Result<Vec<UndoStep>>>())
                 .map_err(&failed)?;
-            let mut act = Act::begin(change, path, "person");
+            let mut act = ActionWriter::begin(change, path, "person");
             let mut entries = Vec::new();
             for step in &steps {
                 take_back(&mut act, step, id)?;
@@ -131,8 +131,8 @@ impl Logbook {
                     None => Ok(0),
                 })
                 .map_err(&failed)?;
-            act.end(&format!("undid action {id}: {}", undone.what))?;
-            Ok(Undone {
+            act.finish(&format!("undid action {id}: {}", undone.what))?;
+            Ok(UndoneAction {
                 undone,
                 action,
                 entries,
@@ -142,16 +142,16 @@ impl Logbook {
 }
 
 /// Sets a part to what it was, if it is still what the action made of it.
-fn take_back(act: &mut Act<'_>, step: &Step, id: i64) -> Result<(), LogError> {
-    let now = act.now(step.number, step.part)?;
-    let removes = step.part == Part::Entry && step.before.is_none();
+fn take_back(act: &mut ActionWriter<'_>, step: &UndoStep, id: i64) -> Result<(), LogbookError> {
+    let now = act.current(step.number, step.part)?;
+    let removes = step.part == EntryPart::Entry && step.before.is_none();
     let held = removes
-        && (act.now(step.number, Part::Draft)?.is_some()
-            || act.now(step.number, Part::Contact)?.is_some()
-            || act.now(step.number, Part::Review)?.is_some());
-    let orphan = step.part != Part::Entry
+        && (act.current(step.number, EntryPart::Draft)?.is_some()
+            || act.current(step.number, EntryPart::Contact)?.is_some()
+            || act.current(step.number, EntryPart::Review)?.is_some());
+    let orphan = step.part != EntryPart::Entry
         && step.before.is_some()
-        && act.now(step.number, Part::Entry)?.is_none();
+        && act.current(step.number, EntryPart::Entry)?.is_none();
     if now != step.after || held || orphan {
         let this = act.id()?;
         let later = act.change.query_row(
@@ -160,7 +160,7 @@ fn take_back(act: &mut Act<'_>, step: &Step, id: i64) -> Result<(), LogError> {
             |row| row.get::<_, Option<i64>>(0),
         );
         let later = later.map_err(database(act.path, "undo the action"))?;
-        return Err(LogError::ChangedSince {
+        return Err(LogbookError::ChangedSince {
             action: id,
             number: step.number,
             later: later.unwrap_or(id),

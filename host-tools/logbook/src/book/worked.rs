@@ -3,12 +3,12 @@
 use serde::Serialize;
 
 use super::{Logbook, database};
-use crate::LogError;
+use crate::LogbookError;
 use jumpseat_entries::home_call;
 
 /// What the log knows of a station.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Worked {
+pub struct WorkedStation {
     /// Contacts with it.
     pub contacts: u64,
     /// Start of the last one, RFC 3339; `None` where no time is known.
@@ -20,7 +20,7 @@ pub struct Worked {
 impl Logbook {
     /// Whether a station was worked before, on the road or at home, here or in an
     /// imported log: what makes a doubtful call sign likelier.
-    pub fn worked_before(&self, call: &str) -> Result<Option<Worked>, LogError> {
+    pub fn worked_before(&self, call: &str) -> Result<Option<WorkedStation>, LogbookError> {
         let worked = self
             .connection
             .prepare_cached(
@@ -31,7 +31,7 @@ impl Logbook {
             )
             .and_then(|mut query| {
                 query.query_row([home_call(call)], |row| {
-                    Ok(Worked {
+                    Ok(WorkedStation {
                         contacts: row.get(0)?,
                         last: row.get(1)?,
                         name: row.get(2)?,

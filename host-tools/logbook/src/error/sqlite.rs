@@ -55,11 +55,11 @@ pub(super) fn words(cause: &rusqlite::Error) -> String {
 
 #[cfg(test)]
 mod tests {
-    use crate::LogError;
+    use crate::LogbookError;
 
     #[track_caller]
     fn check(extended: i32, expected: &str) {
-        let error = LogError::Database {
+        let error = LogbookError::Database {
             path: "home/logbook.sqlite".into(),
             doing: "store the contacts",
             cause: rusqlite::Error::SqliteFailure(rusqlite::ffi::Error::new(extended), None),

@@ -1,6 +1,6 @@
 //! A draft for tests: three overs, a call sign heard in the second.
 
-use jumpseat_entries::{Alternative, Draft, DraftOver, Evidence, Field, Kind};
+use jumpseat_entries::{Alternative, Draft, DraftKind, DraftOver, Evidence, Field};
 
 pub(crate) fn draft() -> Draft {
     fn none<T>() -> Field<T> {
@@ -24,7 +24,7 @@ pub(crate) fn draft() -> Draft {
         end_s: 14.0,
     }];
     Draft {
-        kind: Kind::Contact,
+        kind: DraftKind::Contact,
         on_s: 5.0,
         off_s: 30.0,
         marks_s: vec![29.0],

@@ -4,15 +4,15 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, Result, ensure};
 use clap::Args;
-use jumpseat_draft::fit::{self, Example, Passed};
-use jumpseat_draft::{Drive, Span};
+use jumpseat_draft::fit::{self, FitExample, PassedValues};
+use jumpseat_draft::{AssemblyInput, Span};
 
 use super::score::read;
-use crate::progress::Progress;
-use crate::truth::Truth;
+use crate::progress::DriveProgress;
+use crate::truth::DriveTruth;
 
 #[derive(Debug, Args)]
-pub(super) struct Fit {
+pub(super) struct FitCommand {
     /// The truth of a drive (truth.json), what `jumpseat draft --heard` wrote of it, and
     /// so on for more drives
     #[arg(required = true, num_args = 2.., value_names = ["TRUTH", "HEARD"])]
@@ -25,7 +25,7 @@ pub(super) struct Fit {
     rounds: usize,
 }
 
-impl Fit {
+impl FitCommand {
     /// Fits to every drive as it is, without its marks, and without what was heard: the
     /// model must do with what there is.
     pub(super) fn run(self) -> Result<()> {
@@ -37,7 +37,7 @@ impl Fit {
         let (mut examples, mut as_heard) = (Vec::new(), Vec::new());
         let mut seeds = Vec::new();
         for [truth, heard] in pairs {
-            let (truth, drive): (Truth, Drive) = (read(truth)?, read(heard)?);
+            let (truth, drive): (DriveTruth, AssemblyInput) = (read(truth)?, read(heard)?);
             let conversations = conversations(&truth);
             seeds.push(truth.seed);
             as_heard.push(conversations.example(drive.clone()));
@@ -52,14 +52,14 @@ impl Fit {
             all.push(unmarked);
             examples.extend(all.into_iter().map(|drive| conversations.example(drive)));
         }
-        let mut progress = Progress::of("fitting");
+        let mut progress = DriveProgress::new("fitting");
         let mut reached = f64::NEG_INFINITY;
         let weights = fit::fit(&examples, self.rounds, &mut |round, mean| {
             reached = mean;
             progress.at(round as f64 / self.rounds as f64);
         });
-        let pooling = fit::pooling(&as_heard);
-        let shares = fit::shares(&as_heard, &pooling);
+        let pooling = fit::fit_pooling(&as_heard);
+        let shares = fit::fit_shares(&as_heard, &pooling);
         let file = serde_json::json!({
             "made_by": "drive fit; see DEVELOPERS.md",
             "seeds": seeds,
@@ -84,18 +84,18 @@ impl Fit {
 
 /// Conversations of a drive: contacts of the same time are one.
 #[derive(Default)]
-struct Conversations {
+struct TrueConversations {
     /// From start to end.
     spans: Vec<Span>,
     /// The stations of each.
     calls: Vec<Vec<String>>,
     /// What they told one another.
-    passed: Vec<Vec<Passed>>,
+    passed: Vec<Vec<PassedValues>>,
 }
 
-impl Conversations {
-    fn example(&self, drive: Drive) -> Example {
-        Example {
+impl TrueConversations {
+    fn example(&self, drive: AssemblyInput) -> FitExample {
+        FitExample {
             drive,
             contacts: self.spans.clone(),
             calls: self.calls.clone(),
@@ -104,8 +104,8 @@ impl Conversations {
     }
 }
 
-fn conversations(truth: &Truth) -> Conversations {
-    let mut all = Conversations::default();
+fn conversations(truth: &DriveTruth) -> TrueConversations {
+    let mut all = TrueConversations::default();
     for contact in &truth.contacts {
         let goes_on = all
             .spans
@@ -123,7 +123,7 @@ fn conversations(truth: &Truth) -> Conversations {
             calls.push(contact.call.clone());
         }
         if let Some(passed) = all.passed.last_mut() {
-            passed.push(Passed {
+            passed.push(PassedValues {
                 sent: contact.sent.clone(),
                 received: contact.received.clone(),
                 name: contact.name.clone(),

@@ -9,10 +9,10 @@ use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 
 use super::score::read;
-use crate::score::{self, Match, Score, Summary, Verdict, plot};
+use crate::score::{self, DraftScore, FieldVerdict, MatchedContact, ScoreSummary, plot};
 
 #[derive(Debug, Args)]
-pub(super) struct Report {
+pub(super) struct ReportCommand {
     /// A folder for each group of drives, with SEED.truth.json and SEED.draft.json; the
     /// folder's name is the group's
     #[arg(required = true)]
@@ -25,7 +25,7 @@ pub(super) struct Report {
     made: String,
 }
 
-impl Report {
+impl ReportCommand {
     /// Scores every group and writes a page of tables and the calibration curve.
     pub(super) fn run(self) -> Result<()> {
         let mut page = format!(
@@ -37,7 +37,7 @@ impl Report {
         for group in &self.groups {
             let name = group.file_name().unwrap_or_default().to_string_lossy();
             let scores = scores(group)?;
-            let summary = Summary::of(&scores);
+            let summary = ScoreSummary::from_scores(&scores);
             println!("== {name}\n{summary}");
             // Writing into a String cannot fail.
             let _ = write!(
@@ -58,7 +58,7 @@ fn write(path: &Path, text: &str) -> Result<()> {
 }
 
 /// The scores of all drives of a folder, in order of their names.
-fn scores(folder: &Path) -> Result<Vec<Score>> {
+fn scores(folder: &Path) -> Result<Vec<DraftScore>> {
     let what = || format!("cannot read {}", folder.display());
     let mut truths = Vec::new();
     for entry in fs::read_dir(folder).with_context(what)? {
@@ -81,8 +81,8 @@ fn scores(folder: &Path) -> Result<Vec<Score>> {
 }
 
 /// What came of each kind of contact.
-fn kinds(scores: &[Score]) -> String {
-    let mut kinds: BTreeMap<&str, Vec<&Match>> = BTreeMap::new();
+fn kinds(scores: &[DraftScore]) -> String {
+    let mut kinds: BTreeMap<&str, Vec<&MatchedContact>> = BTreeMap::new();
     for found in scores.iter().flat_map(|score| &score.matched) {
         kinds.entry(&found.kind).or_default().push(found);
     }
@@ -92,15 +92,16 @@ fn kinds(scores: &[Score]) -> String {
     );
     for (kind, found) in kinds {
         let calls = |verdict| found.iter().filter(|one| one.call == verdict).count();
-        let on_time = |one: &&&Match| one.on_error_s.is_some_and(|error| error.abs() <= 2.0);
+        let on_time =
+            |one: &&&MatchedContact| one.on_error_s.is_some_and(|error| error.abs() <= 2.0);
         // Writing into a String cannot fail.
         let _ = writeln!(
             text,
             "{kind:<26} {:>6} {:>11} {:>7} {:>6} {:>14}",
             found.len(),
-            calls(Verdict::Right),
-            calls(Verdict::Alternative),
-            calls(Verdict::Wrong),
+            calls(FieldVerdict::Right),
+            calls(FieldVerdict::Alternative),
+            calls(FieldVerdict::Wrong),
             found.iter().filter(on_time).count()
         );
     }

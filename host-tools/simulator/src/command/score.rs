@@ -6,10 +6,10 @@ use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 use serde::de::DeserializeOwned;
 
-use crate::score::{self, Summary};
+use crate::score::{self, ScoreSummary};
 
 #[derive(Debug, Args)]
-pub(super) struct Score {
+pub(super) struct ScoreCommand {
     /// The truth of a drive (truth.json), what `jumpseat draft --json` wrote of it,
     /// and so on for more drives; a table of all of them follows where there are several
     #[arg(required = true, num_args = 2.., value_names = ["TRUTH", "DRAFT"])]
@@ -19,7 +19,7 @@ pub(super) struct Score {
     json: bool,
 }
 
-impl Score {
+impl ScoreCommand {
     pub(super) fn run(self) -> Result<()> {
         let (pairs, rest) = self.files.as_chunks::<2>();
         ensure!(rest.is_empty(), "give a truth and a draft for every drive");
@@ -27,7 +27,7 @@ impl Score {
         for [truth, draft] in pairs {
             scores.push(score::score(&read(truth)?, &read(draft)?)?);
         }
-        let summary = Summary::of(&scores);
+        let summary = ScoreSummary::from_scores(&scores);
         if self.json {
             let all = serde_json::json!({ "summary": summary, "drives": scores });
             println!("{}", serde_json::to_string_pretty(&all)?);

@@ -7,14 +7,14 @@ use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 
 use crate::copy_folder;
-use crate::plan::Plan;
-use crate::progress::Progress;
-use crate::scenario::{self, Difficulty, Scenario, Wish};
-use crate::{pack, script, through_recorder};
+use crate::plan::DrivePlan;
+use crate::progress::DriveProgress;
+use crate::scenario::{self, DriveDifficulty, DriveScenario, DriveWish};
+use crate::{pack, script, trip_recording};
 
 /// Which drive.
 #[derive(Debug, Args)]
-pub(super) struct Which {
+pub(super) struct DriveSelection {
     /// Makes the noise, the stations after the first two and the small accidents
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -26,7 +26,7 @@ pub(super) struct Which {
     contacts_per_hour: f64,
     /// How hard it is to hear
     #[arg(long, value_enum, default_value = "road", requires = "hours")]
-    difficulty: Difficulty,
+    difficulty: DriveDifficulty,
     /// Word recordings: a folder with alfa.wav to zulu.wav and 0.wav to 9.wav, or a
     /// folder of such folders, one a speaker
     #[arg(long, value_name = "DIR", requires = "hours")]
@@ -39,10 +39,10 @@ pub(super) struct Which {
     live: bool,
 }
 
-impl Which {
-    fn scenario(&self) -> Result<Scenario> {
+impl DriveSelection {
+    fn scenario(&self) -> Result<DriveScenario> {
         Ok(match self.hours {
-            Some(hours) => scenario::drive(&Wish {
+            Some(hours) => scenario::drive(&DriveWish {
                 seed: self.seed,
                 hours,
                 contacts_per_hour: self.contacts_per_hour,
@@ -55,9 +55,9 @@ impl Which {
         })
     }
 
-    fn plan(&self) -> Result<Plan> {
-        let mut progress = Progress::of("speaking");
-        Ok(Plan::of(self.scenario()?, &mut |fraction| {
+    fn plan(&self) -> Result<DrivePlan> {
+        let mut progress = DriveProgress::new("speaking");
+        Ok(DrivePlan::lay_out(self.scenario()?, &mut |fraction| {
             progress.at(fraction)
         })?)
     }
@@ -98,15 +98,15 @@ fn hours(text: &str) -> Result<f64, String> {
 }
 
 #[derive(Debug, Args)]
-pub(super) struct Script {
+pub(super) struct ScriptCommand {
     #[command(flatten)]
-    which: Which,
+    which: DriveSelection,
     /// The folder to make
     #[arg(long)]
     out: PathBuf,
 }
 
-impl Script {
+impl ScriptCommand {
     /// Writes the script only.
     pub(super) fn run(self) -> Result<()> {
         let plan = self.which.plan()?;
@@ -123,19 +123,22 @@ impl Script {
     pub(super) fn simulate(self) -> Result<()> {
         let plan = self.which.plan()?;
         write_script(&plan, &self.out)?;
-        let recorded = through_recorder::record(&self.out, &plan.scenario.station, &self.out)?;
+        let recorded = trip_recording::record(&self.out, &plan.scenario.station, &self.out)?;
         println!(
             "{}: a trip of {:.0} s",
             recorded.trip.display(),
             plan.length_s
         );
-        println!("{}: its truth", self.out.join(script::TRUTH).display());
+        println!(
+            "{}: its truth",
+            self.out.join(script::DRIVE_TRUTH_FILE).display()
+        );
         Ok(())
     }
 }
 
 #[derive(Debug, Args)]
-pub(super) struct Demo {
+pub(super) struct DemoDriveCommand {
     /// The folder to make; a trip that is already there is replaced
     #[arg(long)]
     out: PathBuf,
@@ -144,15 +147,15 @@ pub(super) struct Demo {
     most_bytes: u64,
 }
 
-impl Demo {
+impl DemoDriveCommand {
     /// Makes the demo drive: a packed trip and its truth.
     pub(super) fn run(self) -> Result<()> {
         let plan = speak(scenario::demo(1))?;
         let work = tempfile::tempdir().context("cannot make a temporary folder")?;
         write_script(&plan, work.path())?;
         let card = work.path().join("card");
-        let trip = through_recorder::record(work.path(), &plan.scenario.station, &card)?.trip;
-        let mut progress = Progress::of("packing");
+        let trip = trip_recording::record(work.path(), &plan.scenario.station, &card)?.trip;
+        let mut progress = DriveProgress::new("packing");
         let (before, after) = pack::pack(&trip, &mut |fraction| progress.at(fraction))?;
         ensure!(
             after <= self.most_bytes,
@@ -165,8 +168,8 @@ impl Demo {
             fs::remove_dir_all(&to).with_context(|| format!("cannot replace {}", to.display()))?;
         }
         copy_folder(&trip, &to)?;
-        let truth = self.out.join(script::TRUTH);
-        fs::copy(work.path().join(script::TRUTH), &truth)
+        let truth = self.out.join(script::DRIVE_TRUTH_FILE);
+        fs::copy(work.path().join(script::DRIVE_TRUTH_FILE), &truth)
             .with_context(|| format!("cannot write {}", truth.display()))?;
         println!(
             "{}: {:.0} s, {before} bytes of sound packed to {after}",
@@ -177,13 +180,15 @@ impl Demo {
     }
 }
 
-fn speak(scenario: Scenario) -> Result<Plan> {
-    let mut progress = Progress::of("speaking");
-    Ok(Plan::of(scenario, &mut |fraction| progress.at(fraction))?)
+fn speak(scenario: DriveScenario) -> Result<DrivePlan> {
+    let mut progress = DriveProgress::new("speaking");
+    Ok(DrivePlan::lay_out(scenario, &mut |fraction| {
+        progress.at(fraction)
+    })?)
 }
 
-fn write_script(plan: &Plan, folder: &Path) -> Result<()> {
-    let mut progress = Progress::of("mixing");
+fn write_script(plan: &DrivePlan, folder: &Path) -> Result<()> {
+    let mut progress = DriveProgress::new("mixing");
     Ok(script::write(plan, folder, &mut |fraction| {
         progress.at(fraction)
     })?)

@@ -2,13 +2,13 @@
 //! description, so that the code under test is not its own judge; the outside
 //! checks compare it with a reference library as well.
 
-use crate::scenario::Position;
+use crate::scenario::TruePosition;
 
 /// The six-character locator of a place: "DN51dm".
 ///
 /// Fields of 20° by 10°, squares of 2° by 1°, subsquares of 5' by 2.5', counted
 /// from 180° west and the south pole (IARU Region 1 VHF Managers Handbook).
-pub fn locator(place: Position) -> String {
+pub fn locator(place: TruePosition) -> String {
     // In units of a subsquare: 24 across a square, 240 across a field.
     let count = |degrees: f64, subsquare_minutes: f64, limit: u32| {
         let units = (degrees * 60.0 / subsquare_minutes).floor();
@@ -35,7 +35,7 @@ mod tests {
 
     #[track_caller]
     fn check(lat: f64, lon: f64, expected: &str) {
-        assert_eq!(locator(Position { lat, lon }), expected);
+        assert_eq!(locator(TruePosition { lat, lon }), expected);
     }
 
     #[test]

@@ -2,10 +2,10 @@
 
 use chrono::TimeDelta;
 
-use super::sentence::{self, Fix, Knowledge};
-use crate::plan::{Plan, round_ms};
-use crate::random::Random;
-use crate::scenario::Position;
+use super::sentence::{self, ReceiverKnowledge, SimulatedFix};
+use crate::plan::{DrivePlan, round_ms};
+use crate::random::SeededRandom;
+use crate::scenario::TruePosition;
 
 /// Metres in a degree of latitude.
 const DEGREE_M: f64 = 111_195.0;
@@ -15,10 +15,10 @@ const DEGREE_M: f64 = 111_195.0;
 /// First the receiver knows no date; then it has one from its own clock, which
 /// is some seconds wrong, and no fix; then it has a fix. In a tunnel it keeps
 /// its time and loses its place.
-pub fn sentences(plan: &Plan) -> Vec<(f64, String)> {
+pub fn sentences(plan: &DrivePlan) -> Vec<(f64, String)> {
     let scenario = &plan.scenario;
     let receiver = &scenario.receiver;
-    let mut random = Random::stream(scenario.seed, "receiver");
+    let mut random = SeededRandom::stream(scenario.seed, "receiver");
     let to_full_second_s = 1.0 - f64::from(scenario.start.timestamp_subsec_millis()) / 1e3;
     let mut all = Vec::new();
     let mut second = 0.0;
@@ -39,13 +39,13 @@ pub fn sentences(plan: &Plan) -> Vec<(f64, String)> {
         };
         let utc =
             scenario.start + TimeDelta::milliseconds(((named_s + error_s) * 1e3).round() as i64);
-        let knowledge = Knowledge {
+        let knowledge = ReceiverKnowledge {
             utc: (named_s >= receiver.date_after_s).then_some(utc),
             fix: (!early && !tunnel).then(|| {
                 let true_place = plan.position(named_s);
                 let (speed_mps, course) = scenario.road.motion(named_s);
-                Fix {
-                    place: Position {
+                SimulatedFix {
+                    place: TruePosition {
                         lat: true_place.lat + wander_m[0] / DEGREE_M,
                         lon: true_place.lon + wander_m[1] / DEGREE_M,
                     },
@@ -58,7 +58,7 @@ pub fn sentences(plan: &Plan) -> Vec<(f64, String)> {
         };
         let arrived_s =
             (0..).map(|number| round_ms(named_s + latency_s + 0.03 * f64::from(number)));
-        all.extend(arrived_s.zip(sentence::of(&knowledge)));
+        all.extend(arrived_s.zip(sentence::sentences_of_second(&knowledge)));
     }
     all
 }

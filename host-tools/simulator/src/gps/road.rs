@@ -1,21 +1,21 @@
 //! Where the car is at a time.
 
-use crate::scenario::{Position, Road};
+use crate::scenario::{CarRoute, TruePosition};
 
 /// Mean radius of the earth in metres (IUGG).
 const EARTH_M: f64 = 6_371_008.8;
 
-impl Road {
+impl CarRoute {
     /// The place after `at_s` seconds: straight lines between the corners, from
     /// the start; past the last corner the car stands.
-    pub fn at(&self, at_s: f64) -> Position {
+    pub fn at(&self, at_s: f64) -> TruePosition {
         let mut left_m = (self.start_m + at_s * self.speed_mps).max(0.0);
         for pair in self.points.windows(2) {
             let [from, to] = [pair[0], pair[1]];
             let length_m = between(from, to);
             if left_m < length_m {
                 let part = left_m / length_m;
-                return Position {
+                return TruePosition {
                     lat: from.lat + part * (to.lat - from.lat),
                     lon: from.lon + part * (to.lon - from.lon),
                 };
@@ -25,7 +25,7 @@ impl Road {
         self.points
             .last()
             .copied()
-            .unwrap_or(Position { lat: 0.0, lon: 0.0 })
+            .unwrap_or(TruePosition { lat: 0.0, lon: 0.0 })
     }
 
     /// Speed in metres per second and course in degrees from north at a time.
@@ -38,7 +38,7 @@ impl Road {
     }
 }
 
-fn between(a: Position, b: Position) -> f64 {
+fn between(a: TruePosition, b: TruePosition) -> f64 {
     distance_m((a.lat, a.lon), (b.lat, b.lon))
 }
 
@@ -54,10 +54,10 @@ pub(crate) fn distance_m(a: (f64, f64), b: (f64, f64)) -> f64 {
 mod tests {
     use super::*;
 
-    fn road() -> Road {
+    fn road() -> CarRoute {
         let points = [(0.0, 0.0), (0.0, 1.0), (1.0, 1.0)];
-        Road {
-            points: points.map(|(lat, lon)| Position { lat, lon }).to_vec(),
+        CarRoute {
+            points: points.map(|(lat, lon)| TruePosition { lat, lon }).to_vec(),
             start_m: 0.0,
             speed_mps: 100.0,
             height_m: 0.0,
@@ -84,6 +84,6 @@ mod tests {
         check(0.0, 0.0, 0.0, 90.0);
         check(555.975, 0.0, 0.5, 90.0);
         check(1_667.926, 0.5, 1.0, 0.0);
-        assert_eq!(road().at(1e6), Position { lat: 1.0, lon: 1.0 });
+        assert_eq!(road().at(1e6), TruePosition { lat: 1.0, lon: 1.0 });
     }
 }

@@ -2,22 +2,22 @@
 
 use chrono::{DateTime, Utc};
 
-use crate::scenario::Position;
+use crate::scenario::TruePosition;
 
 /// What a receiver knows in one second.
 #[derive(Debug, Clone, Copy)]
-pub struct Knowledge {
+pub struct ReceiverKnowledge {
     /// Its date and time; none before it heard one.
     pub utc: Option<DateTime<Utc>>,
     /// Its place; none without a fix.
-    pub fix: Option<Fix>,
+    pub fix: Option<SimulatedFix>,
 }
 
 /// A fix.
 #[derive(Debug, Clone, Copy)]
-pub struct Fix {
+pub struct SimulatedFix {
     /// Where.
-    pub place: Position,
+    pub place: TruePosition,
     /// Metres above the sea.
     pub height_m: f64,
     /// Metres per second over ground.
@@ -29,11 +29,11 @@ pub struct Fix {
 }
 
 /// The sentences of one second, without line ends: RMC, GGA, GSA.
-pub fn of(knowledge: &Knowledge) -> [String; 3] {
+pub fn sentences_of_second(knowledge: &ReceiverKnowledge) -> [String; 3] {
     [rmc(knowledge), gga(knowledge), gsa(knowledge)]
 }
 
-fn rmc(knowledge: &Knowledge) -> String {
+fn rmc(knowledge: &ReceiverKnowledge) -> String {
     let (time, date) = match knowledge.utc {
         Some(utc) => (
             utc.format("%H%M%S.00").to_string(),
@@ -54,7 +54,7 @@ fn rmc(knowledge: &Knowledge) -> String {
     }
 }
 
-fn gga(knowledge: &Knowledge) -> String {
+fn gga(knowledge: &ReceiverKnowledge) -> String {
     let time = match knowledge.utc {
         Some(utc) => utc.format("%H%M%S.00").to_string(),
         None => String::new(),
@@ -71,7 +71,7 @@ fn gga(knowledge: &Knowledge) -> String {
     }
 }
 
-fn gsa(knowledge: &Knowledge) -> String {
+fn gsa(knowledge: &ReceiverKnowledge) -> String {
     match knowledge.fix {
         Some(fix) => {
             let hdop = fix.hdop;
@@ -86,7 +86,7 @@ fn gsa(knowledge: &Knowledge) -> String {
 }
 
 /// Latitude and longitude in degrees and minutes: "4132.6400,N,10942.6000,W".
-fn place(place: Position) -> String {
+fn place(place: TruePosition) -> String {
     let part = |degrees: f64, width: usize, letters: [char; 2]| {
         // Rounded first, so that 59.99999 minutes do not become 60.
         let total = (degrees.abs() * 600_000.0).round() as u64;
@@ -130,15 +130,15 @@ mod tests {
 
     #[test]
     fn minutes_are_rounded_into_degrees() {
-        let at = |lat, lon| place(Position { lat, lon });
+        let at = |lat, lon| place(TruePosition { lat, lon });
         assert_eq!(at(41.544, -109.71), "4132.6400,N,10942.6000,W");
         assert_eq!(at(-0.999_999_99, 9.5), "0100.0000,S,00930.0000,E");
     }
 
     #[test]
     fn no_sentence_is_longer_than_82_characters() {
-        let fix = Fix {
-            place: Position {
+        let fix = SimulatedFix {
+            place: TruePosition {
                 lat: 41.5,
                 lon: -109.7,
             },
@@ -147,11 +147,11 @@ mod tests {
             course: 271.3,
             hdop: 12.9,
         };
-        let knowledge = Knowledge {
+        let knowledge = ReceiverKnowledge {
             utc: Some(Utc::now()),
             fix: Some(fix),
         };
-        for sentence in of(&knowledge) {
+        for sentence in sentences_of_second(&knowledge) {
             assert!(sentence.len() + 2 <= 82, "{sentence}");
         }
     }

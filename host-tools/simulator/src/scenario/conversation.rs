@@ -6,18 +6,20 @@ mod overheard;
 mod several;
 mod single;
 
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 
-use super::first_drive::{OPERATOR, OWN_CALL};
-use super::people::{self, Person};
+use super::first_drive::{OPERATOR_NAME, OWN_CALL};
+use super::people::{self, SimulatedPerson};
 use super::talk::{self, spell};
-use super::{Contact, Dial, Difficulty, Episode, Over, Path, channels};
-use crate::random::Random;
+use super::{
+    DriveDifficulty, DriveEpisode, RadioPath, ScriptedContact, ScriptedDial, ScriptedOver, channels,
+};
+use crate::random::SeededRandom;
 
 /// What conversations draw from, and what they must not use twice.
-pub(super) struct Air {
-    pub(super) random: Random,
-    pub(super) difficulty: Difficulty,
+pub(super) struct ConversationSource {
+    pub(super) random: SeededRandom,
+    pub(super) difficulty: DriveDifficulty,
     /// Folders of word recordings.
     pub(super) recorded: Vec<String>,
     /// Call signs that were met or overheard.
@@ -28,7 +30,7 @@ pub(super) struct Air {
 
 /// A conversation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(super) enum ConversationKind {
     AnsweredCq,
     OwnCq,
     SeveralReplies,
@@ -47,7 +49,7 @@ pub(super) enum Kind {
     BySign,
 }
 
-impl Kind {
+impl ConversationKind {
     /// Those that give contacts, with how often each is met.
     pub(super) const CONTACTS: [(Self, u32); 14] = [
         (Self::AnsweredCq, 20),
@@ -67,42 +69,42 @@ impl Kind {
     ];
 }
 
-impl Air {
+impl ConversationSource {
     /// Writes a conversation; one of two bands gives two episodes.
-    pub(super) fn write(&mut self, kind: Kind) -> Vec<Episode> {
+    pub(super) fn write(&mut self, kind: ConversationKind) -> Vec<DriveEpisode> {
         match kind {
-            Kind::AnsweredCq => vec![single::answered_cq(self)],
-            Kind::OwnCq => vec![single::own_cq(self)],
-            Kind::SpecialEvent => vec![single::special_event(self)],
-            Kind::FrequencyChange => vec![disturbed::frequency_change(self)],
-            Kind::Tunnel => vec![disturbed::tunnel(self)],
-            Kind::Corrected => vec![disturbed::corrected(self)],
-            Kind::Chat => vec![single::chat(self)],
-            Kind::BySign => vec![single::by_sign(self)],
-            Kind::OtherBand => single::other_band(self),
-            Kind::SeveralReplies => vec![several::several_replies(self)],
-            Kind::TwoInARow => vec![several::two_in_a_row(self)],
-            Kind::RepeaterRound => vec![several::repeater_round(self)],
-            Kind::Net => vec![several::net(self)],
-            Kind::PileUp => vec![overheard::pile_up(self)],
-            Kind::Overheard => vec![overheard::others(self)],
-            Kind::Unanswered => vec![overheard::unanswered(self)],
+            ConversationKind::AnsweredCq => vec![single::answered_cq(self)],
+            ConversationKind::OwnCq => vec![single::own_cq(self)],
+            ConversationKind::SpecialEvent => vec![single::special_event(self)],
+            ConversationKind::FrequencyChange => vec![disturbed::frequency_change(self)],
+            ConversationKind::Tunnel => vec![disturbed::tunnel(self)],
+            ConversationKind::Corrected => vec![disturbed::corrected(self)],
+            ConversationKind::Chat => vec![single::chat(self)],
+            ConversationKind::BySign => vec![single::by_sign(self)],
+            ConversationKind::OtherBand => single::other_band(self),
+            ConversationKind::SeveralReplies => vec![several::several_replies(self)],
+            ConversationKind::TwoInARow => vec![several::two_in_a_row(self)],
+            ConversationKind::RepeaterRound => vec![several::repeater_round(self)],
+            ConversationKind::Net => vec![several::net(self)],
+            ConversationKind::PileUp => vec![overheard::pile_up(self)],
+            ConversationKind::Overheard => vec![overheard::others(self)],
+            ConversationKind::Unanswered => vec![overheard::unanswered(self)],
         }
     }
 
-    fn person(&mut self) -> Person {
-        Person::new(&mut self.random, &self.recorded, &mut self.taken)
+    fn person(&mut self) -> SimulatedPerson {
+        SimulatedPerson::new(&mut self.random, &self.recorded, &mut self.taken)
     }
 
     fn chance(&mut self, share: f64) -> bool {
         self.random.between(0.0, 1.0) < share
     }
 
-    fn short_wave(&mut self) -> Dial {
+    fn short_wave(&mut self) -> ScriptedDial {
         channels::short_wave(&mut self.random, &mut self.used)
     }
 
-    fn fading(&mut self) -> Path {
+    fn fading(&mut self) -> RadioPath {
         channels::fading(&mut self.random, self.difficulty)
     }
 
@@ -128,7 +130,7 @@ impl Air {
         match self.random.bits() % 20 {
             0..=11 => format!("{}, ", own()),
             12..=15 => format!("{}, ", spell(&OWN_CALL[2..])),
-            16 => format!("{OPERATOR}, "),
+            16 => format!("{OPERATOR_NAME}, "),
             _ => String::new(),
         }
     }
@@ -182,14 +184,14 @@ fn own() -> String {
 }
 
 /// An episode that is being written.
-struct Page {
-    episode: Episode,
+struct EpisodeWriter {
+    episode: DriveEpisode,
 }
 
-impl Page {
-    fn new(kind: &'static str, dial: Dial, path: Path) -> Self {
+impl EpisodeWriter {
+    fn new(kind: &'static str, dial: ScriptedDial, path: RadioPath) -> Self {
         Self {
-            episode: Episode {
+            episode: DriveEpisode {
                 kind,
                 not_before_s: 0.0,
                 settled_s: 8.0,
@@ -206,25 +208,31 @@ impl Page {
     }
 
     /// Brings somebody on the air.
-    fn cast(&mut self, person: &Person) -> usize {
+    fn cast(&mut self, person: &SimulatedPerson) -> usize {
         self.episode.cast.push(person.speaking.clone());
         self.episode.cast.len() - 1
     }
 
     /// The operator speaks; gives the number of the over.
-    fn tx(&mut self, air: &mut Air, text: String) -> usize {
+    fn tx(&mut self, air: &mut ConversationSource, text: String) -> usize {
         let pause_s = air.random.between(0.4, 1.8);
-        self.over(Direction::Tx, 0, pause_s, text)
+        self.over(AudioDirection::Tx, 0, pause_s, text)
     }
 
     /// Another station speaks; gives the number of the over.
-    fn rx(&mut self, air: &mut Air, speaker: usize, text: String) -> usize {
+    fn rx(&mut self, air: &mut ConversationSource, speaker: usize, text: String) -> usize {
         let pause_s = air.random.between(0.4, 2.4);
-        self.over(Direction::Rx, speaker, pause_s, text)
+        self.over(AudioDirection::Rx, speaker, pause_s, text)
     }
 
-    fn over(&mut self, direction: Direction, speaker: usize, pause_s: f64, text: String) -> usize {
-        self.episode.overs.push(Over {
+    fn over(
+        &mut self,
+        direction: AudioDirection,
+        speaker: usize,
+        pause_s: f64,
+        text: String,
+    ) -> usize {
+        self.episode.overs.push(ScriptedOver {
             direction,
             speaker,
             pause_s,
@@ -242,8 +250,8 @@ impl Page {
     }
 
     /// What the log should hold of the overs from `first` to the newest.
-    fn contact(&mut self, person: &Person, first: usize, said: Said) {
-        self.episode.contacts.push(Contact {
+    fn contact(&mut self, person: &SimulatedPerson, first: usize, said: ExchangedValues) {
+        self.episode.contacts.push(ScriptedContact {
             call: person.call.clone(),
             sent: said.sent,
             received: said.received,
@@ -256,7 +264,7 @@ impl Page {
 
 /// What was said in a contact.
 #[derive(Default)]
-struct Said {
+struct ExchangedValues {
     sent: Option<String>,
     received: Option<String>,
     name: bool,

@@ -2,24 +2,25 @@
 //! one on 2 metres with a tunnel in the middle.
 
 use chrono::{DateTime, Utc};
-use jumpseat_core::journal::Direction::{Rx, Tx};
+use jumpseat_core::journal::AudioDirection::{Rx, Tx};
 
-use super::stations::{Met, station};
+use super::stations::{FixedStation, station};
 use super::talk::spell;
 use super::{
-    Dial, Episode, Family, Marker, Over, Path, Position, Receiver, Road, Scenario, Sound, Span,
-    Station, Voice,
+    CarRoute, DriveEpisode, DriveScenario, DriveSpan, OperatorStation, RadioPath,
+    ReceiverBehaviour, ScriptedDial, ScriptedOver, SoundLevels, SpeakerVoice, ToneMarker,
+    TruePosition, VoiceFamily,
 };
 
 /// UTC at the start: 2026-05-14 15:02:11.400, a Thursday morning in the mountains.
 const START_UNIX_MS: i64 = 1_778_770_931_400;
 
 /// The operator's first name.
-pub(super) const OPERATOR: &str = "Martin";
+pub(super) const OPERATOR_NAME: &str = "Martin";
 /// The operator's call sign.
 pub(super) const OWN_CALL: &str = "W7QTM";
 
-const MARKER: Marker = Marker {
+const MARKER: ToneMarker = ToneMarker {
     hz: 1_000.0,
     length_s: 1.0,
     margin_s: 2.0,
@@ -27,7 +28,7 @@ const MARKER: Marker = Marker {
 };
 
 /// The drive that `jumpseat demo` shows: six minutes, a two-minute cold start.
-pub fn demo(seed: u64) -> Scenario {
+pub fn demo(seed: u64) -> DriveScenario {
     let mut episodes = vec![unanswered(42.0, twenty_metres())];
     episodes.push(answered_cq(
         136.0,
@@ -48,7 +49,7 @@ pub fn demo(seed: u64) -> Scenario {
         episodes,
         receiver(
             120.0,
-            Some(Span {
+            Some(DriveSpan {
                 from_s: 262.0,
                 to_s: 281.0,
             }),
@@ -58,7 +59,7 @@ pub fn demo(seed: u64) -> Scenario {
 
 /// The same for a live test that must not take long: a cold start of a few
 /// seconds, shorter gaps, and marker tones to count samples by.
-pub fn live(seed: u64) -> Scenario {
+pub fn live(seed: u64) -> DriveScenario {
     let mut episodes = vec![unanswered(8.0, twenty_metres())];
     episodes.push(answered_cq(
         45.0,
@@ -79,7 +80,7 @@ pub fn live(seed: u64) -> Scenario {
         episodes,
         receiver(
             20.0,
-            Some(Span {
+            Some(DriveSpan {
                 from_s: 128.0,
                 to_s: 138.0,
             }),
@@ -92,7 +93,7 @@ pub fn live(seed: u64) -> Scenario {
 }
 
 /// Half a minute with one contact, for tests of the recorder alone.
-pub fn short(seed: u64) -> Scenario {
+pub fn short(seed: u64) -> DriveScenario {
     let contact = station(0);
     let call = spell(&contact.call);
     let overs = vec![
@@ -100,10 +101,10 @@ pub fn short(seed: u64) -> Scenario {
         rx(0.8, format!("{call}, you are five seven.")),
         tx(0.8, format!("{call}, thank you and good bye.")),
     ];
-    let episode = Episode {
+    let episode = DriveEpisode {
         kind: "short call",
         settled_s: 2.0,
-        ..with(contact, 6.0, twenty_metres(), ssb(), overs, vec![1.0])
+        ..contact_episode(contact, 6.0, twenty_metres(), ssb(), overs, vec![1.0])
     };
     let mut scenario = drive(seed, vec![episode], receiver(3.0, None));
     scenario.tail_s = 8.0;
@@ -112,16 +113,20 @@ pub fn short(seed: u64) -> Scenario {
 }
 
 /// A drive of these episodes with the levels of a quiet car.
-pub(super) fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Scenario {
-    Scenario {
+pub(super) fn drive(
+    seed: u64,
+    episodes: Vec<DriveEpisode>,
+    receiver: ReceiverBehaviour,
+) -> DriveScenario {
+    DriveScenario {
         seed,
         start: DateTime::<Utc>::from_timestamp_millis(START_UNIX_MS).unwrap_or_default(),
-        station: Station {
+        station: OperatorStation {
             call: OWN_CALL.into(),
             operator: OWN_CALL.into(),
         },
-        voice: Voice {
-            family: Family::Espeak,
+        voice: SpeakerVoice {
+            family: VoiceFamily::Espeak,
             name: "en-us+m3".into(),
             speed: 165,
             pitch: 42,
@@ -131,7 +136,7 @@ pub(super) fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Sc
         least_length_s: 0.0,
         road: road(),
         receiver,
-        sound: Sound {
+        sound: SoundLevels {
             speech_dbfs: -22.0,
             band_noise_dbfs: -50.0,
             road_noise_dbfs: -54.0,
@@ -145,7 +150,7 @@ pub(super) fn drive(seed: u64, episodes: Vec<Episode>, receiver: Receiver) -> Sc
 }
 
 /// An invented line through high desert, near no surveyed road.
-fn road() -> Road {
+fn road() -> CarRoute {
     let points = [
         (41.5440, -109.7100),
         (41.5385, -109.6450),
@@ -165,8 +170,8 @@ fn road() -> Road {
         (40.7000, -99.0000),
         (40.9000, -96.7000),
     ];
-    Road {
-        points: points.map(|(lat, lon)| Position { lat, lon }).to_vec(),
+    CarRoute {
+        points: points.map(|(lat, lon)| TruePosition { lat, lon }).to_vec(),
         // So that a subsquare ends between the two contacts.
         start_m: 4_800.0,
         speed_mps: 31.0,
@@ -175,8 +180,8 @@ fn road() -> Road {
 }
 
 /// A receiver after a cold start.
-pub(super) fn receiver(fix_after_s: f64, tunnel: Option<Span>) -> Receiver {
-    Receiver {
+pub(super) fn receiver(fix_after_s: f64, tunnel: Option<DriveSpan>) -> ReceiverBehaviour {
+    ReceiverBehaviour {
         date_after_s: fix_after_s / 3.0,
         fix_after_s,
         // A receiver's own clock after a night in the cold.
@@ -186,36 +191,36 @@ pub(super) fn receiver(fix_after_s: f64, tunnel: Option<Span>) -> Receiver {
     }
 }
 
-fn twenty_metres() -> Dial {
-    Dial {
+fn twenty_metres() -> ScriptedDial {
+    ScriptedDial {
         hz: 14_287_500,
         mode: "USB".into(),
     }
 }
 
-fn two_metres() -> Dial {
-    Dial {
+fn two_metres() -> ScriptedDial {
+    ScriptedDial {
         hz: 146_550_000,
         mode: "FM".into(),
     }
 }
 
-fn ssb() -> Path {
-    Path::Ssb {
+fn ssb() -> RadioPath {
+    RadioPath::Ssb {
         snr_db: 20.0,
         fading_db: 6.0,
     }
 }
 
-fn fm() -> Path {
-    Path::Fm {
+fn fm() -> RadioPath {
+    RadioPath::Fm {
         snr_db: 32.0,
         squelch_tail_s: 0.18,
     }
 }
 
-fn tx(pause_s: f64, text: String) -> Over {
-    Over {
+fn tx(pause_s: f64, text: String) -> ScriptedOver {
+    ScriptedOver {
         direction: Tx,
         speaker: 0,
         dial: None,
@@ -224,8 +229,8 @@ fn tx(pause_s: f64, text: String) -> Over {
     }
 }
 
-fn rx(pause_s: f64, text: String) -> Over {
-    Over {
+fn rx(pause_s: f64, text: String) -> ScriptedOver {
+    ScriptedOver {
         direction: Rx,
         speaker: 0,
         dial: None,
@@ -239,8 +244,8 @@ fn cq() -> String {
     format!("C Q, C Q, C Q. This is {own} mobile, {own} mobile, calling and standing by.")
 }
 
-fn unanswered(not_before_s: f64, dial: Dial) -> Episode {
-    Episode {
+fn unanswered(not_before_s: f64, dial: ScriptedDial) -> DriveEpisode {
+    DriveEpisode {
         kind: "call without an answer",
         not_before_s,
         settled_s: 10.0,
@@ -256,15 +261,15 @@ fn unanswered(not_before_s: f64, dial: Dial) -> Episode {
 }
 
 /// A contact with one station over all of these overs.
-fn with(
-    station: Met,
+fn contact_episode(
+    station: FixedStation,
     not_before_s: f64,
-    dial: Dial,
-    path: Path,
-    overs: Vec<Over>,
+    dial: ScriptedDial,
+    path: RadioPath,
+    overs: Vec<ScriptedOver>,
     marks_s: Vec<f64>,
-) -> Episode {
-    Episode {
+) -> DriveEpisode {
+    DriveEpisode {
         kind: "contact",
         settled_s: 0.0,
         not_before_s,
@@ -282,11 +287,11 @@ fn with(
 /// The operator calls CQ and a station answers.
 fn answered_cq(
     not_before_s: f64,
-    dial: Dial,
-    path: Path,
-    contact: Met,
+    dial: ScriptedDial,
+    path: RadioPath,
+    contact: FixedStation,
     marks_s: Vec<f64>,
-) -> Episode {
+) -> DriveEpisode {
     let own = spell(OWN_CALL);
     let call = spell(&contact.call);
     let name = contact.name.clone();
@@ -299,36 +304,39 @@ fn answered_cq(
         tx(
             0.9,
             format!(
-                "{call}, thanks for the call. You are {sent}, {sent}. My name is {OPERATOR}. {call}, {own} mobile, over."
+                "{call}, thanks for the call. You are {sent}, {sent}. My name is {OPERATOR_NAME}. {call}, {own} mobile, over."
             ),
         ),
         rx(
             0.8,
             format!(
-                "Roger {OPERATOR}. You are {received}, {received}. The name is {name}, {spelled_name}. {own}, {call}."
+                "Roger {OPERATOR_NAME}. You are {received}, {received}. The name is {name}, {spelled_name}. {own}, {call}."
             ),
         ),
         tx(
             0.7,
             format!("Thank you {name}. Seven three. {call}, {own} mobile, clear."),
         ),
-        rx(0.9, format!("Seven three {OPERATOR}. {call}, bye bye.")),
+        rx(
+            0.9,
+            format!("Seven three {OPERATOR_NAME}. {call}, bye bye."),
+        ),
     ];
-    Episode {
+    DriveEpisode {
         kind: "answered CQ",
         settled_s: 12.0,
-        ..with(contact, not_before_s, dial, path, overs, marks_s)
+        ..contact_episode(contact, not_before_s, dial, path, overs, marks_s)
     }
 }
 
 /// The operator calls a station that he expects there.
 fn called_by_name(
     not_before_s: f64,
-    dial: Dial,
-    path: Path,
-    contact: Met,
+    dial: ScriptedDial,
+    path: RadioPath,
+    contact: FixedStation,
     marks_s: Vec<f64>,
-) -> Episode {
+) -> DriveEpisode {
     let own = spell(OWN_CALL);
     let call = spell(&contact.call);
     let name = contact.name.clone();
@@ -338,7 +346,7 @@ fn called_by_name(
         tx(0.0, format!("{call}, {call}, this is {own} mobile.")),
         rx(
             1.0,
-            format!("{own}, {call}. Good morning {OPERATOR}. You are {received} here, over."),
+            format!("{own}, {call}. Good morning {OPERATOR_NAME}. You are {received} here, over."),
         ),
         tx(
             0.8,
@@ -348,13 +356,13 @@ fn called_by_name(
         ),
         rx(
             0.9,
-            format!("All right {OPERATOR}, drive safely. Seven three from {name}. {call}."),
+            format!("All right {OPERATOR_NAME}, drive safely. Seven three from {name}. {call}."),
         ),
         tx(0.6, format!("Seven three {name}. {own} mobile, clear.")),
     ];
-    Episode {
+    DriveEpisode {
         kind: "call by sign",
         settled_s: 15.0,
-        ..with(contact, not_before_s, dial, path, overs, marks_s)
+        ..contact_episode(contact, not_before_s, dial, path, overs, marks_s)
     }
 }

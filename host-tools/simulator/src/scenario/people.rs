@@ -1,16 +1,16 @@
 //! Who is on the air: invented call signs, names and voices.
 
 use super::talk::{spell, spell_otherwise};
-use super::{Family, Speaking, Voice};
-use crate::random::Random;
+use super::{OtherStation, SpeakerVoice, VoiceFamily};
+use crate::random::SeededRandom;
 
 /// Somebody who can be met.
 #[derive(Debug, Clone)]
-pub(super) struct Person {
+pub(super) struct SimulatedPerson {
     /// As the log should have it: "KB0QSE", "KB0QSE/P", "F/KB0QSE".
     pub(super) call: String,
     pub(super) name: &'static str,
-    pub(super) speaking: Speaking,
+    pub(super) speaking: OtherStation,
     /// Spells in other words than the standard ones.
     otherwise: bool,
 }
@@ -42,10 +42,14 @@ const VARIANTS: [&str; 24] = [
 /// Voices that come with flite.
 const FLITE: [&str; 5] = ["kal", "kal16", "awb", "rms", "slt"];
 
-impl Person {
+impl SimulatedPerson {
     /// Somebody new. `recorded` are folders of word recordings; where there are
     /// any, everybody has one of those voices.
-    pub(super) fn new(random: &mut Random, recorded: &[String], taken: &mut Vec<String>) -> Self {
+    pub(super) fn new(
+        random: &mut SeededRandom,
+        recorded: &[String],
+        taken: &mut Vec<String>,
+    ) -> Self {
         let home = loop {
             let home = home_call(random);
             if !taken.contains(&home) {
@@ -65,7 +69,7 @@ impl Person {
         Self {
             call,
             name: random.pick(&NAMES).copied().unwrap_or("Bob"),
-            speaking: Speaking {
+            speaking: OtherStation {
                 voice: voice(random, recorded),
                 level_db: random.between(-3.0, 3.0) as f32,
                 // Most people tune well, some do not.
@@ -101,7 +105,7 @@ impl Person {
 }
 
 /// A call sign that is issued to nobody: the suffix is a Q code.
-fn home_call(random: &mut Random) -> String {
+fn home_call(random: &mut SeededRandom) -> String {
     let mut call = String::new();
     for symbol in random.pick(&PREFIXES).copied().unwrap_or("K#").chars() {
         if symbol == '#' {
@@ -110,7 +114,7 @@ fn home_call(random: &mut Random) -> String {
             call.push(symbol);
         }
     }
-    let letter = |random: &mut Random, from: u8, count: u64| {
+    let letter = |random: &mut SeededRandom, from: u8, count: u64| {
         char::from(from + (random.bits() % count) as u8)
     };
     call.push('Q');
@@ -120,26 +124,26 @@ fn home_call(random: &mut Random) -> String {
 }
 
 /// Some voice of some family.
-pub(super) fn voice(random: &mut Random, recorded: &[String]) -> Voice {
+pub(super) fn voice(random: &mut SeededRandom, recorded: &[String]) -> SpeakerVoice {
     let speed = random.between(140.0, 185.0) as u32;
     let pitch = random.between(32.0, 66.0) as u32;
-    let espeak = || (Family::Espeak, String::new());
+    let espeak = || (VoiceFamily::Espeak, String::new());
     let (family, name) = match random.pick(recorded) {
-        Some(folder) => (Family::Words, folder.clone()),
+        Some(folder) => (VoiceFamily::Words, folder.clone()),
         None if random.between(0.0, 1.0) < 0.4 => {
             let name = random.pick(&FLITE).copied().unwrap_or("slt");
-            (Family::Flite, name.to_owned())
+            (VoiceFamily::Flite, name.to_owned())
         }
         None => espeak(),
     };
-    let name = if family == Family::Espeak {
+    let name = if family == VoiceFamily::Espeak {
         let accent = random.pick(&ACCENTS).copied().unwrap_or("en-us");
         let variant = random.pick(&VARIANTS).copied().unwrap_or("m1");
         format!("{accent}+{variant}")
     } else {
         name
     };
-    Voice {
+    SpeakerVoice {
         family,
         name,
         speed,
@@ -148,7 +152,7 @@ pub(super) fn voice(random: &mut Random, recorded: &[String]) -> Voice {
 }
 
 /// A report from weak to strong; most are strong, as on the air.
-pub(super) fn rst(random: &mut Random) -> String {
+pub(super) fn rst(random: &mut SeededRandom) -> String {
     let known = [
         "59", "59", "59", "59", "58", "57", "57", "56", "55", "53", "47", "44", "33",
     ];
@@ -161,7 +165,7 @@ mod tests {
 
     #[test]
     fn every_sign_has_a_suffix_that_is_a_q_code() {
-        let mut random = Random::stream(1, "people");
+        let mut random = SeededRandom::stream(1, "people");
         for _ in 0..500 {
             let call = home_call(&mut random);
             let figure = call.rfind(|symbol: char| symbol.is_ascii_digit()).unwrap();
@@ -172,7 +176,8 @@ mod tests {
 
     #[test]
     fn additions_are_said_as_words() {
-        let mut person = Person::new(&mut Random::stream(1, "p"), &[], &mut Vec::new());
+        let mut person =
+            SimulatedPerson::new(&mut SeededRandom::stream(1, "p"), &[], &mut Vec::new());
         person.otherwise = false;
         for (call, said) in [
             ("K1QSO/P", "Kilo one Quebec Sierra Oscar portable"),

@@ -1,7 +1,7 @@
 //! Invented stations: every suffix begins with Q and is a Q code, which is not
 //! issued to amateurs (from memory), so no sign here is a real person's.
 
-use super::{Contact, Family, Speaking, Voice};
+use super::{OtherStation, ScriptedContact, SpeakerVoice, VoiceFamily};
 
 /// Who may be met on the way: call sign, name, voice, report sent, report received.
 const STATIONS: [(&str, &str, &str, &str, &str); 8] = [
@@ -16,18 +16,18 @@ const STATIONS: [(&str, &str, &str, &str, &str); 8] = [
 ];
 
 /// Somebody who is met on the way.
-pub(super) struct Met {
+pub(super) struct FixedStation {
     pub(super) call: String,
     pub(super) name: String,
     pub(super) sent: String,
     pub(super) received: String,
-    voice: Voice,
+    voice: SpeakerVoice,
 }
 
-impl Met {
+impl FixedStation {
     /// On the air as strong as the path has it.
-    pub(super) fn speaking(&self) -> Speaking {
-        Speaking {
+    pub(super) fn speaking(&self) -> OtherStation {
+        OtherStation {
             voice: self.voice.clone(),
             level_db: 0.0,
             off_hz: 0.0,
@@ -35,8 +35,8 @@ impl Met {
     }
 
     /// What the log should hold of these overs.
-    pub(super) fn contact(self, overs: (usize, usize)) -> Contact {
-        Contact {
+    pub(super) fn contact(self, overs: (usize, usize)) -> ScriptedContact {
+        ScriptedContact {
             call: self.call,
             sent: Some(self.sent),
             received: Some(self.received),
@@ -48,15 +48,15 @@ impl Met {
 }
 
 /// The station with this number; they come round again after the last.
-pub(super) fn station(number: usize) -> Met {
+pub(super) fn station(number: usize) -> FixedStation {
     let (call, name, voice, sent, received) = STATIONS[number % STATIONS.len()];
-    Met {
+    FixedStation {
         call: call.into(),
         sent: sent.into(),
         received: received.into(),
         name: name.into(),
-        voice: Voice {
-            family: Family::Espeak,
+        voice: SpeakerVoice {
+            family: VoiceFamily::Espeak,
             name: voice.into(),
             speed: 160 + 5 * (number as u32 % 4),
             pitch: 45 + 3 * (number as u32 % 5),

@@ -1,6 +1,6 @@
 //! What people say on the air, and how they spell.
 
-use crate::random::Random;
+use crate::random::SeededRandom;
 
 /// The spelling words of the ITU Radio Regulations, appendix 14.
 pub const SPELLING: [&str; 26] = [
@@ -10,7 +10,7 @@ pub const SPELLING: [&str; 26] = [
 ];
 
 /// Other words in use for the same letters (common practice).
-const OTHER: [&str; 26] = [
+const OTHER_SPELLING: [&str; 26] = [
     "America",
     "Boston",
     "Canada",
@@ -51,7 +51,7 @@ pub(super) fn spell(text: &str) -> String {
 
 /// The same in the other words.
 pub(super) fn spell_otherwise(text: &str) -> String {
-    spelled(text, |letter| OTHER[letter])
+    spelled(text, |letter| OTHER_SPELLING[letter])
 }
 
 fn spelled(text: &str, word: impl Fn(usize) -> &'static str) -> String {
@@ -68,7 +68,7 @@ fn spelled(text: &str, word: impl Fn(usize) -> &'static str) -> String {
 }
 
 /// "57" in one of the ways in which reports are given.
-pub(super) fn report(random: &mut Random, rst: &str) -> String {
+pub(super) fn report(random: &mut SeededRandom, rst: &str) -> String {
     let figures: Vec<&str> = rst.chars().filter_map(figure).collect();
     let [first, second] = figures[..] else {
         return String::new();
@@ -103,7 +103,7 @@ fn figure(symbol: char) -> Option<&'static str> {
 
 /// A sentence of small talk; some have numbers and letters in them that are none
 /// of the log's business.
-pub(super) fn sentence(random: &mut Random) -> &'static str {
+pub(super) fn sentence(random: &mut SeededRandom) -> &'static str {
     random.pick(&TALK).copied().unwrap_or_default()
 }
 
@@ -175,7 +175,7 @@ mod tests {
 
     #[test]
     fn every_report_has_its_figures_in_order() {
-        let mut random = Random::stream(3, "reports");
+        let mut random = SeededRandom::stream(3, "reports");
         for _ in 0..100 {
             let said = report(&mut random, "57");
             let five = said.find("five").or(said.find("fifty"));

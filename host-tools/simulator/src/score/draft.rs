@@ -6,15 +6,15 @@ use serde::Deserialize;
 
 /// A drafted trip.
 #[derive(Debug, Clone, Deserialize)]
-pub struct DraftFile {
+pub struct ScoredDraft {
     /// Its entries.
-    pub drafts: Vec<DraftEntry>,
+    pub drafts: Vec<ScoredEntry>,
 }
 
 /// What an entry is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Kind {
+pub enum ScoredEntryKind {
     /// A contact.
     Contact,
     /// Something for a person to look at.
@@ -23,40 +23,40 @@ pub enum Kind {
 
 /// One entry.
 #[derive(Debug, Clone, Deserialize)]
-pub struct DraftEntry {
+pub struct ScoredEntry {
     /// What it is.
-    pub kind: Kind,
+    pub kind: ScoredEntryKind,
     /// Start in seconds of trip time.
     pub on_s: f64,
     /// End in seconds of trip time.
     pub off_s: f64,
     /// Start, UTC.
-    pub on: Field<DateTime<Utc>>,
+    pub on: ScoredField<DateTime<Utc>>,
     /// End, UTC.
-    pub off: Field<DateTime<Utc>>,
+    pub off: ScoredField<DateTime<Utc>>,
     /// Call sign.
-    pub call: Field<String>,
+    pub call: ScoredField<String>,
     /// Frequency in hertz.
-    pub hz: Field<u64>,
+    pub hz: ScoredField<u64>,
     /// Rig control's word.
-    pub mode: Field<String>,
+    pub mode: ScoredField<String>,
     /// Own locator.
-    pub locator: Field<String>,
+    pub locator: ScoredField<String>,
     /// Own latitude in degrees.
-    pub lat: Field<f64>,
+    pub lat: ScoredField<f64>,
     /// Own longitude in degrees.
-    pub lon: Field<f64>,
+    pub lon: ScoredField<f64>,
     /// Report given.
-    pub sent: Field<String>,
+    pub sent: ScoredField<String>,
     /// Report received.
-    pub received: Field<String>,
+    pub received: ScoredField<String>,
     /// Name.
-    pub name: Field<String>,
+    pub name: ScoredField<String>,
 }
 
 /// One value of an entry.
 #[derive(Debug, Clone, Deserialize)]
-pub struct Field<T> {
+pub struct ScoredField<T> {
     /// The best one.
     pub value: Option<T>,
     /// How likely it is, where that is said.
@@ -64,20 +64,20 @@ pub struct Field<T> {
     pub probability: Option<f64>,
     /// Others.
     #[serde(default = "Vec::new")]
-    pub alternatives: Vec<Alternative<T>>,
+    pub alternatives: Vec<ScoredAlternative<T>>,
 }
 
 /// Another value.
 #[derive(Debug, Clone, Deserialize)]
-pub struct Alternative<T> {
+pub struct ScoredAlternative<T> {
     /// The value.
     pub value: T,
 }
 
-impl<T> Field<T> {
+impl<T> ScoredField<T> {
     /// The field with every value changed.
     pub(super) fn map(&self, change: impl Fn(&T) -> T) -> Self {
-        let other = |other: &Alternative<T>| Alternative {
+        let other = |other: &ScoredAlternative<T>| ScoredAlternative {
             value: change(&other.value),
         };
         Self {
@@ -88,7 +88,7 @@ impl<T> Field<T> {
     }
 }
 
-impl DraftEntry {
+impl ScoredEntry {
     /// Start and end in seconds since the start of the drive: by UTC where the
     /// draft knows it, else in trip time.
     pub(super) fn span_s(&self, start: DateTime<Utc>) -> (f64, f64) {

@@ -2,18 +2,18 @@
 
 use std::fmt::Write as _;
 
-use super::summary::Bin;
+use super::summary::CalibrationBin;
 
 /// Side of the plotting area, and the margin around it, in pixels.
-const SIDE: f64 = 320.0;
-const MARGIN: f64 = 48.0;
+const PLOT_SIDE_PX: f64 = 320.0;
+const PLOT_MARGIN_PX: f64 = 48.0;
 
 /// An SVG picture of stated probability against the share that was right, one curve for
 /// each named list of bins; the area of a dot goes with how many statements it stands for.
-pub fn calibration(curves: &[(String, Vec<Bin>)]) -> String {
-    let size = SIDE + 2.0 * MARGIN;
-    let x = |stated: f64| MARGIN + SIDE * stated;
-    let y = |right: f64| MARGIN + SIDE * (1.0 - right);
+pub fn calibration(curves: &[(String, Vec<CalibrationBin>)]) -> String {
+    let size = PLOT_SIDE_PX + 2.0 * PLOT_MARGIN_PX;
+    let x = |stated: f64| PLOT_MARGIN_PX + PLOT_SIDE_PX * stated;
+    let y = |right: f64| PLOT_MARGIN_PX + PLOT_SIDE_PX * (1.0 - right);
     let mut lines = vec![
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {size} {size}\" \
@@ -50,12 +50,12 @@ pub fn calibration(curves: &[(String, Vec<Bin>)]) -> String {
          <text x=\"{}\" y=\"24\">share of them that was right, %</text>",
         x(0.5),
         y(0.0) + 38.0,
-        MARGIN / 2.0
+        PLOT_MARGIN_PX / 2.0
     ));
     let colours = ["#1b6ca8", "#d9822b", "#7a3e9d", "#2e8b57"];
     for (number, (name, bins)) in curves.iter().enumerate() {
         let colour = colours[number % colours.len()];
-        let filled: Vec<&Bin> = bins.iter().filter(|bin| bin.count > 0).collect();
+        let filled: Vec<&CalibrationBin> = bins.iter().filter(|bin| bin.count > 0).collect();
         let mut path = String::new();
         let mut dots = String::new();
         for bin in filled {
@@ -87,13 +87,13 @@ mod tests {
     #[test]
     fn a_curve_passes_through_its_bins_and_skips_empty_ones() {
         let bins = vec![
-            Bin {
+            CalibrationBin {
                 count: 4,
                 stated: 0.0,
                 right: 0.0,
             },
-            Bin::default(),
-            Bin {
+            CalibrationBin::default(),
+            CalibrationBin {
                 count: 16,
                 stated: 1.0,
                 right: 0.5,

@@ -4,17 +4,17 @@ use std::fmt;
 
 use serde::Serialize;
 
-use super::{Match, Score, Verdict};
+use super::{DraftScore, FieldVerdict, MatchedContact};
 
 /// Bins of stated probability.
-const BINS: usize = 10;
+const CALIBRATION_BINS: usize = 10;
 
 /// Above this a stated probability counts as sure.
-const SURE: f64 = 0.9;
+const SURE_CALL_PROBABILITY: f64 = 0.9;
 
 /// What drafts are worth over many drives. Shares are of the contacts found.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Summary {
+pub struct ScoreSummary {
     /// Drives.
     pub drives: usize,
     /// Hours of them.
@@ -26,17 +26,17 @@ pub struct Summary {
     /// Contacts in the drafts that never took place.
     pub invented: usize,
     /// Call signs.
-    pub call: Tally,
+    pub call: VerdictTally,
     /// Reports given.
-    pub sent: Tally,
+    pub sent: VerdictTally,
     /// Reports received.
-    pub received: Tally,
+    pub received: VerdictTally,
     /// Names, of the contacts in which one was said.
-    pub name: Tally,
+    pub name: VerdictTally,
     /// Frequencies.
-    pub hz: Tally,
+    pub hz: VerdictTally,
     /// Locators.
-    pub locator: Tally,
+    pub locator: VerdictTally,
     /// Start within two seconds of the truth.
     pub on_within_2_s: usize,
     /// Median of the place errors in metres.
@@ -46,14 +46,14 @@ pub struct Summary {
     /// Call signs with such a probability.
     pub sure: usize,
     /// Ten bins of stated probability: how many, their mean, and how many were right.
-    pub calibration: Vec<Bin>,
+    pub calibration: Vec<CalibrationBin>,
     /// Expected calibration error over these bins.
     pub calibration_error: f64,
 }
 
 /// How often a field was what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
-pub struct Tally {
+pub struct VerdictTally {
     /// Right at first rank.
     pub right: usize,
     /// Not first, but among the alternatives.
@@ -66,7 +66,7 @@ pub struct Tally {
 
 /// Statements of about the same probability.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
-pub struct Bin {
+pub struct CalibrationBin {
     /// How many.
     pub count: usize,
     /// Their mean.
@@ -75,15 +75,15 @@ pub struct Bin {
     pub right: f64,
 }
 
-impl Tally {
-    fn of(verdicts: impl Iterator<Item = Verdict>) -> Self {
+impl VerdictTally {
+    fn from_verdicts(verdicts: impl Iterator<Item = FieldVerdict>) -> Self {
         let mut tally = Self::default();
         for verdict in verdicts {
             match verdict {
-                Verdict::Right => tally.right += 1,
-                Verdict::Alternative => tally.second += 1,
-                Verdict::Wrong => tally.wrong += 1,
-                Verdict::Blank => tally.blank += 1,
+                FieldVerdict::Right => tally.right += 1,
+                FieldVerdict::Alternative => tally.second += 1,
+                FieldVerdict::Wrong => tally.wrong += 1,
+                FieldVerdict::Blank => tally.blank += 1,
             }
         }
         tally
@@ -94,23 +94,27 @@ impl Tally {
     }
 }
 
-impl Summary {
+impl ScoreSummary {
     /// Of these drives.
-    pub fn of(scores: &[Score]) -> Self {
-        let matched: Vec<&Match> = scores.iter().flat_map(|score| &score.matched).collect();
-        let tally = |field: fn(&Match) -> Verdict| Tally::of(matched.iter().map(|one| field(one)));
+    pub fn from_scores(scores: &[DraftScore]) -> Self {
+        let matched: Vec<&MatchedContact> =
+            scores.iter().flat_map(|score| &score.matched).collect();
+        let tally = |field: fn(&MatchedContact) -> FieldVerdict| {
+            VerdictTally::from_verdicts(matched.iter().map(|one| field(one)))
+        };
         let stated: Vec<(f64, bool)> = scores
             .iter()
             .flat_map(|score| score.stated.clone())
             .collect();
         let sure: Vec<&(f64, bool)> = stated
             .iter()
-            .filter(|(stated, _)| *stated >= SURE)
+            .filter(|(stated, _)| *stated >= SURE_CALL_PROBABILITY)
             .collect();
         let mut places: Vec<f64> = matched.iter().filter_map(|one| one.place_error_m).collect();
         places.sort_by(f64::total_cmp);
         let calibration = bins(&stated);
-        let on_time = |one: &&&Match| one.on_error_s.is_some_and(|error| error.abs() <= 2.0);
+        let on_time =
+            |one: &&&MatchedContact| one.on_error_s.is_some_and(|error| error.abs() <= 2.0);
         Self {
             drives: scores.len(),
             hours: scores.iter().map(|score| score.hours).sum(),
@@ -120,7 +124,9 @@ impl Summary {
             call: tally(|one| one.call),
             sent: tally(|one| one.sent),
             received: tally(|one| one.received),
-            name: Tally::of(matched.iter().filter(|one| one.named).map(|one| one.name)),
+            name: VerdictTally::from_verdicts(
+                matched.iter().filter(|one| one.named).map(|one| one.name),
+            ),
             hz: tally(|one| one.hz),
             locator: tally(|one| one.locator),
             on_within_2_s: matched.iter().filter(on_time).count(),
@@ -138,32 +144,33 @@ impl Summary {
     }
 }
 
-fn bins(stated: &[(f64, bool)]) -> Vec<Bin> {
+fn bins(stated: &[(f64, bool)]) -> Vec<CalibrationBin> {
     let bin = |index: usize| {
-        let of = |stated: f64| ((stated * BINS as f64) as usize).min(BINS - 1);
+        let of =
+            |stated: f64| ((stated * CALIBRATION_BINS as f64) as usize).min(CALIBRATION_BINS - 1);
         let here: Vec<&(f64, bool)> = stated
             .iter()
             .filter(|(said, _)| of(*said) == index)
             .collect();
         let count = here.len();
         let share = |sum: f64| (sum + 0.0) / count.max(1) as f64;
-        Bin {
+        CalibrationBin {
             count,
             stated: share(here.iter().map(|(said, _)| said).sum()),
             right: share(here.iter().filter(|(_, right)| *right).count() as f64),
         }
     };
-    (0..BINS).map(bin).collect()
+    (0..CALIBRATION_BINS).map(bin).collect()
 }
 
-fn error(bins: &[Bin], total: usize) -> f64 {
+fn error(bins: &[CalibrationBin], total: usize) -> f64 {
     let weighed = bins
         .iter()
         .map(|bin| bin.count as f64 * (bin.stated - bin.right).abs());
     weighed.sum::<f64>() / total.max(1) as f64
 }
 
-impl fmt::Display for Summary {
+impl fmt::Display for ScoreSummary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let percent = |part: usize, whole: usize| 100.0 * part as f64 / whole.max(1) as f64;
         writeln!(

@@ -2,9 +2,9 @@
 
 use std::fmt;
 
-use super::{Match, Score, Verdict};
+use super::{DraftScore, FieldVerdict, MatchedContact};
 
-impl fmt::Display for Score {
+impl fmt::Display for DraftScore {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(
             f,
@@ -46,7 +46,7 @@ impl fmt::Display for Score {
     }
 }
 
-fn row(f: &mut fmt::Formatter<'_>, found: &Match) -> fmt::Result {
+fn row(f: &mut fmt::Formatter<'_>, found: &MatchedContact) -> fmt::Result {
     let number = |value: Option<f64>, decimals: usize| match value {
         Some(value) => format!("{value:+.decimals$}"),
         None => "blank".into(),
@@ -71,11 +71,11 @@ fn row(f: &mut fmt::Formatter<'_>, found: &Match) -> fmt::Result {
     )
 }
 
-fn word(verdict: Verdict) -> &'static str {
+fn word(verdict: FieldVerdict) -> &'static str {
     match verdict {
-        Verdict::Right => "right",
-        Verdict::Alternative => "second",
-        Verdict::Wrong => "WRONG",
-        Verdict::Blank => "blank",
+        FieldVerdict::Right => "right",
+        FieldVerdict::Alternative => "second",
+        FieldVerdict::Wrong => "WRONG",
+        FieldVerdict::Blank => "blank",
     }
 }

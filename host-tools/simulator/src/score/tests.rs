@@ -2,7 +2,7 @@ use super::*;
 
 const START: &str = "2026-05-14T15:00:00.000Z";
 
-fn truth() -> Truth {
+fn truth() -> DriveTruth {
     serde_json::from_str(&format!(
         r#"{{"format":1,"seed":1,"start_utc":"{START}","station":{{"call":"W7QTM","operator":"W7QTM"}},"length_s":400.0,
         "contacts":[
@@ -27,7 +27,7 @@ fn entry(kind: &str, on_s: f64, off_s: f64, call: &str) -> String {
 }
 
 #[track_caller]
-fn check(entries: &[String], found: usize, missed: usize, invented: usize) -> Score {
+fn check(entries: &[String], found: usize, missed: usize, invented: usize) -> DraftScore {
     let file = serde_json::from_str(&format!(r#"{{"drafts":[{}]}}"#, entries.join(","))).unwrap();
     let score = score(&truth(), &file).unwrap();
     let counts = (score.found, score.missed.len(), score.invented.len());
@@ -78,20 +78,26 @@ fn fields_are_right_second_wrong_or_blank() {
     );
     assert_eq!(
         (first.call, second.call),
-        (Verdict::Alternative, Verdict::Wrong)
+        (FieldVerdict::Alternative, FieldVerdict::Wrong)
     );
-    assert_eq!((first.hz, second.hz), (Verdict::Right, Verdict::Wrong));
+    assert_eq!(
+        (first.hz, second.hz),
+        (FieldVerdict::Right, FieldVerdict::Wrong)
+    );
     assert_eq!(
         (first.locator, second.locator),
-        (Verdict::Right, Verdict::Wrong)
+        (FieldVerdict::Right, FieldVerdict::Wrong)
     );
-    assert_eq!((first.sent, second.sent), (Verdict::Right, Verdict::Wrong));
+    assert_eq!(
+        (first.sent, second.sent),
+        (FieldVerdict::Right, FieldVerdict::Wrong)
+    );
     assert_eq!(
         (first.received, first.name),
-        (Verdict::Blank, Verdict::Blank)
+        (FieldVerdict::Blank, FieldVerdict::Blank)
     );
     // No name was said, and none is in the draft.
-    assert_eq!(second.name, Verdict::Right);
+    assert_eq!(second.name, FieldVerdict::Right);
     assert_eq!(first.place_error_m, Some(0.0));
     let far = second.place_error_m.unwrap();
     // 0.1° of latitude and of longitude at 41.5° north: 11.1 and 8.3 km.
@@ -115,9 +121,9 @@ fn contacts_of_one_conversation_are_told_apart_by_their_signs() {
         ),
     ];
     let score = check(&entries, 1, 1, 1);
-    assert_eq!(score.matched[0].call, Verdict::Right);
+    assert_eq!(score.matched[0].call, FieldVerdict::Right);
     assert_eq!(score.stated, [(0.9, true), (0.95, false)]);
-    let summary = Summary::of(&[score]);
+    let summary = ScoreSummary::from_scores(&[score]);
     assert_eq!(
         (summary.found, summary.contacts, summary.invented),
         (1, 2, 1)

@@ -2,17 +2,17 @@
 
 use std::f32::consts::TAU;
 
-use super::{RATE, channel, gain};
-use crate::plan::Plan;
-use crate::random::Random;
-use crate::scenario::{Hf, Path};
+use super::{SCRIPT_SAMPLE_RATE, channel, gain};
+use crate::plan::DrivePlan;
+use crate::random::SeededRandom;
+use crate::scenario::{RadioPath, ShortWaveChannel};
 
 /// A static crash dies away by this much a sample: 60 dB in half a second.
 const CRASH_FALL: f32 = 0.999_14;
 
 /// Everything beside noise and the stations of the drive, in units of the noise.
-pub(crate) struct Band {
-    random: Random,
+pub(crate) struct BandInterference {
+    random: SeededRandom,
     /// Loudness of the crash that goes on now.
     crash: f32,
     /// Samples to the next spark.
@@ -21,11 +21,11 @@ pub(crate) struct Band {
     neighbours: Vec<(f32, Vec<f32>)>,
 }
 
-impl Band {
-    pub(crate) fn new(plan: &Plan) -> Self {
+impl BandInterference {
+    pub(crate) fn new(plan: &DrivePlan) -> Self {
         let mut neighbours: Vec<(f32, Vec<f32>)> = Vec::new();
         for (_, path) in &plan.paths {
-            let Path::Hf(Hf {
+            let RadioPath::Hf(ShortWaveChannel {
                 neighbour: Some((off_hz, _)),
                 ..
             }) = path
@@ -38,7 +38,7 @@ impl Band {
             }
         }
         Self {
-            random: Random::stream(plan.scenario.seed, "band events"),
+            random: SeededRandom::stream(plan.scenario.seed, "band events"),
             crash: 0.0,
             spark_in: 0.0,
             neighbours,
@@ -46,9 +46,9 @@ impl Band {
     }
 
     /// What is to be added to white noise of power 1 before the filter.
-    pub(crate) fn noise(&mut self, hf: &Hf) -> f32 {
+    pub(crate) fn noise(&mut self, hf: &ShortWaveChannel) -> f32 {
         let mut sum = 0.0;
-        let rate = f64::from(hf.crashes) / 60.0 / f64::from(RATE);
+        let rate = f64::from(hf.crashes) / 60.0 / f64::from(SCRIPT_SAMPLE_RATE);
         if rate > 0.0 && self.random.between(0.0, 1.0) < rate {
             self.crash = gain(self.random.between(10.0, 24.0) as f32);
         }
@@ -60,7 +60,7 @@ impl Band {
             self.spark_in -= 1.0;
             if self.spark_in <= 0.0 {
                 // An engine never runs quite evenly.
-                let period = RATE as f32 / sparks_hz.max(1.0);
+                let period = SCRIPT_SAMPLE_RATE as f32 / sparks_hz.max(1.0);
                 self.spark_in = period * self.random.between(0.9, 1.1) as f32;
                 sum += gain(peak_db);
             }
@@ -69,10 +69,10 @@ impl Band {
     }
 
     /// What is to be added after the filter, noise having power 1 there.
-    pub(crate) fn signals(&self, hf: &Hf, now: u64) -> f32 {
+    pub(crate) fn signals(&self, hf: &ShortWaveChannel, now: u64) -> f32 {
         let mut sum = 0.0;
         if let Some((hz, db)) = hf.carrier {
-            let turns = (f64::from(hz) * now as f64 / f64::from(RATE)).fract() as f32;
+            let turns = (f64::from(hz) * now as f64 / f64::from(SCRIPT_SAMPLE_RATE)).fract() as f32;
             sum += 2_f32.sqrt() * gain(db) * (TAU * turns).sin();
         }
         if let Some((off_hz, db)) = hf.neighbour {

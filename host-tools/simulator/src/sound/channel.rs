@@ -6,26 +6,26 @@
 
 use std::f32::consts::{PI, TAU};
 
-use super::RATE;
-use super::filter::Fir;
-use crate::random::Random;
+use super::SCRIPT_SAMPLE_RATE;
+use super::filter::FirFilter;
+use crate::random::SeededRandom;
 
 /// Gains are worked out this often and run straight in between, in samples.
-const GRAIN: usize = 160;
+const GAIN_STEP_SAMPLES: usize = 160;
 /// Sine waves that one gain is the sum of.
-const WAVES: usize = 24;
+const GAIN_WAVES: usize = 24;
 
 /// A complex gain that wanders; mean power 1.
-struct Gain {
+struct FadingGain {
     /// Rate in hertz and phase in turns of every wave.
     waves: Vec<(f32, f32)>,
 }
 
-impl Gain {
+impl FadingGain {
     /// `spread_hz` is twice the standard deviation of the Doppler spectrum, as
     /// F.1487 counts it.
-    fn new(random: &mut Random, spread_hz: f32) -> Self {
-        let waves = (0..WAVES).map(|_| {
+    fn new(random: &mut SeededRandom, spread_hz: f32) -> Self {
+        let waves = (0..GAIN_WAVES).map(|_| {
             let rate = random.normal() * spread_hz / 2.0;
             (rate, random.between(0.0, 1.0) as f32)
         });
@@ -41,19 +41,23 @@ impl Gain {
             real += (TAU * turns).cos();
             imaginary += (TAU * turns).sin();
         }
-        let scale = 1.0 / (WAVES as f32).sqrt();
+        let scale = 1.0 / (GAIN_WAVES as f32).sqrt();
         (real * scale, imaginary * scale)
     }
 
     /// The gain at `count` samples from `first` on.
     fn run(&self, first: u64, count: usize) -> Vec<(f32, f32)> {
-        let at = |grain: usize| self.at((first as f64 + (grain * GRAIN) as f64) / f64::from(RATE));
-        let mut gains = Vec::with_capacity(count + GRAIN);
+        let at = |grain: usize| {
+            self.at(
+                (first as f64 + (grain * GAIN_STEP_SAMPLES) as f64) / f64::from(SCRIPT_SAMPLE_RATE)
+            )
+        };
+        let mut gains = Vec::with_capacity(count + GAIN_STEP_SAMPLES);
         let mut from = at(0);
-        for grain in 0..count.div_ceil(GRAIN) {
+        for grain in 0..count.div_ceil(GAIN_STEP_SAMPLES) {
             let to = at(grain + 1);
-            gains.extend((0..GRAIN).map(|step| {
-                let part = step as f32 / GRAIN as f32;
+            gains.extend((0..GAIN_STEP_SAMPLES).map(|step| {
+                let part = step as f32 / GAIN_STEP_SAMPLES as f32;
                 let mix = |a: f32, b: f32| a + part * (b - a);
                 (mix(from.0, to.0), mix(from.1, to.1))
             }));
@@ -65,19 +69,24 @@ impl Gain {
 }
 
 /// A fading path on short wave.
-pub(crate) struct Watterson {
-    gains: [Gain; 2],
+pub(crate) struct WattersonChannel {
+    gains: [FadingGain; 2],
     delay: usize,
     off_hz: f32,
 }
 
-impl Watterson {
+impl WattersonChannel {
     /// Two paths `delay_s` apart; `off_hz` is how far the receiver is mistuned.
-    pub(crate) fn new(random: &mut Random, delay_s: f32, spread_hz: f32, off_hz: f32) -> Self {
-        let gain = |random: &mut Random| Gain::new(random, spread_hz);
+    pub(crate) fn new(
+        random: &mut SeededRandom,
+        delay_s: f32,
+        spread_hz: f32,
+        off_hz: f32,
+    ) -> Self {
+        let gain = |random: &mut SeededRandom| FadingGain::new(random, spread_hz);
         Self {
             gains: [gain(random), gain(random)],
-            delay: (delay_s * RATE as f32).round() as usize,
+            delay: (delay_s * SCRIPT_SAMPLE_RATE as f32).round() as usize,
             off_hz,
         }
     }
@@ -107,14 +116,14 @@ impl Watterson {
 
 /// The real part of a complex sample, shifted by `hz`.
 fn turned(sample: (f32, f32), hz: f32, n: usize) -> f32 {
-    let turns = (f64::from(hz) * n as f64 / f64::from(RATE)).fract() as f32;
+    let turns = (f64::from(hz) * n as f64 / f64::from(SCRIPT_SAMPLE_RATE)).fract() as f32;
     sample.0 * (TAU * turns).cos() - sample.1 * (TAU * turns).sin()
 }
 
 /// The analytic signal of a clip in the voice band: its positive frequencies.
 fn analytic(clip: &[f32]) -> (Vec<f32>, Vec<f32>) {
-    let real = Fir::band(300.0, 2_700.0).clip(clip);
-    let imaginary = Fir::quadrature(300.0, 2_700.0).clip(clip);
+    let real = FirFilter::band(300.0, 2_700.0).clip(clip);
+    let imaginary = FirFilter::quadrature(300.0, 2_700.0).clip(clip);
     (real, imaginary)
 }
 
@@ -123,12 +132,12 @@ pub(crate) fn mistuned(clip: &[f32], off_hz: f32) -> Vec<f32> {
     let (real, imaginary) = analytic(clip);
     let parts = real.into_iter().zip(imaginary).enumerate();
     let shifted: Vec<f32> = parts.map(|(n, both)| turned(both, off_hz, n)).collect();
-    Fir::band(300.0, 2_700.0).clip(&shifted)
+    FirFilter::band(300.0, 2_700.0).clip(&shifted)
 }
 
 /// Picket-fencing: how much of the signal is left, 0 to 1, from sample `first` on.
 pub(crate) fn pickets(
-    random: &mut Random,
+    random: &mut SeededRandom,
     fades_hz: f32,
     share: f32,
     first: u64,
@@ -136,7 +145,7 @@ pub(crate) fn pickets(
 ) -> Vec<f32> {
     // Of a Rayleigh fading signal this share of time lies below the level.
     let level = -(1.0 - share.clamp(0.0, 0.9)).ln();
-    let gains = Gain::new(random, fades_hz).run(first, count);
+    let gains = FadingGain::new(random, fades_hz).run(first, count);
     gains
         .into_iter()
         .map(|(real, imaginary)| {
@@ -153,8 +162,9 @@ mod tests {
     use super::*;
 
     fn tone(hz: f32, seconds: usize) -> Vec<f32> {
-        let count = seconds * RATE as usize;
-        let turns = |n: usize| (f64::from(hz) * n as f64 / f64::from(RATE)).fract() as f32;
+        let count = seconds * SCRIPT_SAMPLE_RATE as usize;
+        let turns =
+            |n: usize| (f64::from(hz) * n as f64 / f64::from(SCRIPT_SAMPLE_RATE)).fract() as f32;
         (0..count).map(|n| (TAU * turns(n)).sin()).collect()
     }
 
@@ -166,7 +176,8 @@ mod tests {
     fn at_hz(clip: &[f32], hz: f32) -> f32 {
         let sum = |quarter: f32| {
             let wave = clip.iter().enumerate().map(|(n, x)| {
-                let turns = (f64::from(hz) * n as f64 / f64::from(RATE)).fract() as f32;
+                let turns =
+                    (f64::from(hz) * n as f64 / f64::from(SCRIPT_SAMPLE_RATE)).fract() as f32;
                 x * (TAU * (turns + quarter)).cos()
             });
             wave.sum::<f32>() / clip.len() as f32
@@ -189,11 +200,11 @@ mod tests {
 
     #[test]
     fn fading_keeps_the_mean_power_and_has_the_spread_asked_for() {
-        let mut random = Random::stream(5, "fading");
+        let mut random = SeededRandom::stream(5, "fading");
         let (mut total, mut crossings) = (0.0, 0);
         let (channels, seconds) = (24, 20);
         for _ in 0..channels {
-            let channel = Watterson::new(&mut random, 0.001, 1.0, 0.0);
+            let channel = WattersonChannel::new(&mut random, 0.001, 1.0, 0.0);
             let clip = channel.clip(&tone(1_500.0, seconds), 0);
             total += power(&clip);
             let levels: Vec<f32> = clip.chunks(1_600).map(power).collect();
@@ -213,11 +224,11 @@ mod tests {
     #[test]
     fn pickets_take_the_share_of_time_that_was_asked_for() {
         let left = pickets(
-            &mut Random::stream(9, "pickets"),
+            &mut SeededRandom::stream(9, "pickets"),
             12.0,
             0.2,
             0,
-            60 * RATE as usize,
+            60 * SCRIPT_SAMPLE_RATE as usize,
         );
         let down = left.iter().filter(|left| **left < 0.999).count() as f32 / left.len() as f32;
         assert!((0.14..0.26).contains(&down), "{down}");

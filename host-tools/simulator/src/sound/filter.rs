@@ -2,18 +2,18 @@
 
 use std::f32::consts::PI;
 
-use super::RATE;
+use super::SCRIPT_SAMPLE_RATE;
 
 /// A finite impulse response that runs over a stream of samples.
 #[derive(Debug, Clone)]
-pub(crate) struct Fir {
+pub(crate) struct FirFilter {
     taps: Vec<f32>,
     /// The past samples twice over, so that a window is always one slice.
     past: Vec<f32>,
     at: usize,
 }
 
-impl Fir {
+impl FirFilter {
     /// Passes `low_hz` to `high_hz` with gain 1: a windowed sinc of 10 ms
     /// (Blackman window, more than 70 dB down beyond 550 Hz from the edges).
     pub(crate) fn band(low_hz: f32, high_hz: f32) -> Self {
@@ -42,7 +42,7 @@ impl Fir {
         for (index, tap) in fir.taps.iter_mut().enumerate() {
             let t = index as f32 - middle;
             // Newest sample last: the response runs backwards in time here.
-            let edge = |hz: f32| (2.0 * PI * hz / RATE as f32 * t).cos();
+            let edge = |hz: f32| (2.0 * PI * hz / SCRIPT_SAMPLE_RATE as f32 * t).cos();
             let ideal = if t == 0.0 {
                 0.0
             } else {
@@ -73,10 +73,10 @@ impl Fir {
     }
 }
 
-/// Changes the rate of a clip to [`RATE`] by windowed-sinc interpolation.
+/// Changes the rate of a clip to [`SCRIPT_SAMPLE_RATE`] by windowed-sinc interpolation.
 pub(crate) fn resample(clip: &[f32], from_rate: u32) -> Vec<f32> {
     const REACH: isize = 24;
-    let step = f64::from(from_rate) / f64::from(RATE);
+    let step = f64::from(from_rate) / f64::from(SCRIPT_SAMPLE_RATE);
     // Going down, the cut must lie below half the new rate.
     let cut = (1.0 / step).min(1.0) as f32 * 0.95;
     let length = (clip.len() as f64 / step) as usize;
@@ -100,7 +100,7 @@ pub(crate) fn resample(clip: &[f32], from_rate: u32) -> Vec<f32> {
 }
 
 fn low_pass(cut_hz: f32, t: f32) -> f32 {
-    let cut = 2.0 * cut_hz / RATE as f32;
+    let cut = 2.0 * cut_hz / SCRIPT_SAMPLE_RATE as f32;
     cut * sinc(cut * t)
 }
 
@@ -134,7 +134,7 @@ mod tests {
 
     #[track_caller]
     fn check_band(hz: f32, db: std::ops::Range<f32>) {
-        let clip = Fir::band(300.0, 2_700.0).clip(&tone(hz, RATE, 1.0));
+        let clip = FirFilter::band(300.0, 2_700.0).clip(&tone(hz, SCRIPT_SAMPLE_RATE, 1.0));
         let level = 20.0 * (rms(&clip[2_000..14_000]) * 2_f32.sqrt()).log10();
         assert!(db.contains(&level), "{hz} Hz: {level} dB");
     }
@@ -152,7 +152,7 @@ mod tests {
     #[test]
     fn a_tone_keeps_its_pitch_and_level_through_the_change_of_rate() {
         let clip = resample(&tone(1_000.0, 22_050, 1.0), 22_050);
-        let should = tone(1_000.0, RATE, 1.0);
+        let should = tone(1_000.0, SCRIPT_SAMPLE_RATE, 1.0);
         assert_eq!(clip.len(), should.len());
         let worst = clip[100..15_900]
             .iter()

@@ -2,27 +2,27 @@
 
 use std::f32::consts::TAU;
 
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 
-use super::band::Band;
-use super::channel::{self, Watterson};
-use super::filter::Fir;
+use super::band::BandInterference;
+use super::channel::{self, WattersonChannel};
+use super::filter::FirFilter;
 use super::speech::active_level;
-use super::{RATE, amplitude, gain, sample_at};
-use crate::plan::{Plan, PlannedOver};
-use crate::random::Random;
-use crate::scenario::{Car, Marker, Path, Sound};
+use super::{SCRIPT_SAMPLE_RATE, amplitude, gain, sample_at};
+use crate::plan::{DrivePlan, PlannedOver};
+use crate::random::SeededRandom;
+use crate::scenario::{MobileFmChannel, RadioPath, SoundLevels, ToneMarker};
 
 /// The pass band of the voice channel in hertz (common practice for sideband).
 const BAND_HZ: (f32, f32) = (300.0, 2_700.0);
 
 /// The share of white noise's power that lies in the band.
-const BAND_SHARE: f32 = (BAND_HZ.1 - BAND_HZ.0) / (RATE as f32 / 2.0);
+const BAND_SHARE: f32 = (BAND_HZ.1 - BAND_HZ.0) / (SCRIPT_SAMPLE_RATE as f32 / 2.0);
 
 /// Makes the sound of a plan: receive audio left, transmit audio right.
-pub struct Mixer<'a> {
-    plan: &'a Plan,
-    sound: Sound,
+pub struct DriveMixer<'a> {
+    plan: &'a DrivePlan,
+    sound: SoundLevels,
     now: u64,
     end: u64,
     /// Which over of the plan is heard next or now.
@@ -30,14 +30,14 @@ pub struct Mixer<'a> {
     /// Which way the band sounds now.
     path: usize,
     /// The other station's voice after the channel, ready to add.
-    heard: Option<Heard>,
+    heard: Option<ArrivingOver>,
     /// End of the last carrier.
     carrier_end: u64,
-    others: Band,
-    band: Fir,
-    band_noise: Random,
-    floor_noise: Random,
-    road_noise: Random,
+    others: BandInterference,
+    band: FirFilter,
+    band_noise: SeededRandom,
+    floor_noise: SeededRandom,
+    road_noise: SeededRandom,
     /// Two low-pass stages of the rumble.
     rumble: [f32; 2],
     /// Rates and phases of the slow fading.
@@ -45,7 +45,7 @@ pub struct Mixer<'a> {
 }
 
 /// An over of another station as it arrives.
-struct Heard {
+struct ArrivingOver {
     /// Index into the plan's overs.
     over: usize,
     /// The voice, active level 1 without fading.
@@ -54,11 +54,11 @@ struct Heard {
     left: Vec<f32>,
 }
 
-impl<'a> Mixer<'a> {
+impl<'a> DriveMixer<'a> {
     /// At the start of the drive.
-    pub fn new(plan: &'a Plan) -> Self {
+    pub fn new(plan: &'a DrivePlan) -> Self {
         let seed = plan.scenario.seed;
-        let mut fading = Random::stream(seed, "fading");
+        let mut fading = SeededRandom::stream(seed, "fading");
         Self {
             plan,
             sound: plan.scenario.sound,
@@ -68,11 +68,11 @@ impl<'a> Mixer<'a> {
             path: 0,
             heard: None,
             carrier_end: 0,
-            others: Band::new(plan),
-            band: Fir::band(BAND_HZ.0, BAND_HZ.1),
-            band_noise: Random::stream(seed, "band"),
-            floor_noise: Random::stream(seed, "floor"),
-            road_noise: Random::stream(seed, "road"),
+            others: BandInterference::new(plan),
+            band: FirFilter::band(BAND_HZ.0, BAND_HZ.1),
+            band_noise: SeededRandom::stream(seed, "band"),
+            floor_noise: SeededRandom::stream(seed, "floor"),
+            road_noise: SeededRandom::stream(seed, "road"),
             rumble: [0.0; 2],
             // Periods of 4 to 20 s, which is usual on a quiet short-wave band.
             fading: [(0.11, 0.25), (0.05, 0.11)].map(|(low, high)| {
@@ -84,7 +84,7 @@ impl<'a> Mixer<'a> {
 
     /// The next second or less: pairs of receive and transmit; empty at the end.
     pub fn block(&mut self) -> Vec<[i16; 2]> {
-        let until = (self.now + u64::from(RATE)).min(self.end);
+        let until = (self.now + u64::from(SCRIPT_SAMPLE_RATE)).min(self.end);
         (self.now..until).map(|_| self.pair()).collect()
     }
 
@@ -115,10 +115,10 @@ impl<'a> Mixer<'a> {
         [rx, tx].map(|sample| sample.round().clamp(-32_768.0, 32_767.0) as i16)
     }
 
-    fn receive(&mut self, now: u64, live: Option<&PlannedOver>, path: Option<Path>) -> f32 {
+    fn receive(&mut self, now: u64, live: Option<&PlannedOver>, path: Option<RadioPath>) -> f32 {
         // The noise runs on while it is not heard, as it does on the air.
         let extra = match path {
-            Some(Path::Hf(hf)) => self.others.noise(&hf),
+            Some(RadioPath::Hf(hf)) => self.others.noise(&hf),
             _ => 0.0,
         };
         let white = self.band_noise.normal() / BAND_SHARE.sqrt() + extra;
@@ -126,11 +126,11 @@ impl<'a> Mixer<'a> {
         if let Some(tone) = self.marker(now) {
             return tone;
         }
-        if live.is_some_and(|over| over.direction == Direction::Tx) {
+        if live.is_some_and(|over| over.direction == AudioDirection::Tx) {
             // A repeater's carrier stands after the operator's own overs, too.
             let repeater = matches!(
                 path,
-                Some(Path::Car(Car {
+                Some(RadioPath::Car(MobileFmChannel {
                     repeater: Some(_),
                     ..
                 }))
@@ -140,21 +140,21 @@ impl<'a> Mixer<'a> {
         }
         match path {
             None => 0.0,
-            Some(Path::Ssb { snr_db, fading_db }) => {
+            Some(RadioPath::Ssb { snr_db, fading_db }) => {
                 let level = amplitude(self.sound.band_noise_dbfs);
                 let voice = self.voice(now, live) * level * gain(snr_db);
                 voice * gain(self.fade(now, fading_db)) + noise * level
             }
-            Some(Path::Fm {
+            Some(RadioPath::Fm {
                 snr_db,
                 squelch_tail_s,
             }) => self.modulated(now, live, noise, snr_db, squelch_tail_s),
-            Some(Path::Hf(hf)) => {
+            Some(RadioPath::Hf(hf)) => {
                 let level = amplitude(self.sound.band_noise_dbfs);
                 let voice = self.voice(now, live) * gain(hf.snr_db);
                 (voice + noise + self.others.signals(&hf, now)) * level
             }
-            Some(Path::Car(car)) => self.car(now, live, noise, &car),
+            Some(RadioPath::Car(car)) => self.car(now, live, noise, &car),
         }
     }
 
@@ -178,7 +178,13 @@ impl<'a> Mixer<'a> {
     }
 
     /// The same from a moving car, and over a repeater.
-    fn car(&mut self, now: u64, live: Option<&PlannedOver>, noise: f32, car: &Car) -> f32 {
+    fn car(
+        &mut self,
+        now: u64,
+        live: Option<&PlannedOver>,
+        noise: f32,
+        car: &MobileFmChannel,
+    ) -> f32 {
         /// From the end of an over to the courtesy beep, and its length, in seconds.
         const BEEP_S: (f64, f64) = (0.25, 0.12);
         let level = amplitude(self.sound.speech_dbfs);
@@ -195,7 +201,7 @@ impl<'a> Mixer<'a> {
         if self.carrier_end == 0 {
             return 0.0;
         }
-        let since = (now - self.carrier_end.min(now)) as f64 / f64::from(RATE);
+        let since = (now - self.carrier_end.min(now)) as f64 / f64::from(SCRIPT_SAMPLE_RATE);
         if (BEEP_S.0..BEEP_S.0 + BEEP_S.1).contains(&since) {
             let turns = (f64::from(beep_hz) * since).fract() as f32;
             return hiss + 0.4 * level * (TAU * turns).sin();
@@ -236,7 +242,7 @@ impl<'a> Mixer<'a> {
         {
             return;
         }
-        let mut voice = Fir::band(BAND_HZ.0, BAND_HZ.1).clip(over.voice.samples());
+        let mut voice = FirFilter::band(BAND_HZ.0, BAND_HZ.1).clip(over.voice.samples());
         let level = active_level(&voice).max(f32::MIN_POSITIVE);
         voice.iter_mut().for_each(|sample| *sample /= level);
         let mut left = Vec::new();
@@ -246,16 +252,16 @@ impl<'a> Mixer<'a> {
         // A station keeps its channel for the whole episode.
         let name = speaking.map_or_else(String::new, |who| who.voice.to_string());
         let name = format!("channel {} {name}", over.episode);
-        let mut random = Random::stream(self.plan.scenario.seed, &name);
+        let mut random = SeededRandom::stream(self.plan.scenario.seed, &name);
         match over.path(self.plan) {
-            Some(Path::Hf(hf)) => {
-                let channel = Watterson::new(&mut random, hf.delay_s, hf.spread_hz, off_hz);
+            Some(RadioPath::Hf(hf)) => {
+                let channel = WattersonChannel::new(&mut random, hf.delay_s, hf.spread_hz, off_hz);
                 voice = channel.clip(&voice, first);
                 voice
                     .iter_mut()
                     .for_each(|sample| *sample *= gain(level_db));
             }
-            Some(Path::Car(Car {
+            Some(RadioPath::Car(MobileFmChannel {
                 pickets: Some((fades_hz, share)),
                 ..
             })) => {
@@ -264,7 +270,7 @@ impl<'a> Mixer<'a> {
             }
             _ => {}
         }
-        self.heard = Some(Heard {
+        self.heard = Some(ArrivingOver {
             over: self.over,
             voice,
             left,
@@ -274,7 +280,7 @@ impl<'a> Mixer<'a> {
     fn transmit(&mut self, now: u64, live: Option<&PlannedOver>) -> f32 {
         let road = self.road();
         match live {
-            Some(over) if over.direction == Direction::Tx => {
+            Some(over) if over.direction == AudioDirection::Tx => {
                 let level = amplitude(self.sound.speech_dbfs);
                 sample_of(over.voice.samples(), over, now) * level + road
             }
@@ -299,7 +305,7 @@ impl<'a> Mixer<'a> {
 
     /// Slow fading around 0 dB: never deeper or higher than half the depth.
     fn fade(&self, now: u64, depth_db: f32) -> f32 {
-        let seconds = (now as f64 / f64::from(RATE)) as f32;
+        let seconds = (now as f64 / f64::from(SCRIPT_SAMPLE_RATE)) as f32;
         let swing: f32 = self
             .fading
             .iter()
@@ -309,7 +315,7 @@ impl<'a> Mixer<'a> {
     }
 
     fn marker(&self, now: u64) -> Option<f32> {
-        let Marker {
+        let ToneMarker {
             hz,
             length_s,
             margin_s,
@@ -321,7 +327,7 @@ impl<'a> Mixer<'a> {
         let since = starts
             .iter()
             .find_map(|&start| now.checked_sub(start).filter(|&since| since < length))?;
-        let turns = (hz * since as f64 / f64::from(RATE)).fract() as f32;
+        let turns = (hz * since as f64 / f64::from(SCRIPT_SAMPLE_RATE)).fract() as f32;
         // A full-scale sine lies 3 dB below a full-scale square wave.
         Some(amplitude(dbfs + 3.01) * (TAU * turns).sin())
     }

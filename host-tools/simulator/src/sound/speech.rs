@@ -10,18 +10,18 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::thread;
 
-use super::RATE;
-use crate::scenario::{Family, Voice};
+use super::SCRIPT_SAMPLE_RATE;
+use crate::scenario::{SpeakerVoice, VoiceFamily};
 
 pub(crate) use level::active_level;
 
 /// Spoken words at 16 kHz.
 #[derive(Debug, Clone)]
-pub struct Speech(Arc<[f32]>);
+pub struct SpokenClip(Arc<[f32]>);
 
-impl Speech {
+impl SpokenClip {
     /// Silence trimmed at both ends, active level 1.
-    fn of(clip: Vec<f32>) -> Self {
+    fn from_clip(clip: Vec<f32>) -> Self {
         let mut clip = level::trim(clip);
         let level = active_level(&clip).max(f32::MIN_POSITIVE);
         clip.iter_mut().for_each(|sample| *sample /= level);
@@ -30,7 +30,7 @@ impl Speech {
 
     /// Length in seconds.
     pub fn seconds(&self) -> f64 {
-        self.0.len() as f64 / f64::from(RATE)
+        self.0.len() as f64 / f64::from(SCRIPT_SAMPLE_RATE)
     }
 
     /// The samples; the active parts have a root mean square of 1.
@@ -41,7 +41,7 @@ impl Speech {
 
 /// Why nothing was spoken.
 #[derive(Debug, thiserror::Error)]
-pub enum SpeechError {
+pub enum SynthesisError {
     /// The program is absent.
     #[error("cannot start {program}: {source}; install the package {program}")]
     Start {
@@ -85,16 +85,16 @@ pub enum SpeechError {
 
 /// Speaks, and remembers what it has spoken.
 #[derive(Debug)]
-pub struct Speaker {
-    spoken: HashMap<(Voice, String), Speech>,
-    recorded: HashMap<String, words::Recorded>,
+pub struct SpeechSynthesiser {
+    spoken: HashMap<(SpeakerVoice, String), SpokenClip>,
+    recorded: HashMap<String, words::RecordedWords>,
     folder: tempfile::TempDir,
 }
 
-impl Speaker {
+impl SpeechSynthesiser {
     /// A speaker with nothing spoken yet.
-    pub fn new() -> Result<Self, SpeechError> {
-        let folder = tempfile::tempdir().map_err(SpeechError::Folder)?;
+    pub fn new() -> Result<Self, SynthesisError> {
+        let folder = tempfile::tempdir().map_err(SynthesisError::Folder)?;
         Ok(Self {
             spoken: HashMap::new(),
             recorded: HashMap::new(),
@@ -105,13 +105,13 @@ impl Speaker {
     /// Says all of these ahead, on every core; `progress` is told the fraction done.
     pub fn prepare(
         &mut self,
-        lines: &[(Voice, String)],
+        lines: &[(SpeakerVoice, String)],
         progress: &mut dyn FnMut(f64),
-    ) -> Result<(), SpeechError> {
+    ) -> Result<(), SynthesisError> {
         for (voice, _) in lines {
             self.record(voice)?;
         }
-        let mut wanted: Vec<&(Voice, String)> = Vec::new();
+        let mut wanted: Vec<&(SpeakerVoice, String)> = Vec::new();
         for line in lines {
             if !self.spoken.contains_key(line) && !wanted.contains(&line) {
                 wanted.push(line);
@@ -128,7 +128,8 @@ impl Speaker {
                     .enumerate()
                     .map(|(hand, lines)| {
                         scope.spawn(move || {
-                            let say = |line: &&(Voice, String)| this.say(&line.0, &line.1, hand);
+                            let say =
+                                |line: &&(SpeakerVoice, String)| this.say(&line.0, &line.1, hand);
                             lines.iter().map(say).collect::<Result<Vec<_>, _>>()
                         })
                     })
@@ -144,7 +145,11 @@ impl Speaker {
     }
 
     /// Says `text`.
-    pub fn speak(&mut self, voice: &Voice, text: &str) -> Result<Speech, SpeechError> {
+    pub fn speak(
+        &mut self,
+        voice: &SpeakerVoice,
+        text: &str,
+    ) -> Result<SpokenClip, SynthesisError> {
         let key = (voice.clone(), text.to_owned());
         if let Some(speech) = self.spoken.get(&key) {
             return Ok(speech.clone());
@@ -156,25 +161,30 @@ impl Speaker {
     }
 
     /// Reads the recordings of a voice that has some.
-    fn record(&mut self, voice: &Voice) -> Result<(), SpeechError> {
-        if voice.family == Family::Words && !self.recorded.contains_key(&voice.name) {
-            let read = words::Recorded::read(voice.name.as_ref())?;
+    fn record(&mut self, voice: &SpeakerVoice) -> Result<(), SynthesisError> {
+        if voice.family == VoiceFamily::Words && !self.recorded.contains_key(&voice.name) {
+            let read = words::RecordedWords::read(voice.name.as_ref())?;
             self.recorded.insert(voice.name.clone(), read);
         }
         Ok(())
     }
 
     /// Several may speak at a time, each with its own `hand`.
-    fn say(&self, voice: &Voice, text: &str, hand: usize) -> Result<Speech, SpeechError> {
+    fn say(
+        &self,
+        voice: &SpeakerVoice,
+        text: &str,
+        hand: usize,
+    ) -> Result<SpokenClip, SynthesisError> {
         let path = self.folder.path().join(format!("speech-{hand}.wav"));
         let clip = match voice.family {
-            Family::Espeak => program::espeak(voice, text, &path)?,
-            Family::Flite => program::flite(voice, text, &path)?,
-            Family::Words => match self.recorded.get(&voice.name) {
+            VoiceFamily::Espeak => program::espeak(voice, text, &path)?,
+            VoiceFamily::Flite => program::flite(voice, text, &path)?,
+            VoiceFamily::Words => match self.recorded.get(&voice.name) {
                 Some(recorded) => recorded.say(voice, text, &path)?,
                 None => Vec::new(),
             },
         };
-        Ok(Speech::of(clip))
+        Ok(SpokenClip::from_clip(clip))
     }
 }

@@ -1,27 +1,27 @@
 //! The noise floor of one band: the least level of the last seconds.
 
 /// Frames in one slot of the memory: about half a second.
-const SLOT: u32 = 32;
+const FLOOR_SLOT_FRAMES: u32 = 32;
 /// Slots remembered: about four seconds, longer than talk goes without a pause.
-const SLOTS: usize = 8;
+const FLOOR_SLOTS: usize = 8;
 /// Share of a new frame in the smoothed level: a time constant of 0.15 s.
-const SMOOTH: f32 = 0.1;
+const FLOOR_SMOOTHING: f32 = 0.1;
 /// The least smoothed level of steady noise lies this much under its mean, in dB.
 const BIAS_DB: f32 = 1.3;
 
 /// Minimum statistics after Martin (2001), with a fixed correction.
 #[derive(Debug, Clone)]
-pub(super) struct Floor {
+pub(super) struct NoiseFloor {
     smooth: Option<f32>,
-    slots: [f32; SLOTS],
+    slots: [f32; FLOOR_SLOTS],
     frames: u32,
 }
 
-impl Floor {
+impl NoiseFloor {
     pub(super) fn new() -> Self {
         Self {
             smooth: None,
-            slots: [f32::INFINITY; SLOTS],
+            slots: [f32::INFINITY; FLOOR_SLOTS],
             frames: 0,
         }
     }
@@ -30,9 +30,9 @@ impl Floor {
     pub(super) fn track(&mut self, level: f32) -> f32 {
         let smooth = self
             .smooth
-            .map_or(level, |smooth| smooth + SMOOTH * (level - smooth));
+            .map_or(level, |smooth| smooth + FLOOR_SMOOTHING * (level - smooth));
         self.smooth = Some(smooth);
-        if self.frames == SLOT {
+        if self.frames == FLOOR_SLOT_FRAMES {
             self.frames = 0;
             self.slots.rotate_right(1);
             self.slots[0] = smooth;

@@ -2,7 +2,7 @@
 
 use std::f32::consts::TAU;
 
-use super::{Detector, SAMPLE_RATE};
+use super::{SAMPLE_RATE, SpeechDetector};
 
 const RATE: f32 = SAMPLE_RATE as f32;
 /// Root mean square of the channel noise in every signal here.
@@ -49,7 +49,7 @@ fn add(whole: &mut [f32], at_s: f32, part: &[f32]) {
     }
 }
 
-fn found(detector: &mut Detector, signal: &[f32], piece: usize) -> Vec<(f64, f64)> {
+fn found(detector: &mut SpeechDetector, signal: &[f32], piece: usize) -> Vec<(f64, f64)> {
     let samples: Vec<i16> = signal
         .iter()
         .map(|value| (value.clamp(-1.0, 1.0) * 32_767.0) as i16)
@@ -68,7 +68,7 @@ fn found(detector: &mut Detector, signal: &[f32], piece: usize) -> Vec<(f64, f64
 /// either end and with no more than half a second missing in between; or none.
 #[track_caller]
 fn check(name: &str, signal: &[f32], expected: Option<(f64, f64)>) {
-    let stretches = found(&mut Detector::new(), signal, 1_000);
+    let stretches = found(&mut SpeechDetector::new(), signal, 1_000);
     let Some((start_s, end_s)) = expected else {
         assert_eq!(stretches, [], "{name}");
         return;
@@ -179,7 +179,7 @@ fn what_is_not_a_voice_is_not_taken_for_one() {
 
 #[test]
 fn the_noise_floor_is_kept_from_over_to_over() {
-    let mut detector = Detector::new();
+    let mut detector = SpeechDetector::new();
     assert_eq!(found(&mut detector, &noise(10.0, NOISE), 999), []);
     // A quiet answer that begins with the first sample.
     let mut answer = noise(8.0, NOISE);
@@ -194,9 +194,13 @@ fn the_noise_floor_is_kept_from_over_to_over() {
 fn the_size_of_the_pieces_makes_no_difference() {
     let mut all = noise(12.0, NOISE);
     add(&mut all, 3.0, &voice(4.0, 0.1));
-    let whole = found(&mut Detector::new(), &all, usize::MAX);
+    let whole = found(&mut SpeechDetector::new(), &all, usize::MAX);
     assert!(!whole.is_empty());
     for piece in [1, 255, 256, 257, 16_000] {
-        assert_eq!(found(&mut Detector::new(), &all, piece), whole, "{piece}");
+        assert_eq!(
+            found(&mut SpeechDetector::new(), &all, piece),
+            whole,
+            "{piece}"
+        );
     }
 }

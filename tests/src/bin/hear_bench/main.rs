@@ -17,7 +17,7 @@ use clap::Parser;
 
 /// Judges the recogniser on spoken call signs of unseen voices
 #[derive(Parser)]
-struct Bench {
+struct RecogniserBench {
     /// The folder with set.json and wav/
     folder: PathBuf,
     /// The ONNX file that model/export.py wrote
@@ -40,13 +40,13 @@ struct Bench {
 }
 
 fn main() -> Result<()> {
-    let bench = Bench::parse();
+    let bench = RecogniserBench::parse();
     let items = set::read(&bench.folder)?;
     if bench.hour {
         println!("{}", hour::heard(&bench.folder, &bench.weights, &items)?);
         return Ok(());
     }
-    let source = scores::Source::new(&bench.weights, bench.cache.as_deref())?;
+    let source = scores::ScoreSource::new(&bench.weights, bench.cache.as_deref())?;
     let outcomes = outcome::all(&source, &bench.folder, &items)?;
     if bench.fit {
         println!("{:?}", calibration::fit(&items, &outcomes));

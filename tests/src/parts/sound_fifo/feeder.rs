@@ -11,7 +11,7 @@ use super::PERIOD;
 
 /// How it is written.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Pace {
+pub(super) struct FeedPace {
     /// Frames a second.
     pub(super) rate: u32,
     /// Nothing comes after the last frame.
@@ -20,29 +20,29 @@ pub(super) struct Pace {
 
 /// A thread at work; it ends when this is dropped.
 #[derive(Debug)]
-pub(super) struct Feeder {
+pub(super) struct FifoFeeder {
     /// Keeps the pipe open, so that its reader waits after the last frame.
     _pipe: File,
-    shared: Arc<Shared>,
+    shared: Arc<FeederState>,
     thread: Option<JoinHandle<io::Result<()>>>,
 }
 
 #[derive(Debug, Default)]
-struct Shared {
+struct FeederState {
     ended: AtomicBool,
     frames: AtomicU64,
 }
 
-impl Feeder {
+impl FifoFeeder {
     /// Writes `frames` into the pipe, which must not block, the first at `start`.
     pub(super) fn start(
         pipe: File,
-        pace: Pace,
+        pace: FeedPace,
         start: Instant,
         frames: Vec<[i16; 2]>,
     ) -> io::Result<Self> {
-        let shared = Arc::<Shared>::default();
-        let writer = Writer {
+        let shared = Arc::<FeederState>::default();
+        let writer = FifoWriter {
             pipe: pipe.try_clone()?,
             pace,
             shared: Arc::clone(&shared),
@@ -71,7 +71,7 @@ impl Feeder {
     }
 }
 
-impl Drop for Feeder {
+impl Drop for FifoFeeder {
     fn drop(&mut self) {
         self.shared.ended.store(true, Ordering::Relaxed);
         if let Some(thread) = self.thread.take() {
@@ -81,13 +81,13 @@ impl Drop for Feeder {
     }
 }
 
-struct Writer {
+struct FifoWriter {
     pipe: File,
-    pace: Pace,
-    shared: Arc<Shared>,
+    pace: FeedPace,
+    shared: Arc<FeederState>,
 }
 
-impl Writer {
+impl FifoWriter {
     fn write(&self, start: Instant, frames: &[[i16; 2]]) -> io::Result<()> {
         let period_s = PERIOD as f64 / f64::from(self.pace.rate);
         let lead = start

@@ -5,17 +5,17 @@ use std::marker::PhantomData;
 use quick_xml::events::{BytesRef, BytesStart, Event};
 use quick_xml::{Reader, XmlVersion};
 
-use super::{Raw, Take, defined, is_kind};
-use crate::reading::{Lines, clean};
-use jumpseat_entries::Extra;
+use super::{AdifRecord, RecordSink, defined, is_kind};
+use crate::reading::{LineCounter, clean};
+use jumpseat_entries::ExtraField;
 
 /// Reads the fields of every record and hands each record on. What is no XML costs
 /// the record in which it stands: reading goes on at the next one.
-pub(super) fn scan<E>(text: &str, take: &mut impl Take<E>) -> Result<(), E> {
-    let mut scan = Scan {
+pub(super) fn scan<E>(text: &str, take: &mut impl RecordSink<E>) -> Result<(), E> {
+    let mut scan = AdxScanner {
         take,
         error: PhantomData,
-        lines: Lines::new(text.as_bytes()),
+        lines: LineCounter::new(text.as_bytes()),
         record: None,
         field: None,
         inside: 0,
@@ -24,8 +24,8 @@ pub(super) fn scan<E>(text: &str, take: &mut impl Take<E>) -> Result<(), E> {
     while let Some(rest) = text.get(from..) {
         let (at, reason) = match scan.piece(rest, from) {
             Ok(()) => break,
-            Err(Stop::Taker(error)) => return Err(error),
-            Err(Stop::NoXml(at, reason)) => (at, reason),
+            Err(AdxStop::Taker(error)) => return Err(error),
+            Err(AdxStop::NoXml(at, reason)) => (at, reason),
         };
         scan.field = None;
         scan.record = None;
@@ -41,7 +41,7 @@ pub(super) fn scan<E>(text: &str, take: &mut impl Take<E>) -> Result<(), E> {
 }
 
 /// Why reading stopped.
-enum Stop<E> {
+enum AdxStop<E> {
     /// Who takes the records wants no more.
     Taker(E),
     /// Where, and why.
@@ -57,27 +57,27 @@ fn next_record(text: &str, from: usize) -> Option<usize> {
     Some(from + found)
 }
 
-struct Scan<'a, T, E> {
+struct AdxScanner<'a, T, E> {
     take: &'a mut T,
     error: PhantomData<E>,
-    lines: Lines<'a>,
-    record: Option<Raw>,
-    field: Option<Field>,
+    lines: LineCounter<'a>,
+    record: Option<AdifRecord>,
+    field: Option<AdxOpenField>,
     /// Records that began inside a field and did not end yet.
     inside: usize,
 }
 
 /// The field in which we are.
-struct Field {
+struct AdxOpenField {
     /// Its value grows.
-    item: Extra,
+    item: ExtraField,
     /// Elements inside it, which a field cannot have.
     depth: usize,
 }
 
-impl<E, T: Take<E>> Scan<'_, T, E> {
+impl<E, T: RecordSink<E>> AdxScanner<'_, T, E> {
     /// Reads up to the end, or up to what is no XML: where, and why.
-    fn piece(&mut self, rest: &str, from: usize) -> Result<(), Stop<E>> {
+    fn piece(&mut self, rest: &str, from: usize) -> Result<(), AdxStop<E>> {
         let mut reader = Reader::from_str(rest);
         // Behind a piece that was skipped, ends have lost their beginnings.
         reader.config_mut().check_end_names = false;
@@ -87,19 +87,19 @@ impl<E, T: Take<E>> Scan<'_, T, E> {
             let start = from + reader.buffer_position() as usize;
             let event = reader.read_event().map_err(|error| {
                 let at = from + reader.error_position() as usize;
-                Stop::NoXml(at, error.to_string())
+                AdxStop::NoXml(at, error.to_string())
             })?;
             match event {
                 // The parser takes `<A <B>` for one tag.
                 Event::Start(tag) if tag.contains('<') => {
                     let reason = format!("<{} does not end", tag.local_name().as_ref());
-                    return Err(Stop::NoXml(start, reason));
+                    return Err(AdxStop::NoXml(start, reason));
                 }
                 Event::Start(tag) => self.begin(&tag, start),
                 Event::End(tag) => {
                     let behind = from + reader.buffer_position() as usize;
                     self.end(tag.local_name().as_ref(), start, behind)
-                        .map_err(Stop::Taker)?;
+                        .map_err(AdxStop::Taker)?;
                 }
                 Event::Text(text) => self.add(&text.xml_content(XmlVersion::Explicit1_0)),
                 Event::CData(text) => self.add(&text.xml_content(XmlVersion::Explicit1_0)),
@@ -107,7 +107,7 @@ impl<E, T: Take<E>> Scan<'_, T, E> {
                     Some(character) => self.add(character.encode_utf8(&mut [0; 4])),
                     None => {
                         let reason = format!("&{}; is no character", &*reference);
-                        return Err(Stop::NoXml(start, reason));
+                        return Err(AdxStop::NoXml(start, reason));
                     }
                 },
                 Event::Eof => {
@@ -130,16 +130,16 @@ impl<E, T: Take<E>> Scan<'_, T, E> {
             self.put_aside(start);
         } else if name == "RECORD" {
             self.cut();
-            let line = self.lines.of(start);
-            self.record = Some(Raw {
+            let line = self.lines.line_at(start);
+            self.record = Some(AdifRecord {
                 line,
                 fields: Vec::new(),
             });
         } else if let Some(field) = &mut self.field {
             field.depth += 1;
         } else {
-            self.field =
-                field(tag, &name, self.record.is_some()).map(|item| Field { item, depth: 0 });
+            self.field = field(tag, &name, self.record.is_some())
+                .map(|item| AdxOpenField { item, depth: 0 });
         }
     }
 
@@ -209,14 +209,14 @@ impl<E, T: Take<E>> Scan<'_, T, E> {
     }
 
     fn complain(&mut self, at: usize, reason: String) {
-        let line = self.lines.of(at);
+        let line = self.lines.line_at(at);
         self.take.complaints().add(line, reason);
     }
 }
 
 /// The field that an element begins; `None` for one that holds others, and for
 /// the fields of the header that say nothing of contacts.
-fn field(tag: &BytesStart<'_>, name: &str, in_record: bool) -> Option<Extra> {
+fn field(tag: &BytesStart<'_>, name: &str, in_record: bool) -> Option<ExtraField> {
     let attribute = |wanted: &str| {
         tag.attributes()
             .filter_map(Result::ok)
@@ -245,7 +245,7 @@ fn field(tag: &BytesStart<'_>, name: &str, in_record: bool) -> Option<Extra> {
         (_, true) => (name.to_owned(), None),
         (_, false) => return None,
     };
-    Some(Extra {
+    Some(ExtraField {
         name: name.trim().to_uppercase(),
         value: String::new(),
         kind,
@@ -254,7 +254,7 @@ fn field(tag: &BytesStart<'_>, name: &str, in_record: bool) -> Option<Extra> {
 }
 
 /// In a header the element's text is the name.
-fn definition(item: Extra) -> Extra {
+fn definition(item: ExtraField) -> ExtraField {
     let mut read = defined(&item.value, item.kind);
     read.user = item.user.map(|limits| limits.split_whitespace().collect());
     read

@@ -5,24 +5,28 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use jumpseat_place::locator;
 
-use super::{Raw, is_header, tag, value};
+use super::{AdifRecord, is_header, tag, value};
 use crate::adif::text::ascii;
 use crate::adif::{modes, spec};
-use crate::reading::Complaints;
-use jumpseat_entries::{Area, Contact, Extra};
+use crate::reading::ReadComplaints;
+use jumpseat_entries::{AdministrativeArea, Contact, ExtraField};
 use jumpseat_values::display::hertz;
 
 /// The fields of a record that are not understood yet.
-struct Fields<'a> {
-    left: Vec<Extra>,
+struct UnreadFields<'a> {
+    left: Vec<ExtraField>,
     line: usize,
-    complaints: &'a mut Complaints,
+    complaints: &'a mut ReadComplaints,
 }
 
 /// The contact that a record tells; `None` without a call sign. What cannot be
 /// understood is left empty, with a complaint.
-pub(super) fn of(raw: Raw, defined: &[Extra], complaints: &mut Complaints) -> Option<Contact> {
-    let mut fields = Fields {
+pub(super) fn contact_from_record(
+    raw: AdifRecord,
+    defined: &[ExtraField],
+    complaints: &mut ReadComplaints,
+) -> Option<Contact> {
+    let mut fields = UnreadFields {
         left: raw.fields,
         line: raw.line,
         complaints,
@@ -30,7 +34,7 @@ pub(super) fn of(raw: Raw, defined: &[Extra], complaints: &mut Complaints) -> Op
     fields.rename("GUEST_OP", "OPERATOR");
     fields.rename("VE_PROV", "STATE");
     let call = fields.upper("CALL")?;
-    let (mode, within) = match fields.upper("MODE").map(|word| modes::of(&word)) {
+    let (mode, within) = match fields.upper("MODE").map(|word| modes::current_mode(&word)) {
         Some((mode, within)) => (Some(mode), within),
         None => (None, None),
     };
@@ -65,7 +69,7 @@ pub(super) fn of(raw: Raw, defined: &[Extra], complaints: &mut Complaints) -> Op
     Some(contact)
 }
 
-impl Fields<'_> {
+impl UnreadFields<'_> {
     /// The value of a field, if it has one, and takes it out.
     fn take(&mut self, name: &str) -> Option<String> {
         let mut found: Option<String> = None;
@@ -171,7 +175,7 @@ impl Fields<'_> {
         Some(whole)
     }
 
-    fn area(&mut self) -> Option<Area> {
+    fn area(&mut self) -> Option<AdministrativeArea> {
         let dxcc = self.read("MY_DXCC", "number of an entity", |text| text.parse().ok());
         let country = self.text("MY_COUNTRY");
         let state = self.take("MY_STATE");
@@ -185,7 +189,7 @@ impl Fields<'_> {
             (None, Some(word), None) | (None, None, Some(word)) => word.clone(),
             (None, None, None) => format!("entity {}", dxcc?),
         };
-        Some(Area {
+        Some(AdministrativeArea {
             short: name.clone(),
             name,
             dxcc,
@@ -205,10 +209,10 @@ impl Fields<'_> {
             self.complain("its date and time are not known, so that it cannot be exported".into());
             // The day alone is kept as it was.
             if let Some(day) = day {
-                self.left.push(Extra {
+                self.left.push(ExtraField {
                     name: "QSO_DATE".into(),
                     value: day.format("%Y%m%d").to_string(),
-                    ..Extra::default()
+                    ..ExtraField::default()
                 });
             }
             return;
@@ -220,7 +224,7 @@ impl Fields<'_> {
     }
 
     /// What nobody asked for is kept.
-    fn rest(mut self, defined: &[Extra]) -> Vec<Extra> {
+    fn rest(mut self, defined: &[ExtraField]) -> Vec<ExtraField> {
         let mut left = std::mem::take(&mut self.left);
         left.retain(|field| !field.value.is_empty() && !is_header(&field.name));
         for field in left.extract_if(.., |field| !can_stand(&field.name)) {

@@ -20,7 +20,7 @@ const MOST_PLAUSIBLE: usize = 65_536;
 
 /// How a file counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Counts {
+pub(super) enum LengthUnit {
     Bytes,
     Characters,
     /// Nothing tells; bytes are likelier.
@@ -29,27 +29,27 @@ pub(super) enum Counts {
 
 /// Which values of a file can only have been counted one way.
 #[derive(Debug, Default)]
-pub(super) struct Evidence {
+pub(super) struct LengthEvidence {
     bytes: usize,
     characters: usize,
 }
 
-impl Evidence {
+impl LengthEvidence {
     /// How the file counts, as far as it tells.
-    pub(super) fn counts(&self) -> Counts {
+    pub(super) fn counts(&self) -> LengthUnit {
         if self.characters > self.bytes {
-            Counts::Characters
+            LengthUnit::Characters
         } else if self.bytes > 0 {
-            Counts::Bytes
+            LengthUnit::Bytes
         } else {
-            Counts::Unknown
+            LengthUnit::Unknown
         }
     }
 }
 
 /// Where a value ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum End {
+pub(super) enum ValueEnd {
     /// Its length led there.
     Exact(usize),
     /// Its length is wrong; the next tag is there.
@@ -60,32 +60,32 @@ pub(super) enum End {
 }
 
 /// Finds the ends of a file's values, in rising order.
-pub(super) struct Ends<'a> {
+pub(super) struct ValueEndFinder<'a> {
     bytes: &'a [u8],
-    counts: Counts,
-    pub(super) evidence: Evidence,
+    counts: LengthUnit,
+    pub(super) evidence: LengthEvidence,
     /// The first end of a record at or behind the place asked for last, as start and
     /// end of its tag, so that the file is searched once.
     record: Option<(usize, usize)>,
     searched: usize,
 }
 
-impl<'a> Ends<'a> {
-    pub(super) fn new(bytes: &'a [u8], counts: Counts) -> Self {
+impl<'a> ValueEndFinder<'a> {
+    pub(super) fn new(bytes: &'a [u8], counts: LengthUnit) -> Self {
         Self {
             bytes,
             counts,
-            evidence: Evidence::default(),
+            evidence: LengthEvidence::default(),
             record: None,
             searched: 0,
         }
     }
 
     /// The end of the value that begins at `start`.
-    pub(super) fn of(&mut self, start: usize, stated: Option<usize>) -> End {
+    pub(super) fn end_of(&mut self, start: usize, stated: Option<usize>) -> ValueEnd {
         let next = |from| tag::next(self.bytes, from).map_or(self.bytes.len(), |tag| tag.start);
         let Some(stated) = stated else {
-            return End::Wrong(next(start));
+            return ValueEnd::Wrong(next(start));
         };
         let in_bytes = start
             .checked_add(stated)
@@ -110,26 +110,26 @@ impl<'a> Ends<'a> {
                 _ => {}
             }
             let (first, second) = match self.counts {
-                Counts::Characters => (both.1, both.0),
-                Counts::Bytes | Counts::Unknown => both,
+                LengthUnit::Characters => (both.1, both.0),
+                LengthUnit::Bytes | LengthUnit::Unknown => both,
             };
             // Where nothing tells how the file counts, either may be meant.
-            let doubtful = second.filter(|_| self.counts == Counts::Unknown);
+            let doubtful = second.filter(|_| self.counts == LengthUnit::Unknown);
             for end in [first.or(second), doubtful].into_iter().flatten() {
                 if self.holds_record(start, end) {
-                    return End::Over(end);
+                    return ValueEnd::Over(end);
                 }
             }
             if let Some(end) = first.or(second) {
-                return End::Exact(end);
+                return ValueEnd::Exact(end);
             }
         }
         match self.record_end(start) {
-            Some((own, _)) if in_bytes.is_none() && stated > MOST_PLAUSIBLE => End::Over(own),
+            Some((own, _)) if in_bytes.is_none() && stated > MOST_PLAUSIBLE => ValueEnd::Over(own),
             Some((_, behind)) if behind <= start.saturating_add(stated) => {
-                End::Over(self.record_behind(start.saturating_add(stated)))
+                ValueEnd::Over(self.record_behind(start.saturating_add(stated)))
             }
-            _ => End::Wrong(next(start)),
+            _ => ValueEnd::Wrong(next(start)),
         }
     }
 
@@ -167,7 +167,7 @@ impl<'a> Ends<'a> {
     /// where there is none.
     fn record_behind(&self, place: usize) -> usize {
         // It may begin before that place; a tag is short.
-        let mut from = place.saturating_sub(tag::LONGEST + 2);
+        let mut from = place.saturating_sub(tag::LONGEST_TAG + 2);
         while let Some((start, end)) = record_end(self.bytes, from) {
             if end > place {
                 return start;
@@ -225,51 +225,54 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(bytes: &[u8], stated: usize, expected: End) {
-        let mut ends = Ends::new(bytes, Counts::Unknown);
-        assert_eq!(ends.of(0, Some(stated)), expected);
+    fn check(bytes: &[u8], stated: usize, expected: ValueEnd) {
+        let mut ends = ValueEndFinder::new(bytes, LengthUnit::Unknown);
+        assert_eq!(ends.end_of(0, Some(stated)), expected);
     }
 
     #[test]
     fn what_fits_both_ways_is_read_as_the_file_counts() {
         let text = "éé <CALL:3>s <EOR>";
         for (counts, stated, expected) in [
-            (Counts::Bytes, 4, "éé"),
-            (Counts::Unknown, 4, "éé"),
-            (Counts::Characters, 12, "éé <CALL:3>s"),
+            (LengthUnit::Bytes, 4, "éé"),
+            (LengthUnit::Unknown, 4, "éé"),
+            (LengthUnit::Characters, 12, "éé <CALL:3>s"),
         ] {
-            let mut ends = Ends::new(text.as_bytes(), counts);
-            assert_eq!(ends.of(0, Some(stated)), End::Exact(expected.len()));
+            let mut ends = ValueEndFinder::new(text.as_bytes(), counts);
+            assert_eq!(
+                ends.end_of(0, Some(stated)),
+                ValueEnd::Exact(expected.len())
+            );
         }
-        let mut ends = Ends::new("José <EOR>".as_bytes(), Counts::Unknown);
-        assert_eq!(ends.evidence.counts(), Counts::Unknown);
-        ends.of(0, Some(4));
-        assert_eq!(ends.evidence.counts(), Counts::Characters);
+        let mut ends = ValueEndFinder::new("José <EOR>".as_bytes(), LengthUnit::Unknown);
+        assert_eq!(ends.evidence.counts(), LengthUnit::Unknown);
+        ends.end_of(0, Some(4));
+        assert_eq!(ends.evidence.counts(), LengthUnit::Characters);
     }
 
     #[test]
     fn lengths_in_bytes_in_characters_and_wrong() {
-        check(b"W7QTM <EOR>", 5, End::Exact(5));
-        check("José <EOR>".as_bytes(), 5, End::Exact(5));
-        check("José <EOR>".as_bytes(), 4, End::Exact(5));
-        check("José B <EOR>".as_bytes(), 6, End::Exact(7));
-        check(b"a <b> <c> <EOR>", 9, End::Exact(9));
-        check(b"the <eor> word<EOR>", 14, End::Exact(14));
-        check(b"hi<eor> <EOR>", 7, End::Exact(7));
-        check(b"W7QTM note <EOR>", 5, End::Exact(5));
-        check(b"W7QTM <EOR>", 2, End::Wrong(6));
-        check(b"W7QTM <EOR>", 9, End::Wrong(6));
-        check(b"", 0, End::Exact(0));
+        check(b"W7QTM <EOR>", 5, ValueEnd::Exact(5));
+        check("José <EOR>".as_bytes(), 5, ValueEnd::Exact(5));
+        check("José <EOR>".as_bytes(), 4, ValueEnd::Exact(5));
+        check("José B <EOR>".as_bytes(), 6, ValueEnd::Exact(7));
+        check(b"a <b> <c> <EOR>", 9, ValueEnd::Exact(9));
+        check(b"the <eor> word<EOR>", 14, ValueEnd::Exact(14));
+        check(b"hi<eor> <EOR>", 7, ValueEnd::Exact(7));
+        check(b"W7QTM note <EOR>", 5, ValueEnd::Exact(5));
+        check(b"W7QTM <EOR>", 2, ValueEnd::Wrong(6));
+        check(b"W7QTM <EOR>", 9, ValueEnd::Wrong(6));
+        check(b"", 0, ValueEnd::Exact(0));
     }
 
     #[test]
     fn lengths_that_run_over_the_end_of_a_record() {
-        check(b"W7QTM <EOR>\n<CALL:5>K1QRM", 11, End::Over(11));
-        check(b"W7QTM <EOR>\n<CALL:5>K1QRM<EOR>", 16, End::Over(25));
-        check(b"W7QTM <EOR> <CALL:5>K1QRM", 40, End::Over(25));
-        check(b"W7QTM <EOR>", usize::MAX, End::Over(6));
+        check(b"W7QTM <EOR>\n<CALL:5>K1QRM", 11, ValueEnd::Over(11));
+        check(b"W7QTM <EOR>\n<CALL:5>K1QRM<EOR>", 16, ValueEnd::Over(25));
+        check(b"W7QTM <EOR> <CALL:5>K1QRM", 40, ValueEnd::Over(25));
+        check(b"W7QTM <EOR>", usize::MAX, ValueEnd::Over(6));
         // In bytes it ends before a tag in the text, in characters behind it.
-        check("ééééé<EOR> <EOR>".as_bytes(), 10, End::Exact(10));
-        check("éééééé<EOR> <A:1>b<EOR>".as_bytes(), 12, End::Over(18));
+        check("ééééé<EOR> <EOR>".as_bytes(), 10, ValueEnd::Exact(10));
+        check("éééééé<EOR> <A:1>b<EOR>".as_bytes(), 12, ValueEnd::Over(18));
     }
 }

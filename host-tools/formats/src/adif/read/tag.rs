@@ -2,7 +2,7 @@
 
 /// A tag and where it stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Tag<'a> {
+pub(super) struct AdiTag<'a> {
     /// Byte of its `<`.
     pub(super) start: usize,
     /// Byte after its `>`.
@@ -15,7 +15,7 @@ pub(super) struct Tag<'a> {
     pub(super) kind: Option<&'a [u8]>,
 }
 
-impl Tag<'_> {
+impl AdiTag<'_> {
     pub(super) fn is(&self, name: &[u8]) -> bool {
         self.length.is_none() && self.name.eq_ignore_ascii_case(name)
     }
@@ -27,16 +27,16 @@ impl Tag<'_> {
 }
 
 /// A tag longer than this is text, so looking for its end stays cheap.
-pub(super) const LONGEST: usize = 200;
+pub(super) const LONGEST_TAG: usize = 200;
 
 /// The next tag at or after a byte. What else stands in angle brackets is text.
-pub(super) fn next(bytes: &[u8], from: usize) -> Option<Tag<'_>> {
+pub(super) fn next(bytes: &[u8], from: usize) -> Option<AdiTag<'_>> {
     let mut at = from;
     loop {
         let start = at + bytes.get(at..)?.iter().position(|byte| *byte == b'<')?;
         at = start + 1;
         let inside = bytes.get(at..)?;
-        let inside = inside.get(..LONGEST).unwrap_or(inside);
+        let inside = inside.get(..LONGEST_TAG).unwrap_or(inside);
         let end = inside
             .iter()
             .position(|byte| matches!(byte, b'<' | b'>' | b'\n'));
@@ -49,7 +49,7 @@ pub(super) fn next(bytes: &[u8], from: usize) -> Option<Tag<'_>> {
         let ends = name.eq_ignore_ascii_case(b"EOR") || name.eq_ignore_ascii_case(b"EOH");
         let sized = stated.is_some_and(is_length);
         if is_name(name) && (sized || ends) {
-            return Some(Tag {
+            return Some(AdiTag {
                 start,
                 end: at + length + 1,
                 name,

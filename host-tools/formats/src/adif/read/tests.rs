@@ -1,7 +1,7 @@
 //! Files as programs really write them, and files that nobody should.
 
 use super::read;
-use jumpseat_entries::{Contact, Extra};
+use jumpseat_entries::{Contact, ExtraField};
 
 /// Each record as "line CALL=…|…", each complaint as line and part of the reason.
 #[track_caller]
@@ -217,7 +217,7 @@ fn what_is_not_ours_is_kept_with_its_kind() {
          <NOTES:4>a\r\nb{END}"
     );
     let read = read(text.as_bytes());
-    let extra = |name: &str, value: &str, kind: Option<&str>, user: Option<&str>| Extra {
+    let extra = |name: &str, value: &str, kind: Option<&str>, user: Option<&str>| ExtraField {
         name: name.into(),
         value: value.into(),
         kind: kind.map(Into::into),

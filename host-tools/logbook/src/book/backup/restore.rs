@@ -14,21 +14,21 @@ use chrono::Utc;
 use rusqlite::Connection;
 use serde::Serialize;
 
-use super::{Reason, backup_folder, name, seal, store};
+use super::{BackupReason, backup_folder, give_name, seal, store};
 use crate::book::database;
-use crate::schema::{self, Kind};
-use crate::{Filter, LogError, Logbook, Search};
+use crate::schema::{self, DatabaseKind};
+use crate::{EntryFilter, EntrySearch, Logbook, LogbookError};
 use jumpseat_files::{
-    DATABASE_COMPANIONS, Unfinished, beside, clear_unfinished, folder_of, make_private_folder,
-    real, sync_folder,
+    DATABASE_COMPANIONS, UnfinishedFile, clear_unfinished, folder_of, make_private_folder,
+    resolve_link, sync_folder, with_suffix,
 };
 
 /// How long to wait for a command that has the logbook open.
-const PATIENCE: Duration = Duration::from_secs(3);
+const RESTORE_LOCK_TIMEOUT: Duration = Duration::from_secs(3);
 
 /// What a restoring did.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Restored {
+pub struct RestoredLogbook {
     /// What was there before; `None` where there was nothing.
     pub kept: Option<PathBuf>,
     /// Entries of the logbook now.
@@ -42,30 +42,30 @@ pub struct Restored {
 /// # Errors
 /// When the backup is no whole logbook, or is of a newer form; when another command
 /// has the logbook open; when a file cannot be written. The logbook is as it was then.
-pub fn restore(logbook: &Path, from: &Path) -> Result<Restored, LogError> {
-    let place = real(logbook);
+pub fn restore(logbook: &Path, from: &Path) -> Result<RestoredLogbook, LogbookError> {
+    let place = resolve_link(logbook);
     let folder = folder_of(&place);
     make_private_folder(folder)?;
     clear_unfinished(folder);
     let part = checked(folder, from)?;
     let kept = keep_aside(logbook)?;
     for word in DATABASE_COMPANIONS {
-        let path = beside(&place, word);
+        let path = with_suffix(&place, word);
         match fs::remove_file(&path) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => {
-                return Err(LogError::io(&path, "remove")(error));
+                return Err(LogbookError::io(&path, "remove")(error));
             }
             _ => {}
         }
     }
     sync_folder(folder)?;
     part.finish(&place)
-        .map_err(LogError::io(logbook, "replace"))?;
+        .map_err(LogbookError::io(logbook, "replace"))?;
     sync_folder(folder)?;
     let restored = Logbook::open(logbook)?;
-    Ok(Restored {
+    Ok(RestoredLogbook {
         kept,
-        entries: restored.found(&Search::of(Filter::All))?,
+        entries: restored.count_found(&EntrySearch::by_filter(EntryFilter::All))?,
         last: restored
             .actions(1)?
             .into_iter()
@@ -75,31 +75,32 @@ pub fn restore(logbook: &Path, from: &Path) -> Result<Restored, LogError> {
 }
 
 /// A copy of the backup in the logbook's folder, which is a whole logbook.
-fn checked(folder: &Path, from: &Path) -> Result<Unfinished, LogError> {
-    let part = Unfinished::file_in(folder).map_err(LogError::io(folder, "create a file in"))?;
+fn checked(folder: &Path, from: &Path) -> Result<UnfinishedFile, LogbookError> {
+    let part =
+        UnfinishedFile::file_in(folder).map_err(LogbookError::io(folder, "create a file in"))?;
     carry(from, part.path())?;
     // The last changes may lie beside a copy that was made by hand.
-    let log = beside(from, DATABASE_COMPANIONS[1]);
+    let log = with_suffix(from, DATABASE_COMPANIONS[1]);
     if fs::metadata(&log).is_ok_and(|data| data.len() > 0) {
-        carry(&log, &beside(part.path(), DATABASE_COMPANIONS[1]))?;
+        carry(&log, &with_suffix(part.path(), DATABASE_COMPANIONS[1]))?;
     }
     schema::look_at_file(part.path(), from)?;
     let copy = Connection::open(part.path()).map_err(database(from, "be opened"))?;
     match schema::kind(&copy, from)? {
-        Kind::Logbook(_) => {}
-        Kind::Nothing | Kind::Foreign => return Err(LogError::foreign(from)),
+        DatabaseKind::Logbook(_) => {}
+        DatabaseKind::Nothing | DatabaseKind::Foreign => return Err(LogbookError::foreign(from)),
     }
     seal(copy, &part, from)?;
     Ok(part)
 }
 
 /// Copies bytes as they are, and syncs them.
-fn carry(from: &Path, to: &Path) -> Result<(), LogError> {
-    fs::copy(from, to).map_err(LogError::io(from, "copy"))?;
+fn carry(from: &Path, to: &Path) -> Result<(), LogbookError> {
+    fs::copy(from, to).map_err(LogbookError::io(from, "copy"))?;
     private(to)
         .and_then(|()| File::options().write(true).open(to))
         .and_then(|file| file.sync_all())
-        .map_err(LogError::io(to, "write"))
+        .map_err(LogbookError::io(to, "write"))
 }
 
 /// A copy has the rights of what it was made of.
@@ -116,43 +117,46 @@ fn private(_: &Path) -> io::Result<()> {
 
 /// Keeps what is in the logbook's place among the backups: a whole logbook as a
 /// backup, anything else byte for byte.
-fn keep_aside(logbook: &Path) -> Result<Option<PathBuf>, LogError> {
+fn keep_aside(logbook: &Path) -> Result<Option<PathBuf>, LogbookError> {
     if fs::symlink_metadata(logbook).is_err_and(|error| error.kind() == io::ErrorKind::NotFound) {
         return Ok(None);
     }
     match keep_whole(logbook) {
         Ok(kept) => return Ok(Some(kept)),
         // Whoever has it open would write into what was kept aside.
-        Err(error) if error.is_busy() => return Err(LogError::open_elsewhere(logbook)),
+        Err(error) if error.is_busy() => return Err(LogbookError::open_elsewhere(logbook)),
         // Not a whole logbook, which is why it is replaced.
         Err(_) => {}
     }
     let folder = backup_folder(logbook);
     make_private_folder(&folder)?;
-    let part = Unfinished::file_in(&folder).map_err(LogError::io(&folder, "create a file in"))?;
+    let part =
+        UnfinishedFile::file_in(&folder).map_err(LogbookError::io(&folder, "create a file in"))?;
     carry(logbook, part.path())?;
-    let kept = name(part, &folder, Reason::Replaced, Utc::now())?;
+    let kept = give_name(part, &folder, BackupReason::Replaced, Utc::now())?;
     for word in DATABASE_COMPANIONS {
-        let path = beside(&real(logbook), word);
+        let path = with_suffix(&resolve_link(logbook), word);
         if fs::metadata(&path).is_ok_and(|data| data.len() > 0) {
-            carry(&path, &beside(&kept, word))?;
+            carry(&path, &with_suffix(&kept, word))?;
         }
     }
     sync_folder(&folder)?;
     Ok(Some(kept))
 }
 
-fn keep_whole(logbook: &Path) -> Result<PathBuf, LogError> {
+fn keep_whole(logbook: &Path) -> Result<PathBuf, LogbookError> {
     schema::look_at_file(logbook, logbook)?;
     let failed = database(logbook, "be kept aside");
     let present = Connection::open(logbook).map_err(&failed)?;
-    present.busy_timeout(PATIENCE).map_err(&failed)?;
+    present
+        .busy_timeout(RESTORE_LOCK_TIMEOUT)
+        .map_err(&failed)?;
     // Refused while anybody else has it open; takes in what lies beside it.
     let mode: String = present
         .query_row("PRAGMA journal_mode = DELETE", [], |row| row.get(0))
         .map_err(&failed)?;
     if mode != "delete" {
-        return Err(LogError::open_elsewhere(logbook));
+        return Err(LogbookError::open_elsewhere(logbook));
     }
-    store(&present, logbook, Reason::Replaced, Utc::now())
+    store(&present, logbook, BackupReason::Replaced, Utc::now())
 }

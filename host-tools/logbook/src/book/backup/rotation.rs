@@ -5,27 +5,27 @@ use std::path::Path;
 
 use chrono::Datelike as _;
 
-use super::{Backup, Reason};
+use super::{BackupReason, LogbookBackup};
 
-const DAYS: usize = 7;
-const WEEKS: usize = 4;
+const DAYS_KEPT: usize = 7;
+const WEEKS_KEPT: usize = 4;
 
 /// Backups of days take no more than so many bytes together, but for the newest ones: a
 /// logbook of 100,000 contacts has about 160 MB.
-const MOST_BYTES: u64 = 1_000_000_000;
-const ALWAYS: usize = 3;
+const MAX_DAILY_BACKUP_BYTES: u64 = 1_000_000_000;
+const ALWAYS_KEPT: usize = 3;
 
 /// Those that nobody needs any more, of all that are there, newest first. Kept are the
 /// first one of each of the last seven days that have any, and the last one of each of
 /// the four weeks before, as far as there is room for them; and the one that was just
 /// made, whatever the clock said.
-pub(super) fn past<'a>(there: &'a [Backup], made: &Path) -> Vec<&'a Backup> {
-    let daily: Vec<&Backup> = there
+pub(super) fn expired<'a>(there: &'a [LogbookBackup], made: &Path) -> Vec<&'a LogbookBackup> {
+    let daily: Vec<&LogbookBackup> = there
         .iter()
-        .filter(|backup| backup.why == Reason::Day)
+        .filter(|backup| backup.why == BackupReason::Day)
         .collect();
     let days: BTreeSet<_> = daily.iter().map(|backup| backup.at.date_naive()).collect();
-    let days: BTreeSet<_> = days.into_iter().rev().take(DAYS).collect();
+    let days: BTreeSet<_> = days.into_iter().rev().take(DAYS_KEPT).collect();
     let (mut seen, mut weeks) = (BTreeSet::new(), BTreeSet::new());
     let mut kept: BTreeSet<&Path> = BTreeSet::from([made]);
     // The first of a day says how the day began.
@@ -38,7 +38,7 @@ pub(super) fn past<'a>(there: &'a [Backup], made: &Path) -> Vec<&'a Backup> {
     for backup in &daily {
         let day = backup.at.date_naive();
         let week = (day.iso_week().year(), day.iso_week().week());
-        if !days.contains(&day) && !weeks.contains(&week) && weeks.len() < WEEKS {
+        if !days.contains(&day) && !weeks.contains(&week) && weeks.len() < WEEKS_KEPT {
             weeks.insert(week);
             kept.insert(&backup.path);
         }
@@ -52,7 +52,7 @@ pub(super) fn past<'a>(there: &'a [Backup], made: &Path) -> Vec<&'a Backup> {
             }
             count += 1;
             bytes = bytes.saturating_add(backup.bytes);
-            count > ALWAYS && bytes > MOST_BYTES && backup.path != made
+            count > ALWAYS_KEPT && bytes > MAX_DAILY_BACKUP_BYTES && backup.path != made
         })
         .collect()
 }
@@ -65,9 +65,13 @@ mod tests {
 
     use super::*;
 
-    fn backup(at: DateTime<Utc>, why: Reason) -> Backup {
-        Backup {
-            path: PathBuf::from(format!("{}-{}", at.format(super::super::STAMP), why.word())),
+    fn backup(at: DateTime<Utc>, why: BackupReason) -> LogbookBackup {
+        LogbookBackup {
+            path: PathBuf::from(format!(
+                "{}-{}",
+                at.format(super::super::NAME_TIME_FORMAT),
+                why.word()
+            )),
             at,
             why,
             bytes: 1,
@@ -75,24 +79,24 @@ mod tests {
     }
 
     /// Makes one small backup after another, as time goes on; gives what is left.
-    fn left(times: &[(&str, Reason)]) -> Vec<String> {
+    fn left(times: &[(&str, BackupReason)]) -> Vec<String> {
         left_of(times, 1)
     }
 
-    fn left_of(times: &[(&str, Reason)], bytes: u64) -> Vec<String> {
-        let mut there: Vec<Backup> = Vec::new();
+    fn left_of(times: &[(&str, BackupReason)], bytes: u64) -> Vec<String> {
+        let mut there: Vec<LogbookBackup> = Vec::new();
         for (at, why) in times {
             let mut new = backup(format!("{at}Z").parse().unwrap(), *why);
             new.bytes = bytes;
             there.push(new.clone());
             there.sort_by(|one, other| other.path.cmp(&one.path));
-            let gone: Vec<PathBuf> = past(&there, &new.path)
+            let gone: Vec<PathBuf> = expired(&there, &new.path)
                 .iter()
                 .map(|old| old.path.clone())
                 .collect();
             there.retain(|old| !gone.contains(&old.path));
         }
-        let name = |backup: &Backup| backup.at.format("%m-%d %H").to_string();
+        let name = |backup: &LogbookBackup| backup.at.format("%m-%d %H").to_string();
         there.iter().rev().map(name).collect()
     }
 
@@ -103,9 +107,9 @@ mod tests {
         let times: Vec<String> = (0..70)
             .map(|day| (begin + TimeDelta::days(day)).format("%FT%T").to_string())
             .collect();
-        let times: Vec<(&str, Reason)> = times
+        let times: Vec<(&str, BackupReason)> = times
             .iter()
-            .map(|time| (time.as_str(), Reason::Day))
+            .map(|time| (time.as_str(), BackupReason::Day))
             .collect();
         assert_eq!(
             left(&times),
@@ -118,15 +122,15 @@ mod tests {
 
     #[test]
     fn the_first_of_a_day_stays_and_what_a_person_asked_for() {
-        let day = Reason::Day;
+        let day = BackupReason::Day;
         assert_eq!(
             left(&[
                 ("2026-05-04T08:00:00", day),
-                ("2026-05-04T09:00:00", Reason::Asked),
+                ("2026-05-04T09:00:00", BackupReason::Asked),
                 ("2026-05-05T07:00:00", day),
                 ("2026-05-05T09:00:00", day),
-                ("2026-05-05T10:00:00", Reason::Replaced),
-                ("2026-05-06T10:00:00", Reason::Upgrade),
+                ("2026-05-05T10:00:00", BackupReason::Replaced),
+                ("2026-05-06T10:00:00", BackupReason::Upgrade),
             ]),
             ["05-04 08", "05-04 09", "05-05 07", "05-05 10", "05-06 10"]
         );
@@ -134,7 +138,7 @@ mod tests {
 
     #[test]
     fn large_ones_take_no_more_than_their_room() {
-        let day = Reason::Day;
+        let day = BackupReason::Day;
         let times = [
             ("2026-05-04T08:00:00", day),
             ("2026-05-05T08:00:00", day),
@@ -149,7 +153,7 @@ mod tests {
 
     #[test]
     fn a_clock_that_goes_wrong_costs_none_that_was_just_made() {
-        let mut times: Vec<(&str, Reason)> = Vec::new();
+        let mut times: Vec<(&str, BackupReason)> = Vec::new();
         for at in [
             "2026-05-01T08:00:00",
             "2026-05-02T08:00:00",
@@ -160,7 +164,7 @@ mod tests {
             "2026-05-07T08:00:00",
             "1970-01-01T00:00:00",
         ] {
-            times.push((at, Reason::Day));
+            times.push((at, BackupReason::Day));
         }
         assert_eq!(left(&times).first().unwrap(), "01-01 00");
         assert_eq!(left(&times).len(), 8);

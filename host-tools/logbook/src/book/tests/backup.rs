@@ -5,14 +5,14 @@ use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::*;
-use crate::book::backup::{Reason, backup_folder, backups, restore};
-use jumpseat_files::beside;
+use crate::book::backup::{BackupReason, backup_folder, backups, restore};
+use jumpseat_files::with_suffix;
 
 /// A logbook with two entries, a correction and an undo; closed.
 fn filled() -> (tempfile::TempDir, PathBuf) {
     let (folder, mut book) = book();
     let drafts = [draft(0.0, 9.0), draft(20.0, 29.0)];
-    book.store("t", &drafts).unwrap();
+    book.store_drafts("t", &drafts).unwrap();
     book.confirm(1, &contact("KB0QSE")).unwrap();
     book.confirm(1, &contact("KB0QSF")).unwrap();
     book.undo(None).unwrap();
@@ -20,15 +20,15 @@ fn filled() -> (tempfile::TempDir, PathBuf) {
     (folder, path)
 }
 
-fn whole(path: &Path) -> (Vec<Entry>, Vec<Action>) {
+fn whole(path: &Path) -> (Vec<Entry>, Vec<LogbookAction>) {
     let book = Logbook::open(path).unwrap();
     (
-        book.entries(&Filter::All).unwrap(),
+        book.entries(&EntryFilter::All).unwrap(),
         book.actions(99).unwrap(),
     )
 }
 
-fn reasons(path: &Path) -> Vec<Reason> {
+fn reasons(path: &Path) -> Vec<BackupReason> {
     let found = backups(path).unwrap();
     found.iter().map(|backup| backup.why).collect()
 }
@@ -44,7 +44,7 @@ fn hidden(folder: &Path) -> usize {
 #[test]
 fn the_first_change_of_a_day_is_preceded_by_a_backup() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     let path = book.path().to_owned();
     // There was nothing to lose.
     assert_eq!(reasons(&path), []);
@@ -54,14 +54,14 @@ fn the_first_change_of_a_day_is_preceded_by_a_backup() {
         let mut book = Logbook::open(&path).unwrap();
         book.confirm(1, &contact(call)).unwrap();
         book.confirm(1, &contact("W7QTM")).unwrap();
-        assert_eq!(reasons(&path), [Reason::Day]);
+        assert_eq!(reasons(&path), [BackupReason::Day]);
     }
     assert_eq!(whole(&backups(&path).unwrap()[0].path), before);
     let mut book = Logbook::open(&path).unwrap();
     let tomorrow = Utc::now() + chrono::TimeDelta::days(1);
     book.back_up_today(tomorrow);
     book.back_up_today(tomorrow);
-    assert_eq!(reasons(&path), [Reason::Day, Reason::Day]);
+    assert_eq!(reasons(&path), [BackupReason::Day, BackupReason::Day]);
 }
 
 #[test]
@@ -69,7 +69,12 @@ fn of_two_in_a_second_the_later_one_is_the_newest() {
     let (_folder, path) = filled();
     let book = Logbook::open(&path).unwrap();
     let now = Utc::now();
-    let kinds = [Reason::Day, Reason::Asked, Reason::Asked, Reason::Upgrade];
+    let kinds = [
+        BackupReason::Day,
+        BackupReason::Asked,
+        BackupReason::Asked,
+        BackupReason::Upgrade,
+    ];
     for why in kinds {
         crate::book::backup::store(&book.connection, &path, why, now).unwrap();
         std::thread::sleep(std::time::Duration::from_millis(20));
@@ -90,7 +95,7 @@ fn a_backup_is_one_file_of_its_owner() {
         // No log beside it is needed to read it (bytes 18 and 19 of the file format).
         assert_eq!(fs::read(file).unwrap()[18..20], [1, 1]);
         for word in ["-wal", "-shm", "-journal"] {
-            assert!(!beside(file, word).exists());
+            assert!(!with_suffix(file, word).exists());
         }
         #[cfg(unix)]
         {
@@ -108,11 +113,11 @@ fn a_backup_is_one_file_of_its_owner() {
 }
 
 /// What happens to a logbook's file.
-type Damage = fn(&Path);
+type FileDamage = fn(&Path);
 
 #[test]
 fn a_damaged_logbook_comes_back_with_its_history() {
-    let damages: [(&str, Damage); 4] = [
+    let damages: [(&str, FileDamage); 4] = [
         ("overwritten", |path| {
             let mut bytes = fs::read(path).unwrap();
             bytes[4096..].fill(0x5a);
@@ -130,7 +135,7 @@ fn a_damaged_logbook_comes_back_with_its_history() {
         let made = Logbook::open(&path).unwrap().back_up(None).unwrap();
         damage(&path);
         let damaged = fs::read(&path).ok();
-        let seen = Logbook::open(&path).and_then(|book| book.entries(&Filter::All));
+        let seen = Logbook::open(&path).and_then(|book| book.entries(&EntryFilter::All));
         let error = seen.unwrap_err();
         assert!(error.is_damage(), "{name}: {error}");
         let restored = restore(&path, &made).unwrap();
@@ -155,7 +160,10 @@ fn a_whole_logbook_is_kept_when_a_backup_takes_its_place() {
     let new = whole(&path);
     // Somebody has it open, and would go on writing into what is kept aside.
     let error = restore(&path, &made).unwrap_err();
-    assert!(matches!(error, LogError::OpenElsewhere { .. }), "{error}");
+    assert!(
+        matches!(error, LogbookError::OpenElsewhere { .. }),
+        "{error}"
+    );
     assert_eq!(whole(&path), new);
     drop(book);
     let kept = restore(&path, &made).unwrap().kept.unwrap();
@@ -171,7 +179,7 @@ fn a_log_beside_the_old_one_is_not_played_into_the_new() {
     let before = whole(&path);
     let mut book = Logbook::open(&path).unwrap();
     book.confirm(2, &contact("K1QRM")).unwrap();
-    let log = beside(&path, "-wal");
+    let log = with_suffix(&path, "-wal");
     let aside = folder.path().join("aside");
     fs::copy(&log, &aside).unwrap();
     drop(book);
@@ -179,7 +187,7 @@ fn a_log_beside_the_old_one_is_not_played_into_the_new() {
     fs::rename(&aside, &log).unwrap();
     let kept = restore(&path, &made).unwrap().kept.unwrap();
     assert_eq!(whole(&path), before);
-    assert!(fs::metadata(beside(&kept, "-wal")).unwrap().len() > 0);
+    assert!(fs::metadata(with_suffix(&kept, "-wal")).unwrap().len() > 0);
 }
 
 #[test]
@@ -214,7 +222,7 @@ fn only_a_whole_logbook_is_restored() {
         assert!(error.contains(says), "{name}: {error}");
         assert_eq!(whole(&path), before, "{name}");
     }
-    assert_eq!(reasons(&path), [Reason::Asked]);
+    assert_eq!(reasons(&path), [BackupReason::Asked]);
     assert_eq!(hidden(path.parent().unwrap()), 0);
 }
 
@@ -226,14 +234,14 @@ fn a_backup_is_of_one_instant_while_others_write() {
         let writer = scope.spawn(|| {
             for number in 0..60 {
                 let drafts = [draft(0.0, 9.0), draft(20.0, 29.0)];
-                book.store(&format!("u{number}"), &drafts).unwrap();
+                book.store_drafts(&format!("u{number}"), &drafts).unwrap();
             }
         });
         let mut seen = Vec::new();
         while !writer.is_finished() || seen.is_empty() {
             let made = Logbook::open(&path).unwrap().back_up(None).unwrap();
             let copy = Logbook::open(&made).unwrap();
-            let entries = copy.found(&Search::default()).unwrap();
+            let entries = copy.count_found(&EntrySearch::default()).unwrap();
             // Each action wrote two.
             assert_eq!(entries % 2, 0);
             seen.push(entries);
@@ -250,8 +258,8 @@ fn an_older_form_is_backed_up_before_it_is_changed() {
         .unwrap();
     drop(book);
     let book = Logbook::open(&path).unwrap();
-    assert_eq!(book.found(&Search::default()).unwrap(), 2);
-    assert_eq!(reasons(&path), [Reason::Upgrade]);
+    assert_eq!(book.count_found(&EntrySearch::default()).unwrap(), 2);
+    assert_eq!(reasons(&path), [BackupReason::Upgrade]);
     let old = Connection::open(&backups(&path).unwrap()[0].path).unwrap();
     let form: u32 = old
         .query_row("PRAGMA user_version", [], |row| row.get(0))
@@ -265,12 +273,12 @@ fn a_backup_that_fails_is_told_and_nothing_waits_for_it() {
     let (_folder, path) = filled();
     let folder = backup_folder(&path);
     fs::write(&folder, "a file in the folder's place").unwrap();
-    let tell: Tell = |error| {
-        assert!(matches!(error, LogError::NoBackup { .. }));
+    let tell: WarningHandler = |error| {
+        assert!(matches!(error, LogbookError::NoBackup { .. }));
         assert!(error.to_string().contains("log-backups"), "{error}");
         TOLD.fetch_add(1, Ordering::Relaxed);
     };
-    let mut book = Logbook::open_telling(&path, tell).unwrap();
+    let mut book = Logbook::open_with_warnings(&path, tell).unwrap();
     book.confirm(2, &contact("K1QRM")).unwrap();
     book.confirm(2, &contact("W7QTM")).unwrap();
     assert_eq!(TOLD.load(Ordering::Relaxed), 1);

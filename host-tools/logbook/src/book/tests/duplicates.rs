@@ -4,9 +4,9 @@ use chrono::TimeDelta;
 
 use super::*;
 
-struct At<'a>(&'a str, &'a str, Option<&'a str>, Option<&'a str>);
+struct DuplicateCase<'a>(&'a str, &'a str, Option<&'a str>, Option<&'a str>);
 
-fn contact_of(At(call, on, band, mode): &At<'_>) -> Contact {
+fn contact_of(DuplicateCase(call, on, band, mode): &DuplicateCase<'_>) -> Contact {
     Contact {
         call: (*call).into(),
         on: Some(format!("2026-05-14T{on}Z").parse().unwrap()),
@@ -17,7 +17,7 @@ fn contact_of(At(call, on, band, mode): &At<'_>) -> Contact {
 }
 
 #[track_caller]
-fn check(first: At<'_>, second: At<'_>, minutes: i64, expected: bool) {
+fn check(first: DuplicateCase<'_>, second: DuplicateCase<'_>, minutes: i64, expected: bool) {
     let (_folder, mut book) = book();
     let contacts = [contact_of(&first), contact_of(&second)];
     book.import("a.adi", &contacts, true, || ()).unwrap();
@@ -27,10 +27,10 @@ fn check(first: At<'_>, second: At<'_>, minutes: i64, expected: bool) {
     for (one, other) in [(1, 2), (2, 1)] {
         let entry = book.entry(one).unwrap();
         let found = book.duplicates_of(&entry, within).unwrap();
-        let pair = Pair {
+        let pair = DuplicateEntries {
             first: one,
             second: other,
-            why: Why::Station,
+            why: DuplicateReason::Station,
         };
         assert_eq!(found, if expected { vec![pair] } else { vec![] });
     }
@@ -39,7 +39,7 @@ fn check(first: At<'_>, second: At<'_>, minutes: i64, expected: bool) {
 #[test]
 fn the_same_station_on_the_same_band_within_the_time() {
     const USUAL: (Option<&str>, Option<&str>) = (Some("20m"), Some("SSB"));
-    let at = |call, on| At(call, on, USUAL.0, USUAL.1);
+    let at = |call, on| DuplicateCase(call, on, USUAL.0, USUAL.1);
     check(at("KB0QSE", "15:04:00"), at("KB0QSE", "15:34:00"), 30, true);
     check(
         at("KB0QSE", "15:04:00"),
@@ -62,19 +62,19 @@ fn the_same_station_on_the_same_band_within_the_time() {
     check(at("KB0QSE", "15:04:00"), at("KB0QSE", "15:09:00"), 4, false);
     check(
         at("KB0QSE", "15:04:00"),
-        At("KB0QSE", "15:05:00", Some("40m"), USUAL.1),
+        DuplicateCase("KB0QSE", "15:05:00", Some("40m"), USUAL.1),
         30,
         false,
     );
     check(
         at("KB0QSE", "15:04:00"),
-        At("KB0QSE", "15:05:00", USUAL.0, Some("FM")),
+        DuplicateCase("KB0QSE", "15:05:00", USUAL.0, Some("FM")),
         30,
         false,
     );
     check(
         at("KB0QSE", "15:04:00"),
-        At("KB0QSE", "15:05:00", None, None),
+        DuplicateCase("KB0QSE", "15:05:00", None, None),
         30,
         true,
     );
@@ -101,17 +101,17 @@ fn an_entry_from_elsewhere_at_the_same_time() {
         ("15:04:10", "15:05:00", "40m", false),
     ] {
         let (_folder, mut book) = book();
-        book.store("t", &[drafted(on, off, band)]).unwrap();
+        book.store_drafts("t", &[drafted(on, off, band)]).unwrap();
         // The same contact in another trip, and in an imported log.
-        book.store("u", &[drafted("15:04:20", "15:04:50", "20m")])
+        book.store_drafts("u", &[drafted("15:04:20", "15:04:50", "20m")])
             .unwrap();
-        let logged = contact_of(&At("KB0QSE", "15:04:30", Some("20m"), None));
+        let logged = contact_of(&DuplicateCase("KB0QSE", "15:04:30", Some("20m"), None));
         book.import("a.adi", &[logged], false, || ()).unwrap();
         let entry = book.entry(1).unwrap();
         let pairs = book.duplicates_of(&entry, within).unwrap();
         let others: Vec<i64> = pairs.iter().map(|pair| pair.second).collect();
         assert_eq!(others, if expected { vec![2, 3] } else { vec![] }, "{on}");
-        assert!(pairs.iter().all(|pair| pair.why == Why::Time));
+        assert!(pairs.iter().all(|pair| pair.why == DuplicateReason::Time));
     }
     // Within one trip two contacts are two.
     let (_folder, mut book) = book();
@@ -120,7 +120,7 @@ fn an_entry_from_elsewhere_at_the_same_time() {
         (next.on_s, next.off_s) = (60.0, 120.0);
         next
     }];
-    book.store("t", &both).unwrap();
+    book.store_drafts("t", &both).unwrap();
     assert_eq!(
         book.duplicates_of(&book.entry(1).unwrap(), within).unwrap(),
         []

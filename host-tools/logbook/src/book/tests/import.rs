@@ -12,7 +12,7 @@ fn told(call: &str, on: &str) -> Contact {
     }
 }
 
-fn import(book: &mut Logbook, contacts: &[Contact], again: bool) -> Imported {
+fn import(book: &mut Logbook, contacts: &[Contact], again: bool) -> ImportSummary {
     book.import("a.adi", contacts, again, || ()).unwrap()
 }
 
@@ -40,7 +40,7 @@ fn importing_twice_changes_nothing() {
 #[test]
 fn a_contact_that_is_here_is_not_added_and_what_differs_is_told() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     let mut here = told("KB0QSE/M", "2026-05-14T15:04:20.700Z");
     here.name = Some("Ruth".into());
     book.confirm(1, &here).unwrap();
@@ -81,8 +81,8 @@ fn a_contact_that_is_here_is_not_added_and_what_differs_is_told() {
 fn what_was_imported_does_not_go_out_as_new() {
     let (_folder, mut book) = book();
     import(&mut book, &[told("KB0QSE", ON)], false);
-    assert_eq!(numbers(&book, &Filter::New("adif")), NONE);
-    assert_eq!(numbers(&book, &Filter::Confirmed), [1]);
+    assert_eq!(numbers(&book, &EntryFilter::New("adif")), NONE);
+    assert_eq!(numbers(&book, &EntryFilter::Confirmed), [1]);
     assert!(book.entry(1).unwrap().imported);
 }
 
@@ -123,7 +123,7 @@ fn two_imports_at_once_add_each_contact_once() {
             });
         }
     });
-    assert_eq!(numbers(&book, &Filter::All).len(), 200);
+    assert_eq!(numbers(&book, &EntryFilter::All).len(), 200);
     let whole: String = book
         .connection
         .query_row("PRAGMA integrity_check", [], |row| row.get(0))

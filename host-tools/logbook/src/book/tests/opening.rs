@@ -4,8 +4,8 @@ use std::fs;
 use std::path::PathBuf;
 
 use super::*;
-use crate::book::backup::{Reason, backup_folder, store};
-use jumpseat_files::beside;
+use crate::book::backup::{BackupReason, backup_folder, store};
+use jumpseat_files::with_suffix;
 
 /// Makes something, and opens it as a logbook: refused in these words, and left alone.
 #[track_caller]
@@ -14,7 +14,7 @@ fn check(made: impl FnOnce(&Path), says: &str) {
     let path = folder.path().join("log.sqlite");
     made(&path);
     let before = fs::read(&path).ok();
-    for opened in [Logbook::open(&path), Logbook::open_to_look(&path, |_| ())] {
+    for opened in [Logbook::open(&path), Logbook::open_read_only(&path, |_| ())] {
         let error = opened.unwrap_err();
         let said = error.to_string();
         assert!(said.contains(says) && said.contains("log.sqlite"), "{said}");
@@ -30,8 +30,8 @@ fn database_with(path: &Path, batch: &str) {
 /// A backup without a logbook.
 fn back_up_only(path: &Path) {
     let mut book = Logbook::open(path).unwrap();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
-    store(&book.connection, path, Reason::Day, Utc::now()).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
+    store(&book.connection, path, BackupReason::Day, Utc::now()).unwrap();
     drop(book);
     fs::remove_file(path).unwrap();
 }
@@ -82,7 +82,7 @@ fn where_there_was_a_logbook_no_new_one_is_made() {
         "in which nothing is",
     );
     check(
-        |path| fs::write(beside(path, "-wal"), "changes").unwrap(),
+        |path| fs::write(with_suffix(path, "-wal"), "changes").unwrap(),
         "is gone",
     );
     #[cfg(unix)]
@@ -101,12 +101,12 @@ fn a_new_home_has_a_new_logbook() {
             let path = &path;
             scope.spawn(move || {
                 let mut book = Logbook::open(path).unwrap();
-                book.store(name, &[draft(0.0, 9.0)]).unwrap();
+                book.store_drafts(name, &[draft(0.0, 9.0)]).unwrap();
             });
         }
     });
     let book = Logbook::open(&path).unwrap();
-    assert_eq!(book.found(&Search::default()).unwrap(), 3);
+    assert_eq!(book.count_found(&EntrySearch::default()).unwrap(), 3);
     drop(book);
     let names = fs::read_dir(path.parent().unwrap()).unwrap();
     let names: Vec<_> = names.map(|entry| entry.unwrap().file_name()).collect();
@@ -119,7 +119,10 @@ fn a_new_home_has_a_new_logbook() {
     // An earlier version may have died before it made the tables.
     let path = folder.path().join("log.sqlite");
     database_with(&path, "CREATE TABLE a (b); DROP TABLE a");
-    assert_eq!(numbers(&Logbook::open(&path).unwrap(), &Filter::All), NONE);
+    assert_eq!(
+        numbers(&Logbook::open(&path).unwrap(), &EntryFilter::All),
+        NONE
+    );
 }
 
 /// Places where logbooks lie.
@@ -140,7 +143,7 @@ fn a_logbook_may_lie_anywhere() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(&place).join("log.sqlite");
         let mut book = Logbook::open(&path).unwrap();
-        book.store("t", &[draft(0.0, 9.0)]).unwrap();
+        book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
         let made = book.back_up(None).unwrap();
         assert!(made.starts_with(backup_folder(&path)));
         drop(book);
@@ -157,7 +160,7 @@ fn a_logbook_may_lie_anywhere() {
             assert_eq!(count, 1);
         }
         let looked = crate::book::open::look(&path, |_| ()).unwrap();
-        assert_eq!(numbers(&looked, &Filter::All), [1]);
+        assert_eq!(numbers(&looked, &EntryFilter::All), [1]);
         drop(looked);
         crate::book::backup::restore(&path, &made).unwrap();
     }
@@ -166,7 +169,7 @@ fn a_logbook_may_lie_anywhere() {
 #[test]
 fn an_older_form_is_looked_at_without_a_change() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     let path = book.path().to_owned();
     drop(book);
     database_with(
@@ -175,7 +178,7 @@ fn an_older_form_is_looked_at_without_a_change() {
     );
     let before = fs::read(&path).unwrap();
     let looked = crate::book::open::look(&path, |_| ()).unwrap();
-    assert_eq!(numbers(&looked, &Filter::All), [1]);
+    assert_eq!(numbers(&looked, &EntryFilter::All), [1]);
     drop(looked);
     assert_eq!(fs::read(&path).unwrap(), before);
 }

@@ -20,12 +20,12 @@ fn many() -> (tempfile::TempDir, Logbook) {
     book.import("a.adi", &contacts, false, || ()).unwrap();
     let mut heard = draft(0.0, 9.0);
     heard.call.value = Some("W0QSE".into());
-    book.store("t", &[heard]).unwrap();
+    book.store_drafts("t", &[heard]).unwrap();
     (folder, book)
 }
 
 #[track_caller]
-fn check(search: Search<'_>, expected: &[i64]) {
+fn check(search: EntrySearch<'_>, expected: &[i64]) {
     let (_folder, book) = many();
     let found: Vec<i64> = book
         .search(&search)
@@ -35,37 +35,37 @@ fn check(search: Search<'_>, expected: &[i64]) {
         .collect();
     assert_eq!(found, expected);
     if search.last.is_none() {
-        assert_eq!(book.found(&search).unwrap(), expected.len() as u64);
+        assert_eq!(book.count_found(&search).unwrap(), expected.len() as u64);
     }
 }
 
 #[test]
 fn by_all_that_a_person_may_look_for() {
-    let all = Search::default();
+    let all = EntrySearch::default();
     check(all, &[1, 2, 3, 4, 5]);
     check(
-        Search {
+        EntrySearch {
             call: Some("qse"),
             ..all
         },
         &[1, 3, 5],
     );
     check(
-        Search {
+        EntrySearch {
             call: Some("%"),
             ..all
         },
         &[],
     );
     check(
-        Search {
+        EntrySearch {
             band: Some("20M"),
             ..all
         },
         &[1, 3],
     );
     check(
-        Search {
+        EntrySearch {
             station: Some("w7qtm"),
             ..all
         },
@@ -74,21 +74,21 @@ fn by_all_that_a_person_may_look_for() {
     let day = |day: &str| Some(day.parse().unwrap());
     // The day of a contact is that of its nearest second, as files say it.
     check(
-        Search {
+        EntrySearch {
             from: day("2026-05-14"),
             ..all
         },
         &[1, 2, 3, 4],
     );
     check(
-        Search {
+        EntrySearch {
             to: day("2026-05-14"),
             ..all
         },
         &[1, 2, 3],
     );
     check(
-        Search {
+        EntrySearch {
             from: day("2026-05-15"),
             to: day("2026-05-15"),
             ..all
@@ -96,30 +96,30 @@ fn by_all_that_a_person_may_look_for() {
         &[4],
     );
     check(
-        Search {
+        EntrySearch {
             last: Some(2),
             ..all
         },
         &[4, 5],
     );
     check(
-        Search {
-            filter: Filter::Trip("t"),
+        EntrySearch {
+            filter: EntryFilter::Trip("t"),
             ..all
         },
         &[5],
     );
     check(
-        Search {
-            filter: Filter::Unconfirmed,
+        EntrySearch {
+            filter: EntryFilter::Unconfirmed,
             call: Some("Q"),
             ..all
         },
         &[5],
     );
     check(
-        Search {
-            filter: Filter::Confirmed,
+        EntrySearch {
+            filter: EntryFilter::Confirmed,
             band: Some("2m"),
             ..all
         },

@@ -4,7 +4,7 @@ use super::*;
 
 /// All that a person sees of the entries.
 fn seen(book: &Logbook) -> Vec<(i64, Option<Contact>, Option<Draft>, bool)> {
-    let entries = book.entries(&Filter::All).unwrap().into_iter();
+    let entries = book.entries(&EntryFilter::All).unwrap().into_iter();
     entries
         .map(|entry| (entry.number, entry.contact, entry.draft, entry.imported))
         .collect()
@@ -19,7 +19,7 @@ fn every_action_can_be_taken_back_and_done_again() {
     let actions: [&dyn Fn(&mut Logbook); 7] = [
         &|book| {
             drop(
-                book.store("t", &[draft(0.0, 9.0), draft(20.0, 29.0)])
+                book.store_drafts("t", &[draft(0.0, 9.0), draft(20.0, 29.0)])
                     .unwrap(),
             )
         },
@@ -30,7 +30,7 @@ fn every_action_can_be_taken_back_and_done_again() {
             drop(book.import("a.adi", &told, false, || ()).unwrap());
         },
         // An entry vanishes, another gets a doubt, a third is new.
-        &|book| drop(book.store("t", &[draft(50.0, 59.0)]).unwrap()),
+        &|book| drop(book.store_drafts("t", &[draft(50.0, 59.0)]).unwrap()),
         &|book| drop(book.confirm(3, &contact("K1QRN")).unwrap()),
         &|book| drop(book.confirm(5, &contact("W7QTM")).unwrap()),
     ];
@@ -45,7 +45,7 @@ fn every_action_can_be_taken_back_and_done_again() {
     }
     assert!(matches!(
         book.undo(None),
-        Err(LogError::NoAction { action: None })
+        Err(LogbookError::NoAction { action: None })
     ));
     // The undoing of the first action was the last, so it is taken back first.
     for (undone, state) in undone.iter().rev().zip(&states[1..]) {
@@ -60,7 +60,7 @@ fn every_action_can_be_taken_back_and_done_again() {
 #[test]
 fn what_was_changed_since_is_not_taken_back_alone() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     book.confirm(1, &contact("KB0QSE")).unwrap();
     book.confirm(1, &contact("KB0QSF")).unwrap();
     let before = seen(&book);
@@ -68,7 +68,7 @@ fn what_was_changed_since_is_not_taken_back_alone() {
         let error = book.undo(Some(action)).unwrap_err();
         assert!(matches!(
             error,
-            LogError::ChangedSince {
+            LogbookError::ChangedSince {
                 number: 1,
                 later: 3,
                 ..
@@ -83,12 +83,12 @@ fn what_was_changed_since_is_not_taken_back_alone() {
     book.undo(Some(3)).unwrap();
     let error = book.undo(Some(3)).unwrap_err();
     assert!(
-        matches!(error, LogError::Undone { action: 3, by: 4 }),
+        matches!(error, LogbookError::Undone { action: 3, by: 4 }),
         "{error}"
     );
     assert!(matches!(
         book.undo(Some(9)),
-        Err(LogError::NoAction { action: Some(9) })
+        Err(LogbookError::NoAction { action: Some(9) })
     ));
     book.undo(Some(2)).unwrap();
     assert_eq!(book.entry(1).unwrap().contact, None);
@@ -97,10 +97,10 @@ fn what_was_changed_since_is_not_taken_back_alone() {
 #[test]
 fn what_went_out_is_remembered_over_an_undo() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     book.confirm(1, &contact("KB0QSE")).unwrap();
     let revision = book.entry(1).unwrap().revision;
-    book.record_export(&Export {
+    book.record_export(&NewExport {
         format: "adif",
         path: "a.adi",
         entries: &[(1, revision)],
@@ -109,18 +109,21 @@ fn what_went_out_is_remembered_over_an_undo() {
     assert_eq!(book.exports().unwrap()[0].contacts, 1);
     let undone = book.undo(None).unwrap();
     book.undo(Some(undone.action)).unwrap();
-    assert_eq!(numbers(&book, &Filter::New("adif")), NONE);
+    assert_eq!(numbers(&book, &EntryFilter::New("adif")), NONE);
     // Another contact than the one that went out is told.
     book.undo(None).unwrap();
     book.confirm(1, &contact("KB0QSF")).unwrap();
-    assert_eq!(numbers(&book, &Filter::ChangedSinceExport("adif")), [1]);
+    assert_eq!(
+        numbers(&book, &EntryFilter::ChangedSinceExport("adif")),
+        [1]
+    );
 }
 
 #[test]
 fn the_list_says_who_did_what_and_what_became_of_it() {
     let (_folder, mut book) = book();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
-    book.store("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
+    book.store_drafts("t", &[draft(0.0, 9.0)]).unwrap();
     book.confirm(1, &contact("KB0QSE")).unwrap();
     book.undo(None).unwrap();
     let actions = book.actions(10).unwrap();

@@ -2,18 +2,18 @@
 
 use super::super::channels;
 use super::super::talk::spell;
-use super::super::{Dial, Episode};
+use super::super::{DriveEpisode, ScriptedDial};
 use super::exchange::exchange;
-use super::{Air, OPERATOR, Page, own};
+use super::{ConversationSource, EpisodeWriter, OPERATOR_NAME, own};
 
 /// Somebody begins nearby; the two move up and go on.
-pub(super) fn frequency_change(air: &mut Air) -> Episode {
+pub(super) fn frequency_change(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let to = Dial {
+    let to = ScriptedDial {
         hz: dial.hz + 3_000 + 500 * (air.random.bits() % 8),
         ..dial.clone()
     };
-    let mut page = Page::new("frequency change", dial, path);
+    let mut page = EpisodeWriter::new("frequency change", dial, path);
     let person = air.person();
     let who = page.cast(&person);
     let (sign, own, call) = (person.sign(), own(), person.sign_of_others());
@@ -41,15 +41,19 @@ pub(super) fn frequency_change(air: &mut Air) -> Episode {
 }
 
 /// A contact that a tunnel cuts off and that goes on behind it.
-pub(super) fn tunnel(air: &mut Air) -> Episode {
+pub(super) fn tunnel(air: &mut ConversationSource) -> DriveEpisode {
     let dial = channels::simplex(&mut air.random);
     let path = channels::modulated(&mut air.random, air.difficulty, false);
-    let mut page = Page::new("cut by a tunnel", dial, path);
+    let mut page = EpisodeWriter::new("cut by a tunnel", dial, path);
     let person = air.person();
     let who = page.cast(&person);
     let (sign, own, call) = (person.sign(), own(), person.sign_of_others());
     let first = page.tx(air, format!("{call}, {call}, this is {own} mobile."));
-    page.rx(air, who, format!("{own}, {sign}. Go ahead {OPERATOR}."));
+    page.rx(
+        air,
+        who,
+        format!("{own}, {sign}. Go ahead {OPERATOR_NAME}."),
+    );
     page.tx(
         air,
         format!("{call}, there is a tunnel ahead, I may drop out for a minute."),
@@ -68,9 +72,9 @@ pub(super) fn tunnel(air: &mut Air) -> Episode {
 }
 
 /// The operator gets the call sign wrong first and is corrected.
-pub(super) fn corrected(air: &mut Air) -> Episode {
+pub(super) fn corrected(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("corrected call sign", dial, path);
+    let mut page = EpisodeWriter::new("corrected call sign", dial, path);
     let person = air.person();
     let who = page.cast(&person);
     let (sign, own, call) = (person.sign(), own(), person.sign_of_others());

@@ -1,18 +1,23 @@
 //! What is said once two stations have found one another.
 
-use super::super::people::Person;
+use super::super::people::SimulatedPerson;
 use super::super::talk::cut_report;
-use super::{Air, OPERATOR, Page, Said, own};
+use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
 
 /// The middle of a contact after the two have found one another: reports, names,
 /// talk, farewell. The operator speaks first. Gives what was said.
-pub(super) fn exchange(air: &mut Air, page: &mut Page, who: usize, person: &Person) -> Said {
+pub(super) fn exchange(
+    air: &mut ConversationSource,
+    page: &mut EpisodeWriter,
+    who: usize,
+    person: &SimulatedPerson,
+) -> ExchangedValues {
     let call = person.sign_of_others();
     let sign = person.sign();
     let name = person.name;
     let (sent, received) = (air.rst(), air.rst());
     let with_name = air.chance(0.75);
-    let mut said = Said {
+    let mut said = ExchangedValues {
         sent: Some(sent.clone()),
         received: Some(received.clone()),
         name: with_name,
@@ -26,7 +31,7 @@ pub(super) fn exchange(air: &mut Air, page: &mut Page, who: usize, person: &Pers
     };
     page.tx(
         air,
-        format!("{call}, {greeting} {report}. My name is {OPERATOR}. {talk} {closing}"),
+        format!("{call}, {greeting} {report}. My name is {OPERATOR_NAME}. {talk} {closing}"),
     );
     let called = air.own_as_called();
     let report = if air.chance(0.12) {
@@ -48,7 +53,7 @@ pub(super) fn exchange(air: &mut Air, page: &mut Page, who: usize, person: &Pers
     page.rx(
         air,
         who,
-        format!("{called}roger {OPERATOR}. {report} {named} {talk} {end}."),
+        format!("{called}roger {OPERATOR_NAME}. {report} {named} {talk} {end}."),
     );
     let rounds = air.random.bits() % 3;
     for _ in 0..rounds {
@@ -58,7 +63,11 @@ pub(super) fn exchange(air: &mut Air, page: &mut Page, who: usize, person: &Pers
             format!("Roger {}. {talk} Back to you.", word_for(name, with_name)),
         );
         let talk = air.talk(2);
-        page.rx(air, who, format!("All good {OPERATOR}. {talk} Go ahead."));
+        page.rx(
+            air,
+            who,
+            format!("All good {OPERATOR_NAME}. {talk} Go ahead."),
+        );
     }
     farewell(air, page, who, person, with_name);
     if said.sent.as_deref() == Some("") {
@@ -73,7 +82,13 @@ pub(super) fn word_for(name: &'static str, known: bool) -> &'static str {
 }
 
 /// Both say good-bye; sometimes the operator only.
-pub(super) fn farewell(air: &mut Air, page: &mut Page, who: usize, person: &Person, named: bool) {
+pub(super) fn farewell(
+    air: &mut ConversationSource,
+    page: &mut EpisodeWriter,
+    who: usize,
+    person: &SimulatedPerson,
+    named: bool,
+) {
     let name = word_for(person.name, named);
     let call = person.sign_of_others();
     let text = if air.chance(0.7) {
@@ -87,7 +102,7 @@ pub(super) fn farewell(air: &mut Air, page: &mut Page, who: usize, person: &Pers
     page.tx(air, text);
     if air.chance(0.8) {
         let text = if air.chance(0.6) {
-            format!("Seven three {OPERATOR}. {}, bye bye.", person.sign())
+            format!("Seven three {OPERATOR_NAME}. {}, bye bye.", person.sign())
         } else {
             "Seven three, drive safely, bye bye.".to_owned()
         };

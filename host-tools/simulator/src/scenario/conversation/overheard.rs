@@ -1,15 +1,15 @@
 //! Calls that come to nothing, and what others say to one another.
 
-use super::super::people::Person;
+use super::super::people::SimulatedPerson;
 use super::super::talk::{cut_report, spell};
-use super::super::{Episode, channels};
+use super::super::{DriveEpisode, channels};
 use super::several::finish;
-use super::{Air, OPERATOR, Page, Said, own};
+use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
 
 /// The operator calls CQ and nobody answers.
-pub(super) fn unanswered(air: &mut Air) -> Episode {
+pub(super) fn unanswered(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("call without an answer", dial, path);
+    let mut page = EpisodeWriter::new("call without an answer", dial, path);
     for _ in 0..1 + air.random.bits() % 3 {
         let cq = air.cq();
         page.tx(air, cq);
@@ -20,7 +20,7 @@ pub(super) fn unanswered(air: &mut Air) -> Episode {
 }
 
 /// Two others in contact; the operator only listens.
-pub(super) fn others(air: &mut Air) -> Episode {
+pub(super) fn others(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = if air.chance(0.6) {
         (air.short_wave(), air.fading())
     } else {
@@ -30,10 +30,10 @@ pub(super) fn others(air: &mut Air) -> Episode {
             channels::modulated(&mut air.random, air.difficulty, true),
         )
     };
-    let mut page = Page::new("overheard", dial, path);
+    let mut page = EpisodeWriter::new("overheard", dial, path);
     let people = [air.person(), air.person()];
     let casts = people.each_ref().map(|person| page.cast(person));
-    let signs = people.each_ref().map(Person::sign);
+    let signs = people.each_ref().map(SimulatedPerson::sign);
     page.rx(
         air,
         casts[0],
@@ -56,9 +56,9 @@ pub(super) fn others(air: &mut Air) -> Episode {
 }
 
 /// Many call a rare station; the operator gets through at last.
-pub(super) fn pile_up(air: &mut Air) -> Episode {
+pub(super) fn pile_up(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("pile-up", dial, path);
+    let mut page = EpisodeWriter::new("pile-up", dial, path);
     let rare = air.person();
     let who = page.cast(&rare);
     let (sign, own) = (rare.sign(), own());
@@ -111,16 +111,16 @@ pub(super) fn pile_up(air: &mut Air) -> Episode {
     };
     page.tx(
         air,
-        format!("Roger. {report}. {again} Thank you, seven three from {OPERATOR}."),
+        format!("Roger. {report}. {again} Thank you, seven three from {OPERATOR_NAME}."),
     );
     page.rx(air, who, format!("Thank you. {sign}, Q R Z."));
     if air.chance(0.1) {
         finish(air, &mut page, who, &rare);
     }
-    let said = Said {
+    let said = ExchangedValues {
         sent: Some(sent),
         received: Some(received),
-        ..Said::default()
+        ..ExchangedValues::default()
     };
     page.contact(&rare, first, said);
     page.episode

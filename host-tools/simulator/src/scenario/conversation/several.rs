@@ -1,16 +1,16 @@
 //! Conversations that give several entries, or one among many voices.
 
-use super::super::Episode;
+use super::super::DriveEpisode;
 use super::super::channels;
-use super::super::people::Person;
+use super::super::people::SimulatedPerson;
 use super::exchange::{exchange, farewell};
 use super::single::answered;
-use super::{Air, OPERATOR, Page, Said, own};
+use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
 
 /// One CQ, two replies: worked one after the other.
-pub(super) fn several_replies(air: &mut Air) -> Episode {
+pub(super) fn several_replies(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("several replies", dial, path);
+    let mut page = EpisodeWriter::new("several replies", dial, path);
     let people = [air.person(), air.person()];
     let casts = people.each_ref().map(|person| page.cast(person));
     let cq = air.cq();
@@ -36,9 +36,9 @@ pub(super) fn several_replies(air: &mut Air) -> Episode {
 }
 
 /// A contact, a minute of quiet, another CQ and another contact on the frequency.
-pub(super) fn two_in_a_row(air: &mut Air) -> Episode {
+pub(super) fn two_in_a_row(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("two a minute apart", dial, path);
+    let mut page = EpisodeWriter::new("two a minute apart", dial, path);
     answered(air, &mut page);
     let next = page.episode.overs.len();
     answered(air, &mut page);
@@ -50,20 +50,20 @@ pub(super) fn two_in_a_row(air: &mut Air) -> Episode {
 }
 
 /// Three stations and the operator take turns on a repeater.
-pub(super) fn repeater_round(air: &mut Air) -> Episode {
+pub(super) fn repeater_round(air: &mut ConversationSource) -> DriveEpisode {
     let dial = channels::repeater(&mut air.random);
     let path = channels::modulated(&mut air.random, air.difficulty, true);
-    let mut page = Page::new("repeater round", dial, path);
+    let mut page = EpisodeWriter::new("repeater round", dial, path);
     let count = 2 + (air.random.bits() % 2) as usize;
-    let people: Vec<Person> = (0..count).map(|_| air.person()).collect();
+    let people: Vec<SimulatedPerson> = (0..count).map(|_| air.person()).collect();
     let casts: Vec<usize> = people.iter().map(|person| page.cast(person)).collect();
     let own = own();
-    let signs: Vec<String> = people.iter().map(Person::sign).collect();
+    let signs: Vec<String> = people.iter().map(SimulatedPerson::sign).collect();
     let first = page.tx(air, format!("{own} mobile, listening on the repeater."));
     page.rx(
         air,
         casts[0],
-        format!("{own}, this is {}, good evening {OPERATOR}.", signs[0]),
+        format!("{own}, this is {}, good evening {OPERATOR_NAME}.", signs[0]),
     );
     let mut starts = vec![first];
     let talk = air.talk(1);
@@ -112,7 +112,7 @@ pub(super) fn repeater_round(air: &mut Air) -> Episode {
             format!("{talk} {}, back to you. {own}.", people[0].sign_of_others()),
         );
     }
-    let calls: Vec<String> = people.iter().map(Person::sign_of_others).collect();
+    let calls: Vec<String> = people.iter().map(SimulatedPerson::sign_of_others).collect();
     page.tx(
         air,
         format!(
@@ -124,13 +124,13 @@ pub(super) fn repeater_round(air: &mut Air) -> Episode {
         page.rx(
             air,
             casts[index],
-            format!("Seven three {OPERATOR}, {}.", signs[index]),
+            format!("Seven three {OPERATOR_NAME}, {}.", signs[index]),
         );
     }
     for (index, (person, start)) in people.iter().zip(starts).enumerate() {
-        let said = Said {
+        let said = ExchangedValues {
             name: index > 0,
-            ..Said::default()
+            ..ExchangedValues::default()
         };
         page.contact(person, start, said);
     }
@@ -139,10 +139,10 @@ pub(super) fn repeater_round(air: &mut Air) -> Episode {
 
 /// A net: many check in with the control station, the operator among them. Only
 /// the control station is a contact.
-pub(super) fn net(air: &mut Air) -> Episode {
+pub(super) fn net(air: &mut ConversationSource) -> DriveEpisode {
     let dial = channels::repeater(&mut air.random);
     let path = channels::modulated(&mut air.random, air.difficulty, true);
-    let mut page = Page::new("net", dial, path);
+    let mut page = EpisodeWriter::new("net", dial, path);
     let control = air.person();
     let who = page.cast(&control);
     let (sign, own) = (control.sign(), own());
@@ -153,11 +153,11 @@ pub(super) fn net(air: &mut Air) -> Episode {
     );
     let before = 1 + air.random.bits() % 3;
     check_ins(air, &mut page, who, before);
-    let first = page.tx(air, format!("{own} mobile, {OPERATOR}, no traffic."));
+    let first = page.tx(air, format!("{own} mobile, {OPERATOR_NAME}, no traffic."));
     page.rx(
         air,
         who,
-        format!("{own}, thank you {OPERATOR}. You are checked in. {sign}."),
+        format!("{own}, thank you {OPERATOR_NAME}. You are checked in. {sign}."),
     );
     page.tx(
         air,
@@ -166,14 +166,14 @@ pub(super) fn net(air: &mut Air) -> Episode {
             control.sign_of_others()
         ),
     );
-    page.contact(&control, first, Said::default());
+    page.contact(&control, first, ExchangedValues::default());
     let after = 1 + air.random.bits() % 3;
     check_ins(air, &mut page, who, after);
     page.episode
 }
 
 /// Others check in; none of the operator's business.
-fn check_ins(air: &mut Air, page: &mut Page, control: usize, count: u64) {
+fn check_ins(air: &mut ConversationSource, page: &mut EpisodeWriter, control: usize, count: u64) {
     for _ in 0..count {
         let other = air.person();
         let who = page.cast(&other);
@@ -189,6 +189,11 @@ fn check_ins(air: &mut Air, page: &mut Page, control: usize, count: u64) {
 }
 
 /// A contact of two others, farewell and all, for what comes after it.
-pub(super) fn finish(air: &mut Air, page: &mut Page, who: usize, person: &Person) {
+pub(super) fn finish(
+    air: &mut ConversationSource,
+    page: &mut EpisodeWriter,
+    who: usize,
+    person: &SimulatedPerson,
+) {
     farewell(air, page, who, person, false);
 }

@@ -1,16 +1,16 @@
 //! Contacts with one station.
 
-use super::super::Episode;
+use super::super::DriveEpisode;
 use super::super::channels;
-use super::super::people::Person;
+use super::super::people::SimulatedPerson;
 use super::super::talk::{sentence, spell};
 use super::exchange::{exchange, farewell, word_for};
-use super::{Air, OPERATOR, Page, Said, own};
+use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
 
 /// The operator hears a CQ and answers it.
-pub(super) fn answered_cq(air: &mut Air) -> Episode {
+pub(super) fn answered_cq(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("answered a CQ", dial, path);
+    let mut page = EpisodeWriter::new("answered a CQ", dial, path);
     let person = air.person();
     let who = page.cast(&person);
     let sign = person.sign();
@@ -47,15 +47,15 @@ pub(super) fn answered_cq(air: &mut Air) -> Episode {
 }
 
 /// The operator calls CQ, more than once if need be, and one station answers.
-pub(super) fn own_cq(air: &mut Air) -> Episode {
+pub(super) fn own_cq(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("own CQ", dial, path);
+    let mut page = EpisodeWriter::new("own CQ", dial, path);
     answered(air, &mut page);
     page.episode
 }
 
 /// Calls, an answer, and the contact after it.
-pub(super) fn answered(air: &mut Air, page: &mut Page) -> Person {
+pub(super) fn answered(air: &mut ConversationSource, page: &mut EpisodeWriter) -> SimulatedPerson {
     let person = air.person();
     let who = page.cast(&person);
     for _ in 0..air.random.bits() % 3 {
@@ -76,9 +76,9 @@ pub(super) fn answered(air: &mut Air, page: &mut Page) -> Person {
 }
 
 /// A station with a special call sign's manners: everybody gets a number.
-pub(super) fn special_event(air: &mut Air) -> Episode {
+pub(super) fn special_event(air: &mut ConversationSource) -> DriveEpisode {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("special event", dial, path);
+    let mut page = EpisodeWriter::new("special event", dial, path);
     let person = air.person();
     let who = page.cast(&person);
     let (sign, own) = (person.sign(), own());
@@ -109,7 +109,7 @@ pub(super) fn special_event(air: &mut Air) -> Episode {
         ),
     );
     page.rx(air, who, format!("Thank you, seven three. Q R Z, {sign}."));
-    let said = Said {
+    let said = ExchangedValues {
         sent: Some(sent),
         received: Some(received),
         name: false,
@@ -120,7 +120,7 @@ pub(super) fn special_event(air: &mut Air) -> Episode {
 }
 
 /// Twenty-five minutes of talk.
-pub(super) fn chat(air: &mut Air) -> Episode {
+pub(super) fn chat(air: &mut ConversationSource) -> DriveEpisode {
     let repeater = air.chance(0.5);
     let (dial, path) = if repeater {
         let dial = channels::repeater(&mut air.random);
@@ -131,7 +131,7 @@ pub(super) fn chat(air: &mut Air) -> Episode {
     } else {
         (air.short_wave(), air.fading())
     };
-    let mut page = Page::new("long chat", dial, path);
+    let mut page = EpisodeWriter::new("long chat", dial, path);
     let person = air.person();
     let who = page.cast(&person);
     let (sign, own, call) = (person.sign(), own(), person.sign_of_others());
@@ -139,7 +139,10 @@ pub(super) fn chat(air: &mut Air) -> Episode {
     page.rx(
         air,
         who,
-        format!("{own}, {sign}. Hello {OPERATOR}, {} here.", person.name),
+        format!(
+            "{own}, {sign}. Hello {OPERATOR_NAME}, {} here.",
+            person.name
+        ),
     );
     for round in 0..17 {
         let talk: Vec<&str> = (0..13).map(|_| sentence(&mut air.random)).collect();
@@ -161,19 +164,19 @@ pub(super) fn chat(air: &mut Air) -> Episode {
     page.contact(
         &person,
         first,
-        Said {
+        ExchangedValues {
             name: true,
-            ..Said::default()
+            ..ExchangedValues::default()
         },
     );
     page.episode
 }
 
 /// The operator calls a friend on a simplex channel; no reports, or one.
-pub(super) fn by_sign(air: &mut Air) -> Episode {
+pub(super) fn by_sign(air: &mut ConversationSource) -> DriveEpisode {
     let dial = channels::simplex(&mut air.random);
     let path = channels::modulated(&mut air.random, air.difficulty, false);
-    let mut page = Page::new("call by sign", dial, path);
+    let mut page = EpisodeWriter::new("call by sign", dial, path);
     let person = air.person();
     let who = page.cast(&person);
     let (sign, own, call) = (person.sign(), own(), person.sign_of_others());
@@ -191,7 +194,7 @@ pub(super) fn by_sign(air: &mut Air) -> Episode {
     page.rx(
         air,
         who,
-        format!("{own}, {sign}. Good morning {OPERATOR}. {report} {my_name}"),
+        format!("{own}, {sign}. Good morning {OPERATOR_NAME}. {report} {my_name}"),
     );
     let report = if with_report {
         format!("{}.", air.report(&sent))
@@ -204,9 +207,13 @@ pub(super) fn by_sign(air: &mut Air) -> Episode {
         format!("Good morning {}. {report} {talk}", word_for(name, named)),
     );
     let talk = air.talk(2);
-    page.rx(air, who, format!("All right {OPERATOR}. {talk} {sign}."));
+    page.rx(
+        air,
+        who,
+        format!("All right {OPERATOR_NAME}. {talk} {sign}."),
+    );
     farewell(air, &mut page, who, &person, named);
-    let said = Said {
+    let said = ExchangedValues {
         sent: with_report.then_some(sent),
         received: with_report.then_some(received),
         name: named,
@@ -217,20 +224,20 @@ pub(super) fn by_sign(air: &mut Air) -> Episode {
 }
 
 /// A contact, and the same station again on another band a little later.
-pub(super) fn other_band(air: &mut Air) -> Vec<Episode> {
+pub(super) fn other_band(air: &mut ConversationSource) -> Vec<DriveEpisode> {
     let (dial, path) = (air.short_wave(), air.fading());
-    let mut page = Page::new("own CQ, then another band", dial, path);
+    let mut page = EpisodeWriter::new("own CQ, then another band", dial, path);
     let person = answered(air, &mut page);
     let dial = channels::simplex(&mut air.random);
     let path = channels::modulated(&mut air.random, air.difficulty, false);
-    let mut again = Page::new("again on another band", dial, path);
+    let mut again = EpisodeWriter::new("again on another band", dial, path);
     let who = again.cast(&person);
     let (sign, own, call) = (person.sign(), own(), person.sign_of_others());
     let first = again.tx(air, format!("{call}, {call}, {own} mobile on two metres."));
     again.rx(
         air,
         who,
-        format!("{own}, {sign}. Much better here {OPERATOR}."),
+        format!("{own}, {sign}. Much better here {OPERATOR_NAME}."),
     );
     let (sent, received) = (air.rst(), air.rst());
     let report = air.report(&sent);
@@ -239,13 +246,13 @@ pub(super) fn other_band(air: &mut Air) -> Vec<Episode> {
     again.rx(
         air,
         who,
-        format!("{report}. Seven three {OPERATOR}, {sign}."),
+        format!("{report}. Seven three {OPERATOR_NAME}, {sign}."),
     );
     again.tx(air, format!("Seven three. {own} mobile, clear."));
-    let said = Said {
+    let said = ExchangedValues {
         sent: Some(sent),
         received: Some(received),
-        ..Said::default()
+        ..ExchangedValues::default()
     };
     again.contact(&person, first, said);
     vec![page.episode, again.episode]

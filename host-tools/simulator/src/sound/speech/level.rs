@@ -1,9 +1,9 @@
 //! How loud a clip of speech is, and where it begins and ends.
 
-use crate::sound::RATE;
+use crate::sound::SCRIPT_SAMPLE_RATE;
 
 /// 20 ms.
-const FRAME: usize = RATE as usize / 50;
+const FRAME: usize = SCRIPT_SAMPLE_RATE as usize / 50;
 
 /// The root mean square over the frames that are within 25 dB of the loudest.
 pub(crate) fn active_level(clip: &[f32]) -> f32 {

@@ -3,12 +3,16 @@
 use std::path::Path;
 use std::process::Command;
 
-use super::SpeechError;
-use crate::scenario::Voice;
+use super::SynthesisError;
+use crate::scenario::SpeakerVoice;
 use crate::sound::filter;
 
 /// Says `text` with espeak-ng; gives the clip at 16 kHz.
-pub(super) fn espeak(voice: &Voice, text: &str, path: &Path) -> Result<Vec<f32>, SpeechError> {
+pub(super) fn espeak(
+    voice: &SpeakerVoice,
+    text: &str,
+    path: &Path,
+) -> Result<Vec<f32>, SynthesisError> {
     let mut command = Command::new("espeak-ng");
     command
         .args(["-v", &voice.name])
@@ -25,7 +29,11 @@ pub(super) fn espeak(voice: &Voice, text: &str, path: &Path) -> Result<Vec<f32>,
 const FLITE_SPEED: f64 = 165.0;
 
 /// Says `text` with flite; gives the clip at 16 kHz.
-pub(super) fn flite(voice: &Voice, text: &str, path: &Path) -> Result<Vec<f32>, SpeechError> {
+pub(super) fn flite(
+    voice: &SpeakerVoice,
+    text: &str,
+    path: &Path,
+) -> Result<Vec<f32>, SynthesisError> {
     let stretch = FLITE_SPEED / f64::from(voice.speed.max(1));
     let mut command = Command::new("flite");
     command
@@ -39,17 +47,17 @@ pub(super) fn flite(voice: &Voice, text: &str, path: &Path) -> Result<Vec<f32>, 
 fn run(
     program: &'static str,
     mut command: Command,
-    voice: &Voice,
+    voice: &SpeakerVoice,
     text: &str,
     path: &Path,
-) -> Result<Vec<f32>, SpeechError> {
+) -> Result<Vec<f32>, SynthesisError> {
     let output = command
         .output()
-        .map_err(|source| SpeechError::Start { program, source })?;
+        .map_err(|source| SynthesisError::Start { program, source })?;
     let detail = String::from_utf8_lossy(&output.stderr).trim().to_owned();
     // An unknown voice is only a warning to them, and they go on with another.
     if !output.status.success() || !detail.is_empty() {
-        return Err(SpeechError::Failed {
+        return Err(SynthesisError::Failed {
             program,
             voice: voice.name.clone(),
             text: text.to_owned(),
@@ -60,8 +68,8 @@ fn run(
 }
 
 /// Reads a WAV file of one or more channels (the first counts); gives it at 16 kHz.
-pub(super) fn read(path: &Path) -> Result<Vec<f32>, SpeechError> {
-    let failed = |source| SpeechError::Read {
+pub(super) fn read(path: &Path) -> Result<Vec<f32>, SynthesisError> {
+    let failed = |source| SynthesisError::Read {
         path: path.to_owned(),
         source,
     };

@@ -3,10 +3,10 @@
 use std::collections::HashMap;
 use std::path::Path;
 
-use super::{SpeechError, active_level, level, program};
-use crate::random::Random;
-use crate::scenario::{Family, Voice};
-use crate::sound::RATE;
+use super::{SynthesisError, active_level, level, program};
+use crate::random::SeededRandom;
+use crate::scenario::{SpeakerVoice, VoiceFamily};
+use crate::sound::SCRIPT_SAMPLE_RATE;
 
 /// People pause this long between words that they say one by one, in seconds.
 const GAP_S: (f64, f64) = (0.05, 0.14);
@@ -16,16 +16,16 @@ const STAND_IN: &str = "en-us+m1";
 
 /// The words of a recorded speaker.
 #[derive(Debug)]
-pub(super) struct Recorded {
+pub(super) struct RecordedWords {
     words: HashMap<String, Vec<f32>>,
 }
 
-impl Recorded {
+impl RecordedWords {
     /// Reads a folder of files named by word: `alfa.wav` to `zulu.wav`, `0.wav`
     /// to `9.wav`, and any others.
-    pub(super) fn read(folder: &Path) -> Result<Self, SpeechError> {
+    pub(super) fn read(folder: &Path) -> Result<Self, SynthesisError> {
         let mut words = HashMap::new();
-        let found = std::fs::read_dir(folder).map_err(|source| SpeechError::Read {
+        let found = std::fs::read_dir(folder).map_err(|source| SynthesisError::Read {
             path: folder.to_owned(),
             source: source.into(),
         })?;
@@ -45,7 +45,7 @@ impl Recorded {
         let mut needed = needed.into_iter().chain(figures);
         match needed.find(|word| !words.contains_key(word)) {
             None => Ok(Self { words }),
-            Some(missing) => Err(SpeechError::Missing {
+            Some(missing) => Err(SynthesisError::Missing {
                 path: folder.to_owned(),
                 missing,
             }),
@@ -56,21 +56,24 @@ impl Recorded {
     /// the runs of words between them that were not recorded.
     pub(super) fn say(
         &self,
-        voice: &Voice,
+        voice: &SpeakerVoice,
         text: &str,
         path: &Path,
-    ) -> Result<Vec<f32>, SpeechError> {
-        let stand_in = Voice {
-            family: Family::Espeak,
+    ) -> Result<Vec<f32>, SynthesisError> {
+        let stand_in = SpeakerVoice {
+            family: VoiceFamily::Espeak,
             name: STAND_IN.to_owned(),
             ..voice.clone()
         };
-        let mut random = Random::stream(text.len() as u64, text);
+        let mut random = SeededRandom::stream(text.len() as u64, text);
         let mut clip = Vec::new();
         let mut others: Vec<&str> = Vec::new();
         let add = |clip: &mut Vec<f32>, word: &[f32], gap_s: f64| {
             clip.extend_from_slice(word);
-            clip.resize(clip.len() + (gap_s * f64::from(RATE)) as usize, 0.0);
+            clip.resize(
+                clip.len() + (gap_s * f64::from(SCRIPT_SAMPLE_RATE)) as usize,
+                0.0,
+            );
         };
         for word in text.split_whitespace().map(Some).chain([None]) {
             let known = word.and_then(|word| self.words.get(&key(word)));

@@ -1,0 +1,147 @@
+//! Whether a trip is safe at home: its receipt, held to the board's own files.
+
+use std::collections::BTreeMap;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+use sha2::{Digest, Sha256};
+
+use super::{MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, is_folder, receipt_path};
+use crate::storage::{CardStorage, StoredKind, read_text};
+
+/// Files of a trip.
+const MOST_FILES: usize = 100_000;
+/// A trip has one folder of sound; some room for what may come.
+const DEEPEST: usize = 4;
+/// A WAV file can be no longer.
+const LONGEST_FILE: u64 = 1 << 32;
+const CHUNK: usize = 64 * 1024;
+
+#[derive(Debug, Deserialize)]
+struct CardReceipt {
+    format: u32,
+    trip: String,
+    files: Vec<ReceiptEntry>,
+}
+
+#[derive(Debug, Deserialize)]
+struct ReceiptEntry {
+    path: String,
+    bytes: u64,
+    sha256: String,
+}
+
+/// An ordinary file of a trip.
+#[derive(Debug)]
+struct OwnTripFile {
+    path: PathBuf,
+    /// From the trip's folder, with "/" between.
+    relative: String,
+    bytes: u64,
+}
+
+/// The receipt names every file of the trip with its true hash. Any doubt, any
+/// file too many and any error mean no.
+pub(super) fn is_confirmed(storage: &mut dyn CardStorage, card: &Path, name: &str) -> bool {
+    let dir = card.join(name);
+    if !is_folder(storage, &dir) || !is_folder(storage, &card.join(RECEIPTS_FOLDER)) {
+        return false;
+    }
+    let Some(copied) = receipt(storage, card, name) else {
+        return false;
+    };
+    let mut files = Vec::new();
+    if gather(storage, &dir, "", 0, &mut files).is_err() {
+        return false;
+    }
+    // Lengths first: they cost nothing.
+    let claims: Option<Vec<&ReceiptEntry>> = files
+        .iter()
+        .map(|file| {
+            let copied = copied.get(&file.relative)?;
+            (copied.bytes == file.bytes).then_some(copied)
+        })
+        .collect();
+    let Some(claims) = claims.filter(|claims| !claims.is_empty()) else {
+        return false;
+    };
+    files.iter().zip(claims).all(|(file, claim)| {
+        hash(storage, &file.path, file.bytes).is_ok_and(|sum| sum == claim.sha256)
+    })
+}
+
+/// What the receipt of a trip says, by path; nothing when it is not to be believed.
+fn receipt(
+    storage: &mut dyn CardStorage,
+    card: &Path,
+    name: &str,
+) -> Option<BTreeMap<String, ReceiptEntry>> {
+    let text = read_text(storage, &receipt_path(card, name), MAX_RECEIPT_BYTES).ok()?;
+    let receipt: CardReceipt = serde_json::from_str(&text).ok()?;
+    if receipt.format != 1 || receipt.trip != name {
+        return None;
+    }
+    let mut files = BTreeMap::new();
+    for copied in receipt.files {
+        if files.insert(copied.path.clone(), copied).is_some() {
+            return None;
+        }
+    }
+    Some(files)
+}
+
+/// Every file below a folder.
+///
+/// # Errors
+/// Also for anything that a trip does not have: links, pipes, folders too deep, files
+/// too many or too long.
+fn gather(
+    storage: &mut dyn CardStorage,
+    dir: &Path,
+    prefix: &str,
+    depth: usize,
+    found: &mut Vec<OwnTripFile>,
+) -> io::Result<()> {
+    for name in storage.names(dir, MOST_FILES + 1)? {
+        let (path, relative) = (dir.join(&name), format!("{prefix}{name}"));
+        match storage.kind(&path)? {
+            StoredKind::Folder if depth < DEEPEST => {
+                gather(storage, &path, &format!("{relative}/"), depth + 1, found)?;
+            }
+            StoredKind::File { bytes } if bytes <= LONGEST_FILE && found.len() < MOST_FILES => {
+                found.push(OwnTripFile {
+                    path,
+                    relative,
+                    bytes,
+                });
+            }
+            _ => return Err(io::ErrorKind::InvalidInput.into()),
+        }
+    }
+    Ok(())
+}
+
+/// SHA-256 in hex of a file that has this length.
+fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<String> {
+    let mut file = storage.open(path)?.take(length.saturating_add(1));
+    let mut digest = Sha256::new();
+    let mut bytes = 0;
+    let mut chunk = vec![0; CHUNK];
+    loop {
+        let count = file.read(&mut chunk)?;
+        if count == 0 {
+            break;
+        }
+        digest.update(chunk.get(..count).unwrap_or(&[]));
+        bytes += count as u64;
+    }
+    if bytes != length {
+        return Err(io::ErrorKind::InvalidData.into());
+    }
+    let hex = digest
+        .finalize()
+        .into_iter()
+        .map(|byte| format!("{byte:02x}"));
+    Ok(hex.collect())
+}
