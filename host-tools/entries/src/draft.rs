@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
-use crate::{AdministrativeArea, Contact, ContactField};
+use crate::area::AdministrativeArea;
 
 /// Where something was said or seen: seconds of trip time (0 at the first
 /// sample of the trip), and the sound file that holds them.
@@ -150,29 +150,6 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// What was heard of a field, if it is one that is heard.
-    pub fn heard(&self, word: ContactField) -> Option<&Field<String>> {
-        match word {
-            ContactField::Call => Some(&self.call),
-            ContactField::Sent => Some(&self.sent),
-            ContactField::Received => Some(&self.received),
-            ContactField::Name => Some(&self.name),
-            ContactField::TheirLocator => Some(&self.their_locator),
-            ContactField::Comment => Some(&self.remark),
-            _ => None,
-        }
-    }
-
-    /// Gives a contact what was heard of it.
-    pub fn fill_heard(&self, contact: &mut Contact) {
-        contact.call = self.call.value.clone().unwrap_or_default();
-        contact.sent.clone_from(&self.sent.value);
-        contact.received.clone_from(&self.received.value);
-        contact.name.clone_from(&self.name.value);
-        contact.their_locator.clone_from(&self.their_locator.value);
-        contact.comment.clone_from(&self.remark.value);
-    }
-
     /// Every doubt, of the whole first, each once.
     pub fn all_doubts(&self) -> Vec<String> {
         let fields = [

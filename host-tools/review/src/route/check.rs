@@ -92,7 +92,8 @@ pub(super) fn remarks_on(
     match &mut asked.contact {
         Some(contact) => contact.call = call.to_owned(),
         none => {
-            let start = jumpseat_entries::contact_start(entry, &house.desk.own()?, &mut Vec::new());
+            let start =
+                jumpseat_entries::starting_contact(entry, &house.desk.own()?, &mut Vec::new());
             *none = Some(Contact {
                 call: call.to_owned(),
                 ..start

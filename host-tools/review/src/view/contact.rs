@@ -1,8 +1,9 @@
 //! An entry as a person decides on it.
 
 use chrono::{DateTime, Utc};
+use jumpseat_entries::fields::EditForm;
 use jumpseat_entries::{
-    ContactField, Draft, DraftKind, Entry, EntryVerdict, Field, OwnStation, contact_start,
+    ContactField, Draft, DraftKind, Entry, EntryVerdict, Field, OwnStation, starting_contact,
 };
 
 /// How far a person is with an entry.
@@ -78,6 +79,14 @@ pub(crate) struct FieldView {
     pub(crate) heard_s: Vec<(f64, f64)>,
 }
 
+impl FieldView {
+    /// How the field is edited.
+    pub(crate) fn form(&self) -> &'static EditForm {
+        let definition = self.field.definition();
+        definition.edit.as_ref().unwrap_or(&EditForm::PLAIN)
+    }
+}
+
 /// An entry as the page shows it.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct EntryView {
@@ -107,17 +116,16 @@ impl EntryView {
     pub(crate) fn from_entry(entry: &Entry, own: &OwnStation) -> Self {
         let draft = entry.draft.as_ref();
         let mut doubts = draft.map(|draft| draft.doubts.clone()).unwrap_or_default();
-        let mut contact = contact_start(entry, own, &mut doubts);
+        let mut contact = starting_contact(entry, own, &mut doubts);
         if let (None, Some(draft)) = (&entry.contact, draft) {
             draft.fill_heard(&mut contact);
         }
-        let values: Vec<FieldView> = ContactField::ALL
-            .into_iter()
-            .map(|word| {
-                let before = word.text(&contact).unwrap_or_default();
-                let said = entry.review.said.get(&word);
-                let text = said.unwrap_or(&before).clone();
-                value(word, text, before, draft)
+        let values: Vec<FieldView> = ContactField::editable()
+            .map(|field| {
+                let before = field.text(&contact).unwrap_or_default();
+                let typed = entry.review.said.get(&field);
+                let text = typed.unwrap_or(&before).clone();
+                value(field, text, before, draft)
             })
             .collect();
         let call = values
@@ -139,7 +147,7 @@ impl EntryView {
             off_s: draft.map(|draft| draft.off_s),
             band: contact.band.clone(),
             hz: contact.hz,
-            mode: contact.submode.clone().or_else(|| contact.mode.clone()),
+            mode: contact.mode_word().map(str::to_owned),
             locator: contact.locator.clone(),
             area: area.or_else(drafted),
             place: contact.lat.zip(contact.lon),
@@ -149,9 +157,9 @@ impl EntryView {
     }
 }
 
-fn value(word: ContactField, text: String, before: String, draft: Option<&Draft>) -> FieldView {
+fn value(field: ContactField, text: String, before: String, draft: Option<&Draft>) -> FieldView {
     let mut value = FieldView {
-        field: word,
+        field,
         text,
         before,
         probability: None,
@@ -160,24 +168,15 @@ fn value(word: ContactField, text: String, before: String, draft: Option<&Draft>
         heard_s: Vec::new(),
     };
     let Some(draft) = draft else { return value };
-    if let Some(field) = draft.heard(word) {
-        hear(&mut value, field);
-        return value;
+    value.doubts = field.definition().doubts(draft);
+    if let Some(heard) = draft.heard(field) {
+        hear(&mut value, heard);
     }
-    value.doubts = match word {
-        ContactField::On => draft.on.doubts.clone(),
-        ContactField::Off => draft.off.doubts.clone(),
-        ContactField::Mhz => draft.hz.doubts.clone(),
-        ContactField::Mode => draft.mode.doubts.clone(),
-        ContactField::Locator => [&draft.locator.doubts[..], &draft.area.doubts].concat(),
-        _ => Vec::new(),
-    };
     value
 }
 
 fn hear(value: &mut FieldView, field: &Field<String>) {
     value.probability = field.probability;
-    value.doubts.clone_from(&field.doubts);
     let first = field.value.iter().map(|text| HeardChoice {
         text: text.clone(),
         probability: field.probability.unwrap_or(0.0),
