@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDateTime, SubsecRound as _, Utc};
 use jumpseat_place::{band, callsign, locator, mode};
+use jumpseat_values::display::{hertz, megahertz};
+use jumpseat_values::{DialDoubt, Doubt, EntryDoubt};
 use serde::{Deserialize, Serialize};
 
 use crate::{Contact, Entry};
-use jumpseat_values::display::{hertz, megahertz};
 
 /// Whose log it is, as its owner wrote it down.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -184,7 +185,7 @@ impl ContactField {
 
 /// What was confirmed before, or what the draft says that needs no hearing; the
 /// doubts about it are added to `doubts`.
-pub fn start(entry: &Entry, own: &OwnStation, doubts: &mut Vec<String>) -> Contact {
+pub fn start(entry: &Entry, own: &OwnStation, doubts: &mut Vec<Doubt>) -> Contact {
     if let Some(contact) = own.signed(entry) {
         return contact;
     }
@@ -194,9 +195,8 @@ pub fn start(entry: &Entry, own: &OwnStation, doubts: &mut Vec<String>) -> Conta
     let word = draft.mode.value.as_deref();
     let mode = word.and_then(mode::adif_mode);
     if let (Some(word), None) = (word, mode) {
-        doubts.push(format!(
-            "rig control said mode '{word}', which is none that is known here; it was left empty"
-        ));
+        let mode = word.to_owned();
+        doubts.push(DialDoubt::UnknownMode { mode }.into());
     }
     Contact {
         call: String::new(),
@@ -230,7 +230,7 @@ pub fn contact(
     entry: &Entry,
     own: &OwnStation,
     said: &Edits,
-) -> Result<(Contact, Vec<String>), EditError> {
+) -> Result<(Contact, Vec<Doubt>), EditError> {
     let mut doubts = Vec::new();
     let mut contact = start(entry, own, &mut doubts);
     let before = (contact.on, contact.off);
@@ -244,17 +244,15 @@ pub fn contact(
             reason: "a contact needs the other station's call sign".into(),
         });
     }
-    for (what, report) in [("sent", &contact.sent), ("received", &contact.received)] {
-        if let Some(report) = report
-            && !is_report(report)
-        {
-            doubts.push(format!(
-                "the report {what} '{report}' is unusual; such as 59 is usual"
-            ));
-        }
+    let unusual = |report: &&String| !is_report(report);
+    if let Some(report) = contact.sent.as_ref().filter(unusual).cloned() {
+        doubts.push(EntryDoubt::UnusualSent { report }.into());
+    }
+    if let Some(report) = contact.received.as_ref().filter(unusual).cloned() {
+        doubts.push(EntryDoubt::UnusualReceived { report }.into());
     }
     if contact.on.is_none() {
-        doubts.push("its date and time are not known, so that it cannot be exported".into());
+        doubts.push(EntryDoubt::NoTime.into());
     }
     Ok((contact, doubts))
 }
@@ -294,7 +292,7 @@ fn set(
     contact: &mut Contact,
     word: ContactField,
     text: &str,
-    doubts: &mut Vec<String>,
+    doubts: &mut Vec<Doubt>,
 ) -> Result<(), EditError> {
     // What is shown rounded and was not changed stays as exact as it is.
     if word.text(contact).as_deref() == Some(text) {
@@ -312,7 +310,8 @@ fn set(
         ContactField::Call => {
             let call = callsign::parse(text)
                 .map_err(|error| wrong(format!("'{text}' cannot be a call sign: {error}")))?;
-            doubts.extend(call.doubts.iter().map(ToString::to_string));
+            let sentences = call.doubts.iter().map(ToString::to_string);
+            doubts.extend(sentences.map(|sentence| Doubt::read(&sentence)));
             contact.call = call.value.to_string();
         }
         ContactField::Sent => contact.sent = given,
@@ -326,17 +325,15 @@ fn set(
             contact.hz = frequency(text).map_err(wrong)?;
             contact.band = contact.hz.and_then(band::of).map(|band| band.name.clone());
             if contact.hz.is_some() && contact.band.is_none() {
-                doubts.push("the frequency is in no amateur band".into());
+                doubts.push(DialDoubt::NoBand.into());
             }
         }
         ContactField::ReceiveMhz => contact.hz_rx = frequency(text).map_err(wrong)?,
         ContactField::Mode => {
             let known = mode::adif_mode(text);
             if known.is_none() && !text.is_empty() {
-                doubts.push(format!(
-                    "'{text}' is no mode that is known here, such as USB, LSB, SSB, FM, AM or CW; \
-                     it is written as it stands"
-                ));
+                let mode = text.to_owned();
+                doubts.push(EntryDoubt::UnknownMode { mode }.into());
             }
             contact.mode = known.map(|mode| mode.mode.to_owned()).or(given);
             contact.submode = known.and_then(|mode| mode.submode).map(ToOwned::to_owned);

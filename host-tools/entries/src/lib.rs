@@ -13,7 +13,7 @@ mod home_call;
 
 pub use area::AdministrativeArea;
 pub use contact::{Contact, ExtraField};
-pub use draft::{Alternative, Draft, DraftKind, DraftOver, Evidence, Field};
+pub use draft::{Draft, DraftKind, DraftOver};
 pub use edits::{
     ContactField, EditError, Edits, OwnStation, contact as contact_of, start as contact_start,
 };

@@ -4,6 +4,7 @@ use anyhow::Result;
 use clap::Args;
 use jumpseat_entries::{Contact, ContactField, Edits, Entry, contact_of};
 use jumpseat_logbook::{Logbook, LogbookError};
+use jumpseat_values::Doubt;
 use jumpseat_values::display::count;
 
 use super::{entries, whole_number};
@@ -196,7 +197,7 @@ fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
 
 /// Makes an entry a contact with what a person said; gives the doubts about it. What
 /// was not said stays, and an empty text takes a value out.
-pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Vec<String>> {
+pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Vec<Doubt>> {
     let own = home.station()?.own();
     let mut logbook = home
         .logbook_if_any()?
@@ -206,7 +207,7 @@ pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Ve
     let (contact, mut doubts) =
         contact_of(&entry, &own, said).map_err(|wrong| UsageError(wrong.to_string()))?;
     if contact.station.is_none() {
-        doubts.push(station::own_call_unknown(&home.station_file()));
+        doubts.push(station::own_call_unknown(&home.station_file()).into());
     }
     logbook.confirm(number, &contact)?;
     if before.is_some_and(|before| before.call != contact.call) {
