@@ -1,4 +1,4 @@
-//! How long to wait before trying a device again.
+//! Waits between attempts to open a device.
 
 use std::time::Duration;
 
@@ -30,7 +30,7 @@ impl RetryBackoff {
         wait
     }
 
-    /// It worked.
+    /// Starts over after a success.
     pub const fn reset(&mut self) {
         self.next = FIRST;
     }

@@ -1,14 +1,14 @@
-//! Lines over TCP, never waiting for ever.
+//! Reads lines over TCP, with a timeout on every operation.
 
 use std::io::{self, BufRead, Read};
 use std::net::{TcpStream, ToSocketAddrs};
 use std::time::Duration;
 
 const CONNECT_TIMEOUT: Duration = Duration::from_secs(2);
-/// No line of gpsd or rig control is longer.
+/// Longer than any line of gpsd or rig control.
 const LONGEST: u64 = 64 * 1024;
 
-/// Connects to the first address of this name that answers.
+/// Connects to the first of the name's addresses that answers.
 pub(crate) fn connect(address: &str, read_timeout: Duration) -> io::Result<TcpStream> {
     let mut last = io::Error::new(io::ErrorKind::NotFound, "the name has no address");
     for address in address.to_socket_addrs()? {

@@ -1,4 +1,4 @@
-//! How a record becomes a line, and how a line is trusted.
+//! Encodes a record as a journal line, and verifies the checksum of a line.
 
 use core::fmt::Write as _;
 
@@ -30,7 +30,7 @@ pub enum JournalLineError {
     Damaged,
 }
 
-/// Writes a record as one line: JSON, a space, CRC-32C in hex, a newline.
+/// Encodes a record as one line: JSON, a space, CRC-32C in hex, a newline.
 pub fn encode(record: &JournalRecord) -> Result<Vec<u8, MAX_JOURNAL_LINE>, JournalLineError> {
     let mut line = Vec::<u8, MAX_JOURNAL_LINE>::new();
     line.resize_default(MAX_JOURNAL_LINE)
@@ -43,7 +43,7 @@ pub fn encode(record: &JournalRecord) -> Result<Vec<u8, MAX_JOURNAL_LINE>, Journ
     Ok(line)
 }
 
-/// Checks a line (with or without its newline) and gives back the JSON part.
+/// Checks a line (with or without its newline) and returns its JSON part.
 pub fn verify(line: &[u8]) -> Result<&[u8], JournalLineError> {
     let line = line.strip_suffix(b"\n").unwrap_or(line);
     let cut = line
@@ -125,7 +125,7 @@ mod tests {
 
     #[test]
     fn the_longest_header_fits_in_a_line() {
-        // What must be escaped takes twice its place.
+        // A character that must be escaped takes two bytes.
         let worst = || "\"".repeat(40).as_str().try_into().unwrap();
         let header = JournalEvent::Trip {
             format: u32::MAX,

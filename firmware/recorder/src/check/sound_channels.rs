@@ -1,4 +1,4 @@
-//! Listens to every channel of the sound device.
+//! Measures every channel of the sound device.
 
 use std::thread;
 use std::time::{Duration, Instant};
@@ -10,9 +10,9 @@ use crate::config::{RecorderConfig, SoundConfig};
 use crate::error::RecorderError;
 use crate::sound::{InletFactory, QueueConsumer, sound_queue};
 
-/// More channels than this are not listened to.
+/// Channels beyond this number are not measured.
 const MOST_CHANNELS: u16 = 8;
-/// Some devices, those of sound servers above all, take their time to start.
+/// Some devices, sound servers above all, are slow to start.
 const FIRST_WITHIN: Duration = Duration::from_secs(4);
 /// A receiver's output should peak above this to be more than a hum.
 const QUIET_DBFS: f32 = -60.0;
@@ -77,7 +77,7 @@ impl ChannelReadings {
     fn of_device(&self) -> CheckFinding {
         let seen = self.description.clone();
         if self.levels == [None, None] {
-            let advice = "it is open but brings no samples: unplug it and plug it in again";
+            let advice = "it is open but delivers no samples: unplug it and plug it in again";
             CheckFinding::failed("sound", seen, advice)
         } else if self.overruns > 0 {
             let seen = format!("{seen}; {} overruns", self.overruns);
@@ -108,7 +108,7 @@ fn one_pair(
         first.elapsed() < listen
     }) {
         thread::sleep(Duration::from_millis(50));
-        // What comes in one step is bounded, however fast the device is.
+        // One step takes a limited number of blocks, however fast the device is.
         for _ in 0..400 {
             let Some(block) = blocks.pop(u64::MAX) else {
                 break;

@@ -1,4 +1,4 @@
-//! The GPS daemon, over TCP.
+//! Listens to gpsd over TCP.
 
 use std::io::{BufReader, Write};
 use std::time::Duration;
@@ -10,7 +10,7 @@ use crate::monotonic;
 use crate::tcp;
 
 const WATCH: &[u8] = b"?WATCH={\"enable\":true,\"json\":true};\n";
-/// gpsd tells something every second, or the receiver says nothing.
+/// gpsd reports every second unless the receiver is silent.
 const READ_TIMEOUT: Duration = Duration::from_secs(10);
 
 /// Listens until the connection fails.
@@ -46,7 +46,7 @@ fn converse(address: &str, reporter: &mut DeviceReporter, heard: &mut bool) -> s
         };
         if !events.is_empty() {
             *heard = true;
-            reporter.report_working(&format!("gpsd at {address} tells time and place"));
+            reporter.report_working(&format!("gpsd at {address} reports time and position"));
             reporter.send(DeviceMessage::Gps { events, at_ns });
         }
     }

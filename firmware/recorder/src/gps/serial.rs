@@ -1,4 +1,4 @@
-//! A receiver on a serial port, or on a pseudo-terminal.
+//! Listens to a receiver on a serial port or a pseudo-terminal.
 
 use std::io::ErrorKind;
 use std::time::Duration;
@@ -11,10 +11,10 @@ use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::monotonic;
 
-/// A receiver that says nothing for so long is not there: 5 s.
+/// A receiver that is silent this long counts as missing: 5 s.
 const SILENT_AFTER_NS: u64 = 5_000_000_000;
 const READ_TIMEOUT: Duration = Duration::from_millis(1_000);
-/// More than any sentence; what grows beyond is no sentence.
+/// Longer than any sentence; the rest of a longer line is dropped.
 const LONGEST: usize = 256;
 
 /// Listens until the port fails.
@@ -44,8 +44,7 @@ fn ports() -> String {
         .map(|name| format!("/dev/{name}"))
         .collect();
     if names.is_empty() {
-        "no receiver is plugged in, as far as /dev tells: check its cable, then set gps.serial"
-            .to_owned()
+        "no receiver found in /dev: check its cable, then set gps.serial".to_owned()
     } else {
         format!("set gps.serial to one of {}", names.join(", "))
     }
@@ -77,7 +76,7 @@ fn read(
                 last_ns = now_ns;
                 *heard = true;
                 reporter.report_working(&format!(
-                    "the receiver on {} talks",
+                    "the receiver on {} sends sentences",
                     config.device.display()
                 ));
                 if !events.is_empty() {
@@ -87,7 +86,7 @@ fn read(
         }
         if now_ns.saturating_sub(last_ns) > SILENT_AFTER_NS {
             reporter.report_failure(&format!(
-                "no sentence from {} for 5 s; check gps.serial and its baud",
+                "no sentence from {} for 5 s; check gps.serial and its baud rate",
                 config.device.display()
             ));
         }
@@ -101,7 +100,7 @@ fn lost(config: &SerialConfig, why: &str) -> RecorderError {
     ))
 }
 
-/// Bytes to sentences, each with the time at which its '$' came.
+/// Splits bytes into sentences, each with the time at which its '$' arrived.
 #[derive(Debug, Default)]
 struct SentenceSplitter {
     text: Vec<u8>,

@@ -6,7 +6,7 @@ use crate::storage::{DiskStorage, StoredFile, StoredKind, SyncDurability};
 
 const BOARD: &str = "3fa2c1";
 
-/// Begins twice on a card with these folders, this counter and these receipts.
+/// Starts two trips on a card with these folders, this counter and these receipts.
 #[track_caller]
 fn check(
     folders: &[&str],
@@ -50,7 +50,7 @@ fn the_next_number_is_above_all_that_is_known() {
     check(&two, Some("40\n"), &[], Some(7), 41);
     check(&two, None, &["trip-000021-3fa2c1.json"], None, 22);
     check(&[], None, &[".trip-000021-3fa2c1.json.part"], None, 22);
-    // Whoever pulls can write receipts of trips that never were.
+    // The pull account can write receipts of trips that never existed.
     check(&[], Some("5"), &["trip-000021-3fa2c1.json"], None, 6);
     check(&[], None, &["trip-000021-3fa2c1.json"], Some(5), 6);
     check(&[".going-trip-000030-3fa2c1"], None, &[], None, 31);
@@ -78,7 +78,7 @@ fn a_number_that_cannot_be_true_is_passed_over() {
     check(&[], None, &["trip-4000000000-3fa2c1.json"], None, 1);
     check(&[], None, &[], Some(u32::MAX), 1);
     check(&[], None, &[], Some(MOST_COUNTED), MOST_COUNTED + 1);
-    // A card of a board with many trips, in one that is new.
+    // The card of a board with many trips, in a new board.
     check(&["trip-099999-3fa2c1"], None, &[], None, 100_000);
     check(&["trip-200001-3fa2c1"], None, &[], None, 1);
     check(&["trip-100001-3fa2c1"], Some("90000"), &[], None, 100_002);
@@ -95,8 +95,8 @@ fn what_is_passed_over_is_told() {
     let told = begun.doubts.join("\n");
     for expected in [
         "trip-4294967295-3fa2c1",
-        "trip-counter is passed",
-        "put in place",
+        "trip-counter is ignored",
+        "replace",
     ] {
         assert!(told.contains(expected), "no {expected:?} in: {told}");
     }
@@ -116,7 +116,7 @@ fn a_leftover_of_a_power_cut_does_no_harm_and_goes() {
     assert_eq!(names, ["trip-000001-3fa2c1", COUNTER]);
 }
 
-/// A card on which other starts are always quicker by so many trips.
+/// A card on which other starts are quicker this many times.
 struct ContendedCard(DiskStorage, u32);
 
 impl CardStorage for ContendedCard {
