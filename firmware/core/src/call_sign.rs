@@ -12,7 +12,7 @@ pub use shape::{CallSignShape, is_prefix, is_single_letter_prefix, split_home_ca
 /// longer than any call sign on the air.
 pub const MAX_CALL_SIGN_BYTES: usize = 32;
 /// Most strokes accepted (our choice).
-const STROKES: usize = 3;
+const MAX_STROKES: usize = 3;
 
 /// Why a text cannot be a call sign.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
@@ -64,7 +64,7 @@ pub fn normalized(text: &str) -> Result<String<MAX_CALL_SIGN_BYTES>, CallSignErr
             .map_err(|_| CallSignError::TooLong)?;
     }
     let parts = || normalized.split('/');
-    if parts().count() > STROKES + 1 {
+    if parts().count() > MAX_STROKES + 1 {
         Err(CallSignError::ManyStrokes)
     } else if parts().any(str::is_empty) {
         Err(CallSignError::EmptyPart)

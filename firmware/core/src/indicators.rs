@@ -7,7 +7,7 @@ use crate::signal::{OperatorSignal, PATTERNS, SignalBeat};
 
 const MS: u64 = 1_000_000;
 /// Pause between two signals, so that they are not heard as one.
-const BETWEEN_NS: u64 = 600 * MS;
+const SIGNAL_PAUSE_NS: u64 = 600 * MS;
 
 /// Plays signals on a sounder: one at a time, acknowledgements first.
 #[derive(Debug)]
@@ -61,7 +61,7 @@ impl<P: OutputPin> SounderDriver<P> {
                 return Ok(Some(until_ns));
             }
             self.playing = None;
-            self.quiet_until_ns = now_ns.saturating_add(BETWEEN_NS);
+            self.quiet_until_ns = now_ns.saturating_add(SIGNAL_PAUSE_NS);
         }
         self.set(false)?;
         if self.queue.is_empty() {

@@ -9,7 +9,7 @@ use crate::debounce::SettledEdge;
 pub const LONG_PRESS_NS: u64 = 2_000_000_000;
 
 /// How many marks can be withdrawn, one long press after the other.
-const REMEMBERED: usize = 32;
+const MAX_REMEMBERED_MARKS: usize = 32;
 
 /// The marks that a long press withdraws: the one it set itself when it began, and the last
 /// one before it.
@@ -27,7 +27,7 @@ pub struct MarkWithdrawal {
 #[derive(Debug, Clone, Default)]
 pub struct MarkButton {
     marks: u32,
-    standing: Vec<u64, REMEMBERED>,
+    standing: Vec<u64, MAX_REMEMBERED_MARKS>,
     /// When it was pressed; `None` when it is released, or the long press was reported.
     pressed_ns: Option<u64>,
 }

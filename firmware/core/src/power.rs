@@ -3,9 +3,9 @@
 
 const SECOND_NS: u64 = 1_000_000_000;
 /// How long a touch of the pull's lease keeps the board awake: two minutes.
-const LEASE_NS: u64 = 120 * SECOND_NS;
+const LEASE_TOUCH_NS: u64 = 120 * SECOND_NS;
 /// A power-down that did not happen is requested again this often.
-const AGAIN_NS: u64 = 60 * SECOND_NS;
+const POWER_DOWN_RETRY_NS: u64 = 60 * SECOND_NS;
 
 /// How long the board stays awake after the ignition goes off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,7 +74,7 @@ impl PowerControl {
         };
         self.parked = Some(ParkedTimes {
             since_ns: now_ns.saturating_sub(self.stay.at_most_ns),
-            down_ns: now_ns.saturating_add(AGAIN_NS),
+            down_ns: now_ns.saturating_add(POWER_DOWN_RETRY_NS),
         });
         Some(action)
     }
@@ -84,7 +84,7 @@ impl PowerControl {
         let most_ns = self.stay.at_most_ns;
         if let Some(parked) = &mut self.parked {
             let latest_ns = parked.since_ns.saturating_add(most_ns);
-            let wanted_ns = now_ns.saturating_add(LEASE_NS).min(latest_ns);
+            let wanted_ns = now_ns.saturating_add(LEASE_TOUCH_NS).min(latest_ns);
             parked.down_ns = parked.down_ns.max(wanted_ns);
         }
     }
@@ -95,7 +95,7 @@ impl PowerControl {
         if now_ns < parked.down_ns {
             return None;
         }
-        parked.down_ns = now_ns.saturating_add(AGAIN_NS);
+        parked.down_ns = now_ns.saturating_add(POWER_DOWN_RETRY_NS);
         Some(PowerAction::PowerDown)
     }
 

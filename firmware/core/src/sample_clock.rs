@@ -24,9 +24,9 @@ impl ClockPair {
 }
 
 /// The first pair is due after this time, so that even the shortest trip has one.
-const FIRST_AFTER_NS: u64 = 500_000_000;
+const FIRST_PAIR_AFTER_NS: u64 = 500_000_000;
 /// Interval between the later pairs.
-const EVERY_NS: u64 = 10_000_000_000;
+const PAIR_EVERY_NS: u64 = 10_000_000_000;
 
 /// Maps time to samples, and chooses the pairs to record.
 #[derive(Debug, Clone, Default)]
@@ -51,8 +51,8 @@ impl ArrivalClock {
     pub fn observe(&mut self, pair: ClockPair) -> Option<ClockPair> {
         let Some(best) = self.best else {
             self.window_ends_ns = match self.previous {
-                Some(_) => pair.mono_ns.saturating_add(EVERY_NS),
-                None => pair.mono_ns.saturating_add(FIRST_AFTER_NS),
+                Some(_) => pair.mono_ns.saturating_add(PAIR_EVERY_NS),
+                None => pair.mono_ns.saturating_add(FIRST_PAIR_AFTER_NS),
             };
             self.best = Some(pair);
             return None;
@@ -81,7 +81,7 @@ impl ArrivalClock {
     pub fn restart(&mut self, resumed: ClockPair) {
         self.previous = None;
         self.best = Some(resumed);
-        self.window_ends_ns = resumed.mono_ns.saturating_add(FIRST_AFTER_NS);
+        self.window_ends_ns = resumed.mono_ns.saturating_add(FIRST_PAIR_AFTER_NS);
     }
 
     /// The sample that was taken at `mono_ns`; `None` before the first block.

@@ -17,8 +17,8 @@ pub const MAX_HOLD: usize = 3_072;
 /// Longest segment in samples: five minutes.
 pub const MAX_SEGMENT: u64 = 300 * crate::SAMPLE_RATE as u64;
 
-const ROOM: usize = 4_096;
-const PART: usize = ROOM - MAX_HOLD;
+const HELD_CAPACITY: usize = 4_096;
+const MAX_PART: usize = HELD_CAPACITY - MAX_HOLD;
 /// Most edges that can wait for their samples: more than a voice-operated key makes in the
 /// longest time that the card may block the caller.
 const MAX_EDGES: usize = 256;
@@ -50,7 +50,7 @@ pub enum SegmenterStep<'a> {
 /// The state machine.
 #[derive(Debug)]
 pub struct Segmenter {
-    held: Deque<AudioFrame, ROOM>,
+    held: Deque<AudioFrame, HELD_CAPACITY>,
     edges: Deque<KeyEdge, MAX_EDGES>,
     hold: usize,
     max_segment: u64,
@@ -109,7 +109,7 @@ impl Segmenter {
 
     /// Takes the next samples.
     pub fn audio(&mut self, frames: &[AudioFrame], mut step: impl FnMut(SegmenterStep<'_>)) {
-        for part in frames.chunks(PART) {
+        for part in frames.chunks(MAX_PART) {
             for &frame in part {
                 // It fits: at most `hold` samples are left from before.
                 if self.held.push_back(frame).is_err() {

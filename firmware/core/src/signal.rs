@@ -55,12 +55,12 @@ pub struct SignalPattern {
 }
 
 /// A short tone: 90 ms, and as long a pause.
-const SHORT: SignalBeat = SignalBeat {
+const SHORT_TONE: SignalBeat = SignalBeat {
     on_ms: 90,
     off_ms: 110,
 };
 /// A long tone: 400 ms.
-const LONG: SignalBeat = SignalBeat {
+const LONG_TONE: SignalBeat = SignalBeat {
     on_ms: 400,
     off_ms: 150,
 };
@@ -72,7 +72,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::MarkAcknowledged,
         meaning: "mark acknowledged: it is on the card",
         advice: "nothing to do",
-        sound: &[SHORT],
+        sound: &[SHORT_TONE],
         repeat_s: None,
         light: &[],
     },
@@ -80,7 +80,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::MarkWithdrawn,
         meaning: "mark withdrawn: the last mark no longer counts",
         advice: "nothing to do",
-        sound: &[LONG, SHORT],
+        sound: &[LONG_TONE, SHORT_TONE],
         repeat_s: None,
         light: &[],
     },
@@ -88,7 +88,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::NoSound,
         meaning: "no sound coming in",
         advice: "check the audio cable, the sound adapter and the radio's volume",
-        sound: &[SHORT, SHORT, SHORT],
+        sound: &[SHORT_TONE, SHORT_TONE, SHORT_TONE],
         repeat_s: Some(20),
         light: &[SignalBeat {
             on_ms: 100,
@@ -99,7 +99,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::TransmitOnly,
         meaning: "card full: only the journal and what you transmit are kept",
         advice: "pull the trips at home, or change the card, before the next drive",
-        sound: &[LONG, LONG, SHORT, SHORT],
+        sound: &[LONG_TONE, LONG_TONE, SHORT_TONE, SHORT_TONE],
         repeat_s: Some(60),
         light: &[SignalBeat {
             on_ms: 500,
@@ -110,7 +110,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::CardNearlyFull,
         meaning: "card nearly full, or it cannot be written",
         advice: "pull the trips at home, or change the card",
-        sound: &[LONG, SHORT, LONG, SHORT],
+        sound: &[LONG_TONE, SHORT_TONE, LONG_TONE, SHORT_TONE],
         repeat_s: Some(60),
         light: &[SignalBeat {
             on_ms: 500,
@@ -121,10 +121,10 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::ButtonFault,
         meaning: "mark button: its wire is broken or shorted",
         advice: "check the button's cable; recording goes on without marks",
-        sound: &[SHORT, SHORT, LONG],
+        sound: &[SHORT_TONE, SHORT_TONE, LONG_TONE],
         repeat_s: Some(120),
         light: &[
-            SHORT,
+            SHORT_TONE,
             SignalBeat {
                 on_ms: 90,
                 off_ms: 700,
@@ -135,7 +135,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::NoTime,
         meaning: "no time yet: the receiver has no fix",
         advice: "give the receiver a view of the sky; recording goes on",
-        sound: &[LONG, LONG],
+        sound: &[LONG_TONE, LONG_TONE],
         repeat_s: Some(120),
         light: &[SignalBeat {
             on_ms: 1_800,
@@ -146,7 +146,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::Parked,
         meaning: "parked: the trip is closed",
         advice: "pull the trips; the board powers down by itself",
-        sound: &[LONG, LONG, LONG],
+        sound: &[LONG_TONE, LONG_TONE, LONG_TONE],
         repeat_s: None,
         light: &[SignalBeat {
             on_ms: 100,
@@ -157,7 +157,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::Recording,
         meaning: "recording",
         advice: "nothing to do",
-        sound: &[SHORT, LONG, SHORT],
+        sound: &[SHORT_TONE, LONG_TONE, SHORT_TONE],
         repeat_s: None,
         light: &[SignalBeat {
             on_ms: 1_000,

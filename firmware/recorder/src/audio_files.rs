@@ -15,7 +15,7 @@ use crate::segment_file::{SegmentFile, SegmentIdentity};
 use crate::storage::CardStorage;
 
 /// Samples kept in memory while the card accepts nothing: 30 s.
-const MOST_KEPT: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
+const MAX_WAITING_SAMPLES: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
 
 /// Which overs are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -270,7 +270,7 @@ impl AudioFiles {
     /// Drops the oldest samples when memory is full.
     fn keep_within_bounds(&mut self) {
         let kept: usize = self.waiting.iter().map(|run| run.samples.len()).sum();
-        let mut over = kept.saturating_sub(MOST_KEPT);
+        let mut over = kept.saturating_sub(MAX_WAITING_SAMPLES);
         while over > 0 {
             let Some(run) = self.waiting.front_mut() else {
                 return;

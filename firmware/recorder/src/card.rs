@@ -13,8 +13,8 @@ use crate::storage::CardStorage;
 /// Name and version of this software, as written into every trip.
 pub const SOFTWARE: &str = concat!("jumpseat-recorder ", env!("CARGO_PKG_VERSION"));
 
-const MACHINE_ID: &str = "/etc/machine-id";
-const KERNEL_BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";
+const MACHINE_ID_FILE: &str = "/etc/machine-id";
+const BOOT_ID_FILE: &str = "/proc/sys/kernel/random/boot_id";
 
 /// The content of `trip.json`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -86,7 +86,7 @@ pub fn board_id(config: &RecorderConfig) -> Result<String, RecorderError> {
     if let Some(board) = &config.card.board {
         return Ok(board.clone());
     }
-    let machine = fs::read_to_string(MACHINE_ID).unwrap_or_default();
+    let machine = fs::read_to_string(MACHINE_ID_FILE).unwrap_or_default();
     let digits: String = machine
         .chars()
         .filter(char::is_ascii_hexdigit)
@@ -97,7 +97,7 @@ pub fn board_id(config: &RecorderConfig) -> Result<String, RecorderError> {
         Ok(digits)
     } else {
         Err(RecorderError::Config {
-            path: PathBuf::from(MACHINE_ID),
+            path: PathBuf::from(MACHINE_ID_FILE),
             problem: "holds no machine id; set board = \"3fa2c1\" (six digits of your own \
                       choice) under [card] in the config file"
                 .to_owned(),
@@ -109,7 +109,7 @@ pub fn board_id(config: &RecorderConfig) -> Result<String, RecorderError> {
 ///
 /// # Errors [`RecorderError::Io`] when the kernel's id cannot be read.
 pub fn boot_id() -> Result<BootId, RecorderError> {
-    let path = Path::new(KERNEL_BOOT_ID);
+    let path = Path::new(BOOT_ID_FILE);
     let text = fs::read_to_string(path)
         .map_err(|source| RecorderError::io("read the boot id from", path, source))?;
     let mut id = BootId::new();

@@ -31,7 +31,7 @@ pub(crate) const REMOVAL_PREFIX: &str = ".going-";
 /// account cannot write a longer file (`limits.conf` of the package).
 pub const MAX_RECEIPT_BYTES: u64 = 4 << 20;
 /// Most names read from the card's folder.
-const MOST_NAMES: usize = 100_000;
+const MAX_CARD_NAMES: usize = 100_000;
 
 /// Removes confirmed trips, oldest first, until `floor` bytes are free or none is left, and
 /// returns the names of those removed. The trip `current` is being written and stays.
@@ -122,7 +122,7 @@ fn is_folder(storage: &mut dyn CardStorage, path: &Path) -> bool {
 
 fn list(storage: &mut dyn CardStorage, dir: &Path) -> Result<Vec<String>, RecorderError> {
     storage
-        .names(dir, MOST_NAMES)
+        .names(dir, MAX_CARD_NAMES)
         .map_err(|source| RecorderError::io("list", dir, source))
 }
 

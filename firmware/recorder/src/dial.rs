@@ -21,7 +21,7 @@ const READ_TIMEOUT: Duration = Duration::from_secs(3);
 
 /// After a key edge the dial is read at once, and again after this time: some radios report
 /// their other frequency only when their relay has dropped out.
-const SETTLED: Duration = Duration::from_millis(250);
+const REREAD_AFTER_KEY: Duration = Duration::from_millis(250);
 
 /// The main loop's handle to the thread.
 pub struct DialHandle {
@@ -89,7 +89,11 @@ fn follow(
             }
             Err(error) => return error,
         }
-        let wait = if settling { SETTLED.min(every) } else { every };
+        let wait = if settling {
+            REREAD_AFTER_KEY.min(every)
+        } else {
+            every
+        };
         settling = match wishes.recv_timeout(wait) {
             Ok(()) => {
                 while wishes.try_recv().is_ok() {}

@@ -34,10 +34,10 @@ use space::SpaceThresholds;
 /// Audio is synced this often.
 const SYNC_EVERY_NS: u64 = 1_000_000_000;
 /// Free space is checked this often.
-const SPACE_EVERY_NS: u64 = 10_000_000_000;
+const SPACE_CHECK_EVERY_NS: u64 = 10_000_000_000;
 
 /// After a failed write another file is tried at once, and then at this interval.
-const TRY_EVERY_NS: u64 = 5_000_000_000;
+const RETRY_EVERY_NS: u64 = 5_000_000_000;
 
 /// The values of the config that the engine needs.
 #[derive(Debug, Clone)]
@@ -184,7 +184,7 @@ impl RecordingEngine {
             self.sync(now_ns);
         }
         if now_ns >= self.next_space_ns {
-            self.next_space_ns = now_ns + SPACE_EVERY_NS;
+            self.next_space_ns = now_ns + SPACE_CHECK_EVERY_NS;
             self.look_at_space(now_ns);
         }
         if let Some(due_ns) = self.thresholds.time_due_ns {
@@ -279,7 +279,7 @@ impl RecordingEngine {
         let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
         self.alarms.recording = trip.sync(at);
         if trip.is_failing() && now_ns >= self.next_try_ns {
-            self.next_try_ns = now_ns + TRY_EVERY_NS;
+            self.next_try_ns = now_ns + RETRY_EVERY_NS;
             trip.catch_up(at);
         }
         match self.trip.take_trouble() {

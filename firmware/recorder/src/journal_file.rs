@@ -13,9 +13,9 @@ use crate::error::RecorderError;
 use crate::storage::{CardStorage, StoredFile};
 
 /// Bytes of records kept in memory while the card accepts nothing: half an hour.
-const MOST_KEPT: usize = 384 * 1024;
+const MAX_UNSYNCED_BYTES: usize = 384 * 1024;
 /// Common records are kept only up to this; the rest is reserved for the others.
-const MOST_COMMON: usize = 256 * 1024;
+const MAX_UNSYNCED_COMMON_BYTES: usize = 256 * 1024;
 
 /// The journal of one trip.
 pub(crate) struct JournalFile {
@@ -77,7 +77,7 @@ impl JournalFile {
         event: JournalEvent,
     ) -> Result<(), RecorderError> {
         let kept = self.unsure.len();
-        if kept >= MOST_KEPT || (kept >= MOST_COMMON && is_common(&event)) {
+        if kept >= MAX_UNSYNCED_BYTES || (kept >= MAX_UNSYNCED_COMMON_BYTES && is_common(&event)) {
             // The card has accepted nothing for long, which has raised an alarm already.
             return Ok(());
         }

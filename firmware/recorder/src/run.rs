@@ -35,11 +35,11 @@ use vehicle::VehiclePower;
 /// Samples are taken out of the queue at least this often, long before it is full. Every
 /// wake-up costs more than the samples that it finds. Any other message, and a line that
 /// settles, is handled at once.
-const TICK: Duration = Duration::from_millis(250);
+const TICK_INTERVAL: Duration = Duration::from_millis(250);
 /// A device that delivers no samples is opened again this often.
-const REOPEN_AFTER_NS: u64 = 5_000_000_000;
+const REOPEN_EVERY_NS: u64 = 5_000_000_000;
 /// Time to sound why the recording cannot begin.
-const LAST_WORDS: Duration = Duration::from_millis(2_500);
+const START_FAILURE_SIGNAL_TIME: Duration = Duration::from_millis(2_500);
 
 /// Records until `stop` is set. `notice` takes messages for the system's log. Recording
 /// does not wait for any device; with `strict`, or when the config says so, a device that
@@ -103,7 +103,7 @@ impl RecorderDaemon {
             // The self-test must sound, because nobody reads a log in a car.
             signals.play_once(OperatorSignal::CardNearlyFull);
             if config.lines.sounder.is_some() {
-                thread::sleep(LAST_WORDS);
+                thread::sleep(START_FAILURE_SIGNAL_TIME);
             }
         })?;
         lines::start(&config.lines, &arrivals)?;
@@ -131,7 +131,7 @@ impl RecorderDaemon {
             strict,
             worked: Vec::new(),
             sound_missing: false,
-            reopen_ns: monotonic::now_ns() + REOPEN_AFTER_NS,
+            reopen_ns: monotonic::now_ns() + REOPEN_EVERY_NS,
             known_ns: monotonic::now_ns(),
             config: config.clone(),
             boot,
@@ -204,8 +204,8 @@ impl RecorderDaemon {
         let now_ns = monotonic::now_ns();
         let engine = self.engine.as_ref().and_then(RecordingEngine::deadline_ns);
         let due_ns = engine.into_iter().chain(self.vehicle.deadline_ns()).min();
-        due_ns.map_or(TICK, |due_ns| {
-            TICK.min(Duration::from_nanos(due_ns.saturating_sub(now_ns)))
+        due_ns.map_or(TICK_INTERVAL, |due_ns| {
+            TICK_INTERVAL.min(Duration::from_nanos(due_ns.saturating_sub(now_ns)))
         })
     }
 
@@ -297,9 +297,9 @@ impl RecorderDaemon {
             .as_ref()
             .is_some_and(RecordingEngine::has_no_samples)
         {
-            self.reopen_ns = now_ns + REOPEN_AFTER_NS;
+            self.reopen_ns = now_ns + REOPEN_EVERY_NS;
         } else if now_ns >= self.reopen_ns {
-            self.reopen_ns = now_ns + REOPEN_AFTER_NS;
+            self.reopen_ns = now_ns + REOPEN_EVERY_NS;
             self.keeper.reopen();
         }
     }

@@ -14,7 +14,7 @@ use crate::card::AUDIO_FORMAT;
 use crate::error::RecorderError;
 use crate::storage::{CardStorage, StoredFile};
 
-const SPEC: WavSpec = WavSpec {
+const WAV_SPEC: WavSpec = WavSpec {
     channels: AUDIO_FORMAT.channels,
     sample_rate: AUDIO_FORMAT.sample_rate,
     bits_per_sample: AUDIO_FORMAT.bits,
@@ -89,7 +89,7 @@ pub(crate) struct SegmentFile {
 }
 
 /// Samples per write: half a second.
-const AT_ONCE: usize = 8_000;
+const WRITE_BATCH_SAMPLES: usize = 8_000;
 
 impl SegmentFile {
     /// Creates the file; its name is synced when this returns.
@@ -104,7 +104,7 @@ impl SegmentFile {
             .create(&path)
             .map_err(|source| RecorderError::io("create", &path, source))?;
         let file = SharedFile(Rc::new(RefCell::new(Some(file))));
-        let begun = WavWriter::new(file.clone(), SPEC)
+        let begun = WavWriter::new(file.clone(), WAV_SPEC)
             .map_err(|error| sound_error(&path, error))
             .and_then(|writer| {
                 storage
@@ -167,7 +167,7 @@ impl SegmentFile {
     /// card with the next sync.
     pub(crate) fn write(&mut self, samples: &[i16]) -> Result<(), RecorderError> {
         self.newest.extend_from_slice(samples);
-        if self.newest.len() - self.handed < AT_ONCE {
+        if self.newest.len() - self.handed < WRITE_BATCH_SAMPLES {
             return Ok(());
         }
         self.hand_over()

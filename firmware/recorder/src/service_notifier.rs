@@ -8,7 +8,7 @@ use std::os::unix::net::{SocketAddr, UnixDatagram};
 
 /// Factor by which the watchdog waits longer for a sound device that is known to be
 /// missing, because a restart does not bring it back.
-const PATIENCE: u64 = 20;
+const MISSING_DEVICE_FACTOR: u64 = 20;
 
 /// A connection to the service manager, if there is one.
 #[derive(Debug)]
@@ -69,7 +69,7 @@ impl ServiceNotifier {
         };
         if missing != self.patient {
             self.patient = missing;
-            let wait_us = watchdog_us * if missing { PATIENCE } else { 1 };
+            let wait_us = watchdog_us * if missing { MISSING_DEVICE_FACTOR } else { 1 };
             self.say(&format!("WATCHDOG_USEC={wait_us}"));
         }
         if alive && now_ns >= self.next_ns {

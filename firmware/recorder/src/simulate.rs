@@ -19,7 +19,7 @@ use crate::storage::{DiskStorage, SyncDurability};
 pub const START_NS: u64 = 60_000_000_000;
 
 /// Samples per block, as from a sound card: 20 ms.
-const BLOCK: usize = 320;
+const BLOCK_SAMPLES: usize = 320;
 
 /// The result of a simulated drive.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,10 +58,10 @@ pub fn run(
     };
     let (events, mut frames) = script.into_parts()?;
     let mut events = events.into_iter().peekable();
-    let mut block = Vec::with_capacity(BLOCK);
+    let mut block = Vec::with_capacity(BLOCK_SAMPLES);
     loop {
         block.clear();
-        for frame in frames.by_ref().take(BLOCK) {
+        for frame in frames.by_ref().take(BLOCK_SAMPLES) {
             block.push(frame?);
         }
         if block.is_empty() {

@@ -6,7 +6,7 @@ use std::time::Duration;
 
 const CONNECT_TIMEOUT: Duration = Duration::from_secs(2);
 /// Longer than any line of gpsd or rig control.
-const LONGEST: u64 = 64 * 1024;
+const MAX_REPLY_LINE_BYTES: u64 = 64 * 1024;
 
 /// Connects to the first of the name's addresses that answers.
 pub(crate) fn connect(address: &str, read_timeout: Duration) -> io::Result<TcpStream> {
@@ -28,7 +28,10 @@ pub(crate) fn connect(address: &str, read_timeout: Duration) -> io::Result<TcpSt
 /// The next line, without its end.
 pub(crate) fn read_line(source: &mut impl BufRead) -> io::Result<String> {
     let mut bytes = Vec::new();
-    let count = source.by_ref().take(LONGEST).read_until(b'\n', &mut bytes);
+    let count = source
+        .by_ref()
+        .take(MAX_REPLY_LINE_BYTES)
+        .read_until(b'\n', &mut bytes);
     match count {
         Ok(0) => Err(io::Error::new(
             io::ErrorKind::UnexpectedEof,

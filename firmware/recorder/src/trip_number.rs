@@ -15,17 +15,17 @@ use crate::card_space::{RECEIPTS_FOLDER, REMOVAL_PREFIX};
 use crate::error::RecorderError;
 use crate::storage::{CardStorage, read_text};
 
-const COUNTER: &str = "trip-counter";
+const COUNTER_FILE: &str = "trip-counter";
 /// A counter file holds a number and a line end.
 pub(crate) const MAX_COUNTER_BYTES: u64 = 64;
 /// Most names read from a folder; a card holds some thousands.
-const MOST_NAMES: usize = 100_000;
+const MAX_CARD_NAMES: usize = 100_000;
 /// A counter above this is not genuine: it would take a start every second for thirty
 /// years.
-const MOST_COUNTED: u32 = 1_000_000_000;
+const MAX_COUNTED_NUMBER: u32 = 1_000_000_000;
 /// A folder or receipt whose number is this far above every counter is not genuine: it
 /// would take 27 starts a day for ten years.
-const MOST_AHEAD: u32 = 100_000;
+const MAX_NUMBER_LEAD: u32 = 100_000;
 
 /// The folder of a new trip.
 #[derive(Debug)]
@@ -89,7 +89,7 @@ pub(crate) fn trip_number(name: &str) -> Option<u32> {
 /// The number in the text of a counter file, or why it is not one.
 pub(crate) fn parse_counter(text: &str) -> Result<u32, String> {
     match text.trim().parse() {
-        Ok(number) if number <= MOST_COUNTED => Ok(number),
+        Ok(number) if number <= MAX_COUNTED_NUMBER => Ok(number),
         Ok(number) => Err(format!("it says {number}, which no board can have reached")),
         Err(_) => Err("it holds no number".to_owned()),
     }
@@ -106,11 +106,11 @@ struct KnownNumbers {
 
 impl KnownNumbers {
     fn look(storage: &mut dyn CardStorage, card: &Path, elsewhere: Option<u32>) -> Self {
-        let mut counter = elsewhere.filter(|&number| number <= MOST_COUNTED);
+        let mut counter = elsewhere.filter(|&number| number <= MAX_COUNTED_NUMBER);
         let mut known = Self::default();
         let names = known.names(storage, card);
-        if names.iter().any(|name| name == COUNTER) {
-            let path = card.join(COUNTER);
+        if names.iter().any(|name| name == COUNTER_FILE) {
+            let path = card.join(COUNTER_FILE);
             match read_counter(storage, &path) {
                 Ok(number) => counter = counter.max(Some(number)),
                 Err(why) => known.doubts.push(format!(
@@ -126,7 +126,7 @@ impl KnownNumbers {
             _ => Vec::new(),
         };
         known.highest = counter.unwrap_or(0);
-        let ceiling = known.highest.saturating_add(MOST_AHEAD);
+        let ceiling = known.highest.saturating_add(MAX_NUMBER_LEAD);
         let mut absurd = Vec::new();
         for name in names.iter().chain(&receipts) {
             let bare = name.strip_prefix(REMOVAL_PREFIX).or(name.strip_prefix('.'));
@@ -139,17 +139,17 @@ impl KnownNumbers {
         if let [first, others @ ..] = absurd.as_slice() {
             known.doubts.push(format!(
                 "the number of {first} (and of {} more) is ignored: it is more than \
-                 {MOST_AHEAD} above every counter. Rename it, or take it off the card",
+                 {MAX_NUMBER_LEAD} above every counter. Rename it, or take it off the card",
                 others.len()
             ));
         }
         known.counters = names;
-        known.counters.retain(|name| name.starts_with(COUNTER));
+        known.counters.retain(|name| name.starts_with(COUNTER_FILE));
         known
     }
 
     fn names(&mut self, storage: &mut dyn CardStorage, dir: &Path) -> Vec<String> {
-        storage.names(dir, MOST_NAMES).unwrap_or_else(|source| {
+        storage.names(dir, MAX_CARD_NAMES).unwrap_or_else(|source| {
             let error = RecorderError::io("list", dir, source);
             self.doubts
                 .push(format!("{error}. The numbers in it are unknown"));
@@ -186,8 +186,8 @@ fn count(
             _ => {}
         }
     }
-    let path = card.join(COUNTER);
-    let part = card.join(format!("{COUNTER}-{number:06}.part"));
+    let path = card.join(COUNTER_FILE);
+    let part = card.join(format!("{COUNTER_FILE}-{number:06}.part"));
     let write = |storage: &mut dyn CardStorage| {
         if read_counter(storage, &path).is_ok_and(|counted| counted >= number) {
             return Ok(());

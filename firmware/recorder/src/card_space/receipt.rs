@@ -11,12 +11,12 @@ use super::{MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, is_folder, receipt_path};
 use crate::storage::{CardStorage, StoredKind, read_text};
 
 /// Most files of a trip.
-const MOST_FILES: usize = 100_000;
+const MAX_TRIP_FILES: usize = 100_000;
 /// Deepest folder of a trip. It has one, `audio`; later formats may have more.
-const DEEPEST: usize = 4;
+const MAX_FOLDER_DEPTH: usize = 4;
 /// Longest file of a trip: a WAV file cannot be longer.
-const LONGEST_FILE: u64 = 1 << 32;
-const CHUNK: usize = 64 * 1024;
+const MAX_FILE_BYTES: u64 = 1 << 32;
+const HASH_CHUNK_BYTES: usize = 64 * 1024;
 
 #[derive(Debug, Deserialize)]
 struct CardReceipt {
@@ -102,13 +102,15 @@ fn gather(
     depth: usize,
     found: &mut Vec<OwnTripFile>,
 ) -> io::Result<()> {
-    for name in storage.names(dir, MOST_FILES + 1)? {
+    for name in storage.names(dir, MAX_TRIP_FILES + 1)? {
         let (path, relative) = (dir.join(&name), format!("{prefix}{name}"));
         match storage.kind(&path)? {
-            StoredKind::Folder if depth < DEEPEST => {
+            StoredKind::Folder if depth < MAX_FOLDER_DEPTH => {
                 gather(storage, &path, &format!("{relative}/"), depth + 1, found)?;
             }
-            StoredKind::File { bytes } if bytes <= LONGEST_FILE && found.len() < MOST_FILES => {
+            StoredKind::File { bytes }
+                if bytes <= MAX_FILE_BYTES && found.len() < MAX_TRIP_FILES =>
+            {
                 found.push(OwnTripFile {
                     path,
                     relative,
@@ -126,7 +128,7 @@ fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<S
     let mut file = storage.open(path)?.take(length.saturating_add(1));
     let mut digest = Sha256::new();
     let mut bytes = 0;
-    let mut chunk = vec![0; CHUNK];
+    let mut chunk = vec![0; HASH_CHUNK_BYTES];
     loop {
         let count = file.read(&mut chunk)?;
         if count == 0 {

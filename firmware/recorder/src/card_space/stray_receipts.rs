@@ -9,9 +9,9 @@ use crate::error::RecorderError;
 use crate::storage::{CardStorage, StoredKind};
 use crate::trip_number::trip_number;
 
-/// Receipts are read this many at a time, in at most `MAX_TIDY_ROUNDS` rounds.
-const AT_ONCE: usize = 4_096;
-const MOST_ROUNDS: usize = 1_024;
+/// Receipts are read this many at a time, in at most `MAX_ROUNDS` rounds.
+const RECEIPTS_PER_ROUND: usize = 4_096;
+const MAX_ROUNDS: usize = 1_024;
 
 /// Removes from the receipts what belongs to no trip on the card, and what is too long for
 /// a receipt; returns how many were removed. Folders stay: the pull account cannot create
@@ -28,9 +28,9 @@ pub fn remove_stray_receipts(
         return Ok(0);
     }
     let mut gone = 0;
-    for _ in 0..MOST_ROUNDS {
+    for _ in 0..MAX_ROUNDS {
         let names = storage
-            .names(&dir, AT_ONCE)
+            .names(&dir, RECEIPTS_PER_ROUND)
             .map_err(|source| RecorderError::io("list", &dir, source))?;
         // Listed after the receipts: a trip exists before its receipt does.
         let trips: BTreeSet<String> = list(storage, card)?

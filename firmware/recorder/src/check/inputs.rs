@@ -18,7 +18,7 @@ use crate::storage::{CardStorage, DiskStorage, SyncDurability};
 use crate::{dial, gps, lines};
 
 /// Size of an hour of audio: 16 kHz, 16 bits, one channel at a time.
-const BYTES_AN_HOUR: u64 = 16_000 * 2 * 3_600;
+const BYTES_PER_HOUR: u64 = 16_000 * 2 * 3_600;
 
 pub(super) fn station(config: &RecorderConfig) -> Vec<CheckFinding> {
     let advice = "recording goes on with it; change the config file";
@@ -49,7 +49,7 @@ pub(super) fn card(config: &RecorderConfig) -> Vec<CheckFinding> {
     }
     let card = match DiskStorage::new(SyncDurability::Synced).free_bytes(dir) {
         Ok(free) => {
-            let hours = free as f64 / BYTES_AN_HOUR as f64;
+            let hours = free as f64 / BYTES_PER_HOUR as f64;
             let seen = format!("{}: space for {hours:.1} hours of audio", dir.display());
             if free < config.card.nearly_full_mib << 20 {
                 CheckFinding::doubtful("card", seen, "pull the trips at home, or change the card")

@@ -11,9 +11,9 @@ use crate::error::RecorderError;
 use crate::sound::{InletFactory, QueueConsumer, sound_queue};
 
 /// Channels beyond this number are not measured.
-const MOST_CHANNELS: u16 = 8;
+const MAX_CHANNELS: u16 = 8;
 /// Some devices, sound servers above all, are slow to start.
-const FIRST_WITHIN: Duration = Duration::from_secs(4);
+const FIRST_SAMPLES_WITHIN: Duration = Duration::from_secs(4);
 /// A receiver's output should peak above this to be more than a hum.
 const QUIET_DBFS: f32 = -60.0;
 
@@ -39,7 +39,7 @@ pub(super) fn sound(
                 if channels == 0 {
                     findings.push(pair_heard.of_device());
                 }
-                channels = pair_heard.channels.min(MOST_CHANNELS);
+                channels = pair_heard.channels.min(MAX_CHANNELS);
                 heard.push((pair.0, pair_heard.levels[0]));
                 heard.push((pair.1, pair_heard.levels[1]));
             }
@@ -104,7 +104,7 @@ fn one_pair(
     let mut overruns = 0;
     let began = Instant::now();
     let mut first = None;
-    while first.map_or(began.elapsed() < FIRST_WITHIN, |first: Instant| {
+    while first.map_or(began.elapsed() < FIRST_SAMPLES_WITHIN, |first: Instant| {
         first.elapsed() < listen
     }) {
         thread::sleep(Duration::from_millis(50));

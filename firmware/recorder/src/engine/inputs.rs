@@ -9,10 +9,10 @@ use jumpseat_core::signal::OperatorSignal;
 use super::{InputLine, RecordingEngine};
 
 /// Levels are recorded this often, in samples: 10 s.
-const LEVEL_EVERY: u64 = 160_000;
+const LEVEL_EVERY_SAMPLES: u64 = 160_000;
 
 /// Most key edges kept from before the first sample; the oldest are dropped.
-const MOST_EARLY: usize = 64;
+const MAX_EARLY_EDGES: usize = 64;
 
 /// One reading of the rig's dial.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -67,7 +67,7 @@ impl RecordingEngine {
         self.segmenter.audio(frames, |step| {
             trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
         });
-        if before / LEVEL_EVERY != self.arrived() / LEVEL_EVERY {
+        if before / LEVEL_EVERY_SAMPLES != self.arrived() / LEVEL_EVERY_SAMPLES {
             self.write_levels(now_ns);
         }
     }
@@ -93,7 +93,7 @@ impl RecordingEngine {
             return;
         }
         // Before the first sample nobody knows which one this is.
-        if self.early_edges.len() == MOST_EARLY {
+        if self.early_edges.len() == MAX_EARLY_EDGES {
             self.early_edges.remove(0);
         }
         self.early_edges.push((down, heard_ns));

@@ -8,9 +8,9 @@ use crate::trip::SavingMode;
 
 const MIB: u64 = 1 << 20;
 /// Below this only the journal is written: it takes 10 MiB a day at most.
-const JOURNAL_BYTES: u64 = 8 * MIB;
+const JOURNAL_ONLY_BYTES: u64 = 8 * MIB;
 /// This much more must be free before saving ends.
-const AGAIN_BYTES: u64 = 8 * MIB;
+const SAVING_HYSTERESIS_BYTES: u64 = 8 * MIB;
 
 /// Free bytes below which the engine acts.
 #[derive(Debug, Clone, Copy)]
@@ -31,10 +31,14 @@ impl SpaceThresholds {
     /// written until it is full.
     fn thrift(self, free: u64, now: SavingMode) -> SavingMode {
         let below = |limit: u64, saving: SavingMode| {
-            let ends = limit.saturating_add(if now >= saving { AGAIN_BYTES } else { 0 });
+            let ends = limit.saturating_add(if now >= saving {
+                SAVING_HYSTERESIS_BYTES
+            } else {
+                0
+            });
             limit > 0 && free < ends
         };
-        let journal = JOURNAL_BYTES.min(self.transmit_only / 2);
+        let journal = JOURNAL_ONLY_BYTES.min(self.transmit_only / 2);
         if below(journal, SavingMode::JournalOnly) {
             SavingMode::JournalOnly
         } else if below(self.transmit_only, SavingMode::TransmitOnly) {

@@ -9,7 +9,7 @@ use crate::error::RecorderError;
 use crate::monotonic;
 use crate::tcp;
 
-const WATCH: &[u8] = b"?WATCH={\"enable\":true,\"json\":true};\n";
+const WATCH_COMMAND: &[u8] = b"?WATCH_COMMAND={\"enable\":true,\"json\":true};\n";
 /// gpsd reports every second unless the receiver is silent.
 const READ_TIMEOUT: Duration = Duration::from_secs(10);
 
@@ -30,7 +30,7 @@ fn converse(address: &str, reporter: &mut DeviceReporter, heard: &mut bool) -> s
         Ok(stream) => stream,
         Err(error) => return error,
     };
-    if let Err(error) = stream.write_all(WATCH) {
+    if let Err(error) = stream.write_all(WATCH_COMMAND) {
         return error;
     }
     let mut lines = BufReader::new(stream);

@@ -9,7 +9,7 @@ use nmea::sentences::{GgaData, RmcData, rmc::RmcStatusOfFix};
 const KNOT_MPS: f32 = 1_852.0 / 3_600.0;
 
 /// After this many GGA sentences without an RMC, GGA alone gives the position.
-const GGA_ALONE: u32 = 3;
+const MAX_GGA_WITHOUT_RMC: u32 = 3;
 
 /// Reads the sentences of one receiver in order.
 #[derive(Debug, Default)]
@@ -61,7 +61,7 @@ impl SentenceReader {
     fn gga(&mut self, gga: GgaData) -> Vec<JournalEvent> {
         self.gga_without_rmc = self.gga_without_rmc.saturating_add(1);
         let mut events = Vec::new();
-        if self.gga_without_rmc > GGA_ALONE
+        if self.gga_without_rmc > MAX_GGA_WITHOUT_RMC
             && let (Some(lat), Some(lon)) = (gga.latitude, gga.longitude)
         {
             let valid = gga.fix_type.is_some_and(|fix| fix.is_valid());

@@ -12,10 +12,10 @@ use crate::error::RecorderError;
 use crate::monotonic;
 
 /// A receiver that is silent this long counts as missing: 5 s.
-const SILENT_AFTER_NS: u64 = 5_000_000_000;
+const RECEIVER_SILENT_AFTER_NS: u64 = 5_000_000_000;
 const READ_TIMEOUT: Duration = Duration::from_millis(1_000);
 /// Longer than any sentence; the rest of a longer line is dropped.
-const LONGEST: usize = 256;
+const MAX_SENTENCE_BYTES: usize = 256;
 
 /// Listens until the port fails.
 pub(super) fn listen(config: &SerialConfig, reporter: &mut DeviceReporter) -> ListenOutcome {
@@ -84,7 +84,7 @@ fn read(
                 }
             }
         }
-        if now_ns.saturating_sub(last_ns) > SILENT_AFTER_NS {
+        if now_ns.saturating_sub(last_ns) > RECEIVER_SILENT_AFTER_NS {
             reporter.report_failure(&format!(
                 "no sentence from {} for 5 s; check gps.serial and its baud rate",
                 config.device.display()
@@ -114,7 +114,7 @@ impl SentenceSplitter {
             self.began_ns = now_ns;
         }
         if byte != b'\n' {
-            if self.text.len() < LONGEST {
+            if self.text.len() < MAX_SENTENCE_BYTES {
                 self.text.push(byte);
             }
             return None;

@@ -16,19 +16,19 @@ use crate::monotonic;
 
 /// Without an edge the level itself is read this often: the kernel keeps only sixteen
 /// edges, and a contact may bounce longer.
-const LOOK_EVERY: Timespec = Timespec {
+const LEVEL_CHECK_INTERVAL: Timespec = Timespec {
     tv_sec: 0,
     tv_nsec: 100_000_000,
 };
 
-const NOT_AT_ALL: Timespec = Timespec {
+const NO_WAIT: Timespec = Timespec {
     tv_sec: 0,
     tv_nsec: 0,
 };
 
 /// Kernels before 5.7 give the time of day instead of the monotonic time; a time further
 /// from now than this is replaced.
-const BELIEVED_NS: u64 = 10_000_000_000;
+const MAX_EDGE_AGE_NS: u64 = 10_000_000_000;
 
 /// Asks the kernel for the edges of a pin.
 ///
@@ -82,7 +82,7 @@ pub(super) fn follow(
                 Err(error) => return lost(&error),
             };
             // An edge that arrived meanwhile has the exact time of the change.
-            let edge_waits = match waiting(&pin, &NOT_AT_ALL) {
+            let edge_waits = match waiting(&pin, &NO_WAIT) {
                 Ok(edges) => edges > 0,
                 Err(error) => return lost(&error),
             };
@@ -91,7 +91,7 @@ pub(super) fn follow(
                 tell(line, level, monotonic::now_ns(), reporter);
             }
         }
-        edges = match waiting(&pin, &LOOK_EVERY) {
+        edges = match waiting(&pin, &LEVEL_CHECK_INTERVAL) {
             Ok(edges) => edges,
             Err(error) => return lost(&error),
         };
@@ -116,7 +116,7 @@ fn tell(line: InputLine, active: bool, at_ns: u64, reporter: &DeviceReporter) {
 
 /// The kernel's time if it can be monotonic, `now_ns` otherwise.
 pub(super) const fn plausible_edge_ns(kernel_ns: u64, now_ns: u64) -> u64 {
-    if kernel_ns <= now_ns && now_ns - kernel_ns < BELIEVED_NS {
+    if kernel_ns <= now_ns && now_ns - kernel_ns < MAX_EDGE_AGE_NS {
         kernel_ns
     } else {
         now_ns

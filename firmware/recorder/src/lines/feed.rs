@@ -17,7 +17,7 @@ use crate::error::RecorderError;
 use crate::monotonic;
 
 /// A longer line than this is not a valid one.
-const LONGEST: u64 = 256;
+const MAX_FEED_LINE_BYTES: u64 = 256;
 
 /// A level from one text line of the feed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -128,7 +128,12 @@ fn read(source: impl Read, but: &[InputLine], reporter: &mut DeviceReporter) -> 
     let mut text = String::new();
     loop {
         text.clear();
-        if source.by_ref().take(LONGEST).read_line(&mut text)? == 0 {
+        if source
+            .by_ref()
+            .take(MAX_FEED_LINE_BYTES)
+            .read_line(&mut text)?
+            == 0
+        {
             return Ok(());
         }
         let at_ns = monotonic::now_ns();

@@ -18,7 +18,7 @@ use crate::error::RecorderError;
 use crate::monotonic;
 
 /// A line for which the kernel reports no edges is read this often.
-const LOOK_EVERY: Duration = Duration::from_millis(4);
+const POLL_INTERVAL: Duration = Duration::from_millis(4);
 
 /// Flags of `linux/gpio.h` that the pin library does not define (Linux 5.5).
 const BIAS_PULL_UP: u32 = 1 << 5;
@@ -90,7 +90,7 @@ fn watch<P: InputPin<Error: Display>>(
                 return RecorderError::Device(format!("{} cannot be read: {error}", line.name()));
             }
         }
-        thread::sleep(LOOK_EVERY);
+        thread::sleep(POLL_INTERVAL);
     }
 }
 

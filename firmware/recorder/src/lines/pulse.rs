@@ -15,9 +15,9 @@ use crate::monotonic;
 const SECOND_NS: u64 = 1_000_000_000;
 /// How far the time between two pulses may be from a second, for the difference of the
 /// clocks and the delay of interrupts: 0.5 ms.
-const TOLERANCE_NS: u64 = 500_000;
+const PULSE_TOLERANCE_NS: u64 = 500_000;
 /// One pulse in this many is recorded, to keep the journal small.
-const EVERY: u64 = 10;
+const PULSES_PER_RECORD: u64 = 10;
 
 /// Starts the thread that waits for pulses.
 ///
@@ -88,9 +88,9 @@ impl PulseFilter {
     fn edge(&mut self, at_ns: u64) -> bool {
         let since_ns = self.last_ns.map(|last| at_ns.saturating_sub(last));
         self.last_ns = Some(at_ns);
-        let steady = since_ns.is_some_and(|since| since.abs_diff(SECOND_NS) <= TOLERANCE_NS);
+        let steady = since_ns.is_some_and(|since| since.abs_diff(SECOND_NS) <= PULSE_TOLERANCE_NS);
         self.row = if steady { self.row + 1 } else { 0 };
-        steady && self.row % EVERY == 1
+        steady && self.row % PULSES_PER_RECORD == 1
     }
 }
 

@@ -14,10 +14,10 @@ use crate::monotonic;
 use crate::storage::{DiskStorage, SyncDurability};
 
 /// Trips that can be removed are searched for this often.
-const ROOM_EVERY_NS: u64 = 60_000_000_000;
+const FREE_SPACE_EVERY_NS: u64 = 60_000_000_000;
 /// The receipts are checked this often, so that no more of them pile up than the network
 /// brings in that time.
-const TIDY_EVERY_NS: u64 = 10_000_000_000;
+const STRAY_RECEIPTS_EVERY_NS: u64 = 10_000_000_000;
 
 /// The main loop's handle to the two threads. There are two, because receipts pile up while
 /// trips are hashed.
@@ -52,8 +52,8 @@ impl CardUpkeep {
     /// Starts the clean-ups that are due; the trip of this name stays.
     pub(super) fn look(&mut self, current: &str, now_ns: u64) {
         let every = [
-            (&mut self.next_tidy_ns, &self.tidy, TIDY_EVERY_NS),
-            (&mut self.next_room_ns, &self.room, ROOM_EVERY_NS),
+            (&mut self.next_tidy_ns, &self.tidy, STRAY_RECEIPTS_EVERY_NS),
+            (&mut self.next_room_ns, &self.room, FREE_SPACE_EVERY_NS),
         ];
         for (next_ns, orders, every_ns) in every {
             if now_ns >= *next_ns {

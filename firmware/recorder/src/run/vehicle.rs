@@ -15,7 +15,7 @@ use crate::engine::line_pin::{LinePin, debounced};
 
 /// File in the card's folder that a running pull touches at least once a minute.
 pub const PULL_LEASE_FILE: &str = "pull-lease";
-const LEASE_EVERY_NS: u64 = 1_000_000_000;
+const LEASE_CHECK_EVERY_NS: u64 = 1_000_000_000;
 
 /// Watches the two lines and the lease of a pull.
 pub(super) struct VehiclePower {
@@ -74,7 +74,7 @@ impl VehiclePower {
             return self.settled(line, edge, now_ns);
         }
         if self.power.is_parked() && now_ns >= self.next_look_ns {
-            self.next_look_ns = now_ns + LEASE_EVERY_NS;
+            self.next_look_ns = now_ns + LEASE_CHECK_EVERY_NS;
             self.look_at_lease(now_ns);
         }
         self.power.poll(now_ns)

@@ -16,10 +16,10 @@ use crate::error::RecorderError;
 use crate::monotonic;
 
 /// Rates to use when the config asks for none, best first.
-const RATES: [u32; 4] = [48_000, 16_000, 44_100, 32_000];
+const PREFERRED_RATES: [u32; 4] = [48_000, 16_000, 44_100, 32_000];
 
 /// Sample formats to use, best first.
-const FORMATS: [SampleFormat; 9] = [
+const PREFERRED_FORMATS: [SampleFormat; 9] = [
     SampleFormat::I16,
     SampleFormat::I32,
     SampleFormat::I24,
@@ -74,7 +74,9 @@ impl AlsaDevice {
                     Some(wanted) => channels == wanted,
                     None => channels >= needed,
                 };
-                let format = FORMATS.iter().position(|&f| f == range.sample_format())?;
+                let format = PREFERRED_FORMATS
+                    .iter()
+                    .position(|&f| f == range.sample_format())?;
                 let (rate, rank) = self.rate_in(range)?;
                 fits.then_some((rank, channels, format, rate, range.buffer_size()))
             })
@@ -92,7 +94,10 @@ impl AlsaDevice {
             None => long_periods(rate, periods),
         };
         let configs = sizes.into_iter().map(config).collect();
-        let format = FORMATS.get(format).copied().unwrap_or(SampleFormat::I16);
+        let format = PREFERRED_FORMATS
+            .get(format)
+            .copied()
+            .unwrap_or(SampleFormat::I16);
         Ok((configs, format))
     }
 
@@ -102,8 +107,8 @@ impl AlsaDevice {
         if let Some(wanted) = self.config.rate {
             return has(wanted).then_some((wanted, 0));
         }
-        let listed = (0..).zip(RATES).find(|&(_, rate)| has(rate));
-        let (rank, rate) = listed.unwrap_or((RATES.len(), range.max_sample_rate()));
+        let listed = (0..).zip(PREFERRED_RATES).find(|&(_, rate)| has(rate));
+        let (rank, rate) = listed.unwrap_or((PREFERRED_RATES.len(), range.max_sample_rate()));
         Some((rate, rank))
     }
 

@@ -13,7 +13,7 @@ use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 
 /// A device that was open this long works, so the next loss starts the intervals over.
-const GOOD_AFTER: Duration = Duration::from_secs(10);
+const WORKING_AFTER: Duration = Duration::from_secs(10);
 
 enum DeviceOrder {
     Lost(String),
@@ -89,7 +89,7 @@ fn keep(
                 reporter.report_working(&open.description);
                 let order = inbox.recv();
                 drop(open.stream);
-                if opened.elapsed() > GOOD_AFTER {
+                if opened.elapsed() > WORKING_AFTER {
                     backoff.reset();
                 }
                 match order {

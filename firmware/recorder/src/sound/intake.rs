@@ -10,10 +10,10 @@ use crate::error::RecorderError;
 
 /// A device that is ahead of the clock by more than this many seconds of samples has run
 /// away: it does not sample in real time, and what it delivers is not sound.
-const AHEAD_S: u64 = 2;
+const MAX_AHEAD_S: u64 = 2;
 
 /// After an overrun, a gap shorter than this counts as jitter: 5 ms.
-const JITTER_SAMPLES: u64 = 80;
+const MAX_JITTER_SAMPLES: u64 = 80;
 
 /// The main loop's end of the sound queue.
 pub struct SoundIntake {
@@ -141,7 +141,7 @@ impl SoundIntake {
         let Some(stream) = &mut self.current else {
             return Ok(());
         };
-        let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(AHEAD_S)
+        let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(MAX_AHEAD_S)
             * 1_000_000_000;
         if due_ns > stamp.mono_ns.saturating_sub(stream.began_ns) {
             self.runaway = Some(stamp.stream);
@@ -175,7 +175,7 @@ impl SoundIntake {
                 (expected.saturating_sub(engine.arrived()), fault)
             }
         };
-        if !first && count > JITTER_SAMPLES {
+        if !first && count > MAX_JITTER_SAMPLES {
             engine.gap(count, fault, began_ns);
         }
         self.current = Some(IntakeStream {

@@ -20,10 +20,10 @@ pub(super) const BLOCK_FRAMES: usize = 240;
 /// delivers too few frames at a time to fill a block.
 pub(super) const MAX_QUEUED_BLOCKS: usize = 4_000;
 /// Capacity of the queue, of which one slot always stays empty.
-const ROOM: usize = MAX_QUEUED_BLOCKS + 1;
+const QUEUE_CAPACITY: usize = MAX_QUEUED_BLOCKS + 1;
 /// Slots in the array: for every block that waits, for the one being taken out and for the
 /// one being put in. With fewer, a block could be overwritten while it is read.
-const PLACES: usize = MAX_QUEUED_BLOCKS + 2;
+const BLOCK_SLOTS: usize = MAX_QUEUED_BLOCKS + 2;
 
 /// Some frames and when they arrived.
 #[derive(Debug, Clone)]
@@ -64,9 +64,9 @@ struct QueuedBlock {
 
 /// Creates the two ends of a queue that lives until the process ends.
 pub(super) fn split_queue() -> (QueueProducer, QueueConsumer) {
-    let queue: &'static mut Queue<QueuedBlock, ROOM> = Box::leak(Box::new(Queue::new()));
+    let queue: &'static mut Queue<QueuedBlock, QUEUE_CAPACITY> = Box::leak(Box::new(Queue::new()));
     let (producer, consumer) = queue.split();
-    let samples: Arc<[AtomicU32]> = (0..PLACES * BLOCK_FRAMES)
+    let samples: Arc<[AtomicU32]> = (0..BLOCK_SLOTS * BLOCK_FRAMES)
         .map(|_| AtomicU32::new(0))
         .collect();
     let entrance = QueueProducer {
@@ -108,7 +108,7 @@ impl QueueProducer {
         };
         match self.producer.enqueue(waiting) {
             Ok(()) => {
-                self.place = (self.place + 1) % PLACES;
+                self.place = (self.place + 1) % BLOCK_SLOTS;
                 Ok(length)
             }
             Err(_) => Err(length),

@@ -20,7 +20,7 @@ fn check(
         fs::create_dir(card.path().join(folder)).unwrap();
     }
     if let Some(text) = counter {
-        fs::write(card.path().join(COUNTER), text).unwrap();
+        fs::write(card.path().join(COUNTER_FILE), text).unwrap();
     }
     if !receipts.is_empty() {
         let dir = card.path().join(RECEIPTS_FOLDER);
@@ -34,7 +34,7 @@ fn check(
         let begun = make_trip_folder(&mut disk, card.path(), BOARD, elsewhere).unwrap();
         assert_eq!(begun.number, expected, "{:?}", begun.doubts);
         assert!(begun.dir.is_dir());
-        let kept = fs::read_to_string(card.path().join(COUNTER)).unwrap();
+        let kept = fs::read_to_string(card.path().join(COUNTER_FILE)).unwrap();
         assert_eq!(kept, format!("{expected}\n"));
     }
 }
@@ -77,7 +77,13 @@ fn a_number_that_cannot_be_true_is_passed_over() {
     check(&[], Some("18446744073709551616"), &[], None, 1);
     check(&[], None, &["trip-4000000000-3fa2c1.json"], None, 1);
     check(&[], None, &[], Some(u32::MAX), 1);
-    check(&[], None, &[], Some(MOST_COUNTED), MOST_COUNTED + 1);
+    check(
+        &[],
+        None,
+        &[],
+        Some(MAX_COUNTED_NUMBER),
+        MAX_COUNTED_NUMBER + 1,
+    );
     // The card of a board with many trips, in a new board.
     check(&["trip-099999-3fa2c1"], None, &[], None, 100_000);
     check(&["trip-200001-3fa2c1"], None, &[], None, 1);
@@ -88,7 +94,7 @@ fn a_number_that_cannot_be_true_is_passed_over() {
 fn what_is_passed_over_is_told() {
     let card = tempfile::tempdir().unwrap();
     fs::create_dir(card.path().join("trip-4294967295-3fa2c1")).unwrap();
-    fs::create_dir(card.path().join(COUNTER)).unwrap();
+    fs::create_dir(card.path().join(COUNTER_FILE)).unwrap();
     let mut disk = DiskStorage::new(SyncDurability::Synced);
     let begun = make_trip_folder(&mut disk, card.path(), BOARD, None).unwrap();
     assert_eq!(begun.number, 1);
@@ -113,7 +119,7 @@ fn a_leftover_of_a_power_cut_does_no_harm_and_goes() {
     assert_eq!((begun.number, begun.doubts), (1, Vec::new()));
     let mut names = disk.names(card.path(), 10).unwrap();
     names.sort();
-    assert_eq!(names, ["trip-000001-3fa2c1", COUNTER]);
+    assert_eq!(names, ["trip-000001-3fa2c1", COUNTER_FILE]);
 }
 
 /// A card on which other starts are quicker this many times.
