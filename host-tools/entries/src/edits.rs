@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, NaiveDateTime, SubsecRound as _, Utc};
 use jumpseat_place::{band, callsign, locator, mode};
 use jumpseat_values::display::{hertz, megahertz};
+use jumpseat_values::{DialDoubt, Doubt, EntryDoubt};
 
 use crate::contact::Contact;
 use crate::fields::{ContactField, FieldKind};
@@ -50,7 +51,7 @@ impl ContactField {
 pub(crate) fn apply(
     contact: &mut Contact,
     edits: &Edits,
-    doubts: &mut Vec<String>,
+    doubts: &mut Vec<Doubt>,
 ) -> Result<(), EditError> {
     let before = (contact.on, contact.off);
     for (&field, text) in edits {
@@ -63,17 +64,15 @@ pub(crate) fn apply(
             reason: "a contact needs the other station's call sign".into(),
         });
     }
-    for (what, report) in [("sent", &contact.sent), ("received", &contact.received)] {
-        if let Some(report) = report
-            && !is_report(report)
-        {
-            doubts.push(format!(
-                "the report {what} '{report}' is unusual; most are like 59"
-            ));
-        }
+    let unusual = |report: &&String| !is_report(report);
+    if let Some(report) = contact.sent.as_ref().filter(unusual).cloned() {
+        doubts.push(EntryDoubt::UnusualSent { report }.into());
+    }
+    if let Some(report) = contact.received.as_ref().filter(unusual).cloned() {
+        doubts.push(EntryDoubt::UnusualReceived { report }.into());
     }
     if contact.on.is_none() {
-        doubts.push("its date and time are not known, so it cannot be exported".into());
+        doubts.push(EntryDoubt::NoTime.into());
     }
     Ok(())
 }
@@ -114,7 +113,7 @@ fn set(
     contact: &mut Contact,
     field: ContactField,
     text: &str,
-    doubts: &mut Vec<String>,
+    doubts: &mut Vec<Doubt>,
 ) -> Result<(), EditError> {
     // What is shown rounded and was not changed stays as exact as it is.
     if field.text(contact).as_deref() == Some(text) {
@@ -126,7 +125,8 @@ fn set(
         FieldKind::CallSign(member) => {
             let call = callsign::parse(text)
                 .map_err(|error| wrong(format!("'{text}' cannot be a call sign: {error}")))?;
-            doubts.extend(call.doubts.iter().map(ToString::to_string));
+            let sentences = call.doubts.iter().map(ToString::to_string);
+            doubts.extend(sentences.map(|sentence| Doubt::read(&sentence)));
             (member.set)(contact, Some(call.value.to_string()));
         }
         FieldKind::Report(member) | FieldKind::Text(member) => (member.set)(contact, given),
@@ -143,17 +143,15 @@ fn set(
             if field == ContactField::Mhz {
                 contact.band = contact.hz.and_then(band::of).map(|band| band.name.clone());
                 if contact.hz.is_some() && contact.band.is_none() {
-                    doubts.push("the frequency is in no amateur band".into());
+                    doubts.push(DialDoubt::NoBand.into());
                 }
             }
         }
         FieldKind::Mode(_) => {
             let known = mode::adif_mode(text);
             if known.is_none() && !text.is_empty() {
-                doubts.push(format!(
-                    "'{text}' is not a mode that Jumpseat knows, such as USB, LSB, SSB, FM, AM or \
-                     CW; it is written as it stands"
-                ));
+                let mode = text.to_owned();
+                doubts.push(EntryDoubt::UnknownMode { mode }.into());
             }
             contact.mode = known.map(|mode| mode.mode.to_owned()).or(given);
             contact.submode = known.and_then(|mode| mode.submode).map(ToOwned::to_owned);

@@ -1,9 +1,10 @@
 //! What an entry says: what a person confirmed, or else what was drafted.
 
 use jumpseat_place::mode;
+use jumpseat_values::{DialDoubt, Doubt, Estimate};
 
 use crate::contact::Contact;
-use crate::draft::{Draft, Field};
+use crate::draft::Draft;
 use crate::edits::{self, EditError, Edits};
 use crate::entry::Entry;
 use crate::fields::{ContactField, FIELDS};
@@ -11,7 +12,7 @@ use crate::own_station::OwnStation;
 
 /// What was confirmed before, or what the draft says that needs no hearing; the
 /// doubts about it are added to `doubts`.
-pub fn starting_contact(entry: &Entry, own: &OwnStation, doubts: &mut Vec<String>) -> Contact {
+pub fn starting_contact(entry: &Entry, own: &OwnStation, doubts: &mut Vec<Doubt>) -> Contact {
     if let Some(contact) = own.signed(entry) {
         return contact;
     }
@@ -21,9 +22,8 @@ pub fn starting_contact(entry: &Entry, own: &OwnStation, doubts: &mut Vec<String
     let word = draft.mode.value.as_deref();
     let mode = word.and_then(mode::adif_mode);
     if let (Some(word), None) = (word, mode) {
-        doubts.push(format!(
-            "rig control said mode '{word}', which is none that is known here; it was left empty"
-        ));
+        let mode = word.to_owned();
+        doubts.push(DialDoubt::UnknownMode { mode }.into());
     }
     Contact {
         call: String::new(),
@@ -57,7 +57,7 @@ pub fn edited_contact(
     entry: &Entry,
     own: &OwnStation,
     edits: &Edits,
-) -> Result<(Contact, Vec<String>), EditError> {
+) -> Result<(Contact, Vec<Doubt>), EditError> {
     let mut doubts = Vec::new();
     let mut contact = starting_contact(entry, own, &mut doubts);
     edits::apply(&mut contact, edits, &mut doubts)?;
@@ -66,7 +66,7 @@ pub fn edited_contact(
 
 impl Draft {
     /// What was heard of a field, if it is one that is heard.
-    pub fn heard(&self, field: ContactField) -> Option<&Field<String>> {
+    pub fn heard(&self, field: ContactField) -> Option<&Estimate<String>> {
         field.definition().heard(self)
     }
 

@@ -16,7 +16,7 @@ mod own_station;
 
 pub use area::AdministrativeArea;
 pub use contact::{Contact, ExtraField};
-pub use draft::{Alternative, Draft, DraftKind, DraftOver, Evidence, Field};
+pub use draft::{Draft, DraftKind, DraftOver};
 pub use edits::{EditError, Edits};
 pub use effective::{edited_contact, starting_contact};
 pub use entry::{Entry, EntryReview, EntryVerdict};

@@ -7,8 +7,8 @@ use anyhow::Result;
 use chrono::{DateTime, TimeDelta, Utc};
 use jumpseat_entries::{Contact, Entry};
 use jumpseat_logbook::{DuplicateEntries, DuplicateReason, Logbook};
-use jumpseat_values::display::count;
-use jumpseat_values::display::{megahertz, nearest_second};
+use jumpseat_values::display::{count, megahertz, nearest_second};
+use jumpseat_values::{Doubt, EntryDoubt};
 use serde::Serialize;
 
 use crate::print;
@@ -163,12 +163,12 @@ pub(crate) fn duplicates_by_number(
 
 impl DuplicatePair {
     /// As a doubt about the first of the two.
-    pub(crate) fn doubt(&self) -> String {
-        let why = match self.why {
-            DuplicateReason::Station => "perhaps the same contact as",
-            DuplicateReason::Time => "at the same time as",
-        };
+    pub(crate) fn doubt(&self) -> Doubt {
         let number = self.second.number.unwrap_or_default();
-        format!("{why} entry {number}: {}", self.second)
+        let entry = self.second.to_string();
+        Doubt::from(match self.why {
+            DuplicateReason::Station => EntryDoubt::MayBeSame { number, entry },
+            DuplicateReason::Time => EntryDoubt::SameTime { number, entry },
+        })
     }
 }

@@ -1,9 +1,10 @@
 //! What a row of the table of fields is made of.
 
 use chrono::{DateTime, Utc};
+use jumpseat_values::{Doubt, Estimate};
 
 use crate::contact::Contact;
-use crate::draft::{Draft, Field};
+use crate::draft::Draft;
 
 /// Reads and writes one member of a contact.
 #[derive(Debug)]
@@ -101,9 +102,9 @@ pub enum DraftSource {
     /// It does not.
     None,
     /// It was said on the air, so that a person has to confirm it.
-    Heard(fn(&Draft) -> &Field<String>),
+    Heard(fn(&Draft) -> &Estimate<String>),
     /// From clock, receiver or radio; with the doubts about it.
-    Measured(fn(&Draft) -> Vec<String>),
+    Measured(fn(&Draft) -> Vec<Doubt>),
 }
 
 /// How a person gives a field.

@@ -2,12 +2,14 @@
 
 use std::sync::LazyLock;
 
+use jumpseat_values::{Doubt, Estimate};
+
 use super::kind::{
     AdifNames, CsvColumn, DraftSource, EditForm, EditOption, FieldKind, Member, area_member, member,
 };
 use crate::area::AdministrativeArea;
 use crate::contact::Contact;
-use crate::draft::{Draft, Field};
+use crate::draft::Draft;
 
 /// One field of a contact.
 #[derive(Debug)]
@@ -35,7 +37,7 @@ pub struct FieldDefinition {
 
 impl FieldDefinition {
     /// What the draft heard of it, if it is one that is heard.
-    pub fn heard<'a>(&self, draft: &'a Draft) -> Option<&'a Field<String>> {
+    pub fn heard<'a>(&self, draft: &'a Draft) -> Option<&'a Estimate<String>> {
         match self.draft {
             DraftSource::Heard(get) => Some(get(draft)),
             _ => None,
@@ -43,7 +45,7 @@ impl FieldDefinition {
     }
 
     /// The draft's doubts about it.
-    pub fn doubts(&self, draft: &Draft) -> Vec<String> {
+    pub fn doubts(&self, draft: &Draft) -> Vec<Doubt> {
         match self.draft {
             DraftSource::None => Vec::new(),
             DraftSource::Heard(get) => get(draft).doubts.clone(),

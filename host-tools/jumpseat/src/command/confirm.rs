@@ -5,6 +5,7 @@ use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 use jumpseat_entries::fields::{EditOption, FIELDS, FieldDefinition};
 use jumpseat_entries::{Contact, ContactField, Edits, Entry, edited_contact};
 use jumpseat_logbook::{Logbook, LogbookError};
+use jumpseat_values::Doubt;
 use jumpseat_values::display::count;
 
 use super::{entries, whole_number};
@@ -178,7 +179,7 @@ fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
 
 /// Makes an entry a contact with what a person said; gives the doubts about it. What
 /// was not said stays, and an empty text takes a value out.
-pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Vec<String>> {
+pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Vec<Doubt>> {
     let own = home.station()?.own();
     let mut logbook = home
         .logbook_if_any()?
@@ -188,7 +189,7 @@ pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Ve
     let (contact, mut doubts) =
         edited_contact(&entry, &own, said).map_err(|wrong| UsageError(wrong.to_string()))?;
     if contact.station.is_none() {
-        doubts.push(station::own_call_unknown(&home.station_file()));
+        doubts.push(station::own_call_unknown(&home.station_file()).into());
     }
     logbook.confirm(number, &contact)?;
     if before.is_some_and(|before| before.call != contact.call) {

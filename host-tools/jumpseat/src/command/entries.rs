@@ -2,8 +2,8 @@
 
 use chrono::{DateTime, Utc};
 use jumpseat_entries::{DraftKind, Entry};
-use jumpseat_values::display::{length, percent};
-use jumpseat_values::display::{megahertz, nearest_second};
+use jumpseat_values::Doubt;
+use jumpseat_values::display::{length, megahertz, nearest_second, percent};
 
 use crate::duplicates::{DuplicatePair, DuplicatesByNumber};
 use crate::table::TextTable;
@@ -156,6 +156,7 @@ fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
         .and_then(|contact| contact.area.clone())
         .or_else(|| draft?.area.value.clone())
         .map(|area| area.short);
+    let sentences: Vec<String> = doubts.iter().map(ToString::to_string).collect();
     vec![
         number,
         begins,
@@ -166,7 +167,7 @@ fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
         format!("{sent}/{received}"),
         dash(locator),
         dash(area),
-        doubts.join("; "),
+        sentences.join("; "),
     ]
 }
 
@@ -181,7 +182,7 @@ fn short(name: String) -> String {
 }
 
 /// Doubts that are still open: what a person said needs no hearing any more.
-pub(super) fn doubts(entry: &Entry) -> Vec<String> {
+pub(super) fn doubts(entry: &Entry) -> Vec<Doubt> {
     let Some(draft) = &entry.draft else {
         return Vec::new();
     };

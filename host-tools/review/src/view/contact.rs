@@ -3,8 +3,9 @@
 use chrono::{DateTime, Utc};
 use jumpseat_entries::fields::EditForm;
 use jumpseat_entries::{
-    ContactField, Draft, DraftKind, Entry, EntryVerdict, Field, OwnStation, starting_contact,
+    ContactField, Draft, DraftKind, Entry, EntryVerdict, OwnStation, starting_contact,
 };
+use jumpseat_values::{Doubt, Estimate};
 
 /// How far a person is with an entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,7 +75,7 @@ pub(crate) struct FieldView {
     /// How likely the drafted value is; `None` where nobody stated it.
     pub(crate) probability: Option<f64>,
     pub(crate) choices: Vec<HeardChoice>,
-    pub(crate) doubts: Vec<String>,
+    pub(crate) doubts: Vec<Doubt>,
     /// Where it was heard, in seconds of trip time.
     pub(crate) heard_s: Vec<(f64, f64)>,
 }
@@ -108,7 +109,7 @@ pub(crate) struct EntryView {
     pub(crate) area: Option<String>,
     pub(crate) place: Option<(f64, f64)>,
     /// Doubts about the entry as a whole.
-    pub(crate) doubts: Vec<String>,
+    pub(crate) doubts: Vec<Doubt>,
     pub(crate) values: Vec<FieldView>,
 }
 
@@ -175,7 +176,7 @@ fn value(field: ContactField, text: String, before: String, draft: Option<&Draft
     value
 }
 
-fn hear(value: &mut FieldView, field: &Field<String>) {
+fn hear(value: &mut FieldView, field: &Estimate<String>) {
     value.probability = field.probability;
     let first = field.value.iter().map(|text| HeardChoice {
         text: text.clone(),
