@@ -310,9 +310,8 @@ fn set(
         ContactField::Call => {
             let call = callsign::parse(text)
                 .map_err(|error| wrong(format!("'{text}' cannot be a call sign: {error}")))?;
-            let sentences = call.doubts.iter().map(ToString::to_string);
-            doubts.extend(sentences.map(|sentence| Doubt::read(&sentence)));
-            contact.call = call.value.to_string();
+            doubts.extend(call.doubts);
+            contact.call = call.value.map(|sign| sign.to_string()).unwrap_or_default();
         }
         ContactField::Sent => contact.sent = given,
         ContactField::Received => contact.received = given,
