@@ -125,9 +125,8 @@ fn set(
         FieldKind::CallSign(member) => {
             let call = callsign::parse(text)
                 .map_err(|error| wrong(format!("'{text}' cannot be a call sign: {error}")))?;
-            let sentences = call.doubts.iter().map(ToString::to_string);
-            doubts.extend(sentences.map(|sentence| Doubt::read(&sentence)));
-            (member.set)(contact, Some(call.value.to_string()));
+            doubts.extend(call.doubts);
+            (member.set)(contact, call.value.map(|sign| sign.to_string()));
         }
         FieldKind::Report(member) | FieldKind::Text(member) => (member.set)(contact, given),
         FieldKind::Locator(member) => {

@@ -4,7 +4,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use jumpseat_entries::{Draft, DraftKind};
 use jumpseat_place::locator;
 use jumpseat_trip::{DialHistory, Track};
-use jumpseat_values::{Alternative, Doubt, DraftDoubt, Estimate};
+use jumpseat_values::{Alternative, DraftDoubt, Estimate};
 
 use crate::open_trips::OpenTrip;
 
@@ -144,7 +144,7 @@ fn moved(
         let sample = (is_s.max(0.0) * open.rate()) as u64;
         let estimate = open.timeline.at_sample(sample);
         field.value = estimate.value;
-        field.doubts = read(&estimate.doubts);
+        field.doubts = estimate.doubts;
         return field;
     }
     let milliseconds = ((is_s - was_s) * 1e3).round() as i64;
@@ -153,26 +153,22 @@ fn moved(
     field
 }
 
-fn read(sentences: &[String]) -> Vec<Doubt> {
-    sentences.iter().map(|text| Doubt::read(text)).collect()
-}
-
 /// Place and dial where the draft begins.
 fn settle(draft: &mut Draft, open: &OpenTrip) {
     let mono = open.mono(draft.on_s);
     let place = Track::of(&open.trip).at_mono(mono);
     if let Some(at) = place.value {
-        draft.lat = Estimate::new(Some(at.lat), read(&place.doubts));
-        draft.lon = Estimate::new(Some(at.lon), read(&place.doubts));
-        let name = locator::encode(at.lat, at.lon, 3).ok();
-        draft.locator = Estimate::new(name, read(&place.doubts));
+        draft.lat = Estimate::new(Some(at.lat()), place.doubts.clone());
+        draft.lon = Estimate::new(Some(at.lon()), place.doubts.clone());
+        let name = locator::encode(at.lat(), at.lon(), 3).ok();
+        draft.locator = Estimate::new(name, place.doubts);
     }
     let dial = DialHistory::of(&open.trip).at_mono(mono);
     if let Some(setting) = dial.value {
         let band = jumpseat_place::band::of(setting.hz).map(|band| band.name.clone());
-        draft.band = Estimate::new(band, read(&dial.doubts));
-        draft.hz = Estimate::new(Some(setting.hz), read(&dial.doubts));
-        draft.mode = Estimate::new(Some(setting.mode), read(&dial.doubts));
+        draft.band = Estimate::new(band, dial.doubts.clone());
+        draft.hz = Estimate::new(Some(setting.hz), dial.doubts.clone());
+        draft.mode = Estimate::new(Some(setting.mode), dial.doubts);
     }
 }
 

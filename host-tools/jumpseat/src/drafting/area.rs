@@ -2,9 +2,7 @@
 
 use jumpseat_entries::AdministrativeArea;
 use jumpseat_place::area;
-use jumpseat_place::position::Position;
-use jumpseat_trip::PlaceEstimate;
-use jumpseat_values::{AreaDoubt, Doubt, Estimate};
+use jumpseat_values::{AreaDoubt, Doubt, Estimate, Position};
 
 /// The area at the start, the other one at the end if it changed, and what a
 /// person should know about the two.
@@ -15,7 +13,7 @@ pub(super) struct AreaCrossing {
 }
 
 /// An uncertain place has no certain area: its doubts are those of the area too.
-pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> AreaCrossing {
+pub(super) fn of(start: &Estimate<Position>, end: &Estimate<Position>) -> AreaCrossing {
     let (from, to) = (look(start), look(end));
     let changed = match (&from.value, &to.value) {
         (Some(from), Some(to)) if from != to => Some((from.name.clone(), to.clone())),
@@ -33,23 +31,12 @@ pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> AreaCrossing {
     }
 }
 
-fn read(sentences: &[String]) -> Vec<Doubt> {
-    sentences.iter().map(|text| Doubt::read(text)).collect()
-}
-
-fn look(estimate: &PlaceEstimate) -> Estimate<AdministrativeArea> {
-    let position = estimate.value.and_then(|at| Position::new(at.lat, at.lon));
-    let Some(position) = position else {
-        return Estimate::new(None, read(&estimate.doubts));
+fn look(estimate: &Estimate<Position>) -> Estimate<AdministrativeArea> {
+    let Some(position) = estimate.value else {
+        return Estimate::new(None, estimate.doubts.clone());
     };
     let found = area::area_of(position);
-    let mut doubts = read(&estimate.doubts);
-    doubts.extend(
-        found
-            .doubts
-            .iter()
-            .map(|doubt| Doubt::read(&doubt.to_string())),
-    );
+    let doubts = [&estimate.doubts[..], &found.doubts].concat();
     Estimate::new(found.value.map(|area| words(&area)), doubts)
 }
 
@@ -98,14 +85,10 @@ fn entity(postal: &str) -> Option<(u16, &'static str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use jumpseat_trip::Position as At;
+    use jumpseat_values::PlaceDoubt;
 
-    fn at(lat: f64, lon: f64) -> PlaceEstimate {
-        PlaceEstimate {
-            value: Some(At { lat, lon }),
-            uncertainty_m: Some(5.0),
-            doubts: Vec::new(),
-        }
+    fn at(lat: f64, lon: f64) -> Estimate<Position> {
+        Estimate::new(Position::new(lat, lon), Vec::new())
     }
 
     #[track_caller]
@@ -149,12 +132,13 @@ mod tests {
 
     #[test]
     fn no_place_and_an_uncertain_place() {
+        let far = Doubt::from(PlaceDoubt::AfterLastFix { away_s: 600 });
         let mut nowhere = at(41.587, -109.203);
-        nowhere.doubts.push("far from a fix".into());
+        nowhere.doubts.push(far.clone());
         let crossed = of(&nowhere, &nowhere);
         assert_eq!(
             crossed.start.doubts,
-            [Doubt::Other("far from a fix".into())]
+            [far]
         );
         nowhere.value = None;
         assert_eq!(of(&nowhere, &nowhere).start.value, None);

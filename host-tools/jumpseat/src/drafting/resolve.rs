@@ -4,7 +4,7 @@ use chrono::{DateTime, SubsecRound as _, Utc};
 use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, Judged};
 use jumpseat_entries::{Draft, DraftOver};
 use jumpseat_place::band;
-use jumpseat_trip::{DialEstimate, DialHistory, Over, Timeline, Track, Trip};
+use jumpseat_trip::{DialHistory, Over, Timeline, Track, Trip};
 use jumpseat_values::{Alternative, DialDoubt, Doubt, Estimate, Evidence};
 
 use super::{area, place};
@@ -93,10 +93,8 @@ impl DraftResolver<'_> {
     fn time(&self, at_s: f64, over: Option<&usize>) -> Estimate<DateTime<Utc>> {
         let estimate = self.timeline.at_sample((at_s * self.rate).max(0.0) as u64);
         let value = estimate.value.map(|utc| utc.round_subsecs(3));
-        let mut field = Estimate::new(value, read(&estimate.doubts));
-        field.uncertainty = estimate
-            .uncertainty
-            .map(|width| round_ms(width.as_secs_f64()));
+        let mut field = Estimate::new(value, estimate.doubts);
+        field.uncertainty = estimate.uncertainty.map(round_ms);
         field
             .evidence
             .extend(over.map(|&over| self.evidence(over, at_s, at_s)));
@@ -111,8 +109,9 @@ impl DraftResolver<'_> {
             .evidence
             .first()
             .map_or(mono, |evidence| self.mono(evidence.start_s));
-        let DialEstimate { value, doubts } = self.dial.at_mono(at);
-        let mut doubts = read(&doubts);
+        let Estimate {
+            value, mut doubts, ..
+        } = self.dial.at_mono(at);
         let assembled = contact.dial.value.as_ref();
         let hz = assembled.map(|setting| setting.hz);
         let word = assembled.map(|setting| setting.mode.clone());

@@ -56,7 +56,8 @@ pub(super) fn remarks_on(
         Err(error) => return Ok(vec![CallSignRemark::new("wrong", error.to_string())]),
     };
     let mut remarks = Vec::new();
-    match parsed.value.place_allocation() {
+    let allocation = parsed.value.map(|sign| sign.place_allocation());
+    match allocation.unwrap_or(PrefixAllocation::None) {
         PrefixAllocation::One(name) => remarks.push(CallSignRemark::new("good", name)),
         PrefixAllocation::Several(names) => {
             remarks.push(CallSignRemark::new("good", names.join(" or ")));
