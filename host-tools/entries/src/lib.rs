@@ -18,7 +18,7 @@ pub use area::AdministrativeArea;
 pub use contact::{Contact, ExtraField};
 pub use draft::{Draft, DraftKind, DraftOver};
 pub use edits::{EditError, Edits};
-pub use effective::{edited_contact, starting_contact};
+pub use effective::{edited_contact, likely_contact, starting_contact};
 pub use entry::{Entry, EntryReview, EntryVerdict};
 pub use fields::ContactField;
 pub use home_call::home_call;

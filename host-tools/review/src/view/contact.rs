@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use jumpseat_entries::fields::EditForm;
 use jumpseat_entries::{
-    ContactField, Draft, DraftKind, Entry, EntryVerdict, OwnStation, starting_contact,
+    ContactField, Draft, DraftKind, Entry, EntryVerdict, OwnStation, likely_contact,
 };
 use jumpseat_values::{Doubt, Estimate};
 
@@ -117,10 +117,7 @@ impl EntryView {
     pub(crate) fn from_entry(entry: &Entry, own: &OwnStation) -> Self {
         let draft = entry.draft.as_ref();
         let mut doubts = draft.map(|draft| draft.doubts.clone()).unwrap_or_default();
-        let mut contact = starting_contact(entry, own, &mut doubts);
-        if let (None, Some(draft)) = (&entry.contact, draft) {
-            draft.fill_heard(&mut contact);
-        }
+        let contact = likely_contact(entry, own, &mut doubts);
         let values: Vec<FieldView> = ContactField::editable()
             .map(|field| {
                 let before = field.text(&contact).unwrap_or_default();
@@ -133,8 +130,6 @@ impl EntryView {
             .iter()
             .find(|value| value.field == ContactField::Call)
             .map(|value| value.text.clone());
-        let area = contact.area.as_ref().map(|area| area.short.clone());
-        let drafted = || draft?.area.value.as_ref().map(|area| area.short.clone());
         Self {
             number: entry.number,
             trip: entry.trip.clone(),
@@ -143,15 +138,15 @@ impl EntryView {
             marked: draft.is_some_and(|draft| !draft.marks_s.is_empty()),
             call: call.filter(|call| !call.is_empty()),
             probability: draft.and_then(|draft| draft.call.probability),
-            on: contact.on,
+            on: entry.on(),
             on_s: draft.map(|draft| draft.on_s),
             off_s: draft.map(|draft| draft.off_s),
-            band: contact.band.clone(),
-            hz: contact.hz,
-            mode: contact.mode_word().map(str::to_owned),
-            locator: contact.locator.clone(),
-            area: area.or_else(drafted),
-            place: contact.lat.zip(contact.lon),
+            band: entry.band().map(str::to_owned),
+            hz: entry.hz(),
+            mode: entry.mode().map(str::to_owned),
+            locator: entry.locator().map(str::to_owned),
+            area: entry.area().map(|area| area.short.clone()),
+            place: entry.position(),
             doubts,
             values,
         }
