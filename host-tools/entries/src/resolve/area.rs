@@ -1,19 +1,24 @@
 //! The administrative area of a contact made on the move.
 
-use jumpseat_entries::AdministrativeArea;
 use jumpseat_place::area;
 use jumpseat_values::{AreaDoubt, Doubt, Estimate, Position};
 
-/// The area at the start, the other one at the end if it changed, and what a
-/// person should know about the two.
-pub(super) struct AreaCrossing {
-    pub(super) start: Estimate<AdministrativeArea>,
-    pub(super) end: Option<AdministrativeArea>,
-    pub(super) doubts: Vec<Doubt>,
+use crate::area::AdministrativeArea;
+
+/// The own area during a contact.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AreaCrossing {
+    /// Where it began.
+    pub start: Estimate<AdministrativeArea>,
+    /// Where it ended, if that is another area.
+    pub end: Option<AdministrativeArea>,
+    /// What a person should know where they differ.
+    pub doubts: Vec<Doubt>,
 }
 
-/// An uncertain place has no certain area: its doubts are those of the area too.
-pub(super) fn of(start: &Estimate<Position>, end: &Estimate<Position>) -> AreaCrossing {
+/// The areas of the places where a contact began and ended. An uncertain place has no
+/// certain area: its doubts are those of the area too.
+pub fn area_crossing(start: &Estimate<Position>, end: &Estimate<Position>) -> AreaCrossing {
     let (from, to) = (look(start), look(end));
     let changed = match (&from.value, &to.value) {
         (Some(from), Some(to)) if from != to => Some((from.name.clone(), to.clone())),
@@ -93,7 +98,7 @@ mod tests {
 
     #[track_caller]
     fn check(lat: f64, lon: f64, short: &str, dxcc: Option<u16>, state: &str, county: &str) {
-        let crossed = of(&at(lat, lon), &at(lat, lon));
+        let crossed = area_crossing(&at(lat, lon), &at(lat, lon));
         let area = crossed.start.value.unwrap();
         assert_eq!(area.short, short);
         assert_eq!(area.dxcc, dxcc);
@@ -121,8 +126,8 @@ mod tests {
     }
 
     #[test]
-    fn a_border_that_was_crossed_is_told() {
-        let crossed = of(&at(41.587, -109.203), &at(39.739, -104.985));
+    fn a_border_that_was_crossed_is_a_doubt() {
+        let crossed = area_crossing(&at(41.587, -109.203), &at(39.739, -104.985));
         assert_eq!(crossed.end.unwrap().short, "Denver, CO");
         assert!(matches!(
             crossed.doubts[..],
@@ -135,9 +140,9 @@ mod tests {
         let far = Doubt::from(PlaceDoubt::AfterLastFix { away_s: 600 });
         let mut nowhere = at(41.587, -109.203);
         nowhere.doubts.push(far.clone());
-        let crossed = of(&nowhere, &nowhere);
+        let crossed = area_crossing(&nowhere, &nowhere);
         assert_eq!(crossed.start.doubts, [far]);
         nowhere.value = None;
-        assert_eq!(of(&nowhere, &nowhere).start.value, None);
+        assert_eq!(area_crossing(&nowhere, &nowhere).start.value, None);
     }
 }
