@@ -29,7 +29,6 @@ mod signs;
 mod spoken_values;
 pub mod stretch;
 mod views;
-pub mod vocabulary;
 
 pub use error::RecogniserError;
 pub use hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
