@@ -65,7 +65,7 @@ impl Hearing {
                 .map(|(text, p)| AlternativeSign {
                     text,
                     probability: calibrated(p) / sum.max(1.0),
-                    decoder: p,
+                    decoder: Some(p),
                 });
             if let Some(first) = ranked.next() {
                 self.signs.push(RecognisedSign {

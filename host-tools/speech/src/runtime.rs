@@ -18,7 +18,7 @@ pub struct RtenModel {
 }
 
 /// The weights that the program carries: `model/all.sh` makes them, `model/MODEL.md` tells of them.
-pub const MODEL_WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
+const MODEL_WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
 
 impl RtenModel {
     /// The model with the weights that the program carries.
