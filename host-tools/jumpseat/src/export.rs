@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, Result, bail};
 use chrono::Utc;
 use jumpseat_entries::{Contact, Entry, OwnStation, likely_contact};
-use jumpseat_files::{clear_unfinished, write_durably};
+use jumpseat_files::{clear_unfinished, full_path, write_durably};
 use jumpseat_formats::{adif, gpx, table_csv};
 use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook, NewExport as Written};
 use jumpseat_values::display::count;
@@ -22,7 +22,6 @@ use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::station;
-use crate::system;
 
 pub(crate) use segments::segments;
 pub(crate) use selection::{ExportFormat, ExportScope, ExportSelection};
@@ -136,7 +135,7 @@ fn take_out(
         let confirmed = logbook.count_found(&EntrySearch::by_filter(EntryFilter::Confirmed))?;
         report.nothing = Some(nothing(home, selection, word, confirmed));
     } else {
-        let whole = system::full_path(out)
+        let whole = full_path(out)
             .with_context(|| format!("cannot find {} after it was written", out.display()))?;
         // A draft may change its every word until it is confirmed.
         let sent: Vec<(i64, i64)> = entries

@@ -7,6 +7,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Error, Result, anyhow, bail};
+use jumpseat_files::{file_name, full_path};
 use jumpseat_logbook::{BackupReason, Logbook, LogbookError, backup_folder, backups};
 use jumpseat_trip::Trip;
 
@@ -179,7 +180,7 @@ impl HomeFolder {
     pub(crate) fn open_trip_to_log(&self, word: &str) -> Result<Trip> {
         let trip = self.open_trip(word)?;
         let named = self.trips().join(trip.id());
-        let same_folder = match (system::full_path(&named), system::full_path(trip.dir())) {
+        let same_folder = match (full_path(&named), full_path(trip.dir())) {
             (Ok(one), Ok(other)) => one == other,
             _ => true,
         };
@@ -291,14 +292,6 @@ fn may_be_folder(path: &Path) -> bool {
         Ok(data) => data.is_dir(),
         Err(error) => error.kind() != io::ErrorKind::NotFound,
     }
-}
-
-/// A folder's own name.
-pub(crate) fn file_name(folder: &Path) -> String {
-    folder
-        .file_name()
-        .map(|name| name.to_string_lossy().into_owned())
-        .unwrap_or_default()
 }
 
 fn cannot_list(folder: &Path) -> String {

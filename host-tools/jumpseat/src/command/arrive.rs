@@ -2,14 +2,15 @@
 
 use anyhow::Result;
 use clap::Args;
+use jumpseat_pull::PullReport;
 
 use super::draft::draft;
 use super::pull::{self, PullResults};
 use super::review;
-use crate::home::{HomeFolder, file_name};
+use crate::home::HomeFolder;
 use crate::outcome::{CommandOutcome, error_message};
 use crate::print;
-use crate::pull::PullReport;
+use jumpseat_files::file_name;
 
 #[derive(Debug, Args)]
 pub(crate) struct ArriveCommand {

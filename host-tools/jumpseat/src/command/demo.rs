@@ -7,18 +7,18 @@ use anyhow::Result;
 use clap::Args;
 use jumpseat_entries::{ContactField, Edits, Entry};
 use jumpseat_logbook::EntryFilter;
+use jumpseat_pull::{PullRequest, pull};
 use jumpseat_trip::Trip;
 
 use super::confirm::confirm;
 use super::draft::draft;
-use super::pull::print_report;
+use super::pull::{PullDisplay, print_report, with_advice};
 use crate::demo::{DemoTruth, SpokenContact, check_demo_folder, unpack};
 use crate::duplicates::DuplicatesByNumber;
 use crate::export::{ExportFormat, ExportSelection, export};
 use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::pull::{PullRequest, pull};
 use crate::system;
 
 /// The card of the demo; also the sign that a folder is one of ours.
@@ -44,18 +44,19 @@ impl DemoCommand {
         step("2. Pull: copy it into the library, every file verified")?;
         let request = PullRequest {
             source: &trip.to_string_lossy(),
+            library: &home.trips(),
             verify: false,
             ssh_config: None,
             patience: Duration::from_secs(60),
             at_most: u64::MAX,
-            tell: &|_| Ok(()),
         };
         let mut reports = Vec::new();
-        pull(&home, &request, &mut reports)?;
+        pull(&request, &PullDisplay::new(false), &mut reports)
+            .map_err(|error| with_advice(error, &home.command()))?;
         reports.iter().try_for_each(print_report)?;
 
         step("3. Draft: find the contacts")?;
-        let name = crate::home::file_name(&trip);
+        let name = jumpseat_files::file_name(&trip);
         let trip = home.open_trip(&name)?;
         draft(&home, &trip, None, None)?;
 

@@ -11,10 +11,11 @@ use jumpseat_values::display::nearest_second;
 use serde::Serialize;
 
 use crate::clock;
-use crate::home::{HomeFolder, file_name};
+use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::table::TextTable;
+use jumpseat_files::file_name;
 
 #[derive(Debug, Args)]
 pub(crate) struct TripsCommand {

@@ -27,7 +27,8 @@ mod unix {
 
     use jumpseat_logbook::backup_folder;
 
-    use crate::home::{HomeFolder, file_name};
+    use crate::home::HomeFolder;
+    use jumpseat_files::file_name;
 
     /// Set-group and sticky bit.
     const SHARED: u32 = 0o3000;

@@ -84,7 +84,7 @@ fn a_trip_folder_that_is_empty() {
     check(
         &["pull", "empty"],
         3,
-        &["there is nothing in it; it was not copied", "Nothing new."],
+        &["it is empty; it was not copied", "Nothing new."],
     );
 }
 

@@ -5,15 +5,15 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, Result, bail};
 use clap::Args;
 use jumpseat_logbook::{BackupReason, LogbookBackup, backup_folder, backups, restore};
-use jumpseat_values::display::count;
+use jumpseat_values::display::{byte_size, count};
 use serde::Serialize;
 
-use crate::home::{HomeFolder, file_name};
+use crate::home::HomeFolder;
 use crate::interrupt;
 use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::table::TextTable;
-use crate::text::bytes;
+use jumpseat_files::file_name;
 
 /// What chooses entries, and says nothing of backups.
 const ENTRY_FILTERS: [&str; 9] = [
@@ -101,7 +101,7 @@ fn list(home: &HomeFolder, json: bool) -> Result<()> {
         table.row(vec![
             backup.at.format("%Y-%m-%d %H:%M:%S").to_string(),
             when(backup).to_owned(),
-            bytes(backup.bytes),
+            byte_size(backup.bytes),
             file_name(&backup.path),
         ]);
     }

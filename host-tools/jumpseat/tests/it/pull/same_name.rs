@@ -158,7 +158,7 @@ fn both_trips_of_a_name_are_found_by_every_command() {
     let beside = format!("{TRIP}-{BOOT}");
     case.run(&["pull", "second"]).code(0).says(&[
         &format!("{beside}: 17 files copied"),
-        "another trip of the name trip-000001-3fa2c1 is here already",
+        "the library already has a trip trip-000001-3fa2c1",
         &format!("draft {beside}"),
     ]);
     for word in ["1", "trip-000001"] {
