@@ -6,7 +6,8 @@ use jumpseat_entries::{Contact, ContactField, Edits, Entry, contact_of};
 use jumpseat_logbook::{Logbook, LogbookError};
 use jumpseat_values::display::count;
 
-use super::{entries, whole_number};
+use super::arguments::whole_number;
+use super::entries;
 use crate::duplicates;
 use crate::home::HomeFolder;
 use crate::outcome::{CommandOutcome, UsageError};
