@@ -1,13 +1,13 @@
-//! Room on a card that is nearly full: the oldest trips whose copy the home
-//! computer confirmed go, and nothing else ever.
+//! Frees space on a card that is nearly full: removes the oldest trips whose copy the home
+//! computer confirmed, and never anything else.
 //!
-//! The home computer leaves a receipt, `receipts/TRIP.json`, with the hash of
-//! every file that it copied. The board believes it only after hashing its own
-//! files: each of them must be in the receipt with its length and its hash.
+//! The home computer leaves a receipt, `receipts/TRIP.json`, with the hash of every file
+//! that it copied. The board accepts it only after hashing its own files: each of them must
+//! be in the receipt with its length and its hash.
 //!
-//! Whoever holds the key of the pull account can write anything there. So a receipt is
-//! read up to a limit and only for a trip that is on the card, nothing but ordinary
-//! files is read, no link is followed, and what belongs to no trip is cleared away.
+//! Whoever holds the key of the pull account can write anything there. So a receipt is read
+//! up to a limit and only for a trip that is on the card, only ordinary files are read, no
+//! link is followed, and files that belong to no trip are removed.
 
 mod receipt;
 mod stray_receipts;
@@ -24,21 +24,20 @@ use receipt::is_confirmed;
 
 /// The folder of the receipts.
 pub const RECEIPTS_FOLDER: &str = "receipts";
-/// A trip that is going has this before its name, so that no part of it is ever
-/// taken for a trip.
+/// Prefix of a trip folder while it is being removed, so that no part of it is ever taken
+/// for a trip.
 pub(crate) const REMOVAL_PREFIX: &str = ".going-";
-/// No receipt is longer: 30,000 files at 130 bytes each, several days of short overs.
-/// The pull account can write no longer file (`limits.conf` of the package).
+/// Longest receipt: 30,000 files at 130 bytes each, several days of short overs. The pull
+/// account cannot write a longer file (`limits.conf` of the package).
 pub const MAX_RECEIPT_BYTES: u64 = 4 << 20;
-/// Names of the card's folder that are looked at.
-const MOST_NAMES: usize = 100_000;
+/// Most names read from the card's folder.
+const MAX_CARD_NAMES: usize = 100_000;
 
-/// Removes confirmed trips, oldest first, until so many bytes are free or none is
-/// left; gives the names of those that went. `current` is being written.
+/// Removes confirmed trips, oldest first, until `floor` bytes are free or none is left, and
+/// returns the names of those removed. The trip `current` is being written and stays.
 ///
-/// # Errors
-/// [`RecorderError::Io`] when the card cannot be read, or when it cannot be changed and
-/// nothing went; a trip is then whole, or going.
+/// # Errors [`RecorderError::Io`] when the card cannot be read, or when nothing could be
+/// removed; each trip is then complete, or marked as being removed.
 pub fn free_space(
     storage: &mut dyn CardStorage,
     card: &Path,
@@ -46,7 +45,7 @@ pub fn free_space(
     current: &str,
 ) -> Result<Vec<String>, RecorderError> {
     let mut gone = Vec::new();
-    // A trip that cannot go keeps no other from going.
+    // A trip that cannot be removed does not keep others from being removed.
     let mut trouble = None;
     let mut names = list(storage, card)?;
     for going in names.iter().filter(|name| name.starts_with(REMOVAL_PREFIX)) {
@@ -58,7 +57,7 @@ pub fn free_space(
     for name in names {
         let free = storage
             .free_bytes(card)
-            .map_err(|source| RecorderError::io("ask the space of", card, source))?;
+            .map_err(|source| RecorderError::io("read the free space of", card, source))?;
         if free >= floor {
             break;
         }
@@ -75,7 +74,8 @@ pub fn free_space(
     }
 }
 
-/// At one stroke it is no trip any more; then its files go.
+/// The rename marks the whole trip as being removed in one step; then its files are
+/// removed.
 fn remove_trip(
     storage: &mut dyn CardStorage,
     card: &Path,
@@ -100,7 +100,7 @@ fn remove_all(storage: &mut dyn CardStorage, dir: &Path) -> Result<(), RecorderE
         .map_err(|source| RecorderError::io("remove the folder", dir, source))
 }
 
-/// One that has gone by itself is just as well.
+/// A file that is already gone is not an error.
 fn remove_file(storage: &mut dyn CardStorage, path: &Path) -> Result<(), RecorderError> {
     match storage.remove(path) {
         Err(source) if source.kind() != io::ErrorKind::NotFound => {
@@ -122,8 +122,8 @@ fn is_folder(storage: &mut dyn CardStorage, path: &Path) -> bool {
 
 fn list(storage: &mut dyn CardStorage, dir: &Path) -> Result<Vec<String>, RecorderError> {
     storage
-        .names(dir, MOST_NAMES)
-        .map_err(|source| RecorderError::io("look into", dir, source))
+        .names(dir, MAX_CARD_NAMES)
+        .map_err(|source| RecorderError::io("list", dir, source))
 }
 
 fn sync(storage: &mut dyn CardStorage, dir: &Path) -> Result<(), RecorderError> {

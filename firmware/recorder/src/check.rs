@@ -1,5 +1,5 @@
-//! The self-test: opens every input, listens for some seconds, and says what
-//! it hears and sees, with what to do about each trouble.
+//! The self-test: opens every input, listens for some seconds, and reports what it finds,
+//! with advice for each problem.
 
 mod inputs;
 mod report;
@@ -22,7 +22,7 @@ pub type DeviceFactory = dyn Fn(&SoundConfig) -> Result<Box<dyn SoundDevice>, Re
 pub fn check(config: &RecorderConfig, device: &DeviceFactory, listen: Duration) -> CheckReport {
     let mut findings = inputs::station(config);
     findings.extend(inputs::card(config));
-    // The other inputs talk while the sound is listened to.
+    // The other inputs report while the sound channels are measured.
     let others = inputs::OtherInputs::start(config);
     findings.extend(sound_channels::sound(config, device, listen / 2));
     findings.extend(others.hear(config, listen));

@@ -1,5 +1,5 @@
-//! The middle of the recorder: everything that comes in passes here, in order,
-//! with its monotonic time, and goes into the trip folder.
+//! The middle of the recorder: every input passes through here in order, with its monotonic
+//! time, on its way into the trip folder.
 
 mod inputs;
 pub(crate) mod line_pin;
@@ -33,13 +33,13 @@ use space::SpaceThresholds;
 
 /// Audio is synced this often.
 const SYNC_EVERY_NS: u64 = 1_000_000_000;
-/// Free space is looked at this often.
-const SPACE_EVERY_NS: u64 = 10_000_000_000;
+/// Free space is checked this often.
+const SPACE_CHECK_EVERY_NS: u64 = 10_000_000_000;
 
-/// After a failed write another file is tried at once, and then this often.
-const TRY_EVERY_NS: u64 = 5_000_000_000;
+/// After a failed write another file is tried at once, and then at this interval.
+const RETRY_EVERY_NS: u64 = 5_000_000_000;
 
-/// What the engine needs to know of the config.
+/// The values of the config that the engine needs.
 #[derive(Debug, Clone)]
 struct EngineThresholds {
     silence_dbfs: f32,
@@ -49,7 +49,7 @@ struct EngineThresholds {
     latency_ns: u64,
 }
 
-/// The recorder's middle. One engine writes one trip.
+/// Decides what is written. One engine writes one trip.
 pub struct RecordingEngine {
     trip: TripWriter,
     segmenter: Segmenter,
@@ -62,7 +62,8 @@ pub struct RecordingEngine {
     limits: RecordRateLimits,
     alarms: AlarmStates,
     thresholds: EngineThresholds,
-    /// Key edges from before the first sample: down, and the time at which it is heard.
+    /// Key edges from before the first sample: down, and the time at which it is heard in
+    /// the audio.
     early_edges: Vec<(bool, u64)>,
     requests: Vec<OperatorSignal>,
     dial_wanted: bool,
@@ -89,7 +90,7 @@ impl RecordingEngine {
         Self::start_after(storage, card, config, boot, mono_ns, None)
     }
 
-    /// The same with a number above `last`, which is known from elsewhere than the card.
+    /// The same, with a trip number above `last`, which was kept outside the card.
     ///
     /// # Errors
     /// When the card cannot be written, or there is no board id.
@@ -152,25 +153,24 @@ impl RecordingEngine {
         self.trip.number()
     }
 
-    /// What a person should look at, since this was last asked: what was found while
-    /// the trip began.
+    /// What a person should check, since the last call: what was found when the trip began.
     pub fn take_doubts(&mut self) -> Vec<String> {
         self.trip.take_doubts()
     }
 
-    /// Samples that have arrived, lost ones counted.
+    /// Samples that have arrived, including lost ones.
     pub fn arrived(&self) -> u64 {
         self.segmenter.arrived()
     }
 
-    /// How many samples should have arrived at `mono_ns`, had none been lost;
-    /// `None` before the first.
+    /// How many samples would have arrived by `mono_ns` if none had been lost; `None`
+    /// before the first.
     pub fn expected_at(&self, mono_ns: u64) -> Option<u64> {
         self.clock.sample_at(mono_ns)
     }
 
-    /// Does what is due at `now_ns`: settles lines, syncs, looks at the alarms.
-    /// Call it after every input and at least every 250 ms.
+    /// Does what is due at `now_ns`: settles lines, syncs, checks the alarms. Call it after
+    /// every input and at least every 250 ms.
     pub fn poll(&mut self, now_ns: u64) {
         self.settle_lines(now_ns);
         self.withdraw_if_held(now_ns);
@@ -184,7 +184,7 @@ impl RecordingEngine {
             self.sync(now_ns);
         }
         if now_ns >= self.next_space_ns {
-            self.next_space_ns = now_ns + SPACE_EVERY_NS;
+            self.next_space_ns = now_ns + SPACE_CHECK_EVERY_NS;
             self.look_at_space(now_ns);
         }
         if let Some(due_ns) = self.thresholds.time_due_ns {
@@ -192,7 +192,7 @@ impl RecordingEngine {
         }
     }
 
-    /// When a line wants to be looked at again, if one is settling.
+    /// When to check the lines again, if one is settling.
     pub fn deadline_ns(&self) -> Option<u64> {
         let lines = [
             self.ptt.deadline_ns(),
@@ -202,59 +202,58 @@ impl RecordingEngine {
         lines.into_iter().flatten().min()
     }
 
-    /// The key is down, settled.
+    /// The settled key line is down.
     pub fn is_keyed(&self) -> bool {
         self.ptt.is_active()
     }
 
-    /// Marks made so far and not taken back.
+    /// Marks set so far and not withdrawn.
     pub const fn marks(&self) -> u32 {
         self.button.count()
     }
 
-    /// No samples have come for 2 s.
+    /// No samples have arrived for 2 s.
     pub const fn has_no_samples(&self) -> bool {
         self.alarms.no_samples
     }
 
-    /// Samples come and reach the card, all of them that are to be kept.
+    /// Samples arrive, and all that are to be kept reach the card.
     pub fn is_alive(&self) -> bool {
         self.arrived() > 0 && !self.alarms.no_samples && !self.failing
     }
 
-    /// The lasting states for lamp and sounder, most urgent first.
+    /// The current states for lamp and sounder, most urgent first.
     pub fn states(&self) -> Vec<OperatorSignal> {
         self.alarms.states()
     }
 
-    /// Signals to give once, since this was last asked.
+    /// Signals to give once, since the last call.
     pub fn take_requests(&mut self) -> Vec<OperatorSignal> {
         std::mem::take(&mut self.requests)
     }
 
-    /// The key moved since this was last asked: the dial is to be read now.
+    /// Whether the key moved since the last call, so that the dial is to be read now.
     pub const fn take_dial_request(&mut self) -> bool {
         std::mem::replace(&mut self.dial_wanted, false)
     }
 
-    /// Something went wrong.
+    /// Records that something went wrong.
     pub fn fault(&mut self, fault: RecorderFault, detail: &str, at_ns: u64) {
         let detail: FaultDetail = clip(detail);
         self.trip
             .record(at_ns, JournalEvent::Fault { fault, detail });
     }
 
-    /// What was wrong is right again.
+    /// A fault is over.
     pub fn recovery(&mut self, fault: RecorderFault, detail: &str, at_ns: u64) {
         let detail: FaultDetail = clip(detail);
         self.trip
             .record(at_ns, JournalEvent::Recovery { fault, detail });
     }
 
-    /// Completes the trip: closes the segment, says why, syncs.
+    /// Completes the trip: closes the segment, records the reason, syncs.
     ///
-    /// # Errors
-    /// The first trouble with the card in the whole trip, if there was one.
+    /// # Errors The first error of the card in the whole trip, if there was one.
     pub fn finish(mut self, reason: ShutdownReason, now_ns: u64) -> Result<PathBuf, RecorderError> {
         self.settle_lines(now_ns);
         let (trip, clock) = (&mut self.trip, &self.clock);
@@ -280,7 +279,7 @@ impl RecordingEngine {
         let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
         self.alarms.recording = trip.sync(at);
         if trip.is_failing() && now_ns >= self.next_try_ns {
-            self.next_try_ns = now_ns + TRY_EVERY_NS;
+            self.next_try_ns = now_ns + RETRY_EVERY_NS;
             trip.catch_up(at);
         }
         match self.trip.take_trouble() {

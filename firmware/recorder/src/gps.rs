@@ -1,4 +1,5 @@
-//! What the receiver says, raw, with a flag for whether it claimed a fix.
+//! Listens to the GPS receiver and passes its statements on unchanged, with a flag for
+//! whether it claimed a fix.
 
 mod gpsd;
 mod report;
@@ -20,8 +21,7 @@ use crate::error::RecorderError;
 
 /// Starts the thread that listens to the receiver, if one is configured.
 ///
-/// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
+/// # Errors [`RecorderError::Device`] when the system starts no thread.
 pub fn start(config: &GpsConfig, arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     if !config.is_some() {
         return Ok(());
@@ -52,7 +52,7 @@ pub fn start(config: &GpsConfig, arrivals: &Sender<DeviceMessage>) -> Result<(),
 
 /// How listening ended.
 struct ListenOutcome {
-    /// Something was understood before.
+    /// Something was understood before it ended.
     heard: bool,
     error: RecorderError,
 }

@@ -1,8 +1,8 @@
-//! The journal on the card: append, and sync when it matters.
+//! The journal file on the card: appends records, and syncs them when it matters.
 //!
-//! A file that could not be written or synced is done with: nobody knows what
-//! the card holds of it. What was not safe yet is kept, and goes into another
-//! file, `journal-2.jsonl` and so on, as soon as the card takes it.
+//! A file that could not be written or synced is abandoned: nobody knows what the card
+//! holds of it. The lines that were not synced yet are kept in memory and go into another
+//! file, `journal-2.jsonl` and so on, as soon as the card accepts one.
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -12,10 +12,10 @@ use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, encode};
 use crate::error::RecorderError;
 use crate::storage::{CardStorage, StoredFile};
 
-/// While the card takes nothing, so many bytes of records are kept: half an hour.
-const MOST_KEPT: usize = 384 * 1024;
-/// The last part of that is kept for what cannot be lost.
-const MOST_COMMON: usize = 256 * 1024;
+/// Bytes of records kept in memory while the card accepts nothing: half an hour.
+const MAX_UNSYNCED_BYTES: usize = 384 * 1024;
+/// Common records are kept only up to this; the rest is reserved for the others.
+const MAX_UNSYNCED_COMMON_BYTES: usize = 256 * 1024;
 
 /// The journal of one trip.
 pub(crate) struct JournalFile {
@@ -23,19 +23,19 @@ pub(crate) struct JournalFile {
     /// `None` while no file can be written.
     file: Option<Box<dyn StoredFile>>,
     path: PathBuf,
-    /// How many files there have been.
+    /// How many files there have been so far.
     files: u32,
     boot: BootId,
-    /// Comes again in every file: each must tell which trip it is of.
+    /// Repeated in every file, so that each identifies its trip.
     header: JournalEvent,
     next_seq: u64,
     last_mono_ns: u64,
-    /// Lines that no sync has made safe.
+    /// Lines that are not synced yet.
     unsure: Vec<u8>,
 }
 
 impl JournalFile {
-    /// Begins the journal; the caller syncs the folder.
+    /// Creates the journal; the caller syncs the folder.
     pub(crate) fn create(
         storage: &mut dyn CardStorage,
         dir: &Path,
@@ -59,26 +59,26 @@ impl JournalFile {
         })
     }
 
-    /// No file takes records: they are kept in memory.
+    /// No file accepts records, so they are kept in memory.
     pub(crate) const fn is_failing(&self) -> bool {
         self.file.is_none()
     }
 
-    /// Every record is safe.
+    /// Every record is synced.
     pub(crate) const fn is_safe(&self) -> bool {
         self.unsure.is_empty()
     }
 
-    /// Appends a record; it survives the end of the process, but a power cut
-    /// only after [`sync`](Self::sync).
+    /// Appends a record. It survives the end of the process at once, and a power cut after
+    /// [`sync`](Self::sync).
     pub(crate) fn append(
         &mut self,
         mono_ns: u64,
         event: JournalEvent,
     ) -> Result<(), RecorderError> {
         let kept = self.unsure.len();
-        if kept >= MOST_KEPT || (kept >= MOST_COMMON && is_common(&event)) {
-            // The card has taken nothing for long; that is an alarm already.
+        if kept >= MAX_UNSYNCED_BYTES || (kept >= MAX_UNSYNCED_COMMON_BYTES && is_common(&event)) {
+            // The card has accepted nothing for long, which has raised an alarm already.
             return Ok(());
         }
         let line = self.line(mono_ns, event)?;
@@ -106,12 +106,12 @@ impl JournalFile {
             event,
         };
         let line = encode(&record).map_err(|error| {
-            RecorderError::io("encode for", &self.path, io::Error::other(error))
+            RecorderError::io("encode a record for", &self.path, io::Error::other(error))
         })?;
         Ok(line.to_vec())
     }
 
-    /// Makes every record safe, in another file if need be.
+    /// Syncs every record, in another file if necessary.
     pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         if self.unsure.is_empty() {
             return Ok(());
@@ -126,7 +126,7 @@ impl JournalFile {
             }
             Err(source) => {
                 let trouble = self.given_up("sync", source);
-                // If this succeeds the records are safe, but the trouble is told.
+                // If this succeeds the records are synced, but the error is still reported.
                 self.begin_again(storage).and(Err(trouble))
             }
         }
@@ -137,7 +137,7 @@ impl JournalFile {
         RecorderError::io(doing, &self.path, source)
     }
 
-    /// Writes what is not safe into a file of its own, and the header once more.
+    /// Writes the unsynced lines into a new file, followed by the header.
     fn begin_again(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let path = self.dir.join(name(self.files + 1));
         let header = self.line(self.last_mono_ns, self.header.clone())?;
@@ -154,7 +154,7 @@ impl JournalFile {
             }
             Err(source) => {
                 if source.kind() == io::ErrorKind::AlreadyExists || storage.remove(&path).is_err() {
-                    // Its name is taken by a file that is not to be trusted.
+                    // Its name is taken by a file that cannot be trusted.
                     self.files += 1;
                 }
                 Err(RecorderError::io("write", &path, source))
@@ -176,7 +176,7 @@ fn fill(
     Ok(file)
 }
 
-/// `journal.jsonl`, and for those that had to follow it `journal-2.jsonl` and so on.
+/// `journal.jsonl` for the first file, `journal-2.jsonl` and so on for later ones.
 fn name(number: u32) -> String {
     match number {
         0 | 1 => "journal.jsonl".to_owned(),
@@ -184,7 +184,7 @@ fn name(number: u32) -> String {
     }
 }
 
-/// Records that come all the time, and of which one more or less is no loss.
+/// Records that are so frequent that one more or less does not matter.
 const fn is_common(event: &JournalEvent) -> bool {
     matches!(
         event,

@@ -1,9 +1,9 @@
-//! The recorder: a daemon for Linux boards, thin edges around the core.
+//! The recorder: a daemon for Linux boards, a thin shell around the core.
 //!
-//! Threads at the rim bring samples, line levels, sentences and dial settings
-//! with the monotonic time at which they came; the [`engine`] in the middle
-//! decides with `jumpseat_core` and writes the trip folder through
-//! [`storage::CardStorage`]. [`simulate`] feeds the same engine from files.
+//! One thread per device brings samples, line levels, sentences and dial settings with the
+//! monotonic time of their arrival; the [`engine`] in the middle decides with
+//! `jumpseat_core` and writes the trip folder through [`storage::CardStorage`].
+//! [`simulate`] feeds the same engine from files.
 #![forbid(unsafe_code)]
 
 mod alarms;

@@ -1,5 +1,4 @@
-//! The rim for the key line and the mark button: threads that tell every
-//! change of level with its time.
+//! The input lines: threads that report every change of level with its time.
 
 mod edges;
 mod feed;
@@ -20,8 +19,7 @@ use crate::error::RecorderError;
 
 /// Starts the threads that this config needs.
 ///
-/// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
+/// # Errors [`RecorderError::Device`] when the system starts no thread.
 pub fn start(config: &LinesConfig, arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     let mut with_pins = Vec::new();
     for line in InputLine::ALL {

@@ -1,5 +1,5 @@
-//! The daemon: starts the threads at the rim, and feeds the engine with what
-//! they bring until it is told to stop.
+//! The daemon: starts the device threads, and feeds the engine with their messages until it
+//! is asked to stop.
 
 mod card_upkeep;
 mod last_trip;
@@ -32,23 +32,22 @@ use trips::begin_trip;
 pub use vehicle::PULL_LEASE_FILE;
 use vehicle::VehiclePower;
 
-/// Samples are taken out of the queue at least this often, long before it is full.
-/// Every wake-up costs more than the samples that it finds; whatever else
-/// comes in, and a line that settles, is attended to at once.
-const TICK: Duration = Duration::from_millis(250);
-/// A device that brings no samples is opened again this often.
-const REOPEN_AFTER_NS: u64 = 5_000_000_000;
-/// Long enough to sound why the recording cannot begin.
-const LAST_WORDS: Duration = Duration::from_millis(2_500);
+/// Samples are taken out of the queue at least this often, long before it is full. Every
+/// wake-up costs more than the samples that it finds. Any other message, and a line that
+/// settles, is handled at once.
+const TICK_INTERVAL: Duration = Duration::from_millis(250);
+/// A device that delivers no samples is opened again this often.
+const REOPEN_EVERY_NS: u64 = 5_000_000_000;
+/// Time to sound why the recording cannot begin.
+const START_FAILURE_SIGNAL_TIME: Duration = Duration::from_millis(2_500);
 
-/// Records until `stop` is set. `notice` gets sentences for the system's log.
-/// Recording does not wait for any device; with `strict`, or when the config
-/// says so, a device that fails at its first try ends it instead.
+/// Records until `stop` is set. `notice` takes messages for the system's log. Recording
+/// does not wait for any device; with `strict`, or when the config says so, a device that
+/// fails at its first attempt ends it instead.
 ///
-/// # Errors
-/// [`RecorderError::Io`] when the card cannot be written,
-/// [`RecorderError::Device`] for a device that failed and is not waited for.
-/// Whatever was recorded until then is complete.
+/// # Errors [`RecorderError::Io`] when the card cannot be written,
+/// [`RecorderError::Device`] for a device that failed and is not waited for. The trip
+/// recorded until then is complete.
 pub fn run(
     config: &RecorderConfig,
     device: Box<dyn SoundDevice>,
@@ -83,8 +82,8 @@ struct RecorderDaemon {
     worked: Vec<RecorderFault>,
     sound_missing: bool,
     reopen_ns: u64,
-    /// The time up to which everything that came was taken. A slow card may stop the
-    /// main loop for seconds anywhere; what comes meanwhile is for its next round.
+    /// The time up to which everything that arrived was taken. A slow card may block the
+    /// main loop for seconds anywhere; what arrives meanwhile is left for the next round.
     known_ns: u64,
 }
 
@@ -96,15 +95,15 @@ impl RecorderDaemon {
     ) -> Result<Self, RecorderError> {
         let (arrivals, inbox) = channel();
         let (kit, consumer) = sound_queue();
-        // The sound first: opening a card takes longest.
+        // The sound first, because a sound card takes longest to open.
         let keeper = DeviceSupervisor::start(device, kit, arrivals.clone())?;
         let signals = SignalPlayer::start(&config.lines, &arrivals)?;
         let boot = card::boot_id()?;
         let engine = begin_trip(config, &boot, &arrivals).inspect_err(|_| {
-            // The self-test: nobody looks at a log in a car.
+            // The self-test must sound, because nobody reads a log in a car.
             signals.play_once(OperatorSignal::CardNearlyFull);
             if config.lines.sounder.is_some() {
-                thread::sleep(LAST_WORDS);
+                thread::sleep(START_FAILURE_SIGNAL_TIME);
             }
         })?;
         lines::start(&config.lines, &arrivals)?;
@@ -113,7 +112,7 @@ impl RecorderDaemon {
         let dial = dial::start(&config.dial, &arrivals)?;
         let supervisor = ServiceNotifier::from_environment().map_err(|error| {
             RecorderError::Device(format!(
-                "the service manager cannot be told: {error}; check NOTIFY_SOCKET"
+                "cannot notify the service manager: {error}; check NOTIFY_SOCKET"
             ))
         })?;
         let floor = config.card.nearly_full_mib.saturating_mul(1 << 20);
@@ -132,7 +131,7 @@ impl RecorderDaemon {
             strict,
             worked: Vec::new(),
             sound_missing: false,
-            reopen_ns: monotonic::now_ns() + REOPEN_AFTER_NS,
+            reopen_ns: monotonic::now_ns() + REOPEN_EVERY_NS,
             known_ns: monotonic::now_ns(),
             config: config.clone(),
             boot,
@@ -163,7 +162,7 @@ impl RecorderDaemon {
         self.take_all(None, notice)
     }
 
-    /// Takes everything that has come by now, but for the sound.
+    /// Takes everything that has arrived by now except the sound.
     fn take_all(
         &mut self,
         first: Option<DeviceMessage>,
@@ -173,14 +172,14 @@ impl RecorderDaemon {
         let mut next = first.or_else(|| self.inbox.try_recv().ok());
         while let Some(arrival) = next {
             self.take(arrival, notice)?;
-            // Each may wait for the card: slow is not hung.
+            // Each may block on the card, and a slow recorder is not a hung one.
             self.beat();
             next = self.inbox.try_recv().ok();
         }
         Ok(())
     }
 
-    /// Hands the samples on and does what is due.
+    /// Passes the samples to the engine and does what is due.
     fn work(&mut self) -> Result<(), RecorderError> {
         let known_ns = self.known_ns;
         let Some(engine) = &mut self.engine else {
@@ -200,13 +199,13 @@ impl RecorderDaemon {
         Ok(())
     }
 
-    /// Until the next tick, or until a line may have settled.
+    /// Time to the next tick, or until a line may have settled.
     fn wait(&self) -> Duration {
         let now_ns = monotonic::now_ns();
         let engine = self.engine.as_ref().and_then(RecordingEngine::deadline_ns);
         let due_ns = engine.into_iter().chain(self.vehicle.deadline_ns()).min();
-        due_ns.map_or(TICK, |due_ns| {
-            TICK.min(Duration::from_nanos(due_ns.saturating_sub(now_ns)))
+        due_ns.map_or(TICK_INTERVAL, |due_ns| {
+            TICK_INTERVAL.min(Duration::from_nanos(due_ns.saturating_sub(now_ns)))
         })
     }
 
@@ -271,7 +270,7 @@ impl RecorderDaemon {
         Ok(())
     }
 
-    /// Which devices work, and which never did.
+    /// Notes which devices work and which never did.
     fn remember(&mut self, arrival: &DeviceMessage) -> Result<(), RecorderError> {
         match arrival {
             DeviceMessage::Working { fault, .. } => {
@@ -280,7 +279,7 @@ impl RecorderDaemon {
             }
             DeviceMessage::Fault { fault, detail, .. } => {
                 self.sound_missing |= *fault == RecorderFault::Sound;
-                // A rig that is switched off is normal.
+                // It is normal for a rig to be switched off.
                 let wanted = *fault != RecorderFault::Dial;
                 if self.strict && wanted && !self.worked.contains(fault) {
                     return Err(RecorderError::Device(detail.clone()));
@@ -298,9 +297,9 @@ impl RecorderDaemon {
             .as_ref()
             .is_some_and(RecordingEngine::has_no_samples)
         {
-            self.reopen_ns = now_ns + REOPEN_AFTER_NS;
+            self.reopen_ns = now_ns + REOPEN_EVERY_NS;
         } else if now_ns >= self.reopen_ns {
-            self.reopen_ns = now_ns + REOPEN_AFTER_NS;
+            self.reopen_ns = now_ns + REOPEN_EVERY_NS;
             self.keeper.reopen();
         }
     }
@@ -324,7 +323,8 @@ impl RecorderDaemon {
         }
     }
 
-    /// While parked there is nothing to record, and all is well.
+    /// Feeds the watchdog. While parked there is nothing to record, which counts as
+    /// healthy.
     fn beat(&mut self) {
         let alive = self.engine.as_ref().is_none_or(RecordingEngine::is_alive);
         self.supervisor
@@ -333,7 +333,7 @@ impl RecorderDaemon {
 
     fn finish(mut self) -> Result<PathBuf, RecorderError> {
         self.supervisor.stopping();
-        // The trip first: a device that hangs may take a second to be left.
+        // The trip first: giving up a device that hangs may take a second.
         let closed = self.close(ShutdownReason::Signal, self.known_ns);
         self.keeper.stop();
         closed.map(|()| self.dir)

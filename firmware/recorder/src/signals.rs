@@ -1,4 +1,5 @@
-//! The thread that sounds and lights, so that a slow card never stretches a tone.
+//! The thread that drives the lamp and the sounder, so that a slow card never stretches a
+//! tone.
 
 mod page;
 
@@ -26,17 +27,16 @@ enum SignalRequest {
     Lasting(Vec<OperatorSignal>),
 }
 
-/// The main loop's hold on the thread.
+/// The main loop's handle to the thread.
 pub struct SignalPlayer {
     calls: Sender<SignalRequest>,
     lasting: Vec<OperatorSignal>,
 }
 
 impl SignalPlayer {
-    /// Starts the thread. A pin that cannot be opened is told and done without.
+    /// Starts the thread. A pin that cannot be opened is reported and left out.
     ///
-    /// # Errors
-    /// [`RecorderError::Device`] when the system gives no thread.
+    /// # Errors [`RecorderError::Device`] when the system starts no thread.
     pub fn start(
         config: &LinesConfig,
         arrivals: &Sender<DeviceMessage>,
@@ -69,7 +69,7 @@ impl SignalPlayer {
         self.call(SignalRequest::Give(signal));
     }
 
-    /// Says which states last. `true` when they are others than before.
+    /// Sets the current states. Returns whether they changed.
     pub fn set_states(&mut self, states: Vec<OperatorSignal>) -> bool {
         if states == self.lasting {
             return false;
@@ -115,7 +115,7 @@ fn play(
             Ok(SignalRequest::Lasting(now)) => states = now,
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => {
-                // Dark and silent at the end; nobody is left to hear of a failure.
+                // Off at the end; there is nobody left to report a failure to.
                 lamp.show(&[], now_ns);
                 let _dark = lamp.poll(now_ns);
                 let _silent = sounder.stop();
@@ -125,7 +125,7 @@ fn play(
     }
 }
 
-/// A pin, or none.
+/// A pin that may be missing.
 struct OptionalPin(Option<DrivenPin>);
 
 impl ErrorType for OptionalPin {

@@ -1,4 +1,4 @@
-//! Receipts of no trip, which go.
+//! Removes the receipts that belong to no trip.
 
 use std::collections::BTreeSet;
 use std::io;
@@ -9,12 +9,13 @@ use crate::error::RecorderError;
 use crate::storage::{CardStorage, StoredKind};
 use crate::trip_number::trip_number;
 
-/// Receipts are looked through so many at a time, and so many times.
-const AT_ONCE: usize = 4_096;
-const MOST_ROUNDS: usize = 1_024;
+/// Receipts are read this many at a time, in at most `MAX_ROUNDS` rounds.
+const RECEIPTS_PER_ROUND: usize = 4_096;
+const MAX_ROUNDS: usize = 1_024;
 
-/// Removes from the receipts what belongs to no trip on the card, and what is too long
-/// to be one; gives how many went. Folders stay: the pull account can make none.
+/// Removes from the receipts what belongs to no trip on the card, and what is too long for
+/// a receipt; returns how many were removed. Folders stay: the pull account cannot create
+/// any.
 ///
 /// # Errors
 /// [`RecorderError::Io`] when the card cannot be read or changed.
@@ -27,11 +28,11 @@ pub fn remove_stray_receipts(
         return Ok(0);
     }
     let mut gone = 0;
-    for _ in 0..MOST_ROUNDS {
+    for _ in 0..MAX_ROUNDS {
         let names = storage
-            .names(&dir, AT_ONCE)
-            .map_err(|source| RecorderError::io("look into", &dir, source))?;
-        // Looked for after the receipts: a trip is there before anything is said of it.
+            .names(&dir, RECEIPTS_PER_ROUND)
+            .map_err(|source| RecorderError::io("list", &dir, source))?;
+        // Listed after the receipts: a trip exists before its receipt does.
         let trips: BTreeSet<String> = list(storage, card)?
             .into_iter()
             .filter(|name| trip_number(name).is_some())
@@ -45,7 +46,7 @@ pub fn remove_stray_receipts(
                     bytes <= MAX_RECEIPT_BYTES && belongs(&name, &trips)
                 }
                 Ok(StoredKind::Other) => false,
-                // The home computer has put it in its place meanwhile.
+                // The home computer has renamed it meanwhile.
                 Err(error) if error.kind() == io::ErrorKind::NotFound => true,
                 Err(source) => return Err(RecorderError::io("look at", &path, source)),
             };
@@ -61,7 +62,7 @@ pub fn remove_stray_receipts(
     Ok(gone)
 }
 
-/// A receipt of one of these trips, or one that is being written.
+/// Whether it is a receipt of one of these trips, or one that is being written.
 fn belongs(name: &str, trips: &BTreeSet<String>) -> bool {
     let part = |name: &str| Some(name.strip_prefix('.')?.strip_suffix(".part")?.to_owned());
     let whole = part(name).unwrap_or_else(|| name.to_owned());

@@ -1,4 +1,4 @@
-//! Looks at the card, the lines, the receiver and the dial.
+//! Checks the card, the lines, the receiver and the dial.
 
 use std::fs;
 use std::sync::mpsc::{Receiver, channel};
@@ -17,8 +17,8 @@ use crate::signals::SignalPlayer;
 use crate::storage::{CardStorage, DiskStorage, SyncDurability};
 use crate::{dial, gps, lines};
 
-/// What an hour of audio takes: 16 kHz, 16 bits, one channel at a time.
-const BYTES_AN_HOUR: u64 = 16_000 * 2 * 3_600;
+/// Size of an hour of audio: 16 kHz, 16 bits, one channel at a time.
+const BYTES_PER_HOUR: u64 = 16_000 * 2 * 3_600;
 
 pub(super) fn station(config: &RecorderConfig) -> Vec<CheckFinding> {
     let advice = "recording goes on with it; change the config file";
@@ -49,8 +49,8 @@ pub(super) fn card(config: &RecorderConfig) -> Vec<CheckFinding> {
     }
     let card = match DiskStorage::new(SyncDurability::Synced).free_bytes(dir) {
         Ok(free) => {
-            let hours = free as f64 / BYTES_AN_HOUR as f64;
-            let seen = format!("{}: room for {hours:.1} hours of audio", dir.display());
+            let hours = free as f64 / BYTES_PER_HOUR as f64;
+            let seen = format!("{}: space for {hours:.1} hours of audio", dir.display());
             if free < config.card.nearly_full_mib << 20 {
                 CheckFinding::doubtful("card", seen, "pull the trips at home, or change the card")
             } else {
@@ -62,7 +62,7 @@ pub(super) fn card(config: &RecorderConfig) -> Vec<CheckFinding> {
     vec![board, card]
 }
 
-/// Everything that tells by itself, once it is started.
+/// The inputs that report by themselves once they are started.
 pub(super) struct OtherInputs {
     inbox: Receiver<DeviceMessage>,
     signals: Option<SignalPlayer>,
@@ -95,7 +95,7 @@ impl OtherInputs {
         }
     }
 
-    /// Listens until so long after the start, or until all have talked.
+    /// Listens for this long from the start, or until every input has reported.
     pub(super) fn hear(self, config: &RecorderConfig, listen: Duration) -> Vec<CheckFinding> {
         let mut heard = InputReadings::default();
         while !heard.all_of(config) {
@@ -137,7 +137,7 @@ impl InputReadings {
         let dial = config.dial.rigctld.is_none()
             || self.dial.is_some()
             || self.trouble(RecorderFault::Dial).is_some();
-        // Lines may say nothing for hours; those of a feed get their time.
+        // Lines may stay silent for hours, so a feed is given the whole time.
         gps && dial && config.lines.feed.is_none()
     }
 
@@ -228,7 +228,7 @@ impl InputReadings {
     fn of_gps(&self, config: &RecorderConfig) -> CheckFinding {
         if !config.gps.is_some() {
             let advice =
-                "set gps.serial or gps.gpsd: without a receiver no contact has a time or place";
+                "set gps.serial or gps.gpsd: without a receiver contacts have no time or place";
             return CheckFinding::doubtful("gps", "not configured".to_owned(), advice);
         }
         match (&self.utc, self.place) {
@@ -244,8 +244,8 @@ impl InputReadings {
                 Some(detail) => CheckFinding::failed("gps", detail.to_owned(), "check [gps]"),
                 None => CheckFinding::doubtful(
                     "gps",
-                    "the receiver tells no time yet".to_owned(),
-                    "give it a view of the sky; if it stays so, check its baud",
+                    "the receiver reports no time yet".to_owned(),
+                    "give it a view of the sky; if that does not help, check its baud rate",
                 ),
             },
         }
@@ -253,7 +253,7 @@ impl InputReadings {
 
     fn of_dial(&self, config: &RecorderConfig) -> CheckFinding {
         if config.dial.rigctld.is_none() {
-            let advice = "set dial.rigctld if your radio can tell its frequency";
+            let advice = "set dial.rigctld if your radio can report its frequency";
             return CheckFinding::doubtful("dial", "not configured".to_owned(), advice);
         }
         match (&self.dial, self.trouble(RecorderFault::Dial)) {
@@ -289,22 +289,24 @@ fn of_line(
     match (pin, fed, told) {
         (_, _, Some(active)) => CheckFinding::good(name, word(active).to_owned()),
         (true, _, None) => CheckFinding::good(name, word(false).to_owned()),
-        (false, true, None) => CheckFinding::good(name, "fed; nothing was said yet".to_owned()),
+        (false, true, None) => {
+            CheckFinding::good(name, "read from the feed; no level received yet".to_owned())
+        }
         (false, false, None) => CheckFinding::doubtful(name, "not configured".to_owned(), advice),
     }
 }
 
-/// The lines that are there for the board's own sake.
+/// The lines that serve the board itself.
 fn of_other(line: InputLine, active: Option<bool>) -> CheckFinding {
     let name = line.name();
     let (seen, advice) = match (line, active) {
         (InputLine::ButtonFault, Some(true)) => (
             "the button's wire is broken or shorted",
-            "look at the button's cable and plug",
+            "check the button's cable and plug",
         ),
         (InputLine::LowSupply, Some(true)) => (
-            "the supply runs out",
-            "look at the fuse and the battery; the recorder powers down now",
+            "the supply is failing",
+            "check the fuse and the battery; the recorder powers down now",
         ),
         (InputLine::Ignition, Some(true)) => ("on", ""),
         (InputLine::Ignition, Some(false)) => ("off", ""),

@@ -1,4 +1,4 @@
-//! Listens to every channel of the sound device.
+//! Measures every channel of the sound device.
 
 use std::thread;
 use std::time::{Duration, Instant};
@@ -10,10 +10,10 @@ use crate::config::{RecorderConfig, SoundConfig};
 use crate::error::RecorderError;
 use crate::sound::{InletFactory, QueueConsumer, sound_queue};
 
-/// More channels than this are not listened to.
-const MOST_CHANNELS: u16 = 8;
-/// Some devices, those of sound servers above all, take their time to start.
-const FIRST_WITHIN: Duration = Duration::from_secs(4);
+/// Channels beyond this number are not measured.
+const MAX_CHANNELS: u16 = 8;
+/// Some devices, sound servers above all, are slow to start.
+const FIRST_SAMPLES_WITHIN: Duration = Duration::from_secs(4);
 /// A receiver's output should peak above this to be more than a hum.
 const QUIET_DBFS: f32 = -60.0;
 
@@ -39,7 +39,7 @@ pub(super) fn sound(
                 if channels == 0 {
                     findings.push(pair_heard.of_device());
                 }
-                channels = pair_heard.channels.min(MOST_CHANNELS);
+                channels = pair_heard.channels.min(MAX_CHANNELS);
                 heard.push((pair.0, pair_heard.levels[0]));
                 heard.push((pair.1, pair_heard.levels[1]));
             }
@@ -77,7 +77,7 @@ impl ChannelReadings {
     fn of_device(&self) -> CheckFinding {
         let seen = self.description.clone();
         if self.levels == [None, None] {
-            let advice = "it is open but brings no samples: unplug it and plug it in again";
+            let advice = "it is open but delivers no samples: unplug it and plug it in again";
             CheckFinding::failed("sound", seen, advice)
         } else if self.overruns > 0 {
             let seen = format!("{seen}; {} overruns", self.overruns);
@@ -104,11 +104,11 @@ fn one_pair(
     let mut overruns = 0;
     let began = Instant::now();
     let mut first = None;
-    while first.map_or(began.elapsed() < FIRST_WITHIN, |first: Instant| {
+    while first.map_or(began.elapsed() < FIRST_SAMPLES_WITHIN, |first: Instant| {
         first.elapsed() < listen
     }) {
         thread::sleep(Duration::from_millis(50));
-        // What comes in one step is bounded, however fast the device is.
+        // One step takes a limited number of blocks, however fast the device is.
         for _ in 0..400 {
             let Some(block) = blocks.pop(u64::MAX) else {
                 break;

@@ -1,5 +1,5 @@
-//! The levels of the two lines as `embedded-hal` pins: a thread at the rim, or
-//! a script, says when a level changed, and the debouncer reads it from here.
+//! An input line as an `embedded-hal` pin: a device thread or a script sets its level, and
+//! the debouncer reads it.
 
 use std::convert::Infallible;
 
@@ -15,9 +15,9 @@ pub enum InputLine {
     Mark,
     /// The mark button's wire: active while it is broken or shorted.
     ButtonFault,
-    /// The ignition: active while it is on.
+    /// The ignition line: active while the ignition is on.
     Ignition,
-    /// The supply: active while it runs out.
+    /// The low-supply line: active while the supply is failing.
     LowSupply,
 }
 
@@ -31,7 +31,7 @@ impl InputLine {
         Self::LowSupply,
     ];
 
-    /// The word used in the feed, in the config and in messages.
+    /// The name used in the feed, in the config and in messages.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Ptt => "ptt",
@@ -43,7 +43,7 @@ impl InputLine {
     }
 }
 
-/// The last level that was told; high is active.
+/// The level that was last set; high is active.
 #[derive(Debug)]
 pub(crate) struct LinePin {
     pub(crate) active: bool,
@@ -63,7 +63,7 @@ impl InputPin for LinePin {
     }
 }
 
-/// A line that begins at this level, behind the debouncer.
+/// A debounced line that begins at this level.
 pub(crate) fn debounced(active: bool, settle_ns: u64) -> DebouncedPin<LinePin> {
     let Ok(pin) = DebouncedPin::new(LinePin { active }, PinPolarity::ActiveHigh, settle_ns);
     pin

@@ -1,4 +1,4 @@
-//! What is done as the card fills up.
+//! What the engine does as the card fills up.
 
 use jumpseat_core::journal::RecorderFault;
 
@@ -7,12 +7,12 @@ use crate::config::CardConfig;
 use crate::trip::SavingMode;
 
 const MIB: u64 = 1 << 20;
-/// Below this the journal alone goes on: it takes 10 MiB a day at most.
-const JOURNAL_BYTES: u64 = 8 * MIB;
-/// So much more must be free before a thrift ends.
-const AGAIN_BYTES: u64 = 8 * MIB;
+/// Below this only the journal is written: it takes 10 MiB a day at most.
+const JOURNAL_ONLY_BYTES: u64 = 8 * MIB;
+/// This much more must be free before saving ends.
+const SAVING_HYSTERESIS_BYTES: u64 = 8 * MIB;
 
-/// Free bytes below which something happens.
+/// Free bytes below which the engine acts.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct SpaceThresholds {
     nearly_full: u64,
@@ -27,14 +27,18 @@ impl SpaceThresholds {
         }
     }
 
-    /// What to save at, with so much free. A card with `transmit_only_mib = 0`
-    /// is written until it is full.
+    /// The saving mode for this much free space. A card with `transmit_only_mib = 0` is
+    /// written until it is full.
     fn thrift(self, free: u64, now: SavingMode) -> SavingMode {
         let below = |limit: u64, saving: SavingMode| {
-            let ends = limit.saturating_add(if now >= saving { AGAIN_BYTES } else { 0 });
+            let ends = limit.saturating_add(if now >= saving {
+                SAVING_HYSTERESIS_BYTES
+            } else {
+                0
+            });
             limit > 0 && free < ends
         };
-        let journal = JOURNAL_BYTES.min(self.transmit_only / 2);
+        let journal = JOURNAL_ONLY_BYTES.min(self.transmit_only / 2);
         if below(journal, SavingMode::JournalOnly) {
             SavingMode::JournalOnly
         } else if below(self.transmit_only, SavingMode::TransmitOnly) {
@@ -83,7 +87,7 @@ impl RecordingEngine {
         }
         self.alarms.saving = thrift != SavingMode::Off;
         self.trip.set_saving_mode(thrift);
-        // What is open is completed; the next segment is kept or not.
+        // The open segment is completed; the mode applies from the next one on.
         let (trip, clock) = (&mut self.trip, &self.clock);
         let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
         self.segmenter.cut(|step| trip.step(&step, at));

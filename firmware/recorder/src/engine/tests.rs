@@ -10,7 +10,7 @@ use crate::storage::{DiskStorage, StoredFile, StoredKind, SyncDurability};
 
 const SECOND_NS: u64 = 1_000_000_000;
 
-/// A card that can be filled up for audio; the journal still finds room.
+/// A card that can run full for audio while the journal still fits.
 struct FillableCard {
     disk: DiskStorage,
     full: Arc<AtomicBool>,
@@ -102,7 +102,7 @@ fn engine(card: &Path, full: &Arc<AtomicBool>) -> RecordingEngine {
     RecordingEngine::start(storage, card, &config, "9f2c41d0".try_into().unwrap(), 0).unwrap()
 }
 
-/// So many seconds of sound, from the second `from` on.
+/// Plays this many seconds of sound, from the second `from` on.
 fn play(engine: &mut RecordingEngine, from: u64, seconds: u64) {
     for period in from * 50..(from + seconds) * 50 {
         let now_ns = (period + 1) * SECOND_NS / 50;
@@ -125,7 +125,7 @@ fn records(dir: &Path) -> Vec<JournalEvent> {
 fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
     let card = tempfile::tempdir().unwrap();
     let mut engine = engine(card.path(), &Arc::new(AtomicBool::new(false)));
-    // The samples of these three seconds come late: the card kept the caller waiting.
+    // The samples of these three seconds arrive late: the card kept the caller waiting.
     engine.line(InputLine::Ptt, true, SECOND_NS);
     engine.line(InputLine::Ptt, false, 2 * SECOND_NS);
     engine.settle_lines(3 * SECOND_NS);
@@ -147,7 +147,7 @@ fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
     assert_eq!(segments, [(0, 16_000), (16_000, 16_000), (32_000, 16_000)]);
 }
 
-/// A card without room from the fifth second on, for so long; the seconds that are lost.
+/// A card that is full from the fifth second on, for this long; the seconds that are lost.
 #[track_caller]
 fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
     let card = tempfile::tempdir().unwrap();
@@ -208,7 +208,7 @@ fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
 #[test]
 fn a_full_card_is_told_once_and_memory_bridges_half_a_minute() {
     check_full(20, 0.0..0.001);
-    // Tried again every five seconds.
+    // The card is tried again every five seconds.
     check_full(60, 30.0..37.0);
 }
 

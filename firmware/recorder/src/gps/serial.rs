@@ -1,4 +1,4 @@
-//! A receiver on a serial port, or on a pseudo-terminal.
+//! Listens to a receiver on a serial port or a pseudo-terminal.
 
 use std::io::ErrorKind;
 use std::time::Duration;
@@ -11,11 +11,11 @@ use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::monotonic;
 
-/// A receiver that says nothing for so long is not there: 5 s.
-const SILENT_AFTER_NS: u64 = 5_000_000_000;
+/// A receiver that is silent this long counts as missing: 5 s.
+const RECEIVER_SILENT_AFTER_NS: u64 = 5_000_000_000;
 const READ_TIMEOUT: Duration = Duration::from_millis(1_000);
-/// More than any sentence; what grows beyond is no sentence.
-const LONGEST: usize = 256;
+/// Longer than any sentence; the rest of a longer line is dropped.
+const MAX_SENTENCE_BYTES: usize = 256;
 
 /// Listens until the port fails.
 pub(super) fn listen(config: &SerialConfig, reporter: &mut DeviceReporter) -> ListenOutcome {
@@ -44,8 +44,7 @@ fn ports() -> String {
         .map(|name| format!("/dev/{name}"))
         .collect();
     if names.is_empty() {
-        "no receiver is plugged in, as far as /dev tells: check its cable, then set gps.serial"
-            .to_owned()
+        "no receiver found in /dev: check its cable, then set gps.serial".to_owned()
     } else {
         format!("set gps.serial to one of {}", names.join(", "))
     }
@@ -77,7 +76,7 @@ fn read(
                 last_ns = now_ns;
                 *heard = true;
                 reporter.report_working(&format!(
-                    "the receiver on {} talks",
+                    "the receiver on {} sends sentences",
                     config.device.display()
                 ));
                 if !events.is_empty() {
@@ -85,9 +84,9 @@ fn read(
                 }
             }
         }
-        if now_ns.saturating_sub(last_ns) > SILENT_AFTER_NS {
+        if now_ns.saturating_sub(last_ns) > RECEIVER_SILENT_AFTER_NS {
             reporter.report_failure(&format!(
-                "no sentence from {} for 5 s; check gps.serial and its baud",
+                "no sentence from {} for 5 s; check gps.serial and its baud rate",
                 config.device.display()
             ));
         }
@@ -101,7 +100,7 @@ fn lost(config: &SerialConfig, why: &str) -> RecorderError {
     ))
 }
 
-/// Bytes to sentences, each with the time at which its '$' came.
+/// Splits bytes into sentences, each with the time at which its '$' arrived.
 #[derive(Debug, Default)]
 struct SentenceSplitter {
     text: Vec<u8>,
@@ -115,7 +114,7 @@ impl SentenceSplitter {
             self.began_ns = now_ns;
         }
         if byte != b'\n' {
-            if self.text.len() < LONGEST {
+            if self.text.len() < MAX_SENTENCE_BYTES {
                 self.text.push(byte);
             }
             return None;

@@ -1,5 +1,4 @@
-//! Levels from, and to, the pins of the board: GPIO character devices through
-//! `linux-embedded-hal`.
+//! The pins of the board: GPIO character devices through `linux-embedded-hal`.
 
 use std::fmt::Display;
 use std::path::Path;
@@ -18,10 +17,10 @@ use crate::engine::InputLine;
 use crate::error::RecorderError;
 use crate::monotonic;
 
-/// A line without edges of the kernel is looked at this often.
-const LOOK_EVERY: Duration = Duration::from_millis(4);
+/// A line for which the kernel reports no edges is read this often.
+const POLL_INTERVAL: Duration = Duration::from_millis(4);
 
-/// Bits of `linux/gpio.h` that the pin library does not name (Linux 5.5).
+/// Flags of `linux/gpio.h` that the pin library does not define (Linux 5.5).
 const BIAS_PULL_UP: u32 = 1 << 5;
 const BIAS_PULL_DOWN: u32 = 1 << 6;
 const BIAS_DISABLE: u32 = 1 << 7;
@@ -63,7 +62,7 @@ pub(super) fn start(
         .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
 }
 
-/// Tells every change until the pin cannot be read.
+/// Reports every change until the pin cannot be read.
 fn watch<P: InputPin<Error: Display>>(
     line: InputLine,
     mut pin: P,
@@ -91,7 +90,7 @@ fn watch<P: InputPin<Error: Display>>(
                 return RecorderError::Device(format!("{} cannot be read: {error}", line.name()));
             }
         }
-        thread::sleep(LOOK_EVERY);
+        thread::sleep(POLL_INTERVAL);
     }
 }
 
@@ -111,7 +110,7 @@ pub(super) const fn bias(pull: PullResistor) -> LineRequestFlags {
     })
 }
 
-/// A pin that is driven; "high" is lit or sounding, whatever the polarity.
+/// A pin that is driven; "high" means lit or sounding, whatever the polarity.
 pub struct DrivenPin {
     pin: CdevPin,
     active: ActiveLevel,

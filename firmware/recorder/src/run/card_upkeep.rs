@@ -1,5 +1,5 @@
-//! Keeps order on the card beside the recording, for hashing takes long: what is safe
-//! at home makes room, and what is no receipt goes out of the receipts.
+//! Cleans up the card beside the recording, on threads of its own because hashing takes
+//! long: removes trips that are safe at home when space is short, and stray receipts.
 
 use std::path::PathBuf;
 use std::sync::mpsc::{Sender, channel};
@@ -13,14 +13,14 @@ use crate::error::RecorderError;
 use crate::monotonic;
 use crate::storage::{DiskStorage, SyncDurability};
 
-/// Trips that are safe at home are looked for this often.
-const ROOM_EVERY_NS: u64 = 60_000_000_000;
-/// The receipts are looked through this often, so that no more of them pile up than the
-/// network brings in that time.
-const TIDY_EVERY_NS: u64 = 10_000_000_000;
+/// Trips that can be removed are searched for this often.
+const FREE_SPACE_EVERY_NS: u64 = 60_000_000_000;
+/// The receipts are checked this often, so that no more of them pile up than the network
+/// brings in that time.
+const STRAY_RECEIPTS_EVERY_NS: u64 = 10_000_000_000;
 
-/// The main loop's hold on the two threads. Each has its own, because receipts pile up
-/// while trips are hashed.
+/// The main loop's handle to the two threads. There are two, because receipts pile up while
+/// trips are hashed.
 pub(super) struct CardUpkeep {
     room: Sender<String>,
     tidy: Sender<String>,
@@ -49,11 +49,11 @@ impl CardUpkeep {
         })
     }
 
-    /// Looks at the card now and then; the trip of this name stays.
+    /// Starts the clean-ups that are due; the trip of this name stays.
     pub(super) fn look(&mut self, current: &str, now_ns: u64) {
         let every = [
-            (&mut self.next_tidy_ns, &self.tidy, TIDY_EVERY_NS),
-            (&mut self.next_room_ns, &self.room, ROOM_EVERY_NS),
+            (&mut self.next_tidy_ns, &self.tidy, STRAY_RECEIPTS_EVERY_NS),
+            (&mut self.next_room_ns, &self.room, FREE_SPACE_EVERY_NS),
         ];
         for (next_ns, orders, every_ns) in every {
             if now_ns >= *next_ns {
@@ -65,8 +65,8 @@ impl CardUpkeep {
     }
 }
 
-/// A thread that does this whenever it is sent the name of the trip under way, and
-/// tells what came of it.
+/// A thread that runs `work` whenever it is sent the name of the current trip, and reports
+/// the result.
 fn worker(
     name: &str,
     work: impl Fn(&mut DiskStorage, &str) -> Option<String> + Send + 'static,
@@ -78,7 +78,7 @@ fn worker(
         let mut before = None;
         for current in inbox {
             let told = work(&mut disk, &current);
-            // A trouble that lasts is told once.
+            // An error that persists is reported once.
             if told == before {
                 continue;
             }
@@ -91,7 +91,7 @@ fn worker(
                 detail,
                 at_ns: monotonic::now_ns(),
             };
-            // Nobody listens any more only when the process ends.
+            // The receiver is gone only when the process ends.
             let _ending = arrivals.send(arrival);
         }
     };
@@ -106,9 +106,9 @@ fn of_tidied(tidied: Result<usize, RecorderError>) -> Option<String> {
     match tidied {
         Ok(0) => None,
         Ok(gone) => Some(format!(
-            "{gone} of the receipts belonged to no trip on the card and went"
+            "removed {gone} receipts that belong to no trip on the card"
         )),
-        Err(error) => Some(format!("the receipts cannot be tidied: {error}")),
+        Err(error) => Some(format!("cannot clean up the receipts: {error}")),
     }
 }
 
@@ -116,9 +116,9 @@ fn of_room(made: Result<Vec<String>, RecorderError>) -> Option<String> {
     match made {
         Ok(gone) if gone.is_empty() => None,
         Ok(gone) => Some(format!(
-            "made room: {} is safe at home and went",
+            "freed space: {} is safe at home and was removed",
             gone.join(", ")
         )),
-        Err(error) => Some(format!("no room can be made: {error}")),
+        Err(error) => Some(format!("cannot free space: {error}")),
     }
 }

@@ -1,4 +1,4 @@
-//! Trips begin and end, with the process and with the ignition.
+//! Begins and ends trips, with the process and with the ignition.
 
 use std::sync::mpsc::Sender;
 
@@ -15,8 +15,8 @@ use crate::monotonic;
 use crate::storage::{DiskStorage, SyncDurability};
 
 impl RecorderDaemon {
-    /// Begins or ends a trip at `at_ns`, up to which the lines are known: sound that came
-    /// later is not for the trip that ends, its key edges may still be to come.
+    /// Begins or ends a trip at `at_ns`, up to which the lines are known. Later sound is
+    /// left out of the trip that ends, because its key edges may not have arrived yet.
     pub(super) fn act(
         &mut self,
         action: PowerAction,
@@ -33,7 +33,7 @@ impl RecorderDaemon {
                     "ignition on: recording into {}",
                     self.dir.display()
                 ));
-                // The same dial and the same lines, for another trip.
+                // The new trip starts without a dial reading.
                 self.dial.read_now();
             }
             PowerAction::CloseTrip => {
@@ -43,7 +43,7 @@ impl RecorderDaemon {
             PowerAction::CloseAndPowerDown => {
                 self.close_and_tell(ShutdownReason::LowSupply, at_ns, notice);
                 notice(&format!(
-                    "the supply runs out: {} is closed",
+                    "the supply is failing: {} is closed",
                     self.dir.display()
                 ));
                 notice(&self.vehicle.power_down());
@@ -53,7 +53,7 @@ impl RecorderDaemon {
         Ok(())
     }
 
-    /// Writes what has come by `at_ns` and completes the trip, if one is under way.
+    /// Writes what has arrived by `at_ns` and completes the trip, if one is under way.
     pub(super) fn close(
         &mut self,
         reason: ShutdownReason,
@@ -68,7 +68,7 @@ impl RecorderDaemon {
         drained
     }
 
-    /// A trouble of the trip that ends does not end the process.
+    /// Closes the trip and reports an error without ending the process.
     fn close_and_tell(&mut self, reason: ShutdownReason, at_ns: u64, notice: &mut dyn FnMut(&str)) {
         if let Err(error) = self.close(reason, at_ns) {
             notice(&error.to_string());
@@ -76,7 +76,7 @@ impl RecorderDaemon {
     }
 }
 
-/// Makes the folder of the next trip and writes into its journal what is missing.
+/// Creates the folder of the next trip and records which inputs are not configured.
 pub(super) fn begin_trip(
     config: &RecorderConfig,
     boot: &BootId,
@@ -98,7 +98,7 @@ pub(super) fn begin_trip(
             detail,
             at_ns: now_ns,
         };
-        // The receiver is the caller's own.
+        // The caller holds the receiver.
         let _heard = arrivals.send(told);
     }
     if config.dial.rigctld.is_none() {

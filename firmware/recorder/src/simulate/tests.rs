@@ -2,7 +2,7 @@ use jumpseat_core::journal::{AudioDirection, JournalEvent, JournalRecord, verify
 
 use super::*;
 
-/// Receive counts up, transmit counts down, so that every sample is known.
+/// Receive counts up, transmit counts down, so that every sample can be identified.
 fn counting(count: u64) -> Vec<AudioFrame> {
     (0..count)
         .map(|n| AudioFrame {

@@ -1,4 +1,4 @@
-//! The producing end of the sound queue, one opening of the device at a time.
+//! The producing end of the sound queue, for one opening of the device at a time.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -8,7 +8,7 @@ use super::queue::{
     BLOCK_FRAMES, BlockStamp, QueueConsumer, QueueProducer, SamplePair, split_queue,
 };
 
-/// Makes the one queue of this process, which lives until the process ends.
+/// Creates the queue of this process, which lives until the process ends.
 pub fn sound_queue() -> (InletFactory, QueueConsumer) {
     let (entrance, exit) = split_queue();
     let (home, waiting) = channel();
@@ -21,7 +21,7 @@ pub fn sound_queue() -> (InletFactory, QueueConsumer) {
     (kit, exit)
 }
 
-/// Hands out the queue's producing end, one opening of the device at a time.
+/// Hands out the queue's producing end to one opening of the device at a time.
 pub struct InletFactory {
     entrance: Option<QueueProducer>,
     home: Sender<QueueProducer>,
@@ -30,8 +30,8 @@ pub struct InletFactory {
 }
 
 impl InletFactory {
-    /// The inlet for a device of this rate; `None` while a device that was
-    /// opened before has not let go of the last one.
+    /// The inlet for a device of this rate; `None` while a device that was opened earlier
+    /// still holds the last one.
     pub fn inlet(&mut self, rate: u32) -> Option<SoundInlet> {
         let entrance = self
             .entrance
@@ -49,7 +49,7 @@ impl InletFactory {
     }
 }
 
-/// The producing end, for the callback. Pushing neither allocates nor locks.
+/// The producing end, for the callback. A push neither allocates nor locks.
 pub struct SoundInlet {
     entrance: Option<QueueProducer>,
     home: Sender<QueueProducer>,
@@ -60,13 +60,13 @@ pub struct SoundInlet {
 }
 
 impl SoundInlet {
-    /// Where the device's error callback counts its overruns.
+    /// The counter for the device's error callback to count overruns in.
     pub fn overruns(&self) -> Arc<AtomicU32> {
         Arc::clone(&self.overruns)
     }
 
-    /// Takes frames, the last of which arrived at `mono_ns`. Frames that find
-    /// no room are counted, and the count travels with the next that do.
+    /// Takes frames, the last of which arrived at `mono_ns`. Frames that do not fit are
+    /// counted, and the count travels with the next ones that do.
     pub fn push(&mut self, frames: impl ExactSizeIterator<Item = SamplePair>, mono_ns: u64) {
         let mut left = frames.len() as u64;
         let mut frames = frames;
@@ -93,7 +93,7 @@ impl SoundInlet {
 impl Drop for SoundInlet {
     fn drop(&mut self) {
         if let Some(entrance) = self.entrance.take() {
-            // Nobody waits any more only when the process ends.
+            // The factory is gone only when the process ends.
             let _unneeded = self.home.send(entrance);
         }
     }

@@ -1,10 +1,9 @@
-//! A card in memory that keeps what was written apart from what was synced.
+//! A card in memory that distinguishes what was written from what was synced.
 //!
-//! Every operation is numbered. The card can fail at the n-th operation, run
-//! full, and tell what would be left of it after a power cut at the n-th: only
-//! what was synced is sure; of the rest, each write and each name may be there,
-//! missing or torn, in any order. Files and names are synced apart: a synced
-//! file under a name that was not synced is lost.
+//! Every operation is numbered. The card can fail at the n-th operation, run full, and show
+//! what would be left of it after a power cut at the n-th: only what was synced is certain;
+//! of the rest, each write and each name may be there, missing or torn, in any order. Files
+//! and names are synced separately: a synced file under a name that was not synced is lost.
 
 mod cut;
 mod operation;
@@ -22,7 +21,7 @@ use super::{CardStorage, StoredFile, StoredKind};
 use operation::CardOperation;
 use tree::{CardTree, TreeNode};
 
-/// What goes wrong.
+/// Which operations fail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FaultPlan {
     /// The first operation that fails, counted from 1.
@@ -48,17 +47,17 @@ pub struct MemoryCard {
 }
 
 impl MemoryCard {
-    /// An empty card without end.
+    /// An empty card of unlimited size.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Operations that changed the card or made a change last, so far.
+    /// Operations so far that changed the card or synced a change.
     pub fn operations(&self) -> u64 {
         self.lock().tried
     }
 
-    /// Lets operations fail from now on.
+    /// Makes operations fail from now on.
     pub fn fail(&self, plan: Option<FaultPlan>) {
         self.lock().fault = plan;
     }
@@ -68,14 +67,14 @@ impl MemoryCard {
         self.lock().capacity = Some(bytes);
     }
 
-    /// All that is written, synced or not, as one sees it without a power cut.
+    /// All that is written, synced or not, as seen without a power cut.
     pub fn contents(&self) -> CardContents {
         self.lock().tree.shape()
     }
 
-    /// The card after a power cut in the middle of operation `at`, counted from
-    /// 1: what was synced before, and of the rest what `survival` lets be there.
-    /// An `at` beyond the last is a cut after all of them.
+    /// The card after a power cut in the middle of operation `at`, counted from 1: what was
+    /// synced before, and of the rest what `survival` keeps. An `at` beyond the last is a
+    /// cut after all of them.
     pub fn after_power_cut(&self, at: u64, survival: CutSurvival) -> Self {
         let inner = self.lock();
         let tree = cut::left_of(&inner.start, &inner.log, at, survival);
@@ -108,7 +107,7 @@ impl MemoryCard {
 }
 
 impl MemoryCardState {
-    /// Counts an operation; fails it if that is its fate.
+    /// Counts an operation, and fails it if the plan says so.
     fn step(&mut self) -> io::Result<()> {
         self.tried += 1;
         match self.fault {
@@ -228,7 +227,7 @@ impl CardStorage for MemoryCard {
         Ok(())
     }
 
-    /// Every file and folder below is an operation of its own.
+    /// Each file and folder below counts as an operation.
     fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
         if self.kind(path)? != StoredKind::Folder {
             return self.remove(path);

@@ -6,7 +6,7 @@ use crate::storage::{DiskStorage, StoredFile, StoredKind, SyncDurability};
 
 const BOARD: &str = "3fa2c1";
 
-/// Begins twice on a card with these folders, this counter and these receipts.
+/// Starts two trips on a card with these folders, this counter and these receipts.
 #[track_caller]
 fn check(
     folders: &[&str],
@@ -20,7 +20,7 @@ fn check(
         fs::create_dir(card.path().join(folder)).unwrap();
     }
     if let Some(text) = counter {
-        fs::write(card.path().join(COUNTER), text).unwrap();
+        fs::write(card.path().join(COUNTER_FILE), text).unwrap();
     }
     if !receipts.is_empty() {
         let dir = card.path().join(RECEIPTS_FOLDER);
@@ -34,7 +34,7 @@ fn check(
         let begun = make_trip_folder(&mut disk, card.path(), BOARD, elsewhere).unwrap();
         assert_eq!(begun.number, expected, "{:?}", begun.doubts);
         assert!(begun.dir.is_dir());
-        let kept = fs::read_to_string(card.path().join(COUNTER)).unwrap();
+        let kept = fs::read_to_string(card.path().join(COUNTER_FILE)).unwrap();
         assert_eq!(kept, format!("{expected}\n"));
     }
 }
@@ -50,7 +50,7 @@ fn the_next_number_is_above_all_that_is_known() {
     check(&two, Some("40\n"), &[], Some(7), 41);
     check(&two, None, &["trip-000021-3fa2c1.json"], None, 22);
     check(&[], None, &[".trip-000021-3fa2c1.json.part"], None, 22);
-    // Whoever pulls can write receipts of trips that never were.
+    // The pull account can write receipts of trips that never existed.
     check(&[], Some("5"), &["trip-000021-3fa2c1.json"], None, 6);
     check(&[], None, &["trip-000021-3fa2c1.json"], Some(5), 6);
     check(&[".going-trip-000030-3fa2c1"], None, &[], None, 31);
@@ -77,8 +77,14 @@ fn a_number_that_cannot_be_true_is_passed_over() {
     check(&[], Some("18446744073709551616"), &[], None, 1);
     check(&[], None, &["trip-4000000000-3fa2c1.json"], None, 1);
     check(&[], None, &[], Some(u32::MAX), 1);
-    check(&[], None, &[], Some(MOST_COUNTED), MOST_COUNTED + 1);
-    // A card of a board with many trips, in one that is new.
+    check(
+        &[],
+        None,
+        &[],
+        Some(MAX_COUNTED_NUMBER),
+        MAX_COUNTED_NUMBER + 1,
+    );
+    // The card of a board with many trips, in a new board.
     check(&["trip-099999-3fa2c1"], None, &[], None, 100_000);
     check(&["trip-200001-3fa2c1"], None, &[], None, 1);
     check(&["trip-100001-3fa2c1"], Some("90000"), &[], None, 100_002);
@@ -88,15 +94,15 @@ fn a_number_that_cannot_be_true_is_passed_over() {
 fn what_is_passed_over_is_told() {
     let card = tempfile::tempdir().unwrap();
     fs::create_dir(card.path().join("trip-4294967295-3fa2c1")).unwrap();
-    fs::create_dir(card.path().join(COUNTER)).unwrap();
+    fs::create_dir(card.path().join(COUNTER_FILE)).unwrap();
     let mut disk = DiskStorage::new(SyncDurability::Synced);
     let begun = make_trip_folder(&mut disk, card.path(), BOARD, None).unwrap();
     assert_eq!(begun.number, 1);
     let told = begun.doubts.join("\n");
     for expected in [
         "trip-4294967295-3fa2c1",
-        "trip-counter is passed",
-        "put in place",
+        "trip-counter is ignored",
+        "replace",
     ] {
         assert!(told.contains(expected), "no {expected:?} in: {told}");
     }
@@ -113,10 +119,10 @@ fn a_leftover_of_a_power_cut_does_no_harm_and_goes() {
     assert_eq!((begun.number, begun.doubts), (1, Vec::new()));
     let mut names = disk.names(card.path(), 10).unwrap();
     names.sort();
-    assert_eq!(names, ["trip-000001-3fa2c1", COUNTER]);
+    assert_eq!(names, ["trip-000001-3fa2c1", COUNTER_FILE]);
 }
 
-/// A card on which other starts are always quicker by so many trips.
+/// A card on which other starts are quicker this many times.
 struct ContendedCard(DiskStorage, u32);
 
 impl CardStorage for ContendedCard {

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result, bail};
 use chrono::Utc;
-use jumpseat_entries::{Contact, Entry, OwnStation, contact_start};
+use jumpseat_entries::{Contact, Entry, OwnStation, likely_contact};
 use jumpseat_files::{clear_unfinished, full_path, write_durably};
 use jumpseat_formats::{adif, gpx, table_csv};
 use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook, NewExport};
@@ -163,10 +163,7 @@ fn numbers(entries: &[Entry], which: impl Fn(&Entry) -> bool) -> Vec<i64> {
 
 /// A draft as if it were confirmed; its comment says that it is not.
 fn as_contact(entry: &Entry, own: &OwnStation) -> Contact {
-    let mut contact = contact_start(entry, own, &mut Vec::new());
-    if let Some(draft) = &entry.draft {
-        draft.fill_heard(&mut contact);
-    }
+    let mut contact = likely_contact(entry, own, &mut Vec::new());
     contact.comment = Some(match contact.comment {
         Some(remark) => format!("{DRAFT_COMMENT}; {remark}"),
         None => DRAFT_COMMENT.to_owned(),

@@ -16,7 +16,7 @@ type SegmentSpan = (u64, u64);
 const MS: u64 = 1_000_000;
 const START_NS: u64 = 9_000 * MS;
 
-/// A sound card at 16 kHz whose samples count up, into an engine.
+/// A sound card at 16 kHz whose samples count up, connected to an engine.
 struct IntakeBench {
     card: tempfile::TempDir,
     kit: InletFactory,
@@ -44,7 +44,7 @@ impl IntakeBench {
         }
     }
 
-    /// The card brings so many periods of 20 ms, each in its time.
+    /// The sound card delivers this many periods of 20 ms, each on time.
     fn play(&mut self, inlet: &mut SoundInlet, periods: u64) {
         for _ in 0..periods {
             self.now_ns += 20 * MS;
@@ -52,7 +52,7 @@ impl IntakeBench {
         }
     }
 
-    /// The card brings a period of 20 ms now.
+    /// The sound card delivers a period of 20 ms now.
     fn bring(&mut self, inlet: &mut SoundInlet) {
         let next = self.next;
         let frames = (0..320_i16).map(|n| [next.wrapping_add(n); 2]);
@@ -126,8 +126,8 @@ fn sound_that_came_after_the_lines_were_looked_at_waits() {
 fn frames_that_found_no_room_are_a_gap_of_their_number() {
     let mut bench = IntakeBench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
-    // The main loop sleeps for a minute; the queue holds 2,000 periods of two
-    // blocks each.
+    // The main loop is blocked for a minute; the queue holds 2,000 periods of two blocks
+    // each.
     bench.play(&mut inlet, 3_000);
     bench.drain();
     bench.play(&mut inlet, 50);
@@ -190,7 +190,7 @@ fn a_device_that_brings_more_samples_than_time_is_opened_again() {
     }
     assert_eq!(again, 1, "it is told once");
     let (_, segments) = bench.finish();
-    // Little more than the two seconds that are allowed.
+    // Little more than the two seconds that a device may be ahead.
     assert!(
         segments.len() == 1 && segments[0].1 < 16_000 * 6,
         "{segments:?}"

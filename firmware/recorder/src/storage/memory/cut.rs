@@ -1,23 +1,23 @@
-//! What is left of a card after a power cut.
+//! Determines what is left of a card after a power cut.
 
 use super::CardOperation;
 use super::tree::CardTree;
 
-/// What becomes of that which was not synced.
+/// What happens to unsynced operations.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CutSurvival {
-    /// All of it is lost.
+    /// All are lost.
     Nothing,
-    /// All of it is there, up to the cut.
+    /// All are there, up to the cut.
     Everything,
-    /// Each write is there or not, by itself: they reached the card out of order.
+    /// Each one is there or not, independently: they reached the card out of order.
     SomeOf(u64),
     /// The same, and a write that is there may stop in the middle.
     Torn(u64),
 }
 
-/// Plays the operations before the `at`-th and begins that one. What a sync
-/// covered is there; of all else each operation meets its own fate.
+/// Replays the operations before the `at`-th and begins that one. What a sync covered is
+/// there; every other operation survives or not on its own.
 pub(super) fn left_of(
     start: &CardTree,
     log: &[CardOperation],
@@ -27,7 +27,7 @@ pub(super) fn left_of(
     let at = usize::try_from(at).unwrap_or(usize::MAX);
     let begun = log.get(..at).unwrap_or(log);
     let mut fate = OperationFate::new(survival, at);
-    // A sync that was only begun made nothing sure.
+    // A sync that was only begun has secured nothing.
     let done = at.saturating_sub(1).min(log.len());
     let mut tree = start.clone();
     for (index, operation) in begun.iter().enumerate() {
@@ -45,7 +45,7 @@ pub(super) fn left_of(
                 }
             }
             CardOperation::Make { dir, name, node } => {
-                // The number is given in any case, so that later ones fit.
+                // The number is used in any case, so that later ones match.
                 let node = tree.add(node.clone());
                 if safe || fate.is_there() {
                     tree.link(*dir, name, node);
@@ -58,7 +58,7 @@ pub(super) fn left_of(
     tree
 }
 
-/// How much of each operation that was not synced is there.
+/// Decides how much of each unsynced operation is there.
 struct OperationFate {
     survival: CutSurvival,
     state: u64,
@@ -97,7 +97,7 @@ impl OperationFate {
         }
     }
 
-    /// splitmix64: a seed is always the same cut.
+    /// splitmix64, so that a seed always gives the same cut.
     const fn next(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.state;

@@ -16,7 +16,7 @@ fn card() -> MemoryCard {
     card
 }
 
-/// What "a" may hold after a cut at operation `at`, whatever the seed.
+/// Checks what "a" may hold after a cut at operation `at`, over all seeds.
 #[track_caller]
 fn check(at: u64, survival: fn(u64) -> CutSurvival, expected: &[Option<&str>]) {
     let card = card();
@@ -97,7 +97,7 @@ fn a_folder_goes_with_all_that_is_in_it_one_operation_each() {
     card.remove_tree(trip).unwrap();
     assert!(card.contents().is_empty());
     assert_eq!(card.operations(), 5);
-    // Broken off at any of them, it can be taken up again.
+    // Interrupted at any of them, it can be resumed.
     for at in 1..=5 {
         let mut card = whole();
         let for_good = false;

@@ -1,4 +1,4 @@
-//! Folders and files by number, so that a name and what it names are apart.
+//! Folders and files by number, so that a name is separate from what it names.
 
 use std::collections::BTreeMap;
 use std::io;
@@ -97,7 +97,7 @@ impl CardTree {
         }
     }
 
-    /// Carries an operation out; syncs change nothing here.
+    /// Carries an operation out; a sync changes nothing here.
     pub(super) fn apply(&mut self, operation: &CardOperation) {
         match operation {
             CardOperation::Make { dir, name, node } => {
@@ -130,7 +130,7 @@ impl CardTree {
         if let Some(TreeNode::File(held)) = self.nodes.get_mut(file) {
             let end = at + bytes.len();
             if held.len() < end {
-                // What lies between was never written: zeros.
+                // The bytes between were never written: zeros.
                 held.resize(end, 0);
             }
             if let Some(place) = held.get_mut(at..end) {
