@@ -1,4 +1,4 @@
-//! A page to listen to the clips, for any browser, with nothing from elsewhere.
+//! A page on which to listen to the clips, for any browser, without resources from elsewhere.
 
 use jumpseat_entries::Contact;
 use jumpseat_formats::escape_xml;
