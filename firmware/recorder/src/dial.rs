@@ -11,10 +11,11 @@ use jumpseat_core::journal::{RecorderFault, ShortText, clip};
 use crate::backoff::RetryBackoff;
 use crate::config::DialConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::RigReading;
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::rig_reading::RigReading;
 use crate::tcp;
+use crate::threads;
 
 /// Some radios answer slowly over a serial line; an unknown command gets no reply at all.
 const READ_TIMEOUT: Duration = Duration::from_secs(3);
@@ -38,7 +39,8 @@ impl DialHandle {
 
 /// Starts the thread that reads the dial, if rig control is configured.
 ///
-/// # Errors [`RecorderError::Device`] when the system starts no thread.
+/// # Errors
+/// [`RecorderError::Device`] when the system starts no thread.
 pub fn start(
     config: &DialConfig,
     arrivals: &Sender<DeviceMessage>,
@@ -60,10 +62,7 @@ pub fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("dial".to_owned())
-        .spawn(run)
-        .map_err(|error| RecorderError::Device(format!("no thread for the dial: {error}")))?;
+    threads::spawn("dial", run)?;
     Ok(dial)
 }
 
@@ -127,7 +126,8 @@ impl RigctldClient {
 
     /// Reads frequency and mode. The mode is empty for a radio that does not report it.
     ///
-    /// # Errors When the daemon does not answer in time, or the radio does not report its
+    /// # Errors
+    /// When the daemon does not answer in time, or the radio does not report its
     /// frequency.
     pub fn read(&mut self) -> io::Result<RigReading> {
         let frequency = self.ask("+\\get_freq\n")?;

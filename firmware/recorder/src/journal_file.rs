@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, encode};
 
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, StoredFile};
+use crate::storage::{CardStorage, StoredFile, checked};
 
 /// Bytes of records kept in memory while the card accepts nothing: half an hour.
 const MAX_UNSYNCED_BYTES: usize = 384 * 1024;
@@ -43,9 +43,7 @@ impl JournalFile {
         header: JournalEvent,
     ) -> Result<Self, RecorderError> {
         let path = dir.join(name(1));
-        let file = storage
-            .create(&path)
-            .map_err(|source| RecorderError::io("create", &path, source))?;
+        let file = checked::create(storage, &path)?;
         Ok(Self {
             dir: dir.to_owned(),
             file: Some(file),
@@ -144,8 +142,7 @@ impl JournalFile {
         match fill(storage, &path, &[&self.unsure, &header]) {
             Ok(file) => {
                 self.next_seq += 1;
-                let synced = storage.sync_dir(&self.dir);
-                synced.map_err(|source| RecorderError::io("sync the folder", &self.dir, source))?;
+                checked::sync_dir(storage, &self.dir)?;
                 self.files += 1;
                 self.path = path;
                 self.file = Some(file);
@@ -193,65 +190,4 @@ const fn is_common(event: &JournalEvent) -> bool {
             | JournalEvent::PositionFix { .. }
             | JournalEvent::Level { .. }
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use jumpseat_core::journal::verify;
-
-    use super::*;
-    use crate::storage::memory::{FaultPlan, MemoryCard};
-    use crate::storage::read_text;
-
-    fn header() -> JournalEvent {
-        JournalEvent::Trip {
-            format: 1,
-            trip: 17,
-            board: "3fa2c1".try_into().unwrap(),
-            call: Some("W7QTM".try_into().unwrap()),
-            operator: None,
-            sample_rate: 16_000,
-            bits: 16,
-            channels: 1,
-        }
-    }
-
-    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, JournalEvent)> {
-        let text = read_text(card, &Path::new("trip").join(name), 1 << 20).unwrap();
-        text.lines()
-            .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-            .map(|record: JournalRecord| (record.seq, record.event))
-            .collect()
-    }
-
-    #[test]
-    fn every_file_of_the_journal_says_which_trip_it_is_of() {
-        let mut card = MemoryCard::new();
-        let dir = Path::new("trip");
-        card.make_dir(dir).unwrap();
-        let boot = "9f2c41d0".try_into().unwrap();
-        let mut journal = JournalFile::create(&mut card, dir, boot, header()).unwrap();
-        journal.append_header(5).unwrap();
-        journal.sync(&mut card).unwrap();
-        card.fail(Some(FaultPlan {
-            at: card.operations() + 1,
-            for_good: false,
-        }));
-        journal.append(9, JournalEvent::Mark {}).unwrap_err();
-        journal.sync(&mut card).unwrap();
-        journal
-            .append(10, JournalEvent::Ptt { down: true })
-            .unwrap();
-        journal.sync(&mut card).unwrap();
-        assert!(journal.is_safe());
-        assert_eq!(records(&mut card, "journal.jsonl"), [(1, header())]);
-        assert_eq!(
-            records(&mut card, "journal-2.jsonl"),
-            [
-                (2, JournalEvent::Mark {}),
-                (3, header()),
-                (4, JournalEvent::Ptt { down: true })
-            ]
-        );
-    }
 }

@@ -6,7 +6,6 @@ mod page;
 pub use page::page;
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::thread;
 use std::time::Duration;
 
 use embedded_hal::digital::{ErrorType, OutputPin};
@@ -21,6 +20,7 @@ use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::lines::{DrivenPin, open_output};
 use crate::monotonic;
+use crate::threads;
 
 enum SignalRequest {
     Give(OperatorSignal),
@@ -36,7 +36,8 @@ pub struct SignalPlayer {
 impl SignalPlayer {
     /// Starts the thread. A pin that cannot be opened is reported and left out.
     ///
-    /// # Errors [`RecorderError::Device`] when the system starts no thread.
+    /// # Errors
+    /// [`RecorderError::Device`] when the system starts no thread.
     pub fn start(
         config: &LinesConfig,
         arrivals: &Sender<DeviceMessage>,
@@ -52,12 +53,7 @@ impl SignalPlayer {
         let lamp = LampDriver::new(OptionalPin(pin(&config.lamp)));
         let sounder = SounderDriver::new(OptionalPin(pin(&config.sounder)));
         let reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
-        thread::Builder::new()
-            .name("signals".to_owned())
-            .spawn(move || play(lamp, sounder, &inbox, reporter))
-            .map_err(|error| {
-                RecorderError::Device(format!("no thread for the sounder: {error}"))
-            })?;
+        threads::spawn("signals", move || play(lamp, sounder, &inbox, reporter))?;
         Ok(Self {
             calls,
             lasting: Vec::new(),

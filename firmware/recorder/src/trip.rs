@@ -7,10 +7,10 @@ use jumpseat_core::segmenter::SegmenterStep;
 
 use crate::audio_files::AudioFiles;
 pub use crate::audio_files::SavingMode;
-use crate::card::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHeader, replace};
 use crate::error::RecorderError;
 use crate::journal_file::JournalFile;
-use crate::storage::CardStorage;
+use crate::storage::{CardStorage, checked};
+use crate::trip_header::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHeader};
 use crate::trip_number::{self, NewTripFolder};
 
 /// One trip folder, open for writing. Errors of the card are kept for
@@ -46,9 +46,7 @@ impl TripWriter {
             doubts,
         } = trip_number::make_trip_folder(storage.as_mut(), card, board, last)?;
         let audio_dir = dir.join("audio");
-        storage
-            .make_dir(&audio_dir)
-            .map_err(|source| RecorderError::io("create the folder", &audio_dir, source))?;
+        checked::make_dir(storage.as_mut(), &audio_dir)?;
         let header = TripFileHeader {
             format: 1,
             trip: number,
@@ -62,12 +60,10 @@ impl TripWriter {
         let mut text = serde_json::to_vec(&header)
             .map_err(|error| RecorderError::io("encode a record for", &path, error.into()))?;
         text.push(b'\n');
-        replace(storage.as_mut(), &path, &dir.join("trip.part"), &text)?;
+        checked::replace(storage.as_mut(), &path, &dir.join("trip.part"), &text)?;
         let journal = JournalFile::create(storage.as_mut(), &dir, boot, header.event())?;
         for changed in [dir.as_path(), card] {
-            storage
-                .sync_dir(changed)
-                .map_err(|source| RecorderError::io("sync the folder", changed, source))?;
+            checked::sync_dir(storage.as_mut(), changed)?;
         }
         Ok(Self {
             storage,
@@ -161,8 +157,8 @@ impl TripWriter {
     }
 
     /// Sets which overs are written from the next segment on.
-    pub const fn set_saving_mode(&mut self, thrift: SavingMode) {
-        self.audio.saving_mode = thrift;
+    pub const fn set_saving_mode(&mut self, mode: SavingMode) {
+        self.audio.saving_mode = mode;
     }
 
     /// Which overs are written.
@@ -177,10 +173,7 @@ impl TripWriter {
 
     /// Free bytes, if the card reports them.
     pub fn free_bytes(&mut self) -> Option<u64> {
-        let free = self.storage.free_bytes(&self.dir);
-        let free =
-            free.map_err(|source| RecorderError::io("read the free space of", &self.dir, source));
-        match free {
+        match checked::free_bytes(self.storage.as_mut(), &self.dir) {
             Ok(bytes) => Some(bytes),
             Err(error) => {
                 self.keep(Err(error));

@@ -7,12 +7,13 @@ use std::time::{Duration, Instant};
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
 use jumpseat_core::signal::OperatorSignal;
 
-use super::CheckFinding;
-use crate::card::board_id;
+use super::report::CheckFinding;
+use crate::board_identity::board_id;
 use crate::config::RecorderConfig;
 use crate::device_message::DeviceMessage;
-use crate::engine::{InputLine, RigReading};
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
+use crate::rig_reading::RigReading;
 use crate::signals::SignalPlayer;
 use crate::storage::{CardStorage, DiskStorage, SyncDurability};
 use crate::{dial, gps, lines};

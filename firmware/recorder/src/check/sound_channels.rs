@@ -5,10 +5,10 @@ use std::time::{Duration, Instant};
 
 use jumpseat_core::level::{AudioLevel, InputLevelMeter};
 
-use super::{CheckFinding, DeviceFactory};
+use super::report::CheckFinding;
 use crate::config::{RecorderConfig, SoundConfig};
 use crate::error::RecorderError;
-use crate::sound::{InletFactory, QueueConsumer, sound_queue};
+use crate::sound::{DeviceFactory, InletFactory, QueueConsumer, sound_queue};
 
 /// Channels beyond this number are not measured.
 const MAX_CHANNELS: u16 = 8;
@@ -164,7 +164,7 @@ fn of_channel(config: &SoundConfig, channel: u16, level: Option<AudioLevel>) -> 
 
 #[cfg(test)]
 mod tests {
-    use super::super::InputHealth;
+    use super::super::report::InputHealth;
     use super::*;
 
     #[track_caller]

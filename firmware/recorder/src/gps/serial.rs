@@ -5,7 +5,8 @@ use std::time::Duration;
 
 use serialport::SerialPort;
 
-use super::{ListenOutcome, SentenceReader};
+use super::listen_outcome::ListenOutcome;
+use super::sentence::SentenceReader;
 use crate::config::SerialConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;

@@ -7,11 +7,11 @@ use linux_embedded_hal::gpio_cdev::{
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::io::Errno;
 
-use super::pins::bias;
+use super::bias::bias;
 use crate::config::{ActiveLevel, InputPinConfig};
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 use crate::monotonic;
 
 /// Without an edge the level itself is read this often: the kernel keeps only sixteen
@@ -32,7 +32,8 @@ const MAX_EDGE_AGE_NS: u64 = 10_000_000_000;
 
 /// Asks the kernel for the edges of a pin.
 ///
-/// # Errors [`RecorderError::Device`] when there is no such chip or line, or it reports no
+/// # Errors
+/// [`RecorderError::Device`] when there is no such chip or line, or it reports no
 /// edges.
 pub(super) fn open(config: &InputPinConfig) -> Result<LineEventHandle, RecorderError> {
     let open = || {

@@ -3,7 +3,6 @@
 
 use std::path::PathBuf;
 use std::sync::mpsc::{Sender, channel};
-use std::thread;
 
 use jumpseat_core::journal::RecorderFault;
 
@@ -12,6 +11,7 @@ use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
 use crate::monotonic;
 use crate::storage::{DiskStorage, SyncDurability};
+use crate::threads;
 
 /// Trips that can be removed are searched for this often.
 const FREE_SPACE_EVERY_NS: u64 = 60_000_000_000;
@@ -95,10 +95,7 @@ fn worker(
             let _ending = arrivals.send(arrival);
         }
     };
-    thread::Builder::new()
-        .name(name.to_owned())
-        .spawn(run)
-        .map_err(|error| RecorderError::Device(format!("no thread for the card: {error}")))?;
+    threads::spawn(name, run)?;
     Ok(orders)
 }
 

@@ -1,17 +1,17 @@
 //! Keeps the last trip's number outside the card too.
 
 use std::path::{Path, PathBuf};
-use std::thread;
 
 use std::sync::mpsc::Sender;
 
 use jumpseat_core::journal::RecorderFault;
 
-use crate::card::replace;
 use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::storage::checked::replace;
 use crate::storage::{DiskStorage, SyncDurability, read_text};
+use crate::threads;
 use crate::trip_number::{MAX_COUNTER_BYTES, parse_counter};
 
 /// A file with the number, on another disk than the trips.
@@ -61,11 +61,8 @@ impl LastTripFile {
                 tell(&arrivals, &error.to_string());
             }
         };
-        let started = thread::Builder::new()
-            .name("last-trip".to_owned())
-            .spawn(run);
-        if let Err(error) = started {
-            tell(&unheard, &format!("no thread for it: {error}"));
+        if let Err(error) = threads::spawn("last trip", run) {
+            tell(&unheard, &error.to_string());
         }
     }
 }

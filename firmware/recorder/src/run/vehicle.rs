@@ -10,8 +10,8 @@ use jumpseat_core::debounce::{DebouncedPin, SettledEdge};
 use jumpseat_core::power::{PowerAction, PowerControl};
 
 use crate::config::RecorderConfig;
-use crate::engine::InputLine;
-use crate::engine::line_pin::{LinePin, debounced};
+use crate::input_line::InputLine;
+use crate::line_pin::{LinePin, debounced};
 
 /// File in the card's folder that a running pull touches at least once a minute.
 pub const PULL_LEASE_FILE: &str = "pull-lease";

@@ -9,8 +9,9 @@ use cpal::{
     SupportedBufferSize, SupportedStreamConfigRange, U24,
 };
 
+use super::device::{OpenDevice, SoundDevice};
+use super::inlet::{InletFactory, SoundInlet};
 use super::resampler::nearest;
-use super::{InletFactory, OpenDevice, SoundDevice, SoundInlet};
 use crate::config::SoundConfig;
 use crate::error::RecorderError;
 use crate::monotonic;

@@ -2,15 +2,16 @@
 //! lost.
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::thread;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::RecorderFault;
 
-use super::{InletFactory, SoundDevice};
+use super::device::SoundDevice;
+use super::inlet::InletFactory;
 use crate::backoff::RetryBackoff;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
+use crate::threads;
 
 /// A device that was open this long works, so the next loss starts the intervals over.
 const WORKING_AFTER: Duration = Duration::from_secs(10);
@@ -30,7 +31,8 @@ pub struct DeviceSupervisor {
 impl DeviceSupervisor {
     /// Starts the thread.
     ///
-    /// # Errors [`RecorderError::Device`] when the system starts no thread.
+    /// # Errors
+    /// [`RecorderError::Device`] when the system starts no thread.
     pub fn start(
         device: Box<dyn SoundDevice>,
         kit: InletFactory,
@@ -39,20 +41,12 @@ impl DeviceSupervisor {
         let (orders, inbox) = channel();
         let (done, stopped) = channel();
         let lost = orders.clone();
-        thread::Builder::new()
-            .name("sound".to_owned())
-            .spawn(move || {
-                keep(
-                    device,
-                    kit,
-                    &lost,
-                    &inbox,
-                    DeviceReporter::new(RecorderFault::Sound, arrivals),
-                );
-                // Nobody may be waiting any more.
-                let _unheard = done.send(());
-            })
-            .map_err(|error| RecorderError::Device(format!("no thread for the sound: {error}")))?;
+        threads::spawn("sound", move || {
+            let reporter = DeviceReporter::new(RecorderFault::Sound, arrivals);
+            keep_open(device, kit, &lost, &inbox, reporter);
+            // Nobody may be waiting any more.
+            let _unheard = done.send(());
+        })?;
         Ok(Self { orders, stopped })
     }
 
@@ -69,7 +63,8 @@ impl DeviceSupervisor {
     }
 }
 
-fn keep(
+/// Opens the device, and opens it again after a loss, until it is told to stop.
+fn keep_open(
     mut device: Box<dyn SoundDevice>,
     mut kit: InletFactory,
     lost: &Sender<DeviceOrder>,

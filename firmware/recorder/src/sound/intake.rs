@@ -207,6 +207,3 @@ enum SampleHole {
     Counted(u64),
     Timed(RecorderFault),
 }
-
-#[cfg(test)]
-mod tests;
