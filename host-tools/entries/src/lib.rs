@@ -8,14 +8,18 @@ mod area;
 mod contact;
 mod draft;
 mod edits;
+mod effective;
 mod entry;
+pub mod fields;
 mod home_call;
+mod own_station;
 
 pub use area::AdministrativeArea;
 pub use contact::{Contact, ExtraField};
-pub use draft::{Alternative, Draft, DraftKind, DraftOver, Evidence, Field};
-pub use edits::{
-    ContactField, EditError, Edits, OwnStation, contact as contact_of, start as contact_start,
-};
+pub use draft::{Draft, DraftKind, DraftOver};
+pub use edits::{EditError, Edits};
+pub use effective::{edited_contact, likely_contact, starting_contact};
 pub use entry::{Entry, EntryReview, EntryVerdict};
+pub use fields::ContactField;
 pub use home_call::home_call;
+pub use own_station::OwnStation;

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::Utc;
-use jumpseat_entries::{Contact, Entry, OwnStation, contact_start};
+use jumpseat_entries::{Contact, Entry, OwnStation, likely_contact};
 use jumpseat_files::{clear_unfinished, write_durably};
 use jumpseat_formats::{adif, gpx, table_csv};
 use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook, NewExport as Written};
@@ -196,10 +196,7 @@ fn listed(numbers: &[i64]) -> String {
 
 /// A draft as it would be confirmed; it says that it is none.
 fn as_contact(entry: &Entry, own: &OwnStation) -> Contact {
-    let mut contact = contact_start(entry, own, &mut Vec::new());
-    if let Some(draft) = &entry.draft {
-        draft.fill_heard(&mut contact);
-    }
+    let mut contact = likely_contact(entry, own, &mut Vec::new());
     contact.comment = Some(match contact.comment {
         Some(remark) => format!("{DRAFT_COMMENT}; {remark}"),
         None => DRAFT_COMMENT.to_owned(),

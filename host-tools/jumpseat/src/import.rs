@@ -98,11 +98,7 @@ pub(crate) fn import(
                 ImportOutcome::Retold(how, number) => {
                     report.added.extend(number);
                     if retold.len() < LISTED_EACH {
-                        retold.push((
-                            told.line,
-                            how,
-                            DuplicateSide::from_contact(Some(&told.contact)),
-                        ));
+                        retold.push((told.line, how, DuplicateSide::from_contact(&told.contact)));
                     } else {
                         report.further_told_otherwise += 1;
                     }

@@ -1,9 +1,10 @@
 //! Drafts joined and taken apart, as a person hears them.
 
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_entries::{Alternative, Draft, DraftKind, Field};
+use jumpseat_entries::{Draft, DraftKind};
 use jumpseat_place::locator;
 use jumpseat_trip::{DialHistory, Track};
+use jumpseat_values::{Alternative, DraftDoubt, Estimate};
 
 use crate::open_trips::OpenTrip;
 
@@ -48,8 +49,8 @@ pub(crate) fn join(one: &Draft, other: &Draft) -> Draft {
 }
 
 /// The likelier of two values, with the other one beside it.
-fn better(one: &Field<String>, other: &Field<String>) -> Field<String> {
-    let weight = |field: &Field<String>| {
+fn better(one: &Estimate<String>, other: &Estimate<String>) -> Estimate<String> {
+    let weight = |field: &Estimate<String>| {
         let known = field.value.is_some();
         field.probability.unwrap_or(if known { 0.5 } else { 0.0 })
     };
@@ -84,7 +85,7 @@ pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&OpenTrip>) -> Option
     let at_s = tail.first()?.start_s;
     let piece = |overs: &[jumpseat_entries::DraftOver], from_s: f64, to_s: f64| {
         let within = |at: f64| from_s <= at && at < to_s;
-        let field = |field: &Field<String>| share(field, within);
+        let field = |field: &Estimate<String>| share(field, within);
         Draft {
             kind: DraftKind::Contact,
             on_s: from_s,
@@ -121,22 +122,22 @@ pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&OpenTrip>) -> Option
 }
 
 /// The value in the part in which it was heard; in the other it was not.
-fn share(field: &Field<String>, within: impl Fn(f64) -> bool) -> Field<String> {
+fn share(field: &Estimate<String>, within: impl Fn(f64) -> bool) -> Estimate<String> {
     let mut share = field.clone();
     share.evidence.retain(|evidence| within(evidence.start_s));
     if field.value.is_some() && share.evidence.is_empty() {
-        return Field::new(None, vec!["not heard in this part".into()]);
+        return Estimate::unknown(DraftDoubt::NotInPart);
     }
     share
 }
 
 /// The time of another second of the same trip.
 fn moved(
-    time: &Field<DateTime<Utc>>,
+    time: &Estimate<DateTime<Utc>>,
     was_s: f64,
     is_s: f64,
     open: Option<&OpenTrip>,
-) -> Field<DateTime<Utc>> {
+) -> Estimate<DateTime<Utc>> {
     let mut field = time.clone();
     field.evidence.clear();
     if let Some(open) = open {
@@ -157,17 +158,17 @@ fn settle(draft: &mut Draft, open: &OpenTrip) {
     let mono = open.mono(draft.on_s);
     let place = Track::of(&open.trip).at_mono(mono);
     if let Some(at) = place.value {
-        draft.lat = Field::new(Some(at.lat), place.doubts.clone());
-        draft.lon = Field::new(Some(at.lon), place.doubts.clone());
-        let name = locator::encode(at.lat, at.lon, 3).ok();
-        draft.locator = Field::new(name, place.doubts);
+        draft.lat = Estimate::new(Some(at.lat()), place.doubts.clone());
+        draft.lon = Estimate::new(Some(at.lon()), place.doubts.clone());
+        let name = locator::encode(at.lat(), at.lon(), 3).ok();
+        draft.locator = Estimate::new(name, place.doubts);
     }
     let dial = DialHistory::of(&open.trip).at_mono(mono);
     if let Some(setting) = dial.value {
         let band = jumpseat_place::band::of(setting.hz).map(|band| band.name.clone());
-        draft.band = Field::new(band, dial.doubts.clone());
-        draft.hz = Field::new(Some(setting.hz), dial.doubts.clone());
-        draft.mode = Field::new(Some(setting.mode), dial.doubts);
+        draft.band = Estimate::new(band, dial.doubts.clone());
+        draft.hz = Estimate::new(Some(setting.hz), dial.doubts.clone());
+        draft.mode = Estimate::new(Some(setting.mode), dial.doubts);
     }
 }
 

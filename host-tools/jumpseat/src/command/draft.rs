@@ -71,9 +71,7 @@ pub(crate) fn draft(
     )?;
     let doubtful = !drafting.doubts.is_empty()
         || !twins.is_empty()
-        || entries
-            .iter()
-            .any(|entry| !entries::doubts(entry).is_empty());
+        || entries.iter().any(|entry| !entry.open_doubts().is_empty());
     if let Some(path) = json {
         let document = DraftDocument::new(trip.id(), &drafting, &stored.numbers, &entries, &twins);
         if path == Path::new("-") {

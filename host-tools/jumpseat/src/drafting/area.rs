@@ -1,20 +1,19 @@
 //! The administrative area of a contact made on the move.
 
-use jumpseat_entries::{AdministrativeArea, Field};
+use jumpseat_entries::AdministrativeArea;
 use jumpseat_place::area;
-use jumpseat_place::position::Position;
-use jumpseat_trip::PlaceEstimate;
+use jumpseat_values::{AreaDoubt, Doubt, Estimate, Position};
 
 /// The area at the start, the other one at the end if it changed, and what a
 /// person should know about the two.
 pub(super) struct AreaCrossing {
-    pub(super) start: Field<AdministrativeArea>,
+    pub(super) start: Estimate<AdministrativeArea>,
     pub(super) end: Option<AdministrativeArea>,
-    pub(super) doubts: Vec<String>,
+    pub(super) doubts: Vec<Doubt>,
 }
 
 /// An uncertain place has no certain area: its doubts are those of the area too.
-pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> AreaCrossing {
+pub(super) fn of(start: &Estimate<Position>, end: &Estimate<Position>) -> AreaCrossing {
     let (from, to) = (look(start), look(end));
     let changed = match (&from.value, &to.value) {
         (Some(from), Some(to)) if from != to => Some((from.name.clone(), to.clone())),
@@ -22,10 +21,8 @@ pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> AreaCrossing {
     };
     let mut doubts = Vec::new();
     if let Some((from, to)) = &changed {
-        doubts.push(format!(
-            "the contact began in {from} and ended in {}: two entries may be owed",
-            to.name
-        ));
+        let (from, to) = (from.clone(), to.name.clone());
+        doubts.push(AreaDoubt::Crossed { from, to }.into());
     }
     AreaCrossing {
         start: from,
@@ -34,15 +31,13 @@ pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> AreaCrossing {
     }
 }
 
-fn look(estimate: &PlaceEstimate) -> Field<AdministrativeArea> {
-    let position = estimate.value.and_then(|at| Position::new(at.lat, at.lon));
-    let Some(position) = position else {
-        return Field::new(None, estimate.doubts.clone());
+fn look(estimate: &Estimate<Position>) -> Estimate<AdministrativeArea> {
+    let Some(position) = estimate.value else {
+        return Estimate::new(None, estimate.doubts.clone());
     };
     let found = area::area_of(position);
-    let mut doubts = estimate.doubts.clone();
-    doubts.extend(found.doubts.iter().map(ToString::to_string));
-    Field::new(found.value.map(|area| words(&area)), doubts)
+    let doubts = [&estimate.doubts[..], &found.doubts].concat();
+    Estimate::new(found.value.map(|area| words(&area)), doubts)
 }
 
 /// The area in people's words and in those of the ADIF specification.
@@ -90,14 +85,10 @@ fn entity(postal: &str) -> Option<(u16, &'static str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use jumpseat_trip::Position as At;
+    use jumpseat_values::PlaceDoubt;
 
-    fn at(lat: f64, lon: f64) -> PlaceEstimate {
-        PlaceEstimate {
-            value: Some(At { lat, lon }),
-            uncertainty_m: Some(5.0),
-            doubts: Vec::new(),
-        }
+    fn at(lat: f64, lon: f64) -> Estimate<Position> {
+        Estimate::new(Position::new(lat, lon), Vec::new())
     }
 
     #[track_caller]
@@ -133,15 +124,19 @@ mod tests {
     fn a_border_that_was_crossed_is_told() {
         let crossed = of(&at(41.587, -109.203), &at(39.739, -104.985));
         assert_eq!(crossed.end.unwrap().short, "Denver, CO");
-        assert!(crossed.doubts[0].contains("two entries may be owed"));
+        assert!(matches!(
+            crossed.doubts[..],
+            [Doubt::Area(AreaDoubt::Crossed { .. })]
+        ));
     }
 
     #[test]
     fn no_place_and_an_uncertain_place() {
+        let far = Doubt::from(PlaceDoubt::AfterLastFix { away_s: 600 });
         let mut nowhere = at(41.587, -109.203);
-        nowhere.doubts.push("far from a fix".into());
+        nowhere.doubts.push(far.clone());
         let crossed = of(&nowhere, &nowhere);
-        assert_eq!(crossed.start.doubts, ["far from a fix"]);
+        assert_eq!(crossed.start.doubts, [far]);
         nowhere.value = None;
         assert_eq!(of(&nowhere, &nowhere).start.value, None);
     }

@@ -3,7 +3,7 @@
 use std::sync::PoisonError;
 
 use hyper::StatusCode;
-use jumpseat_entries::{ContactField, Edits, EntryVerdict, contact_of};
+use jumpseat_entries::{ContactField, Edits, EntryVerdict, edited_contact};
 use jumpseat_logbook::Logbook;
 use serde::Serialize;
 
@@ -115,7 +115,7 @@ fn confirm(
         let typed = request.form(value.field.key()).map(str::trim);
         said.insert(value.field, typed.unwrap_or(&value.text).to_owned());
     }
-    match contact_of(&entry, &own, &said) {
+    match edited_contact(&entry, &own, &said) {
         Ok((contact, _)) => {
             logbook.confirm_seen(number, Some(seen), &contact)?;
             next(house, &logbook, number)

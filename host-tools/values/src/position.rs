@@ -1,7 +1,9 @@
 //! A point on the earth.
 
+use serde::Serialize;
+
 /// A point in degrees on the WGS 84 ellipsoid, as a satellite receiver reports it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Position {
     lat: f64,
     lon: f64,

@@ -3,8 +3,8 @@
 use chrono::{DateTime, Utc};
 use proptest::prelude::*;
 
-use super::{exportable, read, write, write_adx};
 use jumpseat_entries::{Contact, ExtraField};
+use jumpseat_formats::adif::{exportable, read, write, write_adx};
 
 const STAMP: DateTime<Utc> = DateTime::UNIX_EPOCH;
 
@@ -64,7 +64,7 @@ prop_compose! {
         length in prop::option::of(0_i64..7_000),
         whole_minutes in any::<bool>(),
         hz in prop::option::of((1_u64..300_000_000_000, 1_u64..300_000_000_000)),
-        words in prop::collection::vec(word(), 8),
+        words in [word(), word(), word(), word(), word(), word(), word(), word()],
         lat in prop::option::of(-5_400_000_i32..=5_400_000),
         lon in prop::option::of(-10_800_000_i32..=10_800_000),
         own in prop::option::of("[A-R]{2}[0-9]{2}([A-X]{2}([0-9]{2}([A-X]{2}([0-9]{2})?)?)?)?"),
@@ -77,8 +77,7 @@ prop_compose! {
             let degrees = (f64::from(thousandths) / 60_000.0 * 1e6).round() / 1e6;
             if degrees == 0.0 { 0.0 } else { degrees }
         };
-        let [name, comment, qth, sig, info, my_sig, my_info, more] =
-            <[Option<String>; 8]>::try_from(words).unwrap();
+        let [name, comment, qth, sig, info, my_sig, my_info, more] = words;
         let extra = |name: &str, value: Option<String>, kind: &str, user: bool| {
             value.map(|value| ExtraField {
                 name: name.into(),
