@@ -21,6 +21,6 @@ pub fn check(config: &RecorderConfig, device: &DeviceFactory, listen: Duration) 
     // The other inputs report while the sound channels are measured.
     let others = inputs::OtherInputs::start(config);
     findings.extend(sound_channels::sound(config, device, listen / 2));
-    findings.extend(others.hear(config, listen));
+    findings.extend(others.findings(config, listen));
     CheckReport { findings }
 }

@@ -26,14 +26,14 @@ const REREAD_AFTER_KEY: Duration = Duration::from_millis(250);
 
 /// The main loop's handle to the thread.
 pub struct DialHandle {
-    wishes: Sender<()>,
+    requests: Sender<()>,
 }
 
 impl DialHandle {
     /// Requests a reading now, whatever the interval.
     pub fn read_now(&self) {
         // Without rig control there is no reader.
-        let _nobody = self.wishes.send(());
+        let _no_reader = self.requests.send(());
     }
 }
 
@@ -45,8 +45,8 @@ pub fn start(
     config: &DialConfig,
     arrivals: &Sender<DeviceMessage>,
 ) -> Result<DialHandle, RecorderError> {
-    let (wishes, inbox) = channel();
-    let dial = DialHandle { wishes };
+    let (requests, inbox) = channel();
+    let dial = DialHandle { requests };
     let Some(address) = config.rigctld.clone() else {
         return Ok(dial);
     };
@@ -69,7 +69,7 @@ pub fn start(
 fn follow(
     address: &str,
     every: Duration,
-    wishes: &Receiver<()>,
+    requests: &Receiver<()>,
     reporter: &mut DeviceReporter,
     backoff: &mut RetryBackoff,
 ) -> io::Error {
@@ -93,9 +93,9 @@ fn follow(
         } else {
             every
         };
-        settling = match wishes.recv_timeout(wait) {
+        settling = match requests.recv_timeout(wait) {
             Ok(()) => {
-                while wishes.try_recv().is_ok() {}
+                while requests.try_recv().is_ok() {}
                 true
             }
             Err(RecvTimeoutError::Timeout) => false,

@@ -56,8 +56,8 @@ pub struct RecordingEngine {
     last_audio_ns: u64,
     next_sync_ns: u64,
     next_space_ns: u64,
-    next_try_ns: u64,
-    first_trouble: Option<RecorderError>,
+    next_retry_ns: u64,
+    first_error: Option<RecorderError>,
     failing: bool,
 }
 

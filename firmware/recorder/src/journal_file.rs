@@ -31,7 +31,7 @@ pub(crate) struct JournalFile {
     next_seq: u64,
     last_mono_ns: u64,
     /// Lines that are not synced yet.
-    unsure: Vec<u8>,
+    unsynced: Vec<u8>,
 }
 
 impl JournalFile {
@@ -53,7 +53,7 @@ impl JournalFile {
             header,
             next_seq: 1,
             last_mono_ns: 0,
-            unsure: Vec::new(),
+            unsynced: Vec::new(),
         })
     }
 
@@ -64,7 +64,7 @@ impl JournalFile {
 
     /// Every record is synced.
     pub(crate) const fn is_safe(&self) -> bool {
-        self.unsure.is_empty()
+        self.unsynced.is_empty()
     }
 
     /// Appends a record. It survives the end of the process at once, and a power cut after
@@ -74,7 +74,7 @@ impl JournalFile {
         mono_ns: u64,
         event: JournalEvent,
     ) -> Result<(), RecorderError> {
-        let kept = self.unsure.len();
+        let kept = self.unsynced.len();
         if kept >= MAX_UNSYNCED_BYTES || (kept >= MAX_UNSYNCED_COMMON_BYTES && is_common(&event)) {
             // The card has accepted nothing for long, which has raised an alarm already.
             return Ok(());
@@ -82,12 +82,12 @@ impl JournalFile {
         let line = self.line(mono_ns, event)?;
         self.next_seq += 1;
         self.last_mono_ns = mono_ns;
-        self.unsure.extend_from_slice(&line);
+        self.unsynced.extend_from_slice(&line);
         let Some(file) = &mut self.file else {
             return Ok(());
         };
         let written = file.write_all(&line);
-        written.map_err(|source| self.given_up("write", source))
+        written.map_err(|source| self.abandon("write", source))
     }
 
     /// Appends the header, which every journal begins with.
@@ -111,42 +111,42 @@ impl JournalFile {
 
     /// Syncs every record, in another file if necessary.
     pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
-        if self.unsure.is_empty() {
+        if self.unsynced.is_empty() {
             return Ok(());
         }
         let Some(file) = &mut self.file else {
-            return self.begin_again(storage);
+            return self.begin_next_file(storage);
         };
         match file.sync() {
             Ok(()) => {
-                self.unsure.clear();
+                self.unsynced.clear();
                 Ok(())
             }
             Err(source) => {
-                let trouble = self.given_up("sync", source);
+                let error = self.abandon("sync", source);
                 // If this succeeds the records are synced, but the error is still reported.
-                self.begin_again(storage).and(Err(trouble))
+                self.begin_next_file(storage).and(Err(error))
             }
         }
     }
 
-    fn given_up(&mut self, doing: &'static str, source: io::Error) -> RecorderError {
+    fn abandon(&mut self, doing: &'static str, source: io::Error) -> RecorderError {
         self.file = None;
         RecorderError::io(doing, &self.path, source)
     }
 
     /// Writes the unsynced lines into a new file, followed by the header.
-    fn begin_again(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
+    fn begin_next_file(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let path = self.dir.join(name(self.files + 1));
         let header = self.line(self.last_mono_ns, self.header.clone())?;
-        match fill(storage, &path, &[&self.unsure, &header]) {
+        match create_filled(storage, &path, &[&self.unsynced, &header]) {
             Ok(file) => {
                 self.next_seq += 1;
                 checked::sync_dir(storage, &self.dir)?;
                 self.files += 1;
                 self.path = path;
                 self.file = Some(file);
-                self.unsure.clear();
+                self.unsynced.clear();
                 Ok(())
             }
             Err(source) => {
@@ -160,7 +160,7 @@ impl JournalFile {
     }
 }
 
-fn fill(
+fn create_filled(
     storage: &mut dyn CardStorage,
     path: &Path,
     lines: &[&[u8]],

@@ -23,14 +23,14 @@ use crate::monotonic;
 use crate::threads;
 
 enum SignalRequest {
-    Give(OperatorSignal),
-    Lasting(Vec<OperatorSignal>),
+    PlayOnce(OperatorSignal),
+    SetStates(Vec<OperatorSignal>),
 }
 
 /// The main loop's handle to the thread.
 pub struct SignalPlayer {
-    calls: Sender<SignalRequest>,
-    lasting: Vec<OperatorSignal>,
+    requests: Sender<SignalRequest>,
+    states: Vec<OperatorSignal>,
 }
 
 impl SignalPlayer {
@@ -42,7 +42,7 @@ impl SignalPlayer {
         config: &LinesConfig,
         arrivals: &Sender<DeviceMessage>,
     ) -> Result<Self, RecorderError> {
-        let (calls, inbox) = channel();
+        let (requests, inbox) = channel();
         let pin = |config: &Option<OutputPinConfig>| {
             let config = config.as_ref()?;
             let mut reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
@@ -55,29 +55,29 @@ impl SignalPlayer {
         let reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
         threads::spawn("signals", move || play(lamp, sounder, &inbox, reporter))?;
         Ok(Self {
-            calls,
-            lasting: Vec::new(),
+            requests,
+            states: Vec::new(),
         })
     }
 
     /// Gives a signal once.
     pub fn play_once(&self, signal: OperatorSignal) {
-        self.call(SignalRequest::Give(signal));
+        self.request(SignalRequest::PlayOnce(signal));
     }
 
     /// Sets the current states. Returns whether they changed.
     pub fn set_states(&mut self, states: Vec<OperatorSignal>) -> bool {
-        if states == self.lasting {
+        if states == self.states {
             return false;
         }
-        self.lasting.clone_from(&states);
-        self.call(SignalRequest::Lasting(states));
+        self.states.clone_from(&states);
+        self.request(SignalRequest::SetStates(states));
         true
     }
 
-    fn call(&self, call: SignalRequest) {
+    fn request(&self, request: SignalRequest) {
         // The thread is gone only when the process ends.
-        let _ending = self.calls.send(call);
+        let _ending = self.requests.send(request);
     }
 }
 
@@ -100,15 +100,15 @@ fn play(
                 Err(error) => reporter.report_failure(&format!("lamp or sounder: {error}")),
             }
         }
-        let call = match next_ns {
+        let request = match next_ns {
             Some(next_ns) => {
                 inbox.recv_timeout(Duration::from_nanos(next_ns.saturating_sub(now_ns)))
             }
             None => inbox.recv().map_err(|_| RecvTimeoutError::Disconnected),
         };
-        match call {
-            Ok(SignalRequest::Give(signal)) => sounder.request(signal, monotonic::now_ns()),
-            Ok(SignalRequest::Lasting(now)) => states = now,
+        match request {
+            Ok(SignalRequest::PlayOnce(signal)) => sounder.request(signal, monotonic::now_ns()),
+            Ok(SignalRequest::SetStates(now)) => states = now,
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => {
                 // Off at the end; there is nobody left to report a failure to.

@@ -22,7 +22,7 @@ pub struct TripWriter {
     doubts: Vec<String>,
     journal: JournalFile,
     audio: AudioFiles,
-    trouble: Option<RecorderError>,
+    first_error: Option<RecorderError>,
 }
 
 impl TripWriter {
@@ -72,7 +72,7 @@ impl TripWriter {
             doubts,
             journal,
             audio: AudioFiles::new(audio_dir),
-            trouble: None,
+            first_error: None,
         })
     }
 
@@ -100,14 +100,14 @@ impl TripWriter {
             },
         );
         let written = self.journal.append_header(mono_ns);
-        self.keep(written);
+        self.keep_error(written);
         self.sync_journal();
     }
 
     /// Appends a record; the next sync makes it durable.
     pub fn record(&mut self, mono_ns: u64, event: JournalEvent) {
         let written = self.journal.append(mono_ns, event);
-        self.keep(written);
+        self.keep_error(written);
     }
 
     /// Appends a record and syncs it. Returns whether that succeeded.
@@ -124,7 +124,7 @@ impl TripWriter {
             SegmenterStep::Write(samples) => self.audio.write(storage, samples),
             SegmenterStep::Close(_) => self.audio.close(storage),
         };
-        self.keep(done);
+        self.keep_error(done);
         self.note(mono_ns);
     }
 
@@ -132,7 +132,7 @@ impl TripWriter {
     /// open for audio.
     pub fn sync(&mut self, mono_ns: impl Fn(u64) -> u64) -> bool {
         let synced = self.audio.sync(self.storage.as_mut());
-        self.keep(synced);
+        self.keep_error(synced);
         self.note(mono_ns);
         self.sync_journal() && self.audio.is_open()
     }
@@ -140,7 +140,7 @@ impl TripWriter {
     /// Tries again to write the audio that no file accepted.
     pub fn catch_up(&mut self, mono_ns: impl Fn(u64) -> u64) {
         let caught_up = self.audio.catch_up(self.storage.as_mut());
-        self.keep(caught_up);
+        self.keep_error(caught_up);
         self.note(mono_ns);
     }
 
@@ -167,8 +167,8 @@ impl TripWriter {
     }
 
     /// The first error of the card since the last call.
-    pub fn take_trouble(&mut self) -> Option<RecorderError> {
-        self.trouble.take()
+    pub fn take_error(&mut self) -> Option<RecorderError> {
+        self.first_error.take()
     }
 
     /// Free bytes, if the card reports them.
@@ -176,7 +176,7 @@ impl TripWriter {
         match checked::free_bytes(self.storage.as_mut(), &self.dir) {
             Ok(bytes) => Some(bytes),
             Err(error) => {
-                self.keep(Err(error));
+                self.keep_error(Err(error));
                 None
             }
         }
@@ -184,7 +184,7 @@ impl TripWriter {
 
     fn sync_journal(&mut self) -> bool {
         let synced = self.journal.sync(self.storage.as_mut());
-        self.keep(synced);
+        self.keep_error(synced);
         self.journal.is_safe()
     }
 
@@ -194,9 +194,9 @@ impl TripWriter {
         }
     }
 
-    fn keep(&mut self, result: Result<(), RecorderError>) {
+    fn keep_error(&mut self, result: Result<(), RecorderError>) {
         if let Err(error) = result {
-            self.trouble.get_or_insert(error);
+            self.first_error.get_or_insert(error);
         }
     }
 }

@@ -177,7 +177,7 @@ fn every_file_of_the_journal_says_which_trip_it_is_of() {
         trip.record_synced(9, JournalEvent::Mark {}),
         "in another file"
     );
-    assert!(trip.take_trouble().is_some());
+    assert!(trip.take_error().is_some());
     assert!(trip.record_synced(10, JournalEvent::Ptt { down: true }));
     let dir = trip.dir().to_owned();
     let first = journal(&mut card, &dir.join("journal.jsonl"));

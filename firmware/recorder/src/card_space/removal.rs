@@ -20,13 +20,14 @@ pub fn free_space(
     floor: u64,
     current: &str,
 ) -> Result<Vec<String>, RecorderError> {
-    let mut gone = Vec::new();
+    let mut removed = Vec::new();
     // A trip that cannot be removed does not keep others from being removed.
-    let mut trouble = None;
+    let mut first_error = None;
     let mut trips = names(storage, card, MAX_CARD_NAMES)?;
-    for going in trips.iter().filter(|name| name.starts_with(REMOVAL_PREFIX)) {
-        let removed = remove_all(storage, &card.join(going)).and_then(|()| sync_dir(storage, card));
-        trouble = trouble.or(removed.err());
+    for removing in trips.iter().filter(|name| name.starts_with(REMOVAL_PREFIX)) {
+        let result =
+            remove_folder(storage, &card.join(removing)).and_then(|()| sync_dir(storage, card));
+        first_error = first_error.or(result.err());
     }
     trips.retain(|name| trip_number(name).is_some() && name != current);
     trips.sort_by_key(|name| trip_number(name));
@@ -36,14 +37,14 @@ pub fn free_space(
         }
         if is_confirmed(storage, card, &name) {
             match remove_trip(storage, card, &name) {
-                Ok(()) => gone.push(name),
-                Err(error) => trouble = trouble.or(Some(error)),
+                Ok(()) => removed.push(name),
+                Err(error) => first_error = first_error.or(Some(error)),
             }
         }
     }
-    match trouble {
-        Some(error) if gone.is_empty() => Err(error),
-        _ => Ok(gone),
+    match first_error {
+        Some(error) if removed.is_empty() => Err(error),
+        _ => Ok(removed),
     }
 }
 
@@ -54,17 +55,17 @@ fn remove_trip(
     card: &Path,
     name: &str,
 ) -> Result<(), RecorderError> {
-    let (dir, going) = (card.join(name), removal_path(card, name));
+    let (dir, removing) = (card.join(name), removal_path(card, name));
     storage
-        .rename(&dir, &going)
+        .rename(&dir, &removing)
         .map_err(|source| RecorderError::io("rename", &dir, source))?;
     sync_dir(storage, card)?;
-    remove_all(storage, &going)?;
+    remove_folder(storage, &removing)?;
     sync_dir(storage, card)?;
     remove(storage, &receipt_path(card, name))
 }
 
-fn remove_all(storage: &mut dyn CardStorage, dir: &Path) -> Result<(), RecorderError> {
+fn remove_folder(storage: &mut dyn CardStorage, dir: &Path) -> Result<(), RecorderError> {
     storage
         .remove_tree(dir)
         .map_err(|source| RecorderError::io("remove the folder", dir, source))

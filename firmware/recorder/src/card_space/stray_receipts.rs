@@ -29,7 +29,7 @@ pub fn remove_stray_receipts(
     if !is_folder(storage, &dir) {
         return Ok(0);
     }
-    let mut gone = 0;
+    let mut removed = 0;
     for _ in 0..MAX_ROUNDS {
         let receipts = names(storage, &dir, RECEIPTS_PER_ROUND)?;
         // Listed after the receipts: a trip exists before its receipt does.
@@ -37,7 +37,7 @@ pub fn remove_stray_receipts(
             .into_iter()
             .filter(|name| trip_number(name).is_some())
             .collect();
-        let before = gone;
+        let before = removed;
         for name in receipts {
             let path = dir.join(&name);
             let stays = match storage.kind(&path) {
@@ -53,12 +53,12 @@ pub fn remove_stray_receipts(
             };
             if !stays {
                 remove(storage, &path)?;
-                gone += 1;
+                removed += 1;
             }
         }
-        if gone == before {
+        if removed == before {
             break;
         }
     }
-    Ok(gone)
+    Ok(removed)
 }

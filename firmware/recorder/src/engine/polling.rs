@@ -59,9 +59,9 @@ impl RecordingEngine {
         self.trip
             .record_synced(now_ns, JournalEvent::Shutdown { reason });
         let dir = self.dir();
-        let last = self.trip.take_trouble();
-        match self.first_trouble.or(last) {
-            Some(trouble) => Err(trouble),
+        let last = self.trip.take_error();
+        match self.first_error.or(last) {
+            Some(error) => Err(error),
             None => Ok(dir),
         }
     }
@@ -70,17 +70,17 @@ impl RecordingEngine {
         let (trip, clock) = (&mut self.trip, &self.clock);
         let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
         self.alarms.recording = trip.sync(at);
-        if trip.is_failing() && now_ns >= self.next_try_ns {
-            self.next_try_ns = now_ns + RETRY_EVERY_NS;
+        if trip.is_failing() && now_ns >= self.next_retry_ns {
+            self.next_retry_ns = now_ns + RETRY_EVERY_NS;
             trip.catch_up(at);
         }
-        match self.trip.take_trouble() {
-            Some(trouble) => {
+        match self.trip.take_error() {
+            Some(error) => {
                 if !self.failing {
                     self.failing = true;
-                    self.fault(RecorderFault::Storage, &trouble.to_string(), now_ns);
+                    self.fault(RecorderFault::Storage, &error.to_string(), now_ns);
                 }
-                self.first_trouble.get_or_insert(trouble);
+                self.first_error.get_or_insert(error);
             }
             None if self.failing && !self.trip.is_failing() => {
                 self.failing = false;

@@ -83,8 +83,8 @@ impl RecordingEngine {
             last_audio_ns: mono_ns,
             next_sync_ns: mono_ns + SYNC_EVERY_NS,
             next_space_ns: mono_ns,
-            next_try_ns: mono_ns,
-            first_trouble: None,
+            next_retry_ns: mono_ns,
+            first_error: None,
             failing: false,
         })
     }

@@ -26,16 +26,16 @@ pub(super) fn begin_trip(
     let card = &config.card.dir;
     let mut engine =
         RecordingEngine::start_after(storage, card, config, boot.clone(), now_ns, last)?;
-    last_trip.keep(engine.number(), arrivals.clone());
+    last_trip.write_in_background(engine.number(), arrivals.clone());
     doubts.extend(engine.take_doubts());
     for detail in doubts {
-        let told = DeviceMessage::Notice {
+        let notice = DeviceMessage::Notice {
             fault: RecorderFault::Storage,
             detail,
             at_ns: now_ns,
         };
         // The caller holds the receiver.
-        let _heard = arrivals.send(told);
+        let _sent = arrivals.send(notice);
     }
     if config.dial.rigctld.is_none() {
         engine.fault(RecorderFault::Dial, "no rig control is configured", now_ns);

@@ -62,9 +62,9 @@ impl RecorderDaemon {
         strict: bool,
     ) -> Result<Self, RecorderError> {
         let (arrivals, inbox) = channel();
-        let (kit, consumer) = sound_queue();
+        let (factory, consumer) = sound_queue();
         // The sound first, because a sound card takes longest to open.
-        let device_supervisor = DeviceSupervisor::start(device, kit, arrivals.clone())?;
+        let device_supervisor = DeviceSupervisor::start(device, factory, arrivals.clone())?;
         let signals = SignalPlayer::start(&config.lines, &arrivals)?;
         let boot = board_identity::boot_id()?;
         let engine = begin_trip(config, &boot, &arrivals).inspect_err(|_| {

@@ -200,10 +200,10 @@ impl RecorderDaemon {
             None => vec![OperatorSignal::Parked],
         };
         if self.signals.set_states(states.clone()) {
-            let told: Vec<&str> = states.iter().copied().map(meaning).collect();
-            let told = told.join("; ");
-            notice(&format!("state: {told}"));
-            self.service_notifier.status(&told);
+            let meanings: Vec<&str> = states.iter().copied().map(meaning).collect();
+            let state_text = meanings.join("; ");
+            notice(&format!("state: {state_text}"));
+            self.service_notifier.status(&state_text);
         }
     }
 

@@ -95,10 +95,10 @@ impl VehiclePower {
             Ok(mut child) => {
                 // Its exit status does not matter, but it must not stay a zombie.
                 let reaped = thread::Builder::new().spawn(move || child.wait());
-                let told = self.power_down.join(" ");
+                let command = self.power_down.join(" ");
                 reaped.map_or_else(
-                    |error| format!("powering down by {told} ({error})"),
-                    |_| format!("powering down by {told}"),
+                    |error| format!("powering down by {command} ({error})"),
+                    |_| format!("powering down by {command}"),
                 )
             }
             Err(error) => format!(

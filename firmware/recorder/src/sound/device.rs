@@ -13,7 +13,7 @@ pub trait SoundDevice: Send {
     /// Why it cannot be opened, and what can be done about it.
     fn open(
         &mut self,
-        kit: &mut InletFactory,
+        factory: &mut InletFactory,
         lost: Box<dyn FnOnce(String) + Send>,
     ) -> Result<OpenDevice, RecorderError>;
 }

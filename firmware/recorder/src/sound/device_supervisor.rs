@@ -35,7 +35,7 @@ impl DeviceSupervisor {
     /// [`RecorderError::Device`] when the system starts no thread.
     pub fn start(
         device: Box<dyn SoundDevice>,
-        kit: InletFactory,
+        factory: InletFactory,
         arrivals: Sender<DeviceMessage>,
     ) -> Result<Self, RecorderError> {
         let (orders, inbox) = channel();
@@ -43,7 +43,7 @@ impl DeviceSupervisor {
         let lost = orders.clone();
         threads::spawn("sound", move || {
             let reporter = DeviceReporter::new(RecorderFault::Sound, arrivals);
-            keep_open(device, kit, &lost, &inbox, reporter);
+            keep_open(device, factory, &lost, &inbox, reporter);
             // Nobody may be waiting any more.
             let _unheard = done.send(());
         })?;
@@ -53,20 +53,20 @@ impl DeviceSupervisor {
     /// Closes the device and opens it again, because it delivers no samples or too many.
     pub fn reopen(&self) {
         // The thread is gone only when the process ends.
-        let _gone = self.orders.send(DeviceOrder::Reopen);
+        let _ending = self.orders.send(DeviceOrder::Reopen);
     }
 
     /// Closes the device. A device that hangs is left open until the process ends.
     pub fn stop(self) {
-        let _gone = self.orders.send(DeviceOrder::Stop);
-        let _hangs = self.stopped.recv_timeout(Duration::from_secs(1));
+        let _ending = self.orders.send(DeviceOrder::Stop);
+        let _still_open = self.stopped.recv_timeout(Duration::from_secs(1));
     }
 }
 
-/// Opens the device, and opens it again after a loss, until it is told to stop.
+/// Opens the device, and opens it again after a loss, until it is asked to stop.
 fn keep_open(
     mut device: Box<dyn SoundDevice>,
-    mut kit: InletFactory,
+    mut factory: InletFactory,
     lost: &Sender<DeviceOrder>,
     inbox: &Receiver<DeviceOrder>,
     mut reporter: DeviceReporter,
@@ -74,11 +74,11 @@ fn keep_open(
     let mut backoff = RetryBackoff::new();
     loop {
         let lost = lost.clone();
-        let tell = Box::new(move |why| {
+        let report = Box::new(move |why| {
             // The receiver is gone only when the process ends.
             let _ending = lost.send(DeviceOrder::Lost(why));
         });
-        let why = match device.open(&mut kit, tell) {
+        let why = match device.open(&mut factory, report) {
             Ok(open) => {
                 let opened = Instant::now();
                 reporter.report_working(&open.description);
