@@ -1,14 +1,15 @@
-//! Any bytes as the receipt of a trip on a full card: the trip goes only where the receipt
-//! names both of its files with their true lengths and checksums. `@1` and `@2` stand for
+//! Any bytes as the receipt of a trip on a full card: the trip is removed only if the receipt
+//! lists both of its files with their true lengths and checksums. `@1` and `@2` stand for
 //! these checksums, which no mutation would find.
 #![no_main]
 
 use std::io::Write as _;
 use std::path::Path;
 
-use jumpseat_recorder::room::{RECEIPTS, make_room, tidy_receipts};
-use jumpseat_recorder::storage::Storage;
-use jumpseat_recorder::storage::memory::MemoryCard;
+use jumpseat_memory_card::MemoryCard;
+use jumpseat_recorder::card_layout::RECEIPTS_FOLDER;
+use jumpseat_recorder::card_space::{free_space, remove_stray_receipts};
+use jumpseat_recorder::storage::CardStorage;
 use libfuzzer_sys::fuzz_target;
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
@@ -26,7 +27,7 @@ fn put(card: &mut MemoryCard, path: &Path, content: &[u8]) {
     file.sync().expect("a card without end");
 }
 
-/// By other means than the board's own: what the receipt says of each file.
+/// Whether the receipt is true, found by other means than the board's own.
 fn is_true(receipt: &[u8]) -> bool {
     let Ok(receipt) = serde_json::from_slice::<Value>(receipt) else {
         return false;
@@ -51,11 +52,11 @@ fuzz_target!(|bytes: &[u8]| {
         for (path, content) in FILES {
             put(&mut card, &root.join(TRIP).join(path), content);
         }
-        put(&mut card, &root.join(RECEIPTS).join(format!("{TRIP}.json")), receipt);
+        put(&mut card, &root.join(RECEIPTS_FOLDER).join(format!("{TRIP}.json")), receipt);
         card.set_capacity(1);
-        // What cannot be tidied is told; it is not what this is about.
-        let _ = tidy_receipts(&mut card, root);
-        let gone = make_room(&mut card, root, u64::MAX, "trip-000002-3fa2c1").unwrap_or_default();
+        // A failure here is reported, and is not what this target tests.
+        let _ = remove_stray_receipts(&mut card, root);
+        let gone = free_space(&mut card, root, u64::MAX, "trip-000002-3fa2c1").unwrap_or_default();
         assert!(gone.is_empty() || is_true(receipt), "it went for {:?}", String::from_utf8_lossy(receipt));
     }
 });

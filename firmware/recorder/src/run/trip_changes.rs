@@ -1,18 +1,12 @@
-//! Begins and ends trips, with the process and with the ignition.
+//! Begins and ends trips with the ignition and the supply, and ends the last one with the
+//! process.
 
-use std::sync::mpsc::Sender;
-
-use jumpseat_core::journal::{BootId, RecorderFault, ShutdownReason};
+use jumpseat_core::journal::ShutdownReason;
 use jumpseat_core::power::PowerAction;
 
-use super::RecorderDaemon;
-use super::last_trip::LastTripFile;
-use crate::config::RecorderConfig;
-use crate::device_message::DeviceMessage;
-use crate::engine::RecordingEngine;
+use super::begin_trip::begin_trip;
+use super::daemon::RecorderDaemon;
 use crate::error::RecorderError;
-use crate::monotonic;
-use crate::storage::{DiskStorage, SyncDurability};
 
 impl RecorderDaemon {
     /// Begins or ends a trip at `at_ns`, up to which the lines are known. Later sound is
@@ -74,38 +68,4 @@ impl RecorderDaemon {
             notice(&error.to_string());
         }
     }
-}
-
-/// Creates the folder of the next trip and records which inputs are not configured.
-pub(super) fn begin_trip(
-    config: &RecorderConfig,
-    boot: &BootId,
-    arrivals: &Sender<DeviceMessage>,
-) -> Result<RecordingEngine, RecorderError> {
-    let storage = Box::new(DiskStorage::new(SyncDurability::Synced));
-    let now_ns = monotonic::now_ns();
-    let last_trip = LastTripFile::at(&config.card.last_trip);
-    let mut doubts = Vec::new();
-    let last = last_trip.read(&mut doubts);
-    let card = &config.card.dir;
-    let mut engine =
-        RecordingEngine::start_after(storage, card, config, boot.clone(), now_ns, last)?;
-    last_trip.keep(engine.number(), arrivals.clone());
-    doubts.extend(engine.take_doubts());
-    for detail in doubts {
-        let told = DeviceMessage::Notice {
-            fault: RecorderFault::Storage,
-            detail,
-            at_ns: now_ns,
-        };
-        // The caller holds the receiver.
-        let _heard = arrivals.send(told);
-    }
-    if config.dial.rigctld.is_none() {
-        engine.fault(RecorderFault::Dial, "no rig control is configured", now_ns);
-    }
-    if !config.gps.is_some() {
-        engine.fault(RecorderFault::Gps, "no receiver is configured", now_ns);
-    }
-    Ok(engine)
 }

@@ -1,12 +1,14 @@
-use std::path::Path;
+//! The sound intake: every sample reaches the engine, and every missing one is a gap.
 
-use jumpseat_core::journal::{JournalEvent, JournalRecord, ShutdownReason, verify};
+use std::sync::atomic::Ordering;
 
-use super::super::inlet::sound_queue;
-use super::super::{InletFactory, SoundInlet};
-use super::*;
-use crate::config::RecorderConfig;
-use crate::storage::{DiskStorage, SyncDurability};
+use jumpseat_core::journal::{JournalEvent, RecorderFault, ShutdownReason};
+use jumpseat_recorder::config::RecorderConfig;
+use jumpseat_recorder::engine::RecordingEngine;
+use jumpseat_recorder::sound::{InletFactory, SoundInlet, SoundIntake, sound_queue};
+use jumpseat_recorder::storage::{DiskStorage, SyncDurability};
+
+use crate::support::events;
 
 /// First sample, count, why.
 type RecordedGap = (u64, u64, RecorderFault);
@@ -70,8 +72,8 @@ impl IntakeBench {
         let reason = ShutdownReason::EndOfInput;
         let dir = self.engine.finish(reason, self.now_ns).unwrap();
         let (mut gaps, mut segments) = (Vec::new(), Vec::new());
-        for record in records(&dir) {
-            match record.event {
+        for event in events(&dir) {
+            match event {
                 JournalEvent::Gap {
                     first_sample,
                     count,
@@ -88,13 +90,6 @@ impl IntakeBench {
         drop(self.card);
         (gaps, segments)
     }
-}
-
-fn records(dir: &Path) -> Vec<JournalRecord> {
-    let text = std::fs::read_to_string(dir.join("journal.jsonl")).unwrap();
-    text.lines()
-        .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-        .collect()
 }
 
 #[test]
@@ -144,9 +139,7 @@ fn an_overrun_of_the_device_is_a_gap_by_the_clock() {
     let mut inlet = bench.kit.inlet(16_000).unwrap();
     bench.play(&mut inlet, 50);
     bench.drain();
-    inlet
-        .overruns()
-        .fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+    inlet.overruns().fetch_add(1, Ordering::Relaxed);
     bench.now_ns += 300 * MS;
     bench.play(&mut inlet, 50);
     bench.drain();

@@ -1,6 +1,15 @@
-use jumpseat_core::journal::{AudioDirection, JournalEvent, JournalRecord, verify};
+//! Drive scripts played into a trip folder.
 
-use super::*;
+use std::path::Path;
+
+use jumpseat_core::AudioFrame;
+use jumpseat_core::journal::{AudioDirection, JournalEvent};
+use jumpseat_recorder::config::RecorderConfig;
+use jumpseat_recorder::simulate::{
+    START_NS, SimulationEvent, SimulationInput, SimulationScript, run,
+};
+
+use crate::support::records;
 
 /// Receive counts up, transmit counts down, so that every sample can be identified.
 fn counting(count: u64) -> Vec<AudioFrame> {
@@ -18,13 +27,6 @@ fn at(at_s: f64, what: SimulationInput) -> SimulationEvent {
 
 fn config() -> RecorderConfig {
     RecorderConfig::parse("card.board = \"3fa2c1\"\nstation.call = \"W7QTM\"").unwrap()
-}
-
-fn journal(trip: &Path) -> Vec<JournalRecord> {
-    let text = std::fs::read_to_string(trip.join("journal.jsonl")).unwrap();
-    text.lines()
-        .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-        .collect()
 }
 
 fn samples(trip: &Path, name: &str) -> Vec<i16> {
@@ -61,7 +63,7 @@ fn a_script_becomes_a_trip_cut_at_its_key_edges() {
     assert!(done.trip.ends_with("trip-000001-3fa2c1"));
     let mut closed = Vec::new();
     let mut kinds = Vec::new();
-    for (seq, record) in (1..).zip(journal(&done.trip)) {
+    for (seq, record) in (1..).zip(records(&done.trip)) {
         assert_eq!(record.seq, seq);
         match record.event {
             JournalEvent::SegmentClosed {

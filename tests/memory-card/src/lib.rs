@@ -4,8 +4,10 @@
 //! what would be left of it after a power cut at the n-th: only what was synced is certain;
 //! of the rest, each write and each name may be there, missing or torn, in any order. Files
 //! and names are synced separately: a synced file under a name that was not synced is lost.
+#![forbid(unsafe_code)]
 
 mod cut;
+mod node;
 mod operation;
 mod tree;
 
@@ -17,9 +19,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 pub use cut::CutSurvival;
 pub use tree::CardContents;
 
-use super::{CardStorage, StoredFile, StoredKind};
+use jumpseat_recorder::storage::{CardStorage, StoredFile, StoredKind};
+use node::TreeNode;
 use operation::CardOperation;
-use tree::{CardTree, TreeNode};
+use tree::CardTree;
 
 /// Which operations fail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,104 +1,24 @@
-use std::io::{self, Read, Seek, Write};
+//! The engine: cuts at key edges, a card that runs full, the signalled states.
+
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use jumpseat_core::AudioFrame;
-use jumpseat_core::journal::{JournalRecord, verify};
+use jumpseat_core::journal::{JournalEvent, RecorderFault, ShutdownReason, TimeSource, clip};
+use jumpseat_core::signal::OperatorSignal;
+use jumpseat_recorder::config::RecorderConfig;
+use jumpseat_recorder::engine::RecordingEngine;
+use jumpseat_recorder::input_line::InputLine;
 
-use super::*;
-use crate::storage::{DiskStorage, StoredFile, StoredKind, SyncDurability};
+use crate::support::{WrappedDisk, events};
 
 const SECOND_NS: u64 = 1_000_000_000;
-
-/// A card that can run full for audio while the journal still fits.
-struct FillableCard {
-    disk: DiskStorage,
-    full: Arc<AtomicBool>,
-}
-
-struct FillableFile {
-    file: Box<dyn StoredFile>,
-    full: Option<Arc<AtomicBool>>,
-}
-
-impl Write for FillableFile {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        match &self.full {
-            Some(full) if full.load(Ordering::Relaxed) => Err(io::ErrorKind::StorageFull.into()),
-            _ => self.file.write(bytes),
-        }
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        self.file.flush()
-    }
-}
-
-impl Seek for FillableFile {
-    fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
-        self.file.seek(position)
-    }
-}
-
-impl StoredFile for FillableFile {
-    fn sync(&mut self) -> io::Result<()> {
-        self.file.sync()
-    }
-}
-
-impl CardStorage for FillableCard {
-    fn make_dir(&mut self, dir: &Path) -> io::Result<()> {
-        self.disk.make_dir(dir)
-    }
-
-    fn create(&mut self, path: &Path) -> io::Result<Box<dyn StoredFile>> {
-        let audio = path.extension().is_some_and(|kind| kind == "wav");
-        Ok(Box::new(FillableFile {
-            file: self.disk.create(path)?,
-            full: audio.then(|| Arc::clone(&self.full)),
-        }))
-    }
-
-    fn rename(&mut self, from: &Path, to: &Path) -> io::Result<()> {
-        self.disk.rename(from, to)
-    }
-
-    fn sync_dir(&mut self, dir: &Path) -> io::Result<()> {
-        self.disk.sync_dir(dir)
-    }
-
-    fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>> {
-        self.disk.names(dir, most)
-    }
-
-    fn kind(&mut self, path: &Path) -> io::Result<StoredKind> {
-        self.disk.kind(path)
-    }
-
-    fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
-        self.disk.open(path)
-    }
-
-    fn remove(&mut self, path: &Path) -> io::Result<()> {
-        self.disk.remove(path)
-    }
-
-    fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
-        self.disk.remove_tree(path)
-    }
-
-    fn free_bytes(&mut self, dir: &Path) -> io::Result<u64> {
-        self.disk.free_bytes(dir)
-    }
-}
 
 fn engine(card: &Path, full: &Arc<AtomicBool>) -> RecordingEngine {
     let config = "card.board = \"3fa2c1\"\ngps.gpsd = \"127.0.0.1:1\"\ngps.alarm_after_s = 30";
     let config = RecorderConfig::parse(config).unwrap();
-    let storage = Box::new(FillableCard {
-        disk: DiskStorage::new(SyncDurability::Relaxed),
-        full: Arc::clone(full),
-    });
+    let storage = Box::new(WrappedDisk::filling_up(Arc::clone(full)));
     RecordingEngine::start(storage, card, &config, "9f2c41d0".try_into().unwrap(), 0).unwrap()
 }
 
@@ -113,14 +33,6 @@ fn play(engine: &mut RecordingEngine, from: u64, seconds: u64) {
     }
 }
 
-fn records(dir: &Path) -> Vec<JournalEvent> {
-    let text = std::fs::read_to_string(dir.join("journal.jsonl")).unwrap();
-    text.lines()
-        .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-        .map(|record: JournalRecord| record.event)
-        .collect()
-}
-
 #[test]
 fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
     let card = tempfile::tempdir().unwrap();
@@ -133,7 +45,7 @@ fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
     let dir = engine
         .finish(ShutdownReason::Signal, 3 * SECOND_NS)
         .unwrap();
-    let segments: Vec<(u64, u64)> = records(&dir)
+    let segments: Vec<(u64, u64)> = events(&dir)
         .into_iter()
         .filter_map(|event| match event {
             JournalEvent::SegmentClosed {
@@ -168,7 +80,7 @@ fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
         .unwrap_err();
     assert!(trouble.to_string().contains("000001-rx.wav"), "{trouble}");
 
-    let events = records(&dir);
+    let events = events(&dir);
     let story: String = events
         .iter()
         .filter_map(|event| match event {
@@ -225,7 +137,7 @@ fn a_receiver_without_a_fix_is_heard_of_until_it_has_one() {
     );
     let fix = |valid| JournalEvent::TimeFix {
         utc: clip("2026-05-14T15:02:11Z"),
-        source: jumpseat_core::journal::TimeSource::Gpsd,
+        source: TimeSource::Gpsd,
         valid,
         within_ms: None,
     };

@@ -1,6 +1,6 @@
 //! Determines what is left of a card after a power cut.
 
-use super::CardOperation;
+use super::operation::CardOperation;
 use super::tree::CardTree;
 
 /// What happens to unsynced operations.

@@ -4,17 +4,11 @@ use std::collections::BTreeMap;
 use std::io;
 use std::path::{Component, Path, PathBuf};
 
-use super::CardOperation;
+use super::node::TreeNode;
+use super::operation::CardOperation;
 
 /// Everything on a card: path to bytes, `None` for a folder.
 pub type CardContents = BTreeMap<PathBuf, Option<Vec<u8>>>;
-
-/// A folder's names or a file's bytes.
-#[derive(Debug, Clone)]
-pub(super) enum TreeNode {
-    Dir(BTreeMap<String, usize>),
-    File(Vec<u8>),
-}
 
 /// All nodes ever made; number 0 is the root.
 #[derive(Debug, Clone)]

@@ -1,6 +1,6 @@
 //! The operations on a card.
 
-use super::tree::TreeNode;
+use super::node::TreeNode;
 
 /// One numbered operation, logged so that a power cut can be replayed at any of them.
 /// Folders and files are identified by their numbers in the tree.
