@@ -1,4 +1,4 @@
-//! A board in a folder: a card, a config, and the real recorder on them.
+//! A board in a folder: a card, a config, and the real recorder running on them.
 
 use std::cell::OnceCell;
 use std::fs;
@@ -10,29 +10,29 @@ use jumpseat_trip::Trip;
 use rustix::process::Signal;
 use tempfile::TempDir;
 
-use crate::parts::{Feed, PartError, Process, SoundFifo, Usage, wait_until};
+use crate::parts::{LineFeed, PartError, ProcessUsage, SoundFifo, TestProcess, wait_until};
 use crate::tools;
 
-/// What a recorder is given to do what a test waits for.
+/// How long a test waits for the recorder to do something.
 const PATIENCE: Duration = Duration::from_secs(10);
-/// What it is given to end in order, on a machine that builds beside it.
+/// How long it may take to end properly, on a machine that builds at the same time.
 const CLOSING: Duration = Duration::from_secs(10);
 const RECORDER: &str = "jumpseat-recorder";
 
-/// A folder with a card and a config of its own; it is also the recorder's home.
+/// A folder with a card and a config of its own; it is also the recorder's home folder.
 #[derive(Debug)]
-pub struct Board {
+pub struct TestBoard {
     folder: PathBuf,
     card: PathBuf,
-    /// What stands under [card], one key after the other.
+    /// The keys under [card].
     card_keys: String,
     config: String,
-    feed: OnceCell<Feed>,
+    feed: OnceCell<LineFeed>,
     _temporary: Option<TempDir>,
 }
 
-impl Board {
-    /// A board in a folder that goes with it. Nothing is connected to it.
+impl TestBoard {
+    /// A board in a temporary folder. Nothing is connected to it.
     pub fn new() -> Result<Self, PartError> {
         let folder = tempfile::tempdir().map_err(PartError::file(&std::env::temp_dir()))?;
         let board = Self::at(folder.path(), &folder.path().join("card"))?;
@@ -42,7 +42,8 @@ impl Board {
         })
     }
 
-    /// A board in `folder` whose trips go into `card`; both are made where they are missing.
+    /// A board in `folder` whose trips go into `card`; both are created where they are
+    /// missing.
     pub fn at(folder: &Path, card: &Path) -> Result<Self, PartError> {
         for made in [folder, card] {
             fs::create_dir_all(made).map_err(PartError::file(made))?;
@@ -74,7 +75,7 @@ impl Board {
         self
     }
 
-    /// The same with sound from this pipe: received left, transmitted right.
+    /// The same with sound from this pipe: received on the left, transmitted on the right.
     pub fn with_sound(self, sound: &SoundFifo) -> Self {
         self.with(&format!(
             "sound = {{ device = \"{}\", rate = {}, channels = 2, rx = 0, tx = 1, period_frames = {} }}",
@@ -113,7 +114,7 @@ impl Board {
         Ok(path)
     }
 
-    /// A command of the recorder, such as `check`, with this board's config.
+    /// A subcommand of the recorder, such as `check`, with this board's config.
     pub fn command(&self, words: &[&str]) -> Result<Command, PartError> {
         let mut command = Command::new(tools::built(RECORDER)?);
         command.args(words).arg("--config").arg(self.config()?);
@@ -121,22 +122,26 @@ impl Board {
         Ok(command)
     }
 
-    /// Starts recording; the trip is there when this returns.
-    pub fn record(&self) -> Result<Recorder, PartError> {
+    /// Starts recording; the trip exists when this returns.
+    pub fn record(&self) -> Result<RunningRecorder, PartError> {
         self.record_with(|_| ())
     }
 
-    /// The same with what `prepare` adds to the command's surroundings.
-    pub fn record_with(&self, prepare: impl FnOnce(&mut Command)) -> Result<Recorder, PartError> {
+    /// The same with what `prepare` adds to the command's environment.
+    pub fn record_with(
+        &self,
+        prepare: impl FnOnce(&mut Command),
+    ) -> Result<RunningRecorder, PartError> {
         let mut command = self.command(&["run"])?;
         prepare(&mut command);
-        let recorder = Recorder::start(&command, &self.path("recorder.log"))?;
-        recorder.will_say("recording into")?;
+        let recorder = RunningRecorder::start(&command, &self.path("recorder.log"))?;
+        recorder.wait_for_output("recording into")?;
         Ok(recorder)
     }
 
-    /// Says "ptt", "mark" and the like on the feed, as soon as the recorder has made it.
-    pub fn say(&self, line: &str, level: bool) -> Result<(), PartError> {
+    /// Sends the level of "ptt", "mark" or another line through the feed, as soon as the
+    /// recorder has created it.
+    pub fn set_line(&self, line: &str, level: bool) -> Result<(), PartError> {
         let path = self.path("lines");
         if !wait_until(PATIENCE, || path.exists()) {
             return Err(PartError::failed(RECORDER, "makes no feed for its lines"));
@@ -144,11 +149,11 @@ impl Board {
         let feed = match self.feed.get() {
             Some(feed) => feed,
             None => {
-                let made = Feed::make(&path)?;
+                let made = LineFeed::make(&path)?;
                 self.feed.get_or_init(|| made)
             }
         };
-        feed.say(line, level)
+        feed.set_line(line, level)
     }
 
     /// All trips on the card, oldest first.
@@ -174,55 +179,55 @@ impl Board {
     }
 }
 
-/// A recorder that runs. It is killed when it is dropped.
+/// A running recorder. It is killed when it is dropped.
 #[derive(Debug)]
-pub struct Recorder {
-    process: Process,
+pub struct RunningRecorder {
+    process: TestProcess,
     log: PathBuf,
 }
 
-impl Recorder {
-    /// Starts one that may fail; what it says goes to the file `log`.
+impl RunningRecorder {
+    /// Starts one that may fail; its output goes to the file `log`.
     pub fn start(command: &Command, log: &Path) -> Result<Self, PartError> {
         Ok(Self {
-            process: Process::start(command, log)?,
+            process: TestProcess::start(command, log)?,
             log: log.to_owned(),
         })
     }
 
-    /// What it has said so far.
-    pub fn said(&self) -> String {
+    /// Its output so far.
+    pub fn output(&self) -> String {
         fs::read_to_string(&self.log).unwrap_or_default()
     }
 
-    /// Waits until it has said this.
-    pub fn will_say(&self, text: &str) -> Result<(), PartError> {
-        self.will_say_one_of(&[text])
+    /// Waits until its output contains this.
+    pub fn wait_for_output(&self, text: &str) -> Result<(), PartError> {
+        self.wait_for_any_output(&[text])
     }
 
-    /// Waits until it has said one of these.
-    pub fn will_say_one_of(&self, texts: &[&str]) -> Result<(), PartError> {
-        self.will(&texts.join(" or "), || {
-            let said = self.said();
+    /// Waits until its output contains one of these.
+    pub fn wait_for_any_output(&self, texts: &[&str]) -> Result<(), PartError> {
+        self.wait_until(&texts.join(" or "), || {
+            let said = self.output();
             texts.iter().any(|text| said.contains(text))
         })
     }
 
-    /// Waits until something is done; `what` names it.
-    pub fn will(&self, what: &str, done: impl FnMut() -> bool) -> Result<(), PartError> {
+    /// Waits until `done` is true; `what` names it in the error.
+    pub fn wait_until(&self, what: &str, done: impl FnMut() -> bool) -> Result<(), PartError> {
         if wait_until(PATIENCE, done) {
             return Ok(());
         }
-        let detail = format!("{PATIENCE:?} without {what}; it said:\n{}", self.said());
+        let detail = format!("{PATIENCE:?} without {what}; it said:\n{}", self.output());
         Err(PartError::failed(RECORDER, detail))
     }
 
     /// What it has used so far.
-    pub fn usage(&self) -> Result<Usage, PartError> {
+    pub fn usage(&self) -> Result<ProcessUsage, PartError> {
         self.process.usage()
     }
 
-    /// Asks it to end, as the system does, and waits for it.
+    /// Asks it to end with SIGTERM, as the system does, and waits for it.
     pub fn terminate(&mut self) -> Result<ExitStatus, PartError> {
         self.process.signal(Signal::TERM)?;
         self.process.end(CLOSING)
@@ -234,7 +239,7 @@ impl Recorder {
         self.end().map(drop)
     }
 
-    /// Waits until it ends by itself.
+    /// Waits until it ends on its own.
     pub fn end(&mut self) -> Result<ExitStatus, PartError> {
         self.process.end(PATIENCE)
     }

@@ -6,40 +6,40 @@ use std::time::{Duration, Instant};
 
 use chrono::{SubsecRound as _, Utc};
 
-use crate::board::Recorder;
-use crate::parts::{PartError, Process, Usage};
-use crate::plan::Plan;
+use crate::board::RunningRecorder;
+use crate::parts::{PartError, ProcessUsage, TestProcess};
 use crate::player::{self, PlayError};
-use crate::scenario::Scenario;
-use crate::script::{self, ScriptError};
-use crate::sound::SpeechError;
-use crate::stage::{GpsWay, SoundWay, Stage};
-use crate::truth::Truth;
+use crate::stage::{GpsConnection, LiveStage, SoundConnection};
+use jumpseat_simulator::plan::DrivePlan;
+use jumpseat_simulator::scenario::DriveScenario;
+use jumpseat_simulator::script::{self, ScriptError};
+use jumpseat_simulator::sound::SynthesisError;
+use jumpseat_simulator::truth::DriveTruth;
 
 /// From the moment at which everything is ready to the start of the drive.
 const COUNTDOWN: Duration = Duration::from_secs(3);
 
 /// A recorder on a stage, ready for the drive.
 #[derive(Debug)]
-pub struct Performance {
+pub struct LiveDrive {
     /// The script that is played.
     pub script: PathBuf,
     /// What is true of it.
-    pub truth: Truth,
+    pub truth: DriveTruth,
     /// The parts.
-    pub stage: Stage,
+    pub stage: LiveStage,
     /// What the recorder and its like print.
     pub folder: PathBuf,
-    recorder: Recorder,
+    recorder: RunningRecorder,
     start: Instant,
 }
 
 /// Why there was no performance.
 #[derive(Debug, thiserror::Error)]
-pub enum LiveError {
+pub enum LiveDriveError {
     /// The voices.
     #[error(transparent)]
-    Speech(#[from] SpeechError),
+    Speech(#[from] SynthesisError),
     /// The script.
     #[error(transparent)]
     Script(#[from] ScriptError),
@@ -51,23 +51,25 @@ pub enum LiveError {
     Play(#[from] PlayError),
 }
 
-impl Performance {
+impl LiveDrive {
     /// Writes the script of `scenario`, sets the stage in `folder`, starts the
     /// recorder, and puts the start of the drive a few seconds from now.
     pub fn prepare(
-        scenario: Scenario,
-        sound: SoundWay,
-        gps: GpsWay,
+        scenario: DriveScenario,
+        sound: SoundConnection,
+        gps: GpsConnection,
         folder: &Path,
-    ) -> Result<Self, LiveError> {
-        let mut plan = Plan::of(scenario, &mut |_| ())?;
+    ) -> Result<Self, LiveDriveError> {
+        let mut plan = DrivePlan::lay_out(scenario, &mut |_| ())?;
         let script = folder.join("script");
         script::write(&plan, &script, &mut |_| ())?;
-        let stage = Stage::set(folder, sound, gps, &plan.scenario.station)?;
-        let recorder = stage.board.record_with(|command| stage.inside(command))?;
+        let stage = LiveStage::set(folder, sound, gps, &plan.scenario.station)?;
+        let recorder = stage
+            .board
+            .record_with(|command| stage.connect_sound(command))?;
         let mut performance = Self {
             script,
-            truth: Truth::of(&plan),
+            truth: DriveTruth::from_plan(&plan),
             stage,
             folder: folder.to_owned(),
             recorder,
@@ -78,12 +80,12 @@ impl Performance {
         performance.start = Instant::now() + COUNTDOWN;
         plan.scenario.start = (Utc::now() + COUNTDOWN).trunc_subsecs(3);
         script::write_events(&plan, &performance.script)?;
-        performance.truth = Truth::of(&plan);
+        performance.truth = DriveTruth::from_plan(&plan);
         Ok(performance)
     }
 
     /// Plays from the start to `end_s`; a line of progress every 15 s.
-    pub fn play(&mut self, end_s: f64) -> Result<(), LiveError> {
+    pub fn play(&mut self, end_s: f64) -> Result<(), LiveDriveError> {
         player::play(
             &self.script,
             &mut self.stage.outputs,
@@ -105,7 +107,7 @@ impl Performance {
     }
 
     /// What the recorder has used so far.
-    pub fn usage(&self) -> Result<Usage, PartError> {
+    pub fn usage(&self) -> Result<ProcessUsage, PartError> {
         self.recorder.usage()
     }
 
@@ -120,7 +122,7 @@ impl Performance {
     }
 
     /// Starts `arecord` on the same device, to compare with.
-    pub fn start_arecord(&self, rate: u32) -> Result<Process, PartError> {
+    pub fn start_arecord(&self, rate: u32) -> Result<TestProcess, PartError> {
         let device = self.stage.device();
         let mut command = Command::new("arecord");
         command.args([
@@ -135,7 +137,7 @@ impl Performance {
             &rate.to_string(),
         ]);
         command.arg(self.folder.join("arecord.wav"));
-        self.stage.inside(&mut command);
-        Process::start(&command, &self.folder.join("arecord.log"))
+        self.stage.connect_sound(&mut command);
+        TestProcess::start(&command, &self.folder.join("arecord.log"))
     }
 }

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
-use jumpseat_core::journal::{Event, PositionSource, Record, TimeSource, clip};
+use jumpseat_core::journal::{JournalEvent, JournalRecord, PositionSource, TimeSource, clip};
 
 use crate::journal_file;
 use crate::parts::{PartError, demo_card};
@@ -14,10 +14,10 @@ use crate::parts::{PartError, demo_card};
 const RATE: u64 = 16_000;
 const TRIP: &str = "trip-000001-3fa2c1";
 /// The demo drive's length and its first, quiet audio file, in samples.
-const DRIVE: u64 = 317 * RATE;
-const QUIET: u64 = 42 * RATE;
+const DEMO_DRIVE_SAMPLES: u64 = 317 * RATE;
+const QUIET_SEGMENT_SAMPLES: u64 = 42 * RATE;
 /// So many quiet files follow each drive: 905 s together.
-const QUIETS: u64 = 14;
+const QUIET_SEGMENTS_PER_DRIVE: u64 = 14;
 /// The monotonic clock at the first sample.
 const BEGIN_NS: u64 = 60_000_000_000;
 
@@ -33,14 +33,17 @@ pub fn write(card: &Path, times: u64) -> Result<PathBuf, PartError> {
     let path = demo.join("journal.jsonl");
     let text = fs::read_to_string(&path).map_err(PartError::file(&path))?;
     let records = journal_file::records(&text);
-    let mut writer = Writer {
+    let mut writer = LongTripWriter {
         demo: demo.join("audio"),
         audio,
         records: records.first().cloned().into_iter().collect(),
         segment: 0,
     };
     for time in 0..times {
-        writer.drive(&records, time * (DRIVE + QUIETS * QUIET))?;
+        writer.drive(
+            &records,
+            time * (DEMO_DRIVE_SAMPLES + QUIET_SEGMENTS_PER_DRIVE * QUIET_SEGMENT_SAMPLES),
+        )?;
     }
     writer.journal(&trip.join("journal.jsonl"))?;
     Ok(trip)
@@ -50,21 +53,21 @@ fn mono(sample: u64) -> u64 {
     BEGIN_NS + sample * 1_000_000_000 / RATE
 }
 
-struct Writer {
+struct LongTripWriter {
     demo: PathBuf,
     audio: PathBuf,
-    records: Vec<Record>,
+    records: Vec<JournalRecord>,
     segment: u32,
 }
 
-impl Writer {
+impl LongTripWriter {
     /// One drive from the sample `from` on, and the quiet road after it.
-    fn drive(&mut self, records: &[Record], from: u64) -> Result<(), PartError> {
+    fn drive(&mut self, records: &[JournalRecord], from: u64) -> Result<(), PartError> {
         let base = self.segment;
         for record in records {
             let mut event = record.event.clone();
             match &mut event {
-                Event::SegmentOpened {
+                JournalEvent::SegmentOpened {
                     segment,
                     first_sample,
                     ..
@@ -72,31 +75,33 @@ impl Writer {
                     *segment += base;
                     *first_sample += from;
                 }
-                Event::SegmentClosed {
+                JournalEvent::SegmentClosed {
                     segment,
                     direction,
                     first_sample,
                     ..
                 } => {
-                    let name = |number: u32| format!("{number:06}-{}.flac", direction.word());
+                    let name = |number: u32| format!("{number:06}-{}.flac", direction.name());
                     self.link(&name(*segment), &name(*segment + base))?;
                     *segment += base;
                     self.segment = self.segment.max(*segment);
                     *first_sample += from;
                 }
-                Event::Clock { sample } => *sample += from,
+                JournalEvent::Clock { sample } => *sample += from,
                 // Those of the whole way are written anew.
-                Event::TimeFix { .. } | Event::PositionFix { .. } => continue,
-                Event::Start { .. } | Event::Shutdown { .. } => continue,
+                JournalEvent::TimeFix { .. } | JournalEvent::PositionFix { .. } => continue,
+                JournalEvent::Start { .. } | JournalEvent::Shutdown { .. } => continue,
                 _ => {}
             }
             let mono_ns = record.mono_ns + mono(from) - BEGIN_NS;
             self.push(mono_ns, event);
         }
-        for quiet in 0..QUIETS {
-            self.quiet(from + DRIVE + quiet * QUIET)?;
+        for quiet in 0..QUIET_SEGMENTS_PER_DRIVE {
+            self.quiet(from + DEMO_DRIVE_SAMPLES + quiet * QUIET_SEGMENT_SAMPLES)?;
         }
-        for second in 0..(DRIVE + QUIETS * QUIET) / RATE {
+        for second in
+            0..(DEMO_DRIVE_SAMPLES + QUIET_SEGMENTS_PER_DRIVE * QUIET_SEGMENT_SAMPLES) / RATE
+        {
             self.fixes(from / RATE + second);
         }
         Ok(())
@@ -104,23 +109,23 @@ impl Writer {
 
     fn quiet(&mut self, first_sample: u64) -> Result<(), PartError> {
         self.segment += 1;
-        let (segment, direction) = (self.segment, jumpseat_core::journal::Direction::Rx);
+        let (segment, direction) = (self.segment, jumpseat_core::journal::AudioDirection::Rx);
         self.link("000001-rx.flac", &format!("{segment:06}-rx.flac"))?;
-        let opened = Event::SegmentOpened {
+        let opened = JournalEvent::SegmentOpened {
             segment,
             direction,
             first_sample,
         };
         self.push(mono(first_sample), opened);
-        let sample = first_sample + QUIET / 2;
-        self.push(mono(sample), Event::Clock { sample });
-        let closed = Event::SegmentClosed {
+        let sample = first_sample + QUIET_SEGMENT_SAMPLES / 2;
+        self.push(mono(sample), JournalEvent::Clock { sample });
+        let closed = JournalEvent::SegmentClosed {
             segment,
             direction,
             first_sample,
-            count: QUIET,
+            count: QUIET_SEGMENT_SAMPLES,
         };
-        self.push(mono(first_sample + QUIET), closed);
+        self.push(mono(first_sample + QUIET_SEGMENT_SAMPLES), closed);
         Ok(())
     }
 
@@ -130,14 +135,14 @@ impl Writer {
         let utc = DateTime::<Utc>::UNIX_EPOCH
             + TimeDelta::seconds(1_778_770_931 + i64::try_from(second).unwrap_or(0));
         let mono_ns = BEGIN_NS + second * 1_000_000_000;
-        let time = Event::TimeFix {
+        let time = JournalEvent::TimeFix {
             utc: clip(&utc.to_rfc3339_opts(SecondsFormat::Secs, true)),
             source: TimeSource::Nmea,
             valid: true,
             within_ms: None,
         };
         self.push(mono_ns, time);
-        let place = Event::PositionFix {
+        let place = JournalEvent::PositionFix {
             lat: 41.5 + 0.2 * (at / 3000.0).sin(),
             lon: -109.6 + at * 2.8e-4,
             alt_m: None,
@@ -150,12 +155,12 @@ impl Writer {
         self.push(mono_ns, place);
     }
 
-    fn push(&mut self, mono_ns: u64, event: Event) {
+    fn push(&mut self, mono_ns: u64, event: JournalEvent) {
         let Some(first) = self.records.first() else {
             return;
         };
         let boot = first.boot.clone();
-        self.records.push(Record {
+        self.records.push(JournalRecord {
             seq: 0,
             boot,
             mono_ns,

@@ -1,18 +1,23 @@
 //! Finds the marker tones in recorded sound, to count samples by.
 
-/// Where a tone stands, in samples.
+/// The place of a tone, in samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Tone {
+pub struct MarkerTone {
     /// Its first sample above half of its amplitude.
-    pub first: u64,
-    /// From that to the last such sample.
-    pub length: u64,
+    pub first_sample: u64,
+    /// Samples from there to the last such sample.
+    pub length_samples: u64,
 }
 
 /// The first and the last tone in `sound`, which starts at sample `from`: the
 /// first and the last stretch above `threshold`, which may fall below it for at
 /// most `pause` samples.
-pub fn find(sound: &[i16], from: u64, threshold: u16, pause: usize) -> Option<(Tone, Tone)> {
+pub fn find(
+    sound: &[i16],
+    from: u64,
+    threshold: u16,
+    pause: usize,
+) -> Option<(MarkerTone, MarkerTone)> {
     let loud: Vec<usize> = sound
         .iter()
         .enumerate()
@@ -30,9 +35,9 @@ pub fn find(sound: &[i16], from: u64, threshold: u16, pause: usize) -> Option<(T
         .rev()
         .find(|pair| ends(pair))
         .map_or(first, |pair| pair[1]);
-    let tone = |start: usize, end: usize| Tone {
-        first: from + start as u64,
-        length: (end - start) as u64,
+    let tone = |start: usize, end: usize| MarkerTone {
+        first_sample: from + start as u64,
+        length_samples: (end - start) as u64,
     };
     Some((tone(first, first_end), tone(last_start, last)))
 }
@@ -47,13 +52,13 @@ mod tests {
         for loud in [10..20, 40..45, 70..90] {
             sound[loud].fill(-500);
         }
-        let first = Tone {
-            first: 1_010,
-            length: 9,
+        let first = MarkerTone {
+            first_sample: 1_010,
+            length_samples: 9,
         };
-        let last = Tone {
-            first: 1_070,
-            length: 19,
+        let last = MarkerTone {
+            first_sample: 1_070,
+            length_samples: 19,
         };
         assert_eq!(find(&sound, 1_000, 100, 5), Some((first, last)));
         assert_eq!(find(&sound, 0, 1_000, 5), None);

@@ -16,14 +16,14 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-pub use browser::{Browser, Tab, Window};
-pub use feed::Feed;
-pub use gpsd::Gpsd;
-pub use process::{Process, Usage};
-pub use pulse::Pulse;
-pub use review::{Review, copy_folder, demo_card, drafted_demo, drafted_from, pull_and_draft};
-pub use rigctld::Rigctld;
-pub use serial::Serial;
+pub use browser::{BrowserTab, BrowserWindow, WebBrowser};
+pub use feed::LineFeed;
+pub use gpsd::GpsdDaemon;
+pub use process::{ProcessUsage, TestProcess};
+pub use pulse::PulseServer;
+pub use review::{ReviewProcess, demo_card, drafted_demo, drafted_from, pull_and_draft};
+pub use rigctld::RigctldDaemon;
+pub use serial::PseudoTerminal;
 pub use sound_fifo::SoundFifo;
 
 /// Why a part does not work.
@@ -37,12 +37,12 @@ pub enum PartError {
         /// Why not.
         source: io::Error,
     },
-    /// A program did not come up, or ended.
+    /// A program did not start, or ended.
     #[error("{program}: {detail}")]
     Failed {
         /// Its name.
         program: String,
-        /// What happened.
+        /// The details.
         detail: String,
     },
     /// A file, pipe or port could not be used.
@@ -53,6 +53,9 @@ pub enum PartError {
         /// Why.
         source: io::Error,
     },
+    /// A folder could not be copied.
+    #[error(transparent)]
+    Copy(#[from] jumpseat_files::FileError),
 }
 
 impl PartError {
@@ -70,7 +73,7 @@ impl PartError {
     }
 }
 
-/// Tries until it holds, for at most `limit`.
+/// Waits until `holds` is true, for at most `limit`; returns whether it is.
 pub fn wait_until(limit: Duration, mut holds: impl FnMut() -> bool) -> bool {
     let start = std::time::Instant::now();
     loop {
@@ -84,7 +87,7 @@ pub fn wait_until(limit: Duration, mut holds: impl FnMut() -> bool) -> bool {
     }
 }
 
-/// A port of this machine that nobody uses.
+/// A free TCP port of this machine.
 pub fn free_port() -> Result<u16, PartError> {
     let any = || std::net::TcpListener::bind("127.0.0.1:0")?.local_addr();
     any()

@@ -1,31 +1,31 @@
-//! Plays a script in real time into real parts.
+//! Plays a drive script in real time into real parts.
 
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use crate::parts::{Feed, PartError, Pulse, Rigctld, Serial, SoundFifo};
-use crate::script::{self, Input, ScriptError, ScriptEvent};
+use crate::parts::{LineFeed, PartError, PseudoTerminal, PulseServer, RigctldDaemon, SoundFifo};
+use jumpseat_simulator::script::{self, DriveScriptEvent, ScriptError, ScriptInput};
 
 /// Where the sound goes.
 #[derive(Debug)]
 pub enum SoundOutput {
     /// Into the sink of an audio server.
-    Pulse(Pulse),
+    Pulse(PulseServer),
     /// Into a pipe that ALSA reads.
     Fifo(SoundFifo),
 }
 
 /// The parts that a drive is played into; those that are absent are left out.
 #[derive(Debug, Default)]
-pub struct Outputs {
+pub struct PlayerOutputs {
     /// Sound.
     pub sound: Option<SoundOutput>,
     /// Key and mark.
-    pub feed: Option<Feed>,
+    pub feed: Option<LineFeed>,
     /// The receiver's sentences.
-    pub serial: Option<Serial>,
+    pub serial: Option<PseudoTerminal>,
     /// The dial.
-    pub radio: Option<Rigctld>,
+    pub radio: Option<RigctldDaemon>,
 }
 
 /// Why a script could not be played.
@@ -42,24 +42,24 @@ pub enum PlayError {
     Sound(#[from] hound::Error),
 }
 
-/// Plays the script in `folder` from its start at `start` to `end_s` seconds
-/// after it; `progress` is told the seconds played and may say `false` to stop.
+/// Plays the script in `folder` from its start at `start` to `end_s` seconds after it.
+/// `progress` receives the seconds played and may return `false` to stop.
 pub fn play(
     folder: &Path,
-    outputs: &mut Outputs,
+    outputs: &mut PlayerOutputs,
     start: Instant,
     end_s: f64,
     progress: &mut dyn FnMut(f64) -> bool,
 ) -> Result<(), PlayError> {
     let events = script::read_events(folder)?;
-    let Outputs {
+    let PlayerOutputs {
         sound,
         feed,
         serial,
         radio,
     } = outputs;
-    let wav = folder.join(script::SOUND);
-    let mut lines = Lines {
+    let wav = folder.join(script::SOUND_FILE);
+    let mut lines = PlayerLines {
         feed,
         serial,
         radio,
@@ -78,15 +78,15 @@ pub fn play(
     run(&events, &mut lines, start, end_s, progress)
 }
 
-struct Lines<'a> {
-    feed: &'a mut Option<Feed>,
-    serial: &'a mut Option<Serial>,
-    radio: &'a mut Option<Rigctld>,
+struct PlayerLines<'a> {
+    feed: &'a mut Option<LineFeed>,
+    serial: &'a mut Option<PseudoTerminal>,
+    radio: &'a mut Option<RigctldDaemon>,
 }
 
 fn run(
-    events: &[ScriptEvent],
-    lines: &mut Lines<'_>,
+    events: &[DriveScriptEvent],
+    lines: &mut PlayerLines<'_>,
     start: Instant,
     end_s: f64,
     progress: &mut dyn FnMut(f64) -> bool,
@@ -95,7 +95,7 @@ fn run(
     let mut told_s = 0.0;
     loop {
         let next_s = events.peek().map_or(end_s, |event| event.at_s);
-        // Progress is told every second, whatever happens.
+        // Progress is reported every second in any case.
         let tell_s = f64::min(told_s + 1.0, end_s);
         sleep_until(start + Duration::from_secs_f64(next_s.min(tell_s)));
         if tell_s <= next_s {
@@ -111,21 +111,21 @@ fn run(
     }
 }
 
-fn give(input: &Input, lines: &mut Lines<'_>) -> Result<(), PartError> {
+fn give(input: &ScriptInput, lines: &mut PlayerLines<'_>) -> Result<(), PartError> {
     match input {
-        Input::Ptt(down) => lines
+        ScriptInput::Ptt(down) => lines
             .feed
             .as_mut()
-            .map_or(Ok(()), |feed| feed.say("ptt", *down)),
-        Input::Mark(down) => lines
+            .map_or(Ok(()), |feed| feed.set_line("ptt", *down)),
+        ScriptInput::Mark(down) => lines
             .feed
             .as_mut()
-            .map_or(Ok(()), |feed| feed.say("mark", *down)),
-        Input::Nmea(sentence) => lines
+            .map_or(Ok(()), |feed| feed.set_line("mark", *down)),
+        ScriptInput::Nmea(sentence) => lines
             .serial
             .as_mut()
             .map_or(Ok(()), |serial| serial.send(sentence)),
-        Input::Dial(dial) => lines
+        ScriptInput::Dial(dial) => lines
             .radio
             .as_mut()
             .map_or(Ok(()), |radio| radio.turn(dial)),

@@ -1,15 +1,15 @@
 //! Every screen of the review page, one after the other, on a fresh demo drive.
 
-use crate::parts::{Browser, PartError, Review};
+use crate::parts::{PartError, ReviewProcess, WebBrowser};
 
 /// The demo's trip.
 const TRIP: &str = "/trip/trip-000001-3fa2c1";
 
 /// Goes through all screens; `look` is called on each with its name.
 pub fn tour(
-    browser: &mut Browser,
-    review: &Review,
-    look: &mut dyn FnMut(&mut Browser, &str) -> Result<(), PartError>,
+    browser: &mut WebBrowser,
+    review: &ReviewProcess,
+    look: &mut dyn FnMut(&mut WebBrowser, &str) -> Result<(), PartError>,
 ) -> Result<(), PartError> {
     browser.go(&review.link)?;
     browser.arrive(TRIP)?;
@@ -49,13 +49,13 @@ pub fn tour(
 }
 
 /// Opens a page of the server by its path.
-pub fn open(browser: &mut Browser, review: &Review, path: &str) -> Result<(), PartError> {
+pub fn open(browser: &mut WebBrowser, review: &ReviewProcess, path: &str) -> Result<(), PartError> {
     browser.go(&format!("http://127.0.0.1:{}{path}", review.port))?;
     browser.arrive(path.split('?').next().unwrap_or(path))
 }
 
 /// Puts a text into a field as typing does, and waits until it is kept.
-pub fn say(browser: &mut Browser, field: &str, text: &str) -> Result<(), PartError> {
+pub fn say(browser: &mut WebBrowser, field: &str, text: &str) -> Result<(), PartError> {
     let script = format!(
         "(() => {{ const input = document.getElementById('{field}'); input.value = '{text}'; \
          input.dispatchEvent(new Event('input', {{ bubbles: true }})); return true; }})()"

@@ -5,14 +5,16 @@ use std::process::Command;
 
 use clap::ValueEnum;
 
-use crate::board::Board;
-use crate::parts::{Feed, Gpsd, PartError, Pulse, Rigctld, Serial, SoundFifo};
-use crate::player::{Outputs, SoundOutput};
-use crate::scenario::Station;
+use crate::board::TestBoard;
+use crate::parts::{
+    GpsdDaemon, LineFeed, PartError, PseudoTerminal, PulseServer, RigctldDaemon, SoundFifo,
+};
+use crate::player::{PlayerOutputs, SoundOutput};
+use jumpseat_simulator::scenario::OperatorStation;
 
 /// How sound comes in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum SoundWay {
+pub enum SoundConnection {
     /// An audio server at 48 kHz, as a sound card would be.
     Pulse,
     /// ALSA's file plugin on a pipe at 16 kHz: every bit arrives as it was.
@@ -21,7 +23,7 @@ pub enum SoundWay {
 
 /// How the receiver's sentences come in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum GpsWay {
+pub enum GpsConnection {
     /// A serial port (a pseudo-terminal).
     Serial,
     /// The satellite daemon, on that port.
@@ -30,48 +32,48 @@ pub enum GpsWay {
 
 /// The parts and where they are.
 #[derive(Debug)]
-pub struct Stage {
+pub struct LiveStage {
     /// To be played into.
-    pub outputs: Outputs,
+    pub outputs: PlayerOutputs,
     /// Connected to them.
-    pub board: Board,
-    _gpsd: Option<Gpsd>,
+    pub board: TestBoard,
+    _gpsd: Option<GpsdDaemon>,
 }
 
-impl Stage {
+impl LiveStage {
     /// Starts the parts and connects a board to them, all in `folder`.
     pub fn set(
         folder: &Path,
-        sound: SoundWay,
-        gps: GpsWay,
-        station: &Station,
+        sound: SoundConnection,
+        gps: GpsConnection,
+        station: &OperatorStation,
     ) -> Result<Self, PartError> {
-        let board = Board::at(folder, &folder.join("card"))?
+        let board = TestBoard::at(folder, &folder.join("card"))?
             .with(&format!(
                 "station = {{ call = \"{}\", operator = \"{}\" }}",
                 station.call, station.operator
             ))
             .with_feed();
-        let serial = Serial::open()?;
-        let radio = Rigctld::start(folder)?;
-        let feed = Feed::make(&board.path("lines"))?;
+        let serial = PseudoTerminal::open()?;
+        let radio = RigctldDaemon::start(folder)?;
+        let feed = LineFeed::make(&board.path("lines"))?;
         let gpsd = match gps {
-            GpsWay::Serial => None,
-            GpsWay::Gpsd => Some(Gpsd::start(folder, &serial)?),
+            GpsConnection::Serial => None,
+            GpsConnection::Gpsd => Some(GpsdDaemon::start(folder, &serial)?),
         };
         let (output, board) = match sound {
-            SoundWay::Pulse => {
+            SoundConnection::Pulse => {
                 // The server's ALSA plugin wakes its reader at every fragment; with
                 // a period longer than one, the reader asks again and again
                 // until the period is full, and that takes a quarter of a core.
-                let pulse = Pulse::start(&folder.join("pulse"), 48_000)?;
+                let pulse = PulseServer::start(&folder.join("pulse"), 48_000)?;
                 let board = board.with(&format!(
                     "sound = {{ device = \"{}\", rate = 48000, channels = 2, rx = 0, tx = 1, period_frames = 240 }}",
                     pulse.device()
                 ));
                 (SoundOutput::Pulse(pulse), board)
             }
-            SoundWay::Fifo => {
+            SoundConnection::Fifo => {
                 let fifo = SoundFifo::make(&folder.join("alsa"))?;
                 let board = board.with_sound(&fifo);
                 (SoundOutput::Fifo(fifo), board)
@@ -84,7 +86,7 @@ impl Stage {
         let board = board
             .with(&format!("gps = {{ {gps_line} }}"))
             .with(&format!("dial = {{ rigctld = \"{}\" }}", radio.address()));
-        let outputs = Outputs {
+        let outputs = PlayerOutputs {
             sound: Some(output),
             feed: Some(feed),
             serial: Some(serial),
@@ -107,7 +109,7 @@ impl Stage {
     }
 
     /// Lets a program find the stage's sound.
-    pub fn inside(&self, command: &mut Command) {
+    pub fn connect_sound(&self, command: &mut Command) {
         match &self.outputs.sound {
             Some(SoundOutput::Pulse(pulse)) => pulse.inside(command),
             Some(SoundOutput::Fifo(fifo)) => fifo.inside(command),

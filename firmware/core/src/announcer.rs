@@ -1,31 +1,31 @@
-//! When a lasting state sounds: once when it begins, and again as often as the
-//! table says.
+//! Decides when a state sounds: once when it begins, then again at the interval in the
+//! signal table.
 
-use crate::signal::{PATTERNS, Signal};
+use crate::signal::{OperatorSignal, PATTERNS};
 
 const SECOND_NS: u64 = 1_000_000_000;
 
-/// Remembers which states last and when each is due again.
+/// Tracks the current states and when each is next due to sound.
 #[derive(Debug, Clone, Default)]
-pub struct Announcer {
+pub struct SignalAnnouncer {
     due_ns: [Option<u64>; PATTERNS.len()],
 }
 
-impl Announcer {
-    /// No state lasts.
+impl SignalAnnouncer {
+    /// Starts without any state.
     pub const fn new() -> Self {
         Self {
             due_ns: [None; PATTERNS.len()],
         }
     }
 
-    /// Says which states last now; hands those that are due to `sound`, most
-    /// urgent first. Gives the time at which the next is due.
+    /// Sets the current states and calls `sound` for each one that is due, most urgent
+    /// first. Returns when the next one is due.
     pub fn update(
         &mut self,
-        states: &[Signal],
+        states: &[OperatorSignal],
         now_ns: u64,
-        mut sound: impl FnMut(Signal),
+        mut sound: impl FnMut(OperatorSignal),
     ) -> Option<u64> {
         for (pattern, due_ns) in PATTERNS.iter().zip(&mut self.due_ns) {
             if !states.contains(&pattern.signal) {
@@ -53,33 +53,36 @@ mod tests {
 
     #[test]
     fn a_trouble_sounds_again_and_recording_only_when_it_begins() {
-        let mut announcer = Announcer::new();
-        let mut heard = heapless::Vec::<(u64, Signal), 16>::new();
+        let mut announcer = SignalAnnouncer::new();
+        let mut heard = heapless::Vec::<(u64, OperatorSignal), 16>::new();
         for second in 0..50 {
-            let states: &[Signal] = match second {
-                0..5 => &[Signal::Recording],
-                5..45 => &[Signal::NoSound],
-                _ => &[Signal::Recording],
+            let states: &[OperatorSignal] = match second {
+                0..5 => &[OperatorSignal::Recording],
+                5..45 => &[OperatorSignal::NoSound],
+                _ => &[OperatorSignal::Recording],
             };
             announcer.update(states, second * SECOND_NS, |signal| {
                 heard.push((second, signal)).unwrap();
             });
         }
         let expected = [
-            (0, Signal::Recording),
-            (5, Signal::NoSound),
-            (25, Signal::NoSound),
-            (45, Signal::Recording),
+            (0, OperatorSignal::Recording),
+            (5, OperatorSignal::NoSound),
+            (25, OperatorSignal::NoSound),
+            (45, OperatorSignal::Recording),
         ];
         assert_eq!(heard, expected);
     }
 
     #[test]
     fn it_tells_when_to_ask_again() {
-        let mut announcer = Announcer::new();
-        let both = [Signal::NoTime, Signal::NoSound];
+        let mut announcer = SignalAnnouncer::new();
+        let both = [OperatorSignal::NoTime, OperatorSignal::NoSound];
         let due = announcer.update(&both, 7, |_| {});
         assert_eq!(due, Some(7 + 20 * SECOND_NS));
-        assert_eq!(announcer.update(&[Signal::Recording], 8, |_| {}), None);
+        assert_eq!(
+            announcer.update(&[OperatorSignal::Recording], 8, |_| {}),
+            None
+        );
     }
 }

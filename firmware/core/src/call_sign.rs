@@ -1,75 +1,77 @@
-//! What can be a call sign, for the board's config and for everything at home: RR Article
-//! 19, and what stands beside a stroke (common practice).
+//! Checks whether a text can be a call sign, for the board's config and the home tools.
+//! Follows RR Article 19, and common practice for the parts beside a stroke.
 
 mod shape;
 
 use heapless::String;
 use thiserror::Error;
 
-pub use shape::{Shape, is_prefix, is_single_letter_prefix, split};
+pub use shape::{CallSignShape, is_prefix, is_single_letter_prefix, split_home_call};
 
-/// Longest text taken, in bytes, strokes included. No rule sets it; it is far above what is
-/// heard.
-pub const LONGEST: usize = 32;
-/// Most strokes taken (our choice).
-const STROKES: usize = 3;
+/// Longest call sign accepted, in bytes, strokes included. No rule sets it; it is far
+/// longer than any call sign on the air.
+pub const MAX_CALL_SIGN_BYTES: usize = 32;
+/// Most strokes accepted (our choice).
+const MAX_STROKES: usize = 3;
 
 /// Why a text cannot be a call sign.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum CallError {
-    /// No character in it.
-    #[error("there is no call sign here")]
+pub enum CallSignError {
+    /// The text is empty.
+    #[error("the call sign is empty")]
     Empty,
-    /// Longer than [`LONGEST`] bytes.
-    #[error("a call sign has at most {LONGEST} characters")]
+    /// Longer than [`MAX_CALL_SIGN_BYTES`] bytes.
+    #[error("a call sign has at most {MAX_CALL_SIGN_BYTES} characters")]
     TooLong,
-    /// Something else than letters A to Z, digits and strokes.
+    /// A character other than the letters A to Z, digits and strokes.
     #[error("a call sign has only letters A to Z, digits and strokes, not {0:?}")]
     Character(char),
-    /// Nothing before, after or between strokes.
+    /// An empty part before, after or between strokes.
     #[error("there is nothing on one side of a stroke")]
     EmptyPart,
     /// More than three strokes.
     #[error("a call sign has at most three strokes")]
     ManyStrokes,
-    /// No part has letters and a digit as a call sign has.
-    #[error("no part of it has a call sign's letters and digit")]
+    /// No part has the letters and the digit of a call sign.
+    #[error("no part of it has the letters and the digit of a call sign")]
     NotACall,
 }
 
-/// A call sign as it is written: in capital letters, without space around it and without
-/// the slash of a zero (Ø). One of its parts between strokes can be a home call, which
-/// [`split`] takes apart. What is unusual is taken, for special event stations are unusual
-/// on purpose.
+/// Normalizes a call sign: capital letters, no surrounding space, and 0 for a slashed zero
+/// (Ø). One of its parts between strokes can be a home call, which [`split_home_call`]
+/// takes apart. Unusual forms are accepted, because special event stations are unusual on
+/// purpose.
 ///
 /// # Errors
-/// [`CallError`] when the text cannot be a call sign.
-pub fn written(text: &str) -> Result<String<LONGEST>, CallError> {
+/// [`CallSignError`] when the text cannot be a call sign.
+pub fn normalized(text: &str) -> Result<String<MAX_CALL_SIGN_BYTES>, CallSignError> {
     let text = text.trim();
     if text.is_empty() {
-        return Err(CallError::Empty);
+        return Err(CallSignError::Empty);
     }
-    if text.len() > LONGEST {
-        return Err(CallError::TooLong);
+    if text.len() > MAX_CALL_SIGN_BYTES {
+        return Err(CallSignError::TooLong);
     }
-    let mut written = String::new();
+    let mut normalized = String::new();
     for character in text.chars() {
         let character = match character {
             'Ø' | 'ø' => '0',
             'A'..='Z' | 'a'..='z' | '0'..='9' | '/' => character.to_ascii_uppercase(),
-            other => return Err(CallError::Character(other)),
+            other => return Err(CallSignError::Character(other)),
         };
-        written.push(character).map_err(|_| CallError::TooLong)?;
+        normalized
+            .push(character)
+            .map_err(|_| CallSignError::TooLong)?;
     }
-    let parts = || written.split('/');
-    if parts().count() > STROKES + 1 {
-        Err(CallError::ManyStrokes)
+    let parts = || normalized.split('/');
+    if parts().count() > MAX_STROKES + 1 {
+        Err(CallSignError::ManyStrokes)
     } else if parts().any(str::is_empty) {
-        Err(CallError::EmptyPart)
-    } else if parts().all(|part| split(part.as_bytes()).is_none()) {
-        Err(CallError::NotACall)
+        Err(CallSignError::EmptyPart)
+    } else if parts().all(|part| split_home_call(part.as_bytes()).is_none()) {
+        Err(CallSignError::NotACall)
     } else {
-        Ok(written)
+        Ok(normalized)
     }
 }
 
@@ -78,8 +80,8 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(text: &str, expected: Result<&str, CallError>) {
-        let found = written(text);
+    fn check(text: &str, expected: Result<&str, CallSignError>) {
+        let found = normalized(text);
         assert_eq!(found.as_deref(), expected.as_ref().copied(), "{text:?}");
     }
 
@@ -100,18 +102,18 @@ mod tests {
     #[test]
     fn what_cannot_is_refused_with_the_reason() {
         for (text, expected) in [
-            ("", CallError::Empty),
-            ("  ", CallError::Empty),
-            ("W7", CallError::NotACall),
-            ("59", CallError::NotACall),
-            ("Ruth", CallError::NotACall),
-            ("12345", CallError::NotACall),
-            ("W7 QTM", CallError::Character(' ')),
-            ("W7QTM mobile", CallError::Character(' ')),
-            ("W7QTM/", CallError::EmptyPart),
-            ("/W7QTM", CallError::EmptyPart),
-            ("A/B/C/W7QTM/P", CallError::ManyStrokes),
-            ("W7QTMW7QTMW7QTMW7QTMW7QTMW7QTMW7Q", CallError::TooLong),
+            ("", CallSignError::Empty),
+            ("  ", CallSignError::Empty),
+            ("W7", CallSignError::NotACall),
+            ("59", CallSignError::NotACall),
+            ("Ruth", CallSignError::NotACall),
+            ("12345", CallSignError::NotACall),
+            ("W7 QTM", CallSignError::Character(' ')),
+            ("W7QTM mobile", CallSignError::Character(' ')),
+            ("W7QTM/", CallSignError::EmptyPart),
+            ("/W7QTM", CallSignError::EmptyPart),
+            ("A/B/C/W7QTM/P", CallSignError::ManyStrokes),
+            ("W7QTMW7QTMW7QTMW7QTMW7QTMW7QTMW7Q", CallSignError::TooLong),
         ] {
             check(text, Err(expected));
         }

@@ -1,14 +1,14 @@
-//! Contacts bounce: one press is a burst of edges over some milliseconds.
+//! Debounces a line: a mechanical contact turns one press into a burst of edges over some
+//! milliseconds.
 //!
-//! A change counts when the line has stayed at its new level for the settling
-//! time, and it counts from the first edge of the burst, which is when the
-//! operator's thumb really moved.
+//! A change counts once the line has stayed at its new level for the settling time. Its
+//! time is that of the first edge of the burst, when the operator's thumb moved.
 
 use embedded_hal::digital::InputPin;
 
 /// A settled change of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Edge {
+pub struct SettledEdge {
     /// The line is now active (keyed, pressed).
     pub active: bool,
     /// Monotonic time of the first edge of the burst, in nanoseconds.
@@ -17,7 +17,7 @@ pub struct Edge {
 
 /// Which level means active.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Polarity {
+pub enum PinPolarity {
     /// High is active.
     ActiveHigh,
     /// Low is active: a switch to ground with a pull-up.
@@ -47,21 +47,21 @@ impl Debouncer {
         }
     }
 
-    /// Takes one reading. Readings come in order of time; each says what the
-    /// line was from `now_ns` on. Gives at most one edge.
-    pub fn update(&mut self, active: bool, now_ns: u64) -> Option<Edge> {
+    /// Takes one reading: the level of the line from `now_ns` on. Readings come in order of
+    /// time. Returns at most one edge.
+    pub fn update(&mut self, active: bool, now_ns: u64) -> Option<SettledEdge> {
         let edge = self.settle(now_ns);
         if active != self.latest {
             self.latest = active;
             self.latest_since_ns = now_ns;
             self.burst_since_ns.get_or_insert(now_ns);
         }
-        // With a settling time of nothing the change counts at once.
+        // With a settling time of zero the change counts at once.
         edge.or_else(|| self.settle(now_ns))
     }
 
-    /// The time at which to take a reading even if nothing moves, so that a
-    /// change is seen as soon as it has settled. `None` while the line rests.
+    /// When to take a reading even if the level does not change, so that a change is
+    /// reported as soon as it has settled. `None` while nothing is settling.
     pub const fn deadline_ns(&self) -> Option<u64> {
         match self.burst_since_ns {
             Some(_) => Some(self.latest_since_ns.saturating_add(self.settle_ns)),
@@ -74,7 +74,7 @@ impl Debouncer {
         self.settled
     }
 
-    fn settle(&mut self, now_ns: u64) -> Option<Edge> {
+    fn settle(&mut self, now_ns: u64) -> Option<SettledEdge> {
         let at_ns = self.burst_since_ns?;
         if now_ns.saturating_sub(self.latest_since_ns) < self.settle_ns {
             return None;
@@ -84,7 +84,7 @@ impl Debouncer {
             return None;
         }
         self.settled = self.latest;
-        Some(Edge {
+        Some(SettledEdge {
             active: self.settled,
             at_ns,
         })
@@ -95,16 +95,15 @@ impl Debouncer {
 #[derive(Debug)]
 pub struct DebouncedPin<P> {
     pin: P,
-    polarity: Polarity,
+    polarity: PinPolarity,
     debouncer: Debouncer,
 }
 
 impl<P: InputPin> DebouncedPin<P> {
     /// Reads the pin once for its starting state.
     ///
-    /// # Errors
-    /// The pin's own, when it cannot be read.
-    pub fn new(mut pin: P, polarity: Polarity, settle_ns: u64) -> Result<Self, P::Error> {
+    /// # Errors The pin's own error when it cannot be read.
+    pub fn new(mut pin: P, polarity: PinPolarity, settle_ns: u64) -> Result<Self, P::Error> {
         let active = read(&mut pin, polarity)?;
         Ok(Self {
             pin,
@@ -113,16 +112,15 @@ impl<P: InputPin> DebouncedPin<P> {
         })
     }
 
-    /// The pin itself, for a pin whose level is told from outside.
+    /// The pin itself, for a pin whose level the caller sets.
     pub const fn pin_mut(&mut self) -> &mut P {
         &mut self.pin
     }
 
     /// Reads the pin as of `now_ns` (monotonic nanoseconds).
     ///
-    /// # Errors
-    /// The pin's own, when it cannot be read.
-    pub fn poll(&mut self, now_ns: u64) -> Result<Option<Edge>, P::Error> {
+    /// # Errors The pin's own error when it cannot be read.
+    pub fn poll(&mut self, now_ns: u64) -> Result<Option<SettledEdge>, P::Error> {
         let active = read(&mut self.pin, self.polarity)?;
         Ok(self.debouncer.update(active, now_ns))
     }
@@ -138,10 +136,10 @@ impl<P: InputPin> DebouncedPin<P> {
     }
 }
 
-fn read<P: InputPin>(pin: &mut P, polarity: Polarity) -> Result<bool, P::Error> {
+fn read<P: InputPin>(pin: &mut P, polarity: PinPolarity) -> Result<bool, P::Error> {
     match polarity {
-        Polarity::ActiveHigh => pin.is_high(),
-        Polarity::ActiveLow => pin.is_low(),
+        PinPolarity::ActiveHigh => pin.is_high(),
+        PinPolarity::ActiveLow => pin.is_low(),
     }
 }
 
@@ -161,7 +159,7 @@ mod tests {
         let edge = line.update(true, 5);
         assert_eq!(
             edge,
-            Some(Edge {
+            Some(SettledEdge {
                 active: true,
                 at_ns: 5
             })
@@ -176,7 +174,7 @@ mod tests {
         ) {
             let mut line = Debouncer::new(8 * MS, false);
             let mut now = 0;
-            let mut last = Edge { active: false, at_ns: 0 };
+            let mut last = SettledEdge { active: false, at_ns: 0 };
             for (active, wait) in steps {
                 now += wait * MS;
                 if let Some(edge) = line.update(active, now) {

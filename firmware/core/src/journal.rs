@@ -1,14 +1,14 @@
-//! The journal: what is written down beside the audio, one record a line.
+//! The journal beside the audio: one record per line.
 //!
-//! A record is a JSON object; its line adds a space, the CRC-32C of the object's
-//! bytes as eight lower-case hexadecimal digits, and a newline. A torn last line
-//! or a flipped bit costs that one record; readers skip it and say so.
+//! A record is a JSON object; its line adds a space, the CRC-32C of the object's bytes as
+//! eight lower-case hexadecimal digits, and a newline. A torn last line or a flipped bit
+//! costs that one record; readers skip it and report it.
 
-mod frame;
+mod line;
 mod record;
 
-pub use frame::{FrameError, MAX_LINE, encode, verify};
+pub use line::{JournalLineError, MAX_JOURNAL_LINE, encode, verify};
 pub use record::{
-    BootId, Detail, Direction, Event, Fault, PositionSource, Record, ShutdownReason, Sum, Text,
-    TimeSource, clip,
+    AudioDirection, BootId, FaultDetail, JournalEvent, JournalRecord, PositionSource,
+    RecorderFault, Sha256Hex, ShortText, ShutdownReason, TimeSource, clip,
 };

@@ -1,13 +1,13 @@
-//! How loud a channel is, so that a cold cable is noticed on the road and a
-//! wrong gain at home.
+//! Measures how loud a channel is, so that a dead cable is noticed on the road and a wrong
+//! gain at home.
 
-/// What is written for digital silence, whose level in decibels has no number.
+/// The level recorded for digital silence, which has none in decibels.
 pub const SILENCE_DBFS: f32 = -120.0;
 
 /// The level of one channel over some time, in dB relative to full scale
 /// (0 dB is a full-scale square wave, so a full-scale sine reads -3.01).
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Level {
+pub struct AudioLevel {
     /// Root mean square.
     pub rms_dbfs: f32,
     /// Highest magnitude.
@@ -16,17 +16,17 @@ pub struct Level {
     pub clipped: u32,
 }
 
-/// Adds up the samples of one channel.
+/// Measures the level of one channel.
 #[derive(Debug, Clone, Default)]
-pub struct LevelMeter {
+pub struct InputLevelMeter {
     samples: u64,
     squares: u64,
     peak: u16,
     clipped: u32,
 }
 
-impl LevelMeter {
-    /// A meter that has heard nothing.
+impl InputLevelMeter {
+    /// A meter without samples.
     pub const fn new() -> Self {
         Self {
             samples: 0,
@@ -36,7 +36,7 @@ impl LevelMeter {
         }
     }
 
-    /// Takes one sample. Good for 2^33 samples (six days) between readings.
+    /// Takes one sample. Works for 2^33 samples (six days) between readings.
     pub fn push(&mut self, sample: i16) {
         let magnitude = sample.unsigned_abs();
         self.samples += 1;
@@ -50,12 +50,12 @@ impl LevelMeter {
     }
 
     /// The level since the last reading; `None` when no sample came.
-    pub fn take(&mut self) -> Option<Level> {
+    pub fn take(&mut self) -> Option<AudioLevel> {
         if self.samples == 0 {
             return None;
         }
         let mean = self.squares as f64 / self.samples as f64;
-        let level = Level {
+        let level = AudioLevel {
             rms_dbfs: dbfs(libm::sqrt(mean)),
             peak_dbfs: dbfs(f64::from(self.peak)),
             clipped: self.clipped,
@@ -79,7 +79,7 @@ mod tests {
 
     #[track_caller]
     fn check(samples: impl IntoIterator<Item = i16>, rms: f32, peak: f32, clipped: u32) {
-        let mut meter = LevelMeter::new();
+        let mut meter = InputLevelMeter::new();
         samples.into_iter().for_each(|sample| meter.push(sample));
         let level = meter.take().unwrap();
         assert!((level.rms_dbfs - rms).abs() < 0.01, "{level:?}");

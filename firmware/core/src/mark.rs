@@ -1,35 +1,34 @@
-//! The mark button: one press, one mark; held for two seconds, it takes the
-//! last mark back. Nothing else hangs on it, so that no fumbling on the road
-//! can stop or erase anything.
+//! The mark button: a press sets a mark, and a press of two seconds withdraws the last one.
+//! It does nothing else, so that no fumbling on the road can stop or erase anything.
 
 use heapless::Vec;
 
-use crate::debounce::Edge;
+use crate::debounce::SettledEdge;
 
-/// Held for so long, a press is a long one: 2 s.
+/// A press held this long is a long press: 2 s.
 pub const LONG_PRESS_NS: u64 = 2_000_000_000;
 
-/// So many marks can be taken back, one long press after the other.
-const REMEMBERED: usize = 32;
+/// How many marks can be withdrawn, one long press after the other.
+const MAX_REMEMBERED_MARKS: usize = 32;
 
-/// What a long press takes back: the mark that it made itself when it began, and
-/// the last mark before it.
+/// The marks that a long press withdraws: the one it set itself when it began, and the last
+/// one before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Withdrawal {
+pub struct MarkWithdrawal {
     /// When the press became a long one, in monotonic nanoseconds.
     pub at_ns: u64,
-    /// The time of the mark that this press made.
-    pub own_ns: u64,
+    /// The time of the mark that this press set.
+    pub this_mark_ns: u64,
     /// The time of the last mark before it that still counted.
-    pub earlier_ns: Option<u64>,
+    pub previous_mark_ns: Option<u64>,
 }
 
 /// Turns settled edges of the button into marks and withdrawals.
 #[derive(Debug, Clone, Default)]
 pub struct MarkButton {
     marks: u32,
-    standing: Vec<u64, REMEMBERED>,
-    /// Pressed since; `None` when released, or when the long press was told.
+    standing: Vec<u64, MAX_REMEMBERED_MARKS>,
+    /// When it was pressed; `None` when it is released, or the long press was reported.
     pressed_ns: Option<u64>,
 }
 
@@ -43,8 +42,9 @@ impl MarkButton {
         }
     }
 
-    /// The time of the mark that this edge makes: a press does, a release does not.
-    pub fn edge(&mut self, edge: Edge) -> Option<u64> {
+    /// Takes a settled edge of the button. Returns the time of the mark that a press sets;
+    /// a release sets none.
+    pub fn edge(&mut self, edge: SettledEdge) -> Option<u64> {
         if !edge.active {
             self.pressed_ns = None;
             return None;
@@ -54,33 +54,34 @@ impl MarkButton {
         if self.standing.is_full() {
             self.standing.remove(0);
         }
-        // There is room now.
+        // It fits: the oldest was removed.
         let _room = self.standing.push(edge.at_ns);
         Some(edge.at_ns)
     }
 
-    /// What is taken back if the button is still down at `now_ns`; told once a press.
-    pub fn held(&mut self, now_ns: u64) -> Option<Withdrawal> {
+    /// Returns the marks to withdraw if the button is still down at `now_ns`, once per
+    /// press.
+    pub fn withdraw_if_held(&mut self, now_ns: u64) -> Option<MarkWithdrawal> {
         let at_ns = self.deadline_ns().filter(|&at_ns| now_ns >= at_ns)?;
         self.pressed_ns = None;
         let own_ns = self.standing.pop()?;
         let earlier_ns = self.standing.pop();
         let back = 1 + u32::from(earlier_ns.is_some());
         self.marks = self.marks.saturating_sub(back);
-        Some(Withdrawal {
+        Some(MarkWithdrawal {
             at_ns,
-            own_ns,
-            earlier_ns,
+            this_mark_ns: own_ns,
+            previous_mark_ns: earlier_ns,
         })
     }
 
-    /// When [`held`](Self::held) wants to be asked; `None` while the button rests.
+    /// When [`withdraw_if_held`](Self::withdraw_if_held) wants to be asked; `None` while the button rests.
     pub fn deadline_ns(&self) -> Option<u64> {
         self.pressed_ns.map(|at_ns| at_ns + LONG_PRESS_NS)
     }
 
-    /// Marks made so far and not taken back.
-    pub const fn marks(&self) -> u32 {
+    /// Marks set so far and not withdrawn.
+    pub const fn count(&self) -> u32 {
         self.marks
     }
 }
@@ -95,13 +96,13 @@ mod tests {
 
     const SECOND: u64 = 1_000_000_000;
 
-    fn edge(active: bool, at_ns: u64) -> Edge {
-        Edge { active, at_ns }
+    fn edge(active: bool, at_ns: u64) -> SettledEdge {
+        SettledEdge { active, at_ns }
     }
 
     proptest! {
-        /// Whatever the presses: a mark is only ever taken back by a long press,
-        /// and by each at most one besides its own.
+        /// For any presses: only a long press withdraws a mark, and each withdraws at most
+        /// one besides its own.
         #[test]
         fn nothing_but_a_long_press_takes_a_mark_back(
             presses in prop::collection::vec(1_u64..40, 0..100)
@@ -112,16 +113,16 @@ mod tests {
                 let at = n as u64 * 10 * SECOND;
                 made += u32::from(button.edge(edge(true, at)).is_some());
                 let end = at + tenths * SECOND / 10;
-                let withdrawal = button.held(end);
+                let withdrawal = button.withdraw_if_held(end);
                 prop_assert_eq!(withdrawal.is_some(), tenths >= 20);
                 if let Some(withdrawal) = withdrawal {
-                    prop_assert_eq!(withdrawal.own_ns, at);
-                    taken += 1 + u32::from(withdrawal.earlier_ns.is_some());
+                    prop_assert_eq!(withdrawal.this_mark_ns, at);
+                    taken += 1 + u32::from(withdrawal.previous_mark_ns.is_some());
                 }
                 button.edge(edge(false, end));
             }
             prop_assert_eq!(made as usize, presses.len());
-            prop_assert_eq!(button.marks(), made - taken);
+            prop_assert_eq!(button.count(), made - taken);
         }
     }
 }

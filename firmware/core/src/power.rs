@@ -1,102 +1,102 @@
-//! What the ignition and the supply mean: when a trip ends, when the next one
-//! begins, and when the board goes to sleep.
+//! Decides from the ignition and the supply when a trip ends, when the next one begins, and
+//! when the board powers down.
 
 const SECOND_NS: u64 = 1_000_000_000;
-/// A pull that touched its lease goes on for so long: two minutes.
-const LEASE_NS: u64 = 120 * SECOND_NS;
-/// A power-down that did not happen is asked for again this often.
-const AGAIN_NS: u64 = 60 * SECOND_NS;
+/// How long a touch of the pull's lease keeps the board awake: two minutes.
+const LEASE_TOUCH_NS: u64 = 120 * SECOND_NS;
+/// A power-down that did not happen is requested again this often.
+const POWER_DOWN_RETRY_NS: u64 = 60 * SECOND_NS;
 
-/// How long the board stays awake after the ignition went off.
+/// How long the board stays awake after the ignition goes off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct StayAwake {
-    /// So long in any case.
+    /// Least time awake.
     pub for_ns: u64,
-    /// And so long at most, however long a pull takes: a car's battery is small.
+    /// Most time awake, however long a pull takes: a car's battery is small.
     pub at_most_ns: u64,
 }
 
-/// What is to be done.
+/// What the caller must do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Action {
+pub enum PowerAction {
     /// Close the trip: the ignition went off.
     CloseTrip,
-    /// Close the trip at once, then power down: the supply runs out.
+    /// Close the trip at once, then power down: the supply is failing.
     CloseAndPowerDown,
     /// The ignition is on again: begin a trip.
     BeginTrip,
-    /// Everything is done and nobody pulls: power down.
+    /// The trip is closed and no pull is running: power down.
     PowerDown,
 }
 
-/// The state machine. It begins with a trip under way: recording waits for nothing.
+/// The state machine. It begins with a trip under way, because recording waits for nothing.
 #[derive(Debug, Clone)]
-pub struct Power {
+pub struct PowerControl {
     stay: StayAwake,
-    parked: Option<Parked>,
+    parked: Option<ParkedTimes>,
 }
 
 #[derive(Debug, Clone, Copy)]
-struct Parked {
+struct ParkedTimes {
     since_ns: u64,
     down_ns: u64,
 }
 
-impl Power {
+impl PowerControl {
     /// A trip is under way.
     pub const fn new(stay: StayAwake) -> Self {
         Self { stay, parked: None }
     }
 
-    /// The ignition changed, settled.
-    pub fn ignition(&mut self, on: bool, now_ns: u64) -> Option<Action> {
+    /// The settled ignition line changed.
+    pub fn ignition(&mut self, on: bool, now_ns: u64) -> Option<PowerAction> {
         match (on, self.parked) {
             (true, Some(_)) => {
                 self.parked = None;
-                Some(Action::BeginTrip)
+                Some(PowerAction::BeginTrip)
             }
             (false, None) => {
-                self.parked = Some(Parked {
+                self.parked = Some(ParkedTimes {
                     since_ns: now_ns,
                     down_ns: now_ns.saturating_add(self.stay.for_ns),
                 });
-                Some(Action::CloseTrip)
+                Some(PowerAction::CloseTrip)
             }
             _ => None,
         }
     }
 
-    /// The supply runs out, settled.
-    pub fn low_supply(&mut self, now_ns: u64) -> Option<Action> {
+    /// The settled low-supply line became active.
+    pub fn low_supply(&mut self, now_ns: u64) -> Option<PowerAction> {
         let action = match self.parked {
-            None => Action::CloseAndPowerDown,
-            Some(_) => Action::PowerDown,
+            None => PowerAction::CloseAndPowerDown,
+            Some(_) => PowerAction::PowerDown,
         };
-        self.parked = Some(Parked {
+        self.parked = Some(ParkedTimes {
             since_ns: now_ns.saturating_sub(self.stay.at_most_ns),
-            down_ns: now_ns.saturating_add(AGAIN_NS),
+            down_ns: now_ns.saturating_add(POWER_DOWN_RETRY_NS),
         });
         Some(action)
     }
 
     /// A pull touched its lease.
-    pub fn pulled(&mut self, now_ns: u64) {
+    pub fn lease_touched(&mut self, now_ns: u64) {
         let most_ns = self.stay.at_most_ns;
         if let Some(parked) = &mut self.parked {
             let latest_ns = parked.since_ns.saturating_add(most_ns);
-            let wanted_ns = now_ns.saturating_add(LEASE_NS).min(latest_ns);
+            let wanted_ns = now_ns.saturating_add(LEASE_TOUCH_NS).min(latest_ns);
             parked.down_ns = parked.down_ns.max(wanted_ns);
         }
     }
 
     /// What is due at `now_ns`.
-    pub fn poll(&mut self, now_ns: u64) -> Option<Action> {
+    pub fn poll(&mut self, now_ns: u64) -> Option<PowerAction> {
         let parked = self.parked.as_mut()?;
         if now_ns < parked.down_ns {
             return None;
         }
-        parked.down_ns = now_ns.saturating_add(AGAIN_NS);
-        Some(Action::PowerDown)
+        parked.down_ns = now_ns.saturating_add(POWER_DOWN_RETRY_NS);
+        Some(PowerAction::PowerDown)
     }
 
     /// No trip is under way.
@@ -112,18 +112,18 @@ mod tests {
     use std::vec::Vec;
 
     use super::*;
-    use Action::{CloseTrip, PowerDown};
+    use PowerAction::{CloseTrip, PowerDown};
 
-    enum Input {
+    enum PullInput {
         Ignition(bool),
         Pulled,
     }
-    use Input::{Ignition, Pulled};
+    use PullInput::{Ignition, Pulled};
 
     /// Inputs and expected actions with their seconds; 600 s awake, 3600 at most.
     #[track_caller]
-    fn check(inputs: &[(u64, Input)], until: u64, expected: &[(u64, Action)]) {
-        let mut power = Power::new(StayAwake {
+    fn check(inputs: &[(u64, PullInput)], until: u64, expected: &[(u64, PowerAction)]) {
+        let mut power = PowerControl::new(StayAwake {
             for_ns: 600 * SECOND_NS,
             at_most_ns: 3_600 * SECOND_NS,
         });
@@ -134,7 +134,7 @@ mod tests {
                 let action = match *input {
                     Ignition(on) => power.ignition(on, now_ns),
                     Pulled => {
-                        power.pulled(now_ns);
+                        power.lease_touched(now_ns);
                         None
                     }
                 };
@@ -148,11 +148,11 @@ mod tests {
     #[test]
     fn a_pull_keeps_the_board_awake_but_not_for_ever() {
         let pull = |from: u64, to: u64| (from..to).step_by(60).map(|second| (second, Pulled));
-        let mut inputs: Vec<(u64, Input)> = pull(600, 1_500).collect();
+        let mut inputs: Vec<(u64, PullInput)> = pull(600, 1_500).collect();
         inputs.push((50, Ignition(false)));
         // The last touch was at 1440.
         check(&inputs, 1_600, &[(50, CloseTrip), (1_560, PowerDown)]);
-        let mut inputs: Vec<(u64, Input)> = pull(600, 9_000).collect();
+        let mut inputs: Vec<(u64, PullInput)> = pull(600, 9_000).collect();
         inputs.push((50, Ignition(false)));
         check(&inputs, 3_700, &[(50, CloseTrip), (3_650, PowerDown)]);
     }

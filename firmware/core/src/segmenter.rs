@@ -1,4 +1,4 @@
-//! Key edges and samples to audio files: which samples go where.
+//! Divides the samples among audio files at the key edges.
 //!
 //! While the key is up the receive channel is kept, while it is down the
 //! transmit channel. The cut is at the sample of the true key edge. An edge is
@@ -7,69 +7,69 @@
 
 use heapless::Deque;
 
-use crate::Frame;
-use crate::journal::Direction;
+use crate::AudioFrame;
+use crate::journal::AudioDirection;
 
-/// Samples held back unless told otherwise: 100 ms.
+/// Samples held back by default: 100 ms.
 pub const DEFAULT_HOLD: usize = 1_600;
 /// Most samples that can be held back.
 pub const MAX_HOLD: usize = 3_072;
 /// Longest segment in samples: five minutes.
 pub const MAX_SEGMENT: u64 = 300 * crate::SAMPLE_RATE as u64;
 
-const ROOM: usize = 4_096;
-const PART: usize = ROOM - MAX_HOLD;
-/// Edges that wait for their samples: a voice-operated key in the longest time in which
-/// the card may stop the caller, and to spare.
+const HELD_CAPACITY: usize = 4_096;
+const MAX_PART: usize = HELD_CAPACITY - MAX_HOLD;
+/// Most edges that can wait for their samples: more than a voice-operated key makes in the
+/// longest time that the card may block the caller.
 const MAX_EDGES: usize = 256;
 
-/// One audio file to be: a run of samples without a hole.
+/// An audio file to be written: a run of samples without a gap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Segment {
+pub struct KeyedSegment {
     /// Number in the file's name, from 1.
     pub number: u32,
     /// Which channel it holds.
-    pub direction: Direction,
+    pub direction: AudioDirection,
     /// Sample count of its first sample.
     pub first_sample: u64,
     /// Samples in it so far.
     pub count: u64,
 }
 
-/// What the caller is to do next with its files.
+/// What the caller must do next with its files.
 #[derive(Debug, PartialEq, Eq)]
-pub enum Step<'a> {
+pub enum SegmenterStep<'a> {
     /// Create the file.
-    Open(Segment),
+    Open(KeyedSegment),
     /// Append to the open file; at most 256 samples.
     Write(&'a [i16]),
     /// Complete the file.
-    Close(Segment),
+    Close(KeyedSegment),
 }
 
 /// The state machine.
 #[derive(Debug)]
 pub struct Segmenter {
-    held: Deque<Frame, ROOM>,
+    held: Deque<AudioFrame, HELD_CAPACITY>,
     edges: Deque<KeyEdge, MAX_EDGES>,
     hold: usize,
     max_segment: u64,
     /// Sample count of the first held sample: all before it are written.
     released: u64,
-    direction: Direction,
-    open: Option<Segment>,
+    direction: AudioDirection,
+    open: Option<KeyedSegment>,
     next_number: u32,
 }
 
 #[derive(Debug, Clone, Copy)]
 struct KeyEdge {
     sample: u64,
-    direction: Direction,
+    direction: AudioDirection,
 }
 
 impl Segmenter {
-    /// Starts at sample 0 with the key in the given state. `hold` is in samples,
-    /// cut to [`MAX_HOLD`]; `max_segment` in samples, at least 1.
+    /// Starts at sample 0 with the key in the given state. `hold` is in samples, at most
+    /// [`MAX_HOLD`]; `max_segment` in samples, at least 1.
     pub fn new(keyed: bool, hold: usize, max_segment: u64) -> Self {
         Self {
             held: Deque::new(),
@@ -83,36 +83,35 @@ impl Segmenter {
         }
     }
 
-    /// Samples that have arrived, lost ones counted.
+    /// Samples that have arrived, including lost ones.
     pub fn arrived(&self) -> u64 {
         self.released + self.held.len() as u64
     }
 
     /// The segment being written, if one is open.
-    pub const fn open_segment(&self) -> Option<Segment> {
+    pub const fn open_segment(&self) -> Option<KeyedSegment> {
         self.open
     }
 
-    /// The key changed at this sample. Edges come in order of time and may lie
-    /// ahead of the samples or among those held back; an edge that is older
-    /// still cuts at the oldest held sample.
+    /// The key changed at this sample. Edges come in order of time and may lie ahead of the
+    /// samples or among those held back; an older edge cuts at the oldest held sample.
     pub fn edge(&mut self, keyed: bool, sample: u64) {
         let edge = KeyEdge {
             sample,
             direction: direction(keyed),
         };
         if self.edges.push_back(edge).is_err() {
-            // Only while no samples come, or are not handed on, can so many wait. The
-            // newest two together change nothing, so both are let go.
+            // So many can wait only while no samples arrive or none are passed on. The
+            // newest two cancel each other, so both are dropped.
             self.edges.pop_back();
         }
     }
 
     /// Takes the next samples.
-    pub fn audio(&mut self, frames: &[Frame], mut step: impl FnMut(Step<'_>)) {
-        for part in frames.chunks(PART) {
+    pub fn audio(&mut self, frames: &[AudioFrame], mut step: impl FnMut(SegmenterStep<'_>)) {
+        for part in frames.chunks(MAX_PART) {
             for &frame in part {
-                // There is room: at most `hold` are left from before.
+                // It fits: at most `hold` samples are left from before.
                 if self.held.push_back(frame).is_err() {
                     break;
                 }
@@ -122,27 +121,26 @@ impl Segmenter {
         }
     }
 
-    /// `count` samples were lost after those that came. The segment ends before
-    /// the hole, and another begins after it.
-    pub fn gap(&mut self, count: u64, mut step: impl FnMut(Step<'_>)) {
+    /// `count` samples were lost after the last one that arrived. The segment ends before
+    /// the gap, and another begins after it.
+    pub fn gap(&mut self, count: u64, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.finish(&mut step);
         self.released += count;
     }
 
-    /// Writes what is held back and completes the open segment. Samples may
-    /// follow all the same; they begin a new one.
-    pub fn finish(&mut self, mut step: impl FnMut(Step<'_>)) {
+    /// Writes what is held back and completes the open segment. Samples that follow begin a
+    /// new one.
+    pub fn finish(&mut self, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.release(self.held.len(), &mut step);
         self.close(&mut step);
     }
 
-    /// Writes what is held back, completes the open file and goes on in another,
-    /// as after a failed write.
-    pub fn cut(&mut self, mut step: impl FnMut(Step<'_>)) {
+    /// Completes the open file; the next sample begins another.
+    pub fn cut(&mut self, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.close(&mut step);
     }
 
-    fn release(&mut self, mut count: usize, step: &mut impl FnMut(Step<'_>)) {
+    fn release(&mut self, mut count: usize, step: &mut impl FnMut(SegmenterStep<'_>)) {
         let mut run = [0_i16; 256];
         while count > 0 {
             self.turn(step);
@@ -164,16 +162,16 @@ impl Segmenter {
                 .zip(core::iter::from_fn(|| self.held.pop_front()).take(length))
             {
                 *slot = match self.direction {
-                    Direction::Rx => frame.rx,
-                    Direction::Tx => frame.tx,
+                    AudioDirection::Rx => frame.rx,
+                    AudioDirection::Tx => frame.tx,
                 };
                 taken += 1;
             }
-            step(Step::Write(&run[..taken]));
+            step(SegmenterStep::Write(&run[..taken]));
             self.released += taken as u64;
             count -= taken;
             let count_now = segment.count + taken as u64;
-            self.open = Some(Segment {
+            self.open = Some(KeyedSegment {
                 count: count_now,
                 ..segment
             });
@@ -183,8 +181,8 @@ impl Segmenter {
         }
     }
 
-    /// Lets the edges act that are due at the next sample to be written.
-    fn turn(&mut self, step: &mut impl FnMut(Step<'_>)) {
+    /// Applies the edges that are due at the next sample to be written.
+    fn turn(&mut self, step: &mut impl FnMut(SegmenterStep<'_>)) {
         while let Some(&edge) = self.edges.front() {
             if edge.sample > self.released {
                 break;
@@ -197,27 +195,31 @@ impl Segmenter {
         }
     }
 
-    fn begin(&mut self, step: &mut impl FnMut(Step<'_>)) -> Segment {
-        let segment = Segment {
+    fn begin(&mut self, step: &mut impl FnMut(SegmenterStep<'_>)) -> KeyedSegment {
+        let segment = KeyedSegment {
             number: self.next_number,
             direction: self.direction,
             first_sample: self.released,
             count: 0,
         };
         self.next_number = self.next_number.saturating_add(1);
-        step(Step::Open(segment));
+        step(SegmenterStep::Open(segment));
         segment
     }
 
-    fn close(&mut self, step: &mut impl FnMut(Step<'_>)) {
+    fn close(&mut self, step: &mut impl FnMut(SegmenterStep<'_>)) {
         if let Some(segment) = self.open.take() {
-            step(Step::Close(segment));
+            step(SegmenterStep::Close(segment));
         }
     }
 }
 
-const fn direction(keyed: bool) -> Direction {
-    if keyed { Direction::Tx } else { Direction::Rx }
+const fn direction(keyed: bool) -> AudioDirection {
+    if keyed {
+        AudioDirection::Tx
+    } else {
+        AudioDirection::Rx
+    }
 }
 
 #[cfg(test)]
@@ -230,28 +232,28 @@ mod tests {
 
     use super::*;
 
-    /// Files as they end up: what was said of them, and their samples.
+    /// The files as written: the segment of each, and its samples.
     #[derive(Default)]
-    struct Files {
+    struct SegmentedFiles {
         open: Vec<i16>,
-        closed: Vec<(Segment, Vec<i16>)>,
+        closed: Vec<(KeyedSegment, Vec<i16>)>,
     }
 
-    impl Files {
-        fn step(&mut self, step: Step<'_>) {
+    impl SegmentedFiles {
+        fn step(&mut self, step: SegmenterStep<'_>) {
             match step {
-                Step::Open(segment) => {
+                SegmenterStep::Open(segment) => {
                     assert!(self.open.is_empty() && segment.count == 0);
                     assert_eq!(segment.number as usize, self.closed.len() + 1);
                 }
-                Step::Write(samples) => self.open.extend(samples),
-                Step::Close(segment) => {
+                SegmenterStep::Write(samples) => self.open.extend(samples),
+                SegmenterStep::Close(segment) => {
                     self.closed.push((segment, core::mem::take(&mut self.open)))
                 }
             }
         }
 
-        fn spans(&self) -> Vec<(Direction, u64, u64)> {
+        fn spans(&self) -> Vec<(AudioDirection, u64, u64)> {
             self.closed
                 .iter()
                 .map(|(s, _)| (s.direction, s.first_sample, s.count))
@@ -260,20 +262,20 @@ mod tests {
     }
 
     /// The receive channel counts up, the transmit channel counts down.
-    fn frames(from: u64, count: u64) -> Vec<Frame> {
+    fn frames(from: u64, count: u64) -> Vec<AudioFrame> {
         (from..from + count)
-            .map(|n| Frame {
+            .map(|n| AudioFrame {
                 rx: n as i16,
                 tx: -1 - n as i16,
             })
             .collect()
     }
 
-    use Direction::{Rx, Tx};
+    use AudioDirection::{Rx, Tx};
 
     #[test]
     fn five_minutes_at_most_and_a_hole_ends_a_segment() {
-        let mut files = Files::default();
+        let mut files = SegmentedFiles::default();
         let mut segmenter = Segmenter::new(true, 100, 1_000);
         segmenter.audio(&frames(0, 2_500), |s| files.step(s));
         segmenter.gap(400, |s| files.step(s));
@@ -292,7 +294,7 @@ mod tests {
 
     #[test]
     fn two_hundred_edges_wait_for_their_samples() {
-        let mut files = Files::default();
+        let mut files = SegmentedFiles::default();
         let mut segmenter = Segmenter::new(false, 100, MAX_SEGMENT);
         for n in 0..200 {
             segmenter.edge(n % 2 == 0, 50 + n * 50);
@@ -309,7 +311,7 @@ mod tests {
 
     #[test]
     fn edges_without_samples_keep_the_last_state() {
-        let mut files = Files::default();
+        let mut files = SegmentedFiles::default();
         let mut segmenter = Segmenter::new(false, 100, MAX_SEGMENT);
         for n in 0..1_001 {
             segmenter.edge(n % 2 == 0, 10 + n);
@@ -321,8 +323,8 @@ mod tests {
     }
 
     proptest! {
-        /// Whatever the blocks and edges: every sample stands once, in order,
-        /// in the file of the direction that the key had at that sample.
+        /// For any blocks and edges: every sample is in exactly one file, in order, and
+        /// that file has the direction that the key had at that sample.
         #[test]
         fn every_sample_goes_to_one_place_by_the_key(
             blocks in prop::collection::vec(0_u64..3_000, 1..20),
@@ -331,14 +333,14 @@ mod tests {
         ) {
             cuts.sort_unstable();
             cuts.dedup();
-            let mut files = Files::default();
+            let mut files = SegmentedFiles::default();
             let mut segmenter = Segmenter::new(false, 1_600, max_segment);
             let mut told = 0;
             let mut at = 0;
             for block in blocks {
                 segmenter.audio(&frames(at, block), |s| files.step(s));
                 at += block;
-                // An edge is told at most 100 ms after its sample arrived.
+                // An edge is reported at most 100 ms after its sample arrived.
                 while told < cuts.len() && cuts[told] < at + 1 {
                     segmenter.edge(told % 2 == 0, cuts[told].max(at.saturating_sub(1_600)));
                     cuts[told] = cuts[told].max(at.saturating_sub(1_600));

@@ -1,73 +1,73 @@
-//! The audio files of a trip, one after the other.
+//! Writes the audio files of a trip, one after the other.
 //!
-//! A file that could not be written or synced is done with. Its samples that
-//! were not safe yet are still in memory: they go into another file, at once or
-//! as soon as the card takes one. What finds no room in memory is a gap.
+//! A file that could not be written or synced is abandoned. Its samples that were not
+//! synced yet are still in memory: they go into another file, at once or as soon as the
+//! card accepts one. What does not fit into memory becomes a gap.
 
 use std::collections::VecDeque;
 use std::path::PathBuf;
 
-use jumpseat_core::journal::{Direction, Event, Fault};
-use jumpseat_core::segmenter::Segment;
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
+use jumpseat_core::segmenter::KeyedSegment;
 
 use crate::error::RecorderError;
-use crate::segment_file::{Place, SegmentFile};
-use crate::storage::Storage;
+use crate::segment_file::{SegmentFile, SegmentIdentity};
+use crate::storage::CardStorage;
 
-/// While the card takes nothing, so many samples are kept: 30 s.
-const MOST_KEPT: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
+/// Samples kept in memory while the card accepts nothing: 30 s.
+const MAX_WAITING_SAMPLES: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
 
 /// Which overs are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub enum Thrift {
+pub enum SavingMode {
     /// All of them.
     #[default]
-    None,
-    /// Those that were transmitted: the card is full but for a reserve.
+    Off,
+    /// Transmitted ones: the card is full except for a reserve.
     TransmitOnly,
-    /// None: the reserve is nearly gone too.
+    /// None: the reserve is nearly used up too.
     JournalOnly,
 }
 
-impl Thrift {
-    fn keeps(self, direction: Direction) -> bool {
+impl SavingMode {
+    fn keeps(self, direction: AudioDirection) -> bool {
         match self {
-            Self::None => true,
-            Self::TransmitOnly => direction == Direction::Tx,
+            Self::Off => true,
+            Self::TransmitOnly => direction == AudioDirection::Tx,
             Self::JournalOnly => false,
         }
     }
 }
 
 /// An event and the sample count that it is about.
-pub(crate) type Note = (u64, Event);
+pub(crate) type SampleEvent = (u64, JournalEvent);
 
 /// Samples that no file holds safely.
-struct Run {
-    direction: Direction,
+struct UnsavedRun {
+    direction: AudioDirection,
     first_sample: u64,
     samples: Vec<i16>,
-    /// More of it may come.
+    /// More samples may follow.
     growing: bool,
 }
 
 /// Samples that are lost: the first, and how many.
 #[derive(Debug, Clone, Copy)]
-struct Lost {
+struct DroppedSamples {
     first_sample: u64,
     count: u64,
-    fault: Fault,
+    fault: RecorderFault,
 }
 
-/// The files. Every call gives the records that are to be written.
+/// The audio files of one trip. Each call adds to the records that are due.
 pub(crate) struct AudioFiles {
     dir: PathBuf,
     open: Option<SegmentFile>,
-    waiting: VecDeque<Run>,
-    lost: Option<Lost>,
+    waiting: VecDeque<UnsavedRun>,
+    lost: Option<DroppedSamples>,
     last_number: u32,
-    pub(crate) thrift: Thrift,
-    notes: Vec<Note>,
+    pub(crate) saving_mode: SavingMode,
+    notes: Vec<SampleEvent>,
 }
 
 impl AudioFiles {
@@ -78,22 +78,22 @@ impl AudioFiles {
             waiting: VecDeque::new(),
             lost: None,
             last_number: 0,
-            thrift: Thrift::None,
+            saving_mode: SavingMode::Off,
             notes: Vec::new(),
         }
     }
 
-    /// The records that are due since this was last asked.
-    pub(crate) fn take_notes(&mut self) -> Vec<Note> {
+    /// The records that became due since the last call.
+    pub(crate) fn take_notes(&mut self) -> Vec<SampleEvent> {
         std::mem::take(&mut self.notes)
     }
 
-    /// Audio is kept in memory because no file takes it.
+    /// Audio is kept in memory because no file accepts it.
     pub(crate) fn is_failing(&self) -> bool {
         !self.waiting.is_empty()
     }
 
-    /// A file takes audio.
+    /// A file is open for audio.
     pub(crate) const fn is_open(&self) -> bool {
         self.open.is_some()
     }
@@ -101,27 +101,27 @@ impl AudioFiles {
     /// A segment begins.
     pub(crate) fn begin(
         &mut self,
-        storage: &mut dyn Storage,
-        segment: Segment,
+        storage: &mut dyn CardStorage,
+        segment: KeyedSegment,
     ) -> Result<(), RecorderError> {
-        let Segment {
+        let KeyedSegment {
             direction,
             first_sample,
             ..
         } = segment;
-        if !self.thrift.keeps(direction) {
-            self.lose(first_sample, 0, Fault::CardFull);
+        if !self.saving_mode.keeps(direction) {
+            self.lose(first_sample, 0, RecorderFault::CardFull);
             return Ok(());
         }
         self.tell_lost();
-        let run = Run {
+        let run = UnsavedRun {
             direction,
             first_sample,
             samples: Vec::new(),
             growing: true,
         };
         if !self.waiting.is_empty() {
-            // Those before it come first.
+            // Earlier runs are written first.
             self.waiting.push_back(run);
             return Ok(());
         }
@@ -142,7 +142,7 @@ impl AudioFiles {
     /// The next samples of the segment.
     pub(crate) fn write(
         &mut self,
-        storage: &mut dyn Storage,
+        storage: &mut dyn CardStorage,
         samples: &[i16],
     ) -> Result<(), RecorderError> {
         if let Some(file) = &mut self.open {
@@ -159,7 +159,7 @@ impl AudioFiles {
     }
 
     /// The segment is complete.
-    pub(crate) fn close(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    pub(crate) fn close(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let synced = self.sync(storage);
         if let Some(file) = self.open.take() {
             self.closed(&file);
@@ -170,8 +170,8 @@ impl AudioFiles {
         synced
     }
 
-    /// Makes all audio safe.
-    pub(crate) fn sync(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    /// Syncs all audio.
+    pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         match self.open.as_mut().map(SegmentFile::sync) {
             Some(Err(error)) => self.move_on(storage, error),
             _ => Ok(()),
@@ -179,7 +179,7 @@ impl AudioFiles {
     }
 
     /// Tries to write what waits in memory.
-    pub(crate) fn catch_up(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    pub(crate) fn catch_up(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         while let Some(run) = self.waiting.pop_front() {
             if let Err(error) = self.write_run(storage, &run) {
                 self.waiting.push_front(run);
@@ -189,47 +189,55 @@ impl AudioFiles {
         Ok(())
     }
 
-    /// Tells what was lost last, at the end of a trip.
+    /// Records what was lost last, at the end of a trip.
     pub(crate) fn finish(&mut self) {
-        let waiting: Vec<Run> = self.waiting.drain(..).collect();
+        let waiting: Vec<UnsavedRun> = self.waiting.drain(..).collect();
         for run in waiting {
-            self.lose(run.first_sample, run.samples.len() as u64, Fault::Storage);
+            self.lose(
+                run.first_sample,
+                run.samples.len() as u64,
+                RecorderFault::Storage,
+            );
         }
         self.tell_lost();
     }
 
-    /// Leaves a file that failed, and takes its unsafe samples into another.
+    /// Abandons a file that failed, and moves its unsynced samples to another.
     fn move_on(
         &mut self,
-        storage: &mut dyn Storage,
+        storage: &mut dyn CardStorage,
         error: RecorderError,
     ) -> Result<(), RecorderError> {
         let Some(file) = self.open.take() else {
             return Err(error);
         };
-        let place = file.place();
+        let place = file.identity();
         let safe = file.safe();
         self.abandoned(place, safe);
-        self.waiting.push_back(Run {
+        self.waiting.push_back(UnsavedRun {
             direction: place.direction,
             first_sample: place.first_sample + safe,
             samples: file.into_newest(),
             growing: true,
         });
         self.keep_within_bounds();
-        // Should this fail as well, the first trouble is the one to tell.
+        // If this fails as well, the first error is the one to report.
         let _later = self.catch_up(storage);
         Err(error)
     }
 
-    fn write_run(&mut self, storage: &mut dyn Storage, run: &Run) -> Result<(), RecorderError> {
+    fn write_run(
+        &mut self,
+        storage: &mut dyn CardStorage,
+        run: &UnsavedRun,
+    ) -> Result<(), RecorderError> {
         if run.samples.is_empty() && !run.growing {
             return Ok(());
         }
         let place = self.next_place(run.direction, run.first_sample);
         let mut file = SegmentFile::create(storage, &self.dir, place)?;
         if let Err(error) = file.write(&run.samples).and_then(|()| file.sync()) {
-            // It holds nothing that memory does not.
+            // It holds nothing that is not in memory too.
             if storage.remove(file.path()).is_err() {
                 self.abandoned(place, 0);
             }
@@ -245,20 +253,24 @@ impl AudioFiles {
         Ok(())
     }
 
-    /// A number is used once, whatever becomes of its file.
-    const fn next_place(&mut self, direction: Direction, first_sample: u64) -> Place {
+    /// Each number is used once, whatever becomes of its file.
+    const fn next_place(
+        &mut self,
+        direction: AudioDirection,
+        first_sample: u64,
+    ) -> SegmentIdentity {
         self.last_number = self.last_number.saturating_add(1);
-        Place {
+        SegmentIdentity {
             number: self.last_number,
             direction,
             first_sample,
         }
     }
 
-    /// Lets the oldest samples go when memory is full.
+    /// Drops the oldest samples when memory is full.
     fn keep_within_bounds(&mut self) {
         let kept: usize = self.waiting.iter().map(|run| run.samples.len()).sum();
-        let mut over = kept.saturating_sub(MOST_KEPT);
+        let mut over = kept.saturating_sub(MAX_WAITING_SAMPLES);
         while over > 0 {
             let Some(run) = self.waiting.front_mut() else {
                 return;
@@ -271,19 +283,19 @@ impl AudioFiles {
             if run.samples.is_empty() && !run.growing {
                 self.waiting.pop_front();
             }
-            self.lose(first_sample, count as u64, Fault::Storage);
+            self.lose(first_sample, count as u64, RecorderFault::Storage);
         }
     }
 
-    /// Adds samples to those that are lost.
-    fn lose(&mut self, first_sample: u64, count: u64, fault: Fault) {
+    /// Adds to the samples that are lost.
+    fn lose(&mut self, first_sample: u64, count: u64, fault: RecorderFault) {
         match &mut self.lost {
             Some(lost) if lost.first_sample + lost.count == first_sample && lost.fault == fault => {
                 lost.count += count;
             }
             _ => {
                 self.tell_lost();
-                self.lost = Some(Lost {
+                self.lost = Some(DroppedSamples {
                     first_sample,
                     count,
                     fault,
@@ -296,12 +308,12 @@ impl AudioFiles {
         let Some(lost) = self.lost.take().filter(|lost| lost.count > 0) else {
             return;
         };
-        let Lost {
+        let DroppedSamples {
             first_sample,
             count,
             fault,
         } = lost;
-        let gap = Event::Gap {
+        let gap = JournalEvent::Gap {
             first_sample,
             count,
             fault,
@@ -309,13 +321,13 @@ impl AudioFiles {
         self.notes.push((first_sample, gap));
     }
 
-    fn opened(&mut self, place: Place) {
-        let Place {
+    fn opened(&mut self, place: SegmentIdentity) {
+        let SegmentIdentity {
             number,
             direction,
             first_sample,
         } = place;
-        let opened = Event::SegmentOpened {
+        let opened = JournalEvent::SegmentOpened {
             segment: number,
             direction,
             first_sample,
@@ -324,13 +336,13 @@ impl AudioFiles {
     }
 
     fn closed(&mut self, file: &SegmentFile) {
-        let Place {
+        let SegmentIdentity {
             number,
             direction,
             first_sample,
-        } = file.place();
+        } = file.identity();
         let count = file.safe();
-        let closed = Event::SegmentClosed {
+        let closed = JournalEvent::SegmentClosed {
             segment: number,
             direction,
             first_sample,
@@ -338,7 +350,7 @@ impl AudioFiles {
         };
         self.notes.push((first_sample + count, closed));
         if let Some(sha256) = file.sum() {
-            let sum = Event::SegmentSum {
+            let sum = JournalEvent::SegmentSum {
                 segment: number,
                 sha256,
             };
@@ -346,13 +358,13 @@ impl AudioFiles {
         }
     }
 
-    fn abandoned(&mut self, place: Place, safe: u64) {
-        let Place {
+    fn abandoned(&mut self, place: SegmentIdentity, safe: u64) {
+        let SegmentIdentity {
             number,
             direction,
             first_sample,
         } = place;
-        let abandoned = Event::SegmentAbandoned {
+        let abandoned = JournalEvent::SegmentAbandoned {
             segment: number,
             direction,
             first_sample,

@@ -1,25 +1,24 @@
-//! Names that need no clock: the board's id and the power-up's id; and what a trip
-//! says of itself.
+//! The ids of the board and of its power-up, which need no clock.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Event, clip};
+use jumpseat_core::journal::{BootId, JournalEvent, clip};
 use serde::Serialize;
 
-use crate::config::Config;
+use crate::config::RecorderConfig;
 use crate::error::RecorderError;
-use crate::storage::Storage;
+use crate::storage::CardStorage;
 
-/// Name and version of this software, as it stands in every trip.
+/// Name and version of this software, as written into every trip.
 pub const SOFTWARE: &str = concat!("jumpseat-recorder ", env!("CARGO_PKG_VERSION"));
 
-const MACHINE_ID: &str = "/etc/machine-id";
-const KERNEL_BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";
+const MACHINE_ID_FILE: &str = "/etc/machine-id";
+const BOOT_ID_FILE: &str = "/proc/sys/kernel/random/boot_id";
 
-/// What `trip.json` says.
+/// The content of `trip.json`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct TripHeader {
+pub struct TripFileHeader {
     /// Version of the trip folder: 1.
     pub format: u32,
     /// The trip's number.
@@ -28,18 +27,18 @@ pub struct TripHeader {
     pub board: String,
     /// The power-up's id, eight hexadecimal digits.
     pub boot: String,
-    /// Who was on the air.
-    pub station: Station,
-    /// How the audio is written.
-    pub audio: AudioFormat,
+    /// Whose recording it is.
+    pub station: ConfiguredStation,
+    /// The format of the audio files.
+    pub audio: RecordingFormat,
     /// Name and version of the recorder.
     pub software: String,
 }
 
-impl TripHeader {
-    /// What the journal repeats of it, under a checksum.
-    pub fn event(&self) -> Event {
-        Event::Trip {
+impl TripFileHeader {
+    /// The fields that the journal repeats, under its checksum.
+    pub fn event(&self) -> JournalEvent {
+        JournalEvent::Trip {
             format: self.format,
             trip: self.trip,
             board: clip(&self.board),
@@ -52,28 +51,28 @@ impl TripHeader {
     }
 }
 
-/// Who was on the air, as the config file says.
+/// Whose recording it is, as the config file states it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Station {
+pub struct ConfiguredStation {
     /// Station call sign.
     pub call: Option<String>,
     /// Operator's call sign.
     pub operator: Option<String>,
 }
 
-/// How the audio is written.
+/// The format of the audio files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub struct AudioFormat {
-    /// Samples a second.
+pub struct RecordingFormat {
+    /// Samples per second.
     pub sample_rate: u32,
-    /// Bits a sample, signed.
+    /// Bits per sample, signed.
     pub bits: u16,
-    /// Channels a file.
+    /// Channels per file.
     pub channels: u16,
 }
 
-/// What the audio of format version 1 always is.
-pub const AUDIO_FORMAT: AudioFormat = AudioFormat {
+/// The audio format of every trip of version 1.
+pub const AUDIO_FORMAT: RecordingFormat = RecordingFormat {
     sample_rate: jumpseat_core::SAMPLE_RATE,
     bits: 16,
     channels: 1,
@@ -83,11 +82,11 @@ pub const AUDIO_FORMAT: AudioFormat = AudioFormat {
 ///
 /// # Errors
 /// [`RecorderError::Config`] when there is neither.
-pub fn board_id(config: &Config) -> Result<String, RecorderError> {
+pub fn board_id(config: &RecorderConfig) -> Result<String, RecorderError> {
     if let Some(board) = &config.card.board {
         return Ok(board.clone());
     }
-    let machine = fs::read_to_string(MACHINE_ID).unwrap_or_default();
+    let machine = fs::read_to_string(MACHINE_ID_FILE).unwrap_or_default();
     let digits: String = machine
         .chars()
         .filter(char::is_ascii_hexdigit)
@@ -98,7 +97,7 @@ pub fn board_id(config: &Config) -> Result<String, RecorderError> {
         Ok(digits)
     } else {
         Err(RecorderError::Config {
-            path: PathBuf::from(MACHINE_ID),
+            path: PathBuf::from(MACHINE_ID_FILE),
             problem: "holds no machine id; set board = \"3fa2c1\" (six digits of your own \
                       choice) under [card] in the config file"
                 .to_owned(),
@@ -108,28 +107,27 @@ pub fn board_id(config: &Config) -> Result<String, RecorderError> {
 
 /// The power-up's id: the first eight digits of the kernel's boot id.
 ///
-/// # Errors
-/// [`RecorderError::Io`] when the kernel does not tell.
+/// # Errors [`RecorderError::Io`] when the kernel's id cannot be read.
 pub fn boot_id() -> Result<BootId, RecorderError> {
-    let path = Path::new(KERNEL_BOOT_ID);
+    let path = Path::new(BOOT_ID_FILE);
     let text = fs::read_to_string(path)
         .map_err(|source| RecorderError::io("read the boot id from", path, source))?;
     let mut id = BootId::new();
     for digit in text.chars().filter(char::is_ascii_hexdigit).take(8) {
-        // Eight digits fit, and eight are taken.
+        // It fits: eight digits at most are taken.
         let _fits = id.push(digit);
     }
     Ok(id)
 }
 
-/// Writes a whole small file at one stroke: after a power cut it holds the old
-/// text or the new, provided that the card keeps the order it was told. `part` is
-/// the name that the new text has until it is safe; what stands under it goes.
+/// Replaces a small file in one step: after a power cut it holds the old text or the new,
+/// provided that the card keeps the order of its syncs. The new text has the name `part`
+/// until it is synced; a file of that name is removed first.
 ///
 /// # Errors
 /// [`RecorderError::Io`].
 pub fn replace(
-    storage: &mut dyn Storage,
+    storage: &mut dyn CardStorage,
     path: &Path,
     part: &Path,
     bytes: &[u8],
@@ -150,7 +148,7 @@ pub fn replace(
     drop(file);
     storage
         .rename(part, path)
-        .map_err(|source| RecorderError::io("put in place", path, source))?;
+        .map_err(|source| RecorderError::io("replace", path, source))?;
     storage
         .sync_dir(dir)
         .map_err(|source| RecorderError::io("sync the folder", dir, source))

@@ -1,4 +1,4 @@
-//! What the command line says, and what is done about it.
+//! The command line of the recorder.
 
 use std::io::{self, Write as _};
 use std::path::PathBuf;
@@ -9,12 +9,12 @@ use std::time::Duration;
 
 use clap::{CommandFactory as _, Parser, Subcommand};
 use jumpseat_recorder::RecorderError;
-use jumpseat_recorder::check::{Health, check};
-use jumpseat_recorder::config::{Config, DEFAULT_PATH};
+use jumpseat_recorder::check::{InputHealth, check};
+use jumpseat_recorder::config::{DEFAULT_PATH, RecorderConfig};
 use jumpseat_recorder::crash;
 use jumpseat_recorder::run::run;
 use jumpseat_recorder::signals;
-use jumpseat_recorder::simulate::{self, Script};
+use jumpseat_recorder::simulate::{self, SimulationScript};
 use jumpseat_recorder::sound;
 use signal_hook::consts::{SIGINT, SIGTERM};
 
@@ -23,16 +23,16 @@ use signal_hook::consts::{SIGINT, SIGTERM};
 #[command(
     name = "jumpseat-recorder",
     version,
-    after_help = "Exit codes: 0 done, 1 failed, 2 used or configured wrongly, \
-                                 3 done with doubts that need a person."
+    after_help = "Exit codes: 0 success, 1 failure, 2 wrong usage or config, \
+                  3 success with doubts for a person to check."
 )]
-pub(crate) struct Cli {
+pub(crate) struct RecorderCli {
     #[command(subcommand)]
-    command: Command,
+    command: RecorderCommand,
 }
 
 #[derive(Debug, Subcommand)]
-enum Command {
+enum RecorderCommand {
     /// Records until it gets SIGTERM or SIGINT.
     Run {
         /// The config file.
@@ -42,8 +42,8 @@ enum Command {
         #[arg(long)]
         strict: bool,
     },
-    /// Tests every input and says what it hears and sees, and what to do about
-    /// each trouble. Records nothing; end a running recorder first.
+    /// Tests every input and reports what it finds, with advice for each problem.
+    /// Records nothing; stop a running recorder first.
     Check {
         /// The config file.
         #[arg(long, default_value = DEFAULT_PATH)]
@@ -55,13 +55,13 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
-    /// Reads the config file and says whether it is right.
+    /// Checks the config file.
     Validate {
         /// The config file.
         #[arg(long, default_value = DEFAULT_PATH)]
         config: PathBuf,
     },
-    /// Prints what the lamp and the sounder say.
+    /// Prints the table of lamp and sounder signals.
     Signals,
     /// Feeds the recorder from a drive script (a folder) as fast as possible.
     Simulate {
@@ -70,30 +70,30 @@ enum Command {
         /// The config file.
         #[arg(long, default_value = DEFAULT_PATH)]
         config: PathBuf,
-        /// Folder that gets the trip; made if it does not exist.
+        /// Folder for the trip; created if it does not exist.
         #[arg(long)]
         card: PathBuf,
     },
     /// Writes man pages and shell completions into a folder.
     Manual {
-        /// The folder under which the system looks for them, such as /usr/local/share.
+        /// The folder in which the system looks for them, such as /usr/local/share.
         #[arg(value_name = "DIR")]
         share: PathBuf,
     },
 }
 
-impl Cli {
-    pub(crate) fn carry_out(self) -> anyhow::Result<ExitCode> {
+impl RecorderCli {
+    pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
         match self.command {
-            Command::Run { config, strict } => {
+            RecorderCommand::Run { config, strict } => {
                 crash::end_on_panic();
-                let config = Config::load(&config)?;
+                let config = RecorderConfig::load(&config)?;
                 let stop = Arc::new(AtomicBool::new(false));
                 for signal in [SIGTERM, SIGINT] {
                     signal_hook::flag::register(signal, Arc::clone(&stop))?;
                 }
                 let device = sound::device(&config.sound)?;
-                // A log that nobody takes any more must not end the recording.
+                // A log that nobody reads any more must not end the recording.
                 let mut notice = |text: &str| {
                     let _unheard = writeln!(io::stderr(), "jumpseat-recorder: {text}");
                 };
@@ -103,12 +103,12 @@ impl Cli {
                 let trip = run(&config, device, strict, &stop, &mut notice)?;
                 println!("{}", trip.display());
             }
-            Command::Check {
+            RecorderCommand::Check {
                 config,
                 seconds,
                 json,
             } => {
-                let config = Config::load(&config)?;
+                let config = RecorderConfig::load(&config)?;
                 let report = check(&config, &sound::device, Duration::from_secs(seconds));
                 if json {
                     println!("{}", serde_json::to_string_pretty(&report)?);
@@ -116,36 +116,36 @@ impl Cli {
                     print!("{report}");
                 }
                 return Ok(match report.worst() {
-                    Health::Good => ExitCode::SUCCESS,
-                    Health::Doubtful => ExitCode::from(3),
-                    Health::Failed => ExitCode::FAILURE,
+                    InputHealth::Good => ExitCode::SUCCESS,
+                    InputHealth::Doubtful => ExitCode::from(3),
+                    InputHealth::Failed => ExitCode::FAILURE,
                 });
             }
-            Command::Validate { config } => {
-                let doubts = Config::load(&config)?.doubts();
+            RecorderCommand::Validate { config } => {
+                let doubts = RecorderConfig::load(&config)?.doubts();
                 for doubt in &doubts {
                     println!("{}: {doubt}", config.display());
                 }
                 if !doubts.is_empty() {
                     return Ok(ExitCode::from(3));
                 }
-                println!("{}: right", config.display());
+                println!("{}: valid", config.display());
             }
-            Command::Signals => print!("{}", signals::page()),
-            Command::Simulate {
+            RecorderCommand::Signals => print!("{}", signals::page()),
+            RecorderCommand::Simulate {
                 script,
                 config,
                 card,
             } => {
-                let config = Config::load(&config)?;
-                let done = simulate::run(Script::open(&script)?, &config, &card)?;
+                let config = RecorderConfig::load(&config)?;
+                let done = simulate::run(SimulationScript::open(&script)?, &config, &card)?;
                 for doubt in &done.doubts {
                     eprintln!("jumpseat-recorder: {doubt}");
                 }
                 println!("{}", done.trip.display());
             }
-            Command::Manual { share } => {
-                for path in jumpseat_manual::write(&Cli::command(), &share)? {
+            RecorderCommand::Manual { share } => {
+                for path in jumpseat_manual::write(&RecorderCli::command(), &share)? {
                     println!("{}", share.join(path).display());
                 }
             }
@@ -154,7 +154,7 @@ impl Cli {
     }
 }
 
-/// 2 for a config file that is wrong, 1 for everything else.
+/// The exit code of an error: 2 for a wrong config file, 1 for everything else.
 pub(crate) fn exit_code_of(error: &anyhow::Error) -> ExitCode {
     match error.downcast_ref() {
         Some(RecorderError::Config { .. }) => ExitCode::from(2),

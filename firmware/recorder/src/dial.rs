@@ -1,5 +1,4 @@
-//! Where the dial stands, from the rig-control daemon `rigctld` with its
-//! extended replies.
+//! Reads the dial from the rig-control daemon `rigctld`, with its extended replies.
 
 use std::io::{self, BufRead, BufReader, Write};
 use std::net::TcpStream;
@@ -7,53 +6,55 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
-use jumpseat_core::journal::{Fault, Text, clip};
+use jumpseat_core::journal::{RecorderFault, ShortText, clip};
 
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
+use crate::backoff::RetryBackoff;
 use crate::config::DialConfig;
-use crate::engine::DialSetting;
+use crate::device_message::{DeviceMessage, DeviceReporter};
+use crate::engine::RigReading;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 use crate::tcp;
 
-/// Some radios take long over a slow serial line; an unknown command gets no reply at all.
+/// Some radios answer slowly over a serial line; an unknown command gets no reply at all.
 const READ_TIMEOUT: Duration = Duration::from_secs(3);
 
-/// After the key moved, the dial is read at once, and again after this: some
-/// radios tell their other frequency only when their relay has fallen.
-const SETTLED: Duration = Duration::from_millis(250);
+/// After a key edge the dial is read at once, and again after this time: some radios report
+/// their other frequency only when their relay has dropped out.
+const REREAD_AFTER_KEY: Duration = Duration::from_millis(250);
 
-/// The main loop's hold on the thread.
-pub struct Dial {
+/// The main loop's handle to the thread.
+pub struct DialHandle {
     wishes: Sender<()>,
 }
 
-impl Dial {
-    /// Has the dial read now, whatever its interval.
+impl DialHandle {
+    /// Requests a reading now, whatever the interval.
     pub fn read_now(&self) {
-        // Without rig control nobody reads.
+        // Without rig control there is no reader.
         let _nobody = self.wishes.send(());
     }
 }
 
 /// Starts the thread that reads the dial, if rig control is configured.
 ///
-/// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
-pub fn start(config: &DialConfig, arrivals: &Sender<Arrival>) -> Result<Dial, RecorderError> {
+/// # Errors [`RecorderError::Device`] when the system starts no thread.
+pub fn start(
+    config: &DialConfig,
+    arrivals: &Sender<DeviceMessage>,
+) -> Result<DialHandle, RecorderError> {
     let (wishes, inbox) = channel();
-    let dial = Dial { wishes };
+    let dial = DialHandle { wishes };
     let Some(address) = config.rigctld.clone() else {
         return Ok(dial);
     };
     let every = Duration::from_secs_f64(config.every_s);
-    let mut reporter = Reporter::new(Fault::Dial, arrivals.clone());
+    let mut reporter = DeviceReporter::new(RecorderFault::Dial, arrivals.clone());
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
             let error = follow(&address, every, &inbox, &mut reporter, &mut backoff);
-            reporter.failed(&format!(
+            reporter.report_failure(&format!(
                 "rig control at {address}: {error}; check that rigctld runs and the radio is on"
             ));
             thread::sleep(backoff.wait());
@@ -70,10 +71,10 @@ fn follow(
     address: &str,
     every: Duration,
     wishes: &Receiver<()>,
-    reporter: &mut Reporter,
-    backoff: &mut Backoff,
+    reporter: &mut DeviceReporter,
+    backoff: &mut RetryBackoff,
 ) -> io::Error {
-    let mut rig = match Rig::connect(address) {
+    let mut rig = match RigctldClient::connect(address) {
         Ok(rig) => rig,
         Err(error) => return error,
     };
@@ -82,13 +83,17 @@ fn follow(
         match rig.read() {
             Ok(setting) => {
                 backoff.reset();
-                reporter.fine(&format!("rig control at {address} answers"));
-                let at_ns = mono::now_ns();
-                reporter.send(Arrival::Dial { setting, at_ns });
+                reporter.report_working(&format!("rig control at {address} answers"));
+                let at_ns = monotonic::now_ns();
+                reporter.send(DeviceMessage::Dial { setting, at_ns });
             }
             Err(error) => return error,
         }
-        let wait = if settling { SETTLED.min(every) } else { every };
+        let wait = if settling {
+            REREAD_AFTER_KEY.min(every)
+        } else {
+            every
+        };
         settling = match wishes.recv_timeout(wait) {
             Ok(()) => {
                 while wishes.try_recv().is_ok() {}
@@ -103,12 +108,12 @@ fn follow(
     }
 }
 
-/// A conversation with rigctld.
-pub struct Rig {
+/// A connection to rigctld.
+pub struct RigctldClient {
     lines: BufReader<TcpStream>,
 }
 
-impl Rig {
+impl RigctldClient {
     /// Connects to rigctld at `address` ("127.0.0.1:4532").
     ///
     /// # Errors
@@ -120,23 +125,21 @@ impl Rig {
         })
     }
 
-    /// Reads frequency and mode. A radio that does not tell its mode gives an
-    /// empty one.
+    /// Reads frequency and mode. The mode is empty for a radio that does not report it.
     ///
-    /// # Errors
-    /// When the daemon does not answer in time, or the radio does not tell its
+    /// # Errors When the daemon does not answer in time, or the radio does not report its
     /// frequency.
-    pub fn read(&mut self) -> io::Result<DialSetting> {
+    pub fn read(&mut self) -> io::Result<RigReading> {
         let frequency = self.ask("+\\get_freq\n")?;
         let hz = field(&frequency, "Frequency").and_then(|text| text.parse::<f64>().ok());
         let hz = hz.filter(|hz| (1.0..1e12).contains(hz)).ok_or_else(|| {
             io::Error::other(format!(
-                "the radio does not tell its frequency ({frequency:?})"
+                "the radio does not report its frequency ({frequency:?})"
             ))
         })?;
         let mode = self.ask("+\\get_mode\n")?;
-        let mode: Text = clip(field(&mode, "Mode").unwrap_or(""));
-        Ok(DialSetting {
+        let mode: ShortText = clip(field(&mode, "Mode").unwrap_or(""));
+        Ok(RigReading {
             hz: hz.round() as u64,
             mode,
         })
@@ -157,7 +160,7 @@ fn read_reply(lines: &mut impl BufRead) -> io::Result<Vec<String>> {
             return Ok(reply);
         }
         if reply.len() > 32 {
-            return Err(io::Error::other("this is not rigctld that answers"));
+            return Err(io::Error::other("the answer is not from rigctld"));
         }
         reply.push(line);
     }

@@ -1,4 +1,5 @@
-//! What the receiver says, raw, with a flag for whether it claimed a fix.
+//! Listens to the GPS receiver and passes its statements on unchanged, with a flag for
+//! whether it claimed a fix.
 
 mod gpsd;
 mod report;
@@ -11,25 +12,24 @@ pub use sentence::SentenceReader;
 use std::sync::mpsc::Sender;
 use std::thread;
 
-use jumpseat_core::journal::Fault;
+use jumpseat_core::journal::RecorderFault;
 
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
+use crate::backoff::RetryBackoff;
 use crate::config::GpsConfig;
+use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 
 /// Starts the thread that listens to the receiver, if one is configured.
 ///
-/// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
-pub fn start(config: &GpsConfig, arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
+/// # Errors [`RecorderError::Device`] when the system starts no thread.
+pub fn start(config: &GpsConfig, arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     if !config.is_some() {
         return Ok(());
     }
     let config = config.clone();
-    let mut reporter = Reporter::new(Fault::Gps, arrivals.clone());
+    let mut reporter = DeviceReporter::new(RecorderFault::Gps, arrivals.clone());
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
             let listened = match (&config.serial, &config.gpsd) {
                 (Some(serial), _) => serial::listen(serial, &mut reporter),
@@ -39,7 +39,7 @@ pub fn start(config: &GpsConfig, arrivals: &Sender<Arrival>) -> Result<(), Recor
             if listened.heard {
                 backoff.reset();
             }
-            reporter.failed(&listened.error.to_string());
+            reporter.report_failure(&listened.error.to_string());
             thread::sleep(backoff.wait());
         }
     };
@@ -51,8 +51,8 @@ pub fn start(config: &GpsConfig, arrivals: &Sender<Arrival>) -> Result<(), Recor
 }
 
 /// How listening ended.
-struct Listened {
-    /// Something was understood before.
+struct ListenOutcome {
+    /// Something was understood before it ended.
     heard: bool,
     error: RecorderError,
 }

@@ -1,21 +1,21 @@
-//! The journal on the card: append, and sync when it matters.
+//! The journal file on the card: appends records, and syncs them when it matters.
 //!
-//! A file that could not be written or synced is done with: nobody knows what
-//! the card holds of it. What was not safe yet is kept, and goes into another
-//! file, `journal-2.jsonl` and so on, as soon as the card takes it.
+//! A file that could not be written or synced is abandoned: nobody knows what the card
+//! holds of it. The lines that were not synced yet are kept in memory and go into another
+//! file, `journal-2.jsonl` and so on, as soon as the card accepts one.
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Event, Record, encode};
+use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, encode};
 
 use crate::error::RecorderError;
-use crate::storage::{Storage, StoredFile};
+use crate::storage::{CardStorage, StoredFile};
 
-/// While the card takes nothing, so many bytes of records are kept: half an hour.
-const MOST_KEPT: usize = 384 * 1024;
-/// The last part of that is kept for what cannot be lost.
-const MOST_COMMON: usize = 256 * 1024;
+/// Bytes of records kept in memory while the card accepts nothing: half an hour.
+const MAX_UNSYNCED_BYTES: usize = 384 * 1024;
+/// Common records are kept only up to this; the rest is reserved for the others.
+const MAX_UNSYNCED_COMMON_BYTES: usize = 256 * 1024;
 
 /// The journal of one trip.
 pub(crate) struct JournalFile {
@@ -23,24 +23,24 @@ pub(crate) struct JournalFile {
     /// `None` while no file can be written.
     file: Option<Box<dyn StoredFile>>,
     path: PathBuf,
-    /// How many files there have been.
+    /// How many files there have been so far.
     files: u32,
     boot: BootId,
-    /// Comes again in every file: each must tell which trip it is of.
-    header: Event,
+    /// Repeated in every file, so that each identifies its trip.
+    header: JournalEvent,
     next_seq: u64,
     last_mono_ns: u64,
-    /// Lines that no sync has made safe.
+    /// Lines that are not synced yet.
     unsure: Vec<u8>,
 }
 
 impl JournalFile {
-    /// Begins the journal; the caller syncs the folder.
+    /// Creates the journal; the caller syncs the folder.
     pub(crate) fn create(
-        storage: &mut dyn Storage,
+        storage: &mut dyn CardStorage,
         dir: &Path,
         boot: BootId,
-        header: Event,
+        header: JournalEvent,
     ) -> Result<Self, RecorderError> {
         let path = dir.join(name(1));
         let file = storage
@@ -59,22 +59,26 @@ impl JournalFile {
         })
     }
 
-    /// No file takes records: they are kept in memory.
+    /// No file accepts records, so they are kept in memory.
     pub(crate) const fn is_failing(&self) -> bool {
         self.file.is_none()
     }
 
-    /// Every record is safe.
+    /// Every record is synced.
     pub(crate) const fn is_safe(&self) -> bool {
         self.unsure.is_empty()
     }
 
-    /// Appends a record; it survives the end of the process, but a power cut
-    /// only after [`sync`](Self::sync).
-    pub(crate) fn append(&mut self, mono_ns: u64, event: Event) -> Result<(), RecorderError> {
+    /// Appends a record. It survives the end of the process at once, and a power cut after
+    /// [`sync`](Self::sync).
+    pub(crate) fn append(
+        &mut self,
+        mono_ns: u64,
+        event: JournalEvent,
+    ) -> Result<(), RecorderError> {
         let kept = self.unsure.len();
-        if kept >= MOST_KEPT || (kept >= MOST_COMMON && is_common(&event)) {
-            // The card has taken nothing for long; that is an alarm already.
+        if kept >= MAX_UNSYNCED_BYTES || (kept >= MAX_UNSYNCED_COMMON_BYTES && is_common(&event)) {
+            // The card has accepted nothing for long, which has raised an alarm already.
             return Ok(());
         }
         let line = self.line(mono_ns, event)?;
@@ -94,21 +98,21 @@ impl JournalFile {
     }
 
     /// The next record as a line.
-    fn line(&self, mono_ns: u64, event: Event) -> Result<Vec<u8>, RecorderError> {
-        let record = Record {
+    fn line(&self, mono_ns: u64, event: JournalEvent) -> Result<Vec<u8>, RecorderError> {
+        let record = JournalRecord {
             seq: self.next_seq,
             boot: self.boot.clone(),
             mono_ns,
             event,
         };
         let line = encode(&record).map_err(|error| {
-            RecorderError::io("encode for", &self.path, io::Error::other(error))
+            RecorderError::io("encode a record for", &self.path, io::Error::other(error))
         })?;
         Ok(line.to_vec())
     }
 
-    /// Makes every record safe, in another file if need be.
-    pub(crate) fn sync(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    /// Syncs every record, in another file if necessary.
+    pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         if self.unsure.is_empty() {
             return Ok(());
         }
@@ -122,7 +126,7 @@ impl JournalFile {
             }
             Err(source) => {
                 let trouble = self.given_up("sync", source);
-                // If this succeeds the records are safe, but the trouble is told.
+                // If this succeeds the records are synced, but the error is still reported.
                 self.begin_again(storage).and(Err(trouble))
             }
         }
@@ -133,8 +137,8 @@ impl JournalFile {
         RecorderError::io(doing, &self.path, source)
     }
 
-    /// Writes what is not safe into a file of its own, and the header once more.
-    fn begin_again(&mut self, storage: &mut dyn Storage) -> Result<(), RecorderError> {
+    /// Writes the unsynced lines into a new file, followed by the header.
+    fn begin_again(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let path = self.dir.join(name(self.files + 1));
         let header = self.line(self.last_mono_ns, self.header.clone())?;
         match fill(storage, &path, &[&self.unsure, &header]) {
@@ -150,7 +154,7 @@ impl JournalFile {
             }
             Err(source) => {
                 if source.kind() == io::ErrorKind::AlreadyExists || storage.remove(&path).is_err() {
-                    // Its name is taken by a file that is not to be trusted.
+                    // Its name is taken by a file that cannot be trusted.
                     self.files += 1;
                 }
                 Err(RecorderError::io("write", &path, source))
@@ -160,7 +164,7 @@ impl JournalFile {
 }
 
 fn fill(
-    storage: &mut dyn Storage,
+    storage: &mut dyn CardStorage,
     path: &Path,
     lines: &[&[u8]],
 ) -> io::Result<Box<dyn StoredFile>> {
@@ -172,7 +176,7 @@ fn fill(
     Ok(file)
 }
 
-/// `journal.jsonl`, and for those that had to follow it `journal-2.jsonl` and so on.
+/// `journal.jsonl` for the first file, `journal-2.jsonl` and so on for later ones.
 fn name(number: u32) -> String {
     match number {
         0 | 1 => "journal.jsonl".to_owned(),
@@ -180,14 +184,14 @@ fn name(number: u32) -> String {
     }
 }
 
-/// Records that come all the time, and of which one more or less is no loss.
-const fn is_common(event: &Event) -> bool {
+/// Records that are so frequent that one more or less does not matter.
+const fn is_common(event: &JournalEvent) -> bool {
     matches!(
         event,
-        Event::Clock { .. }
-            | Event::TimeFix { .. }
-            | Event::PositionFix { .. }
-            | Event::Level { .. }
+        JournalEvent::Clock { .. }
+            | JournalEvent::TimeFix { .. }
+            | JournalEvent::PositionFix { .. }
+            | JournalEvent::Level { .. }
     )
 }
 
@@ -199,8 +203,8 @@ mod tests {
     use crate::storage::memory::{FaultPlan, MemoryCard};
     use crate::storage::read_text;
 
-    fn header() -> Event {
-        Event::Trip {
+    fn header() -> JournalEvent {
+        JournalEvent::Trip {
             format: 1,
             trip: 17,
             board: "3fa2c1".try_into().unwrap(),
@@ -212,11 +216,11 @@ mod tests {
         }
     }
 
-    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, Event)> {
+    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, JournalEvent)> {
         let text = read_text(card, &Path::new("trip").join(name), 1 << 20).unwrap();
         text.lines()
             .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-            .map(|record: Record| (record.seq, record.event))
+            .map(|record: JournalRecord| (record.seq, record.event))
             .collect()
     }
 
@@ -233,18 +237,20 @@ mod tests {
             at: card.operations() + 1,
             for_good: false,
         }));
-        journal.append(9, Event::Mark {}).unwrap_err();
+        journal.append(9, JournalEvent::Mark {}).unwrap_err();
         journal.sync(&mut card).unwrap();
-        journal.append(10, Event::Ptt { down: true }).unwrap();
+        journal
+            .append(10, JournalEvent::Ptt { down: true })
+            .unwrap();
         journal.sync(&mut card).unwrap();
         assert!(journal.is_safe());
         assert_eq!(records(&mut card, "journal.jsonl"), [(1, header())]);
         assert_eq!(
             records(&mut card, "journal-2.jsonl"),
             [
-                (2, Event::Mark {}),
+                (2, JournalEvent::Mark {}),
                 (3, header()),
-                (4, Event::Ptt { down: true })
+                (4, JournalEvent::Ptt { down: true })
             ]
         );
     }

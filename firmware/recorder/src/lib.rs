@@ -1,37 +1,37 @@
-//! The recorder: a daemon for Linux boards, thin edges around the core.
+//! The recorder: a daemon for Linux boards, a thin shell around the core.
 //!
-//! Threads at the rim bring samples, line levels, sentences and dial settings
-//! with the monotonic time at which they came; the [`engine`] in the middle
-//! decides with `jumpseat_core` and writes the trip folder through
-//! [`storage::Storage`]. [`simulate`] feeds the same engine from files.
+//! One thread per device brings samples, line levels, sentences and dial settings with the
+//! monotonic time of their arrival; the [`engine`] in the middle decides with
+//! `jumpseat_core` and writes the trip folder through [`storage::CardStorage`].
+//! [`simulate`] feeds the same engine from files.
 #![forbid(unsafe_code)]
 
 mod alarms;
-pub mod arrival;
 mod audio_files;
 pub mod backoff;
 pub mod card;
+pub mod card_space;
 pub mod check;
 pub mod config;
 pub mod crash;
+pub mod device_message;
 pub mod dial;
 pub mod engine;
 pub mod error;
 pub mod gps;
 mod journal_file;
 pub mod lines;
-pub mod mono;
-mod number;
-pub mod room;
+pub mod monotonic;
 pub mod run;
 mod segment_file;
+pub mod service_notifier;
 pub mod signals;
 pub mod simulate;
 pub mod sound;
 pub mod storage;
-pub mod supervisor;
 pub mod system_clock;
 mod tcp;
 pub mod trip;
+mod trip_number;
 
 pub use error::RecorderError;

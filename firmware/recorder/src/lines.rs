@@ -1,5 +1,4 @@
-//! The rim for the key line and the mark button: threads that tell every
-//! change of level with its time.
+//! The input lines: threads that report every change of level with its time.
 
 mod edges;
 mod feed;
@@ -7,35 +6,37 @@ mod pins;
 mod pulse;
 
 pub use feed::{FeedLine, parse_feed_line};
-pub use pins::{Output, open_output};
+pub use pins::{DrivenPin, open_output};
 
 use std::sync::mpsc::Sender;
 
-use jumpseat_core::journal::Fault;
+use jumpseat_core::journal::RecorderFault;
 
-use crate::arrival::{Arrival, Reporter};
 use crate::config::LinesConfig;
-use crate::engine::Line;
+use crate::device_message::{DeviceMessage, DeviceReporter};
+use crate::engine::InputLine;
 use crate::error::RecorderError;
 
 /// Starts the threads that this config needs.
 ///
-/// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
-pub fn start(config: &LinesConfig, arrivals: &Sender<Arrival>) -> Result<(), RecorderError> {
+/// # Errors [`RecorderError::Device`] when the system starts no thread.
+pub fn start(config: &LinesConfig, arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     let mut with_pins = Vec::new();
-    for line in Line::ALL {
+    for line in InputLine::ALL {
         if let Some(pin) = config.pin(line) {
-            let reporter = Reporter::new(Fault::Line, arrivals.clone());
+            let reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
             pins::start(line, pin.clone(), reporter)?;
             with_pins.push(line);
         }
     }
     if let Some(pin) = &config.pulse {
-        pulse::start(pin.clone(), Reporter::new(Fault::Line, arrivals.clone()))?;
+        pulse::start(
+            pin.clone(),
+            DeviceReporter::new(RecorderFault::Line, arrivals.clone()),
+        )?;
     }
     if let Some(feed) = &config.feed {
-        let reporter = Reporter::new(Fault::Line, arrivals.clone());
+        let reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
         feed::start(feed.clone(), with_pins, reporter)?;
     }
     Ok(())

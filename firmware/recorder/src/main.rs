@@ -1,4 +1,4 @@
-//! The recorder's command.
+//! The `jumpseat-recorder` command.
 
 mod cli;
 
@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 fn main() -> ExitCode {
-    match cli::Cli::parse().carry_out() {
+    match cli::RecorderCli::parse().run() {
         Ok(code) => code,
         Err(error) => {
             eprintln!("jumpseat-recorder: {error}");

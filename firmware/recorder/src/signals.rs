@@ -1,4 +1,5 @@
-//! The thread that sounds and lights, so that a slow card never stretches a tone.
+//! The thread that drives the lamp and the sounder, so that a slow card never stretches a
+//! tone.
 
 mod page;
 
@@ -9,46 +10,48 @@ use std::thread;
 use std::time::Duration;
 
 use embedded_hal::digital::{ErrorType, OutputPin};
-use jumpseat_core::announcer::Announcer;
-use jumpseat_core::journal::Fault;
-use jumpseat_core::player::{Lamp, Sounder};
-use jumpseat_core::signal::Signal;
+use jumpseat_core::announcer::SignalAnnouncer;
+use jumpseat_core::indicators::{LampDriver, SounderDriver};
+use jumpseat_core::journal::RecorderFault;
+use jumpseat_core::signal::OperatorSignal;
 use linux_embedded_hal::CdevPinError;
 
-use crate::arrival::{Arrival, Reporter};
 use crate::config::{LinesConfig, OutputPinConfig};
+use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
-use crate::lines::{Output, open_output};
-use crate::mono;
+use crate::lines::{DrivenPin, open_output};
+use crate::monotonic;
 
-enum Call {
-    Give(Signal),
-    Lasting(Vec<Signal>),
+enum SignalRequest {
+    Give(OperatorSignal),
+    Lasting(Vec<OperatorSignal>),
 }
 
-/// The main loop's hold on the thread.
-pub struct Signals {
-    calls: Sender<Call>,
-    lasting: Vec<Signal>,
+/// The main loop's handle to the thread.
+pub struct SignalPlayer {
+    calls: Sender<SignalRequest>,
+    lasting: Vec<OperatorSignal>,
 }
 
-impl Signals {
-    /// Starts the thread. A pin that cannot be opened is told and done without.
+impl SignalPlayer {
+    /// Starts the thread. A pin that cannot be opened is reported and left out.
     ///
-    /// # Errors
-    /// [`RecorderError::Device`] when the system gives no thread.
-    pub fn start(config: &LinesConfig, arrivals: &Sender<Arrival>) -> Result<Self, RecorderError> {
+    /// # Errors [`RecorderError::Device`] when the system starts no thread.
+    pub fn start(
+        config: &LinesConfig,
+        arrivals: &Sender<DeviceMessage>,
+    ) -> Result<Self, RecorderError> {
         let (calls, inbox) = channel();
         let pin = |config: &Option<OutputPinConfig>| {
             let config = config.as_ref()?;
-            let mut reporter = Reporter::new(Fault::Line, arrivals.clone());
+            let mut reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
             open_output(config)
-                .inspect_err(|error| reporter.failed(&error.to_string()))
+                .inspect_err(|error| reporter.report_failure(&error.to_string()))
                 .ok()
         };
-        let lamp = Lamp::new(Pin(pin(&config.lamp)));
-        let sounder = Sounder::new(Pin(pin(&config.sounder)));
-        let reporter = Reporter::new(Fault::Line, arrivals.clone());
+        let lamp = LampDriver::new(OptionalPin(pin(&config.lamp)));
+        let sounder = SounderDriver::new(OptionalPin(pin(&config.sounder)));
+        let reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
         thread::Builder::new()
             .name("signals".to_owned())
             .spawn(move || play(lamp, sounder, &inbox, reporter))
@@ -62,43 +65,43 @@ impl Signals {
     }
 
     /// Gives a signal once.
-    pub fn give(&self, signal: Signal) {
-        self.call(Call::Give(signal));
+    pub fn play_once(&self, signal: OperatorSignal) {
+        self.call(SignalRequest::Give(signal));
     }
 
-    /// Says which states last. `true` when they are others than before.
-    pub fn lasting(&mut self, states: Vec<Signal>) -> bool {
+    /// Sets the current states. Returns whether they changed.
+    pub fn set_states(&mut self, states: Vec<OperatorSignal>) -> bool {
         if states == self.lasting {
             return false;
         }
         self.lasting.clone_from(&states);
-        self.call(Call::Lasting(states));
+        self.call(SignalRequest::Lasting(states));
         true
     }
 
-    fn call(&self, call: Call) {
+    fn call(&self, call: SignalRequest) {
         // The thread is gone only when the process ends.
         let _ending = self.calls.send(call);
     }
 }
 
 fn play(
-    mut lamp: Lamp<Pin>,
-    mut sounder: Sounder<Pin>,
-    inbox: &Receiver<Call>,
-    mut reporter: Reporter,
+    mut lamp: LampDriver<OptionalPin>,
+    mut sounder: SounderDriver<OptionalPin>,
+    inbox: &Receiver<SignalRequest>,
+    mut reporter: DeviceReporter,
 ) {
-    let mut announcer = Announcer::new();
+    let mut announcer = SignalAnnouncer::new();
     let mut states = Vec::new();
     loop {
-        let now_ns = mono::now_ns();
+        let now_ns = monotonic::now_ns();
         let due_ns = announcer.update(&states, now_ns, |signal| sounder.request(signal, now_ns));
         lamp.show(&states, now_ns);
         let mut next_ns = due_ns;
         for step in [sounder.poll(now_ns), lamp.poll(now_ns)] {
             match step {
                 Ok(step_ns) => next_ns = next_ns.into_iter().chain(step_ns).min(),
-                Err(error) => reporter.failed(&format!("lamp or sounder: {error}")),
+                Err(error) => reporter.report_failure(&format!("lamp or sounder: {error}")),
             }
         }
         let call = match next_ns {
@@ -108,11 +111,11 @@ fn play(
             None => inbox.recv().map_err(|_| RecvTimeoutError::Disconnected),
         };
         match call {
-            Ok(Call::Give(signal)) => sounder.request(signal, mono::now_ns()),
-            Ok(Call::Lasting(now)) => states = now,
+            Ok(SignalRequest::Give(signal)) => sounder.request(signal, monotonic::now_ns()),
+            Ok(SignalRequest::Lasting(now)) => states = now,
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => {
-                // Dark and silent at the end; nobody is left to hear of a failure.
+                // Off at the end; there is nobody left to report a failure to.
                 lamp.show(&[], now_ns);
                 let _dark = lamp.poll(now_ns);
                 let _silent = sounder.stop();
@@ -122,14 +125,14 @@ fn play(
     }
 }
 
-/// A pin, or none.
-struct Pin(Option<Output>);
+/// A pin that may be missing.
+struct OptionalPin(Option<DrivenPin>);
 
-impl ErrorType for Pin {
+impl ErrorType for OptionalPin {
     type Error = CdevPinError;
 }
 
-impl OutputPin for Pin {
+impl OutputPin for OptionalPin {
     fn set_low(&mut self) -> Result<(), CdevPinError> {
         self.0.as_mut().map_or(Ok(()), OutputPin::set_low)
     }

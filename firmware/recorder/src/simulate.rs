@@ -1,94 +1,98 @@
-//! Feeds the recorder's own middle from files, as fast as possible.
+//! Feeds the recorder's engine from files, as fast as possible.
 
 mod script;
 
 use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{BootId, ShutdownReason, clip};
-use jumpseat_core::{Frame, SAMPLE_NS, SAMPLE_RATE};
+use jumpseat_core::{AudioFrame, SAMPLE_NS, SAMPLE_RATE};
 
-pub use script::{Happening, Script, ScriptEvent};
+pub use script::{SimulationEvent, SimulationInput, SimulationScript};
 
-use crate::config::Config;
-use crate::engine::{DialSetting, Engine, Line};
+use crate::config::RecorderConfig;
+use crate::engine::{InputLine, RecordingEngine, RigReading};
 use crate::error::RecorderError;
 use crate::gps::SentenceReader;
-use crate::storage::{Disk, Durability};
+use crate::storage::{DiskStorage, SyncDurability};
 
 /// The monotonic clock's reading at t = 0 of every simulated drive.
 pub const START_NS: u64 = 60_000_000_000;
 
-/// Samples a block, as a sound card would bring them: 20 ms.
-const BLOCK: usize = 320;
+/// Samples per block, as from a sound card: 20 ms.
+const BLOCK_SAMPLES: usize = 320;
 
-/// What became of a simulated drive.
+/// The result of a simulated drive.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Simulated {
+pub struct SimulatedTrip {
     /// The trip folder.
     pub trip: PathBuf,
     /// Samples fed, per channel.
     pub samples: u64,
     /// Marks written.
     pub marks: u32,
-    /// What a person should look at on the card.
+    /// What a person should check on the card.
     pub doubts: Vec<String>,
 }
 
-/// Plays a script into a new trip folder on `card` (a folder, made if it does
-/// not exist). The same script and config on an empty card give the same
-/// bytes. Sample `n` is taken at [`START_NS`] + n/16000 s, exactly.
+/// Plays a script into a new trip folder on `card` (a folder, created if it does not
+/// exist). The same script and config on an empty card give the same bytes. Sample `n` is
+/// taken at [`START_NS`] + n/16000 s, exactly.
 ///
 /// # Errors
 /// [`RecorderError::Script`] when the script is wrong, [`RecorderError::Io`]
 /// when the card cannot be written.
-pub fn run(script: Script, config: &Config, card: &Path) -> Result<Simulated, RecorderError> {
+pub fn run(
+    script: SimulationScript,
+    config: &RecorderConfig,
+    card: &Path,
+) -> Result<SimulatedTrip, RecorderError> {
     std::fs::create_dir_all(card)
-        .map_err(|source| RecorderError::io("make the folder", card, source))?;
+        .map_err(|source| RecorderError::io("create the folder", card, source))?;
     let boot = boot_of(&script);
-    let storage = Box::new(Disk::new(Durability::Relaxed));
-    let engine = Engine::start(storage, card, config, boot, START_NS)?;
-    let mut drive = Drive {
+    let storage = Box::new(DiskStorage::new(SyncDurability::Relaxed));
+    let engine = RecordingEngine::start(storage, card, config, boot, START_NS)?;
+    let mut drive = SimulationRun {
         engine,
         sentences: SentenceReader::new(),
         samples: 0,
     };
     let (events, mut frames) = script.into_parts()?;
     let mut events = events.into_iter().peekable();
-    let mut block = Vec::with_capacity(BLOCK);
+    let mut block = Vec::with_capacity(BLOCK_SAMPLES);
     loop {
         block.clear();
-        for frame in frames.by_ref().take(BLOCK) {
+        for frame in frames.by_ref().take(BLOCK_SAMPLES) {
             block.push(frame?);
         }
         if block.is_empty() {
             break;
         }
-        // What happens during a block is known before the block is complete.
+        // The events of a block are known before the block is complete.
         let end_ns = drive.now_ns() + block.len() as u64 * SAMPLE_NS;
         while let Some(event) = events.next_if(|event| event.mono_ns() < end_ns) {
             drive.happening(event)?;
         }
         drive.block(&block);
     }
-    // What stands after the last sample still happened.
+    // Events after the last sample count too.
     for event in events {
         drive.happening(event)?;
     }
     drive.finish()
 }
 
-struct Drive {
-    engine: Engine,
+struct SimulationRun {
+    engine: RecordingEngine,
     sentences: SentenceReader,
     samples: u64,
 }
 
-impl Drive {
+impl SimulationRun {
     const fn now_ns(&self) -> u64 {
         START_NS + self.samples * SAMPLE_NS
     }
 
-    fn block(&mut self, frames: &[Frame]) {
+    fn block(&mut self, frames: &[AudioFrame]) {
         self.samples += frames.len() as u64;
         let now_ns = self.now_ns();
         self.engine.clock(now_ns, self.samples);
@@ -96,29 +100,29 @@ impl Drive {
         self.engine.poll(now_ns);
     }
 
-    fn happening(&mut self, event: ScriptEvent) -> Result<(), RecorderError> {
+    fn happening(&mut self, event: SimulationEvent) -> Result<(), RecorderError> {
         let at_ns = event.mono_ns();
-        match event.what {
-            Happening::Ptt(down) => self.engine.line(Line::Ptt, down, at_ns),
-            Happening::Mark(pressed) => self.engine.line(Line::Mark, pressed, at_ns),
-            Happening::Nmea(sentence) => {
+        match event.input {
+            SimulationInput::Ptt(down) => self.engine.line(InputLine::Ptt, down, at_ns),
+            SimulationInput::Mark(pressed) => self.engine.line(InputLine::Mark, pressed, at_ns),
+            SimulationInput::Nmea(sentence) => {
                 let events = self.sentences.read(&sentence).unwrap_or_default();
                 self.engine.gps(events, at_ns);
             }
-            Happening::Dial { hz, mode } => {
+            SimulationInput::Dial { hz, mode } => {
                 let mode = clip(&mode);
-                self.engine.dial(DialSetting { hz, mode }, at_ns);
+                self.engine.dial(RigReading { hz, mode }, at_ns);
             }
         }
         Ok(())
     }
 
-    fn finish(mut self) -> Result<Simulated, RecorderError> {
+    fn finish(mut self) -> Result<SimulatedTrip, RecorderError> {
         let (now_ns, samples) = (self.now_ns(), self.samples);
         let marks = self.engine.marks();
         let doubts = self.engine.take_doubts();
         let trip = self.engine.finish(ShutdownReason::EndOfInput, now_ns)?;
-        Ok(Simulated {
+        Ok(SimulatedTrip {
             trip,
             samples,
             marks,
@@ -127,8 +131,8 @@ impl Drive {
     }
 }
 
-/// A power-up id of the script's own, so that the same script gives the same trip.
-fn boot_of(script: &Script) -> BootId {
+/// A power-up id made from the script, so that the same script gives the same trip.
+fn boot_of(script: &SimulationScript) -> BootId {
     let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI);
     let mut digest = crc.digest();
     for event in script.events() {
@@ -137,8 +141,8 @@ fn boot_of(script: &Script) -> BootId {
     clip(&format!("{:08x}", digest.finalize()))
 }
 
-/// Seconds to samples, for scripts.
-pub fn samples_of(seconds: f64) -> u64 {
+/// Seconds as a number of samples, for scripts.
+pub fn samples_in(seconds: f64) -> u64 {
     (seconds * f64::from(SAMPLE_RATE)).round().max(0.0) as u64
 }
 

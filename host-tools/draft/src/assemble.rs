@@ -1,43 +1,43 @@
 //! From events to contacts.
 
-use crate::company::Company;
-use crate::event::{self, Event};
-use crate::exchange::{Turn, turns};
-use crate::feature::Scene;
+use crate::attribution::SpeakerAttribution;
+use crate::event::{self, DriveEvent};
+use crate::feature::FeatureScene;
 use crate::fitted::fitted;
-use crate::model::{Scores, Segment};
-use crate::own;
-use crate::station::{self, Heard};
-use crate::values::Part;
+use crate::model::{ContactSegment, SegmentScores};
+use crate::own_sign;
+use crate::spoken_values::StationPart;
+use crate::station::{self, StationCandidate};
+use crate::turn::{TransmissionTurn, turns};
 use crate::{
-    Activity, Assembly, Direction, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Over, Rules,
-    Span, Unanswered, Why, marks,
+    AssemblyInput, Doubt, DraftAssembly, DraftContact, DraftEntryKind, DraftRules, DriveOver,
+    Evidence, Judged, OverDirection, Span, SpeechActivity, UnansweredOver, UnansweredReason, marks,
 };
 
 /// How near to an end of the recording something must be to be cut off by it.
 const AT_THE_END_S: f64 = 1.0;
 
 /// Less probable contacts carry a doubt.
-const SURE: f64 = 0.8;
+const SURE_PROBABILITY: f64 = 0.8;
 
 /// A station that was called and that answered with less than this, as sums of
 /// probabilities, gives no entry of its own beside the first.
-const TOOK_PART: f64 = 0.5;
+const LEAST_TAKING_PART: f64 = 0.5;
 
 /// Finds the contacts of a drive: the most probable way to part its transmissions and
 /// the speech that came back into contacts and everything else. A mark is evidence of
 /// one; a mark with no contact near it becomes an entry of its own kind.
-pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
+pub fn assemble(drive: &AssemblyInput, rules: &DraftRules) -> DraftAssembly {
     let given = drive.own.is_some();
-    let drive = &own::with_own_sign(drive);
+    let drive = &own_sign::with_own_sign(drive);
     let events = event::events(drive, rules);
-    let scene = Scene::of(drive, &events);
-    let mut segments = Scores::of(&scene, &fitted().weights).best();
+    let scene = FeatureScene::of(drive, &events);
+    let mut segments = SegmentScores::of(&scene, &fitted().weights).best();
     segments.extend(cut_off(drive, &events, &segments));
-    let mut assembly = Assembly {
+    let mut assembly = DraftAssembly {
         doubts: key_line(drive, rules).into_iter().collect(),
         taken_for_own: drive.own.clone().filter(|_| !given),
-        ..Assembly::default()
+        ..DraftAssembly::default()
     };
     let turns = turns(drive, rules);
     let mut taken = vec![false; events.len()];
@@ -49,16 +49,16 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
             .extend(describe(drive, rules, &turns, segment, inside));
     }
     for (event, _) in events.iter().zip(&taken).filter(|(_, taken)| !**taken) {
-        if event.direction == Direction::Tx {
+        if event.direction == OverDirection::Tx {
             let turn = turns.iter().find(|turn| turn.over == event.over);
             let answered = turn.is_some_and(|turn| !turn.unknown && turn.answered(rules));
-            assembly.unanswered.push(Unanswered {
+            assembly.unanswered.push(UnansweredOver {
                 over: event.over,
                 at_s: event.span.start_s,
                 why: if answered {
-                    Why::NotPursued
+                    UnansweredReason::NotPursued
                 } else {
-                    Why::NoAnswer
+                    UnansweredReason::NoAnswer
                 },
             });
         }
@@ -71,18 +71,18 @@ pub fn assemble(drive: &Drive, rules: &Rules) -> Assembly {
 }
 
 /// What is strange about the key line over the whole drive.
-fn key_line(drive: &Drive, rules: &Rules) -> Option<Doubt> {
-    let sent = |over: &&Over| over.direction == Direction::Tx;
-    let length_s = |over: &Over| over.end_s - over.start_s;
+fn key_line(drive: &AssemblyInput, rules: &DraftRules) -> Option<Doubt> {
+    let sent = |over: &&DriveOver| over.direction == OverDirection::Tx;
+    let length_s = |over: &DriveOver| over.end_s - over.start_s;
     let longest_s = drive
         .overs
         .iter()
         .filter(sent)
         .map(length_s)
         .fold(0.0, f64::max);
-    let spoke = |over: &Over| match &over.activity {
-        Activity::Found(spans) => over.direction == Direction::Rx && !spans.is_empty(),
-        Activity::Unknown => false,
+    let spoke = |over: &DriveOver| match &over.activity {
+        SpeechActivity::Found(spans) => over.direction == OverDirection::Rx && !spans.is_empty(),
+        SpeechActivity::Unknown => false,
     };
     if longest_s >= rules.stuck_key_s {
         // Trips are far shorter than 2^32 minutes.
@@ -100,18 +100,22 @@ fn key_line(drive: &Drive, rules: &Rules) -> Option<Doubt> {
 
 /// A call and its answer, or these and the beginning of the next word, at the very end of
 /// a recording that broke off: what came next is not known, and a person should look.
-fn cut_off(drive: &Drive, events: &[Event], segments: &[Segment]) -> Option<Segment> {
-    use Direction::{Rx, Tx};
+fn cut_off(
+    drive: &AssemblyInput,
+    events: &[DriveEvent],
+    segments: &[ContactSegment],
+) -> Option<ContactSegment> {
+    use OverDirection::{Rx, Tx};
     let last = events.len().checked_sub(1)?;
     let free = segments.last().map_or(0, |segment| segment.last + 1);
-    let sides: Vec<Direction> = events[free..].iter().map(|one| one.direction).collect();
+    let sides: Vec<OverDirection> = events[free..].iter().map(|one| one.direction).collect();
     let first = match sides[..] {
         [.., Tx, Rx] => last - 1,
         [.., Tx, Rx, Tx] => last - 2,
         _ => return None,
     };
     let at_the_end = drive.length_s - events[last].span.end_s <= AT_THE_END_S;
-    (drive.broke_off && at_the_end).then_some(Segment {
+    (drive.broke_off && at_the_end).then_some(ContactSegment {
         first,
         last,
         probability: 0.5,
@@ -121,11 +125,11 @@ fn cut_off(drive: &Drive, events: &[Event], segments: &[Segment]) -> Option<Segm
 
 /// Writes the entries for one contact: one for every station that took part.
 fn describe(
-    drive: &Drive,
-    rules: &Rules,
-    turns: &[Turn<'_>],
-    segment: &Segment,
-    events: &[Event],
+    drive: &AssemblyInput,
+    rules: &DraftRules,
+    turns: &[TransmissionTurn<'_>],
+    segment: &ContactSegment,
+    events: &[DriveEvent],
 ) -> Vec<DraftContact> {
     let (Some(first), Some(last)) = (events.first(), events.last()) else {
         return Vec::new();
@@ -134,16 +138,16 @@ fn describe(
     let mut overs: Vec<usize> = events.iter().map(|event| event.over).collect();
     overs.dedup();
     let doubts = doubts(drive, rules, segment, events);
-    let own: Vec<&Turn<'_>> = turns
+    let own: Vec<&TransmissionTurn<'_>> = turns
         .iter()
         .filter(|turn| overs.contains(&turn.over))
         .collect();
     let listened = events.iter().any(|event| event.listened);
     let stations = stations(drive, &overs, &span);
-    let company = Company::of(drive, &stations);
+    let company = SpeakerAttribution::of(drive, &stations);
     let parts = parts(&stations, events, span);
     let entry = |station: usize, call: Judged<String>, part: Span| {
-        let said = Part {
+        let said = StationPart {
             drive,
             overs: &overs,
             span: part,
@@ -159,7 +163,7 @@ fn describe(
             }
         };
         DraftContact {
-            kind: Kind::Contact,
+            kind: DraftEntryKind::Contact,
             on_s: part.start_s,
             off_s: part.end_s,
             overs: overs
@@ -173,8 +177,8 @@ fn describe(
             marks: Vec::new(),
             dial: dial_of(&own),
             call: value(call),
-            sent: value(said.report(Direction::Tx, shares)),
-            received: value(said.report(Direction::Rx, shares)),
+            sent: value(said.report(OverDirection::Tx, shares)),
+            received: value(said.report(OverDirection::Rx, shares)),
             name: value(said.name(shares)),
             their_locator: value(said.their_locator(shares)),
             remark: value(said.remark(shares)),
@@ -189,7 +193,7 @@ fn describe(
             None if one.called > one.answered => one.call.clone().doubting(Doubt::MayBeOwn),
             _ => one.call.clone(),
         };
-        if one.called >= TOOK_PART {
+        if one.called >= LEAST_TAKING_PART {
             call
         } else {
             call.doubting(Doubt::NotRepeated)
@@ -204,11 +208,13 @@ fn describe(
 
 /// The stations of a contact, in the order in which the operator called them: the one
 /// that was heard best, and others that were called and that answered.
-fn stations(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Heard> {
-    let mut heard = station::heard(drive, overs, span, &fitted().pooling).into_iter();
+fn stations(drive: &AssemblyInput, overs: &[usize], span: &Span) -> Vec<StationCandidate> {
+    let mut heard = station::station_candidates(drive, overs, span, &fitted().pooling).into_iter();
     let main = heard.next();
-    let took_part = |one: &Heard| one.called >= TOOK_PART && one.answered >= TOOK_PART;
-    let mut all: Vec<Heard> = heard.filter(took_part).chain(main).collect();
+    let took_part = |one: &StationCandidate| {
+        one.called >= LEAST_TAKING_PART && one.answered >= LEAST_TAKING_PART
+    };
+    let mut all: Vec<StationCandidate> = heard.filter(took_part).chain(main).collect();
     all.sort_by(|one, other| one.called_s.total_cmp(&other.called_s));
     all
 }
@@ -217,11 +223,11 @@ fn stations(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Heard> {
 /// called them: the first from the beginning of the contact, the others from the over in
 /// which they were called first, and each to the end, or, if it was not heard of again, up
 /// to the call of the next.
-fn parts(stations: &[Heard], events: &[Event], span: Span) -> Vec<Span> {
-    let called = |one: &Heard| {
+fn parts(stations: &[StationCandidate], events: &[DriveEvent], span: Span) -> Vec<Span> {
+    let called = |one: &StationCandidate| {
         let over = events
             .iter()
-            .find(|event| event.direction == Direction::Tx && event.span.end_s >= one.called_s);
+            .find(|event| event.direction == OverDirection::Tx && event.span.end_s >= one.called_s);
         over.map_or(span.start_s, |event| event.span.start_s)
     };
     let mut starts: Vec<f64> = stations.iter().map(called).collect();
@@ -246,7 +252,12 @@ fn parts(stations: &[Heard], events: &[Event], span: Span) -> Vec<Span> {
 }
 
 /// What a person should know about a contact as a whole.
-fn doubts(drive: &Drive, rules: &Rules, segment: &Segment, events: &[Event]) -> Vec<Doubt> {
+fn doubts(
+    drive: &AssemblyInput,
+    rules: &DraftRules,
+    segment: &ContactSegment,
+    events: &[DriveEvent],
+) -> Vec<Doubt> {
     let mut doubts = Vec::new();
     let mut doubt = |when: bool, doubt: Doubt| {
         if when {
@@ -258,22 +269,24 @@ fn doubts(drive: &Drive, rules: &Rules, segment: &Segment, events: &[Event]) -> 
     };
     let exchanges = events
         .windows(2)
-        .filter(|pair| pair[0].direction == Direction::Rx && pair[1].direction == Direction::Tx)
+        .filter(|pair| {
+            pair[0].direction == OverDirection::Rx && pair[1].direction == OverDirection::Tx
+        })
         .count();
     let longest = events
         .windows(2)
         .map(|pair| pair[1].span.start_s - pair[0].span.end_s)
         .fold(0.0, f64::max);
     let listening = events
-        .split(|event| event.direction == Direction::Tx)
+        .split(|event| event.direction == OverDirection::Tx)
         .map(|received| {
             let span = received.first().zip(received.last());
             span.map_or(0.0, |(first, last)| last.span.end_s - first.span.start_s)
         });
     let listening = listening.fold(longest, f64::max);
-    doubt(segment.probability < SURE, Doubt::MayBeNone);
+    doubt(segment.probability < SURE_PROBABILITY, Doubt::MayBeNone);
     doubt(
-        segment.start < 0.7 && segment.probability >= SURE,
+        segment.start < 0.7 && segment.probability >= SURE_PROBABILITY,
         Doubt::StartUncertain,
     );
     doubt(first.span.start_s <= AT_THE_END_S, Doubt::RecordingBegins);
@@ -291,7 +304,7 @@ fn doubts(drive: &Drive, rules: &Rules, segment: &Segment, events: &[Event]) -> 
 }
 
 /// The first setting that was known during these transmissions.
-pub(crate) fn dial_of(turns: &[&Turn<'_>]) -> Judged<crate::DialSetting> {
+pub(crate) fn dial_of(turns: &[&TransmissionTurn<'_>]) -> Judged<crate::DialSetting> {
     let known = turns.iter().find_map(|turn| Some((turn, turn.dial?)));
     match known {
         None => Judged::unknown(Doubt::DialSilent),

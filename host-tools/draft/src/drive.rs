@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::event::is_part_of;
-use crate::heard::Heard;
+use crate::heard::HeardOver;
 
 /// A stretch of trip time in seconds, `start_s <= end_s`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -33,7 +33,7 @@ impl Span {
 
 /// Which way the audio of an over went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum Direction {
+pub enum OverDirection {
     /// Key up: what came back, be it speech, noise or nothing.
     Rx,
     /// Key down: what the operator said.
@@ -42,7 +42,7 @@ pub enum Direction {
 
 /// Where speech was found in the audio of an over.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub enum Activity {
+pub enum SpeechActivity {
     /// The audio was examined; these stretches, in order, sound like speech.
     Found(Vec<Span>),
     /// The audio could not be examined: the file is missing or damaged.
@@ -51,17 +51,17 @@ pub enum Activity {
 
 /// One turn: the key went down, or up, and stayed so from `start_s` to `end_s`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Over {
+pub struct DriveOver {
     /// Which way.
-    pub direction: Direction,
+    pub direction: OverDirection,
     /// Trip time at which the key changed to this state.
     pub start_s: f64,
     /// Trip time at which it left this state, or at which the trip ends.
     pub end_s: f64,
     /// Where speech was found. Only looked at for received overs.
-    pub activity: Activity,
+    pub activity: SpeechActivity,
     /// What a recogniser heard in it; `None` when none listened.
-    pub heard: Option<Heard>,
+    pub heard: Option<HeardOver>,
 }
 
 /// Frequency and mode, as rig control tells them.
@@ -84,11 +84,11 @@ pub struct DialChange {
 
 /// Everything that the assembly looks at.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct Drive {
+pub struct AssemblyInput {
     /// Length of the trip in seconds.
     pub length_s: f64,
     /// Overs in order of time; they do not overlap.
-    pub overs: Vec<Over>,
+    pub overs: Vec<DriveOver>,
     /// Presses of the mark button, in order of time.
     pub marks: Vec<f64>,
     /// Changes of the dial, in order of time. Before the first the dial is unknown.
@@ -104,7 +104,7 @@ pub struct Drive {
     pub worked: Vec<String>,
 }
 
-impl Drive {
+impl AssemblyInput {
     /// Whether it is an own call sign, a piece of one, or one letter away from one: no other
     /// station's.
     pub(crate) fn is_own(&self, text: &str) -> bool {

@@ -3,8 +3,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::heard::Heard;
-use crate::{Activity, DialSetting, Direction, Drive, Rules, Span, dial};
+use crate::heard::HeardOver;
+use crate::{AssemblyInput, DialSetting, DraftRules, OverDirection, Span, SpeechActivity, dial};
 
 /// Received speech with shorter pauses is one event, in seconds: people breathe
 /// within an over, and take longer to hand over.
@@ -12,10 +12,10 @@ const BREATH_S: f64 = 0.8;
 
 /// A transmission, or a stretch of received speech.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Event {
+pub(crate) struct DriveEvent {
     /// Index of the over.
     pub(crate) over: usize,
-    pub(crate) direction: Direction,
+    pub(crate) direction: OverDirection,
     pub(crate) span: Span,
     pub(crate) dial: Option<DialSetting>,
     /// A recogniser listened to it.
@@ -35,12 +35,12 @@ pub(crate) struct Event {
 }
 
 /// What was heard with less than this probability decides nothing by itself.
-const HEARD: f64 = 0.5;
+const LEAST_HEARD_PROBABILITY: f64 = 0.5;
 
-impl Event {
+impl DriveEvent {
     /// The operator calls anybody.
     pub(crate) fn calls_all(&self) -> bool {
-        self.direction == Direction::Tx && self.general_call > HEARD
+        self.direction == OverDirection::Tx && self.general_call > LEAST_HEARD_PROBABILITY
     }
 
     /// Somebody says a call sign, so that it may be an answer; or nobody listened, and it
@@ -49,25 +49,25 @@ impl Event {
         let signed = self
             .own
             .max(self.others.values().copied().fold(0.0, f64::max));
-        self.direction == Direction::Rx && (!self.listened || signed > HEARD)
+        self.direction == OverDirection::Rx && (!self.listened || signed > LEAST_HEARD_PROBABILITY)
     }
 }
 
 /// The events of a drive.
-pub(crate) fn events(drive: &Drive, rules: &Rules) -> Vec<Event> {
+pub(crate) fn events(drive: &AssemblyInput, rules: &DraftRules) -> Vec<DriveEvent> {
     let mut events = Vec::new();
     for (index, over) in drive.overs.iter().enumerate() {
         let whole = Span::new(over.start_s, over.end_s);
         match (over.direction, &over.activity) {
-            (Direction::Tx, _) => {
+            (OverDirection::Tx, _) => {
                 if whole.length_s() >= rules.shortest_tx_s {
                     events.push(event(drive, rules, index, whole, false));
                 }
             }
-            (Direction::Rx, Activity::Unknown) => {
+            (OverDirection::Rx, SpeechActivity::Unknown) => {
                 events.push(event(drive, rules, index, whole, true));
             }
-            (Direction::Rx, Activity::Found(spans)) => {
+            (OverDirection::Rx, SpeechActivity::Found(spans)) => {
                 let long = |span: &Span| span.length_s() >= rules.least_answer_s;
                 for span in joined(spans).into_iter().filter(long) {
                     events.push(event(drive, rules, index, span, false));
@@ -89,14 +89,20 @@ fn joined(spans: &[Span]) -> Vec<Span> {
     out
 }
 
-fn event(drive: &Drive, rules: &Rules, index: usize, span: Span, unknown: bool) -> Event {
+fn event(
+    drive: &AssemblyInput,
+    rules: &DraftRules,
+    index: usize,
+    span: Span,
+    unknown: bool,
+) -> DriveEvent {
     let over = &drive.overs[index];
     let settled_s = (span.start_s + rules.dial_lag_s).min(span.end_s);
-    let mut event = Event {
+    let mut event = DriveEvent {
         over: index,
         direction: over.direction,
         span,
-        dial: dial::at(&drive.dial, settled_s).cloned(),
+        dial: dial::setting_at(&drive.dial, settled_s).cloned(),
         listened: over.heard.is_some(),
         unknown,
         own: 0.0,
@@ -112,7 +118,7 @@ fn event(drive: &Drive, rules: &Rules, index: usize, span: Span, unknown: bool) 
 }
 
 /// Takes what was heard within the event.
-fn listen(event: &mut Event, heard: &Heard, drive: &Drive) {
+fn listen(event: &mut DriveEvent, heard: &HeardOver, drive: &AssemblyInput) {
     let own = drive.own.as_deref().unwrap_or_default();
     for sign in &heard.signs {
         if !sign.spans.iter().any(|span| span.meets(&event.span)) {

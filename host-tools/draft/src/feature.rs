@@ -7,34 +7,34 @@ mod counts;
 mod name;
 mod pair;
 
-pub(crate) use self::counts::Counts;
-pub(crate) use self::name::{Active, NAMES};
+pub(crate) use self::counts::EventCounts;
+pub(crate) use self::name::{ActiveFeature, FEATURE_NAMES};
 
 use self::name::{bucket, flag, id, push};
-use self::pair::{Moved, alike, best, moved};
-use crate::event::Event;
-use crate::{Direction, Drive, Span};
+use self::pair::{DialMove, alike, best, moved};
+use crate::event::DriveEvent;
+use crate::{AssemblyInput, OverDirection, Span};
 
 /// Answers and overs follow one another within this time, in seconds (common practice).
-const SOON_S: f64 = 8.0;
+const REPLY_WITHIN_S: f64 = 8.0;
 
 /// A recording that ends within this time of an event was cut off by its end, in seconds.
-const CUT_S: f64 = 1.0;
+const CUT_OFF_WITHIN_S: f64 = 1.0;
 
 /// A station of a round is heard again within so many events, and seconds (our choice).
-const ROUND: usize = 8;
+const ROUND_EVENTS: usize = 8;
 const ROUND_S: f64 = 150.0;
 
 /// The events of a drive with all that the features need.
-pub(crate) struct Scene<'a> {
-    pub(crate) events: &'a [Event],
+pub(crate) struct FeatureScene<'a> {
+    pub(crate) events: &'a [DriveEvent],
     pub(crate) marks: &'a [f64],
     /// Length of the drive in seconds.
     pub(crate) length_s: f64,
 }
 
-impl<'a> Scene<'a> {
-    pub(crate) fn of(drive: &'a Drive, events: &'a [Event]) -> Self {
+impl<'a> FeatureScene<'a> {
+    pub(crate) fn of(drive: &'a AssemblyInput, events: &'a [DriveEvent]) -> Self {
         Self {
             events,
             marks: &drive.marks,
@@ -43,21 +43,23 @@ impl<'a> Scene<'a> {
     }
 
     /// Of event `at` beginning a contact.
-    pub(crate) fn start(&self, at: usize) -> Vec<Active> {
+    pub(crate) fn start(&self, at: usize) -> Vec<ActiveFeature> {
         let event = &self.events[at];
         let mut out = vec![(id("start"), 1.0)];
         let mut add = |name, value: f64| push(&mut out, name, value);
-        add("start_received", flag(event.direction == Direction::Rx));
+        add("start_received", flag(event.direction == OverDirection::Rx));
         add("start_general_call", event.cq);
-        if event.direction == Direction::Rx {
+        if event.direction == OverDirection::Rx {
             add("start_own_sign", event.own);
         }
         if let Some(before) = at.checked_sub(1).map(|before| &self.events[before]) {
             let gap_s = event.span.start_s - before.span.end_s;
-            let near = moved(before, event) != Moved::Far;
+            let near = moved(before, event) != DialMove::Far;
             match before.direction {
-                Direction::Tx => add("start_soon_after_transmission", flag(gap_s < 20.0 && near)),
-                Direction::Rx => add("start_soon_after_speech", flag(gap_s < 3.0 && near)),
+                OverDirection::Tx => {
+                    add("start_soon_after_transmission", flag(gap_s < 20.0 && near))
+                }
+                OverDirection::Rx => add("start_soon_after_speech", flag(gap_s < 3.0 && near)),
             }
         }
         add("start_replied_soon", flag(self.replied(at)));
@@ -69,30 +71,30 @@ impl<'a> Scene<'a> {
         let event = &self.events[at];
         self.events.get(at + 1).is_some_and(|next| {
             next.direction != event.direction
-                && next.span.start_s - event.span.end_s < SOON_S
-                && moved(event, next) != Moved::Far
+                && next.span.start_s - event.span.end_s < REPLY_WITHIN_S
+                && moved(event, next) != DialMove::Far
         })
     }
 
     /// Of a contact going on from event `at - 1` to event `at`.
-    pub(crate) fn step(&self, at: usize) -> Vec<Active> {
+    pub(crate) fn step(&self, at: usize) -> Vec<ActiveFeature> {
         let (before, event) = (&self.events[at - 1], &self.events[at]);
         let gap_s = event.span.start_s - before.span.end_s;
         let first = match (before.direction, event.direction) {
-            (Direction::Tx, Direction::Tx) => "tx_tx_2",
-            (Direction::Tx, Direction::Rx) => "tx_rx_2",
-            (Direction::Rx, Direction::Tx) => "rx_tx_2",
-            (Direction::Rx, Direction::Rx) => "rx_rx_2",
+            (OverDirection::Tx, OverDirection::Tx) => "tx_tx_2",
+            (OverDirection::Tx, OverDirection::Rx) => "tx_rx_2",
+            (OverDirection::Rx, OverDirection::Tx) => "rx_tx_2",
+            (OverDirection::Rx, OverDirection::Rx) => "rx_rx_2",
         };
         let mut out = vec![(id(first) + bucket(gap_s), 1.0)];
         let mut add = |name, value: f64| push(&mut out, name, value);
-        add("dial_near", flag(moved(before, event) == Moved::Near));
+        add("dial_near", flag(moved(before, event) == DialMove::Near));
         match event.direction {
-            Direction::Tx => {
+            OverDirection::Tx => {
                 add("general_call_within", event.cq);
                 add("tx_names_partner", best(event));
             }
-            Direction::Rx => {
+            OverDirection::Rx => {
                 add("general_call_received_within", event.cq);
                 add("own_sign_received", event.own);
                 add(
@@ -118,11 +120,11 @@ impl<'a> Scene<'a> {
     /// Whether a contact can go on from event `at - 1`: it does not outlive a move to
     /// another channel. This is a rule and no weight.
     pub(crate) fn goes_on(&self, at: usize) -> bool {
-        moved(&self.events[at - 1], &self.events[at]) != Moved::Far
+        moved(&self.events[at - 1], &self.events[at]) != DialMove::Far
     }
 
     /// Of event `at` ending a contact.
-    pub(crate) fn end(&self, at: usize) -> Vec<Active> {
+    pub(crate) fn end(&self, at: usize) -> Vec<ActiveFeature> {
         let event = &self.events[at];
         let mut out = Vec::new();
         match self.events.get(at + 1) {
@@ -130,28 +132,28 @@ impl<'a> Scene<'a> {
             // with the event says nothing of that.
             None => {
                 let gap_s = self.length_s - event.span.end_s;
-                if gap_s > CUT_S {
+                if gap_s > CUT_OFF_WITHIN_S {
                     out.push((id("end_rx_2") + bucket(gap_s), 1.0));
                 }
             }
             Some(next) => {
                 let first = match next.direction {
-                    Direction::Tx => "end_tx_2",
-                    Direction::Rx => "end_rx_2",
+                    OverDirection::Tx => "end_tx_2",
+                    OverDirection::Rx => "end_rx_2",
                 };
                 let gap_s = next.span.start_s - event.span.end_s;
                 out.push((id(first) + bucket(gap_s), 1.0));
                 push(
                     &mut out,
                     "end_dial_moves",
-                    flag(moved(event, next) == Moved::Far),
+                    flag(moved(event, next) == DialMove::Far),
                 );
             }
         }
         let mut add = |name, value: f64| push(&mut out, name, value);
         add(
             "end_is_transmission",
-            flag(event.direction == Direction::Tx),
+            flag(event.direction == OverDirection::Tx),
         );
         let before = at
             .checked_sub(1)
@@ -166,7 +168,12 @@ impl<'a> Scene<'a> {
     }
 
     /// Of the events from `first` to `last` being one contact.
-    pub(crate) fn whole(&self, first: usize, last: usize, counts: Counts) -> Vec<Active> {
+    pub(crate) fn whole(
+        &self,
+        first: usize,
+        last: usize,
+        counts: EventCounts,
+    ) -> Vec<ActiveFeature> {
         let mut out = Vec::new();
         let mut add = |name, value: f64| push(&mut out, name, value);
         let (from_s, to_s) = (
@@ -184,25 +191,25 @@ impl<'a> Scene<'a> {
     }
 
     /// Of event `at` belonging to no contact.
-    pub(crate) fn other(&self, at: usize) -> Vec<Active> {
+    pub(crate) fn other(&self, at: usize) -> Vec<ActiveFeature> {
         let event = &self.events[at];
         let mut out = Vec::new();
         let mut add = |name, value: f64| push(&mut out, name, value);
         let before = at.checked_sub(1).map(|before| &self.events[before]);
         let after_tx = before.is_some_and(|before| {
-            before.direction == Direction::Tx
-                && event.span.start_s - before.span.end_s < SOON_S
-                && moved(before, event) != Moved::Far
+            before.direction == OverDirection::Tx
+                && event.span.start_s - before.span.end_s < REPLY_WITHIN_S
+                && moved(before, event) != DialMove::Far
         });
         match event.direction {
-            Direction::Tx => {
+            OverDirection::Tx => {
                 add("other_tx", 1.0);
                 add("other_tx_general_call", event.cq);
                 add("other_tx_answered", flag(self.replied(at)));
                 add("other_tx_names_partner", best(event));
                 add("other_tx_short", flag(event.span.length_s() < 4.0));
             }
-            Direction::Rx => {
+            OverDirection::Rx => {
                 add("other_rx_own_sign", event.own);
                 add("other_rx_after_tx", flag(after_tx));
                 add("other_rx_before_tx", flag(self.replied(at)));
@@ -220,13 +227,13 @@ impl<'a> Scene<'a> {
     /// the same setting: in a round of several stations each is silent for long.
     fn partner_goes_on(&self, at: usize) -> f64 {
         let here = &self.events[at];
-        let near = |one: &&Event| best(one) > 0.5 && moved(here, one) != Moved::Far;
-        let before = self.events[at.saturating_sub(ROUND)..=at]
+        let near = |one: &&DriveEvent| best(one) > 0.5 && moved(here, one) != DialMove::Far;
+        let before = self.events[at.saturating_sub(ROUND_EVENTS)..=at]
             .iter()
             .filter(near);
         let after = self.events[at + 1..]
             .iter()
-            .take(ROUND)
+            .take(ROUND_EVENTS)
             .filter(|one| near(one) && one.span.start_s - here.span.end_s < ROUND_S);
         let again = before.flat_map(|one| after.clone().map(|other| alike(one, other)));
         again.fold(0.0, f64::max)
@@ -238,7 +245,7 @@ impl<'a> Scene<'a> {
 }
 
 /// Where an event lies with respect to true contacts, for fitting.
-pub(crate) fn within(event: &Event, contact: &Span) -> bool {
+pub(crate) fn within(event: &DriveEvent, contact: &Span) -> bool {
     let middle_s = (event.span.start_s + event.span.end_s) / 2.0;
     (contact.start_s - 0.5..=contact.end_s + 0.5).contains(&middle_s)
 }

@@ -5,33 +5,33 @@ mod shares;
 
 use std::collections::BTreeMap;
 
-pub use pooling::pooling;
-pub use shares::shares;
+pub use pooling::fit_pooling;
+pub use shares::fit_shares;
 
-use crate::event::{self, Event};
-use crate::feature::{NAMES, Scene, within};
-use crate::model::Scores;
-use crate::{Direction, Drive, Rules, Span};
+use crate::event::{self, DriveEvent};
+use crate::feature::{FEATURE_NAMES, FeatureScene, within};
+use crate::model::SegmentScores;
+use crate::{AssemblyInput, DraftRules, OverDirection, Span};
 
 /// Holds the weights back where drives say little.
-const PULL: f64 = 0.3;
+const WEIGHT_DECAY: f64 = 0.3;
 
 /// A drive with its truth.
 #[derive(Debug, Clone)]
-pub struct Example {
+pub struct FitExample {
     /// The drive.
-    pub drive: Drive,
+    pub drive: AssemblyInput,
     /// From start to end of every conversation in which the operator took part.
     pub contacts: Vec<Span>,
     /// The stations of each of them.
     pub calls: Vec<Vec<String>>,
     /// What passed between the operator and each of these stations.
-    pub passed: Vec<Vec<Passed>>,
+    pub passed: Vec<Vec<PassedValues>>,
 }
 
 /// What one station and the operator told one another.
 #[derive(Debug, Clone, Default)]
-pub struct Passed {
+pub struct PassedValues {
     /// The report that the operator gave, if he gave one.
     pub sent: Option<String>,
     /// The one that he got.
@@ -40,28 +40,31 @@ pub struct Passed {
     pub name: Option<String>,
 }
 
-struct Prepared {
-    events: Vec<Event>,
-    drive: Drive,
+struct PreparedExample {
+    events: Vec<DriveEvent>,
+    drive: AssemblyInput,
     truth: Vec<(usize, usize)>,
 }
 
 /// Weights by name, fitted by gradient ascent (Adam: Kingma and Ba, 2015) in `rounds`
 /// steps; `progress` is told the round and the mean log-probability of the truth.
 pub fn fit(
-    examples: &[Example],
+    examples: &[FitExample],
     rounds: usize,
     progress: &mut dyn FnMut(usize, f64),
 ) -> BTreeMap<String, f64> {
-    let prepared: Vec<Prepared> = examples.iter().map(prepare).collect();
-    let mut weights = vec![0.0; NAMES.len()];
+    let prepared: Vec<PreparedExample> = examples.iter().map(prepare).collect();
+    let mut weights = vec![0.0; FEATURE_NAMES.len()];
     let (mut mean, mut square) = (weights.clone(), weights.clone());
     for round in 1..=rounds {
-        let mut slope: Vec<f64> = weights.iter().map(|weight| -PULL * weight).collect();
+        let mut slope: Vec<f64> = weights
+            .iter()
+            .map(|weight| -WEIGHT_DECAY * weight)
+            .collect();
         let mut total = 0.0;
         for one in &prepared {
-            let scene = Scene::of(&one.drive, &one.events);
-            let (score, part) = Scores::of(&scene, &weights).gradient(&one.truth);
+            let scene = FeatureScene::of(&one.drive, &one.events);
+            let (score, part) = SegmentScores::of(&scene, &weights).gradient(&one.truth);
             total += score;
             slope
                 .iter_mut()
@@ -81,15 +84,15 @@ pub fn fit(
         }
         progress(round, total / prepared.len().max(1) as f64);
     }
-    let named = NAMES.iter().zip(weights);
+    let named = FEATURE_NAMES.iter().zip(weights);
     let round = |weight: f64| (weight * 1e4).round() / 1e4;
     named
         .map(|(name, weight)| ((*name).to_owned(), round(weight)))
         .collect()
 }
 
-fn prepare(example: &Example) -> Prepared {
-    let events = event::events(&example.drive, &Rules::default());
+fn prepare(example: &FitExample) -> PreparedExample {
+    let events = event::events(&example.drive, &DraftRules::default());
     let mut truth: Vec<(usize, usize)> = Vec::new();
     for contact in &example.contacts {
         let mut inside = events
@@ -100,12 +103,12 @@ fn prepare(example: &Example) -> Prepared {
         let Some(first) = inside.next() else { continue };
         let last = inside.next_back().unwrap_or(first);
         let last = (first + 1..=last)
-            .take_while(|at| Scene::of(&example.drive, &events).goes_on(*at))
+            .take_while(|at| FeatureScene::of(&example.drive, &events).goes_on(*at))
             .last()
             .unwrap_or(first);
         let worked = events[first..=last]
             .iter()
-            .any(|event| event.direction == Direction::Tx);
+            .any(|event| event.direction == OverDirection::Tx);
         let free = truth.last().is_none_or(|(_, before)| *before < first);
         let turns = events[first..=last]
             .windows(2)
@@ -114,7 +117,7 @@ fn prepare(example: &Example) -> Prepared {
             truth.push((first, last));
         }
     }
-    Prepared {
+    PreparedExample {
         events,
         drive: example.drive.clone(),
         truth,
@@ -122,8 +125,8 @@ fn prepare(example: &Example) -> Prepared {
 }
 
 /// The overs that a stretch meets.
-fn overs(drive: &Drive, span: &Span) -> Vec<usize> {
-    let inside = |over: &crate::Over| Span::new(over.start_s, over.end_s).meets(span);
+fn overs(drive: &AssemblyInput, span: &Span) -> Vec<usize> {
+    let inside = |over: &crate::DriveOver| Span::new(over.start_s, over.end_s).meets(span);
     let overs = drive.overs.iter().enumerate();
     overs
         .filter(|(_, over)| inside(over))

@@ -5,14 +5,14 @@ use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
 
-use crate::feature::NAMES;
-use crate::said::Shares;
+use crate::feature::FEATURE_NAMES;
+use crate::spoken::SpokenFormShares;
 
-static FITTED: LazyLock<Fitted> = LazyLock::new(|| {
-    let file: File = serde_json::from_str(include_str!("../data/fit.json")).unwrap_or_default();
+static FITTED: LazyLock<FittedModel> = LazyLock::new(|| {
+    let file: FitFile = serde_json::from_str(include_str!("../data/fit.json")).unwrap_or_default();
     let weight = |name: &&str| file.weights.get(*name).copied().unwrap_or(0.0);
-    Fitted {
-        weights: NAMES.iter().map(weight).collect(),
+    FittedModel {
+        weights: FEATURE_NAMES.iter().map(weight).collect(),
         pooling: file.pooling,
         shares: file.shares,
     }
@@ -20,31 +20,31 @@ static FITTED: LazyLock<Fitted> = LazyLock::new(|| {
 
 /// The form of `data/fit.json`, as far as it is read here.
 #[derive(Debug, Default, Deserialize)]
-struct File {
+struct FitFile {
     weights: BTreeMap<String, f64>,
-    pooling: Pooling,
-    shares: Shares,
+    pooling: MentionPooling,
+    shares: SpokenFormShares,
 }
 
 /// All that was fitted.
 #[derive(Debug)]
-pub(crate) struct Fitted {
+pub(crate) struct FittedModel {
     /// Weights of the features, in the order of their names.
     pub(crate) weights: Vec<f64>,
     /// How mentions of a call sign add up.
-    pub(crate) pooling: Pooling,
+    pub(crate) pooling: MentionPooling,
     /// How surely each way of saying something says it.
-    pub(crate) shares: Shares,
+    pub(crate) shares: SpokenFormShares,
 }
 
 /// What ships.
-pub(crate) fn fitted() -> &'static Fitted {
+pub(crate) fn fitted() -> &'static FittedModel {
     &FITTED
 }
 
 /// How mentions of one call sign add up to a probability.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Pooling {
+pub struct MentionPooling {
     /// What a mention gives to a sign that it did not list, 0 to 1.
     pub unheard: f64,
     /// Every letter of distance makes an unlisted sign less probable by this factor.
@@ -66,7 +66,7 @@ pub struct Pooling {
     pub shift: f64,
 }
 
-impl Default for Pooling {
+impl Default for MentionPooling {
     /// Where fitting begins.
     fn default() -> Self {
         Self {
@@ -82,7 +82,7 @@ impl Default for Pooling {
     }
 }
 
-impl Pooling {
+impl MentionPooling {
     /// A probability as it is stated to a person.
     pub(crate) fn stated(&self, probability: f64) -> f64 {
         let inside = probability.clamp(1e-3, 1.0 - 1e-3);
@@ -97,8 +97,8 @@ mod tests {
 
     #[test]
     fn what_ships_is_read_and_has_a_weight_for_every_feature() {
-        let file: File = serde_json::from_str(include_str!("../data/fit.json")).unwrap();
-        let mut names: Vec<&str> = NAMES.to_vec();
+        let file: FitFile = serde_json::from_str(include_str!("../data/fit.json")).unwrap();
+        let mut names: Vec<&str> = FEATURE_NAMES.to_vec();
         names.sort_unstable();
         let weights: Vec<&str> = file.weights.keys().map(String::as_str).collect();
         assert_eq!(weights, names);
@@ -108,10 +108,10 @@ mod tests {
 
     #[test]
     fn a_stated_probability_keeps_the_order_and_stays_inside() {
-        let pooling = Pooling {
+        let pooling = MentionPooling {
             slope: 0.6,
             shift: -0.2,
-            ..Pooling::default()
+            ..MentionPooling::default()
         };
         let stated: Vec<f64> = [0.0, 0.1, 0.5, 0.9, 1.0]
             .map(|p| pooling.stated(p))

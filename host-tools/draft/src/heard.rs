@@ -6,7 +6,7 @@ use crate::Span;
 
 /// Everything that was heard in one over.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct Heard {
+pub struct HeardOver {
     /// Call signs, in the order in which they were first said.
     pub signs: Vec<HeardSign>,
     /// Words in order.

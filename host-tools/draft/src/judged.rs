@@ -5,7 +5,7 @@ use std::fmt;
 /// Where something was said or seen.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Evidence {
-    /// Index into [`crate::Drive::overs`].
+    /// Index into [`crate::AssemblyInput::overs`].
     pub over: usize,
     /// Trip time at which it begins.
     pub start_s: f64,

@@ -1,16 +1,19 @@
 //! Gives every mark to a contact, or makes it an entry to look at.
 
 use crate::assemble::dial_of;
-use crate::exchange::Turn;
-use crate::{Activity, Doubt, DraftContact, Drive, Evidence, Judged, Kind, Rules, Span, dial};
+use crate::turn::TransmissionTurn;
+use crate::{
+    AssemblyInput, Doubt, DraftContact, DraftEntryKind, DraftRules, Evidence, Judged, Span,
+    SpeechActivity, dial,
+};
 
 /// Gives the marks of the drive to `contacts` and adds entries for lone marks.
 ///
 /// Operators press late more often than early, so lateness weighs less.
 pub(crate) fn attach(
-    drive: &Drive,
-    rules: &Rules,
-    turns: &[Turn<'_>],
+    drive: &AssemblyInput,
+    rules: &DraftRules,
+    turns: &[TransmissionTurn<'_>],
     contacts: &mut Vec<DraftContact>,
 ) {
     let mut alone: Vec<Vec<f64>> = Vec::new();
@@ -46,12 +49,12 @@ pub(crate) fn attach(
         .map(|contact| Span::new(contact.on_s, contact.off_s))
         .collect();
     for marks in alone {
-        contacts.extend(look(drive, rules, turns, &taken, marks));
+        contacts.extend(mark_entry(drive, rules, turns, &taken, marks));
     }
 }
 
 /// 0 inside the contact, 1 at the farthest that a mark may be from it.
-fn distance(contact: &DraftContact, mark_s: f64, rules: &Rules) -> f64 {
+fn distance(contact: &DraftContact, mark_s: f64, rules: &DraftRules) -> f64 {
     if mark_s < contact.on_s {
         (contact.on_s - mark_s) / rules.mark_early_s
     } else {
@@ -61,10 +64,10 @@ fn distance(contact: &DraftContact, mark_s: f64, rules: &Rules) -> f64 {
 
 /// The entry for marks with no contact near them: the calls before them, or
 /// the speech, or a stretch around them.
-fn look(
-    drive: &Drive,
-    rules: &Rules,
-    turns: &[Turn<'_>],
+fn mark_entry(
+    drive: &AssemblyInput,
+    rules: &DraftRules,
+    turns: &[TransmissionTurn<'_>],
     taken: &[Span],
     marks: Vec<f64>,
 ) -> Option<DraftContact> {
@@ -81,7 +84,7 @@ fn look(
         .fold((last_s + rules.look_on_s).min(drive.length_s), f64::min);
     let window = Span::new(from_s, to_s.max(from_s));
 
-    let calls: Vec<&Turn<'_>> = turns
+    let calls: Vec<&TransmissionTurn<'_>> = turns
         .iter()
         .filter(|turn| turn.span.start_s >= from_s && turn.span.start_s <= to_s)
         .collect();
@@ -103,9 +106,9 @@ fn look(
         .filter(|(_, over)| over.start_s < span.end_s && over.end_s > span.start_s)
         .map(|(index, _)| index)
         .collect();
-    let calls: Vec<Turn<'_>> = calls.into_iter().cloned().collect();
+    let calls: Vec<TransmissionTurn<'_>> = calls.into_iter().cloned().collect();
     Some(DraftContact {
-        kind: Kind::Look,
+        kind: DraftEntryKind::Look,
         on_s: span.start_s,
         off_s: span.end_s,
         marks,
@@ -123,15 +126,15 @@ fn look(
 
 /// The dial at the calls, or at the mark where there is no call.
 fn dial_near(
-    drive: &Drive,
-    calls: &[Turn<'_>],
+    drive: &AssemblyInput,
+    calls: &[TransmissionTurn<'_>],
     overs: &[usize],
     mark_s: f64,
 ) -> Judged<crate::DialSetting> {
     if !calls.is_empty() {
         return dial_of(&calls.iter().collect::<Vec<_>>());
     }
-    match dial::at(&drive.dial, mark_s) {
+    match dial::setting_at(&drive.dial, mark_s) {
         None => Judged::unknown(Doubt::DialSilent),
         Some(setting) => Judged::known(
             setting.clone(),
@@ -149,10 +152,10 @@ fn dial_near(
 }
 
 /// From the first to the last speech inside the window.
-fn heard(drive: &Drive, window: Span) -> Option<Span> {
+fn heard(drive: &AssemblyInput, window: Span) -> Option<Span> {
     let mut all: Option<Span> = None;
     for over in &drive.overs {
-        let Activity::Found(spans) = &over.activity else {
+        let SpeechActivity::Found(spans) = &over.activity else {
             continue;
         };
         for span in spans {

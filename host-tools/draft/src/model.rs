@@ -6,12 +6,12 @@
 //! its segments' weighted features. The best one is found, and the probability of
 //! each part of it, by adding over all segmentations.
 
-use crate::Direction;
-use crate::event::Event;
-use crate::feature::{Active, Counts, Scene};
+use crate::OverDirection;
+use crate::event::DriveEvent;
+use crate::feature::{ActiveFeature, EventCounts, FeatureScene};
 
 /// Longest contact that is looked for, in events: half an hour of talk has about 250.
-const LONGEST: usize = 500;
+const LONGEST_CONTACT_EVENTS: usize = 500;
 
 /// A call, an answer and a word more: less is no contact (common practice). A rule and
 /// no weight.
@@ -19,7 +19,7 @@ const LEAST_TURNS: usize = 2;
 
 /// A stretch of events that is one contact.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Segment {
+pub(crate) struct ContactSegment {
     /// First event.
     pub(crate) first: usize,
     /// Last event.
@@ -31,8 +31,8 @@ pub(crate) struct Segment {
 }
 
 /// Scores of every part of every segment of a drive.
-pub(crate) struct Scores<'a> {
-    scene: &'a Scene<'a>,
+pub(crate) struct SegmentScores<'a> {
+    scene: &'a FeatureScene<'a>,
     weights: &'a [f64],
     other: Vec<f64>,
     start: Vec<f64>,
@@ -41,10 +41,10 @@ pub(crate) struct Scores<'a> {
     steps: Vec<f64>,
 }
 
-impl<'a> Scores<'a> {
-    pub(crate) fn of(scene: &'a Scene<'a>, weights: &'a [f64]) -> Self {
+impl<'a> SegmentScores<'a> {
+    pub(crate) fn of(scene: &'a FeatureScene<'a>, weights: &'a [f64]) -> Self {
         let count = scene.events.len();
-        let worth = |active: Vec<Active>| weigh(weights, &active);
+        let worth = |active: Vec<ActiveFeature>| weigh(weights, &active);
         let mut steps = vec![0.0; count];
         for at in 1..count {
             steps[at] = steps[at - 1] + worth(scene.step(at));
@@ -61,11 +61,11 @@ impl<'a> Scores<'a> {
 
     /// Calls `take` with every possible contact that begins with `first`: its last
     /// event, what it holds, and its score.
-    fn contacts(&self, first: usize, mut take: impl FnMut(usize, Counts, f64)) {
-        let events: &[Event] = self.scene.events;
-        let mut counts = Counts::default();
+    fn contacts(&self, first: usize, mut take: impl FnMut(usize, EventCounts, f64)) {
+        let events: &[DriveEvent] = self.scene.events;
+        let mut counts = EventCounts::default();
         let mut answered = false;
-        for last in first..events.len().min(first + LONGEST) {
+        for last in first..events.len().min(first + LONGEST_CONTACT_EVENTS) {
             let before = (last > first).then(|| &events[last - 1]);
             if before.is_some() && !self.scene.goes_on(last) {
                 return;
@@ -77,7 +77,7 @@ impl<'a> Scores<'a> {
             counts = counts.with(&events[last], before);
             if counts.transmitted == 0 || counts.turns < LEAST_TURNS {
                 // Speech of others without end is the beginning of nobody's contact.
-                if events[first].direction == Direction::Rx
+                if events[first].direction == OverDirection::Rx
                     && counts.transmitted == 0
                     && last > first + 2
                 {
@@ -93,7 +93,7 @@ impl<'a> Scores<'a> {
     }
 
     /// The most probable segmentation, with the probability of each contact.
-    pub(crate) fn best(&self) -> Vec<Segment> {
+    pub(crate) fn best(&self) -> Vec<ContactSegment> {
         let count = self.scene.events.len();
         let mut best = vec![f64::NEG_INFINITY; count + 1];
         let mut from: Vec<usize> = vec![0; count + 1];
@@ -117,7 +117,7 @@ impl<'a> Scores<'a> {
             let first = from[at];
             if at - first > 1 {
                 let span = &inside[first..at];
-                out.push(Segment {
+                out.push(ContactSegment {
                     first,
                     last: at - 1,
                     probability: span.iter().copied().fold(0.0, f64::max).clamp(0.0, 1.0),
@@ -160,7 +160,7 @@ impl<'a> Scores<'a> {
     fn marginals(
         &self,
         (before, after): &(Vec<f64>, Vec<f64>),
-        mut take: impl FnMut(usize, usize, Counts, f64),
+        mut take: impl FnMut(usize, usize, EventCounts, f64),
     ) -> (Vec<f64>, Vec<f64>) {
         let count = self.scene.events.len();
         let total = before[count];
@@ -217,7 +217,7 @@ impl<'a> Scores<'a> {
         let mut in_contact = vec![false; count];
         for &(first, last) in truth {
             let events = self.scene.events;
-            let mut counts = Counts::default();
+            let mut counts = EventCounts::default();
             for at in first..=last {
                 in_contact[at] = true;
                 let before = (at > first).then(|| &events[at - 1]);
@@ -241,11 +241,11 @@ impl<'a> Scores<'a> {
     }
 }
 
-fn weigh(weights: &[f64], active: &[Active]) -> f64 {
+fn weigh(weights: &[f64], active: &[ActiveFeature]) -> f64 {
     active.iter().map(|(id, value)| weights[*id] * value).sum()
 }
 
-fn take(slope: &mut [f64], active: &[Active], times: f64) {
+fn take(slope: &mut [f64], active: &[ActiveFeature], times: f64) {
     for (id, value) in active {
         slope[*id] += times * value;
     }

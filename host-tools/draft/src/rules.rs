@@ -5,7 +5,7 @@
 /// All are from common practice on voice channels: answers come within a few
 /// seconds, and people clarify a voice by a few hundred hertz at most.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rules {
+pub struct DraftRules {
     /// A transmission shorter than this is a bumped key, not an over.
     pub shortest_tx_s: f64,
     /// This much speech within one received over counts as an answer.
@@ -36,7 +36,7 @@ pub struct Rules {
     pub look_on_s: f64,
 }
 
-impl Default for Rules {
+impl Default for DraftRules {
     fn default() -> Self {
         Self {
             shortest_tx_s: 0.4,

@@ -8,25 +8,25 @@ use std::collections::BTreeMap;
 
 use jumpseat_place::callsign;
 
-use crate::fitted::Pooling;
+use crate::fitted::MentionPooling;
 use crate::heard::{HeardSign, HeardWord};
-use crate::{Alternative, Direction, Doubt, Drive, Evidence, Judged, Span, stroke};
+use crate::{Alternative, AssemblyInput, Doubt, Evidence, Judged, OverDirection, Span, stroke};
 
 /// A sign that was worked before is this much more probable than another.
-const WORKED: f64 = 8.0;
+const WORKED_BEFORE_FACTOR: f64 = 8.0;
 /// Alternatives named beside the first.
-const MOST: usize = 5;
+const MOST_SIGN_ALTERNATIVES: usize = 5;
 /// Less probable readings are not named.
-const LEAST: f64 = 0.002;
+const LEAST_SIGN_PROBABILITY: f64 = 0.002;
 /// A sign that the operator asks about counts with this share: the answer may be no.
-const ASKED: f64 = 0.3;
+const ASKED_SHARE: f64 = 0.3;
 /// He asks within this time after it, in seconds.
-const ASKED_S: f64 = 2.5;
+const ASKED_WITHIN_S: f64 = 2.5;
 
 /// One time that some station's sign was said.
 #[derive(Debug, Clone)]
-struct Mention {
-    direction: Direction,
+struct SignMention {
+    direction: OverDirection,
     evidence: Evidence,
     /// Every time that it was said in this over.
     spans: Vec<Span>,
@@ -35,7 +35,7 @@ struct Mention {
     weight: f64,
 }
 
-impl Mention {
+impl SignMention {
     /// Where it was said.
     fn everywhere(&self) -> impl Iterator<Item = Evidence> {
         self.spans.iter().map(|span| Evidence {
@@ -48,7 +48,7 @@ impl Mention {
 
 /// A station as it was heard in a contact.
 #[derive(Debug, Clone)]
-pub(crate) struct Heard {
+pub(crate) struct StationCandidate {
     pub(crate) call: Judged<String>,
     /// Times that the operator said its sign, as a sum of probabilities.
     pub(crate) called: f64,
@@ -63,8 +63,13 @@ pub(crate) struct Heard {
 }
 
 /// The stations named in these overs within `span`, those that the operator called first.
-pub(crate) fn heard(drive: &Drive, overs: &[usize], span: &Span, pooling: &Pooling) -> Vec<Heard> {
-    let mut groups: Vec<Vec<Mention>> = Vec::new();
+pub(crate) fn station_candidates(
+    drive: &AssemblyInput,
+    overs: &[usize],
+    span: &Span,
+    pooling: &MentionPooling,
+) -> Vec<StationCandidate> {
+    let mut groups: Vec<Vec<SignMention>> = Vec::new();
     let mut mentions = mentions(drive, overs, span);
     mentions.sort_by(|one, other| strength(other).total_cmp(&strength(one)));
     for mention in mentions {
@@ -77,16 +82,16 @@ pub(crate) fn heard(drive: &Drive, overs: &[usize], span: &Span, pooling: &Pooli
             _ => groups.push(vec![mention]),
         }
     }
-    let mut stations: Vec<Heard> = groups
+    let mut stations: Vec<StationCandidate> = groups
         .iter()
         .map(|group| pool(drive, group, pooling))
         .collect();
-    let weight = |one: &Heard| 2.0 * one.called + one.answered;
+    let weight = |one: &StationCandidate| 2.0 * one.called + one.answered;
     stations.sort_by(|one, other| weight(other).total_cmp(&weight(one)));
     stations
 }
 
-fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
+fn mentions(drive: &AssemblyInput, overs: &[usize], span: &Span) -> Vec<SignMention> {
     let mut out = Vec::new();
     for &index in overs {
         let Some(over) = drive.overs.get(index) else {
@@ -106,7 +111,7 @@ fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
             if candidates.iter().map(|(_, share)| share).sum::<f64>() < 0.15 {
                 continue;
             }
-            out.push(Mention {
+            out.push(SignMention {
                 direction: over.direction,
                 evidence: Evidence {
                     over: index,
@@ -115,8 +120,8 @@ fn mentions(drive: &Drive, overs: &[usize], span: &Span) -> Vec<Mention> {
                 },
                 spans: sign.spans.clone(),
                 candidates,
-                weight: if over.direction == Direction::Tx && is_asked(words, sign) {
-                    ASKED
+                weight: if over.direction == OverDirection::Tx && is_asked(words, sign) {
+                    ASKED_SHARE
                 } else {
                     1.0
                 },
@@ -151,13 +156,13 @@ fn without_farewell(words: &[HeardWord], sign: &HeardSign) -> Vec<(String, f64)>
 /// Whether the operator asks about it: 'is that correct?'
 fn is_asked(words: &[HeardWord], sign: &HeardSign) -> bool {
     let end_s = sign.spans.iter().map(|span| span.end_s).fold(0.0, f64::max);
-    let soon = |word: &&HeardWord| (end_s..end_s + ASKED_S).contains(&word.span.start_s);
+    let soon = |word: &&HeardWord| (end_s..end_s + ASKED_WITHIN_S).contains(&word.span.start_s);
     words.iter().filter(soon).any(|word| word.word == "correct")
 }
 
-fn strength(mention: &Mention) -> f64 {
+fn strength(mention: &SignMention) -> f64 {
     let best = mention.candidates.first().map_or(0.0, |(_, share)| *share);
-    best + if mention.direction == Direction::Tx {
+    best + if mention.direction == OverDirection::Tx {
         0.5
     } else {
         0.0
@@ -165,8 +170,8 @@ fn strength(mention: &Mention) -> f64 {
 }
 
 /// How far a mention may be of the station that a group is of, 0 to 1.
-fn likeness(group: &[Mention], mention: &Mention, letter: f64) -> f64 {
-    let one = |other: &Mention| {
+fn likeness(group: &[SignMention], mention: &SignMention, letter: f64) -> f64 {
+    let one = |other: &SignMention| {
         let mut best = 0.0_f64;
         for (sign, share) in mention.candidates.iter().take(5) {
             for (text, other_share) in other.candidates.iter().take(5) {
@@ -183,7 +188,7 @@ fn likeness(group: &[Mention], mention: &Mention, letter: f64) -> f64 {
 }
 
 /// The probability that one mention gives to a sign.
-fn share(mention: &Mention, sign: &str, pooling: &Pooling) -> f64 {
+fn share(mention: &SignMention, sign: &str, pooling: &MentionPooling) -> f64 {
     let listed = mention.candidates.iter().find(|(text, _)| text == sign);
     let unlisted = mention
         .candidates
@@ -197,7 +202,7 @@ fn share(mention: &Mention, sign: &str, pooling: &Pooling) -> f64 {
 
 /// How likely a text is heard for a sign that it is not. Fading takes letters off the ends
 /// of a sign far more often than anything puts one there or changes one.
-fn likely(text: &str, sign: &str, pooling: &Pooling) -> f64 {
+fn likely(text: &str, sign: &str, pooling: &MentionPooling) -> f64 {
     let lost = sign.len().saturating_sub(text.len());
     if lost > 0 && (sign.starts_with(text) || sign.ends_with(text)) {
         return pooling.cut.powi(lost as i32);
@@ -205,12 +210,16 @@ fn likely(text: &str, sign: &str, pooling: &Pooling) -> f64 {
     0.1 * pooling.letter.powi(distance(text, sign) as i32)
 }
 
-fn pool(drive: &Drive, group: &[Mention], pooling: &Pooling) -> Heard {
-    let counts = |mention: &Mention| {
+fn pool(
+    drive: &AssemblyInput,
+    group: &[SignMention],
+    pooling: &MentionPooling,
+) -> StationCandidate {
+    let counts = |mention: &SignMention| {
         mention.weight
             * match mention.direction {
-                Direction::Tx => pooling.sent,
-                Direction::Rx => pooling.received,
+                OverDirection::Tx => pooling.sent,
+                OverDirection::Rx => pooling.received,
             }
     };
     let mut scores: BTreeMap<&str, f64> = BTreeMap::new();
@@ -220,7 +229,12 @@ fn pool(drive: &Drive, group: &[Mention], pooling: &Pooling) -> Heard {
         }
         let shape = callsign::weigh(sign.as_bytes()).map_or(-10.0, |weight| f64::from(weight.log));
         let known = drive.worked.iter().any(|worked| worked == sign);
-        let prior = pooling.shape * shape + if known { WORKED.ln() } else { 0.0 };
+        let prior = pooling.shape * shape
+            + if known {
+                WORKED_BEFORE_FACTOR.ln()
+            } else {
+                0.0
+            };
         let said: f64 = group
             .iter()
             .map(|mention| counts(mention) * share(mention, sign, pooling).ln())
@@ -252,7 +266,7 @@ fn pool(drive: &Drive, group: &[Mention], pooling: &Pooling) -> Heard {
         *probability *= sure;
     }
     state(&mut ranked, pooling);
-    let mass = |direction: Direction| -> f64 {
+    let mass = |direction: OverDirection| -> f64 {
         let said = group
             .iter()
             .filter(|mention| mention.direction == direction);
@@ -273,23 +287,23 @@ fn pool(drive: &Drive, group: &[Mention], pooling: &Pooling) -> Heard {
         .iter()
         .map(|one| one.evidence.end_s)
         .fold(0.0, f64::max);
-    Heard {
-        call: judged(ranked, group),
-        called: mass(Direction::Tx),
-        answered: mass(Direction::Rx),
+    StationCandidate {
+        call: estimate_call(ranked, group),
+        called: mass(OverDirection::Tx),
+        answered: mass(OverDirection::Rx),
         span: Span::new(start_s, end_s),
         called_s: group
             .iter()
-            .filter(|one| one.direction == Direction::Tx)
+            .filter(|one| one.direction == OverDirection::Tx)
             .map(|one| one.evidence.start_s)
             .fold(f64::INFINITY, f64::min),
-        said: group.iter().flat_map(Mention::everywhere).collect(),
+        said: group.iter().flat_map(SignMention::everywhere).collect(),
     }
 }
 
 /// Turns probabilities, likeliest first, into such that are right as often as they say;
 /// those after the first share what it leaves as they did.
-fn state(ranked: &mut [(String, f64)], pooling: &Pooling) {
+fn state(ranked: &mut [(String, f64)], pooling: &MentionPooling) {
     let Some(((_, first), others)) = ranked.split_first_mut() else {
         return;
     };
@@ -301,7 +315,7 @@ fn state(ranked: &mut [(String, f64)], pooling: &Pooling) {
     }
 }
 
-fn judged(ranked: Vec<(String, f64)>, group: &[Mention]) -> Judged<String> {
+fn estimate_call(ranked: Vec<(String, f64)>, group: &[SignMention]) -> Judged<String> {
     let mut ranked = ranked.into_iter();
     let mut evidence: Vec<Evidence> = group.iter().map(|mention| mention.evidence).collect();
     evidence.sort_by(|one, other| one.start_s.total_cmp(&other.start_s));
@@ -310,8 +324,8 @@ fn judged(ranked: Vec<(String, f64)>, group: &[Mention]) -> Judged<String> {
     };
     let mut doubts = Vec::new();
     let alternatives: Vec<Alternative<String>> = ranked
-        .filter(|(_, probability)| *probability >= LEAST)
-        .take(MOST)
+        .filter(|(_, probability)| *probability >= LEAST_SIGN_PROBABILITY)
+        .take(MOST_SIGN_ALTERNATIVES)
         .map(|(value, probability)| Alternative { value, probability })
         .collect();
     if let Some(second) = alternatives

@@ -1,19 +1,19 @@
 //! Tables of what was heard, and the stations that must come of it.
 
-use crate::fitted::Pooling;
-use crate::heard::{Heard, HeardSign, HeardWord};
-use crate::station::{distance, heard};
-use crate::{Activity, Direction, Drive, Over, Span};
+use crate::fitted::MentionPooling;
+use crate::heard::{HeardOver, HeardSign, HeardWord};
+use crate::station::{distance, station_candidates};
+use crate::{AssemblyInput, DriveOver, OverDirection, Span, SpeechActivity};
 
 /// Overs of ten seconds, one after the other: `t` or `r`, then the readings of each
 /// sign in it with their probabilities in per cent: `t KB0QSE=90,KB0QSA=5 W7QTM=99`.
-fn drive(overs: &[&str]) -> Drive {
+fn drive(overs: &[&str]) -> AssemblyInput {
     let over = |(index, text): (usize, &&str)| {
         let start_s = 10.0 * index as f64;
         let mut words = text.split(' ');
         let direction = match words.next() {
-            Some("t") => Direction::Tx,
-            _ => Direction::Rx,
+            Some("t") => OverDirection::Tx,
+            _ => OverDirection::Rx,
         };
         let sign = |(place, word): (usize, &str)| HeardSign {
             candidates: word
@@ -26,33 +26,33 @@ fn drive(overs: &[&str]) -> Drive {
                 start_s + place as f64 + 1.0,
             )],
         };
-        Over {
+        DriveOver {
             direction,
             start_s,
             end_s: start_s + 10.0,
-            activity: Activity::Found(Vec::new()),
-            heard: Some(Heard {
+            activity: SpeechActivity::Found(Vec::new()),
+            heard: Some(HeardOver {
                 signs: words.enumerate().map(sign).collect(),
-                ..Heard::default()
+                ..HeardOver::default()
             }),
         }
     };
-    Drive {
+    AssemblyInput {
         length_s: 10.0 * overs.len() as f64,
         overs: overs.iter().enumerate().map(over).collect(),
         own: Some("W7QTM".into()),
-        ..Drive::default()
+        ..AssemblyInput::default()
     }
 }
 
 /// The signs found, those that the operator called first.
-fn signs(drive: &Drive) -> Vec<String> {
+fn signs(drive: &AssemblyInput) -> Vec<String> {
     let all: Vec<usize> = (0..drive.overs.len()).collect();
-    let found = heard(
+    let found = station_candidates(
         drive,
         &all,
         &Span::new(0.0, drive.length_s),
-        &Pooling::default(),
+        &MentionPooling::default(),
     );
     found.into_iter().filter_map(|one| one.call.value).collect()
 }

@@ -7,16 +7,16 @@ use std::collections::BTreeMap;
 use jumpseat_place::callsign::is_allocated;
 
 use crate::heard::HeardWord;
-use crate::{Drive, Evidence};
+use crate::{AssemblyInput, Evidence};
 
 /// A word belongs to a sign that begins or ends within this time of it, in seconds.
-const NEAR_S: f64 = 0.9;
+const STROKE_NEAR_S: f64 = 0.9;
 /// Letters of a prefix follow one another within this time, from start to start.
-const RUN_S: f64 = 0.9;
+const PREFIX_RUN_S: f64 = 0.9;
 
 /// What was said with the sign in one place.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub(crate) struct Addition {
+pub(crate) struct SpokenAddition {
     /// Such as "VE3", before a stroke.
     pub(crate) before: Option<String>,
     /// "M" or "P".
@@ -24,10 +24,10 @@ pub(crate) struct Addition {
 }
 
 /// The most probable addition to a sign over all its mentions, with its probability.
-pub(crate) fn addition(drive: &Drive, mentions: &[Evidence]) -> (Addition, f64) {
+pub(crate) fn addition(drive: &AssemblyInput, mentions: &[Evidence]) -> (SpokenAddition, f64) {
     // Those that were not heard with it each time may still belong to it: operators
     // drop them when they repeat a sign.
-    let mut not: BTreeMap<Addition, f64> = BTreeMap::new();
+    let mut not: BTreeMap<SpokenAddition, f64> = BTreeMap::new();
     let mut plain = 1.0;
     for mention in mentions {
         let heard = drive
@@ -43,7 +43,7 @@ pub(crate) fn addition(drive: &Drive, mentions: &[Evidence]) -> (Addition, f64) 
         }
         let sure = if before.is_some() { sure_before } else { 1.0 }
             * if after.is_some() { sure_after } else { 1.0 };
-        *not.entry(Addition { before, after }).or_insert(1.0) *= 1.0 - sure.clamp(0.0, 0.98);
+        *not.entry(SpokenAddition { before, after }).or_insert(1.0) *= 1.0 - sure.clamp(0.0, 0.98);
     }
     let odds = |not: f64| (1.0 - not) / not;
     let total: f64 = 1.0 + odds(plain) * 0.2 + not.values().map(|not| odds(*not)).sum::<f64>();
@@ -52,13 +52,13 @@ pub(crate) fn addition(drive: &Drive, mentions: &[Evidence]) -> (Addition, f64) 
         .min_by(|one, other| one.1.total_cmp(&other.1));
     match best {
         Some((addition, not)) if odds(not) / total >= 0.5 => (addition, odds(not) / total),
-        Some((_, not)) => (Addition::default(), 1.0 - odds(not) / total),
-        None => (Addition::default(), 1.0),
+        Some((_, not)) => (SpokenAddition::default(), 1.0 - odds(not) / total),
+        None => (SpokenAddition::default(), 1.0),
     }
 }
 
 /// `sign` with what was said before and after its stroke.
-pub(crate) fn with(addition: &Addition, sign: &str) -> String {
+pub(crate) fn with(addition: &SpokenAddition, sign: &str) -> String {
     let mut text = String::new();
     if let Some(before) = &addition.before {
         text.push_str(before);
@@ -75,7 +75,7 @@ pub(crate) fn with(addition: &Addition, sign: &str) -> String {
 /// Letters and figures, then 'stroke', right before `start_s`.
 fn before(words: &[HeardWord], start_s: f64) -> (Option<String>, f64) {
     let stroke = words.iter().position(|word| {
-        word.word == "stroke" && (0.0..NEAR_S).contains(&(start_s - word.span.start_s))
+        word.word == "stroke" && (0.0..STROKE_NEAR_S).contains(&(start_s - word.span.start_s))
     });
     let Some(stroke) = stroke else {
         return (None, 0.0);
@@ -85,7 +85,7 @@ fn before(words: &[HeardWord], start_s: f64) -> (Option<String>, f64) {
     let mut found = (None, 0.0);
     let mut next_s = words[stroke].span.start_s;
     for word in words[..stroke].iter().rev().take(4) {
-        if word.symbol.len() != 1 || next_s - word.span.start_s > RUN_S {
+        if word.symbol.len() != 1 || next_s - word.span.start_s > PREFIX_RUN_S {
             break;
         }
         next_s = word.span.start_s;
@@ -115,7 +115,7 @@ fn is_prefix(text: &[u8]) -> bool {
 /// 'mobile' or 'portable', with or without 'stroke', right after `end_s`.
 fn after(words: &[HeardWord], end_s: f64) -> (Option<&'static str>, f64) {
     let follows = |word: &&HeardWord| {
-        (-0.6..NEAR_S).contains(&(word.span.start_s - end_s)) && word.word != "stroke"
+        (-0.6..STROKE_NEAR_S).contains(&(word.span.start_s - end_s)) && word.word != "stroke"
     };
     let spoken = words.iter().filter(follows).find_map(|word| {
         let letter = match word.word.as_str() {
@@ -131,7 +131,7 @@ fn after(words: &[HeardWord], end_s: f64) -> (Option<&'static str>, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Activity, Direction, Heard, Over, Span};
+    use crate::{DriveOver, HeardOver, OverDirection, Span, SpeechActivity};
 
     /// Words half a second apart; the sign stands where `*` is, for two seconds.
     #[track_caller]
@@ -160,20 +160,20 @@ mod tests {
                 });
                 at_s += if word == "*" { 0.0 } else { 0.5 };
             }
-            overs.push(Over {
-                direction: Direction::Rx,
+            overs.push(DriveOver {
+                direction: OverDirection::Rx,
                 start_s: 0.0,
                 end_s: at_s,
-                activity: Activity::Found(Vec::new()),
-                heard: Some(Heard {
+                activity: SpeechActivity::Found(Vec::new()),
+                heard: Some(HeardOver {
                     words,
-                    ..Heard::default()
+                    ..HeardOver::default()
                 }),
             });
         }
-        let drive = Drive {
+        let drive = AssemblyInput {
             overs,
-            ..Drive::default()
+            ..AssemblyInput::default()
         };
         let (found, probability) = addition(&drive, &mentions);
         assert_eq!(with(&found, "KB0QSE"), wanted, "{said:?}");

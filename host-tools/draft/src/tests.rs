@@ -5,24 +5,25 @@
 //! speech at those seconds of the over, `r9:?` with its audio missing.
 
 use crate::{
-    Activity, DialChange, DialSetting, Direction, Drive, Kind, Over, Rules, Span, Why, assemble,
+    AssemblyInput, DialChange, DialSetting, DraftEntryKind, DraftRules, DriveOver, OverDirection,
+    Span, SpeechActivity, UnansweredReason, assemble,
 };
 use proptest::prelude::*;
 
 const USB: &str = "0=14250000/USB";
 
-fn drive(overs: &str, marks: &[f64], dial: &[&str]) -> Drive {
-    let mut drive = Drive {
+fn drive(overs: &str, marks: &[f64], dial: &[&str]) -> AssemblyInput {
+    let mut drive = AssemblyInput {
         marks: marks.to_vec(),
-        ..Drive::default()
+        ..AssemblyInput::default()
     };
     for word in overs.split_whitespace() {
         let (length, speech) = word[1..].split_once(':').unwrap_or((&word[1..], ""));
         let start_s = drive.length_s;
         drive.length_s += length.parse::<f64>().unwrap();
         let activity = match speech {
-            "?" => Activity::Unknown,
-            spans => Activity::Found(
+            "?" => SpeechActivity::Unknown,
+            spans => SpeechActivity::Found(
                 spans
                     .split(',')
                     .filter_map(|span| span.split_once('-'))
@@ -33,11 +34,11 @@ fn drive(overs: &str, marks: &[f64], dial: &[&str]) -> Drive {
                     .collect(),
             ),
         };
-        drive.overs.push(Over {
+        drive.overs.push(DriveOver {
             direction: if word.starts_with('t') {
-                Direction::Tx
+                OverDirection::Tx
             } else {
-                Direction::Rx
+                OverDirection::Rx
             },
             start_s,
             end_s: drive.length_s,
@@ -59,15 +60,15 @@ fn drive(overs: &str, marks: &[f64], dial: &[&str]) -> Drive {
 }
 
 /// One line an entry: kind, times, then what is there of marks, dial, doubts.
-fn draft(drive: &Drive) -> Vec<String> {
-    let assembly = assemble(drive, &Rules::default());
+fn draft(drive: &AssemblyInput) -> Vec<String> {
+    let assembly = assemble(drive, &DraftRules::default());
     let mut lines: Vec<String> = assembly
         .contacts
         .iter()
         .map(|contact| {
             let kind = match contact.kind {
-                Kind::Contact => "contact",
-                Kind::Look => "look",
+                DraftEntryKind::Contact => "contact",
+                DraftEntryKind::Look => "look",
             };
             let mut line = format!("{kind} {}-{}", contact.on_s, contact.off_s);
             if let Some(setting) = &contact.dial.value {
@@ -84,8 +85,8 @@ fn draft(drive: &Drive) -> Vec<String> {
         .collect();
     lines.extend(assembly.unanswered.iter().map(|call| {
         let why = match call.why {
-            Why::NoAnswer => "nobody answered",
-            Why::NotPursued => "not pursued",
+            UnansweredReason::NoAnswer => "nobody answered",
+            UnansweredReason::NotPursued => "not pursued",
         };
         format!("call {}: {why}", call.at_s)
     }));
@@ -308,7 +309,7 @@ fn damage_gives_doubts_and_never_silence() {
 #[test]
 fn the_dial_is_evidenced_by_the_over_it_was_read_in() {
     let drive = drive("r9 t4 r8:1-7 t6 r9:1-8 t3 r60", &[], &[USB]);
-    let assembly = assemble(&drive, &Rules::default());
+    let assembly = assemble(&drive, &DraftRules::default());
     let contact = &assembly.contacts[0];
     assert_eq!(contact.overs, [1, 2, 3, 4, 5]);
     assert_eq!(contact.dial.evidence[0].over, 1);
@@ -326,18 +327,18 @@ proptest! {
         dial in prop::collection::vec((0.0_f64..800.0, 0_u64..3), 0..6),
         broke_off: bool,
     ) {
-        let mut drive = Drive { broke_off, ..Drive::default() };
+        let mut drive = AssemblyInput { broke_off, ..AssemblyInput::default() };
         for (index, (length, kind, from, to)) in overs.iter().enumerate() {
             let start_s = drive.length_s;
             drive.length_s += length;
-            drive.overs.push(Over {
-                direction: if index % 2 == 0 { Direction::Rx } else { Direction::Tx },
+            drive.overs.push(DriveOver {
+                direction: if index % 2 == 0 { OverDirection::Rx } else { OverDirection::Tx },
                 start_s,
                 end_s: drive.length_s,
                 activity: match kind {
-                    0 => Activity::Unknown,
-                    1 => Activity::Found(Vec::new()),
-                    _ => Activity::Found(vec![Span::new(
+                    0 => SpeechActivity::Unknown,
+                    1 => SpeechActivity::Found(Vec::new()),
+                    _ => SpeechActivity::Found(vec![Span::new(
                         start_s + length * from.min(*to),
                         start_s + length * from.max(*to),
                     )]),
@@ -356,12 +357,12 @@ proptest! {
             .collect();
         drive.dial.sort_by(|one, other| one.at_s.total_cmp(&other.at_s));
 
-        let rules = Rules::default();
+        let rules = DraftRules::default();
         let assembly = assemble(&drive, &rules);
         for (index, over) in drive.overs.iter().enumerate() {
-            let counted = over.direction == Direction::Tx && over.end_s - over.start_s >= rules.shortest_tx_s;
+            let counted = over.direction == OverDirection::Tx && over.end_s - over.start_s >= rules.shortest_tx_s;
             let in_contacts = assembly.contacts.iter()
-                .filter(|contact| contact.kind == Kind::Contact && contact.overs.contains(&index))
+                .filter(|contact| contact.kind == DraftEntryKind::Contact && contact.overs.contains(&index))
                 .count();
             let in_calls = assembly.unanswered.iter().filter(|call| call.over == index).count();
             if counted {

@@ -24,8 +24,8 @@ use anyhow::Result;
 use chrono::NaiveDate;
 use clap::{Parser, Subcommand};
 
-use crate::home::Home;
-use crate::outcome::{Misuse, Outcome};
+use crate::home::HomeFolder;
+use crate::outcome::{CommandOutcome, UsageError};
 use crate::print::visible;
 
 /// Turns a recorded drive into a station log.
@@ -36,52 +36,52 @@ use crate::print::visible;
 /// Exit codes: 0 done, 1 failed, 2 used wrongly, 3 done with doubts that need a person.
 #[derive(Debug, Parser)]
 #[command(name = "jumpseat", version)]
-pub(crate) struct Command {
+pub(crate) struct CommandLine {
     /// Folder of the library, the logbook and station.toml [default: the system's place for an
     /// application's data]
     #[arg(long, global = true, value_name = "DIR")]
     home: Option<PathBuf>,
     #[command(subcommand)]
-    action: Action,
+    action: CommandAction,
 }
 
 #[derive(Debug, Subcommand)]
-enum Action {
+enum CommandAction {
     /// Unpacks a simulated drive and goes through every step with it
-    Demo(demo::Demo),
+    Demo(demo::DemoCommand),
     /// Copies new trips from a card, a folder or a board into the library, verified
-    Pull(pull::Pull),
+    Pull(pull::PullCommand),
     /// Pulls, drafts what is new and opens the review page
-    Arrive(arrive::Arrive),
+    Arrive(arrive::ArriveCommand),
     /// Finds the contacts of a trip and writes them into the logbook as drafts
-    Draft(draft::Draft),
+    Draft(draft::DraftCommand),
     /// Prints what is said in a sound file: words, call signs, reports, names
-    Hear(hear::Hear),
+    Hear(hear::HearCommand),
     /// Says how whole a trip is: files, journal, time, sound
-    Check(check::Check),
+    Check(check::CheckCommand),
     /// Lists the trips of the library
-    Trips(trips::Trips),
+    Trips(trips::TripsCommand),
     /// Lists the logbook
-    Log(log::Log),
+    Log(log::LogCommand),
     /// Opens the page where drafts are heard and confirmed
-    Review(review::Review),
+    Review(review::ReviewCommand),
     /// Writes down what a person heard: makes a draft a contact
-    Confirm(Box<confirm::Confirm>),
+    Confirm(Box<confirm::ConfirmCommand>),
     /// Writes confirmed contacts for another program
-    Export(export::Export),
+    Export(export::ExportCommand),
     /// Takes over the log that you have already, from ADIF files or our own table
-    Import(import::Import),
+    Import(import::ImportCommand),
     /// Sets how long whole trips stay, and makes room
-    Keep(keep::Keep),
+    Keep(keep::KeepCommand),
     /// Takes back what was done in the logbook
-    Undo(undo::Undo),
+    Undo(undo::UndoCommand),
     /// Writes man pages and shell completions into a folder
-    Manual(manual::Manual),
+    Manual(manual::ManualCommand),
 }
 
-impl Command {
+impl CommandLine {
     /// The command line; help and what is wrong with it are printed, and the program ends.
-    pub(crate) fn from_line() -> Self {
+    pub(crate) fn parse_arguments() -> Self {
         Self::try_parse().unwrap_or_else(|error| {
             // Its words repeat what was given, such as the name of a file on a card.
             let given = std::env::args_os();
@@ -95,52 +95,52 @@ impl Command {
 
     /// Does what was asked. Where the logbook is lost or damaged, its error says how a
     /// backup is restored.
-    pub(crate) fn run(self) -> Result<Outcome> {
+    pub(crate) fn run(self) -> Result<CommandOutcome> {
         let home = self.home.clone();
-        self.act().map_err(|error| match Home::new(home) {
-            Ok(home) => home.advise(error),
+        self.act().map_err(|error| match HomeFolder::new(home) {
+            Ok(home) => home.with_advice(error),
             Err(_) => error,
         })
     }
 
-    fn act(self) -> Result<Outcome> {
+    fn act(self) -> Result<CommandOutcome> {
         let home = self.home;
         match self.action {
-            Action::Demo(demo) => demo.run(),
-            Action::Pull(pull) => pull.run(&Home::new(home)?),
-            Action::Arrive(arrive) => arrive.run(&Home::new(home)?),
-            Action::Draft(draft) => draft.run(&Home::new(home)?),
-            Action::Hear(hear) => hear.run(),
-            Action::Check(check) => check.run(&Home::new(home)?),
-            Action::Trips(trips) => trips.run(&Home::new(home)?),
-            Action::Log(log) => log.run(&Home::new(home)?),
-            Action::Review(review) => review.run(&Home::new(home)?),
-            Action::Confirm(confirm) => confirm.run(&Home::new(home)?),
-            Action::Export(export) => export.run(&Home::new(home)?),
-            Action::Import(import) => import.run(&Home::new(home)?),
-            Action::Keep(keep) => keep.run(&Home::new(home)?),
-            Action::Undo(undo) => undo.run(&Home::new(home)?),
-            Action::Manual(manual) => manual.run(),
+            CommandAction::Demo(demo) => demo.run(),
+            CommandAction::Pull(pull) => pull.run(&HomeFolder::new(home)?),
+            CommandAction::Arrive(arrive) => arrive.run(&HomeFolder::new(home)?),
+            CommandAction::Draft(draft) => draft.run(&HomeFolder::new(home)?),
+            CommandAction::Hear(hear) => hear.run(),
+            CommandAction::Check(check) => check.run(&HomeFolder::new(home)?),
+            CommandAction::Trips(trips) => trips.run(&HomeFolder::new(home)?),
+            CommandAction::Log(log) => log.run(&HomeFolder::new(home)?),
+            CommandAction::Review(review) => review.run(&HomeFolder::new(home)?),
+            CommandAction::Confirm(confirm) => confirm.run(&HomeFolder::new(home)?),
+            CommandAction::Export(export) => export.run(&HomeFolder::new(home)?),
+            CommandAction::Import(import) => import.run(&HomeFolder::new(home)?),
+            CommandAction::Keep(keep) => keep.run(&HomeFolder::new(home)?),
+            CommandAction::Undo(undo) => undo.run(&HomeFolder::new(home)?),
+            CommandAction::Manual(manual) => manual.run(),
         }
     }
 }
 
 /// A whole number as a person gives it.
-fn whole<T: FromStr>(text: &str) -> Result<T, String> {
+fn whole_number<T: FromStr>(text: &str) -> Result<T, String> {
     text.parse()
         .map_err(|_| "this is no whole number, such as 12".to_owned())
 }
 
 /// A band as a person gives it.
 fn band(text: &str) -> Result<String, String> {
-    jumpseat_place::band::name(text)
+    jumpseat_place::band::typed_name(text)
         .ok_or_else(|| "a band is named by its wavelength, such as 20m, 2m or 70cm".to_owned())
 }
 
 /// Days from one to another.
-fn in_order(from: Option<NaiveDate>, to: Option<NaiveDate>) -> Result<(), Misuse> {
+fn in_order(from: Option<NaiveDate>, to: Option<NaiveDate>) -> Result<(), UsageError> {
     match (from, to) {
-        (Some(from), Some(to)) if to < from => Err(Misuse(format!(
+        (Some(from), Some(to)) if to < from => Err(UsageError(format!(
             "--to {to} is before --from {from}; exchange the two"
         ))),
         _ => Ok(()),

@@ -7,19 +7,19 @@ use anyhow::{Context as _, Result, anyhow, bail};
 use include_dir::{Dir, include_dir};
 use serde::Deserialize;
 
-static DRIVE: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/demo");
+static DEMO_DRIVE: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/demo");
 
-const TRUTH: &str = "truth.json";
+const TRUTH_FILE: &str = "truth.json";
 
 /// What was really said on the drive, as far as the demo needs it.
 #[derive(Debug, Clone, Deserialize)]
-pub(crate) struct Truth {
-    pub(crate) contacts: Vec<Spoken>,
+pub(crate) struct DemoTruth {
+    pub(crate) contacts: Vec<SpokenContact>,
 }
 
 /// A contact of the drive.
 #[derive(Debug, Clone, Deserialize)]
-pub(crate) struct Spoken {
+pub(crate) struct SpokenContact {
     pub(crate) call: String,
     /// Seconds since the start of the drive.
     pub(crate) on_s: f64,
@@ -31,14 +31,14 @@ pub(crate) struct Spoken {
 
 /// Puts the drive's trip folder under `folder`, as it would lie on a card; gives
 /// its path and the truth.
-pub(crate) fn unpack(folder: &Path) -> Result<(PathBuf, Truth)> {
-    let (trip, truth) = find(&DRIVE)?;
+pub(crate) fn unpack(folder: &Path) -> Result<(PathBuf, DemoTruth)> {
+    let (trip, truth) = find(&DEMO_DRIVE)?;
     let to = folder.join(trip.path());
     write(trip, folder)?;
     Ok((to, truth))
 }
 
-fn find<'a>(drive: &'a Dir<'a>) -> Result<(&'a Dir<'a>, Truth)> {
+fn find<'a>(drive: &'a Dir<'a>) -> Result<(&'a Dir<'a>, DemoTruth)> {
     let nothing = || {
         anyhow!(
             "this build holds no demo drive. Make one from the top of the tree with `cargo run \
@@ -50,7 +50,7 @@ fn find<'a>(drive: &'a Dir<'a>) -> Result<(&'a Dir<'a>, Truth)> {
         .dirs()
         .find(|dir| dir.path().to_string_lossy().starts_with("trip-"))
         .ok_or_else(nothing)?;
-    let truth = drive.get_file(TRUTH).ok_or_else(nothing)?;
+    let truth = drive.get_file(TRUTH_FILE).ok_or_else(nothing)?;
     let truth = serde_json::from_slice(truth.contents())
         .context("the demo drive's truth cannot be read; this build is broken")?;
     Ok((trip, truth))
@@ -79,7 +79,7 @@ fn write(dir: &Dir<'_>, folder: &Path) -> Result<()> {
 }
 
 /// A demo may go into an empty folder, a new one, or that of an earlier demo.
-pub(crate) fn check_place(folder: &Path, own: &str) -> Result<()> {
+pub(crate) fn check_demo_folder(folder: &Path, own: &str) -> Result<()> {
     let Ok(mut listing) = fs::read_dir(folder) else {
         if folder.exists() {
             bail!(
@@ -114,12 +114,12 @@ mod tests {
     fn a_folder_with_other_things_is_left_alone() {
         let folder = tempfile::tempdir().unwrap();
         let at = |name: &str| folder.path().join(name);
-        check_place(folder.path(), "card").unwrap();
-        check_place(&at("new"), "card").unwrap();
+        check_demo_folder(folder.path(), "card").unwrap();
+        check_demo_folder(&at("new"), "card").unwrap();
         fs::write(at("letter"), "").unwrap();
-        check_place(folder.path(), "card").unwrap_err();
-        check_place(&at("letter"), "card").unwrap_err();
+        check_demo_folder(folder.path(), "card").unwrap_err();
+        check_demo_folder(&at("letter"), "card").unwrap_err();
         fs::create_dir(at("card")).unwrap();
-        check_place(folder.path(), "card").unwrap();
+        check_demo_folder(folder.path(), "card").unwrap();
     }
 }

@@ -1,41 +1,41 @@
 //! What a person takes out of the logbook: confirmed contacts in an open format.
 
-mod choice;
 mod clips;
 mod page;
 mod segments;
+mod selection;
 mod staging;
-mod ways;
+mod tracks;
 
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::Utc;
-use jumpseat_log::form::count;
-use jumpseat_log::{
-    Contact, Entry, Export as Written, Filter, Logbook, Own, Search, adif, clear_unfinished,
-    contact_start, gpx, table_csv, write_durably,
-};
+use jumpseat_entries::{Contact, Entry, OwnStation, contact_start};
+use jumpseat_files::{clear_unfinished, write_durably};
+use jumpseat_formats::{adif, gpx, table_csv};
+use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook, NewExport as Written};
+use jumpseat_values::display::count;
 use serde::Serialize;
 
-use crate::home::Home;
-use crate::outcome::Outcome;
+use crate::home::HomeFolder;
+use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::station;
 use crate::system;
 
-pub(crate) use choice::{Format, Selection, Which};
 pub(crate) use segments::segments;
+pub(crate) use selection::{ExportFormat, ExportScope, ExportSelection};
 
 const PROGRAM: &str = "Jumpseat";
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// What a draft says of itself in every file.
-const DRAFT: &str = "draft, not confirmed";
+const DRAFT_COMMENT: &str = "draft, not confirmed";
 
 /// What was written, and what was not.
 #[derive(Debug, Default, Serialize)]
-pub(crate) struct Report {
+pub(crate) struct ExportReport {
     format: &'static str,
     /// `None` when nothing was written.
     pub(crate) file: Option<PathBuf>,
@@ -52,56 +52,56 @@ pub(crate) struct Report {
 
 /// Writes what was chosen, and writes down that it went out.
 pub(crate) fn export(
-    home: &Home,
-    format: Format,
-    selection: &Selection,
+    home: &HomeFolder,
+    format: ExportFormat,
+    selection: &ExportSelection,
     out: &Path,
     json: bool,
-) -> Result<Outcome> {
-    let report = take(home, format, selection, out)?;
+) -> Result<CommandOutcome> {
+    let report = write_export(home, format, selection, out)?;
     if json {
         print::json(&report)?;
     } else {
         report.say()?;
     }
-    Ok(Outcome::doubtful(!report.doubts.is_empty()))
+    Ok(CommandOutcome::doubtful(!report.doubts.is_empty()))
 }
 
 /// As [`export`], and prints nothing.
-pub(crate) fn take(
-    home: &Home,
-    format: Format,
-    selection: &Selection,
+pub(crate) fn write_export(
+    home: &HomeFolder,
+    format: ExportFormat,
+    selection: &ExportSelection,
     out: &Path,
-) -> Result<Report> {
+) -> Result<ExportReport> {
     match home.logbook_if_any()? {
         Some(mut logbook) => take_out(home, &mut logbook, format, selection, out),
         None => {
             let (word, _) = format.words();
-            Ok(Report {
+            Ok(ExportReport {
                 format: word,
                 nothing: Some(nothing(home, selection, word, 0)),
-                ..Report::default()
+                ..ExportReport::default()
             })
         }
     }
 }
 
 fn take_out(
-    home: &Home,
+    home: &HomeFolder,
     logbook: &mut Logbook,
-    format: Format,
-    selection: &Selection,
+    format: ExportFormat,
+    selection: &ExportSelection,
     out: &Path,
-) -> Result<Report> {
+) -> Result<ExportReport> {
     let (word, _) = format.words();
-    let mut report = Report {
+    let mut report = ExportReport {
         format: word,
-        ..Report::default()
+        ..ExportReport::default()
     };
     let mut entries = logbook.search(&selection.search(word))?;
-    if selection.drafts && selection.which == Which::New {
-        entries.extend(logbook.entries(&Filter::Unconfirmed)?);
+    if selection.drafts && selection.which == ExportScope::New {
+        entries.extend(logbook.entries(&EntryFilter::Unconfirmed)?);
     }
     entries.retain(|entry| !entry.is_no_contact());
     let confirmed: Vec<i64> = numbers(&entries, |entry| entry.contact.is_some());
@@ -122,7 +122,10 @@ fn take_out(
         }
         writable => writable.is_some(),
     });
-    if matches!(format, Format::Adif | Format::Adx | Format::Csv) {
+    if matches!(
+        format,
+        ExportFormat::Adif | ExportFormat::Adx | ExportFormat::Csv
+    ) {
         report.doubts.extend(name_station(home, &mut entries)?);
     }
     if !entries.is_empty() {
@@ -130,10 +133,10 @@ fn take_out(
         report.doubts.extend(written);
     }
     if entries.is_empty() {
-        let confirmed = logbook.found(&Search::of(Filter::Confirmed))?;
+        let confirmed = logbook.count_found(&EntrySearch::by_filter(EntryFilter::Confirmed))?;
         report.nothing = Some(nothing(home, selection, word, confirmed));
     } else {
-        let whole = system::whole(out)
+        let whole = system::full_path(out)
             .with_context(|| format!("cannot find {} after it was written", out.display()))?;
         // A draft may change its every word until it is confirmed.
         let sent: Vec<(i64, i64)> = entries
@@ -149,8 +152,8 @@ fn take_out(
         report.entries = numbers(&entries, |_| true);
         report.file = Some(out.to_owned());
     }
-    if selection.which == Which::New {
-        let changed = logbook.entries(&Filter::ChangedSinceExport(word))?;
+    if selection.which == ExportScope::New {
+        let changed = logbook.entries(&EntryFilter::ChangedSinceExport(word))?;
         report.changed_since = numbers(&changed, |_| true);
     }
     Ok(report)
@@ -158,7 +161,7 @@ fn take_out(
 
 /// Contacts that were confirmed before the own call sign was written down get it;
 /// gives the doubt about those that still have none.
-fn name_station(home: &Home, entries: &mut [Entry]) -> Result<Option<String>> {
+fn name_station(home: &HomeFolder, entries: &mut [Entry]) -> Result<Option<String>> {
     let own = home.station()?.own();
     for entry in entries.iter_mut() {
         entry.contact = own.signed(entry);
@@ -176,7 +179,7 @@ fn name_station(home: &Home, entries: &mut [Entry]) -> Result<Option<String>> {
         format!(
             "{entries} {}: {}, then export again with --all",
             listed(&nameless),
-            station::unknown(&home.station_file())
+            station::own_call_unknown(&home.station_file())
         )
     }))
 }
@@ -192,19 +195,19 @@ fn listed(numbers: &[i64]) -> String {
 }
 
 /// A draft as it would be confirmed; it says that it is none.
-fn as_contact(entry: &Entry, own: &Own) -> Contact {
+fn as_contact(entry: &Entry, own: &OwnStation) -> Contact {
     let mut contact = contact_start(entry, own, &mut Vec::new());
     if let Some(draft) = &entry.draft {
-        draft.tell(&mut contact);
+        draft.fill_heard(&mut contact);
     }
     contact.comment = Some(match contact.comment {
-        Some(remark) => format!("{DRAFT}; {remark}"),
-        None => DRAFT.to_owned(),
+        Some(remark) => format!("{DRAFT_COMMENT}; {remark}"),
+        None => DRAFT_COMMENT.to_owned(),
     });
     contact
 }
 
-impl Report {
+impl ExportReport {
     fn say(&self) -> Result<()> {
         if let Some(file) = &self.file {
             let many = count(self.entries.len(), "contact", "contacts");
@@ -241,14 +244,14 @@ impl Report {
 }
 
 /// Why nothing was written, and what to do.
-fn nothing(home: &Home, selection: &Selection, word: &str, confirmed: u64) -> String {
+fn nothing(home: &HomeFolder, selection: &ExportSelection, word: &str, confirmed: u64) -> String {
     let command = home.command();
     match (&selection.which, confirmed) {
         (_, 0) => format!(
             "Nothing to export: no contact is confirmed yet. `{command} review` lets you hear \
              and confirm them"
         ),
-        (Which::New, _) => format!(
+        (ExportScope::New, _) => format!(
             "Nothing to export: what you confirmed went out as {word} before. --all or --trip TRIP \
              writes it again"
         ),
@@ -261,7 +264,12 @@ fn nothing(home: &Home, selection: &Selection, word: &str, confirmed: u64) -> St
 
 /// Writes the file or folder; takes out entries that cannot stand in it, and
 /// gives the doubts.
-fn write(home: &Home, format: Format, entries: &mut Vec<Entry>, out: &Path) -> Result<Vec<String>> {
+fn write(
+    home: &HomeFolder,
+    format: ExportFormat,
+    entries: &mut Vec<Entry>,
+    out: &Path,
+) -> Result<Vec<String>> {
     let contacts: Vec<Contact> = entries
         .iter()
         .filter_map(|entry| entry.contact.clone())
@@ -272,24 +280,24 @@ fn write(home: &Home, format: Format, entries: &mut Vec<Entry>, out: &Path) -> R
     };
     let now = Utc::now();
     let (text, doubts) = match format {
-        Format::Adif | Format::Adx => {
+        ExportFormat::Adif | ExportFormat::Adx => {
             let written = match format {
-                Format::Adx => adif::write_adx(&contacts, PROGRAM, VERSION, now),
+                ExportFormat::Adx => adif::write_adx(&contacts, PROGRAM, VERSION, now),
                 _ => adif::write(&contacts, PROGRAM, VERSION, now),
             };
             let doubts = written.doubts.iter();
             let doubts = doubts.map(|(index, doubt)| about(*index, doubt)).collect();
             (written.text, doubts)
         }
-        Format::Csv => {
+        ExportFormat::Csv => {
             let text = table_csv::write(&contacts);
             (
                 text.context("cannot put the contacts into CSV")?,
                 Vec::new(),
             )
         }
-        Format::Gpx => {
-            let (tracks, mut doubts) = ways::of(home, entries);
+        ExportFormat::Gpx => {
+            let (tracks, mut doubts) = tracks::of(home, entries);
             let written = gpx::write(&contacts, &tracks, PROGRAM, now);
             let placeless = written.placeless.iter();
             doubts.extend(
@@ -297,9 +305,9 @@ fn write(home: &Home, format: Format, entries: &mut Vec<Entry>, out: &Path) -> R
             );
             (written.text, doubts)
         }
-        Format::Clips => return clips::write(home, entries, out),
+        ExportFormat::Clips => return clips::write(home, entries, out),
         // These are of a trip, not of contacts.
-        Format::Segments => {
+        ExportFormat::Segments => {
             bail!("name one trip, and no contacts: export --format segments --trip TRIP")
         }
     };

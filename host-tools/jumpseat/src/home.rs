@@ -7,26 +7,26 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Error, Result, anyhow, bail};
-use jumpseat_log::{LogError, Logbook, Reason, backup_folder, backups};
+use jumpseat_logbook::{BackupReason, Logbook, LogbookError, backup_folder, backups};
 use jumpseat_trip::Trip;
 
-use crate::outcome::words;
+use crate::outcome::error_message;
 use crate::print;
-use crate::station::Station;
+use crate::station::StationFile;
 use crate::system;
 
 /// How the names of trips begin.
-const TRIP: &str = "trip-";
+const TRIP_PREFIX: &str = "trip-";
 
 /// The folder of a person's library and logbook.
 #[derive(Debug, Clone)]
-pub(crate) struct Home {
+pub(crate) struct HomeFolder {
     dir: PathBuf,
     /// It was given on the command line, and must be given again.
     given: bool,
 }
 
-impl Home {
+impl HomeFolder {
     /// The folder given, or the system's place for an application's data. Where it is
     /// there already, it is made its owner's alone.
     pub(crate) fn new(given: Option<PathBuf>) -> Result<Self> {
@@ -71,7 +71,7 @@ impl Home {
     }
 
     /// What drafting heard in a trip, for the review page.
-    pub(crate) fn drive(&self, trip: &str) -> PathBuf {
+    pub(crate) fn heard_drive_file(&self, trip: &str) -> PathBuf {
         // A trip's name comes from its card and may be anything.
         let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
         let name: String = trip.chars().map(plain).collect();
@@ -85,23 +85,23 @@ impl Home {
 
     /// Opens the logbook; makes an empty one where there never was one.
     pub(crate) fn logbook(&self) -> Result<Logbook> {
-        Ok(Logbook::open_telling(&self.logbook_file(), warn)?)
+        Ok(Logbook::open_with_warnings(&self.logbook_file(), warn)?)
     }
 
     /// Opens the logbook to change it: where there never was one, none is made.
     pub(crate) fn logbook_if_any(&self) -> Result<Option<Logbook>> {
-        self.open_if_any(Logbook::open_telling)
+        self.open_if_any(Logbook::open_with_warnings)
     }
 
     /// Opens the logbook to look at it, also where nothing can be written: where there
     /// never was one, none is made.
-    pub(crate) fn logbook_to_look(&self) -> Result<Option<Logbook>> {
-        self.open_if_any(Logbook::open_to_look)
+    pub(crate) fn logbook_read_only(&self) -> Result<Option<Logbook>> {
+        self.open_if_any(Logbook::open_read_only)
     }
 
     fn open_if_any(
         &self,
-        open: impl FnOnce(&Path, jumpseat_log::Tell) -> Result<Logbook, LogError>,
+        open: impl FnOnce(&Path, jumpseat_logbook::WarningHandler) -> Result<Logbook, LogbookError>,
     ) -> Result<Option<Logbook>> {
         let path = self.logbook_file();
         Ok(if Logbook::is_there(&path)? {
@@ -112,22 +112,22 @@ impl Home {
     }
 
     /// An error, with the way to a backup where the logbook itself is lost or damaged.
-    pub(crate) fn advise(&self, error: Error) -> Error {
+    pub(crate) fn with_advice(&self, error: Error) -> Error {
         let logbook = self.logbook_file();
         let mut causes = error
             .chain()
-            .filter_map(|cause| cause.downcast_ref::<LogError>());
+            .filter_map(|cause| cause.downcast_ref::<LogbookError>());
         if !causes.any(|cause| cause.is_damage_of(&logbook)) {
             return error;
         }
         let mut found = backups(&logbook).unwrap_or_default();
-        found.retain(|backup| backup.why != Reason::Replaced);
+        found.retain(|backup| backup.why != BackupReason::Replaced);
         let command = self.command();
         let advice = match found.first() {
             Some(newest) => format!(
                 "`{command} log --restore {}` puts the backup of {} UTC in its place, and keeps what \
                  is there aside; `{command} log --backups` lists all",
-                name_of(&newest.path),
+                file_name(&newest.path),
                 newest.at.format("%Y-%m-%d %H:%M")
             ),
             None => format!(
@@ -135,12 +135,12 @@ impl Home {
                 backup_folder(&logbook).display()
             ),
         };
-        anyhow!("{}. {advice}", words(&error))
+        anyhow!("{}. {advice}", error_message(&error))
     }
 
     /// What the person wrote down of the own station.
-    pub(crate) fn station(&self) -> Result<Station> {
-        Station::read(&self.station_file())
+    pub(crate) fn station(&self) -> Result<StationFile> {
+        StationFile::read(&self.station_file())
     }
 
     /// Where that is written down.
@@ -174,12 +174,12 @@ impl Home {
         Ok(Trip::open(&self.trip_folder(word)?)?)
     }
 
-    /// As [`Home::open_trip`], for what the logbook will say of it: refuses a trip that is
+    /// As [`HomeFolder::open_trip`], for what the logbook will say of it: refuses a trip that is
     /// not the library's of that name, whose entries would become its own.
     pub(crate) fn open_trip_to_log(&self, word: &str) -> Result<Trip> {
         let trip = self.open_trip(word)?;
         let named = self.trips().join(trip.id());
-        let same_folder = match (system::whole(&named), system::whole(trip.dir())) {
+        let same_folder = match (system::full_path(&named), system::full_path(trip.dir())) {
             (Ok(one), Ok(other)) => one == other,
             _ => true,
         };
@@ -205,7 +205,7 @@ impl Home {
     pub(crate) fn trip_name(&self, word: &str) -> Result<String> {
         // A whole name is no beginning of that of another trip.
         let gone = is_whole(word) && !self.trips().join(word).is_dir();
-        if gone || (word.starts_with(TRIP) && self.trips_meant(word)?.is_empty()) {
+        if gone || (word.starts_with(TRIP_PREFIX) && self.trips_meant(word)?.is_empty()) {
             return Ok(word.to_owned());
         }
         Ok(self.open_trip(word)?.id().to_owned())
@@ -222,12 +222,12 @@ impl Home {
         }
         let mut found = self.trip_folders()?;
         let begins = match word.parse::<u64>() {
-            Ok(number) => format!("{TRIP}{number:06}-"),
+            Ok(number) => format!("{TRIP_PREFIX}{number:06}-"),
             Err(_) => word.to_owned(),
         };
-        let meant = |name: &str| begins.len() > TRIP.len() && name.starts_with(&begins);
-        if found.iter().any(|folder| meant(&name_of(folder))) {
-            found.retain(|folder| meant(&name_of(folder)));
+        let meant = |name: &str| begins.len() > TRIP_PREFIX.len() && name.starts_with(&begins);
+        if found.iter().any(|folder| meant(&file_name(folder))) {
+            found.retain(|folder| meant(&file_name(folder)));
         } else {
             // A person renamed it, or a damaged trip.json named it when it was pulled.
             found.retain(|folder| Trip::id_in(folder).is_some_and(|name| meant(&name)));
@@ -236,7 +236,7 @@ impl Home {
     }
 
     fn trip_folder(&self, word: &str) -> Result<PathBuf> {
-        let newest = self.trip_folders()?.pop().map(|folder| name_of(&folder));
+        let newest = self.trip_folders()?.pop().map(|folder| file_name(&folder));
         match (self.trips_meant(word)?.as_slice(), newest) {
             ([one], _) => Ok(one.clone()),
             ([], None) => bail!(
@@ -255,7 +255,7 @@ impl Home {
                 "several trips are {word}: {}. Give the whole name",
                 several
                     .iter()
-                    .map(|folder| name_of(folder))
+                    .map(|folder| file_name(folder))
                     .collect::<Vec<_>>()
                     .join(", ")
             ),
@@ -264,7 +264,7 @@ impl Home {
 }
 
 /// Tells what went wrong beside the work itself.
-fn warn(error: &LogError) {
+fn warn(error: &LogbookError) {
     print::warning(&error.to_string());
 }
 
@@ -294,7 +294,7 @@ fn may_be_folder(path: &Path) -> bool {
 }
 
 /// A folder's own name.
-pub(crate) fn name_of(folder: &Path) -> String {
+pub(crate) fn file_name(folder: &Path) -> String {
     folder
         .file_name()
         .map(|name| name.to_string_lossy().into_owned())
@@ -315,7 +315,7 @@ mod tests {
     #[test]
     fn a_whole_name_is_no_beginning_of_that_of_another_trip() {
         let folder = tempfile::tempdir().unwrap();
-        let home = Home::new(Some(folder.path().to_owned())).unwrap();
+        let home = HomeFolder::new(Some(folder.path().to_owned())).unwrap();
         let second = home.trips().join("trip-000001-3fa2c1-9f2c41d0");
         fs::create_dir_all(&second).unwrap();
         // The first is gone; the logbook still knows it.

@@ -5,30 +5,31 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::TimeDelta;
-use jumpseat_log::form::count;
-use jumpseat_log::{Became, Complaint, Complaints, Logbook, Pair, Retold, Told, adif, table_csv};
+use jumpseat_formats::{ReadComplaint, ReadComplaints, ReadContact, adif, table_csv};
+use jumpseat_logbook::{DuplicateEntries, ImportConflict, ImportOutcome, Logbook, LogbookError};
 use jumpseat_trip::open_regular_file;
+use jumpseat_values::display::count;
 use serde::Serialize;
 
-use crate::home::Home;
+use crate::duplicates::{self, DuplicateSide};
+use crate::home::HomeFolder;
 use crate::print;
-use crate::progress::Progress;
+use crate::progress::ProgressLine;
 use crate::system;
-use crate::twins::{self, Side};
 
 /// A file larger than this is no log: 200,000 contacts take 100 MB at most. All of it
 /// lies in memory.
-const LARGEST: u64 = 256 << 20;
+const MAX_LOG_BYTES: u64 = 256 << 20;
 
 /// So many of each kind are printed; --json tells more.
-const SHOWN: usize = 20;
+const PRINTED_EACH: usize = 20;
 
 /// So many of each kind are told with --json; the rest is counted.
-const KEPT: usize = 1000;
+const LISTED_EACH: usize = 1000;
 
 /// What became of a file.
 #[derive(Debug, Default, Serialize)]
-pub(crate) struct Report {
+pub(crate) struct ImportReport {
     file: PathBuf,
     /// Contacts that the file holds.
     read: usize,
@@ -37,18 +38,18 @@ pub(crate) struct Report {
     /// How many the logbook held already.
     known: usize,
     /// Told otherwise than in the logbook, and left out (unless they were asked for).
-    told_otherwise: Vec<Otherwise>,
+    told_otherwise: Vec<DifferingContact>,
     /// How many there are beyond those.
     further_told_otherwise: usize,
     /// They were asked for.
     #[serde(skip)]
     again: bool,
     /// New entries that may be the same contact as another.
-    duplicates: Vec<twins::Twins>,
+    duplicates: Vec<duplicates::DuplicatePair>,
     /// How many pairs there are beyond those.
     further_duplicates: usize,
     /// What could not be read, with its line.
-    complaints: Vec<Complaint>,
+    complaints: Vec<ReadComplaint>,
     /// How many complaints there are beyond those.
     further_complaints: usize,
     /// The action that `jumpseat undo` takes back; null when nothing was changed.
@@ -56,43 +57,52 @@ pub(crate) struct Report {
 }
 
 #[derive(Debug, Serialize)]
-struct Otherwise {
+struct DifferingContact {
     line: usize,
     #[serde(flatten)]
-    retold: Retold,
+    retold: ImportConflict,
     /// The contact as the logbook has it, and as the file tells it.
-    here: Side,
-    there: Side,
+    here: DuplicateSide,
+    there: DuplicateSide,
 }
 
 /// Reads a file and takes over what the logbook does not hold. All of it is one action:
 /// whatever ends it early, nothing of it is done.
-pub(crate) fn import(home: &Home, file: &Path, again: bool, within: TimeDelta) -> Result<Report> {
-    let log = Log::read(file)?;
+pub(crate) fn import(
+    home: &HomeFolder,
+    file: &Path,
+    again: bool,
+    within: TimeDelta,
+) -> Result<ImportReport> {
+    let log = LogFile::read(file)?;
     let mut logbook = home.logbook()?;
-    let progress = Progress::new("importing", log.bytes.len() as u64, true);
-    let name = system::whole(file).unwrap_or_else(|_| file.to_owned());
-    let mut report = Report {
+    let progress = ProgressLine::new("importing", log.bytes.len() as u64, true);
+    let name = system::full_path(file).unwrap_or_else(|_| file.to_owned());
+    let mut report = ImportReport {
         file: file.to_owned(),
         again,
-        ..Report::default()
+        ..ImportReport::default()
     };
-    let mut retold: Vec<(usize, Retold, Side)> = Vec::new();
-    let mut complaints = Complaints::default();
+    let mut retold: Vec<(usize, ImportConflict, DuplicateSide)> = Vec::new();
+    let mut complaints = ReadComplaints::default();
     report.action = logbook.import_each(&name.to_string_lossy(), again, |add| {
         let mut reached = 0;
-        complaints = log.each(|told, behind| {
+        complaints = log.each(|told, behind| -> Result<(), LogbookError> {
             progress.add(behind.saturating_sub(reached) as u64);
             reached = behind;
             let became = add(report.read, &told.contact)?;
             report.read += 1;
             match became {
-                Became::Added(number) => report.added.push(number),
-                Became::Known => report.known += 1,
-                Became::Retold(how, number) => {
+                ImportOutcome::Added(number) => report.added.push(number),
+                ImportOutcome::Known => report.known += 1,
+                ImportOutcome::Retold(how, number) => {
                     report.added.extend(number);
-                    if retold.len() < KEPT {
-                        retold.push((told.line, how, Side::told(Some(&told.contact))));
+                    if retold.len() < LISTED_EACH {
+                        retold.push((
+                            told.line,
+                            how,
+                            DuplicateSide::from_contact(Some(&told.contact)),
+                        ));
                     } else {
                         report.further_told_otherwise += 1;
                     }
@@ -105,10 +115,10 @@ pub(crate) fn import(home: &Home, file: &Path, again: bool, within: TimeDelta) -
     drop(progress);
     report.added.sort_unstable();
     let pairs = report.pairs(&logbook, within)?;
-    report.duplicates = twins::of(&logbook, &pairs)?;
+    report.duplicates = duplicates::of(&logbook, &pairs)?;
     for (line, retold, there) in retold {
-        let here = Side::of(&logbook.entry(retold.number)?);
-        report.told_otherwise.push(Otherwise {
+        let here = DuplicateSide::from_entry(&logbook.entry(retold.number)?);
+        report.told_otherwise.push(DifferingContact {
             line,
             retold,
             here,
@@ -121,13 +131,13 @@ pub(crate) fn import(home: &Home, file: &Path, again: bool, within: TimeDelta) -
 }
 
 /// A file that holds a log.
-struct Log {
+struct LogFile {
     bytes: Vec<u8>,
     /// It is a table; else ADIF.
     table: bool,
 }
 
-impl Log {
+impl LogFile {
     /// Reads a file by its content; a table is known by its ending.
     fn read(file: &Path) -> Result<Self> {
         let bytes = bytes(file).with_context(|| {
@@ -136,11 +146,11 @@ impl Log {
                 file.display()
             )
         })?;
-        if bytes.len() as u64 > LARGEST {
+        if bytes.len() as u64 > MAX_LOG_BYTES {
             bail!(
                 "{} has more than {} MB, which no log has; take the part of it that you need",
                 file.display(),
-                LARGEST >> 20
+                MAX_LOG_BYTES >> 20
             );
         }
         let table = file
@@ -160,20 +170,23 @@ impl Log {
     /// Whether it holds any contact, or what might be one, or could.
     fn is_log(&self) -> bool {
         // The first contact is enough.
-        let first = |_: Told, _: usize| Err(());
+        let first = |_: ReadContact, _: usize| Err(());
         if self.table {
-            return table_csv::each(&self.bytes, first).map_or(true, |read| read.is_some());
+            return table_csv::read_each(&self.bytes, first).map_or(true, |read| read.is_some());
         }
         has_header(&self.bytes)
-            || adif::each(&self.bytes, first).map_or(true, |complaints| complaints.count() > 0)
+            || adif::read_each(&self.bytes, first).map_or(true, |complaints| complaints.count() > 0)
     }
 
     /// Hands each contact on, with the byte behind it.
-    fn each<E>(&self, take: impl FnMut(Told, usize) -> Result<(), E>) -> Result<Complaints, E> {
+    fn each<E>(
+        &self,
+        take: impl FnMut(ReadContact, usize) -> Result<(), E>,
+    ) -> Result<ReadComplaints, E> {
         if self.table {
-            Ok(table_csv::each(&self.bytes, take)?.unwrap_or_default())
+            Ok(table_csv::read_each(&self.bytes, take)?.unwrap_or_default())
         } else {
-            adif::each(&self.bytes, take)
+            adif::read_each(&self.bytes, take)
         }
     }
 }
@@ -181,8 +194,8 @@ impl Log {
 /// The bytes of an ordinary file, one more than the most that a log may have where it has
 /// more. A link is followed; a pipe or device would never end.
 fn bytes(file: &Path) -> io::Result<Vec<u8>> {
-    let mut open = open_regular_file(&system::whole(file)?)?;
-    let most = LARGEST + 1;
+    let mut open = open_regular_file(&system::full_path(file)?)?;
+    let most = MAX_LOG_BYTES + 1;
     let length = open.metadata()?.len().min(most);
     let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or_default());
     open.by_ref().take(most).read_to_end(&mut bytes)?;
@@ -196,9 +209,9 @@ fn has_header(bytes: &[u8]) -> bool {
     start.contains("<EOH>") || start.contains("<ADX")
 }
 
-impl Report {
+impl ImportReport {
     /// Pairs of which a new entry is one; the first of them, the rest is counted.
-    fn pairs(&mut self, logbook: &Logbook, within: TimeDelta) -> Result<Vec<Pair>> {
+    fn pairs(&mut self, logbook: &Logbook, within: TimeDelta) -> Result<Vec<DuplicateEntries>> {
         let mut pairs = Vec::new();
         if self.added.is_empty() {
             return Ok(pairs);
@@ -207,7 +220,7 @@ impl Report {
         let mut further = 0;
         logbook.each_duplicate(within, |pair| {
             let new = is_new(pair.first) || is_new(pair.second);
-            if new && pairs.len() < KEPT {
+            if new && pairs.len() < LISTED_EACH {
                 pairs.push(pair);
             } else {
                 further += usize::from(new);
@@ -225,7 +238,7 @@ impl Report {
     }
 
     /// Tells it on the terminal.
-    pub(crate) fn say(&self, home: &Home) -> Result<()> {
+    pub(crate) fn say(&self, home: &HomeFolder) -> Result<()> {
         let file = self.file.display();
         print::line(&format!(
             "{file}: {}, {} new, {} in the logbook already",
@@ -233,10 +246,10 @@ impl Report {
             self.added.len(),
             self.known
         ))?;
-        for complaint in self.complaints.iter().take(SHOWN) {
+        for complaint in self.complaints.iter().take(PRINTED_EACH) {
             print::line(&format!("  line {}: {}", complaint.line, complaint.reason))?;
         }
-        let further = self.complaints.len().saturating_sub(SHOWN) + self.further_complaints;
+        let further = self.complaints.len().saturating_sub(PRINTED_EACH) + self.further_complaints;
         self.and_more(further, "further complaint", "further complaints")?;
         if !self.told_otherwise.is_empty() {
             let became = if self.again {
@@ -253,7 +266,7 @@ impl Report {
                 )
             ))?;
         }
-        for told in self.told_otherwise.iter().take(SHOWN) {
+        for told in self.told_otherwise.iter().take(PRINTED_EACH) {
             print::line(&format!("    entry {}  {}", told.retold.number, told.here))?;
             print::line(&format!("    line {}  {}", told.line, told.there))?;
             for differs in &told.retold.differs {
@@ -264,9 +277,10 @@ impl Report {
                 ))?;
             }
         }
-        let further = self.told_otherwise.len().saturating_sub(SHOWN) + self.further_told_otherwise;
+        let further =
+            self.told_otherwise.len().saturating_sub(PRINTED_EACH) + self.further_told_otherwise;
         self.and_more(further, "further contact", "further contacts")?;
-        twins::say(&self.duplicates, SHOWN, self.further_duplicates)?;
+        duplicates::print_duplicates(&self.duplicates, PRINTED_EACH, self.further_duplicates)?;
         if let Some(action) = self.action {
             print::line(&format!(
                 "`{} undo {action}` takes it back.",
@@ -279,7 +293,7 @@ impl Report {
     fn and_more(&self, further: usize, one: &str, many: &str) -> Result<()> {
         if further > 0 {
             print::line(&format!(
-                "    and {} (--json tells up to {KEPT} of each kind)",
+                "    and {} (--json tells up to {LISTED_EACH} of each kind)",
                 count(further, one, many)
             ))?;
         }

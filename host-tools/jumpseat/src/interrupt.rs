@@ -12,7 +12,7 @@ pub(crate) fn tidy_up() {
     };
     std::thread::spawn(move || {
         for signal in signals.forever() {
-            jumpseat_log::abandon_unfinished();
+            jumpseat_files::abandon_unfinished();
             // Ends the process, as the signal does without us.
             if signal_hook::low_level::emulate_default_handler(signal).is_err() {
                 std::process::exit(1);

@@ -16,22 +16,23 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::{Entry, Filter, Logbook};
-use jumpseat_trip::{Kept, Segment, SegmentState, Trip};
+use jumpseat_entries::Entry;
+use jumpseat_logbook::{EntryFilter, Logbook};
+use jumpseat_trip::{AudioSegment, RetentionManifest, SegmentState, Trip};
 use serde::Serialize;
 
 use crate::clock;
-use crate::home::{Home, name_of};
+use crate::home::{HomeFolder, file_name};
 
 pub(crate) use act::act;
 
 /// Sound before and after a contact that stays with it.
-const AROUND_S: f64 = 60.0;
+const CONTACT_MARGIN_S: f64 = 60.0;
 
 /// What is to be done with a trip, and why.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(tag = "what", rename_all = "snake_case")]
-pub(crate) enum Fate {
+pub(crate) enum KeepDecision {
     /// It stays as it is; in words why.
     Stays { why: String },
     /// It was gone through already.
@@ -47,21 +48,21 @@ pub(crate) enum Fate {
 }
 
 /// A trip and what is to be done with it.
-pub(crate) struct Plan {
+pub(crate) struct KeepPlan {
     pub(crate) trip: String,
     pub(crate) start: Option<DateTime<Utc>>,
-    pub(crate) fate: Fate,
+    pub(crate) fate: KeepDecision,
     pub(crate) dir: PathBuf,
     /// Segments whose sound is packed.
-    pack: Vec<Segment>,
+    pack: Vec<AudioSegment>,
     /// Segments whose sound goes.
-    go: Vec<Segment>,
+    go: Vec<AudioSegment>,
 }
 
 /// Looks at every trip of the library; those that began before `limit` are old
 /// enough.
-pub(crate) fn plans(home: &Home, limit: DateTime<Utc>) -> Result<Vec<Plan>> {
-    let logbook = home.logbook_to_look()?;
+pub(crate) fn plans(home: &HomeFolder, limit: DateTime<Utc>) -> Result<Vec<KeepPlan>> {
+    let logbook = home.logbook_read_only()?;
     let folders = home.trip_folders()?;
     folders
         .iter()
@@ -70,20 +71,20 @@ pub(crate) fn plans(home: &Home, limit: DateTime<Utc>) -> Result<Vec<Plan>> {
 }
 
 fn plan(
-    home: &Home,
+    home: &HomeFolder,
     logbook: Option<&Logbook>,
     folder: &Path,
     limit: DateTime<Utc>,
-) -> Result<Plan> {
-    let mut plan = Plan {
-        trip: name_of(folder),
+) -> Result<KeepPlan> {
+    let mut plan = KeepPlan {
+        trip: file_name(folder),
         start: None,
-        fate: Fate::Done,
+        fate: KeepDecision::Done,
         dir: folder.to_owned(),
         pack: Vec::new(),
         go: Vec::new(),
     };
-    let stays = |why: &str| Fate::Stays { why: why.into() };
+    let stays = |why: &str| KeepDecision::Stays { why: why.into() };
     let trip = match Trip::open(folder) {
         Ok(trip) => trip,
         Err(error) => {
@@ -92,11 +93,11 @@ fn plan(
         }
     };
     plan.start = clock::timeline(&trip).at_sample(0).value;
-    if let Some(kept) = Kept::read(folder) {
+    if let Some(kept) = RetentionManifest::read(folder) {
         // What a broken-off run left is finished by the next one.
         let left = act::left_over(folder, &kept)?;
         if left > 0 {
-            plan.fate = Fate::Goes {
+            plan.fate = KeepDecision::Goes {
                 contacts: 0,
                 packed_files: 0,
                 packed_bytes: 0,
@@ -107,12 +108,12 @@ fn plan(
         return Ok(plan);
     }
     let entries = match logbook {
-        Some(logbook) => logbook.entries(&Filter::Trip(trip.id()))?,
+        Some(logbook) => logbook.entries(&EntryFilter::Trip(trip.id()))?,
         None => Vec::new(),
     };
     let confirmed: Vec<&Entry> = entries.iter().filter(|entry| is_confirmed(entry)).collect();
     let open = entries.iter().filter(|entry| is_open(entry)).count();
-    plan.fate = if !home.drive(trip.id()).exists() {
+    plan.fate = if !home.heard_drive_file(trip.id()).exists() {
         stays("it was not drafted yet")
     } else if plan.start.is_none() {
         stays("its date is not known")
@@ -140,9 +141,9 @@ fn is_open(entry: &Entry) -> bool {
 }
 
 /// Parts the segments into those with a confirmed contact near and the rest.
-fn share_out(trip: &Trip, confirmed: &[&Entry], plan: &mut Plan) -> Result<Fate> {
+fn share_out(trip: &Trip, confirmed: &[&Entry], plan: &mut KeepPlan) -> Result<KeepDecision> {
     let rate = f64::from(trip.header().audio.sample_rate);
-    let near = |segment: &Segment| {
+    let near = |segment: &AudioSegment| {
         let (from, to) = (
             segment.first_sample as f64 / rate,
             segment.end() as f64 / rate,
@@ -150,10 +151,12 @@ fn share_out(trip: &Trip, confirmed: &[&Entry], plan: &mut Plan) -> Result<Fate>
         confirmed
             .iter()
             .filter_map(|entry| entry.draft.as_ref())
-            .any(|draft| from < draft.off_s + AROUND_S && to > draft.on_s - AROUND_S)
+            .any(|draft| {
+                from < draft.off_s + CONTACT_MARGIN_S && to > draft.on_s - CONTACT_MARGIN_S
+            })
     };
     // A file that the disk did not show just now is not gone.
-    let unsure = |segment: &Segment| {
+    let unsure = |segment: &AudioSegment| {
         let looked = fs::metadata(&segment.path);
         !looked.is_err_and(|error| error.kind() == io::ErrorKind::NotFound)
     };
@@ -164,20 +167,20 @@ fn share_out(trip: &Trip, confirmed: &[&Entry], plan: &mut Plan) -> Result<Fate>
     if let Some(segment) = missing.find(|segment| unsure(segment)) {
         let path = segment.path.display();
         let why = format!("{path} cannot be read; check the disk, and keep again");
-        return Ok(Fate::Stays { why });
+        return Ok(KeepDecision::Stays { why });
     }
-    let wav = |segment: &&Segment| segment.path.extension().is_some_and(|word| word == "wav");
+    let wav = |segment: &&AudioSegment| segment.path.extension().is_some_and(|word| word == "wav");
     let there = trip
         .segments()
         .iter()
         .filter(|segment| segment.state != SegmentState::Missing && segment.count > 0);
     (plan.pack, plan.go) = there.filter(wav).cloned().partition(near);
-    let sum = |segments: &[Segment]| -> Result<u64> {
+    let sum = |segments: &[AudioSegment]| -> Result<u64> {
         segments.iter().map(|segment| length(&segment.path)).sum()
     };
     // Two confirmed entries may be one contact, after a restored export.
     let contacts: BTreeSet<i64> = confirmed.iter().map(|entry| entry.number).collect();
-    Ok(Fate::Goes {
+    Ok(KeepDecision::Goes {
         contacts: contacts.len(),
         packed_files: plan.pack.len(),
         packed_bytes: sum(&plan.pack)?,

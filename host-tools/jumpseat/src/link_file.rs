@@ -16,9 +16,9 @@ use tempfile::TempDir;
 use crate::system;
 
 /// How its folder's name begins.
-const FOLDER: &str = "jumpseat-review-";
+const LINK_FOLDER_PREFIX: &str = "jumpseat-review-";
 /// What the browser opens.
-const PAGE: &str = "open.html";
+const LINK_PAGE: &str = "open.html";
 /// A file that is locked as long as its run goes on.
 const IN_USE: &str = "in-use";
 
@@ -34,11 +34,12 @@ impl LinkFile {
     /// one of ours and has no sign that means something in HTML.
     pub(crate) fn write(place: &Path, link: &str) -> Result<Self> {
         let cannot = |path: &Path| format!("cannot write {}", path.display());
-        let folder = system::private_folder(place, FOLDER).with_context(|| cannot(place))?;
+        let folder =
+            system::private_folder(place, LINK_FOLDER_PREFIX).with_context(|| cannot(place))?;
         let in_use = folder.path().join(IN_USE);
         let _in_use = File::create(&in_use).with_context(|| cannot(&in_use))?;
         _in_use.lock().with_context(|| cannot(&in_use))?;
-        let path = folder.path().join(PAGE);
+        let path = folder.path().join(LINK_PAGE);
         let mut page = system::create_private(&path).with_context(|| cannot(&path))?;
         page.write_all(text(link).as_bytes())
             .with_context(|| cannot(&path))?;
@@ -47,7 +48,7 @@ impl LinkFile {
 
     /// Where it is.
     pub(crate) fn path(&self) -> PathBuf {
-        self.folder.path().join(PAGE)
+        self.folder.path().join(LINK_PAGE)
     }
 }
 
@@ -68,12 +69,15 @@ pub(crate) fn clear(place: &Path) -> Result<()> {
     let cannot = |path: &Path| format!("cannot remove {}; remove it yourself", path.display());
     for entry in fs::read_dir(place).with_context(|| format!("cannot list {}", place.display()))? {
         let entry = entry.with_context(|| format!("cannot list {}", place.display()))?;
-        let ours = entry.file_name().to_string_lossy().starts_with(FOLDER);
+        let ours = entry
+            .file_name()
+            .to_string_lossy()
+            .starts_with(LINK_FOLDER_PREFIX);
         let folder = entry.path();
         if !ours || !entry.file_type().is_ok_and(|kind| kind.is_dir()) || is_in_use(&folder) {
             continue;
         }
-        for name in [PAGE, IN_USE] {
+        for name in [LINK_PAGE, IN_USE] {
             let file = folder.join(name);
             gone(fs::remove_file(&file)).with_context(|| cannot(&file))?;
         }
@@ -129,9 +133,9 @@ mod tests {
     fn what_a_killed_run_left_goes_and_what_is_in_use_or_not_ours_stays() {
         let place = tempfile::tempdir().unwrap();
         let used = LinkFile::write(place.path(), LINK).unwrap();
-        let left = place.path().join(format!("{FOLDER}left"));
+        let left = place.path().join(format!("{LINK_FOLDER_PREFIX}left"));
         fs::create_dir(&left).unwrap();
-        for name in [PAGE, IN_USE] {
+        for name in [LINK_PAGE, IN_USE] {
             fs::write(left.join(name), LINK).unwrap();
         }
         fs::create_dir(place.path().join("jumpseat-demo")).unwrap();

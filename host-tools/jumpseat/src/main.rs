@@ -6,8 +6,8 @@
 mod clock;
 mod command;
 mod demo;
-mod desk;
 mod drafting;
+mod duplicates;
 mod export;
 mod home;
 mod import;
@@ -18,16 +18,16 @@ mod outcome;
 mod print;
 mod progress;
 mod pull;
+mod review_home;
 mod station;
 mod system;
 mod table;
 mod text;
-mod twins;
 mod verify;
 
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    let outcome = command::Command::from_line().run();
+    let outcome = command::CommandLine::parse_arguments().run();
     outcome::exit(outcome)
 }

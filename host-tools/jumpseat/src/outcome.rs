@@ -6,14 +6,14 @@ use crate::print;
 
 /// A command that did what was asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Outcome {
+pub(crate) enum CommandOutcome {
     /// Nothing is left to do about it.
     Done,
     /// There are doubts that need a person.
     Doubts,
 }
 
-impl Outcome {
+impl CommandOutcome {
     /// Done, unless there are doubts.
     pub(crate) fn doubtful(doubts: bool) -> Self {
         if doubts { Self::Doubts } else { Self::Done }
@@ -23,26 +23,26 @@ impl Outcome {
 /// The command was used wrongly: what was given can never work.
 #[derive(Debug, thiserror::Error)]
 #[error("{0}")]
-pub(crate) struct Misuse(pub(crate) String);
+pub(crate) struct UsageError(pub(crate) String);
 
 /// The exit code: 0 done, 1 failed, 2 used wrongly, 3 done with doubts. The last
 /// also when the command line itself cannot be read (clap exits with 2).
-pub(crate) fn exit(outcome: anyhow::Result<Outcome>) -> ExitCode {
+pub(crate) fn exit(outcome: anyhow::Result<CommandOutcome>) -> ExitCode {
     match outcome {
-        Ok(Outcome::Done) => ExitCode::SUCCESS,
-        Ok(Outcome::Doubts) => ExitCode::from(3),
+        Ok(CommandOutcome::Done) => ExitCode::SUCCESS,
+        Ok(CommandOutcome::Doubts) => ExitCode::from(3),
         Err(error) => {
             if is_broken_pipe(&error) {
                 return ExitCode::SUCCESS;
             }
-            print::aside(&format!("jumpseat: {}", words(&error)));
-            ExitCode::from(if error.is::<Misuse>() { 2 } else { 1 })
+            print::aside(&format!("jumpseat: {}", error_message(&error)));
+            ExitCode::from(if error.is::<UsageError>() { 2 } else { 1 })
         }
     }
 }
 
 /// What went wrong and why, each thing once: some errors tell their cause themselves.
-pub(crate) fn words(error: &anyhow::Error) -> String {
+pub(crate) fn error_message(error: &anyhow::Error) -> String {
     let mut said = String::new();
     for cause in error.chain().map(ToString::to_string) {
         // SQLite tells a thing again with its number, which says nothing more.
@@ -67,14 +67,14 @@ fn is_broken_pipe(error: &anyhow::Error) -> bool {
 mod tests {
     use anyhow::anyhow;
 
-    use super::words;
+    use super::error_message;
 
     #[track_caller]
     fn check(causes: &[&'static str], expected: &str) {
         let mut rest = causes.iter().rev();
         let first = rest.next().copied().unwrap_or_default();
         let error = rest.fold(anyhow!(first), |error, cause| error.context(*cause));
-        assert_eq!(words(&error), expected);
+        assert_eq!(error_message(&error), expected);
     }
 
     #[test]

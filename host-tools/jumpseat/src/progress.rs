@@ -13,9 +13,9 @@ pub(crate) fn waiting(what: &str) {
 }
 
 /// A line on standard error that tells how far the work is.
-pub(crate) struct Progress(ProgressBar);
+pub(crate) struct ProgressLine(ProgressBar);
 
-impl Progress {
+impl ProgressLine {
     /// Work of `total` steps; `bytes` when the steps are bytes.
     pub(crate) fn new(what: &str, total: u64, bytes: bool) -> Self {
         let bar = ProgressBar::new(total);
@@ -37,7 +37,7 @@ impl Progress {
     }
 
     /// Prints something, out of the way of this line.
-    pub(crate) fn aside<T>(&self, print: impl FnOnce() -> T) -> T {
+    pub(crate) fn suspend<T>(&self, print: impl FnOnce() -> T) -> T {
         self.0.suspend(print)
     }
 
@@ -47,7 +47,7 @@ impl Progress {
     }
 }
 
-impl Drop for Progress {
+impl Drop for ProgressLine {
     fn drop(&mut self) {
         self.0.finish_and_clear();
     }

@@ -6,14 +6,16 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result, anyhow, bail};
 use chrono::TimeDelta;
-use jumpseat_log::{Own, write_durably};
+use jumpseat_entries::OwnStation;
+use jumpseat_files::write_durably;
 use jumpseat_place::callsign;
+use jumpseat_values::StationDoubt;
 use serde::Deserialize;
 
 /// station.toml, all of it optional. What is not there is taken from the trip.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(crate) struct Station {
+pub(crate) struct StationFile {
     /// The station's call sign, as used on the air.
     pub(crate) call: Option<String>,
     /// The operator's call sign.
@@ -31,15 +33,15 @@ pub(crate) struct Station {
 }
 
 /// Where nobody set it: half an hour (our choice).
-const USUAL_MINUTES: u32 = 30;
+const DEFAULT_DUPLICATE_MINUTES: u32 = 30;
 
-impl Station {
+impl StationFile {
     /// Whose log it is, call signs as they are written into a log.
-    pub(crate) fn own(&self) -> Own {
+    pub(crate) fn own(&self) -> OwnStation {
         // What cannot be a call sign is refused when the file is read.
         let call =
             |text: &Option<String>| Some(callsign::parse(text.as_ref()?).ok()?.value.to_string());
-        Own {
+        OwnStation {
             call: call(&self.call),
             operator: call(&self.operator),
         }
@@ -51,9 +53,9 @@ impl Station {
     }
 
     /// Within which time contacts may be the same; what was asked for comes first.
-    pub(crate) fn within(&self, asked: Option<u32>) -> TimeDelta {
+    pub(crate) fn duplicate_window(&self, asked: Option<u32>) -> TimeDelta {
         let minutes = asked.or(self.duplicates_within_minutes);
-        TimeDelta::minutes(minutes.unwrap_or(USUAL_MINUTES).into())
+        TimeDelta::minutes(minutes.unwrap_or(DEFAULT_DUPLICATE_MINUTES).into())
     }
 
     /// Reads the file; a missing one says nothing.
@@ -100,11 +102,9 @@ fn fault(error: &toml::de::Error, text: &str) -> String {
 }
 
 /// The doubt about a contact whose own call sign nobody wrote down.
-pub(crate) fn unknown(path: &Path) -> String {
-    format!(
-        "your own call sign is not known; write `call = \"...\"` into {}",
-        path.display()
-    )
+pub(crate) fn own_call_unknown(path: &Path) -> StationDoubt {
+    let file = path.display().to_string();
+    StationDoubt::OwnCallUnknown { file }
 }
 
 /// Writes down for how many days whole trips stay; None takes it out. The rest of
@@ -112,7 +112,7 @@ pub(crate) fn unknown(path: &Path) -> String {
 pub(crate) fn set_keep(path: &Path, days: Option<u32>) -> Result<()> {
     const KEY: &str = "keep_whole_days";
     // A file that cannot be understood is not written into.
-    Station::read(path)?;
+    StationFile::read(path)?;
     let old = match fs::read_to_string(path) {
         Ok(old) => old,
         Err(error) if error.kind() == io::ErrorKind::NotFound => String::new(),
@@ -145,7 +145,7 @@ mod tests {
         fs::write(&path, before).unwrap();
         set_keep(&path, days).unwrap();
         assert_eq!(fs::read_to_string(&path).unwrap(), after);
-        assert_eq!(Station::read(&path).unwrap().keep_whole_days, days);
+        assert_eq!(StationFile::read(&path).unwrap().keep_whole_days, days);
     }
 
     #[test]
@@ -170,13 +170,13 @@ mod tests {
             ("operator = \"\"", "cannot be a call sign"),
         ] {
             fs::write(&path, text).unwrap();
-            let error = Station::read(&path).unwrap_err().to_string();
+            let error = StationFile::read(&path).unwrap_err().to_string();
             assert!(error.contains(expected), "{error}");
             assert!(error.contains("station.toml"), "{error}");
         }
         let text = "call = \" w7qtm/m \"\noperator = \"kbøqse\"\nboard = \"ssh://b@b\"";
         fs::write(&path, text).unwrap();
-        let own = Station::read(&path).unwrap().own();
+        let own = StationFile::read(&path).unwrap().own();
         assert_eq!(own.call.as_deref(), Some("W7QTM/M"));
         assert_eq!(own.operator.as_deref(), Some("KB0QSE"));
     }

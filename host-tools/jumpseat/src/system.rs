@@ -44,8 +44,7 @@ fn typed(me: &Path, folders: &[PathBuf], here: Option<&Path>) -> String {
     let file = me.file_name().unwrap_or_default();
     let found = folders.iter().map(|folder| folder.join(file));
     let found = found.into_iter().find(|path| path.is_file());
-    let same =
-        |found: PathBuf| matches!((whole(&found), whole(me)), (Ok(one), Ok(other)) if one == other);
+    let same = |found: PathBuf| matches!((full_path(&found), full_path(me)), (Ok(one), Ok(other)) if one == other);
     if Path::new(file).file_stem() == Some(NAME.as_ref()) && found.is_some_and(same) {
         return NAME.to_owned();
     }
@@ -58,7 +57,7 @@ fn typed(me: &Path, folders: &[PathBuf], here: Option<&Path>) -> String {
 /// A program's path as a person can give it to the shell to start it.
 fn start(program: &Path) -> String {
     if cfg!(windows) {
-        first_word(&program.with_extension("").display().to_string())
+        shell_program(&program.with_extension("").display().to_string())
     } else {
         quoted(program)
     }
@@ -66,10 +65,10 @@ fn start(program: &Path) -> String {
 
 /// A path as a person can give it to the shell.
 pub(crate) fn quoted(path: &Path) -> String {
-    word(cfg!(windows), &path.display().to_string())
+    shell_word(cfg!(windows), &path.display().to_string())
 }
 
-fn word(windows: bool, path: &str) -> String {
+fn shell_word(windows: bool, path: &str) -> String {
     // PowerShell takes a comma for a list and '@' for a name; cmd parts words at '='.
     let signs = if windows {
         "/\\:._-+%~"
@@ -91,8 +90,11 @@ fn word(windows: bool, path: &str) -> String {
 /// front makes it a mere text to PowerShell, and the '&' that would mend that is cmd's
 /// own sign; within a word both take the marks off. (PowerShell: its tokenizer's
 /// generic tokens; cmd: common practice.)
-fn first_word(path: &str) -> String {
-    let parts: Vec<String> = path.split('\\').map(|part| word(true, part)).collect();
+fn shell_program(path: &str) -> String {
+    let parts: Vec<String> = path
+        .split('\\')
+        .map(|part| shell_word(true, part))
+        .collect();
     let path = parts.join("\\");
     if path.starts_with('"') {
         format!(".\\{path}")
@@ -103,7 +105,7 @@ fn first_word(path: &str) -> String {
 
 /// What a person gave as a path, without what a shell left in it: a closing quote,
 /// which Windows takes for its own after a backslash, as in "E:\".
-pub(crate) fn given(path: &str) -> &Path {
+pub(crate) fn path_argument(path: &str) -> &Path {
     Path::new(if cfg!(windows) {
         path.trim_end_matches('"')
     } else {
@@ -113,7 +115,7 @@ pub(crate) fn given(path: &str) -> &Path {
 
 /// The whole path of what is there. Windows' own answer to that question is a
 /// spelling that no person knows (`\\?\C:\...`), and some of its drives have none.
-pub(crate) fn whole(path: &Path) -> io::Result<PathBuf> {
+pub(crate) fn full_path(path: &Path) -> io::Result<PathBuf> {
     if cfg!(windows) {
         fs::metadata(path)?;
         std::path::absolute(path)
@@ -316,9 +318,9 @@ mod tests {
 
     #[track_caller]
     fn check(path: &str, unix: &str, windows: &str, first: &str) {
-        assert_eq!(word(false, path), unix);
-        assert_eq!(word(true, path), windows);
-        assert_eq!(first_word(path), first);
+        assert_eq!(shell_word(false, path), unix);
+        assert_eq!(shell_word(true, path), windows);
+        assert_eq!(shell_program(path), first);
     }
 
     #[test]
@@ -348,7 +350,7 @@ mod tests {
             (r"my tools\tool", r#".\"my tools"\tool"#),
             (r"tools\tool", r"tools\tool"),
         ] {
-            assert_eq!(first_word(path), typed);
+            assert_eq!(shell_program(path), typed);
         }
     }
 }

@@ -4,25 +4,25 @@
 use crate::print::visible;
 
 /// Narrower than this the last column is not made; the terminal wraps it.
-const LEAST: usize = 16;
+const MIN_LAST_COLUMN: usize = 16;
 /// Width where there is no terminal, such as in a file.
-const USUAL: usize = 100;
+const DEFAULT_WIDTH: usize = 100;
 /// Space between columns.
-const GAP: &str = "  ";
+const COLUMN_GAP: &str = "  ";
 
 /// Rows of cells under a heading; lines that stand across between rows.
-pub(crate) struct Table {
+pub(crate) struct TextTable {
     heading: Vec<&'static str>,
-    rows: Vec<Row>,
+    rows: Vec<TextTableRow>,
     spare: Vec<usize>,
 }
 
-enum Row {
+enum TextTableRow {
     Cells(Vec<String>),
     Across(String),
 }
 
-impl Table {
+impl TextTable {
     /// A table with these columns; the last one is the one that wraps.
     pub(crate) fn new(heading: &[&'static str]) -> Self {
         Self {
@@ -42,12 +42,13 @@ impl Table {
     /// Adds a row with a cell for each column.
     pub(crate) fn row(&mut self, cells: Vec<String>) {
         let cells = cells.iter().map(|cell| visible(cell).into_owned());
-        self.rows.push(Row::Cells(cells.collect()));
+        self.rows.push(TextTableRow::Cells(cells.collect()));
     }
 
     /// Adds a line of its own, such as a date, with space above.
     pub(crate) fn across(&mut self, line: String) {
-        self.rows.push(Row::Across(visible(&line).into_owned()));
+        self.rows
+            .push(TextTableRow::Across(visible(&line).into_owned()));
     }
 
     /// The table for the terminal's width.
@@ -61,8 +62,8 @@ impl Table {
             .map(|column| {
                 std::iter::once(&heading)
                     .chain(self.rows.iter().filter_map(|row| match row {
-                        Row::Cells(cells) => Some(cells),
-                        Row::Across(_) => None,
+                        TextTableRow::Cells(cells) => Some(cells),
+                        TextTableRow::Across(_) => None,
                     }))
                     .filter_map(|row| row.get(column))
                     .map(|cell| cell.chars().count())
@@ -72,20 +73,23 @@ impl Table {
             .collect();
         let (mut columns, last) = split(&widths);
         let used = |columns: &[(usize, usize)]| -> usize {
-            columns.iter().map(|(_, width)| width + GAP.len()).sum()
+            columns
+                .iter()
+                .map(|(_, width)| width + COLUMN_GAP.len())
+                .sum()
         };
         for &spare in &self.spare {
-            if used(&columns) + last.min(LEAST) > width {
+            if used(&columns) + last.min(MIN_LAST_COLUMN) > width {
                 columns.retain(|&(column, _)| column != spare);
             }
         }
-        let rest = width.saturating_sub(used(&columns)).max(LEAST);
+        let rest = width.saturating_sub(used(&columns)).max(MIN_LAST_COLUMN);
         let mut text = String::new();
         push(&mut text, &heading, &columns, rest);
         for row in &self.rows {
             match row {
-                Row::Cells(cells) => push(&mut text, cells, &columns, rest),
-                Row::Across(line) => text.push_str(&format!("\n{line}\n")),
+                TextTableRow::Cells(cells) => push(&mut text, cells, &columns, rest),
+                TextTableRow::Across(line) => text.push_str(&format!("\n{line}\n")),
             }
         }
         text
@@ -102,17 +106,20 @@ fn split(widths: &[usize]) -> (Vec<(usize, usize)>, usize) {
 
 /// Width of the terminal in characters.
 fn width() -> usize {
-    terminal_size::terminal_size().map_or(USUAL, |(width, _)| width.0.into())
+    terminal_size::terminal_size().map_or(DEFAULT_WIDTH, |(width, _)| width.0.into())
 }
 
 /// Writes the cells of these columns, each with its width; the last cell of the row takes
 /// as many lines as it needs.
 fn push(text: &mut String, cells: &[String], columns: &[(usize, usize)], rest: usize) {
-    let indent: usize = columns.iter().map(|(_, width)| width + GAP.len()).sum();
+    let indent: usize = columns
+        .iter()
+        .map(|(_, width)| width + COLUMN_GAP.len())
+        .sum();
     let mut line = String::new();
     for &(column, width) in columns {
         let cell = cells.get(column).map_or("", String::as_str);
-        line.push_str(&format!("{cell:<width$}{GAP}"));
+        line.push_str(&format!("{cell:<width$}{COLUMN_GAP}"));
     }
     let wrapped = wrap(cells.last().map_or("", String::as_str), rest);
     for (index, part) in wrapped.iter().enumerate() {
@@ -153,7 +160,7 @@ mod tests {
 
     #[test]
     fn the_last_column_wraps_to_what_is_left() {
-        let mut table = Table::new(&["No", "Call", "Doubts"]);
+        let mut table = TextTable::new(&["No", "Call", "Doubts"]);
         table.row(vec![
             "1".into(),
             "KB0QSE".into(),
@@ -176,7 +183,7 @@ No  Call    Doubts
 
     #[test]
     fn a_narrow_terminal_does_without_spare_columns() {
-        let mut table = Table::new(&["No", "Name", "Area", "Doubts"]).spare(&[2, 1]);
+        let mut table = TextTable::new(&["No", "Name", "Area", "Doubts"]).spare(&[2, 1]);
         table.row(vec![
             "1".into(),
             "Ruth".into(),
@@ -197,7 +204,7 @@ No  Call    Doubts
 
     #[test]
     fn a_cell_neither_ends_a_row_nor_commands_the_terminal() {
-        let mut table = Table::new(&["Trip", "Marks"]);
+        let mut table = TextTable::new(&["Trip", "Marks"]);
         table.across("trip\n1".into());
         table.row(vec!["a\nb".into(), "\u{1b}[2J\r1\n2".into()]);
         let expected = "\

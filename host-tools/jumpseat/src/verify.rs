@@ -4,24 +4,24 @@
 //! journal the checksum of the samples of each sound file, by which a packed file can be
 //! proven too. Nothing is changed here.
 
+mod schedule;
 mod sums;
-mod turns;
 
 use std::path::Path;
 
-use jumpseat_trip::{Kept, SegmentState, Trip};
+use jumpseat_trip::{RetentionManifest, SegmentState, Trip};
 use serde::Serialize;
 
-use crate::home::name_of;
-use crate::outcome::words;
-use crate::pull::Sums;
-use sums::{Proof, file_sum, safe, samples_sum};
+use crate::home::file_name;
+use crate::outcome::error_message;
+use crate::pull::ChecksumList;
+use sums::{SamplesProof, file_sum, safe, samples_sum};
 
-pub(crate) use turns::{Turns, take_turns};
+pub(crate) use schedule::{VerificationSchedule, verify_due_trips};
 
 /// What became of one trip.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
-pub(crate) struct Verified {
+pub(crate) struct TripVerification {
     /// Its folder's name.
     pub(crate) trip: String,
     /// Files that are what they were.
@@ -31,12 +31,12 @@ pub(crate) struct Verified {
     /// Bytes that were read.
     pub(crate) bytes: u64,
     /// Files that are not what they were.
-    pub(crate) wrong: Vec<Wrong>,
+    pub(crate) wrong: Vec<ChangedFile>,
 }
 
 /// A file that is not what it was.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub(crate) struct Wrong {
+pub(crate) struct ChangedFile {
     /// From the trip's folder.
     pub(crate) file: String,
     /// What is wrong with it, in plain words.
@@ -44,10 +44,10 @@ pub(crate) struct Wrong {
 }
 
 /// Told of the bytes that were read since it was last told.
-pub(crate) type Tell<'a> = &'a dyn Fn(u64);
+pub(crate) type BytesReadListener<'a> = &'a dyn Fn(u64);
 
 /// Compares every file of a trip's folder with its checksum.
-pub(crate) fn verify(folder: &Path, tell: Tell<'_>) -> Verified {
+pub(crate) fn verify(folder: &Path, tell: BytesReadListener<'_>) -> TripVerification {
     match Trip::open(folder) {
         Ok(trip) => verify_trip(&trip, tell),
         Err(error) => {
@@ -59,23 +59,23 @@ pub(crate) fn verify(folder: &Path, tell: Tell<'_>) -> Verified {
 }
 
 /// Compares every file of a trip with its checksum.
-pub(crate) fn verify_trip(trip: &Trip, tell: Tell<'_>) -> Verified {
+pub(crate) fn verify_trip(trip: &Trip, tell: BytesReadListener<'_>) -> TripVerification {
     let (mut verified, sums) = verify_files(trip.dir(), tell);
     verify_sound(trip, &sums, &mut verified, tell);
     verified
 }
 
 /// Compares the files that a pull noted.
-fn verify_files(folder: &Path, tell: Tell<'_>) -> (Verified, Sums) {
-    let mut verified = Verified {
-        trip: name_of(folder),
-        ..Verified::default()
+fn verify_files(folder: &Path, tell: BytesReadListener<'_>) -> (TripVerification, ChecksumList) {
+    let mut verified = TripVerification {
+        trip: file_name(folder),
+        ..TripVerification::default()
     };
-    let sums = Sums::read(folder).unwrap_or_else(|error| {
-        verified.wrong(".sha256sums", words(&error));
-        Sums::default()
+    let sums = ChecksumList::read(folder).unwrap_or_else(|error| {
+        verified.wrong(".sha256sums", error_message(&error));
+        ChecksumList::default()
     });
-    let kept = Kept::read(folder).unwrap_or_default();
+    let kept = RetentionManifest::read(folder).unwrap_or_default();
     for (name, noted) in sums.all() {
         let packed = kept.files.iter().any(|file| file.path == name);
         if !safe(name) {
@@ -103,25 +103,30 @@ fn verify_files(folder: &Path, tell: Tell<'_>) -> (Verified, Sums) {
 }
 
 fn is_noted_now(folder: &Path, name: &str, sum: &str) -> bool {
-    Sums::read(folder).is_ok_and(|sums| sums.of(name) == Some(sum))
+    ChecksumList::read(folder).is_ok_and(|sums| sums.checksum(name) == Some(sum))
 }
 
 /// Compares sound files that no pull noted, as those that `keep` packed, with what the
 /// board wrote down of their samples.
-fn verify_sound(trip: &Trip, sums: &Sums, verified: &mut Verified, tell: Tell<'_>) {
+fn verify_sound(
+    trip: &Trip,
+    sums: &ChecksumList,
+    verified: &mut TripVerification,
+    tell: BytesReadListener<'_>,
+) {
     let noted = sums::noted(trip.records());
     for segment in trip.segments() {
-        let name = format!("audio/{}", name_of(&segment.path));
-        if segment.state == SegmentState::Missing || sums.of(&name).is_some() {
+        let name = format!("audio/{}", file_name(&segment.path));
+        if segment.state == SegmentState::Missing || sums.checksum(&name).is_some() {
             continue;
         }
         match samples_sum(&segment.path, noted.get(&segment.number), tell) {
-            Ok(Proof::Same(bytes)) => {
+            Ok(SamplesProof::Same(bytes)) => {
                 verified.bytes += bytes;
                 verified.proven += 1;
             }
-            Ok(Proof::None) => verified.unproven += 1,
-            Ok(Proof::Differs(bytes)) => {
+            Ok(SamplesProof::None) => verified.unproven += 1,
+            Ok(SamplesProof::Differs(bytes)) => {
                 verified.bytes += bytes;
                 let what = "its samples are not those that were recorded";
                 verified.wrong(&name, what.into());
@@ -131,9 +136,9 @@ fn verify_sound(trip: &Trip, sums: &Sums, verified: &mut Verified, tell: Tell<'_
     }
 }
 
-impl Verified {
+impl TripVerification {
     fn wrong(&mut self, file: &str, what: String) {
-        self.wrong.push(Wrong {
+        self.wrong.push(ChangedFile {
             file: file.escape_debug().to_string(),
             what,
         });

@@ -19,7 +19,7 @@ fn main() {
         start.elapsed().as_secs_f64() * 1e3
     );
 
-    let mut row = Numbers(1);
+    let mut row = FixedNumbers(1);
     let world: Vec<_> = (0..4096)
         .filter_map(|_| Position::new(row.next(-60.0, 75.0), row.next(-180.0, 180.0)))
         .collect();
@@ -36,9 +36,9 @@ fn main() {
     ];
 
     println!("{:<34}{:>12}", "question", "each");
-    table("area, anywhere", |i| area::at(world[i % world.len()]));
+    table("area, anywhere", |i| area::area_of(world[i % world.len()]));
     table("area, United States", |i| {
-        area::at(states[i % states.len()])
+        area::area_of(states[i % states.len()])
     });
     table("geodesic", |i| {
         geodesic::between(world[i % world.len()], states[i * 7 % states.len()])
@@ -65,9 +65,9 @@ fn table<T>(question: &str, mut ask: impl FnMut(usize) -> T) {
 }
 
 /// A fixed row of numbers (a linear congruential generator with Knuth's constants).
-struct Numbers(u64);
+struct FixedNumbers(u64);
 
-impl Numbers {
+impl FixedNumbers {
     fn next(&mut self, from: f64, to: f64) -> f64 {
         self.0 = self
             .0

@@ -11,7 +11,7 @@
 use std::io::{self, BufRead, Write};
 
 use jumpseat_place::area::{self, Area, AreaDoubt};
-use jumpseat_place::callsign::{self, Allocation};
+use jumpseat_place::callsign::{self, PrefixAllocation};
 use jumpseat_place::geodesic;
 use jumpseat_place::position::Position;
 
@@ -35,9 +35,9 @@ fn answer(line: &str) -> Option<String> {
             ))
         }),
         "prefix" => Some(match callsign::allocation(rest) {
-            Allocation::None => String::new(),
-            Allocation::One(name) => name.to_owned(),
-            Allocation::Several(names) => names.join(" | "),
+            PrefixAllocation::None => String::new(),
+            PrefixAllocation::One(name) => name.to_owned(),
+            PrefixAllocation::Several(names) => names.join(" | "),
         }),
         "call" => Some(match callsign::parse(rest) {
             Ok(parsed) => std::iter::once(parsed.value.to_string())
@@ -68,7 +68,7 @@ fn code(area: &Area) -> String {
 }
 
 fn area(position: Position) -> String {
-    let estimate = area::at(position);
+    let estimate = area::area_of(position);
     let mut fields = vec![
         estimate.value.as_ref().map(code).unwrap_or_default(),
         estimate

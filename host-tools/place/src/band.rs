@@ -8,35 +8,35 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 /// The built-in table's text, as a model for one's own.
-pub const DEFAULT_TABLE: &str = include_str!("bands.toml");
+pub const DEFAULT_BAND_TABLE: &str = include_str!("bands.toml");
 
 /// An amateur band.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Band {
+pub struct AmateurBand {
     /// The ADIF band enumeration's name, such as "20m".
     pub name: String,
     /// Its edges, by ITU region.
-    pub edges: Vec<Edges>,
+    pub edges: Vec<BandEdges>,
 }
 
 /// The edges of a band in some of the ITU regions.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Edges {
+pub struct BandEdges {
     /// ITU regions, 1 to 3.
     pub regions: Vec<u8>,
     /// Lowest and highest frequency in hertz, both included.
     pub hz: [u64; 2],
 }
 
-impl Edges {
+impl BandEdges {
     fn contains(&self, hz: u64) -> bool {
         (self.hz[0]..=self.hz[1]).contains(&hz)
     }
 }
 
-impl Band {
+impl AmateurBand {
     /// Whether a frequency lies in the band in the given ITU region.
     pub fn contains(&self, hz: u64, region: u8) -> bool {
         self.edges
@@ -48,15 +48,15 @@ impl Band {
 /// A table of bands.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Table {
+pub struct BandTable {
     /// The bands, in any order.
     #[serde(rename = "band")]
-    pub bands: Vec<Band>,
+    pub bands: Vec<AmateurBand>,
 }
 
 /// Why a text is no table of bands.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum TableError {
+pub enum BandTableError {
     /// Not TOML of the right form.
     #[error("the band table cannot be read: {0}")]
     Form(String),
@@ -80,24 +80,24 @@ pub enum TableError {
     },
 }
 
-impl Table {
-    /// Reads a table in TOML of the form of [`DEFAULT_TABLE`].
-    pub fn parse(text: &str) -> Result<Self, TableError> {
+impl BandTable {
+    /// Reads a table in TOML of the form of [`DEFAULT_BAND_TABLE`].
+    pub fn parse(text: &str) -> Result<Self, BandTableError> {
         let table: Self =
-            toml::from_str(text).map_err(|error| TableError::Form(error.to_string()))?;
+            toml::from_str(text).map_err(|error| BandTableError::Form(error.to_string()))?;
         for band in &table.bands {
             let name = || band.name.clone();
             for edges in &band.edges {
                 let [low, high] = edges.hz;
                 if low > high {
-                    return Err(TableError::Upside {
+                    return Err(BandTableError::Upside {
                         name: name(),
                         low,
                         high,
                     });
                 }
                 if let Some(&region) = edges.regions.iter().find(|r| !(1..=3).contains(*r)) {
-                    return Err(TableError::Region {
+                    return Err(BandTableError::Region {
                         name: name(),
                         region,
                     });
@@ -108,7 +108,7 @@ impl Table {
     }
 
     /// The band that a frequency in hertz lies in, in any region.
-    pub fn of(&self, hz: u64) -> Option<&Band> {
+    pub fn band_of(&self, hz: u64) -> Option<&AmateurBand> {
         self.bands
             .iter()
             .find(|band| band.edges.iter().any(|edges| edges.contains(hz)))
@@ -116,21 +116,21 @@ impl Table {
 }
 
 /// The built-in table.
-pub fn table() -> &'static Table {
+pub fn table() -> &'static BandTable {
     // The built-in text is checked by a test; were it wrong, no band would be known.
-    static TABLE: LazyLock<Table> =
-        LazyLock::new(|| Table::parse(DEFAULT_TABLE).unwrap_or_default());
+    static TABLE: LazyLock<BandTable> =
+        LazyLock::new(|| BandTable::parse(DEFAULT_BAND_TABLE).unwrap_or_default());
     &TABLE
 }
 
 /// The band that a frequency in hertz lies in, in any region, by the built-in table.
-pub fn of(hz: u64) -> Option<&'static Band> {
-    table().of(hz)
+pub fn of(hz: u64) -> Option<&'static AmateurBand> {
+    table().band_of(hz)
 }
 
 /// A band's name in small letters from what a person types: the name in any case, or
 /// of the bands in the built-in table without its unit. `None` for anything else.
-pub fn name(text: &str) -> Option<String> {
+pub fn typed_name(text: &str) -> Option<String> {
     let text = text.trim().to_ascii_lowercase();
     let digits = text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
     let is_number = digits.parse::<f32>().is_ok_and(|number| number > 0.0);
@@ -189,7 +189,7 @@ mod tests {
             ("20 meters", None),
             ("14.2", None),
         ] {
-            assert_eq!(name(text).as_deref(), expected, "{text}");
+            assert_eq!(typed_name(text).as_deref(), expected, "{text}");
         }
     }
 
@@ -219,7 +219,7 @@ mod tests {
 
     #[test]
     fn the_built_in_table_is_whole_and_its_bands_do_not_overlap() {
-        let table = Table::parse(DEFAULT_TABLE).unwrap();
+        let table = BandTable::parse(DEFAULT_BAND_TABLE).unwrap();
         assert_eq!(table.bands.len(), 23);
         let mut reached = 0;
         for band in &table.bands {
@@ -242,8 +242,11 @@ mod tests {
     #[test]
     fn ones_own_table_is_read_and_a_wrong_one_is_refused_with_the_reason() {
         let own = "[[band]]\nname = \"mine\"\nedges = [{ regions = [2], hz = [5, 7] }]\n";
-        let table = Table::parse(own).unwrap();
-        assert_eq!(table.of(6).map(|band| band.name.as_str()), Some("mine"));
+        let table = BandTable::parse(own).unwrap();
+        assert_eq!(
+            table.band_of(6).map(|band| band.name.as_str()),
+            Some("mine")
+        );
         for (from, to, expected) in [
             ("[5, 7]", "[7, 5]", "band mine: the lowest frequency (7 Hz)"),
             ("[2]", "[4]", "band mine: there is no ITU region 4"),
@@ -251,7 +254,7 @@ mod tests {
             ("[[band]]", "[[bands]]", "unknown field `bands`"),
             ("hz = [5, 7]", "hz = [5]", "cannot be read"),
         ] {
-            let error = Table::parse(&own.replace(from, to)).unwrap_err();
+            let error = BandTable::parse(&own.replace(from, to)).unwrap_err();
             assert!(error.to_string().contains(expected), "{error}");
         }
     }

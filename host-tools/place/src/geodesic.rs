@@ -19,7 +19,7 @@ static WGS84: LazyLock<Geodesic> = LazyLock::new(Geodesic::wgs84);
 
 /// The way from one position to another.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Leg {
+pub struct GeodesicLeg {
     /// Length in metres, 0 to about 20,003,932.
     pub metres: f64,
     /// Direction to set out in, degrees clockwise from true north, 0 up to but not
@@ -30,17 +30,17 @@ pub struct Leg {
 }
 
 /// The shortest way on the WGS 84 ellipsoid; exact to some nanometres (Karney 2013).
-pub fn between(from: Position, to: Position) -> Leg {
+pub fn between(from: Position, to: Position) -> GeodesicLeg {
     let (metres, out, arrival, _arc): (f64, f64, f64, f64) =
         WGS84.inverse(from.lat(), from.lon(), to.lat(), to.lon());
     if metres == 0.0 {
-        return Leg {
+        return GeodesicLeg {
             metres,
             bearing: 0.0,
             back_bearing: 0.0,
         };
     }
-    Leg {
+    GeodesicLeg {
         metres,
         bearing: compass(out),
         back_bearing: compass(arrival + 180.0),
@@ -52,7 +52,7 @@ pub fn between(from: Position, to: Position) -> Leg {
 ///
 /// # Errors
 /// [`LocatorError`] when a text is no locator.
-pub fn between_locators(from: &str, to: &str) -> Result<Leg, LocatorError> {
+pub fn between_locators(from: &str, to: &str) -> Result<GeodesicLeg, LocatorError> {
     let middle = |text| locator::decode(text).map(|cell| cell.centre());
     let ((lat1, lon1), (lat2, lon2)) = (middle(from)?, middle(to)?);
     let position = |lat, lon| Position::new(lat, lon).ok_or(LocatorError::Position { lat, lon });

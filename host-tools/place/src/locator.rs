@@ -12,14 +12,14 @@
 use std::fmt;
 
 /// Most pairs that are read or written.
-pub const MOST_PAIRS: usize = 5;
+pub const MOST_LOCATOR_PAIRS: usize = 5;
 
 /// How many cells lie side by side in one cell of the pair before.
-const DIVISIONS: [u32; MOST_PAIRS] = [18, 10, 24, 10, 24];
+const PAIR_DIVISIONS: [u32; MOST_LOCATOR_PAIRS] = [18, 10, 24, 10, 24];
 
 /// A cell of the globe, degrees, north and east positive.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cell {
+pub struct LocatorCell {
     /// Southern edge, -90 to 90.
     pub south: f64,
     /// Western edge, -180 to 180.
@@ -30,7 +30,7 @@ pub struct Cell {
     pub width: f64,
 }
 
-impl Cell {
+impl LocatorCell {
     /// Latitude and longitude of the middle.
     pub fn centre(&self) -> (f64, f64) {
         (self.south + self.height / 2.0, self.west + self.width / 2.0)
@@ -73,7 +73,7 @@ pub enum LocatorError {
         /// Where, from 1.
         place: usize,
         /// What may stand there, such as "letters A to R".
-        allowed: Allowed,
+        allowed: AllowedCharacters,
     },
     /// Not on the globe.
     #[error("latitude {lat}, longitude {lon} is not on the globe")]
@@ -90,7 +90,7 @@ pub enum LocatorError {
 
 /// The characters of one pair.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Allowed {
+pub enum AllowedCharacters {
     /// A to R.
     Fields,
     /// 0 to 9.
@@ -99,7 +99,7 @@ pub enum Allowed {
     Letters,
 }
 
-impl fmt::Display for Allowed {
+impl fmt::Display for AllowedCharacters {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Fields => "letters A to R",
@@ -115,7 +115,7 @@ impl fmt::Display for Allowed {
 /// practice). The north pole belongs to the cell south of it; longitude 180 is
 /// longitude -180.
 pub fn encode(lat: f64, lon: f64, pairs: usize) -> Result<String, LocatorError> {
-    if !(1..=MOST_PAIRS).contains(&pairs) {
+    if !(1..=MOST_LOCATOR_PAIRS).contains(&pairs) {
         return Err(LocatorError::Pairs(pairs));
     }
     let on_globe = lat.is_finite() && lon.is_finite() && lat.abs() <= 90.0 && lon.abs() <= 180.0;
@@ -126,8 +126,8 @@ pub fn encode(lat: f64, lon: f64, pairs: usize) -> Result<String, LocatorError> 
     let across = count(lon + 180.0, 360.0);
     let up = count(lat + 90.0, 180.0);
     let mut text = String::with_capacity(pairs * 2);
-    let mut left = FINEST;
-    for (pair, division) in DIVISIONS.iter().enumerate().take(pairs) {
+    let mut left = FINEST_CELLS;
+    for (pair, division) in PAIR_DIVISIONS.iter().enumerate().take(pairs) {
         let cells = left / division;
         for units in [across, up] {
             let step = units % left / cells;
@@ -139,14 +139,14 @@ pub fn encode(lat: f64, lon: f64, pairs: usize) -> Result<String, LocatorError> 
 }
 
 /// Cells of the finest pair along one side of the globe.
-const FINEST: u32 = 18 * 10 * 24 * 10 * 24;
+const FINEST_CELLS: u32 = 18 * 10 * 24 * 10 * 24;
 
 /// Which of the finest cells a coordinate of 0 to `whole` lies in. The last one
 /// takes the end of the scale.
 fn count(value: f64, whole: f64) -> u32 {
     // Not negative and below 2^21, so nothing is lost.
-    let cell = (value * f64::from(FINEST) / whole).floor() as u32;
-    cell.min(FINEST - 1)
+    let cell = (value * f64::from(FINEST_CELLS) / whole).floor() as u32;
+    cell.min(FINEST_CELLS - 1)
 }
 
 fn character(pair: usize, step: u32) -> char {
@@ -161,13 +161,13 @@ fn character(pair: usize, step: u32) -> char {
 
 /// The cell that a locator of 2, 4, 6, 8 or 10 characters names. Letters may be of
 /// either case.
-pub fn decode(locator: &str) -> Result<Cell, LocatorError> {
+pub fn decode(locator: &str) -> Result<LocatorCell, LocatorError> {
     let characters: Vec<char> = locator.chars().collect();
     let length = characters.len();
-    if length == 0 || !length.is_multiple_of(2) || length > MOST_PAIRS * 2 {
+    if length == 0 || !length.is_multiple_of(2) || length > MOST_LOCATOR_PAIRS * 2 {
         return Err(LocatorError::Length(length));
     }
-    let mut cell = Cell {
+    let mut cell = LocatorCell {
         south: -90.0,
         west: -180.0,
         height: 180.0,
@@ -175,9 +175,9 @@ pub fn decode(locator: &str) -> Result<Cell, LocatorError> {
     };
     let (mut across, mut up, mut cells) = (0, 0, 1);
     for (index, pair) in characters.chunks_exact(2).enumerate() {
-        cells *= DIVISIONS[index];
-        across = across * DIVISIONS[index] + step(index, 0, pair[0])?;
-        up = up * DIVISIONS[index] + step(index, 1, pair[1])?;
+        cells *= PAIR_DIVISIONS[index];
+        across = across * PAIR_DIVISIONS[index] + step(index, 0, pair[0])?;
+        up = up * PAIR_DIVISIONS[index] + step(index, 1, pair[1])?;
     }
     cell.width /= f64::from(cells);
     cell.height /= f64::from(cells);
@@ -188,9 +188,9 @@ pub fn decode(locator: &str) -> Result<Cell, LocatorError> {
 
 fn step(pair: usize, second: usize, found: char) -> Result<u32, LocatorError> {
     let (allowed, first, steps) = match pair {
-        0 => (Allowed::Fields, 'A', 18),
-        1 | 3 => (Allowed::Digits, '0', 10),
-        _ => (Allowed::Letters, 'A', 24),
+        0 => (AllowedCharacters::Fields, 'A', 18),
+        1 | 3 => (AllowedCharacters::Digits, '0', 10),
+        _ => (AllowedCharacters::Letters, 'A', 24),
     };
     let value = u32::from(found.to_ascii_uppercase()).checked_sub(u32::from(first));
     value
@@ -332,7 +332,7 @@ mod tests {
     proptest! {
         #[test]
         fn a_position_lies_in_the_cell_of_its_locator(
-            lat in -90.0..=90.0_f64, lon in -180.0..180.0_f64, pairs in 1..=MOST_PAIRS
+            lat in -90.0..=90.0_f64, lon in -180.0..180.0_f64, pairs in 1..=MOST_LOCATOR_PAIRS
         ) {
             let locator = encode(lat, lon, pairs).unwrap();
             prop_assert_eq!(locator.len(), pairs * 2);
@@ -354,7 +354,7 @@ mod tests {
 
         #[test]
         fn a_longer_locator_begins_with_the_shorter(
-            lat in -90.0..=90.0_f64, lon in -180.0..=180.0_f64, pairs in 1..MOST_PAIRS
+            lat in -90.0..=90.0_f64, lon in -180.0..=180.0_f64, pairs in 1..MOST_LOCATOR_PAIRS
         ) {
             let long = encode(lat, lon, pairs + 1).unwrap();
             prop_assert!(long.starts_with(&encode(lat, lon, pairs).unwrap()));

@@ -5,7 +5,7 @@
 
 /// A mode as ADIF writes it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Mode {
+pub struct AdifMode {
     /// MODE.
     pub mode: &'static str,
     /// SUBMODE, where the mode alone does not say it.
@@ -13,7 +13,7 @@ pub struct Mode {
 }
 
 /// Rig control's word, MODE, SUBMODE.
-const TABLE: &[(&str, &str, Option<&str>)] = &[
+const RIG_MODES: &[(&str, &str, Option<&str>)] = &[
     ("USB", "SSB", Some("USB")),
     ("LSB", "SSB", Some("LSB")),
     // Sideband with the sound from a data jack: what is sent is not known, the
@@ -47,11 +47,11 @@ const TABLE: &[(&str, &str, Option<&str>)] = &[
 
 /// The ADIF mode of rig control's word, in either case; `None` for a word that
 /// has no place in the enumeration.
-pub fn of(word: &str) -> Option<Mode> {
-    TABLE
+pub fn adif_mode(word: &str) -> Option<AdifMode> {
+    RIG_MODES
         .iter()
         .find(|(name, ..)| name.eq_ignore_ascii_case(word.trim()))
-        .map(|&(_, mode, submode)| Mode { mode, submode })
+        .map(|&(_, mode, submode)| AdifMode { mode, submode })
 }
 
 #[cfg(test)]
@@ -60,7 +60,7 @@ mod tests {
 
     #[track_caller]
     fn check(word: &str, expected: Option<(&str, Option<&str>)>) {
-        let found = of(word).map(|mode| (mode.mode, mode.submode));
+        let found = adif_mode(word).map(|mode| (mode.mode, mode.submode));
         assert_eq!(found, expected, "{word}");
     }
 
@@ -85,8 +85,8 @@ mod tests {
 
     #[test]
     fn no_word_stands_twice() {
-        for (index, (word, ..)) in TABLE.iter().enumerate() {
-            let first = TABLE.iter().position(|(other, ..)| other == word);
+        for (index, (word, ..)) in RIG_MODES.iter().enumerate() {
+            let first = RIG_MODES.iter().position(|(other, ..)| other == word);
             assert_eq!(first, Some(index), "{word}");
         }
     }

@@ -6,7 +6,7 @@ mod reply;
 mod request;
 mod server;
 
-pub(crate) use guard::Guard;
-pub(crate) use reply::Reply;
-pub(crate) use request::{Method, Request};
-pub use server::Server;
+pub(crate) use guard::AccessGuard;
+pub(crate) use reply::ReviewReply;
+pub(crate) use request::{ReviewMethod, ReviewRequest};
+pub use server::ReviewServer;

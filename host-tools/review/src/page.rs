@@ -7,19 +7,19 @@ mod export;
 mod history;
 mod layout;
 mod map;
-mod road;
 #[cfg(test)]
 pub(crate) mod samples;
 mod strip;
+mod time_line;
 mod totals;
 mod trip;
 mod trips;
-mod words;
+mod wording;
 
 pub(crate) use assets::asset;
-pub(crate) use entry::{EntryView, entry};
+pub(crate) use entry::{EntryPage, entry};
 pub(crate) use export::{export, exported};
 pub(crate) use history::history;
 pub(crate) use layout::{enter, trip_path, trouble};
 pub(crate) use trip::trip;
-pub(crate) use trips::{TripLine, trips};
+pub(crate) use trips::{TripListLine, trips};

@@ -1,6 +1,6 @@
 //! Which page or action an address means.
 
-mod act;
+mod actions;
 mod check;
 mod enter;
 mod files;
@@ -9,46 +9,47 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
 use hyper::StatusCode;
-use jumpseat_log::{Action, Entry, LogError, Logbook, Search};
+use jumpseat_entries::Entry;
+use jumpseat_logbook::{EntrySearch, Logbook, LogbookAction, LogbookError};
 
-pub(crate) use check::Remark;
+pub(crate) use check::CallSignRemark;
 
-use crate::http::{Guard, Method, Reply, Request};
+use crate::http::{AccessGuard, ReviewMethod, ReviewReply, ReviewRequest};
+use crate::open_trips::{OpenTrip, OpenTrips};
 use crate::page;
-use crate::shelf::{Open, Shelf};
-use crate::sound::Sounds;
-use crate::view::Shown;
-use crate::{Desk, Trouble};
+use crate::sound::SoundCache;
+use crate::view::EntryView;
+use crate::{BackendError, ReviewBackend};
 
 /// What the pages are made from.
-pub(crate) struct House {
-    desk: Arc<dyn Desk>,
-    guard: Guard,
-    shelf: Shelf,
-    sounds: Sounds,
+pub(crate) struct ReviewSite {
+    desk: Arc<dyn ReviewBackend>,
+    guard: AccessGuard,
+    shelf: OpenTrips,
+    sounds: SoundCache,
     /// Files that were exported since the start, to be fetched again.
     exported: Mutex<Vec<PathBuf>>,
 }
 
-impl std::fmt::Debug for House {
+impl std::fmt::Debug for ReviewSite {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         // Not the secrets.
         f.debug_struct("House").finish_non_exhaustive()
     }
 }
 
-impl House {
-    pub(crate) fn new(desk: Arc<dyn Desk>, guard: Guard) -> Self {
+impl ReviewSite {
+    pub(crate) fn new(desk: Arc<dyn ReviewBackend>, guard: AccessGuard) -> Self {
         Self {
             desk,
             guard,
-            shelf: Shelf::default(),
-            sounds: Sounds::default(),
+            shelf: OpenTrips::default(),
+            sounds: SoundCache::default(),
             exported: Mutex::default(),
         }
     }
 
-    pub(crate) fn guard(&self) -> &Guard {
+    pub(crate) fn guard(&self) -> &AccessGuard {
         &self.guard
     }
 
@@ -58,19 +59,19 @@ impl House {
         let _ = crate::sound::prepare(&*self.desk, &self.shelf, trip);
     }
 
-    fn open(&self, trip: &str) -> Result<Arc<Open>, Problem> {
-        self.shelf
-            .open(&*self.desk, trip)?
-            .ok_or_else(|| Problem::Missing("There is no trip of that name in the library.".into()))
+    fn open(&self, trip: &str) -> Result<Arc<OpenTrip>, PageError> {
+        self.shelf.open(&*self.desk, trip)?.ok_or_else(|| {
+            PageError::Missing("There is no trip of that name in the library.".into())
+        })
     }
 
-    fn logbook(&self) -> Result<Logbook, Problem> {
+    fn logbook(&self) -> Result<Logbook, PageError> {
         Ok(self.desk.logbook()?)
     }
 }
 
 /// Why there is no page.
-pub(crate) enum Problem {
+pub(crate) enum PageError {
     /// What was asked for is not there.
     Missing(String),
     /// It changed meanwhile; nothing was done.
@@ -81,29 +82,29 @@ pub(crate) enum Problem {
     Failed(String),
 }
 
-impl From<Trouble> for Problem {
-    fn from(trouble: Trouble) -> Self {
+impl From<BackendError> for PageError {
+    fn from(trouble: BackendError) -> Self {
         Self::Failed(trouble.0)
     }
 }
 
-impl From<LogError> for Problem {
-    fn from(error: LogError) -> Self {
+impl From<LogbookError> for PageError {
+    fn from(error: LogbookError) -> Self {
         let words = error.to_string();
         match error {
-            LogError::NoEntry { .. } | LogError::NoAction { .. } => Self::Missing(words),
-            LogError::Stale { .. }
-            | LogError::Undone { .. }
-            | LogError::ChangedSince { .. }
-            | LogError::NotJoined { .. }
-            | LogError::NotParted { .. } => Self::Changed(words),
+            LogbookError::NoEntry { .. } | LogbookError::NoAction { .. } => Self::Missing(words),
+            LogbookError::Stale { .. }
+            | LogbookError::Undone { .. }
+            | LogbookError::ChangedSince { .. }
+            | LogbookError::NotJoined { .. }
+            | LogbookError::NotSplit { .. } => Self::Changed(words),
             _ => Self::Failed(words),
         }
     }
 }
 
-impl Problem {
-    pub(crate) fn told(self) -> (StatusCode, String) {
+impl PageError {
+    pub(crate) fn status_and_text(self) -> (StatusCode, String) {
         match self {
             Self::Missing(words) => (StatusCode::NOT_FOUND, words),
             Self::Changed(words) => (StatusCode::CONFLICT, words),
@@ -114,19 +115,23 @@ impl Problem {
 }
 
 /// The reply to a request that passed the guard.
-pub(crate) fn reply(house: &House, request: &Request) -> Reply {
+pub(crate) fn reply(house: &ReviewSite, request: &ReviewRequest) -> ReviewReply {
     let path: Vec<&str> = request.path.iter().map(String::as_str).collect();
     let reply = match request.method {
-        Method::Get => look(house, request, &path),
-        Method::Post => act::act(house, request, &path),
+        ReviewMethod::Get => get(house, request, &path),
+        ReviewMethod::Post => actions::post(house, request, &path),
     };
     reply.unwrap_or_else(|problem| {
-        let (status, words) = problem.told();
-        Reply::page(status, page::trouble(&words))
+        let (status, words) = problem.status_and_text();
+        ReviewReply::page(status, page::trouble(&words))
     })
 }
 
-fn look(house: &House, request: &Request, path: &[&str]) -> Result<Reply, Problem> {
+fn get(
+    house: &ReviewSite,
+    request: &ReviewRequest,
+    path: &[&str],
+) -> Result<ReviewReply, PageError> {
     let page = match path {
         ["enter", link] => return Ok(enter::enter(house, request, link)),
         ["check"] => return check::check(house, request),
@@ -143,29 +148,29 @@ fn look(house: &House, request: &Request, path: &[&str]) -> Result<Reply, Proble
         ["entry", number] => entry(house, number, None)?,
         ["history"] => {
             let logbook = house.logbook()?;
-            page::history(&logbook.actions(200)?, last(&logbook)?.as_ref())
+            page::history(&logbook.actions(200)?, last_undoable(&logbook)?.as_ref())
         }
         ["export"] => {
             let logbook = house.logbook()?;
-            page::export(request.query("trip"), last(&logbook)?.as_ref())
+            page::export(request.query("trip"), last_undoable(&logbook)?.as_ref())
         }
-        _ => return Err(Problem::Missing("There is no such page.".into())),
+        _ => return Err(PageError::Missing("There is no such page.".into())),
     };
-    Ok(Reply::page(StatusCode::OK, page))
+    Ok(ReviewReply::page(StatusCode::OK, page))
 }
 
-fn trips(house: &House) -> Result<maud::Markup, Problem> {
+fn trips(house: &ReviewSite) -> Result<maud::Markup, PageError> {
     let logbook = house.logbook()?;
     let mut lines = Vec::new();
     for folder in house.desk.trips()?.iter().rev() {
-        let name = crate::shelf::name_of(folder);
-        let (all, confirmed) = logbook.count(&name)?;
-        let entries = logbook.search(&Search {
+        let name = crate::open_trips::name_of(folder);
+        let (all, confirmed) = logbook.count_of_trip(&name)?;
+        let entries = logbook.search(&EntrySearch {
             last: Some(1),
-            ..Search::of(jumpseat_log::Filter::Trip(&name))
+            ..EntrySearch::by_filter(jumpseat_logbook::EntryFilter::Trip(&name))
         })?;
         let when = entries.first().and_then(on);
-        lines.push(page::TripLine {
+        lines.push(page::TripListLine {
             name,
             when,
             all,
@@ -174,7 +179,7 @@ fn trips(house: &House) -> Result<maud::Markup, Problem> {
     }
     Ok(page::trips(
         &lines,
-        last(&logbook)?.as_ref(),
+        last_undoable(&logbook)?.as_ref(),
         &house.desk.command(),
     ))
 }
@@ -184,7 +189,7 @@ fn on(entry: &Entry) -> Option<chrono::DateTime<chrono::Utc>> {
     contact.or_else(|| entry.draft.as_ref()?.on.value)
 }
 
-fn trip(house: &House, name: &str) -> Result<maud::Markup, Problem> {
+fn trip(house: &ReviewSite, name: &str) -> Result<maud::Markup, PageError> {
     let open = house.open(name)?;
     let logbook = house.logbook()?;
     let shown = shown(house, &logbook, name)?;
@@ -192,22 +197,25 @@ fn trip(house: &House, name: &str) -> Result<maud::Markup, Problem> {
         name,
         &open.glance,
         &shown,
-        last(&logbook)?.as_ref(),
+        last_undoable(&logbook)?.as_ref(),
     ))
 }
 
 /// The entries of a trip in order of time.
-fn shown(house: &House, logbook: &Logbook, trip: &str) -> Result<Vec<Shown>, Problem> {
+fn shown(house: &ReviewSite, logbook: &Logbook, trip: &str) -> Result<Vec<EntryView>, PageError> {
     let own = house.desk.own()?;
-    let entries = logbook.entries(&jumpseat_log::Filter::Trip(trip))?;
-    Ok(entries.iter().map(|entry| Shown::of(entry, &own)).collect())
+    let entries = logbook.entries(&jumpseat_logbook::EntryFilter::Trip(trip))?;
+    Ok(entries
+        .iter()
+        .map(|entry| EntryView::from_entry(entry, &own))
+        .collect())
 }
 
 /// One entry; `wrong` is what kept it from being confirmed.
-fn entry(house: &House, number: &str, wrong: Option<&str>) -> Result<maud::Markup, Problem> {
+fn entry(house: &ReviewSite, number: &str, wrong: Option<&str>) -> Result<maud::Markup, PageError> {
     let number: i64 = number
         .parse()
-        .map_err(|_| Problem::Missing("An entry has a number.".into()))?;
+        .map_err(|_| PageError::Missing("An entry has a number.".into()))?;
     let logbook = house.logbook()?;
     let entry = logbook.entry(number)?;
     let seen = logbook.seen(number)?;
@@ -227,23 +235,23 @@ fn entry(house: &House, number: &str, wrong: Option<&str>) -> Result<maud::Marku
         let other = beside.get(index)?;
         Some((other, logbook.seen(other.number).ok()?))
     };
-    let view = page::EntryView {
-        shown: Shown::of(&entry, &own),
+    let view = page::EntryPage {
+        shown: EntryView::from_entry(&entry, &own),
         entry: &entry,
         seen,
         open: open.as_deref(),
         before: near(-1),
         after: near(1),
         left: beside.iter().filter(|other| other.state.is_open()).count(),
-        check: check::words(house, &logbook, &entry, None)?,
+        check: check::remarks_on(house, &logbook, &entry, None)?,
         wrong,
         command: house.desk.command(),
     };
-    Ok(page::entry(&view, last(&logbook)?.as_ref()))
+    Ok(page::entry(&view, last_undoable(&logbook)?.as_ref()))
 }
 
 /// What a person did last and can take back.
-fn last(logbook: &Logbook) -> Result<Option<Action>, LogError> {
+fn last_undoable(logbook: &Logbook) -> Result<Option<LogbookAction>, LogbookError> {
     let actions = logbook.actions(200)?;
     Ok(actions.into_iter().find(|action| {
         action.who == "person" && action.undoes.is_none() && action.undone_by.is_none()

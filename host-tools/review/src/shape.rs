@@ -1,11 +1,12 @@
 //! Drafts joined and taken apart, as a person hears them.
 
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::{Alternative, Draft, Field, Kind};
+use jumpseat_entries::{Draft, DraftKind};
 use jumpseat_place::locator;
-use jumpseat_trip::{Dial, Track};
+use jumpseat_trip::{DialHistory, Track};
+use jumpseat_values::{Alternative, Doubt, DraftDoubt, Estimate};
 
-use crate::shelf::Open;
+use crate::open_trips::OpenTrip;
 
 /// Two drafts of one trip as one.
 pub(crate) fn join(one: &Draft, other: &Draft) -> Draft {
@@ -30,7 +31,7 @@ pub(crate) fn join(one: &Draft, other: &Draft) -> Draft {
     doubts.dedup();
     let moved = ends.area_off.clone().or_else(|| ends.area.value.clone());
     Draft {
-        kind: Kind::Contact,
+        kind: DraftKind::Contact,
         off_s: ends.off_s,
         off: ends.off.clone(),
         marks_s,
@@ -48,8 +49,8 @@ pub(crate) fn join(one: &Draft, other: &Draft) -> Draft {
 }
 
 /// The likelier of two values, with the other one beside it.
-fn better(one: &Field<String>, other: &Field<String>) -> Field<String> {
-    let weight = |field: &Field<String>| {
+fn better(one: &Estimate<String>, other: &Estimate<String>) -> Estimate<String> {
+    let weight = |field: &Estimate<String>| {
         let known = field.value.is_some();
         field.probability.unwrap_or(if known { 0.5 } else { 0.0 })
     };
@@ -76,17 +77,17 @@ fn better(one: &Field<String>, other: &Field<String>) -> Field<String> {
 
 /// A draft as two: the second begins with the over at `cut`. `None` where one of them
 /// would have no over.
-pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&Open>) -> Option<(Draft, Draft)> {
+pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&OpenTrip>) -> Option<(Draft, Draft)> {
     if cut == 0 || cut >= draft.overs.len() {
         return None;
     }
     let (head, tail) = draft.overs.split_at(cut);
     let at_s = tail.first()?.start_s;
-    let piece = |overs: &[jumpseat_log::DraftOver], from_s: f64, to_s: f64| {
+    let piece = |overs: &[jumpseat_entries::DraftOver], from_s: f64, to_s: f64| {
         let within = |at: f64| from_s <= at && at < to_s;
-        let field = |field: &Field<String>| share(field, within);
+        let field = |field: &Estimate<String>| share(field, within);
         Draft {
-            kind: Kind::Contact,
+            kind: DraftKind::Contact,
             on_s: from_s,
             off_s: to_s,
             marks_s: draft
@@ -121,29 +122,29 @@ pub(crate) fn part(draft: &Draft, cut: usize, open: Option<&Open>) -> Option<(Dr
 }
 
 /// The value in the part in which it was heard; in the other it was not.
-fn share(field: &Field<String>, within: impl Fn(f64) -> bool) -> Field<String> {
+fn share(field: &Estimate<String>, within: impl Fn(f64) -> bool) -> Estimate<String> {
     let mut share = field.clone();
     share.evidence.retain(|evidence| within(evidence.start_s));
     if field.value.is_some() && share.evidence.is_empty() {
-        return Field::new(None, vec!["not heard in this part".into()]);
+        return Estimate::unknown(DraftDoubt::NotInPart);
     }
     share
 }
 
 /// The time of another second of the same trip.
 fn moved(
-    time: &Field<DateTime<Utc>>,
+    time: &Estimate<DateTime<Utc>>,
     was_s: f64,
     is_s: f64,
-    open: Option<&Open>,
-) -> Field<DateTime<Utc>> {
+    open: Option<&OpenTrip>,
+) -> Estimate<DateTime<Utc>> {
     let mut field = time.clone();
     field.evidence.clear();
     if let Some(open) = open {
         let sample = (is_s.max(0.0) * open.rate()) as u64;
         let estimate = open.timeline.at_sample(sample);
         field.value = estimate.value;
-        field.doubts = estimate.doubts;
+        field.doubts = read(&estimate.doubts);
         return field;
     }
     let milliseconds = ((is_s - was_s) * 1e3).round() as i64;
@@ -152,22 +153,26 @@ fn moved(
     field
 }
 
+fn read(sentences: &[String]) -> Vec<Doubt> {
+    sentences.iter().map(|text| Doubt::read(text)).collect()
+}
+
 /// Place and dial where the draft begins.
-fn settle(draft: &mut Draft, open: &Open) {
+fn settle(draft: &mut Draft, open: &OpenTrip) {
     let mono = open.mono(draft.on_s);
     let place = Track::of(&open.trip).at_mono(mono);
     if let Some(at) = place.value {
-        draft.lat = Field::new(Some(at.lat), place.doubts.clone());
-        draft.lon = Field::new(Some(at.lon), place.doubts.clone());
+        draft.lat = Estimate::new(Some(at.lat), read(&place.doubts));
+        draft.lon = Estimate::new(Some(at.lon), read(&place.doubts));
         let name = locator::encode(at.lat, at.lon, 3).ok();
-        draft.locator = Field::new(name, place.doubts);
+        draft.locator = Estimate::new(name, read(&place.doubts));
     }
-    let dial = Dial::of(&open.trip).at_mono(mono);
+    let dial = DialHistory::of(&open.trip).at_mono(mono);
     if let Some(setting) = dial.value {
         let band = jumpseat_place::band::of(setting.hz).map(|band| band.name.clone());
-        draft.band = Field::new(band, dial.doubts.clone());
-        draft.hz = Field::new(Some(setting.hz), dial.doubts.clone());
-        draft.mode = Field::new(Some(setting.mode), dial.doubts);
+        draft.band = Estimate::new(band, read(&dial.doubts));
+        draft.hz = Estimate::new(Some(setting.hz), read(&dial.doubts));
+        draft.mode = Estimate::new(Some(setting.mode), read(&dial.doubts));
     }
 }
 

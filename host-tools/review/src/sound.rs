@@ -9,18 +9,18 @@ mod wav;
 
 use std::sync::{Arc, Mutex, PoisonError};
 
-use jumpseat_trip::Direction;
+use jumpseat_trip::AudioDirection;
 
-pub(crate) use picture::{Picture, SCALE, prepare};
-pub(crate) use strip::{Strip, strips};
+pub(crate) use picture::{PICTURE_SCALE, SoundPicture, prepare};
+pub(crate) use strip::{SoundStrip, strips};
 
-use crate::Trouble;
-use crate::http::{Reply, Request};
-use crate::shelf::Open;
+use crate::BackendError;
+use crate::http::{ReviewReply, ReviewRequest};
+use crate::open_trips::OpenTrip;
 
 /// How a sound is played.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Form {
+pub(crate) enum SoundProcessing {
     /// As it was recorded.
     Raw,
     /// Made as loud as the rest.
@@ -29,8 +29,8 @@ pub(crate) enum Form {
     Clean,
 }
 
-impl Form {
-    pub(crate) fn of(word: &str) -> Option<Self> {
+impl SoundProcessing {
+    pub(crate) fn from_file_name(word: &str) -> Option<Self> {
         match word {
             "raw.wav" => Some(Self::Raw),
             "level.wav" => Some(Self::Level),
@@ -42,32 +42,32 @@ impl Form {
 
 /// A stretch of one direction, in samples.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Piece {
+pub(crate) struct SoundPiece {
     pub(crate) trip: String,
-    pub(crate) direction: Direction,
+    pub(crate) direction: AudioDirection,
     pub(crate) first: u64,
     pub(crate) count: u64,
 }
 
 /// The longest piece that is played at once: ten minutes at 48 kHz.
-const LONGEST: u64 = 600 * 48_000;
+const LONGEST_PIECE_SAMPLES: u64 = 600 * 48_000;
 /// At most so many bytes go out at once: half a minute at 16 kHz.
-const MOST_BYTES: u64 = 1 << 20;
+const MAX_RANGE_BYTES: u64 = 1 << 20;
 /// Levelled and cleaned samples that stay in memory: 24 MB.
-const MOST_KEPT: usize = 12 << 20;
+const MAX_CACHED_SAMPLES: usize = 12 << 20;
 
-impl Piece {
+impl SoundPiece {
     /// What an address such as "rx/16000-48000" means.
-    pub(crate) fn of(trip: &str, direction: &str, span: &str) -> Option<Self> {
+    pub(crate) fn parse(trip: &str, direction: &str, span: &str) -> Option<Self> {
         let direction = match direction {
-            "rx" => Direction::Rx,
-            "tx" => Direction::Tx,
+            "rx" => AudioDirection::Rx,
+            "tx" => AudioDirection::Tx,
             _ => return None,
         };
         let (first, end) = span.split_once('-')?;
         let first: u64 = first.parse().ok()?;
         let count = end.parse::<u64>().ok()?.checked_sub(first)?;
-        (1..=LONGEST).contains(&count).then(|| Self {
+        (1..=LONGEST_PIECE_SAMPLES).contains(&count).then(|| Self {
             trip: trip.to_owned(),
             direction,
             first,
@@ -75,36 +75,36 @@ impl Piece {
         })
     }
 
-    fn samples(&self, open: &Open, skip: u64, count: u64) -> Result<Vec<i16>, Trouble> {
+    fn samples(&self, open: &OpenTrip, skip: u64, count: u64) -> Result<Vec<i16>, BackendError> {
         let span = open
             .trip
             .read_span(self.direction, self.first.saturating_add(skip), count);
-        Ok(span.map_err(Trouble::of)?.samples)
+        Ok(span.map_err(BackendError::of)?.samples)
     }
 }
 
-type Made = (Piece, Form, Arc<Vec<i16>>);
+type ProcessedSound = (SoundPiece, SoundProcessing, Arc<Vec<i16>>);
 
 /// Levelled and cleaned sounds, the newest last.
 #[derive(Debug, Default)]
-pub(crate) struct Sounds(Mutex<Vec<Made>>);
+pub(crate) struct SoundCache(Mutex<Vec<ProcessedSound>>);
 
-impl Sounds {
+impl SoundCache {
     /// A piece as a WAV file, or the stretch of it that is asked for.
     pub(crate) fn reply(
         &self,
-        request: &Request,
-        open: &Open,
-        piece: &Piece,
-        form: Form,
-    ) -> Result<Reply, Trouble> {
+        request: &ReviewRequest,
+        open: &OpenTrip,
+        piece: &SoundPiece,
+        form: SoundProcessing,
+    ) -> Result<ReviewReply, BackendError> {
         let rate = open.trip.header().audio.sample_rate;
         let length = wav::length(piece.count);
         let made = match form {
-            Form::Raw => None,
+            SoundProcessing::Raw => None,
             _ => Some(self.made(open, piece, form, rate)?),
         };
-        Reply::stretch(request, "audio/wav", length, MOST_BYTES, |from, to| {
+        ReviewReply::byte_range(request, "audio/wav", length, MAX_RANGE_BYTES, |from, to| {
             wav::bytes(rate, piece.count, from, to, |skip, count| match &made {
                 // Within the piece, whose length is a usize already.
                 Some(samples) => {
@@ -118,26 +118,26 @@ impl Sounds {
 
     fn made(
         &self,
-        open: &Open,
-        piece: &Piece,
-        form: Form,
+        open: &OpenTrip,
+        piece: &SoundPiece,
+        form: SoundProcessing,
         rate: u32,
-    ) -> Result<Arc<Vec<i16>>, Trouble> {
+    ) -> Result<Arc<Vec<i16>>, BackendError> {
         let lock = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let known = |(of, as_form, _): &Made| of == piece && *as_form == form;
+        let known = |(of, as_form, _): &ProcessedSound| of == piece && *as_form == form;
         if let Some((.., samples)) = lock().iter().find(|made| known(made)) {
             return Ok(Arc::clone(samples));
         }
         let raw = piece.samples(open, 0, piece.count)?;
         let samples = match form {
-            Form::Clean => level::level(&clean::clean(&raw, rate), rate),
+            SoundProcessing::Clean => level::level(&clean::clean(&raw, rate), rate),
             _ => level::level(&raw, rate),
         };
         let samples = Arc::new(samples);
         let mut kept = lock();
         kept.push((piece.clone(), form, Arc::clone(&samples)));
-        let mut room = MOST_KEPT;
-        let mut fits = |(.., samples): &Made| {
+        let mut room = MAX_CACHED_SAMPLES;
+        let mut fits = |(.., samples): &ProcessedSound| {
             room = room.saturating_sub(samples.len());
             room > 0
         };
@@ -149,8 +149,8 @@ impl Sounds {
 }
 
 /// Where an entry's sound is, as pieces of the trip.
-pub(crate) fn piece_of(trip: &str, strip: &Strip) -> Piece {
-    Piece {
+pub(crate) fn piece_of(trip: &str, strip: &SoundStrip) -> SoundPiece {
+    SoundPiece {
         trip: trip.to_owned(),
         direction: strip.direction(),
         first: strip.first,

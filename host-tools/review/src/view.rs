@@ -1,13 +1,13 @@
 //! What the pages show, as plain values: nothing here is text for a page.
 
 mod contact;
-mod glance;
-mod spots;
+mod heard_words;
+mod listening_spots;
+mod overview;
 mod totals;
-mod words;
 
-pub(crate) use contact::{Shown, State, Value};
-pub(crate) use glance::{Glance, Stretch};
-pub(crate) use spots::spots;
-pub(crate) use totals::Totals;
-pub(crate) use words::{Heard, heard};
+pub(crate) use contact::{EntryState, EntryView, FieldView};
+pub(crate) use heard_words::{StripWord, heard};
+pub(crate) use listening_spots::spots;
+pub(crate) use overview::{TripOverview, TripStretch};
+pub(crate) use totals::TripTotals;

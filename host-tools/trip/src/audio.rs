@@ -1,15 +1,15 @@
 //! A trip's samples: by segment, or by sample count across segments.
 
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 
-use crate::{SegmentState, Trip, TripError, sound};
+use crate::{SegmentState, Trip, TripError, sound_file};
 
 /// The most samples given at once: an hour at 48 kHz.
-const MOST_SAMPLES: u64 = 48_000 * 3_600;
+const MOST_SPAN_SAMPLES: u64 = 48_000 * 3_600;
 
 /// A stretch of samples of which there is no audio.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-pub struct Lost {
+pub struct LostSamples {
     /// Sample count of its first sample.
     pub first_sample: u64,
     /// Samples.
@@ -18,11 +18,11 @@ pub struct Lost {
 
 /// Samples by sample count, whole in length: what is lost is silence in it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Span {
+pub struct SampleSpan {
     /// As many as were asked for, full scale ±32768.
     pub samples: Vec<i16>,
     /// Where they are silence because no audio of that direction is there.
-    pub lost: Vec<Lost>,
+    pub lost: Vec<LostSamples>,
 }
 
 impl Trip {
@@ -41,7 +41,7 @@ impl Trip {
                 path: segment.path.clone(),
             });
         }
-        sound::read(&segment.path, segment.count)
+        sound_file::read(&segment.path, segment.count)
     }
 
     /// `count` samples of one direction from sample count `first_sample` on, at
@@ -49,15 +49,15 @@ impl Trip {
     /// read, is silence, and is listed; [`health`](crate::health()) says why.
     pub fn read_span(
         &self,
-        direction: Direction,
+        direction: AudioDirection,
         first_sample: u64,
         count: u64,
-    ) -> Result<Span, TripError> {
+    ) -> Result<SampleSpan, TripError> {
         let too_long = || TripError::SpanTooLong {
             count,
-            limit: MOST_SAMPLES,
+            limit: MOST_SPAN_SAMPLES,
         };
-        if count > MOST_SAMPLES {
+        if count > MOST_SPAN_SAMPLES {
             return Err(too_long());
         }
         let length = usize::try_from(count).map_err(|_| too_long())?;
@@ -76,7 +76,7 @@ impl Trip {
             let from = segment.first_sample.max(reached);
             let skip = from - segment.first_sample;
             let wanted = segment.end().min(end).saturating_sub(from);
-            let audio = sound::read_from(&segment.path, skip, wanted, segment.count);
+            let audio = sound_file::read_from(&segment.path, skip, wanted, segment.count);
             let audio = audio.unwrap_or_default();
             if audio.is_empty() {
                 continue;
@@ -89,13 +89,13 @@ impl Trip {
             reached = to;
         }
         note_lost(&mut lost, reached, end);
-        Ok(Span { samples, lost })
+        Ok(SampleSpan { samples, lost })
     }
 }
 
-fn note_lost(lost: &mut Vec<Lost>, from: u64, to: u64) {
+fn note_lost(lost: &mut Vec<LostSamples>, from: u64, to: u64) {
     if to > from {
-        lost.push(Lost {
+        lost.push(LostSamples {
             first_sample: from,
             count: to - from,
         });

@@ -3,13 +3,13 @@
 use std::fmt::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Direction, FrameError};
+use jumpseat_core::journal::{AudioDirection, BootId, JournalLineError};
 
 /// One thing that is wrong with a trip. `Display` says in plain words what and
 /// where; lines are counted from 1.
 #[derive(Debug, Clone, PartialEq, Eq)]
 #[non_exhaustive]
-pub enum Damage {
+pub enum TripDamage {
     /// There is no trip.json; its content was gathered from the folder's name and the journal.
     HeaderMissing {
         /// Where it should be.
@@ -100,7 +100,7 @@ pub enum Damage {
         /// Which line.
         line: usize,
         /// Why it is not trusted.
-        reason: FrameError,
+        reason: JournalLineError,
     },
     /// A whole line (its checksum is right) that is no journal record.
     NotARecord {
@@ -236,7 +236,7 @@ pub enum Damage {
         /// The file.
         path: PathBuf,
         /// What the journal says.
-        journal: Direction,
+        journal: AudioDirection,
     },
     /// The segment begins before the one before it ends.
     SegmentOverlap {
@@ -254,24 +254,24 @@ pub enum Damage {
 
 /// How much a damage matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Severity {
+pub enum DamageSeverity {
     /// Nothing of the drive is lost by it.
     Note,
     /// A record or some audio is lost, or had to be guessed.
     Loss,
 }
 
-impl Damage {
+impl TripDamage {
     /// Whether something of the drive is lost.
-    pub const fn severity(&self) -> Severity {
+    pub const fn severity(&self) -> DamageSeverity {
         match self {
             Self::FolderName { .. }
             | Self::UnknownEvent { .. }
             | Self::SequenceRepeated { .. }
             | Self::SegmentLength { .. }
             | Self::SegmentDirection { .. }
-            | Self::ExtraFile { .. } => Severity::Note,
-            _ => Severity::Loss,
+            | Self::ExtraFile { .. } => DamageSeverity::Note,
+            _ => DamageSeverity::Loss,
         }
     }
 
@@ -328,7 +328,7 @@ impl Damage {
 }
 
 /// Where the content of trip.json was had from.
-const fn instead(repeated: bool) -> &'static str {
+const fn header_replacement(repeated: bool) -> &'static str {
     if repeated {
         "the journal repeats what stood in it"
     } else {
@@ -336,7 +336,7 @@ const fn instead(repeated: bool) -> &'static str {
     }
 }
 
-impl fmt::Display for Damage {
+impl fmt::Display for TripDamage {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // A card may give names that would play tricks with a terminal.
         for letter in self.path().display().to_string().chars() {
@@ -350,22 +350,26 @@ impl fmt::Display for Damage {
             write!(f, ":{line}")?;
         }
         f.write_str(": ")?;
-        self.words(f)
+        self.write_sentence(f)
     }
 }
 
-impl Damage {
-    fn words(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl TripDamage {
+    fn write_sentence(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::HeaderMissing { repeated, .. } => {
-                write!(f, "the trip's header is missing; {}", instead(*repeated))
+                write!(
+                    f,
+                    "the trip's header is missing; {}",
+                    header_replacement(*repeated)
+                )
             }
             Self::HeaderUnreadable {
                 reason, repeated, ..
             } => write!(
                 f,
                 "the trip's header cannot be read ({reason}); {}",
-                instead(*repeated)
+                header_replacement(*repeated)
             ),
             Self::HeaderOutvoted {
                 what,
@@ -499,7 +503,7 @@ impl Damage {
                 f,
                 "the journal says that this file is {}, its name says otherwise; \
                  the journal was believed",
-                journal.word()
+                journal.name()
             ),
             Self::SegmentOverlap { samples, .. } => write!(
                 f,

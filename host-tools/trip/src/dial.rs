@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use jumpseat_core::journal::{Event, Fault};
+use jumpseat_core::journal::{JournalEvent, RecorderFault};
 
 use crate::Trip;
 
@@ -17,7 +17,7 @@ pub struct DialSetting {
 
 /// A setting, and when it was first seen.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
-pub struct DialChange {
+pub struct DialReading {
     /// Monotonic time of the first reading with it.
     pub mono_ns: u64,
     /// The setting.
@@ -34,23 +34,23 @@ pub struct DialEstimate {
 }
 
 /// At the start of a trip rig control answers within this time.
-const AT_ONCE: Duration = Duration::from_secs(5);
+const FIRST_READING_WITHIN: Duration = Duration::from_secs(5);
 
 /// Every reading of the dial in a trip.
 #[derive(Debug, Clone)]
-pub struct Dial {
-    readings: Vec<DialChange>,
+pub struct DialHistory {
+    readings: Vec<DialReading>,
     /// When rig control was lost (true) or back (false).
     outages: Vec<(u64, bool)>,
     max_age: Duration,
 }
 
-impl Dial {
+impl DialHistory {
     /// A reading older than this raises a doubt. The recorder repeats the dial
     /// every 60 s, so three minutes mean that readings are missing.
     pub const MAX_AGE: Duration = Duration::from_secs(180);
 
-    /// The dial of a trip, with [`Dial::MAX_AGE`].
+    /// The dial of a trip, with [`DialHistory::MAX_AGE`].
     pub fn of(trip: &Trip) -> Self {
         Self::with_max_age(trip, Self::MAX_AGE)
     }
@@ -61,18 +61,20 @@ impl Dial {
         let mut outages = Vec::new();
         for record in trip.records() {
             match &record.event {
-                Event::Dial { hz, mode } if *hz > 0 => readings.push(DialChange {
+                JournalEvent::Dial { hz, mode } if *hz > 0 => readings.push(DialReading {
                     mono_ns: record.mono_ns,
                     setting: DialSetting {
                         hz: *hz,
                         mode: mode.as_str().to_owned(),
                     },
                 }),
-                Event::Fault {
-                    fault: Fault::Dial, ..
+                JournalEvent::Fault {
+                    fault: RecorderFault::Dial,
+                    ..
                 } => outages.push((record.mono_ns, true)),
-                Event::Recovery {
-                    fault: Fault::Dial, ..
+                JournalEvent::Recovery {
+                    fault: RecorderFault::Dial,
+                    ..
                 } => outages.push((record.mono_ns, false)),
                 _ => {}
             }
@@ -87,7 +89,7 @@ impl Dial {
     }
 
     /// The settings in order, without the repeats.
-    pub fn changes(&self) -> Vec<DialChange> {
+    pub fn changes(&self) -> Vec<DialReading> {
         let mut changes = self.readings.clone();
         changes.dedup_by(|later, earlier| later.setting == earlier.setting);
         changes
@@ -125,7 +127,7 @@ impl Dial {
         };
         let wait = Duration::from_nanos(first.mono_ns.saturating_sub(mono_ns));
         let mut doubts = Vec::new();
-        if wait > AT_ONCE {
+        if wait > FIRST_READING_WITHIN {
             doubts.push(format!(
                 "the dial was first read {} s later",
                 wait.as_secs()

@@ -4,7 +4,7 @@ use std::io;
 use std::path::PathBuf;
 
 /// An error that leaves nothing to work with. Everything less is
-/// [`Damage`](crate::Damage).
+/// [`TripDamage`](crate::TripDamage).
 #[derive(Debug, thiserror::Error)]
 pub enum TripError {
     /// Nothing at that path.

@@ -16,7 +16,7 @@ use crate::open_regular_file;
 
 /// What a FLAC file says of itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Shape {
+pub(crate) struct FlacFormat {
     /// Samples per second.
     pub sample_rate: u32,
     /// Bits per sample.
@@ -28,14 +28,14 @@ pub(crate) struct Shape {
 }
 
 /// Reads the header. `Err` says in plain words why it is no FLAC file.
-pub(crate) fn probe(path: &Path) -> Result<Shape, String> {
+pub(crate) fn probe(path: &Path) -> Result<FlacFormat, String> {
     let file = open_regular_file(path).map_err(|error| error.to_string())?;
-    Ok(Stream::open(file, false)?.shape)
+    Ok(FlacStream::open(file, false)?.shape)
 }
 
 /// Why there is no next block.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) enum Trouble {
+pub(crate) enum FlacTrouble {
     /// What should follow is missing or damaged.
     Damaged,
     /// All is there, and it is not what was packed.
@@ -45,8 +45,8 @@ pub(crate) enum Trouble {
 }
 
 /// A FLAC file, opened.
-pub(crate) struct Stream {
-    pub shape: Shape,
+pub(crate) struct FlacStream {
+    pub shape: FlacFormat,
     /// Samples of each channel that were decoded.
     pub frames: u64,
     /// The number of its first sample, in its own count, once a block was read.
@@ -57,7 +57,7 @@ pub(crate) struct Stream {
     decoder: Box<dyn AudioDecoder>,
 }
 
-impl Stream {
+impl FlacStream {
     /// Reads a file from its start; with `verify`, the end compares the sound with the checksum that
     /// the header has of it. `Err` says in plain words why it is no FLAC file.
     pub(crate) fn open(file: File, verify: bool) -> Result<Self, String> {
@@ -75,7 +75,7 @@ impl Stream {
             .as_ref()
             .and_then(|codec| codec.audio())
             .ok_or("it has no audio in it")?;
-        let shape = Shape {
+        let shape = FlacFormat {
             sample_rate: codec.sample_rate.unwrap_or(0),
             bits: codec.bits_per_sample.unwrap_or(0),
             channels: codec
@@ -99,7 +99,7 @@ impl Stream {
 
     /// Puts the next samples into `block`, channels in turn; false at the end of a file
     /// that is whole.
-    pub(crate) fn next(&mut self, block: &mut Vec<i16>) -> Result<bool, Trouble> {
+    pub(crate) fn next(&mut self, block: &mut Vec<i16>) -> Result<bool, FlacTrouble> {
         let packet = match self.reader.next_packet() {
             Ok(Some(packet)) => packet,
             Ok(None) => return self.end(),
@@ -108,7 +108,7 @@ impl Stream {
         // The reader passes over a frame whose checksum is wrong.
         let at = u64::try_from(packet.pts.get()).unwrap_or(0);
         if at != *self.first.get_or_insert(at) + self.frames {
-            return Err(Trouble::Damaged);
+            return Err(FlacTrouble::Damaged);
         }
         let decoded = self.decoder.decode(&packet).map_err(trouble)?;
         block.resize(decoded.samples_interleaved(), i16::MID);
@@ -119,34 +119,34 @@ impl Stream {
     }
 
     /// A file that was cut may end like one that was not.
-    fn end(&mut self) -> Result<bool, Trouble> {
+    fn end(&mut self) -> Result<bool, FlacTrouble> {
         let whole = match self.shape.declared {
             0 => self.left == 0,
             declared => self.frames >= declared,
         };
         if !whole {
-            Err(Trouble::Damaged)
+            Err(FlacTrouble::Damaged)
         } else if self.decoder.finalize().verify_ok == Some(false) {
-            Err(Trouble::Altered)
+            Err(FlacTrouble::Altered)
         } else {
             Ok(false)
         }
     }
 }
 
-fn trouble(error: Error) -> Trouble {
+fn trouble(error: Error) -> FlacTrouble {
     match error {
         Error::IoError(error) if error.kind() != io::ErrorKind::UnexpectedEof => {
-            Trouble::Unreadable(error.to_string())
+            FlacTrouble::Unreadable(error.to_string())
         }
-        Error::IoError(_) | Error::DecodeError(_) => Trouble::Damaged,
-        error => Trouble::Unreadable(error.to_string()),
+        Error::IoError(_) | Error::DecodeError(_) => FlacTrouble::Damaged,
+        error => FlacTrouble::Unreadable(error.to_string()),
     }
 }
 
 /// Where the header has the smallest and the largest block size (RFC 9639 §8.2).
-const LEAST: std::ops::Range<usize> = 8..10;
-const MOST: std::ops::Range<usize> = 10..12;
+const SMALLEST_BLOCK_FIELD: std::ops::Range<usize> = 8..10;
+const LARGEST_BLOCK_FIELD: std::ops::Range<usize> = 10..12;
 
 /// The bytes of a file, and how many of them are frames.
 ///
@@ -155,17 +155,19 @@ const MOST: std::ops::Range<usize> = 10..12;
 /// variable blocks. The first frame says which it is (§9.1.2).
 fn source(file: File) -> io::Result<(impl Read + Send + Sync + 'static, u64)> {
     let mut file = BufReader::new(file);
-    let mut head = Vec::with_capacity(MOST.end);
-    file.by_ref().take(MOST.end as u64).read_to_end(&mut head)?;
+    let mut head = Vec::with_capacity(LARGEST_BLOCK_FIELD.end);
+    file.by_ref()
+        .take(LARGEST_BLOCK_FIELD.end as u64)
+        .read_to_end(&mut head)?;
     let mut left = 0;
-    if head.len() == MOST.end
+    if head.len() == LARGEST_BLOCK_FIELD.end
         && let Some(at) = first_frame(&mut file)?
     {
         left = file.get_ref().metadata()?.len().saturating_sub(at);
         let mut sync = [0; 2];
         let read = file.read_exact(&mut sync);
         if read.is_ok() && sync == [0xff, 0xf8] {
-            head.copy_within(MOST, LEAST.start);
+            head.copy_within(LARGEST_BLOCK_FIELD, SMALLEST_BLOCK_FIELD.start);
         }
     }
     file.seek(SeekFrom::Start(head.len() as u64))?;

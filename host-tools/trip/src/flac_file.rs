@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::flac::{Stream, Trouble};
+use crate::flac::{FlacStream, FlacTrouble};
 use crate::{TripError, open_given_file};
 
 /// A FLAC file of any length, read block by block. The blocks are its samples as 16 bits,
@@ -11,7 +11,7 @@ use crate::{TripError, open_given_file};
 /// sound is not that of what was read.
 pub struct FlacFile {
     path: PathBuf,
-    stream: Stream,
+    stream: FlacStream,
     ended: bool,
 }
 
@@ -23,7 +23,7 @@ impl FlacFile {
     pub fn open(path: &Path) -> Result<Self, TripError> {
         let stream = open_given_file(path)
             .map_err(|error| error.to_string())
-            .and_then(|file| Stream::open(file, true))
+            .and_then(|file| FlacStream::open(file, true))
             .map_err(|reason| TripError::Flac {
                 path: path.to_owned(),
                 reason,
@@ -50,7 +50,7 @@ impl FlacFile {
         self.stream.shape.declared
     }
 
-    fn told(&self, trouble: Trouble) -> TripError {
+    fn error_of(&self, trouble: FlacTrouble) -> TripError {
         let frames = self.stream.frames;
         let of = match self.stream.shape.declared {
             0 => String::new(),
@@ -59,13 +59,13 @@ impl FlacFile {
         TripError::Flac {
             path: self.path.clone(),
             reason: match trouble {
-                Trouble::Damaged => format!(
+                FlacTrouble::Damaged => format!(
                     "it is damaged or cut after {frames}{of} samples; mend it or cut it there, then try again"
                 ),
-                Trouble::Altered => "its sound is not what its checksum was made of; \
+                FlacTrouble::Altered => "its sound is not what its checksum was made of; \
                      copy it again from where it came, or convert it to WAV if it sounds right"
                     .to_owned(),
-                Trouble::Unreadable(reason) => reason,
+                FlacTrouble::Unreadable(reason) => reason,
             },
         }
     }
@@ -84,7 +84,7 @@ impl Iterator for FlacFile {
         match next {
             Ok(true) => Some(Ok(block)),
             Ok(false) => None,
-            Err(trouble) => Some(Err(self.told(trouble))),
+            Err(trouble) => Some(Err(self.error_of(trouble))),
         }
     }
 }

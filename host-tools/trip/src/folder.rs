@@ -4,25 +4,26 @@ use std::fs::{self, File};
 use std::io::{self, BufReader, Read};
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Event, Record};
+use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord};
 
 use crate::header::{self, HeaderText, folder_name, numbers_of_name};
-use crate::journal::{Journal, boots, journal_of_name, read_journal, read_on};
-use crate::limited::Limited;
-use crate::witness::{self, HeaderFile, Witnesses};
+use crate::journal::{ParsedJournal, boots, journal_of_name, read_journal, read_next_journal};
+use crate::limited_reader::LimitedReader;
+use crate::witness::{self, HeaderFile, TripWitnesses};
 use crate::{
-    Damage, Header, KEPT, Kept, Segment, TripError, name_on_board, open_regular_file, segment,
+    AudioSegment, RETENTION_FILE, RetentionManifest, TripDamage, TripError, TripJsonHeader,
+    name_on_board, open_regular_file, segment,
 };
 
 /// A journal of a day of driving has 10 MB. Beyond this, all files of it together, it
 /// is something else, and is not read on.
-const MOST_JOURNAL: u64 = 256 << 20;
+const MOST_JOURNAL_BYTES: u64 = 256 << 20;
 
 /// trip.json has a few hundred bytes.
-const MOST_HEADER: u64 = 1 << 16;
+const MOST_HEADER_BYTES: u64 = 1 << 16;
 
 /// The beginning of a journal that says which trip it is of.
-const LOOK: u64 = 1 << 14;
+const ID_LOOK_BYTES: u64 = 1 << 14;
 
 /// So many lines of each journal vote on the power-up.
 const VOTING_LINES: usize = 1000;
@@ -32,10 +33,10 @@ const VOTING_LINES: usize = 1000;
 pub struct Trip {
     dir: PathBuf,
     id: String,
-    header: Header,
-    records: Vec<Record>,
-    segments: Vec<Segment>,
-    damage: Vec<Damage>,
+    header: TripJsonHeader,
+    records: Vec<JournalRecord>,
+    segments: Vec<AudioSegment>,
+    damage: Vec<TripDamage>,
     kept: bool,
 }
 
@@ -51,16 +52,16 @@ impl Trip {
         }
         let file = header_file(&dir.join("trip.json"))?;
         let mut damage = Vec::new();
-        let journals = journals(dir, &listing, &mut damage);
-        let boot = witness::boot(&file, &votes(&journals)?);
+        let journals = journal_paths(dir, &listing, &mut damage);
+        let boot = witness::voted_boot(&file, &boot_votes(&journals)?);
         let journal = read_journals(&journals, boot.as_ref())?;
         if journals.is_empty() {
             let path = dir.join("journal.jsonl");
-            damage.push(Damage::JournalMissing { path });
+            damage.push(TripDamage::JournalMissing { path });
         }
         damage.extend(journal.damage);
         let mut strays = Vec::new();
-        let files = segment::files(&dir.join("audio"), &mut strays)?;
+        let files = segment::list_sound_files(&dir.join("audio"), &mut strays)?;
         if matches!(file, HeaderFile::Missing) && journals.is_empty() && !is_named(dir, &files) {
             return Err(TripError::NotATrip { path: dir.into() });
         }
@@ -68,12 +69,12 @@ impl Trip {
         if !told && journal.records.is_empty() && files.is_empty() {
             return Err(TripError::NothingReadable { path: dir.into() });
         }
-        let witnesses = Witnesses {
+        let witnesses = TripWitnesses {
             dir,
             file,
             boot,
             records: &journal.records,
-            sound: segment::forms(&files),
+            sound: segment::count_formats(&files),
         };
         let (header, doubts) = witnesses.judge()?;
         damage.splice(0..0, doubts);
@@ -86,19 +87,22 @@ impl Trip {
             header.name()
         };
         if name != id {
-            damage.push(Damage::FolderName {
+            damage.push(TripDamage::FolderName {
                 path: dir.to_owned(),
                 expected: id.clone(),
             });
         }
         damage.extend(extras(dir, &listing));
         damage.append(&mut strays);
-        let kept = Kept::of(dir).unwrap_or_else(|reason| {
-            let path = dir.join(KEPT);
-            damage.push(Damage::KeptUnreadable { path, reason });
+        let kept = RetentionManifest::load(dir).unwrap_or_else(|reason| {
+            let path = dir.join(RETENTION_FILE);
+            damage.push(TripDamage::KeptUnreadable { path, reason });
             None
         });
-        let gone = kept.as_ref().map(Kept::gone).unwrap_or_default();
+        let gone = kept
+            .as_ref()
+            .map(RetentionManifest::removed_paths)
+            .unwrap_or_default();
         let found = segment::gather(dir, &journal.records, header.audio, &gone, files);
         damage.extend(found.damage);
         Ok(Self {
@@ -116,13 +120,13 @@ impl Trip {
     /// tells; `None` where neither its journal nor its trip.json says.
     pub fn id_in(dir: &Path) -> Option<String> {
         let journal = open(&dir.join("journal.jsonl")).ok();
-        let head = journal.map(|text| text.take(LOOK));
+        let head = journal.map(|text| text.take(ID_LOOK_BYTES));
         let records = head.map(|text| read_journal(dir, BufReader::new(text), None).records);
         let repeated = records
             .iter()
             .flatten()
             .find_map(|record| match &record.event {
-                Event::Trip {
+                JournalEvent::Trip {
                     format: 1,
                     trip,
                     board,
@@ -148,17 +152,17 @@ impl Trip {
     }
 
     /// trip.json, or what could be gathered in its place.
-    pub fn header(&self) -> &Header {
+    pub fn header(&self) -> &TripJsonHeader {
         &self.header
     }
 
     /// Every record that can be trusted, in the journal's order.
-    pub fn records(&self) -> &[Record] {
+    pub fn records(&self) -> &[JournalRecord] {
         &self.records
     }
 
     /// The audio files in the order of their first samples.
-    pub fn segments(&self) -> &[Segment] {
+    pub fn segments(&self) -> &[AudioSegment] {
         &self.segments
     }
 
@@ -168,7 +172,7 @@ impl Trip {
     }
 
     /// Everything that is wrong, journal first.
-    pub fn damage(&self) -> &[Damage] {
+    pub fn damage(&self) -> &[TripDamage] {
         &self.damage
     }
 
@@ -178,8 +182,8 @@ impl Trip {
         let mut marks = Vec::new();
         for record in &self.records {
             match record.event {
-                Event::Mark {} => marks.push(record.mono_ns),
-                Event::MarkWithdrawn { mark_ns } => marks.retain(|&mark| mark != mark_ns),
+                JournalEvent::Mark {} => marks.push(record.mono_ns),
+                JournalEvent::MarkWithdrawn { mark_ns } => marks.retain(|&mark| mark != mark_ns),
                 _ => {}
             }
         }
@@ -192,8 +196,8 @@ impl Trip {
     pub fn ended_in_order(&self) -> bool {
         let mut events = self.records.iter().rev();
         events
-            .find(|record| !matches!(record.event, Event::Trip { .. }))
-            .is_some_and(|record| matches!(record.event, Event::Shutdown { .. }))
+            .find(|record| !matches!(record.event, JournalEvent::Trip { .. }))
+            .is_some_and(|record| matches!(record.event, JournalEvent::Shutdown { .. }))
     }
 }
 
@@ -228,11 +232,11 @@ fn io_error(path: &Path, source: io::Error) -> TripError {
 /// the right to read it.
 fn header_file(path: &Path) -> Result<HeaderFile, TripError> {
     let mut text = Vec::new();
-    let read =
-        open_regular_file(path).and_then(|file| file.take(MOST_HEADER + 1).read_to_end(&mut text));
+    let read = open_regular_file(path)
+        .and_then(|file| file.take(MOST_HEADER_BYTES + 1).read_to_end(&mut text));
     Ok(match read {
-        Ok(_) if text.len() as u64 > MOST_HEADER => {
-            HeaderFile::Unreadable(format!("it is longer than {MOST_HEADER} bytes"))
+        Ok(_) if text.len() as u64 > MOST_HEADER_BYTES => {
+            HeaderFile::Unreadable(format!("it is longer than {MOST_HEADER_BYTES} bytes"))
         }
         Ok(_) => HeaderFile::Text(header::read(&text)),
         Err(error) if error.kind() == io::ErrorKind::NotFound => HeaderFile::Missing,
@@ -244,7 +248,7 @@ fn header_file(path: &Path) -> Result<HeaderFile, TripError> {
 }
 
 /// The journal's files in their order; those that are none are damage.
-fn journals(dir: &Path, names: &[String], damage: &mut Vec<Damage>) -> Vec<PathBuf> {
+fn journal_paths(dir: &Path, names: &[String], damage: &mut Vec<TripDamage>) -> Vec<PathBuf> {
     let mut numbered: Vec<(u32, &String)> = names
         .iter()
         .filter_map(|name| Some((journal_of_name(name)?, name)))
@@ -252,7 +256,11 @@ fn journals(dir: &Path, names: &[String], damage: &mut Vec<Damage>) -> Vec<PathB
     numbered.sort_unstable();
     let paths = numbered.into_iter().map(|(_, name)| dir.join(name));
     let (ordinary, others): (Vec<_>, Vec<_>) = paths.partition(|path| is_ordinary(path));
-    damage.extend(others.into_iter().map(|path| Damage::NotOrdinary { path }));
+    damage.extend(
+        others
+            .into_iter()
+            .map(|path| TripDamage::NotOrdinary { path }),
+    );
     ordinary
 }
 
@@ -266,7 +274,7 @@ fn open(path: &Path) -> Result<BufReader<File>, TripError> {
 }
 
 /// What the journals say of the power-up.
-fn votes(journals: &[PathBuf]) -> Result<Vec<(BootId, usize)>, TripError> {
+fn boot_votes(journals: &[PathBuf]) -> Result<Vec<(BootId, usize)>, TripError> {
     let mut votes: Vec<(BootId, usize)> = Vec::new();
     for path in journals {
         for (boot, count) in boots(open(path)?, VOTING_LINES) {
@@ -279,31 +287,31 @@ fn votes(journals: &[PathBuf]) -> Result<Vec<(BootId, usize)>, TripError> {
     Ok(votes)
 }
 
-fn read_journals(paths: &[PathBuf], boot: Option<&BootId>) -> Result<Journal, TripError> {
-    let mut whole = Journal::default();
-    let mut left = MOST_JOURNAL;
+fn read_journals(paths: &[PathBuf], boot: Option<&BootId>) -> Result<ParsedJournal, TripError> {
+    let mut whole = ParsedJournal::default();
+    let mut left = MOST_JOURNAL_BYTES;
     for (index, path) in paths.iter().enumerate() {
-        let mut text = Limited::new(open(path)?, left);
+        let mut text = LimitedReader::new(open(path)?, left);
         let boot = boot.map(BootId::as_str);
-        read_on(&mut whole, path, &mut text, boot, index == 0);
+        read_next_journal(&mut whole, path, &mut text, boot, index == 0);
         left = text.left();
     }
     Ok(whole)
 }
 
 /// Sound in a folder with a trip's name is a trip, though nothing else is left of it.
-fn is_named(dir: &Path, files: &segment::Files) -> bool {
+fn is_named(dir: &Path, files: &segment::SegmentFiles) -> bool {
     !files.is_empty() && numbers_of_name(&folder_name(dir)).is_some()
 }
 
 /// Files beside those that belong there. Hidden ones are the system's.
-fn extras(dir: &Path, names: &[String]) -> Vec<Damage> {
+fn extras(dir: &Path, names: &[String]) -> Vec<TripDamage> {
     names
         .iter()
-        .filter(|name| !["trip.json", "audio", KEPT].contains(&name.as_str()))
+        .filter(|name| !["trip.json", "audio", RETENTION_FILE].contains(&name.as_str()))
         .filter(|name| journal_of_name(name).is_none())
         .filter(|name| !name.starts_with('.'))
-        .map(|name| Damage::ExtraFile {
+        .map(|name| TripDamage::ExtraFile {
             path: dir.join(name),
         })
         .collect()

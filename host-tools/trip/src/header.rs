@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 /// The trip folder format that this program reads.
-pub const FORMAT: u64 = 1;
+pub const TRIP_FORMAT: u64 = 1;
 
 /// The content of trip.json.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Header {
+pub struct TripJsonHeader {
     /// Trip folder format, 1.
     pub format: u64,
     /// Counter kept on the card.
@@ -21,9 +21,9 @@ pub struct Header {
     /// The power-up, eight hexadecimal digits; empty when not known.
     pub boot: String,
     /// Who was driving.
-    pub station: Station,
+    pub station: TripStation,
     /// What the sound files hold.
-    pub audio: AudioFormat,
+    pub audio: TripAudioFormat,
     /// Name and version of the recorder.
     pub software: String,
 }
@@ -31,7 +31,7 @@ pub struct Header {
 /// Whose station it is, as the recorder's configuration had it.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Station {
+pub struct TripStation {
     /// The station's call sign.
     pub call: Option<String>,
     /// The operator's call sign.
@@ -41,7 +41,7 @@ pub struct Station {
 /// The form of every sound file of a trip.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AudioFormat {
+pub struct TripAudioFormat {
     /// Samples per second.
     pub sample_rate: u32,
     /// Bits per sample, 16.
@@ -50,7 +50,7 @@ pub struct AudioFormat {
     pub channels: u16,
 }
 
-impl Default for AudioFormat {
+impl Default for TripAudioFormat {
     /// 16 kHz, 16 bits, mono: what every recorder of format 1 writes.
     fn default() -> Self {
         Self {
@@ -65,14 +65,14 @@ impl Default for AudioFormat {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum HeaderFault {
     /// Written by newer software.
-    #[error("format {0} is newer than format {FORMAT}, which this program reads")]
+    #[error("format {0} is newer than format {TRIP_FORMAT}, which this program reads")]
     Newer(u64),
     /// Audio of a kind that format 1 does not have.
     #[error(
         "audio of {} Hz, {} bits and {} channels is not what a trip holds",
         .0.sample_rate, .0.bits, .0.channels
     )]
-    Audio(AudioFormat),
+    Audio(TripAudioFormat),
     /// It cannot be read; why.
     #[error("{0}")]
     Damaged(String),
@@ -83,7 +83,7 @@ pub enum HeaderFault {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum HeaderText {
     /// It has the shape of format 1, whatever number it names.
-    Shaped(Header),
+    Shaped(TripJsonHeader),
     /// It does not.
     Other {
         /// The format that it names, if it names one.
@@ -96,19 +96,19 @@ pub(crate) enum HeaderText {
 /// Reads the text of a trip.json.
 pub(crate) fn read(text: &[u8]) -> HeaderText {
     #[derive(Deserialize)]
-    struct Version {
+    struct HeaderVersion {
         format: u64,
     }
     match serde_json::from_slice(text) {
         Ok(header) => HeaderText::Shaped(header),
         Err(error) => {
             // A newer format is called newer and not damaged.
-            let version = serde_json::from_slice::<Version>(text).ok();
+            let version = serde_json::from_slice::<HeaderVersion>(text).ok();
             let format = version.map(|version| version.format);
             HeaderText::Other {
                 format,
                 reason: match format {
-                    Some(format) if format < FORMAT => format!("there is no format {format}"),
+                    Some(format) if format < TRIP_FORMAT => format!("there is no format {format}"),
                     _ => error.to_string(),
                 },
             }
@@ -116,7 +116,7 @@ pub(crate) fn read(text: &[u8]) -> HeaderText {
     }
 }
 
-impl fmt::Display for AudioFormat {
+impl fmt::Display for TripAudioFormat {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self {
             sample_rate,
@@ -127,20 +127,20 @@ impl fmt::Display for AudioFormat {
     }
 }
 
-impl AudioFormat {
+impl TripAudioFormat {
     /// Whether a trip of format 1 may hold it.
     pub(crate) fn is_possible(self) -> bool {
         (8_000..=48_000).contains(&self.sample_rate) && self.bits == 16 && self.channels == 1
     }
 }
 
-impl Header {
+impl TripJsonHeader {
     /// Reads the text of a trip.json.
     ///
     /// # Errors
     /// [`HeaderFault`] says why it is none that this program reads.
     pub fn parse(text: &[u8]) -> Result<Self, HeaderFault> {
-        let newer = |format: u64| format > FORMAT;
+        let newer = |format: u64| format > TRIP_FORMAT;
         match read(text) {
             HeaderText::Shaped(header) if newer(header.format) => {
                 Err(HeaderFault::Newer(header.format))
@@ -149,7 +149,7 @@ impl Header {
                 format: Some(format),
                 ..
             } if newer(format) => Err(HeaderFault::Newer(format)),
-            HeaderText::Shaped(Self { format, .. }) if format < FORMAT => {
+            HeaderText::Shaped(Self { format, .. }) if format < TRIP_FORMAT => {
                 Err(HeaderFault::Damaged(format!("there is no format {format}")))
             }
             HeaderText::Shaped(header) if !header.audio.is_possible() => {
@@ -195,7 +195,7 @@ mod tests {
     #[track_caller]
     fn check(from: &str, to: &str, expected: &str) {
         let text = WHOLE.replacen(from, to, 1);
-        let words = match Header::parse(text.as_bytes()) {
+        let words = match TripJsonHeader::parse(text.as_bytes()) {
             Ok(header) => header.name(),
             Err(fault) => fault.to_string(),
         };

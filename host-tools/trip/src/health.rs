@@ -1,23 +1,23 @@
 //! The health of a trip: integrity, time, place, dial and sound, for `jumpseat check`.
 
-mod cover;
+mod coverage;
 mod level;
-mod words;
+mod report_text;
 
 use std::collections::BTreeMap;
 
 use chrono::SecondsFormat;
-use jumpseat_core::journal::{Direction, Event, Fault};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
 use serde::Serialize;
 
-pub use level::{LevelMeter, LevelReport};
+pub use level::{SoundLevel, SoundLevelMeter};
 
-use crate::{Dial, Over, Severity, TimeQuality, Timeline, Track, Trip};
+use crate::{DamageSeverity, DialHistory, Over, TimeQuality, Timeline, Track, Trip};
 
 /// How good a trip is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Verdict {
+pub enum HealthVerdict {
     /// Nothing of the drive is lost, and every time is known.
     Good,
     /// Usable, with doubts that a person should know.
@@ -28,7 +28,7 @@ pub enum Verdict {
 
 /// What is known of the trip's time.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TimeReport {
+pub struct TimeHealth {
     /// UTC of its first sample (RFC 3339), if known.
     pub start: Option<String>,
     /// UTC of its last sample.
@@ -41,7 +41,7 @@ pub struct TimeReport {
 
 /// What is known of the trip's places.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PlaceReport {
+pub struct PlaceHealth {
     /// Position fixes.
     pub fixes: usize,
     /// The longest time without one, seconds, start and end included.
@@ -52,7 +52,7 @@ pub struct PlaceReport {
 
 /// What is known of the dial.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct DialReport {
+pub struct DialHealth {
     /// Different settings, counted as often as they came.
     pub changes: usize,
     /// Overs at whose start the setting is known without a doubt.
@@ -61,9 +61,9 @@ pub struct DialReport {
 
 /// One kind of trouble that the recorder reported.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct FaultReport {
+pub struct FaultHealth {
     /// What.
-    pub fault: Fault,
+    pub fault: RecorderFault,
     /// How often.
     pub times: usize,
     /// It was still so at the end.
@@ -74,11 +74,11 @@ pub struct FaultReport {
 
 /// The health of a trip. `Display` says it in plain words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Report {
+pub struct HealthReport {
     /// The trip's name.
     pub trip: String,
     /// In one word.
-    pub verdict: Verdict,
+    pub verdict: HealthVerdict,
     /// Why it is not good, in plain words.
     pub doubts: Vec<String>,
     /// Everything that is damaged, in plain words.
@@ -98,41 +98,41 @@ pub struct Report {
     /// Mark presses.
     pub marks: usize,
     /// Time.
-    pub time: TimeReport,
+    pub time: TimeHealth,
     /// Place.
-    pub place: PlaceReport,
+    pub place: PlaceHealth,
     /// Dial.
-    pub dial: DialReport,
+    pub dial: DialHealth,
     /// Receive level; `None` without receive audio.
-    pub rx: Option<LevelReport>,
+    pub rx: Option<SoundLevel>,
     /// Transmit level; `None` without transmit audio.
-    pub tx: Option<LevelReport>,
+    pub tx: Option<SoundLevel>,
     /// Trouble that the recorder reported.
-    pub faults: Vec<FaultReport>,
+    pub faults: Vec<FaultHealth>,
     /// The recorder wrote its last record in order.
     pub ended_in_order: bool,
 }
 
 /// Looks a trip over, all of its audio included. `timeline` is that of the trip.
-pub fn health(trip: &Trip, timeline: &Timeline) -> Report {
+pub fn health(trip: &Trip, timeline: &Timeline) -> HealthReport {
     let rate = f64::from(trip.header().audio.sample_rate);
     let overs = trip.overs();
-    let covered = cover::of(trip);
-    let (rx, tx, unread) = level::of(trip);
+    let covered = coverage::measure_coverage(trip);
+    let (rx, tx, unread) = level::measure_levels(trip);
     let mut damage: Vec<String> = trip.damage().iter().map(ToString::to_string).collect();
     damage.extend(unread);
     let count = |wanted| overs.iter().filter(move |over| over.direction == wanted);
-    let mut report = Report {
+    let mut report = HealthReport {
         trip: trip.id().to_owned(),
-        verdict: Verdict::Good,
+        verdict: HealthVerdict::Good,
         doubts: Vec::new(),
         damage,
         length_s: covered.end as f64 / rate,
         rx_s: covered.rx as f64 / rate,
         tx_s: covered.tx as f64 / rate,
         lost_s: covered.lost as f64 / rate,
-        rx_overs: count(Direction::Rx).count(),
-        tx_overs: count(Direction::Tx).count(),
+        rx_overs: count(AudioDirection::Rx).count(),
+        tx_overs: count(AudioDirection::Tx).count(),
         marks: trip.marks().len(),
         time: time(timeline, &overs, covered.end),
         place: place(trip, timeline, &overs, covered.end),
@@ -142,22 +142,22 @@ pub fn health(trip: &Trip, timeline: &Timeline) -> Report {
         faults: faults(trip),
         ended_in_order: trip.ended_in_order(),
     };
-    report.doubts = words::doubts(&report);
+    report.doubts = report_text::doubts(&report);
     let lossy = trip
         .damage()
         .iter()
-        .any(|damage| damage.severity() == Severity::Loss);
+        .any(|damage| damage.severity() == DamageSeverity::Loss);
     report.verdict = if report.rx_s + report.tx_s == 0.0 {
-        Verdict::Broken
+        HealthVerdict::Broken
     } else if lossy || report.damage.len() > trip.damage().len() || !report.doubts.is_empty() {
-        Verdict::Doubtful
+        HealthVerdict::Doubtful
     } else {
-        Verdict::Good
+        HealthVerdict::Good
     };
     report
 }
 
-fn time(timeline: &Timeline, overs: &[Over], end: u64) -> TimeReport {
+fn time(timeline: &Timeline, overs: &[Over], end: u64) -> TimeHealth {
     let text = |sample| {
         let utc = timeline.at_sample(sample).value?;
         Some(utc.to_rfc3339_opts(SecondsFormat::Millis, true))
@@ -166,7 +166,7 @@ fn time(timeline: &Timeline, overs: &[Over], end: u64) -> TimeReport {
         let uncertainty = timeline.at_sample(over.first_sample).uncertainty?;
         Some(uncertainty.as_secs_f64())
     });
-    TimeReport {
+    TimeHealth {
         start: text(0),
         end: text(end),
         worst_uncertainty_s: uncertainties.max_by(f64::total_cmp),
@@ -174,7 +174,7 @@ fn time(timeline: &Timeline, overs: &[Over], end: u64) -> TimeReport {
     }
 }
 
-fn place(trip: &Trip, timeline: &Timeline, overs: &[Over], end: u64) -> PlaceReport {
+fn place(trip: &Trip, timeline: &Timeline, overs: &[Over], end: u64) -> PlaceHealth {
     let track = Track::of(trip);
     let mut times = vec![timeline.mono_of_sample(0)];
     times.extend(track.points().map(|(mono_ns, _)| mono_ns));
@@ -185,32 +185,32 @@ fn place(trip: &Trip, timeline: &Timeline, overs: &[Over], end: u64) -> PlaceRep
         let place = track.at_mono(timeline.mono_of_sample(over.first_sample));
         place.value.is_some() && place.doubts.is_empty()
     });
-    PlaceReport {
+    PlaceHealth {
         fixes: track.fixes(),
         longest_without_s: longest.unwrap_or(0) as f64 / 1e9,
         overs_known: known.count(),
     }
 }
 
-fn dial(trip: &Trip, timeline: &Timeline, overs: &[Over]) -> DialReport {
-    let dial = Dial::of(trip);
+fn dial(trip: &Trip, timeline: &Timeline, overs: &[Over]) -> DialHealth {
+    let dial = DialHistory::of(trip);
     let known = overs.iter().filter(|over| {
         let setting = dial.at_mono(timeline.mono_of_sample(over.first_sample));
         setting.value.is_some() && setting.doubts.is_empty()
     });
-    DialReport {
+    DialHealth {
         changes: dial.changes().len(),
         overs_known: known.count(),
     }
 }
 
-fn faults(trip: &Trip) -> Vec<FaultReport> {
+fn faults(trip: &Trip) -> Vec<FaultHealth> {
     // In the order of their names, so that reports compare.
-    let mut faults: BTreeMap<String, FaultReport> = BTreeMap::new();
+    let mut faults: BTreeMap<String, FaultHealth> = BTreeMap::new();
     for record in trip.records() {
         match &record.event {
-            Event::Fault { fault, detail } => {
-                let entry = faults.entry(format!("{fault:?}")).or_insert(FaultReport {
+            JournalEvent::Fault { fault, detail } => {
+                let entry = faults.entry(format!("{fault:?}")).or_insert(FaultHealth {
                     fault: *fault,
                     times: 0,
                     lasting: false,
@@ -219,7 +219,7 @@ fn faults(trip: &Trip) -> Vec<FaultReport> {
                 entry.times += 1;
                 entry.lasting = true;
             }
-            Event::Recovery { fault, .. } => {
+            JournalEvent::Recovery { fault, .. } => {
                 if let Some(entry) = faults.get_mut(&format!("{fault:?}")) {
                     entry.lasting = false;
                 }

@@ -6,52 +6,54 @@ use std::io::{self, BufRead};
 use std::ops::RangeInclusive;
 use std::path::Path;
 
-use jumpseat_core::journal::{BootId, Direction, Event, FrameError, Record, verify};
+use jumpseat_core::journal::{
+    AudioDirection, BootId, JournalEvent, JournalLineError, JournalRecord, verify,
+};
 use serde::Deserialize;
 
-use crate::{AudioFormat, Damage};
+use crate::{TripAudioFormat, TripDamage};
 
 /// A year of samples at 48 kHz: more than any trip has.
-const MOST_SAMPLES: u64 = 48_000 * 86_400 * 366;
+const MOST_TRIP_SAMPLES: u64 = 48_000 * 86_400 * 366;
 
 /// Lines longer than this are never parsed: the longest record has 512 bytes.
-const MOST_BYTES: usize = 4096;
+const MOST_LINE_BYTES: usize = 4096;
 
 /// Damage beyond this many places is counted, not listed: a hostile file of blank
 /// lines must not fill the memory.
-const MOST_DAMAGE: usize = 10_000;
+const MOST_LISTED_DAMAGE: usize = 10_000;
 
 /// Nearly two days of recording without a pause. From here on, of those records that
 /// come every second only some are kept.
-const MOST_COMMON: usize = 300_000;
+const MOST_UNTHINNED_RECORDS: usize = 300_000;
 
 /// Of so many records in a row the first are kept, so that every kind is among them.
-const COMMON_RUN: u64 = 1024;
-const COMMON_KEPT: u64 = 64;
+const THINNING_RUN: u64 = 1024;
+const THINNING_KEPT: u64 = 64;
 
 /// Beyond this many records it is no drive; a hundred megabytes of memory.
-const MOST_RECORDS: usize = 450_000;
+const MOST_JOURNAL_RECORDS: usize = 450_000;
 
 /// What the text of a journal holds.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Journal {
+pub struct ParsedJournal {
     /// The records that can be trusted, in the journal's order.
-    pub records: Vec<Record>,
+    pub records: Vec<JournalRecord>,
     /// What is wrong with the rest.
-    pub damage: Vec<Damage>,
+    pub damage: Vec<TripDamage>,
 }
 
 /// Reads a journal's bytes. `path` is only used to say where damage is.
 /// `boot` is the power-up that trip.json names; without it the first record's is taken.
 /// Never fails: what cannot be read is damage.
-pub fn parse_journal(path: &Path, text: &[u8], boot: Option<&str>) -> Journal {
+pub fn parse_journal(path: &Path, text: &[u8], boot: Option<&str>) -> ParsedJournal {
     read_journal(path, text, boot)
 }
 
 /// Reads a journal as [`parse_journal`] does, from a file or whatever gives lines. Where
 /// reading fails, what came before is kept, and the rest is damage.
-pub fn read_journal(path: &Path, text: impl BufRead, boot: Option<&str>) -> Journal {
-    let mut reader = Reader::new(path, boot, 0);
+pub fn read_journal(path: &Path, text: impl BufRead, boot: Option<&str>) -> ParsedJournal {
+    let mut reader = JournalReader::new(path, boot, 0);
     reader.run(text);
     reader.end()
 }
@@ -60,14 +62,14 @@ pub fn read_journal(path: &Path, text: impl BufRead, boot: Option<&str>) -> Jour
 /// file failed goes on in another, and writes there again what it does not know to be
 /// safe: such records are taken from the later file, and a line that the earlier one
 /// broke off in is no loss.
-pub(crate) fn read_on(
-    before: &mut Journal,
+pub(crate) fn read_next_journal(
+    before: &mut ParsedJournal,
     path: &Path,
     text: impl BufRead,
     boot: Option<&str>,
     is_first: bool,
 ) {
-    let mut reader = Reader::new(path, boot, before.records.len());
+    let mut reader = JournalReader::new(path, boot, before.records.len());
     reader.run(text);
     let mut next = reader.end();
     let first = next.records.first().map(|record| record.seq);
@@ -75,14 +77,14 @@ pub(crate) fn read_on(
         before.records.retain(|record| record.seq < first);
         before
             .damage
-            .retain(|damage| !matches!(damage, Damage::TornLine { .. }));
+            .retain(|damage| !matches!(damage, TripDamage::TornLine { .. }));
         let last = before.records.last().map_or(0, |record| record.seq);
         next.damage.retain(|damage| {
-            !matches!(damage, Damage::SequenceHole { first: from, last: to, .. }
+            !matches!(damage, TripDamage::SequenceHole { first: from, last: to, .. }
                 if *from == 1 && *to == first - 1)
         });
         if last + 1 < first {
-            next.damage.push(Damage::SequenceHole {
+            next.damage.push(TripDamage::SequenceHole {
                 path: path.to_owned(),
                 line: 1,
                 first: last + 1,
@@ -91,11 +93,11 @@ pub(crate) fn read_on(
         }
     }
     before.records.append(&mut next.records);
-    let room = MOST_DAMAGE.saturating_sub(before.damage.len());
+    let room = MOST_LISTED_DAMAGE.saturating_sub(before.damage.len());
     if next.damage.len() > room + 1 {
         let count = next.damage.len() - room;
         next.damage.truncate(room);
-        next.damage.push(Damage::Further {
+        next.damage.push(TripDamage::Further {
             path: path.to_owned(),
             count,
         });
@@ -110,7 +112,7 @@ pub(crate) fn boots(text: impl BufRead, most_lines: usize) -> Vec<(BootId, usize
         boot: BootId,
     }
     let mut found: Vec<(BootId, usize)> = Vec::new();
-    let mut lines = Lines::new(text);
+    let mut lines = JournalLines::new(text);
     for _ in 0..most_lines {
         // Who reads it in earnest tells why it cannot be read.
         let Ok(Some(line)) = lines.next_line() else {
@@ -129,13 +131,13 @@ pub(crate) fn boots(text: impl BufRead, most_lines: usize) -> Vec<(BootId, usize
 }
 
 /// Lines of a text, of which no more is kept in memory than a record can have.
-struct Lines<R> {
+struct JournalLines<R> {
     text: R,
     line: Vec<u8>,
 }
 
 /// A line, without what is too much of it.
-struct Line<'a> {
+struct JournalLine<'a> {
     /// Its beginning, without its end.
     text: &'a [u8],
     /// Bytes of the whole of it, its end included.
@@ -144,7 +146,7 @@ struct Line<'a> {
     whole: bool,
 }
 
-impl<R: BufRead> Lines<R> {
+impl<R: BufRead> JournalLines<R> {
     fn new(text: R) -> Self {
         Self {
             text,
@@ -152,7 +154,7 @@ impl<R: BufRead> Lines<R> {
         }
     }
 
-    fn next_line(&mut self) -> io::Result<Option<Line<'_>>> {
+    fn next_line(&mut self) -> io::Result<Option<JournalLine<'_>>> {
         self.line.clear();
         let (mut bytes, mut whole) = (0, false);
         while !whole {
@@ -166,7 +168,7 @@ impl<R: BufRead> Lines<R> {
             let end = piece.iter().position(|&byte| byte == b'\n');
             let used = end.map_or(piece.len(), |end| end + 1);
             // What tells a long line from the longest that is read stays in.
-            let room = (MOST_BYTES + 2).saturating_sub(self.line.len());
+            let room = (MOST_LINE_BYTES + 2).saturating_sub(self.line.len());
             self.line.extend_from_slice(&piece[..used.min(room)]);
             self.text.consume(used);
             bytes += used;
@@ -178,21 +180,21 @@ impl<R: BufRead> Lines<R> {
         let text = self.line.strip_suffix(b"\n").unwrap_or(&self.line);
         // A copy through another system may have turned "\n" into "\r\n".
         let text = text.strip_suffix(b"\r").unwrap_or(text);
-        Ok(Some(Line { text, bytes, whole }))
+        Ok(Some(JournalLine { text, bytes, whole }))
     }
 }
 
-impl<'a> Line<'a> {
+impl<'a> JournalLine<'a> {
     /// The record's text, if the checksum confirms it.
-    fn verified(&self) -> Result<&'a [u8], FrameError> {
+    fn verified(&self) -> Result<&'a [u8], JournalLineError> {
         match self.text.len() {
-            0..=MOST_BYTES => verify(self.text),
-            _ => Err(FrameError::TooLong),
+            0..=MOST_LINE_BYTES => verify(self.text),
+            _ => Err(JournalLineError::TooLong),
         }
     }
 }
 
-struct Reader<'a> {
+struct JournalReader<'a> {
     path: &'a Path,
     boot: Option<BootId>,
     last_seq: u64,
@@ -206,10 +208,10 @@ struct Reader<'a> {
     thinned: u64,
     /// Records beyond what any trip has.
     dropped: u64,
-    journal: Journal,
+    journal: ParsedJournal,
 }
 
-impl<'a> Reader<'a> {
+impl<'a> JournalReader<'a> {
     fn new(path: &'a Path, boot: Option<&str>, before: usize) -> Self {
         Self {
             path,
@@ -220,12 +222,12 @@ impl<'a> Reader<'a> {
             before,
             thinned: 0,
             dropped: 0,
-            journal: Journal::default(),
+            journal: ParsedJournal::default(),
         }
     }
 
     fn run(&mut self, text: impl BufRead) {
-        let mut lines = Lines::new(text);
+        let mut lines = JournalLines::new(text);
         let mut count = 0;
         loop {
             match lines.next_line() {
@@ -235,12 +237,12 @@ impl<'a> Reader<'a> {
                 }
                 Ok(None) if count == 0 => {
                     let path = self.path.to_owned();
-                    return self.damage(Damage::JournalEmpty { path });
+                    return self.damage(TripDamage::JournalEmpty { path });
                 }
                 Ok(None) => return,
                 Err(error) => {
                     let (path, reason) = (self.path.to_owned(), error.to_string());
-                    return self.damage(Damage::JournalUnreadable {
+                    return self.damage(TripDamage::JournalUnreadable {
                         path,
                         lines: count,
                         reason,
@@ -250,18 +252,18 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn end(self) -> Journal {
+    fn end(self) -> ParsedJournal {
         let mut journal = self.journal;
         let path = || self.path.to_owned();
         if self.further > 0 {
             let count = self.further;
-            journal.damage.push(Damage::Further {
+            journal.damage.push(TripDamage::Further {
                 path: path(),
                 count,
             });
         }
         if self.thinned + self.dropped > 0 {
-            journal.damage.push(Damage::JournalLong {
+            journal.damage.push(TripDamage::JournalLong {
                 path: path(),
                 thinned: self.thinned,
                 dropped: self.dropped,
@@ -270,53 +272,53 @@ impl<'a> Reader<'a> {
         journal
     }
 
-    fn line(&mut self, line: usize, read: &Line<'_>) {
+    fn line(&mut self, line: usize, read: &JournalLine<'_>) {
         let path = self.path.to_owned();
         let json = match read.verified() {
             Ok(json) => json,
             Err(_) if !read.whole => {
                 let bytes = read.bytes;
-                return self.skip(Damage::TornLine { path, line, bytes });
+                return self.skip(TripDamage::TornLine { path, line, bytes });
             }
-            Err(reason) => return self.skip(Damage::DamagedLine { path, line, reason }),
+            Err(reason) => return self.skip(TripDamage::DamagedLine { path, line, reason }),
         };
-        match serde_json::from_slice::<Record>(json) {
+        match serde_json::from_slice::<JournalRecord>(json) {
             Ok(record) => self.record(line, record),
             Err(error) => match unknown_kind(json) {
                 Some((seq, kind)) => {
                     self.sequence(line, seq);
-                    let damage = Damage::UnknownEvent { path, line, kind };
+                    let damage = TripDamage::UnknownEvent { path, line, kind };
                     self.damage(damage);
                 }
                 None => {
                     let reason = error.to_string();
-                    self.skip(Damage::NotARecord { path, line, reason });
+                    self.skip(TripDamage::NotARecord { path, line, reason });
                 }
             },
         }
     }
 
-    fn damage(&mut self, damage: Damage) {
-        if self.journal.damage.len() < MOST_DAMAGE {
+    fn damage(&mut self, damage: TripDamage) {
+        if self.journal.damage.len() < MOST_LISTED_DAMAGE {
             self.journal.damage.push(damage);
         } else {
             self.further += 1;
         }
     }
 
-    fn skip(&mut self, damage: Damage) {
+    fn skip(&mut self, damage: TripDamage) {
         self.unread += 1;
         self.damage(damage);
     }
 
-    fn record(&mut self, line: usize, record: Record) {
+    fn record(&mut self, line: usize, record: JournalRecord) {
         let path = self.path.to_owned();
         if self.boot.as_ref().is_some_and(|boot| *boot != record.boot) {
             let boot = record.boot;
-            return self.skip(Damage::ForeignBoot { path, line, boot });
+            return self.skip(TripDamage::ForeignBoot { path, line, boot });
         }
         if let Some(reason) = impossible(&record.event) {
-            return self.skip(Damage::Impossible { path, line, reason });
+            return self.skip(TripDamage::Impossible { path, line, reason });
         }
         if self.sequence(line, record.seq) {
             self.boot.get_or_insert_with(|| record.boot.clone());
@@ -325,13 +327,13 @@ impl<'a> Reader<'a> {
     }
 
     /// Keeps a record, unless the memory is wanted for those that matter more.
-    fn keep(&mut self, record: Record) {
+    fn keep(&mut self, record: JournalRecord) {
         let count = self.before + self.journal.records.len();
-        if count >= MOST_RECORDS {
+        if count >= MOST_JOURNAL_RECORDS {
             self.dropped += 1;
-        } else if count >= MOST_COMMON
+        } else if count >= MOST_UNTHINNED_RECORDS
             && is_common(&record.event)
-            && record.seq % COMMON_RUN >= COMMON_KEPT
+            && record.seq % THINNING_RUN >= THINNING_KEPT
         {
             self.thinned += 1;
         } else {
@@ -343,13 +345,13 @@ impl<'a> Reader<'a> {
     fn sequence(&mut self, line: usize, seq: u64) -> bool {
         let path = self.path.to_owned();
         if seq <= self.last_seq {
-            let damage = Damage::SequenceRepeated { path, line, seq };
+            let damage = TripDamage::SequenceRepeated { path, line, seq };
             self.damage(damage);
             return false;
         }
         let missing = seq - self.last_seq - 1;
         if missing > self.unread {
-            self.damage(Damage::SequenceHole {
+            self.damage(TripDamage::SequenceHole {
                 path,
                 line,
                 first: self.last_seq + 1,
@@ -397,58 +399,60 @@ fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
 }
 
 /// Records that come every second, and of which one more or less is no loss.
-const fn is_common(event: &Event) -> bool {
+const fn is_common(event: &JournalEvent) -> bool {
     matches!(
         event,
-        Event::Clock { .. }
-            | Event::TimeFix { .. }
-            | Event::Pulse { .. }
-            | Event::PositionFix { .. }
-            | Event::Level { .. }
+        JournalEvent::Clock { .. }
+            | JournalEvent::TimeFix { .. }
+            | JournalEvent::Pulse { .. }
+            | JournalEvent::PositionFix { .. }
+            | JournalEvent::Level { .. }
     )
 }
 
 /// Says which value no trip can have. That every number is one, and not infinity, is
 /// the JSON reader's doing: with its feature `float_roundtrip` it refuses others.
-fn impossible(event: &Event) -> Option<&'static str> {
+fn impossible(event: &JournalEvent) -> Option<&'static str> {
     let samples = |first: u64, count: u64| {
-        (first > MOST_SAMPLES || count > MOST_SAMPLES)
+        (first > MOST_TRIP_SAMPLES || count > MOST_TRIP_SAMPLES)
             .then_some("a sample count beyond any trip's length")
     };
     let degrees = |value: f64, most: f64| value.is_finite() && value.abs() <= most;
     match event {
-        Event::SegmentOpened { first_sample, .. } => samples(*first_sample, 0),
-        Event::Clock { sample } => samples(*sample, 0),
-        Event::SegmentClosed {
+        JournalEvent::SegmentOpened { first_sample, .. } => samples(*first_sample, 0),
+        JournalEvent::Clock { sample } => samples(*sample, 0),
+        JournalEvent::SegmentClosed {
             first_sample,
             count,
             ..
         }
-        | Event::SegmentAbandoned {
+        | JournalEvent::SegmentAbandoned {
             first_sample,
             count,
             ..
         }
-        | Event::Gap {
+        | JournalEvent::Gap {
             first_sample,
             count,
             ..
         } => samples(*first_sample, *count),
-        Event::Trip {
+        JournalEvent::Trip {
             format: 1,
             sample_rate,
             bits,
             channels,
             ..
         } => {
-            let audio = AudioFormat {
+            let audio = TripAudioFormat {
                 sample_rate: *sample_rate,
                 bits: *bits,
                 channels: *channels,
             };
             (!audio.is_possible()).then_some("audio that no trip holds")
         }
-        Event::PositionFix { lat, lon, .. } if !(degrees(*lat, 90.0) && degrees(*lon, 180.0)) => {
+        JournalEvent::PositionFix { lat, lon, .. }
+            if !(degrees(*lat, 90.0) && degrees(*lon, 180.0)) =>
+        {
             Some("a position that is not on the globe")
         }
         _ => None,
@@ -456,13 +460,13 @@ fn impossible(event: &Event) -> Option<&'static str> {
 }
 
 /// File names of segments: six digits or more, as the board writes them.
-pub(crate) fn segment_of_name(name: &str) -> Option<(u32, Direction, &str)> {
+pub(crate) fn segment_of_name(name: &str) -> Option<(u32, AudioDirection, &str)> {
     const DIGITS: RangeInclusive<usize> = 1..=10;
     let (stem, extension) = name.rsplit_once('.')?;
     let (number, word) = stem.split_once('-')?;
     let direction = match word {
-        "rx" => Direction::Rx,
-        "tx" => Direction::Tx,
+        "rx" => AudioDirection::Rx,
+        "tx" => AudioDirection::Tx,
         _ => return None,
     };
     let digits = DIGITS.contains(&number.len()) && number.bytes().all(|byte| byte.is_ascii_digit());

@@ -2,7 +2,7 @@
 //!
 //! [`Trip::open`] reads a folder and never writes to it. Damage costs the record
 //! or the file that it hit and nothing else: it is listed in [`Trip::damage`].
-//! From a trip, [`Timeline`] resolves times, [`Track`] places, and [`Dial`] the
+//! From a trip, [`Timeline`] resolves times, [`Track`] places, and [`DialHistory`] the
 //! rig's setting; each answer comes with the doubts that a person should know.
 #![forbid(unsafe_code)]
 
@@ -16,37 +16,37 @@ mod folder;
 mod header;
 mod health;
 mod journal;
-mod kept;
 mod library_name;
-mod limited;
-mod neighbour;
+mod limited_reader;
 mod over;
 mod regular_file;
+mod retention;
+mod same_power_up;
 mod segment;
-mod sound;
+mod sound_file;
 mod time;
 mod track;
 mod wav;
 mod witness;
 
-pub use audio::{Lost, Span};
-pub use damage::{Damage, Severity};
-pub use dial::{Dial, DialChange, DialEstimate, DialSetting};
+pub use audio::{LostSamples, SampleSpan};
+pub use damage::{DamageSeverity, TripDamage};
+pub use dial::{DialEstimate, DialHistory, DialReading, DialSetting};
 pub use error::TripError;
 pub use flac_file::FlacFile;
 pub use folder::Trip;
-pub use header::{AudioFormat, FORMAT, Header, HeaderFault, Station};
+pub use header::{HeaderFault, TRIP_FORMAT, TripAudioFormat, TripJsonHeader, TripStation};
 pub use health::{
-    DialReport, FaultReport, LevelMeter, LevelReport, PlaceReport, Report, TimeReport, Verdict,
-    health,
+    DialHealth, FaultHealth, HealthReport, HealthVerdict, PlaceHealth, SoundLevel, SoundLevelMeter,
+    TimeHealth, health,
 };
-pub use journal::{Journal, parse_journal, read_journal};
-pub use jumpseat_core::journal::{Direction, Event, Record};
-pub use kept::{KEPT, Kept, KeptFault, KeptFile};
+pub use journal::{ParsedJournal, parse_journal, read_journal};
+pub use jumpseat_core::journal::{AudioDirection, JournalEvent, JournalRecord};
 pub use library_name::name_on_board;
 pub use over::Over;
 pub use regular_file::{open_given_file, open_regular_file};
-pub use segment::{Segment, SegmentState};
-pub use sound::{SoundBlocks, is_flac, read as read_sound};
+pub use retention::{RETENTION_FILE, RetainedFile, RetentionFault, RetentionManifest};
+pub use segment::{AudioSegment, SegmentState};
+pub use sound_file::{SoundBlocks, is_flac, read as read_sound};
 pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};
 pub use track::{PlaceEstimate, Position, Track};

@@ -3,16 +3,17 @@
 //! behind the name.
 
 /// Hex digits of what is put behind: the power-up, or a digest.
-const KEY: usize = 8;
+const LIBRARY_KEY_DIGITS: usize = 8;
 /// Digits of a number behind that.
-const NUMBER: std::ops::RangeInclusive<usize> = 1..=3;
+const LIBRARY_NUMBER_DIGITS: std::ops::RangeInclusive<usize> = 1..=3;
 
 /// The name that the board gave a trip, from that of its folder in a library:
 /// "trip-000017-3fa2c1" for itself, for "trip-000017-3fa2c1-9f2c41d0" and for
 /// "trip-000017-3fa2c1-9f2c41d0-2". Any other name is given back as it is.
 pub fn name_on_board(folder: &str) -> &str {
     let numbered = cut(folder, |last| {
-        NUMBER.contains(&last.len()) && last.bytes().all(|letter| letter.is_ascii_digit())
+        LIBRARY_NUMBER_DIGITS.contains(&last.len())
+            && last.bytes().all(|letter| letter.is_ascii_digit())
     });
     let keyed = |name| cut(name, is_key).filter(|name| is_on_board(name));
     numbered
@@ -29,7 +30,7 @@ fn cut(name: &str, fits: impl Fn(&str) -> bool) -> Option<&str> {
 
 fn is_key(text: &str) -> bool {
     let digit = |letter: u8| matches!(letter, b'0'..=b'9' | b'a'..=b'f');
-    text.len() == KEY && text.bytes().all(digit)
+    text.len() == LIBRARY_KEY_DIGITS && text.bytes().all(digit)
 }
 
 /// Number and board are there.

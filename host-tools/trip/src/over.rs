@@ -2,15 +2,15 @@
 
 use std::collections::BTreeSet;
 
-use jumpseat_core::journal::{Direction, Event};
+use jumpseat_core::journal::{AudioDirection, JournalEvent};
 
-use crate::{Lost, Segment, SegmentState, Trip};
+use crate::{AudioSegment, LostSamples, SegmentState, Trip};
 
 /// One turn: from one key edge to the next.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Over {
     /// Which way the audio went.
-    pub direction: Direction,
+    pub direction: AudioDirection,
     /// Sample count of its first sample.
     pub first_sample: u64,
     /// Samples from its first to its last, those that were lost included.
@@ -18,7 +18,7 @@ pub struct Over {
     /// Numbers of its segments, in order.
     pub segments: Vec<u32>,
     /// The parts of it of which there is no audio.
-    pub lost: Vec<Lost>,
+    pub lost: Vec<LostSamples>,
 }
 
 impl Over {
@@ -27,7 +27,7 @@ impl Over {
         self.first_sample.saturating_add(self.count)
     }
 
-    fn of(segment: &Segment) -> Self {
+    fn of(segment: &AudioSegment) -> Self {
         let mut over = Self {
             direction: segment.direction,
             first_sample: segment.first_sample,
@@ -39,19 +39,19 @@ impl Over {
         over
     }
 
-    fn note_missing(&mut self, segment: &Segment) {
+    fn note_missing(&mut self, segment: &AudioSegment) {
         if segment.state == SegmentState::Missing && segment.count > 0 {
-            self.lost.push(Lost {
+            self.lost.push(LostSamples {
                 first_sample: segment.first_sample,
                 count: segment.count,
             });
         }
     }
 
-    fn join(&mut self, segment: &Segment) {
+    fn join(&mut self, segment: &AudioSegment) {
         let end = self.end();
         if segment.first_sample > end {
-            self.lost.push(Lost {
+            self.lost.push(LostSamples {
                 first_sample: end,
                 count: segment.first_sample - end,
             });
@@ -92,8 +92,8 @@ impl Trip {
         let mut moved = false;
         for record in self.records() {
             match record.event {
-                Event::Ptt { .. } => moved = true,
-                Event::SegmentOpened { segment, .. } => {
+                JournalEvent::Ptt { .. } => moved = true,
+                JournalEvent::SegmentOpened { segment, .. } => {
                     if moved {
                         numbers.insert(segment);
                     }

@@ -5,19 +5,19 @@ use std::fs::{self, FileType};
 use std::io;
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{Direction, Event, Record};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, JournalRecord};
 
 use crate::journal::segment_of_name;
-use crate::sound::{self, Held};
-use crate::{AudioFormat, Damage, TripError};
+use crate::sound_file::{self, SoundContent};
+use crate::{TripAudioFormat, TripDamage, TripError};
 
 /// One audio file of a trip.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Segment {
+pub struct AudioSegment {
     /// Number in the file's name, from 1.
     pub number: u32,
     /// Which way the audio went.
-    pub direction: Direction,
+    pub direction: AudioDirection,
     /// Sample count of its first sample, from the first sample of the trip.
     pub first_sample: u64,
     /// Samples that can be read; for a missing file what the journal promised, or
@@ -40,7 +40,7 @@ pub enum SegmentState {
     Missing,
 }
 
-impl Segment {
+impl AudioSegment {
     /// The sample count after its last sample.
     pub fn end(&self) -> u64 {
         self.first_sample.saturating_add(self.count)
@@ -49,15 +49,15 @@ impl Segment {
 
 /// The segments of a trip and what is wrong with them.
 #[derive(Debug, Default)]
-pub(crate) struct Gathered {
-    pub segments: Vec<Segment>,
-    pub damage: Vec<Damage>,
+pub(crate) struct GatheredSegments {
+    pub segments: Vec<AudioSegment>,
+    pub damage: Vec<TripDamage>,
 }
 
 /// What the journal knows of one segment.
 #[derive(Debug, Clone, Copy)]
-struct Told {
-    direction: Direction,
+struct JournalledSegment {
+    direction: AudioDirection,
     first_sample: u64,
     /// Known when the recorder closed it, or gave it up.
     count: Option<u64>,
@@ -69,18 +69,18 @@ struct Told {
 /// are `gone` were let go on purpose: they are missing, and that is no damage.
 pub(crate) fn gather(
     dir: &Path,
-    records: &[Record],
-    form: AudioFormat,
+    records: &[JournalRecord],
+    form: TripAudioFormat,
     gone: &BTreeSet<&str>,
-    mut files: Files,
-) -> Gathered {
-    let told = told(records);
-    let mut out = Gathered::default();
+    mut files: SegmentFiles,
+) -> GatheredSegments {
+    let told = journalled_segments(records);
+    let mut out = GatheredSegments::default();
     for (&number, &told) in &told {
         let file = files.remove(&number);
-        let path = format!("audio/{number:06}-{}.wav", told.direction.word());
+        let path = format!("audio/{number:06}-{}.wav", told.direction.name());
         if file.is_none() && gone.contains(path.as_str()) {
-            out.segments.push(Segment {
+            out.segments.push(AudioSegment {
                 number,
                 direction: told.direction,
                 first_sample: told.first_sample,
@@ -90,11 +90,11 @@ pub(crate) fn gather(
             });
             continue;
         }
-        known(dir, number, told, file, form, &mut out);
+        add_journalled(dir, number, told, file, form, &mut out);
     }
     out.segments.sort_by_key(|segment| segment.first_sample);
     for (number, file) in files {
-        unrecorded(number, file, form, &mut out);
+        add_unrecorded(number, file, form, &mut out);
     }
     out.segments
         .sort_by_key(|segment| (segment.first_sample, segment.number));
@@ -103,29 +103,29 @@ pub(crate) fn gather(
     out
 }
 
-fn told(records: &[Record]) -> BTreeMap<u32, Told> {
+fn journalled_segments(records: &[JournalRecord]) -> BTreeMap<u32, JournalledSegment> {
     let mut told = BTreeMap::new();
     for record in records {
         match record.event {
-            Event::SegmentOpened {
+            JournalEvent::SegmentOpened {
                 segment,
                 direction,
                 first_sample,
             } => {
-                told.entry(segment).or_insert(Told {
+                told.entry(segment).or_insert(JournalledSegment {
                     direction,
                     first_sample,
                     count: None,
                     abandoned: false,
                 });
             }
-            Event::SegmentClosed {
+            JournalEvent::SegmentClosed {
                 segment,
                 direction,
                 first_sample,
                 count,
             }
-            | Event::SegmentAbandoned {
+            | JournalEvent::SegmentAbandoned {
                 segment,
                 direction,
                 first_sample,
@@ -133,11 +133,11 @@ fn told(records: &[Record]) -> BTreeMap<u32, Told> {
             } => {
                 told.insert(
                     segment,
-                    Told {
+                    JournalledSegment {
                         direction,
                         first_sample,
                         count: Some(count),
-                        abandoned: matches!(record.event, Event::SegmentAbandoned { .. }),
+                        abandoned: matches!(record.event, JournalEvent::SegmentAbandoned { .. }),
                     },
                 );
             }
@@ -148,20 +148,20 @@ fn told(records: &[Record]) -> BTreeMap<u32, Told> {
 }
 
 /// The sound files of a trip by their numbers.
-pub(crate) type Files = BTreeMap<u32, SoundFile>;
+pub(crate) type SegmentFiles = BTreeMap<u32, SegmentSoundFile>;
 
 /// A sound file and what is in it.
 #[derive(Debug)]
-pub(crate) struct SoundFile {
+pub(crate) struct SegmentSoundFile {
     /// By its name.
-    direction: Direction,
+    direction: AudioDirection,
     path: PathBuf,
     /// `Err` says why it is no sound file.
-    held: Result<Held, String>,
+    held: Result<SoundContent, String>,
 }
 
 /// How many files say that they hold such audio.
-pub(crate) fn forms(files: &Files) -> BTreeMap<AudioFormat, usize> {
+pub(crate) fn count_formats(files: &SegmentFiles) -> BTreeMap<TripAudioFormat, usize> {
     let mut forms = BTreeMap::new();
     for held in files.values().flat_map(|file| &file.held) {
         *forms.entry(held.form).or_insert(0) += 1;
@@ -171,7 +171,10 @@ pub(crate) fn forms(files: &Files) -> BTreeMap<AudioFormat, usize> {
 
 /// Looks into the sound files. Anything else in the folder is an extra file; of a
 /// WAV and a FLAC of one number the WAV, which the board wrote, is taken.
-pub(crate) fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, TripError> {
+pub(crate) fn list_sound_files(
+    audio: &Path,
+    damage: &mut Vec<TripDamage>,
+) -> Result<SegmentFiles, TripError> {
     let io_error = |source| TripError::Io {
         path: audio.to_owned(),
         doing: "list the folder",
@@ -181,8 +184,8 @@ pub(crate) fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, Tri
     match audio.symlink_metadata() {
         Ok(data) if !data.is_dir() => {
             let path = audio.to_owned();
-            damage.push(Damage::NotOrdinary { path });
-            return Ok(Files::new());
+            damage.push(TripDamage::NotOrdinary { path });
+            return Ok(SegmentFiles::new());
         }
         _ => {}
     }
@@ -195,7 +198,7 @@ pub(crate) fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, Tri
                 io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
             ) =>
         {
-            return Ok(Files::new());
+            return Ok(SegmentFiles::new());
         }
         Err(error) => return Err(io_error(error)),
     };
@@ -205,7 +208,7 @@ pub(crate) fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, Tri
     }
     // "…-rx.wav" comes after "…-rx.flac" and so takes its place.
     names.sort_unstable();
-    let mut files = Files::new();
+    let mut files = SegmentFiles::new();
     for name in names {
         let path = audio.join(&name);
         let name = name.to_string_lossy();
@@ -213,34 +216,34 @@ pub(crate) fn files(audio: &Path, damage: &mut Vec<Damage>) -> Result<Files, Tri
         let is = |what: fn(&FileType) -> bool| kind.as_ref().is_ok_and(what);
         match segment_of_name(&name) {
             Some((number, direction, _)) if is(FileType::is_file) => {
-                let held = sound::held(&path);
-                let file = SoundFile {
+                let held = sound_file::inspect(&path);
+                let file = SegmentSoundFile {
                     direction,
                     path,
                     held,
                 };
-                if let Some(SoundFile { path, .. }) = files.insert(number, file) {
-                    damage.push(Damage::ExtraFile { path });
+                if let Some(SegmentSoundFile { path, .. }) = files.insert(number, file) {
+                    damage.push(TripDamage::ExtraFile { path });
                 }
             }
-            Some(_) if !is(FileType::is_dir) => damage.push(Damage::NotOrdinary { path }),
+            Some(_) if !is(FileType::is_dir) => damage.push(TripDamage::NotOrdinary { path }),
             None if name.starts_with('.') => {}
-            _ => damage.push(Damage::ExtraFile { path }),
+            _ => damage.push(TripDamage::ExtraFile { path }),
         }
     }
     Ok(files)
 }
 
 /// A segment that the journal names.
-fn known(
+fn add_journalled(
     dir: &Path,
     number: u32,
-    told: Told,
-    file: Option<SoundFile>,
-    form: AudioFormat,
-    out: &mut Gathered,
+    told: JournalledSegment,
+    file: Option<SegmentSoundFile>,
+    form: TripAudioFormat,
+    out: &mut GatheredSegments,
 ) {
-    let missing = |path: PathBuf| Segment {
+    let missing = |path: PathBuf| AudioSegment {
         number,
         direction: told.direction,
         first_sample: told.first_sample,
@@ -252,15 +255,15 @@ fn known(
     if told.abandoned && told.count == Some(0) {
         return;
     }
-    let Some(SoundFile {
+    let Some(SegmentSoundFile {
         direction,
         path,
         held,
     }) = file
     else {
-        let name = format!("{number:06}-{}.wav", told.direction.word());
+        let name = format!("{number:06}-{}.wav", told.direction.name());
         let path = dir.join("audio").join(name);
-        out.damage.push(Damage::SegmentMissing {
+        out.damage.push(TripDamage::SegmentMissing {
             path: path.clone(),
             expected: told.count,
         });
@@ -268,7 +271,7 @@ fn known(
         return;
     };
     if direction != told.direction {
-        out.damage.push(Damage::SegmentDirection {
+        out.damage.push(TripDamage::SegmentDirection {
             path: path.clone(),
             journal: told.direction,
         });
@@ -278,19 +281,19 @@ fn known(
         Err(reason)
             if told
                 .count
-                .is_some_and(|count| sound::has_length_of(&path, count)) =>
+                .is_some_and(|count| sound_file::has_length_of(&path, count)) =>
         {
             let count = told.count.unwrap_or(0);
             let path = path.clone();
-            out.damage.push(Damage::SegmentHeader { path, reason });
-            Held {
+            out.damage.push(TripDamage::SegmentHeader { path, reason });
+            SoundContent {
                 form,
                 present: count,
                 declared: count,
             }
         }
         Err(reason) => {
-            out.damage.push(Damage::SegmentUnreadable {
+            out.damage.push(TripDamage::SegmentUnreadable {
                 path: path.clone(),
                 reason,
                 expected: told.count,
@@ -301,14 +304,14 @@ fn known(
     };
     let (count, state) = match told.count {
         None => {
-            out.damage.push(Damage::SegmentNotClosed {
+            out.damage.push(TripDamage::SegmentNotClosed {
                 path: path.clone(),
                 found: held.present,
             });
             (held.present, SegmentState::Salvaged)
         }
         Some(expected) if held.present < expected => {
-            out.damage.push(Damage::SegmentShort {
+            out.damage.push(TripDamage::SegmentShort {
                 path: path.clone(),
                 expected,
                 found: held.present,
@@ -318,7 +321,7 @@ fn known(
         Some(expected) if told.abandoned => (expected, SegmentState::Salvaged),
         Some(expected) => {
             if held.declared != expected {
-                out.damage.push(Damage::SegmentLength {
+                out.damage.push(TripDamage::SegmentLength {
                     path: path.clone(),
                     header: held.declared,
                     expected,
@@ -328,7 +331,7 @@ fn known(
         }
     };
     let used = used(&path, count, form, out);
-    out.segments.push(Segment {
+    out.segments.push(AudioSegment {
         number,
         direction: told.direction,
         first_sample: told.first_sample,
@@ -343,7 +346,10 @@ fn known(
 }
 
 /// What is in a file, if it is sound of this trip.
-fn usable(held: Result<Held, String>, form: AudioFormat) -> Result<Held, String> {
+fn usable(
+    held: Result<SoundContent, String>,
+    form: TripAudioFormat,
+) -> Result<SoundContent, String> {
     let held = held?;
     held.fits(form)?;
     Ok(held)
@@ -351,12 +357,12 @@ fn usable(held: Result<Held, String>, form: AudioFormat) -> Result<Held, String>
 
 /// How many samples of a file are used: no recorder writes more than five minutes into
 /// one, and an hour is plenty.
-fn used(path: &Path, count: u64, form: AudioFormat, out: &mut Gathered) -> u64 {
+fn used(path: &Path, count: u64, form: TripAudioFormat, out: &mut GatheredSegments) -> u64 {
     let most = u64::from(form.sample_rate) * 3_600;
     if count <= most {
         return count;
     }
-    out.damage.push(Damage::SegmentLong {
+    out.damage.push(TripDamage::SegmentLong {
         path: path.to_owned(),
         found: count,
         used: most,
@@ -366,8 +372,13 @@ fn used(path: &Path, count: u64, form: AudioFormat, out: &mut Gathered) -> u64 {
 
 /// A sound file whose records are lost: segments follow each other without a
 /// break, so its neighbours in number say where it belongs.
-fn unrecorded(number: u32, file: SoundFile, form: AudioFormat, out: &mut Gathered) {
-    let SoundFile {
+fn add_unrecorded(
+    number: u32,
+    file: SegmentSoundFile,
+    form: TripAudioFormat,
+    out: &mut GatheredSegments,
+) {
+    let SegmentSoundFile {
         direction,
         path,
         held,
@@ -375,7 +386,7 @@ fn unrecorded(number: u32, file: SoundFile, form: AudioFormat, out: &mut Gathere
     let held = match usable(held, form) {
         Ok(held) => held,
         Err(reason) => {
-            out.damage.push(Damage::SegmentUnreadable {
+            out.damage.push(TripDamage::SegmentUnreadable {
                 path,
                 reason,
                 expected: None,
@@ -393,18 +404,18 @@ fn unrecorded(number: u32, file: SoundFile, form: AudioFormat, out: &mut Gathere
         Some(0) => Some(0),
         previous => neighbour(previous)
             .filter(|segment| segment.state != SegmentState::Missing)
-            .map(Segment::end),
+            .map(AudioSegment::end),
     };
     let before_next = neighbour(number.checked_add(1))
         .and_then(|segment| segment.first_sample.checked_sub(found));
     let placed = after_previous.or(before_next);
-    out.damage.push(Damage::SegmentUnrecorded {
+    out.damage.push(TripDamage::SegmentUnrecorded {
         path: path.clone(),
         found,
         placed,
     });
     if let Some(first_sample) = placed {
-        out.segments.push(Segment {
+        out.segments.push(AudioSegment {
             number,
             direction,
             first_sample,
@@ -416,7 +427,7 @@ fn unrecorded(number: u32, file: SoundFile, form: AudioFormat, out: &mut Gathere
 }
 
 /// A missing file whose length nobody wrote down ends where the next one begins.
-fn measure_missing(segments: &mut [Segment]) {
+fn measure_missing(segments: &mut [AudioSegment]) {
     for at in 1..segments.len() {
         let next = segments[at].first_sample;
         let segment = &mut segments[at - 1];
@@ -426,12 +437,12 @@ fn measure_missing(segments: &mut [Segment]) {
     }
 }
 
-fn overlaps(out: &mut Gathered) {
+fn overlaps(out: &mut GatheredSegments) {
     for pair in out.segments.windows(2) {
         if let Some(samples) = pair[0].end().checked_sub(pair[1].first_sample)
             && samples > 0
         {
-            out.damage.push(Damage::SegmentOverlap {
+            out.damage.push(TripDamage::SegmentOverlap {
                 path: pair[1].path.clone(),
                 samples,
             });

@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use jumpseat_core::journal::Event;
+use jumpseat_core::journal::JournalEvent;
 
 use crate::Trip;
 
@@ -27,7 +27,7 @@ pub struct PlaceEstimate {
 }
 
 /// Fixes further apart in time than this have a doubt between them.
-const CLOSE: Duration = Duration::from_secs(10);
+const MOST_FIX_GAP: Duration = Duration::from_secs(10);
 
 /// No vehicle of ours is faster: a lone fix that would need more is a jump of
 /// the receiver.
@@ -42,7 +42,7 @@ const METRES_UNTOLD: f64 = 15.0;
 const EARTH_M: f64 = 6_371_008.8;
 
 #[derive(Debug, Clone, Copy)]
-struct Fix {
+struct TrackFix {
     mono_ns: u64,
     at: Position,
     error_m: f64,
@@ -51,7 +51,7 @@ struct Fix {
 /// Every position fix of a trip that can be trusted.
 #[derive(Debug, Clone)]
 pub struct Track {
-    fixes: Vec<Fix>,
+    fixes: Vec<TrackFix>,
     unconfirmed: usize,
 }
 
@@ -62,7 +62,7 @@ impl Track {
         let mut fixes = Vec::new();
         let mut unconfirmed = 0;
         for record in trip.records() {
-            if let Event::PositionFix {
+            if let JournalEvent::PositionFix {
                 lat,
                 lon,
                 hdop,
@@ -74,7 +74,7 @@ impl Track {
                     unconfirmed += 1;
                     continue;
                 }
-                fixes.push(Fix {
+                fixes.push(TrackFix {
                     mono_ns: record.mono_ns,
                     at: Position { lat, lon },
                     error_m: hdop.map_or(METRES_UNTOLD, |hdop| {
@@ -132,11 +132,11 @@ fn seconds(from: u64, to: u64) -> Duration {
 }
 
 /// Only one side has a fix: the vehicle may have gone any way since.
-fn beside(fix: Fix, mono_ns: u64, which: &str, when: &str) -> PlaceEstimate {
+fn beside(fix: TrackFix, mono_ns: u64, which: &str, when: &str) -> PlaceEstimate {
     const ROAD_MPS: f64 = 40.0;
     let away = seconds(fix.mono_ns, mono_ns);
     let mut doubts = Vec::new();
-    if away > CLOSE {
+    if away > MOST_FIX_GAP {
         doubts.push(format!(
             "the place is that of the {which} fix, {} s {when}",
             away.as_secs()
@@ -149,13 +149,13 @@ fn beside(fix: Fix, mono_ns: u64, which: &str, when: &str) -> PlaceEstimate {
     }
 }
 
-fn between(before: Fix, after: Fix, mono_ns: u64) -> PlaceEstimate {
+fn between(before: TrackFix, after: TrackFix, mono_ns: u64) -> PlaceEstimate {
     let whole = seconds(before.mono_ns, after.mono_ns);
     let part = seconds(before.mono_ns, mono_ns).as_secs_f64() / whole.as_secs_f64();
     let apart = metres(before.at, after.at);
     let mut doubts = Vec::new();
     let mut bend = 0.0;
-    if whole > CLOSE {
+    if whole > MOST_FIX_GAP {
         doubts.push(format!(
             "no position fix for {} s: the place is between two fixes {:.1} km apart",
             whole.as_secs(),
@@ -202,8 +202,8 @@ fn metres(a: Position, b: Position) -> f64 {
 }
 
 /// Leaves out each fix that is too far from both neighbours, which themselves agree.
-fn without_jumps(fixes: &[Fix]) -> Vec<Fix> {
-    let reachable = |a: &Fix, b: &Fix| {
+fn without_jumps(fixes: &[TrackFix]) -> Vec<TrackFix> {
+    let reachable = |a: &TrackFix, b: &TrackFix| {
         let time = seconds(a.mono_ns, b.mono_ns).as_secs_f64();
         metres(a.at, b.at) <= FASTEST_MPS * time + a.error_m + b.error_m
     };

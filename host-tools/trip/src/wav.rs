@@ -11,7 +11,7 @@ use std::io::{Read, Seek, SeekFrom};
 
 /// What a WAV file says and has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Wav {
+pub(crate) struct WavLayout {
     /// Samples per second.
     pub sample_rate: u32,
     /// Bits per sample.
@@ -30,7 +30,7 @@ pub(crate) struct Wav {
 const MOST_CHUNKS: usize = 64;
 
 /// Walks the chunks up to the audio. `Err` says in plain words why it is no WAV.
-pub(crate) fn probe<R: Read + Seek>(file: &mut R) -> Result<Wav, String> {
+pub(crate) fn probe<R: Read + Seek>(file: &mut R) -> Result<WavLayout, String> {
     let end = file
         .seek(SeekFrom::End(0))
         .map_err(|error| error.to_string())?;
@@ -53,7 +53,7 @@ pub(crate) fn probe<R: Read + Seek>(file: &mut R) -> Result<Wav, String> {
         if &chunk[..4] == b"data" {
             let (sample_rate, bits, channels) =
                 format.ok_or("its audio comes before its format")?;
-            return Ok(Wav {
+            return Ok(WavLayout {
                 sample_rate,
                 bits,
                 channels,

@@ -10,10 +10,10 @@ use std::collections::BTreeMap;
 use std::fmt::Display;
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{BootId, Event, Record, Text, clip};
+use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, ShortText, clip};
 
-use crate::header::{FORMAT, HeaderText, folder_name, numbers_of_name};
-use crate::{AudioFormat, Damage, Header, Station, TripError, name_on_board};
+use crate::header::{HeaderText, TRIP_FORMAT, folder_name, numbers_of_name};
+use crate::{TripAudioFormat, TripDamage, TripError, TripJsonHeader, TripStation, name_on_board};
 
 /// What is there of trip.json.
 #[derive(Debug)]
@@ -27,7 +27,7 @@ pub(crate) enum HeaderFile {
 }
 
 /// Everybody who knows something of a trip.
-pub(crate) struct Witnesses<'a> {
+pub(crate) struct TripWitnesses<'a> {
     /// Its folder.
     pub dir: &'a Path,
     /// trip.json.
@@ -35,14 +35,14 @@ pub(crate) struct Witnesses<'a> {
     /// The power-up that was voted for.
     pub boot: Option<BootId>,
     /// The journal.
-    pub records: &'a [Record],
+    pub records: &'a [JournalRecord],
     /// How many sound files say that they hold such audio.
-    pub sound: BTreeMap<AudioFormat, usize>,
+    pub sound: BTreeMap<TripAudioFormat, usize>,
 }
 
 /// The power-up that most records of the journal are of, or trip.json's where there
 /// are none or as many of it. `records` counts those of each.
-pub(crate) fn boot(file: &HeaderFile, records: &[(BootId, usize)]) -> Option<BootId> {
+pub(crate) fn voted_boot(file: &HeaderFile, records: &[(BootId, usize)]) -> Option<BootId> {
     let said = match file {
         HeaderFile::Text(HeaderText::Shaped(header)) => BootId::try_from(header.boot.as_str()).ok(),
         _ => None,
@@ -62,27 +62,27 @@ pub(crate) fn boot(file: &HeaderFile, records: &[(BootId, usize)]) -> Option<Boo
 }
 
 /// What the journal repeats of trip.json.
-struct Repeated<'a> {
+struct RepeatedHeader<'a> {
     trip: u64,
-    board: &'a Text,
-    call: &'a Option<Text>,
-    operator: &'a Option<Text>,
-    audio: AudioFormat,
+    board: &'a ShortText,
+    call: &'a Option<ShortText>,
+    operator: &'a Option<ShortText>,
+    audio: TripAudioFormat,
 }
 
-impl Witnesses<'_> {
+impl TripWitnesses<'_> {
     /// The trip's header, and what of trip.json was not believed.
     ///
     /// # Errors
     /// The trip is of a newer format, or holds audio that format 1 does not have.
-    pub(crate) fn judge(self) -> Result<(Header, Vec<Damage>), TripError> {
+    pub(crate) fn judge(self) -> Result<(TripJsonHeader, Vec<TripDamage>), TripError> {
         let repeated = self.repeated()?;
         let path = self.dir.join("trip.json");
         let mut damage = Vec::new();
         let says_again = repeated.is_some();
         let mut header = match &self.file {
             HeaderFile::Text(HeaderText::Shaped(header)) => {
-                if header.format > FORMAT && self.records.is_empty() {
+                if header.format > TRIP_FORMAT && self.records.is_empty() {
                     return Err(newer(path, header.format));
                 }
                 header.clone()
@@ -90,9 +90,9 @@ impl Witnesses<'_> {
             HeaderFile::Text(HeaderText::Other {
                 format: Some(format),
                 ..
-            }) if *format > FORMAT && !says_again => return Err(newer(path, *format)),
+            }) if *format > TRIP_FORMAT && !says_again => return Err(newer(path, *format)),
             HeaderFile::Text(HeaderText::Other { reason, .. }) | HeaderFile::Unreadable(reason) => {
-                damage.push(Damage::HeaderUnreadable {
+                damage.push(TripDamage::HeaderUnreadable {
                     path: path.clone(),
                     reason: reason.clone(),
                     repeated: says_again,
@@ -100,14 +100,14 @@ impl Witnesses<'_> {
                 self.gathered(repeated.as_ref())
             }
             HeaderFile::Missing => {
-                damage.push(Damage::HeaderMissing {
+                damage.push(TripDamage::HeaderMissing {
                     path: path.clone(),
                     repeated: says_again,
                 });
                 self.gathered(repeated.as_ref())
             }
         };
-        let mut vote = Vote {
+        let mut vote = HeaderVote {
             path: &path,
             damage: &mut damage,
         };
@@ -129,7 +129,7 @@ impl Witnesses<'_> {
             }
             None => self.audio(header.audio),
         };
-        vote.number("the format", &mut header.format, FORMAT);
+        vote.number("the format", &mut header.format, TRIP_FORMAT);
         if !audio.is_possible() {
             return Err(TripError::AudioFormat {
                 path,
@@ -157,13 +157,13 @@ impl Witnesses<'_> {
     }
 
     /// What the journal repeats, unless it is of a newer format.
-    fn repeated(&self) -> Result<Option<Repeated<'_>>, TripError> {
+    fn repeated(&self) -> Result<Option<RepeatedHeader<'_>>, TripError> {
         for record in self.records {
             match &record.event {
-                Event::Trip { format, .. } if u64::from(*format) > FORMAT => {
+                JournalEvent::Trip { format, .. } if u64::from(*format) > TRIP_FORMAT => {
                     return Err(newer(self.dir.join("journal.jsonl"), (*format).into()));
                 }
-                Event::Trip {
+                JournalEvent::Trip {
                     format: 1,
                     trip,
                     board,
@@ -173,12 +173,12 @@ impl Witnesses<'_> {
                     bits,
                     channels,
                 } => {
-                    return Ok(Some(Repeated {
+                    return Ok(Some(RepeatedHeader {
                         trip: (*trip).into(),
                         board,
                         call,
                         operator,
-                        audio: AudioFormat {
+                        audio: TripAudioFormat {
                             sample_rate: *sample_rate,
                             bits: *bits,
                             channels: *channels,
@@ -192,26 +192,26 @@ impl Witnesses<'_> {
     }
 
     /// What there is in place of a trip.json that cannot be read.
-    fn gathered(&self, repeated: Option<&Repeated<'_>>) -> Header {
+    fn gathered(&self, repeated: Option<&RepeatedHeader<'_>>) -> TripJsonHeader {
         let (trip, board) = match repeated {
             Some(repeated) => (repeated.trip, repeated.board.as_str().to_owned()),
             None => numbers_of_name(name_on_board(&folder_name(self.dir))).unwrap_or_default(),
         };
-        let sign = |sign: &Option<Text>| sign.as_ref().map(|sign| sign.as_str().to_owned());
-        Header {
-            format: FORMAT,
+        let sign = |sign: &Option<ShortText>| sign.as_ref().map(|sign| sign.as_str().to_owned());
+        TripJsonHeader {
+            format: TRIP_FORMAT,
             trip,
             board,
             boot: self
                 .boot
                 .as_ref()
                 .map_or_else(String::new, |boot| boot.as_str().to_owned()),
-            station: repeated.map_or_else(Station::default, |repeated| Station {
+            station: repeated.map_or_else(TripStation::default, |repeated| TripStation {
                 call: sign(repeated.call),
                 operator: sign(repeated.operator),
             }),
             audio: repeated.map_or_else(
-                || self.most_heard(&[AudioFormat::default()]),
+                || self.most_named(&[TripAudioFormat::default()]),
                 |repeated| repeated.audio,
             ),
             software: self
@@ -220,26 +220,26 @@ impl Witnesses<'_> {
         }
     }
 
-    fn software(&self) -> Option<&Text> {
+    fn software(&self) -> Option<&ShortText> {
         self.records.iter().find_map(|record| match &record.event {
-            Event::Start { software } => Some(software),
+            JournalEvent::Start { software } => Some(software),
             _ => None,
         })
     }
 
     /// The audio that trip.json says, unless the sound files outvote it.
-    fn audio(&self, said: AudioFormat) -> AudioFormat {
+    fn audio(&self, said: TripAudioFormat) -> TripAudioFormat {
         if self.sound.keys().any(|form| form.is_possible()) {
             // Every recorder of format 1 writes the usual one: that is a voice too.
-            self.most_heard(&[said, AudioFormat::default()])
+            self.most_named(&[said, TripAudioFormat::default()])
         } else {
             said
         }
     }
 
     /// What most of the sound files and these voices say; of as many, the first voice.
-    fn most_heard(&self, voices: &[AudioFormat]) -> AudioFormat {
-        let votes = |form: &AudioFormat| {
+    fn most_named(&self, voices: &[TripAudioFormat]) -> TripAudioFormat {
+        let votes = |form: &TripAudioFormat| {
             let voices = voices.iter().filter(|voice| *voice == form).count();
             self.sound.get(form).copied().unwrap_or(0) + voices
         };
@@ -252,14 +252,14 @@ impl Witnesses<'_> {
 }
 
 /// Compares trip.json with who knows better.
-struct Vote<'a> {
+struct HeaderVote<'a> {
     path: &'a Path,
-    damage: &'a mut Vec<Damage>,
+    damage: &'a mut Vec<TripDamage>,
 }
 
-impl Vote<'_> {
+impl HeaderVote<'_> {
     fn outvoted(&mut self, what: &'static str, said: &dyn Display, believed: &dyn Display) {
-        self.damage.push(Damage::HeaderOutvoted {
+        self.damage.push(TripDamage::HeaderOutvoted {
             path: self.path.to_owned(),
             what,
             said: said.to_string(),
@@ -275,20 +275,20 @@ impl Vote<'_> {
     }
 
     /// A record may have had no room for the whole of a text.
-    fn text(&mut self, what: &'static str, said: &mut String, known: &Text) {
+    fn text(&mut self, what: &'static str, said: &mut String, known: &ShortText) {
         if clip::<40>(said) != *known {
             self.outvoted(what, said, known);
             *said = known.as_str().to_owned();
         }
     }
 
-    fn sign(&mut self, what: &'static str, said: &mut Option<String>, known: &Option<Text>) {
+    fn sign(&mut self, what: &'static str, said: &mut Option<String>, known: &Option<ShortText>) {
         if said.as_deref().map(clip::<40>) != *known {
             let word = |sign: Option<&str>| sign.unwrap_or("none").to_owned();
             self.outvoted(
                 what,
                 &word(said.as_deref()),
-                &word(known.as_ref().map(Text::as_str)),
+                &word(known.as_ref().map(ShortText::as_str)),
             );
             *said = known.as_ref().map(|sign| sign.as_str().to_owned());
         }
@@ -299,6 +299,6 @@ fn newer(path: PathBuf, found: u64) -> TripError {
     TripError::NewerFormat {
         path,
         found,
-        known: FORMAT,
+        known: TRIP_FORMAT,
     }
 }

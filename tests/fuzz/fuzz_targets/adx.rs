@@ -2,7 +2,8 @@
 #![no_main]
 
 use chrono::DateTime;
-use jumpseat_log::{Contact, Reading, adif};
+use jumpseat_entries::Contact;
+use jumpseat_formats::{Reading, adif};
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|text: &str| {

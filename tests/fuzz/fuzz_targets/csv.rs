@@ -2,7 +2,8 @@
 //! as a formula does.
 #![no_main]
 
-use jumpseat_log::{Contact, Reading, table_csv};
+use jumpseat_entries::Contact;
+use jumpseat_formats::{Reading, table_csv};
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|bytes: &[u8]| {

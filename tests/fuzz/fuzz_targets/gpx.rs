@@ -3,16 +3,16 @@
 #![no_main]
 
 use chrono::DateTime;
-use jumpseat_log::Contact;
-use jumpseat_log::gpx::{Point, Track, write};
+use jumpseat_entries::Contact;
+use jumpseat_formats::gpx::{Point, Track, write};
 use libfuzzer_sys::fuzz_target;
 use quick_xml::Reader;
 use quick_xml::escape::unescape;
 use quick_xml::events::Event;
 
-type Place = (f64, f64, i64);
+type FuzzedFix = (f64, f64, i64);
 
-fuzz_target!(|input: (Vec<(&str, &str, Place)>, &str, Vec<Vec<Place>>)| {
+fuzz_target!(|input: (Vec<(&str, &str, FuzzedFix)>, &str, Vec<Vec<FuzzedFix>>)| {
     let (contacts, name, pieces) = input;
     let contacts: Vec<Contact> = contacts
         .into_iter()
@@ -25,7 +25,7 @@ fuzz_target!(|input: (Vec<(&str, &str, Place)>, &str, Vec<Vec<Place>>)| {
             ..Contact::default()
         })
         .collect();
-    let point = |(lat, lon, at): Place| Point {
+    let point = |(lat, lon, at): FuzzedFix| Point {
         lat,
         lon,
         time: DateTime::from_timestamp(at, 0),

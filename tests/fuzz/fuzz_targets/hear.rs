@@ -6,19 +6,19 @@
 use std::io::Cursor;
 
 use hound::{SampleFormat, WavReader};
-use jumpseat_hear::acoustic::{Acoustic, FRAMES_PER_STEP};
-use jumpseat_hear::mel::BANDS;
-use jumpseat_hear::{Ear, HearError, Hearing, vocabulary};
+use jumpseat_speech::acoustic::{Acoustic, FRAMES_PER_STEP};
+use jumpseat_speech::mel::BANDS;
+use jumpseat_speech::{Ear, HearError, Hearing, vocabulary};
 use libfuzzer_sys::fuzz_target;
 
 /// Longest recording heard, in samples: three windows of the model at 8 kHz. Longer ones
 /// only take longer.
-const LONGEST: usize = 200_000;
+const LONGEST_RECORDING_SAMPLES: usize = 200_000;
 
 /// Says nonsense that hangs on what it is given, now surely, now faintly.
-struct Babble;
+struct BabblingAcoustic;
 
-impl Acoustic for Babble {
+impl Acoustic for BabblingAcoustic {
     fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, HearError> {
         let steps = energies.len() / BANDS / FRAMES_PER_STEP;
         let size = vocabulary::size();
@@ -45,12 +45,12 @@ fn wav(bytes: &[u8]) -> Option<(Vec<i16>, u32)> {
         SampleFormat::Float => reader
             .into_samples::<f32>()
             .map_while(Result::ok)
-            .take(LONGEST)
+            .take(LONGEST_RECORDING_SAMPLES)
             .collect(),
         SampleFormat::Int => reader
             .into_samples::<i32>()
             .map_while(|s| s.ok().map(|x| x as f32 / scale))
-            .take(LONGEST)
+            .take(LONGEST_RECORDING_SAMPLES)
             .collect(),
     };
     let channels = usize::from(spec.channels).max(1);
@@ -79,7 +79,7 @@ fn check(hearing: &Hearing, length_s: f64) {
 }
 
 fuzz_target!(|bytes: &[u8]| {
-    let ear = Ear::with(Babble);
+    let ear = Ear::with(BabblingAcoustic);
     let bare = bytes.split_first_chunk::<5>().map(|(head, rest)| {
         let [rate @ .., length] = *head;
         let samples = rest
@@ -87,7 +87,7 @@ fuzz_target!(|bytes: &[u8]| {
             .map(|s| i16::from_le_bytes([s[0], s[1]]));
         // A few bytes go a long way: they are said again and again, louder and softer.
         let some: Vec<i16> = samples.collect();
-        let long = (0..LONGEST / 256 * usize::from(length)).map(|k| {
+        let long = (0..LONGEST_RECORDING_SAMPLES / 256 * usize::from(length)).map(|k| {
             let x = some.get(k % some.len().max(1)).copied().unwrap_or(0);
             if k / 1500 % 3 == 0 { x } else { x / 64 }
         });

@@ -23,41 +23,41 @@ use std::time::Duration;
 
 use anyhow::{Context as _, Result, bail};
 
-const SERVER: &str = "/usr/lib/openssh/sftp-server";
-const OPEN: u8 = 3;
-const CLOSE: u8 = 4;
-const READ: u8 = 5;
-const STATUS: u8 = 101;
-const HANDLE: u8 = 102;
-const NAMES: u8 = 104;
-const FAILURE: u32 = 4;
+const SFTP_SERVER_PROGRAM: &str = "/usr/lib/openssh/sftp-server";
+const SSH_FXP_OPEN: u8 = 3;
+const SSH_FXP_CLOSE: u8 = 4;
+const SSH_FXP_READ: u8 = 5;
+const SSH_FXP_STATUS: u8 = 101;
+const SSH_FXP_HANDLE: u8 = 102;
+const SSH_FXP_NAME: u8 = 104;
+const SSH_FX_FAILURE: u32 = 4;
 
 /// What goes wrong.
 #[derive(Debug, Clone, PartialEq, Eq)]
-enum Trick {
+enum BoardTrick {
     Calm,
-    Silent(When),
-    Dribble(When),
-    Endless(When),
+    Silent(TrickMoment),
+    Dribble(TrickMoment),
+    Endless(TrickMoment),
     /// Files whose path ends so, and what is said of them.
     Broken(String, String),
 }
 
 /// From this request of a kind on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct When {
+struct TrickMoment {
     kind: u8,
-    which: usize,
+    ordinal: usize,
 }
 
-impl Trick {
+impl BoardTrick {
     fn parse(words: &str) -> Result<Self> {
         let parts: Vec<&str> = words.splitn(3, ' ').collect();
-        let when = || -> Result<When> {
+        let when = || -> Result<TrickMoment> {
             match parts[1..] {
-                [kind, which] => Ok(When {
+                [kind, which] => Ok(TrickMoment {
                     kind: kind.parse()?,
-                    which: which.parse()?,
+                    ordinal: which.parse()?,
                 }),
                 _ => bail!("no moment is named in {words:?}"),
             }
@@ -75,7 +75,7 @@ impl Trick {
 
 /// How far the conversation is.
 #[derive(Debug, Default)]
-struct State {
+struct HostileConversation {
     silent: bool,
     dribbling: bool,
     /// Requests of each kind so far.
@@ -86,9 +86,9 @@ struct State {
     names: u32,
 }
 
-type Shared = Arc<Mutex<State>>;
+type SharedConversation = Arc<Mutex<HostileConversation>>;
 
-fn locked(state: &Shared) -> std::sync::MutexGuard<'_, State> {
+fn locked(state: &SharedConversation) -> std::sync::MutexGuard<'_, HostileConversation> {
     state.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -128,7 +128,7 @@ fn first_text(rest: &[u8]) -> Option<&[u8]> {
 }
 
 /// Gives an answer as the trick has it.
-fn answer(state: &Shared, packet: &[u8]) -> io::Result<()> {
+fn answer(state: &SharedConversation, packet: &[u8]) -> io::Result<()> {
     let (silent, dribbling) = {
         let state = locked(state);
         (state.silent, state.dribbling)
@@ -146,33 +146,38 @@ fn answer(state: &Shared, packet: &[u8]) -> io::Result<()> {
 }
 
 /// Looks at a request; the answer where none of the server's is to come.
-fn request(trick: &Trick, state: &Shared, packet: &[u8]) -> Option<Vec<u8>> {
+fn request(trick: &BoardTrick, state: &SharedConversation, packet: &[u8]) -> Option<Vec<u8>> {
     let (kind, id, rest) = parted(packet)?;
     let mut state = locked(state);
     let count = state.seen.entry(kind).or_default();
     *count += 1;
     let count = *count;
-    let is_due = |when: &When| when.kind == kind && count >= when.which;
+    let is_due = |when: &TrickMoment| when.kind == kind && count >= when.ordinal;
     match trick {
-        Trick::Silent(when) if is_due(when) => state.silent = true,
-        Trick::Dribble(when) if is_due(when) => state.dribbling = true,
-        Trick::Endless(when) if is_due(when) => {
+        BoardTrick::Silent(when) if is_due(when) => state.silent = true,
+        BoardTrick::Dribble(when) if is_due(when) => state.dribbling = true,
+        BoardTrick::Endless(when) if is_due(when) => {
             state.names += 1;
             let name = format!("trip-{:06}-3fa2c1", state.names);
             // A folder, as far as the mode says.
             let mode = [4_u32, 0o040_755].map(u32::to_be_bytes).concat();
             let one = [text(name.as_bytes()), text(b""), mode].concat();
-            let head = [&[NAMES][..], &id.to_be_bytes(), &1_u32.to_be_bytes()].concat();
+            let head = [&[SSH_FXP_NAME][..], &id.to_be_bytes(), &1_u32.to_be_bytes()].concat();
             return Some([head, one].concat());
         }
-        Trick::Broken(name, words) => {
+        BoardTrick::Broken(name, words) => {
             let said = first_text(rest)?;
             match kind {
-                OPEN if said.ends_with(name.as_bytes()) => state.opening.push(id),
+                SSH_FXP_OPEN if said.ends_with(name.as_bytes()) => state.opening.push(id),
                 // Its number is given to another file next.
-                CLOSE => state.broken.retain(|handle| handle != said),
-                READ if state.broken.iter().any(|handle| handle == said) => {
-                    let head = [&[STATUS][..], &id.to_be_bytes(), &FAILURE.to_be_bytes()].concat();
+                SSH_FXP_CLOSE => state.broken.retain(|handle| handle != said),
+                SSH_FXP_READ if state.broken.iter().any(|handle| handle == said) => {
+                    let head = [
+                        &[SSH_FXP_STATUS][..],
+                        &id.to_be_bytes(),
+                        &SSH_FX_FAILURE.to_be_bytes(),
+                    ]
+                    .concat();
                     return Some([head, text(words.as_bytes()), text(b"")].concat());
                 }
                 _ => {}
@@ -184,10 +189,10 @@ fn request(trick: &Trick, state: &Shared, packet: &[u8]) -> Option<Vec<u8>> {
 }
 
 /// Looks at an answer of the server's.
-fn reply(state: &Shared, packet: &[u8]) -> Option<()> {
+fn reply(state: &SharedConversation, packet: &[u8]) -> Option<()> {
     let (kind, id, rest) = parted(packet)?;
     let mut state = locked(state);
-    if kind == HANDLE && state.opening.contains(&id) {
+    if kind == SSH_FXP_HANDLE && state.opening.contains(&id) {
         let handle = first_text(rest)?.to_vec();
         state.opening.retain(|opening| *opening != id);
         state.broken.push(handle);
@@ -198,19 +203,21 @@ fn reply(state: &Shared, packet: &[u8]) -> Option<()> {
 fn run() -> Result<()> {
     let words = env::var("HOSTILE_BOARD").context("HOSTILE_BOARD says what goes wrong")?;
     // Escape signs cannot stand in every shell's environment as they are.
-    let trick = Trick::parse(&words.replace("\\e", "\u{1b}"))?;
+    let trick = BoardTrick::parse(&words.replace("\\e", "\u{1b}"))?;
     if let Some(path) = env::var_os("HOSTILE_BOARD_PID") {
         fs::write(&path, std::process::id().to_string())?;
     }
-    let mut server = Command::new(SERVER)
+    let mut server = Command::new(SFTP_SERVER_PROGRAM)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
-        .with_context(|| format!("cannot start {SERVER}; install openssh-sftp-server"))?;
+        .with_context(|| {
+            format!("cannot start {SFTP_SERVER_PROGRAM}; install openssh-sftp-server")
+        })?;
     let (Some(mut to), Some(mut from)) = (server.stdin.take(), server.stdout.take()) else {
         bail!("the server has no pipes");
     };
-    let state = Shared::default();
+    let state = SharedConversation::default();
     let for_answers = Arc::clone(&state);
     let answers = thread::spawn(move || -> io::Result<()> {
         while let Some(packet) = packet(&mut from)? {

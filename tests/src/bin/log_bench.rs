@@ -11,7 +11,9 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta};
-use jumpseat_log::{Contact, Filter, Logbook, Search, adif};
+use jumpseat_entries::Contact;
+use jumpseat_formats::adif;
+use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook};
 
 const RUNS: usize = 21;
 const WITHIN: TimeDelta = TimeDelta::minutes(30);
@@ -71,9 +73,9 @@ fn bench() -> Result<bool> {
     let middle = book.entry(many as i64 / 2)?;
     let call = told[many / 2].call.clone();
     let day = told[many / 2].on.map(|on| on.date_naive());
-    let page = Search {
+    let page = EntrySearch {
         last: Some(200),
-        ..Search::default()
+        ..EntrySearch::default()
     };
     println!("\n{RUNS} times each                             median   slowest  (ms)");
     let mut within = true;
@@ -89,7 +91,7 @@ fn bench() -> Result<bool> {
     })?;
     row("search: part of a call sign", true, &mut || {
         Ok(book
-            .search(&Search {
+            .search(&EntrySearch {
                 call: Some("7QS"),
                 ..page
             })?
@@ -97,14 +99,14 @@ fn bench() -> Result<bool> {
     })?;
     row("search: a part that no call sign has", true, &mut || {
         Ok(book
-            .search(&Search {
+            .search(&EntrySearch {
                 call: Some("ZZZ"),
                 ..page
             })?
             .len())
     })?;
     row("search: a band and a part", true, &mut || {
-        let search = Search {
+        let search = EntrySearch {
             band: Some("2m"),
             call: Some("QRM"),
             ..page
@@ -113,7 +115,7 @@ fn bench() -> Result<bool> {
     })?;
     row("search: a day", true, &mut || {
         Ok(book
-            .search(&Search {
+            .search(&EntrySearch {
                 from: day,
                 to: day,
                 ..page
@@ -121,7 +123,7 @@ fn bench() -> Result<bool> {
             .len())
     })?;
     row("count of what a search finds", true, &mut || {
-        Ok(book.found(&Search {
+        Ok(book.count_found(&EntrySearch {
             call: Some("QRM"),
             ..page
         })? as usize)
@@ -141,10 +143,10 @@ fn bench() -> Result<bool> {
         Ok(book.duplicates(WITHIN)?.len())
     })?;
     row("what did not go out yet", true, &mut || {
-        Ok(book.entries(&Filter::New("adif"))?.len())
+        Ok(book.entries(&EntryFilter::New("adif"))?.len())
     })?;
     row("every entry, read whole", false, &mut || {
-        Ok(book.entries(&Filter::All)?.len())
+        Ok(book.entries(&EntryFilter::All)?.len())
     })?;
     let began = Instant::now();
     let undone = book.undo(None)?;

@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
 use jumpseat_tests::long_trip;
-use jumpseat_tests::parts::{Browser, Review, Window, pull_and_draft, wait_until};
+use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser, pull_and_draft, wait_until};
 
 const TRIP: &str = "trip-000001-3fa2c1";
 /// Looks at each page.
@@ -36,8 +36,8 @@ fn main() -> Result<()> {
         );
     }
 
-    let review = Review::start(&home, Some(TRIP))?;
-    let browser = Browser::start(folder.path(), Window::DESK)?;
+    let review = ReviewProcess::start(&home, Some(TRIP))?;
+    let browser = WebBrowser::start(folder.path(), BrowserWindow::DESK)?;
     let begin = Instant::now();
     browser.go(&review.link)?;
     browser.arrive("/trip/")?;
@@ -81,7 +81,7 @@ fn main() -> Result<()> {
 }
 
 /// Opens a page several times; prints the median of when it was painted and answered.
-fn look(browser: &Browser, name: &str, address: &str) -> Result<()> {
+fn look(browser: &WebBrowser, name: &str, address: &str) -> Result<()> {
     let mut painted = Vec::new();
     let mut answered = Vec::new();
     for _ in 0..LOOKS {

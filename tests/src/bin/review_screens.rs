@@ -9,14 +9,14 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, Result};
 use jumpseat_tests::journal_file;
 use jumpseat_tests::parts::{
-    Browser, PartError, Review, Window, demo_card, drafted_demo, drafted_from,
+    BrowserWindow, PartError, ReviewProcess, WebBrowser, demo_card, drafted_demo, drafted_from,
 };
 use jumpseat_tests::screens::{self, open, say};
 
 /// A phone's height cannot be changed while it is looked at, so this one is long.
-const TALL_PHONE: Window = Window {
+const TALL_PHONE: BrowserWindow = BrowserWindow {
     height: 2400,
-    ..Window::PHONE
+    ..BrowserWindow::PHONE
 };
 
 fn main() -> Result<()> {
@@ -26,8 +26,8 @@ fn main() -> Result<()> {
     let folder = PathBuf::from(folder);
     fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
     for (name, window) in [
-        ("desk-day", Window::DESK),
-        ("desk-night", Window::DESK.dark()),
+        ("desk-day", BrowserWindow::DESK),
+        ("desk-night", BrowserWindow::DESK.dark()),
         ("phone-day", TALL_PHONE),
         ("phone-night", TALL_PHONE.dark()),
     ] {
@@ -37,10 +37,10 @@ fn main() -> Result<()> {
 }
 
 /// Every screen through one window.
-fn all(folder: &Path, window_name: &str, window: Window) -> Result<()> {
+fn all(folder: &Path, window_name: &str, window: BrowserWindow) -> Result<()> {
     let work = tempfile::tempdir()?;
-    let mut browser = Browser::start(work.path(), window)?;
-    let mut take = |browser: &mut Browser, name: &str| {
+    let mut browser = WebBrowser::start(work.path(), window)?;
+    let mut take = |browser: &mut WebBrowser, name: &str| {
         let file = folder.join(format!("{name}-{window_name}.png"));
         println!("{}", file.display());
         let picture = browser.whole_picture()?;
@@ -48,7 +48,7 @@ fn all(folder: &Path, window_name: &str, window: Window) -> Result<()> {
     };
     let home = work.path().join("demo");
     drafted_demo(&home)?;
-    let review = Review::start(&home, Some("1"))?;
+    let review = ReviewProcess::start(&home, Some("1"))?;
     screens::tour(&mut browser, &review, &mut take)?;
 
     // Words of a length that nobody expects.
@@ -74,7 +74,7 @@ fn all(folder: &Path, window_name: &str, window: Window) -> Result<()> {
     drafted_from(&demo_card(), &home, |journal| {
         let mut records = journal_file::records(journal);
         records.retain(|record| {
-            use jumpseat_core::journal::Event::{Dial, PositionFix, TimeFix};
+            use jumpseat_core::journal::JournalEvent::{Dial, PositionFix, TimeFix};
             !matches!(
                 record.event,
                 Dial { .. } | PositionFix { .. } | TimeFix { .. }
@@ -82,14 +82,14 @@ fn all(folder: &Path, window_name: &str, window: Window) -> Result<()> {
         });
         journal_file::text(records).unwrap_or_default()
     })?;
-    let review = Review::start(&home, Some("1"))?;
+    let review = ReviewProcess::start(&home, Some("1"))?;
     browser.go(&review.link)?;
     browser.arrive("/trip/")?;
     take(&mut browser, "trip-without-time")?;
     open(&mut browser, &review, "/entry/1")?;
     take(&mut browser, "entry-without-time")?;
 
-    let review = Review::start(&work.path().join("empty"), None)?;
+    let review = ReviewProcess::start(&work.path().join("empty"), None)?;
     browser.go(&review.link)?;
     browser.until("location.pathname === '/'")?;
     take(&mut browser, "trips-none")?;

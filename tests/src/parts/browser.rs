@@ -1,4 +1,4 @@
-//! A real browser, used as a person uses it: by keys or by clicks, both counted.
+//! A real browser, operated as a person does: by keys or by clicks, both counted.
 
 use std::path::Path;
 use std::process::Command;
@@ -11,14 +11,14 @@ use hyper_util::client::legacy::connect::HttpConnector;
 use serde_json::{Value, json};
 use tokio::runtime::Runtime;
 
-use super::{PartError, Process, free_port, wait_until};
+use super::{PartError, TestProcess, free_port, wait_until};
 
 /// How long a page may take before a test gives up.
 const PATIENCE: Duration = Duration::from_secs(15);
 
-/// What the browser looks through.
+/// The browser's window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Window {
+pub struct BrowserWindow {
     /// In pixels.
     pub width: u32,
     /// In pixels.
@@ -29,15 +29,15 @@ pub struct Window {
     pub phone: bool,
 }
 
-impl Window {
-    /// A window on a desk, by day.
+impl BrowserWindow {
+    /// A desktop window, in light colours.
     pub const DESK: Self = Self {
         width: 1280,
         height: 900,
         dark: false,
         phone: false,
     };
-    /// A phone, by day.
+    /// A phone, in light colours.
     pub const PHONE: Self = Self {
         width: 390,
         height: 844,
@@ -45,7 +45,7 @@ impl Window {
         phone: true,
     };
 
-    /// The same at night.
+    /// The same in dark colours.
     pub const fn dark(self) -> Self {
         Self { dark: true, ..self }
     }
@@ -79,16 +79,16 @@ impl Window {
 }
 
 /// A browser with one window.
-pub struct Browser {
+pub struct WebBrowser {
     runtime: Runtime,
     client: Client,
     keys: usize,
     clicks: usize,
     // Dropped after the session is closed.
-    _driver: Process,
+    _driver: TestProcess,
 }
 
-impl std::fmt::Debug for Browser {
+impl std::fmt::Debug for WebBrowser {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Browser")
             .field("keys", &self.keys)
@@ -101,13 +101,13 @@ fn failed(error: impl std::fmt::Display) -> PartError {
     PartError::failed("chromium", error)
 }
 
-impl Browser {
+impl WebBrowser {
     /// Starts one with a profile of its own in `folder`.
-    pub fn start(folder: &Path, window: Window) -> Result<Self, PartError> {
+    pub fn start(folder: &Path, window: BrowserWindow) -> Result<Self, PartError> {
         let port = free_port()?;
         let mut command = Command::new("chromedriver");
         command.arg(format!("--port={port}"));
-        let driver = Process::start(&command, &folder.join(format!("driver-{port}.log")))?;
+        let driver = TestProcess::start(&command, &folder.join(format!("driver-{port}.log")))?;
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()
             .build()
@@ -146,7 +146,7 @@ impl Browser {
         self.wait(self.client.goto(address))
     }
 
-    /// Runs the body of a function in the page and gives what it returns.
+    /// Runs the body of a function in the page and returns its value.
     pub fn script(&self, body: &str, arguments: Vec<Value>) -> Result<Value, PartError> {
         self.wait(self.client.execute(body, arguments))
     }
@@ -171,8 +171,7 @@ impl Browser {
         })
     }
 
-    /// Waits until an expression is true. While a page goes and the next one
-    /// comes nothing is.
+    /// Waits until an expression is true. Between two pages nothing is.
     pub fn until(&self, expression: &str) -> Result<(), PartError> {
         let holds = || {
             self.value(expression)
@@ -185,7 +184,7 @@ impl Browser {
         Err(failed(format!("{expression} did not come true at {at}")))
     }
 
-    /// Waits for a page whose path begins so, with its script at work.
+    /// Waits for a page whose path begins with this, loaded completely.
     pub fn arrive(&self, path: &str) -> Result<(), PartError> {
         self.until(&format!(
             "document.readyState === 'complete' && location.pathname.startsWith('{path}')"
@@ -228,12 +227,12 @@ impl Browser {
         })
     }
 
-    /// What the window shows, as PNG.
+    /// The visible part of the page, as PNG.
     pub fn picture(&self) -> Result<Vec<u8>, PartError> {
         self.wait(self.client.screenshot())
     }
 
-    /// The whole page, also what does not fit into the window, as PNG.
+    /// The whole page, including what does not fit into the window, as PNG.
     pub fn whole_picture(&self) -> Result<Vec<u8>, PartError> {
         // A window's size counts its frame too.
         let size = self.value(
@@ -262,22 +261,22 @@ impl Browser {
         self.wait(self.client.get_alert_text()).ok()
     }
 
-    /// Opens a second tab and turns to it; gives the first one.
-    pub fn new_tab(&self) -> Result<Tab, PartError> {
+    /// Opens a second tab and switches to it; returns the first one.
+    pub fn new_tab(&self) -> Result<BrowserTab, PartError> {
         let first = self.wait(self.client.window())?;
         let new = self.wait(self.client.new_window(true))?;
         self.wait(self.client.switch_to_window(new.handle))?;
-        Ok(Tab(first))
+        Ok(BrowserTab(first))
     }
 
-    /// Turns to a tab; gives the one that was in front.
-    pub fn turn_to(&self, tab: &Tab) -> Result<Tab, PartError> {
+    /// Switches to a tab; returns the one that was in front.
+    pub fn turn_to(&self, tab: &BrowserTab) -> Result<BrowserTab, PartError> {
         let before = self.wait(self.client.window())?;
         self.wait(self.client.switch_to_window(tab.0.clone()))?;
-        Ok(Tab(before))
+        Ok(BrowserTab(before))
     }
 
-    /// Keys and clicks since the start.
+    /// Number of keys and clicks since the start.
     pub fn effort(&self) -> (usize, usize) {
         (self.keys, self.clicks)
     }
@@ -285,11 +284,11 @@ impl Browser {
 
 /// A tab of a browser.
 #[derive(Debug, Clone)]
-pub struct Tab(fantoccini::wd::WindowHandle);
+pub struct BrowserTab(fantoccini::wd::WindowHandle);
 
-impl Drop for Browser {
+impl Drop for WebBrowser {
     fn drop(&mut self) {
-        // Its windows close with the session; without one there is nothing to close.
+        // Its windows close with the session; if there is none, there is nothing to close.
         let _ = self.wait(self.client.clone().close());
     }
 }

@@ -1,34 +1,34 @@
-//! The satellite daemon, reading the pseudo-terminal.
+//! gpsd, reading the pseudo-terminal.
 
 use std::net::TcpStream;
 use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use super::{PartError, Process, Serial, free_port, wait_until};
+use super::{PartError, PseudoTerminal, TestProcess, free_port, wait_until};
 
 /// The daemon.
 #[derive(Debug)]
-pub struct Gpsd {
+pub struct GpsdDaemon {
     address: String,
-    _daemon: Process,
+    _daemon: TestProcess,
 }
 
-impl Gpsd {
+impl GpsdDaemon {
     /// Starts it on a free port.
-    pub fn start(folder: &Path, serial: &Serial) -> Result<Self, PartError> {
+    pub fn start(folder: &Path, serial: &PseudoTerminal) -> Result<Self, PartError> {
         Self::start_at(free_port()?, folder, serial)
     }
 
     /// Starts it on this port.
-    pub fn start_at(port: u16, folder: &Path, serial: &Serial) -> Result<Self, PartError> {
+    pub fn start_at(port: u16, folder: &Path, serial: &PseudoTerminal) -> Result<Self, PartError> {
         let address = format!("127.0.0.1:{port}");
         let mut command = Command::new("gpsd");
         // In the foreground, at once, without writing to the receiver.
         command
             .args(["-N", "-n", "-b", "-S", &port.to_string()])
             .arg(serial.device());
-        let mut daemon = Process::start(&command, &folder.join("gpsd.log"))?;
+        let mut daemon = TestProcess::start(&command, &folder.join("gpsd.log"))?;
         if !wait_until(Duration::from_secs(10), || {
             TcpStream::connect(&address).is_ok()
         }) {

@@ -11,24 +11,24 @@ use super::{PartError, wait_until};
 
 /// A running program.
 #[derive(Debug)]
-pub struct Process {
+pub struct TestProcess {
     name: String,
     child: Child,
 }
 
 /// What a program has used so far.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Usage {
+pub struct ProcessUsage {
     /// Seconds of processor time, user and system, of all threads that run.
     pub cpu_s: f64,
     /// Highest resident memory in MiB.
     pub peak_mib: f64,
 }
 
-impl Process {
+impl TestProcess {
     /// Starts it; its output goes to the file `log`.
     ///
-    /// It goes down with the thread that started it, even when that is killed.
+    /// It is killed with the thread that started it, even when that is killed.
     pub fn start(command: &Command, log: &Path) -> Result<Self, PartError> {
         let name = command.get_program().to_string_lossy().into_owned();
         let out = fs::File::create(log).map_err(PartError::file(log))?;
@@ -54,7 +54,7 @@ impl Process {
         Ok(Self { name, child })
     }
 
-    /// Still runs.
+    /// Whether it still runs.
     pub fn runs(&mut self) -> bool {
         matches!(self.child.try_wait(), Ok(None))
     }
@@ -76,7 +76,7 @@ impl Process {
     }
 
     /// What it has used, from /proc (see proc(5)).
-    pub fn usage(&self) -> Result<Usage, PartError> {
+    pub fn usage(&self) -> Result<ProcessUsage, PartError> {
         let folder = format!("/proc/{}", self.child.id());
         let read = |file: &str| {
             let path = Path::new(&folder).join(file);
@@ -102,7 +102,7 @@ impl Process {
                 .ok()
         });
         match (cpu_s, peak) {
-            (Some(cpu_s), Some(kib)) => Ok(Usage {
+            (Some(cpu_s), Some(kib)) => Ok(ProcessUsage {
                 cpu_s,
                 peak_mib: kib / 1024.0,
             }),
@@ -114,9 +114,9 @@ impl Process {
     }
 }
 
-impl Drop for Process {
+impl Drop for TestProcess {
     fn drop(&mut self) {
-        // It may have ended by itself, which is just as well.
+        // It may have ended already.
         let _ = self.child.kill();
         let _ = self.child.wait();
     }

@@ -1,23 +1,23 @@
-//! A private PulseAudio server: a null sink whose monitor is the radio.
+//! A private PulseAudio server: a null sink whose monitor stands for the radio.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
-use super::{PartError, Process, wait_until};
+use super::{PartError, TestProcess, wait_until};
 
 /// The server, and the folder in which programs find it.
 #[derive(Debug)]
-pub struct Pulse {
+pub struct PulseServer {
     folder: PathBuf,
-    server: Process,
+    server: TestProcess,
 }
 
-/// What programs call the monitor through ALSA.
+/// ALSA's name of the monitor.
 const DEVICE: &str = "rigmon";
 
-impl Pulse {
+impl PulseServer {
     /// Starts it, with a sink of two channels at `rate`.
     pub fn start(folder: &Path, rate: u32) -> Result<Self, PartError> {
         fs::create_dir_all(folder).map_err(PartError::file(folder))?;
@@ -40,7 +40,7 @@ impl Pulse {
             .args(["-L", "module-native-protocol-unix"])
             .args(["-L", &sink]);
         inside(folder, &mut command);
-        let server = Process::start(&command, &folder.join("pulseaudio.log"))?;
+        let server = TestProcess::start(&command, &folder.join("pulseaudio.log"))?;
         let mut pulse = Self {
             folder: folder.to_owned(),
             server,
@@ -73,13 +73,13 @@ impl Pulse {
     }
 
     /// Starts playing a WAV file into the sink.
-    pub fn play(&self, wav: &Path) -> Result<Process, PartError> {
+    pub fn play(&self, wav: &Path) -> Result<TestProcess, PartError> {
         let mut command = Command::new("paplay");
         command
             .args(["--device=rig", "--latency-msec=2000"])
             .arg(wav);
         self.inside(&mut command);
-        Process::start(&command, &self.folder.join("paplay.log"))
+        TestProcess::start(&command, &self.folder.join("paplay.log"))
     }
 }
 

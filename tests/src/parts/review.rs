@@ -1,4 +1,4 @@
-//! The review page as the command serves it, and the homes that it serves.
+//! The review page as the command serves it, and home folders for it to serve.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -7,27 +7,27 @@ use std::time::Duration;
 
 use serde_json::Value;
 
-use super::{PartError, Process, Usage, wait_until};
+use super::{PartError, ProcessUsage, TestProcess, wait_until};
 use crate::tools;
 
 /// A running `jumpseat review`.
 #[derive(Debug)]
-pub struct Review {
+pub struct ReviewProcess {
     /// The first link, with its secret.
     pub link: String,
     /// Its port.
     pub port: u16,
-    process: Process,
+    process: TestProcess,
 }
 
-impl Review {
-    /// Serves a home, beginning with a trip or with the list of all.
+impl ReviewProcess {
+    /// Serves a home folder, beginning with a trip or with the list of all.
     pub fn start(home: &Path, trip: Option<&str>) -> Result<Self, PartError> {
         let mut command = Command::new(tools::built("jumpseat")?);
         command.arg("--home").arg(home).arg("review").args(trip);
         command.args(["--no-open", "--json"]);
         let log = home.with_extension("review.log");
-        let process = Process::start(&command, &log)?;
+        let process = TestProcess::start(&command, &log)?;
         let mut told = None;
         wait_until(Duration::from_secs(20), || {
             let said = fs::read_to_string(&log).unwrap_or_default();
@@ -49,7 +49,7 @@ impl Review {
     }
 
     /// What it has used.
-    pub fn usage(&self) -> Result<Usage, PartError> {
+    pub fn usage(&self) -> Result<ProcessUsage, PartError> {
         self.process.usage()
     }
 
@@ -59,40 +59,26 @@ impl Review {
     }
 }
 
-/// Copies the files of a folder and of those in it.
-pub fn copy_folder(from: &Path, to: &Path) -> Result<(), PartError> {
-    fs::create_dir_all(to).map_err(PartError::file(to))?;
-    for entry in fs::read_dir(from).map_err(PartError::file(from))? {
-        let entry = entry.map_err(PartError::file(from))?;
-        let (path, target) = (entry.path(), to.join(entry.file_name()));
-        if path.is_dir() {
-            copy_folder(&path, &target)?;
-        } else {
-            fs::copy(&path, &target).map_err(PartError::file(&path))?;
-        }
-    }
-    Ok(())
-}
-
-/// The demo drive's own folder: a card with one trip, and what was said on it.
+/// The demo drive's own folder: a card with one trip, and the truth about it.
 pub fn demo_card() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../host-tools/jumpseat/demo")
 }
 
-/// Makes a home with the demo drive, pulled and drafted, nothing confirmed.
+/// Creates a home folder with the demo drive, pulled and drafted, nothing confirmed.
 pub fn drafted_demo(home: &Path) -> Result<(), PartError> {
     drafted_from(&demo_card(), home, str::to_owned)
 }
 
-/// Makes a home with the trips of a card, drafted, their journals changed before.
+/// Creates a home folder with the trips of a card, drafted after `change` was applied to
+/// their journals.
 pub fn drafted_from(
     card: &Path,
     home: &Path,
     change: impl Fn(&str) -> String,
 ) -> Result<(), PartError> {
-    // A copy: who pulls writes receipts into the card.
+    // A copy, because a pull writes receipts onto the card.
     let copy = home.with_extension("card");
-    copy_folder(card, &copy)?;
+    jumpseat_simulator::copy_folder(card, &copy)?;
     let trips = fs::read_dir(&copy).map_err(PartError::file(&copy))?;
     for trip in trips.filter_map(Result::ok) {
         let journal = trip.path().join("journal.jsonl");
@@ -104,7 +90,7 @@ pub fn drafted_from(
     pull_and_draft(&copy, home)
 }
 
-/// Pulls the trip of a card into a home and drafts it.
+/// Pulls the trip of a card into a home folder and drafts it.
 pub fn pull_and_draft(card: &Path, home: &Path) -> Result<(), PartError> {
     for arguments in [
         &["pull".into(), card.as_os_str().to_owned()][..],

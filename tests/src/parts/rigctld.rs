@@ -6,18 +6,18 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use super::{PartError, Process, free_port, wait_until};
-use crate::scenario::Dial;
+use super::{PartError, TestProcess, free_port, wait_until};
+use jumpseat_simulator::scenario::ScriptedDial;
 
-/// The daemon, and a connection that turns the dial.
+/// The daemon, and a connection that sets the dial.
 #[derive(Debug)]
-pub struct Rigctld {
+pub struct RigctldDaemon {
     address: String,
     connection: BufReader<TcpStream>,
-    _daemon: Process,
+    _daemon: TestProcess,
 }
 
-impl Rigctld {
+impl RigctldDaemon {
     /// Starts it on a free port.
     pub fn start(folder: &Path) -> Result<Self, PartError> {
         Self::start_at(free_port()?, folder)
@@ -28,7 +28,7 @@ impl Rigctld {
         let address = format!("127.0.0.1:{port}");
         let mut command = Command::new("rigctld");
         command.args(["-m", "1", "-T", "127.0.0.1", "-t", &port.to_string()]);
-        let mut daemon = Process::start(&command, &folder.join("rigctld.log"))?;
+        let mut daemon = TestProcess::start(&command, &folder.join("rigctld.log"))?;
         let mut connected = None;
         wait_until(Duration::from_secs(10), || {
             connected = TcpStream::connect(&address).ok();
@@ -55,9 +55,9 @@ impl Rigctld {
         &self.address
     }
 
-    /// Turns the dial.
-    pub fn turn(&mut self, dial: &Dial) -> Result<(), PartError> {
-        // A pass band of 0 asks for the mode's own.
+    /// Sets the dial.
+    pub fn turn(&mut self, dial: &ScriptedDial) -> Result<(), PartError> {
+        // A pass band of 0 means the mode's default.
         self.command(&format!("M {} 0", dial.mode))?;
         self.command(&format!("F {}", dial.hz))
     }

@@ -11,14 +11,14 @@ use super::PartError;
 
 /// The receiver's end of the line.
 #[derive(Debug)]
-pub struct Serial {
+pub struct PseudoTerminal {
     device: PathBuf,
     receiver: fs::File,
-    /// Held open so that the line does not hang up when a reader leaves.
+    /// Held open so that the line does not hang up when a reader closes it.
     _port: fs::File,
 }
 
-impl Serial {
+impl PseudoTerminal {
     /// Opens a pair.
     pub fn open() -> Result<Self, PartError> {
         let name = Path::new("/dev/ptmx");

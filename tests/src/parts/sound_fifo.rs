@@ -9,27 +9,27 @@ use std::time::Instant;
 
 use rustix::fs::{OFlags, fcntl_setfl};
 
-use self::feeder::{Feeder, Pace};
+use self::feeder::{FeedPace, FifoFeeder};
 use super::PartError;
 use super::feed::make_fifo;
-use crate::sound::RATE;
+use jumpseat_simulator::sound::SCRIPT_SAMPLE_RATE;
 
 /// A pipe that ALSA shows as a capture device of two channels.
 ///
-/// Once fed it is fed until it is dropped, with silence after the sound: a
-/// reader of an empty pipe hangs, as one hangs before a device that is stuck.
+/// Once fed it is fed until it is dropped, with silence after the sound: a reader of an
+/// empty pipe hangs, as with a device that is stuck.
 #[derive(Debug)]
 pub struct SoundFifo {
     folder: PathBuf,
-    pace: Pace,
-    feeder: Option<Feeder>,
+    pace: FeedPace,
+    feeder: Option<FifoFeeder>,
 }
 
 /// Frames a write: 20 ms at 16 kHz.
 const PERIOD: usize = 320;
 
 impl SoundFifo {
-    /// Makes the pipe and ALSA's description of it in `folder`.
+    /// Creates the pipe and ALSA's description of it in `folder`.
     pub fn make(folder: &Path) -> Result<Self, PartError> {
         fs::create_dir_all(folder).map_err(PartError::file(folder))?;
         let path = folder.join("sound.fifo");
@@ -43,8 +43,8 @@ impl SoundFifo {
         make_fifo(&path)?;
         Ok(Self {
             folder: folder.to_owned(),
-            pace: Pace {
-                rate: RATE,
+            pace: FeedPace {
+                rate: SCRIPT_SAMPLE_RATE,
                 sticks: false,
             },
             feeder: None,
@@ -58,7 +58,7 @@ impl SoundFifo {
     }
 
     /// The same, but stuck after its last frame, in place of silence.
-    pub fn that_sticks(mut self) -> Self {
+    pub fn sticking(mut self) -> Self {
         self.pace.sticks = true;
         self
     }
@@ -68,13 +68,12 @@ impl SoundFifo {
         "fifoin"
     }
 
-    /// Frames a second.
+    /// Frames per second.
     pub fn rate(&self) -> u32 {
         self.pace.rate
     }
 
-    /// Frames that a reader must take at a time: ALSA fills up a shorter read with
-    /// garbage.
+    /// Frames that a reader must take at a time: ALSA fills a shorter read with garbage.
     pub fn period(&self) -> usize {
         PERIOD
     }
@@ -89,21 +88,21 @@ impl SoundFifo {
     pub fn feed(&mut self, start: Instant, frames: Vec<[i16; 2]>) -> Result<(), PartError> {
         let path = self.folder.join("sound.fifo");
         let pipe = make_fifo(&path)?;
-        // A reader that is gone leaves a full pipe, which must not hold us up.
+        // A reader that is gone leaves a full pipe, which must not block the test.
         fcntl_setfl(&pipe, OFlags::NONBLOCK)
             .map_err(|error| PartError::file(&path)(error.into()))?;
-        let feeder = Feeder::start(pipe, self.pace, start, frames);
+        let feeder = FifoFeeder::start(pipe, self.pace, start, frames);
         self.feeder = Some(feeder.map_err(PartError::file(&path))?);
         Ok(())
     }
 
     /// Frames written since `start`.
     pub fn fed(&self) -> u64 {
-        self.feeder.as_ref().map_or(0, Feeder::fed)
+        self.feeder.as_ref().map_or(0, FifoFeeder::fed)
     }
 
-    /// Waits until one that sticks does.
+    /// Waits until the last frame is written, if it sticks after that.
     pub fn wait(&self) {
-        self.feeder.iter().for_each(Feeder::wait);
+        self.feeder.iter().for_each(FifoFeeder::wait);
     }
 }

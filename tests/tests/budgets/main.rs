@@ -3,9 +3,9 @@
 #[cfg(test)]
 mod allocator;
 #[cfg(test)]
-mod day;
+mod counting_storage;
 #[cfg(test)]
-mod nowhere;
+mod day;
 #[cfg(test)]
 mod peer;
 #[cfg(test)]

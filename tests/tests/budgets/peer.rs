@@ -6,17 +6,17 @@ use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::board::{Board, Recorder};
-use jumpseat_tests::parts::{Process, SoundFifo};
+use jumpseat_tests::board::{RunningRecorder, TestBoard};
+use jumpseat_tests::parts::{SoundFifo, TestProcess};
 use rustix::process::Signal;
 
 /// What is measured, after the programs have started: so many times this long.
-const SLICES: usize = 7;
-const SLICE: Duration = Duration::from_secs(6);
+const MEASURED_SLICES: usize = 7;
+const SLICE_LENGTH: Duration = Duration::from_secs(6);
 /// Of arecord's processor time, and what a machine busy with other work may make of it.
-const ALLOWED: f64 = 1.5;
-const AT_MOST: f64 = 2.0;
-const STARTING: Duration = Duration::from_secs(4);
+const ALLOWED_CPU_RATIO: f64 = 1.5;
+const MOST_CPU_RATIO: f64 = 2.0;
+const SETTLING_TIME: Duration = Duration::from_secs(4);
 
 fn sound(folder: &Path) -> SoundFifo {
     let mut fifo = SoundFifo::make(folder).unwrap();
@@ -25,12 +25,12 @@ fn sound(folder: &Path) -> SoundFifo {
     fifo
 }
 
-fn recorder(folder: &Path, fifo: &SoundFifo) -> Recorder {
-    let board = Board::at(folder, &folder.join("card")).unwrap();
+fn recorder(folder: &Path, fifo: &SoundFifo) -> RunningRecorder {
+    let board = TestBoard::at(folder, &folder.join("card")).unwrap();
     board.with_sound(fifo).record().unwrap()
 }
 
-fn arecord(folder: &Path, fifo: &SoundFifo) -> Process {
+fn arecord(folder: &Path, fifo: &SoundFifo) -> TestProcess {
     let mut command = Command::new("arecord");
     let period = format!("--period-size={}", fifo.period());
     command.args([
@@ -47,7 +47,7 @@ fn arecord(folder: &Path, fifo: &SoundFifo) -> Process {
     ]);
     command.arg(folder.join("peer.wav"));
     fifo.inside(&mut command);
-    Process::start(&command, &folder.join("arecord.log")).unwrap()
+    TestProcess::start(&command, &folder.join("arecord.log")).unwrap()
 }
 
 #[test]
@@ -57,13 +57,13 @@ fn processor_time_beside_arecord_and_memory_under_16_mib() {
     let (our_sound, peer_sound) = (sound(&ours_at), sound(&peer_at));
     let mut ours = recorder(&ours_at, &our_sound);
     let peer = arecord(&peer_at, &peer_sound);
-    sleep(STARTING);
+    sleep(SETTLING_TIME);
     let (mut own, mut peers, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
-    for _ in 0..SLICES {
+    for _ in 0..MEASURED_SLICES {
         let before = [ours.usage().unwrap(), peer.usage().unwrap()];
-        sleep(SLICE);
+        sleep(SLICE_LENGTH);
         let after = [ours.usage().unwrap(), peer.usage().unwrap()];
-        let per_hour = 3_600.0 / SLICE.as_secs_f64();
+        let per_hour = 3_600.0 / SLICE_LENGTH.as_secs_f64();
         let [ours, arecords] = [0, 1].map(|n| (after[n].cpu_s - before[n].cpu_s) * per_hour);
         own.push(ours);
         peers.push(arecords);
@@ -82,10 +82,10 @@ fn processor_time_beside_arecord_and_memory_under_16_mib() {
     }
     let ratio = median(&mut ratios);
     println!(
-        "figure: budgets: {ratio:.2} times arecord's processor time (median of {SLICES}, {ALLOWED} allowed), memory under 16 MiB"
+        "figure: budgets: {ratio:.2} times arecord's processor time (median of {MEASURED_SLICES}, {ALLOWED_CPU_RATIO} allowed), memory under 16 MiB"
     );
     assert!(memory[0] < 16.0, "{memory:?} MiB");
-    assert!(ratio <= AT_MOST, "{ratios:?}");
+    assert!(ratio <= MOST_CPU_RATIO, "{ratios:?}");
 }
 
 fn median(values: &mut [f64]) -> f64 {

@@ -6,7 +6,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use jumpseat_recorder::config::SoundConfig;
-use jumpseat_recorder::sound::{self, queue};
+use jumpseat_recorder::sound::{self, sound_queue};
 use jumpseat_tests::parts::SoundFifo;
 use jumpseat_tests::tools;
 
@@ -28,14 +28,14 @@ fn listen(period_frames: u32) -> (u64, usize) {
         tx: 1,
         ..SoundConfig::default()
     };
-    let (mut kit, mut blocks) = queue();
+    let (mut kit, mut blocks) = sound_queue();
     let mut device = sound::device(&config).unwrap();
     let _open = device.open(&mut kit, Box::new(|_| {})).unwrap();
     sleep(Duration::from_secs(1));
     blocks.clear();
-    let before = allocator::times();
+    let before = allocator::allocation_count();
     sleep(Duration::from_secs(2));
-    let allocated = allocator::times() - before;
+    let allocated = allocator::allocation_count() - before;
     let frames = std::iter::from_fn(|| blocks.pop(u64::MAX))
         .map(|block| block.frames().len())
         .sum();

@@ -6,40 +6,40 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::LazyLock;
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario;
-use jumpseat_tests::score::{Summary, score};
-use jumpseat_tests::script::{self, Input, ScriptEvent};
-use jumpseat_tests::through_recorder;
+use jumpseat_simulator::plan::DrivePlan;
+use jumpseat_simulator::scenario;
+use jumpseat_simulator::score::{ScoreSummary, score};
+use jumpseat_simulator::script::{self, DriveScriptEvent, ScriptInput};
+use jumpseat_simulator::trip_recording;
+use jumpseat_simulator::truth::DriveTruth;
 use jumpseat_tests::tools;
-use jumpseat_tests::truth::Truth;
 use serde_json::Value;
 
 /// The demo drive's script, spoken once. The stations are its truth.
-static SCRIPT: LazyLock<(tempfile::TempDir, Plan)> = LazyLock::new(|| {
+static SCRIPT: LazyLock<(tempfile::TempDir, DrivePlan)> = LazyLock::new(|| {
     let folder = tempfile::tempdir().unwrap();
-    let plan = Plan::of(scenario::demo(1), &mut |_| ()).unwrap();
+    let plan = DrivePlan::lay_out(scenario::demo(1), &mut |_| ()).unwrap();
     script::write(&plan, folder.path(), &mut |_| ()).unwrap();
     (folder, plan)
 });
 
 /// What fails.
-struct Failure {
+struct BadTripFailure {
     /// Which inputs the recorder gets.
-    input: fn(&ScriptEvent) -> bool,
+    input: fn(&DriveScriptEvent) -> bool,
     /// What becomes of the sound.
     sound: fn(i16) -> i16,
     /// What becomes of the trip afterwards.
     trip: fn(&Path),
 }
 
-const NONE: Failure = Failure {
+const NONE: BadTripFailure = BadTripFailure {
     input: |_| true,
     sound: |sample| sample,
     trip: |_| (),
 };
 
-fn recorded(failure: &Failure, card: &Path) -> PathBuf {
+fn recorded(failure: &BadTripFailure, card: &Path) -> PathBuf {
     let (script, plan) = &*SCRIPT;
     let changed = tempfile::tempdir().unwrap();
     let events = script::read_events(script.path()).unwrap();
@@ -48,9 +48,9 @@ fn recorded(failure: &Failure, card: &Path) -> PathBuf {
         .filter(|event| (failure.input)(event))
         .map(|event| serde_json::to_string(event).unwrap() + "\n")
         .collect();
-    fs::write(changed.path().join(script::EVENTS), lines).unwrap();
-    let from = hound::WavReader::open(script.path().join(script::SOUND)).unwrap();
-    let to = changed.path().join(script::SOUND);
+    fs::write(changed.path().join(script::EVENTS_FILE), lines).unwrap();
+    let from = hound::WavReader::open(script.path().join(script::SOUND_FILE)).unwrap();
+    let to = changed.path().join(script::SOUND_FILE);
     let mut writer = hound::WavWriter::create(to, from.spec()).unwrap();
     for sample in from.into_samples::<i16>() {
         writer
@@ -58,7 +58,7 @@ fn recorded(failure: &Failure, card: &Path) -> PathBuf {
             .unwrap();
     }
     writer.finalize().unwrap();
-    let recorded = through_recorder::record(changed.path(), &plan.scenario.station, card);
+    let recorded = trip_recording::record(changed.path(), &plan.scenario.station, card);
     let trip = recorded.unwrap().trip;
     (failure.trip)(&trip);
     trip
@@ -67,7 +67,7 @@ fn recorded(failure: &Failure, card: &Path) -> PathBuf {
 /// Drafts the drive with this failure. `says` must stand in the doubts; `unknown` are the
 /// fields that nobody can know then; every other value of a contact must be the truth.
 #[track_caller]
-fn check(name: &str, failure: &Failure, contacts: usize, unknown: &[&str], says: &[&str]) {
+fn check(name: &str, failure: &BadTripFailure, contacts: usize, unknown: &[&str], says: &[&str]) {
     let card = tempfile::tempdir().unwrap();
     let trip = recorded(failure, card.path());
     let output = tools::run(
@@ -107,9 +107,9 @@ fn check(name: &str, failure: &Failure, contacts: usize, unknown: &[&str], says:
             );
         }
     }
-    let truth = Truth::read(SCRIPT.0.path()).unwrap();
+    let truth = DriveTruth::read(SCRIPT.0.path()).unwrap();
     let judged = score(&truth, &serde_json::from_value(draft).unwrap()).unwrap();
-    let summary = Summary::of(&[judged]);
+    let summary = ScoreSummary::from_scores(&[judged]);
     assert_eq!(summary.invented, 0, "{name}: {summary}");
     for wrong in [
         summary.call.wrong,
@@ -129,8 +129,8 @@ fn a_draft_of_a_bad_trip_has_doubts_and_nothing_invented() {
     check("as it was", &NONE, 2, &[], &[]);
     check(
         "never a fix",
-        &Failure {
-            input: |event| !matches!(event.input, Input::Nmea(_)),
+        &BadTripFailure {
+            input: |event| !matches!(event.input, ScriptInput::Nmea(_)),
             ..NONE
         },
         2,
@@ -139,8 +139,8 @@ fn a_draft_of_a_bad_trip_has_doubts_and_nothing_invented() {
     );
     check(
         "the dial is silent",
-        &Failure {
-            input: |event| !matches!(event.input, Input::Dial(_)),
+        &BadTripFailure {
+            input: |event| !matches!(event.input, ScriptInput::Dial(_)),
             ..NONE
         },
         2,
@@ -149,8 +149,8 @@ fn a_draft_of_a_bad_trip_has_doubts_and_nothing_invented() {
     );
     check(
         "the key line is stuck down",
-        &Failure {
-            input: |event| !matches!(event.input, Input::Ptt(false)),
+        &BadTripFailure {
+            input: |event| !matches!(event.input, ScriptInput::Ptt(false)),
             ..NONE
         },
         0,
@@ -159,8 +159,8 @@ fn a_draft_of_a_bad_trip_has_doubts_and_nothing_invented() {
     );
     check(
         "the key line is broken",
-        &Failure {
-            input: |event| !matches!(event.input, Input::Ptt(_)),
+        &BadTripFailure {
+            input: |event| !matches!(event.input, ScriptInput::Ptt(_)),
             ..NONE
         },
         0,
@@ -169,7 +169,7 @@ fn a_draft_of_a_bad_trip_has_doubts_and_nothing_invented() {
     );
     check(
         "so low that speech drowns",
-        &Failure {
+        &BadTripFailure {
             sound: |sample| sample / 2000,
             ..NONE
         },
@@ -179,7 +179,7 @@ fn a_draft_of_a_bad_trip_has_doubts_and_nothing_invented() {
     );
     check(
         "a sound file is damaged",
-        &Failure {
+        &BadTripFailure {
             trip: |trip| fs::write(trip.join("audio/000005-rx.wav"), "not sound").unwrap(),
             ..NONE
         },

@@ -10,12 +10,12 @@ mod tests {
     use std::path::Path;
     use std::process::Command;
 
-    use jumpseat_tests::score::{Score, Summary, score};
+    use jumpseat_simulator::score::{DraftScore, ScoreSummary, score};
     use jumpseat_tests::tools;
     use serde::de::DeserializeOwned;
 
     /// What the drives must reach together.
-    struct Floors {
+    struct DraftFloors {
         found: usize,
         right: usize,
         on_time: usize,
@@ -26,7 +26,7 @@ mod tests {
         serde_json::from_slice(&fs::read(path).unwrap()).unwrap()
     }
 
-    fn drafted(seed: u64, difficulty: &str) -> Score {
+    fn drafted(seed: u64, difficulty: &str) -> DraftScore {
         let folder = tempfile::tempdir().unwrap();
         let (drive, json) = (
             folder.path().join("drive"),
@@ -45,8 +45,8 @@ mod tests {
     }
 
     #[track_caller]
-    fn check(scores: &[Score], floors: &Floors) {
-        let summary = Summary::of(scores);
+    fn check(scores: &[DraftScore], floors: &DraftFloors) {
+        let summary = ScoreSummary::from_scores(scores);
         for score in scores {
             println!("{score}");
         }
@@ -72,7 +72,7 @@ mod tests {
         let scores = threads.map(|thread| thread.join().unwrap());
         check(
             &scores,
-            &Floors {
+            &DraftFloors {
                 found: 3,
                 right: 3,
                 on_time: 3,

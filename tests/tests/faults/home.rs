@@ -6,11 +6,11 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use std::time::{Duration, SystemTime};
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::score::{DraftFile, Kind};
-use jumpseat_tests::{scenario, script, through_recorder};
+use jumpseat_simulator::plan::DrivePlan;
+use jumpseat_simulator::score::{ScoredDraft, ScoredEntryKind};
+use jumpseat_simulator::{scenario, script, trip_recording};
 
-use crate::said::{Said, run, text};
+use crate::outcome::{CommandReply, run, text};
 
 /// A sound trip of two contacts, made once for all tests.
 fn sound_trip() -> &'static Path {
@@ -18,11 +18,11 @@ fn sound_trip() -> &'static Path {
     &TRIP
         .get_or_init(|| {
             let folder = tempfile::tempdir().unwrap();
-            let plan = Plan::of(scenario::live(6), &mut |_| ()).unwrap();
+            let plan = DrivePlan::lay_out(scenario::live(6), &mut |_| ()).unwrap();
             let script_folder = folder.path().join("script");
             script::write(&plan, &script_folder, &mut |_| ()).unwrap();
             let card = folder.path().join("card");
-            let trip = through_recorder::record(&script_folder, &plan.scenario.station, &card)
+            let trip = trip_recording::record(&script_folder, &plan.scenario.station, &card)
                 .unwrap()
                 .trip;
             (folder, trip)
@@ -31,12 +31,12 @@ fn sound_trip() -> &'static Path {
 }
 
 /// A copy of the trip on a card of its own.
-struct Damaged {
+struct DamagedTrip {
     folder: tempfile::TempDir,
     trip: PathBuf,
 }
 
-impl Damaged {
+impl DamagedTrip {
     fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let whole = sound_trip();
@@ -48,7 +48,7 @@ impl Damaged {
         Self { folder, trip }
     }
 
-    fn home(&self, arguments: &[&str]) -> Said {
+    fn home(&self, arguments: &[&str]) -> CommandReply {
         let home = self.folder.path().join("home");
         run("jumpseat", &[&["--home", text(&home)], arguments].concat())
     }
@@ -64,11 +64,11 @@ impl Damaged {
             said.out,
             said.error
         );
-        let draft: DraftFile = serde_json::from_str(&fs::read_to_string(json).unwrap()).unwrap();
+        let draft: ScoredDraft = serde_json::from_str(&fs::read_to_string(json).unwrap()).unwrap();
         draft
             .drafts
             .iter()
-            .filter(|entry| entry.kind == Kind::Contact)
+            .filter(|entry| entry.kind == ScoredEntryKind::Contact)
             .count()
     }
 }
@@ -92,7 +92,7 @@ fn contents(trip: &Path) -> Vec<(PathBuf, Vec<u8>)> {
 /// Damages a trip, then checks, drafts and pulls it.
 #[track_caller]
 fn check(damage: impl FnOnce(&Path), words: &[&str], contacts: usize) {
-    let damaged = Damaged::new();
+    let damaged = DamagedTrip::new();
     damage(&damaged.trip);
     // The card lay in the car since: nobody is recording on it.
     let journal = damaged.trip.join("journal.jsonl");
@@ -103,7 +103,7 @@ fn check(damage: impl FnOnce(&Path), words: &[&str], contacts: usize) {
     let before = contents(&damaged.trip);
     damaged
         .home(&["check", text(&damaged.trip)])
-        .check(3, words);
+        .assert_says(3, words);
     assert_eq!(damaged.contacts(), contacts);
     let card = damaged.folder.path().join("card");
     let pulled = damaged.home(&["pull", text(&card)]);
@@ -122,7 +122,7 @@ fn check(damage: impl FnOnce(&Path), words: &[&str], contacts: usize) {
 
 #[test]
 fn a_sound_trip_has_two_contacts() {
-    assert_eq!(Damaged::new().contacts(), 2);
+    assert_eq!(DamagedTrip::new().contacts(), 2);
 }
 
 #[test]
@@ -174,41 +174,41 @@ fn a_header_that_cannot_be_read() {
 
 #[test]
 fn an_empty_trip_folder() {
-    let damaged = Damaged::new();
+    let damaged = DamagedTrip::new();
     let empty = damaged.folder.path().join("trip-000009-3fa2c1");
     fs::create_dir(&empty).unwrap();
     for command in ["check", "draft"] {
         damaged
             .home(&[command, text(&empty)])
-            .check(1, &["trip-000009-3fa2c1", "empty", "pull"]);
+            .assert_says(1, &["trip-000009-3fa2c1", "empty", "pull"]);
     }
 }
 
 #[test]
 fn a_trip_that_does_not_exist() {
-    let damaged = Damaged::new();
+    let damaged = DamagedTrip::new();
     for command in ["check", "draft"] {
         damaged
             .home(&[command, "/nonexistent/trip-000001-3fa2c1"])
-            .check(1, &["/nonexistent/trip-000001-3fa2c1"]);
+            .assert_says(1, &["/nonexistent/trip-000001-3fa2c1"]);
     }
     damaged
         .home(&["pull", "/nonexistent"])
-        .check(1, &["/nonexistent"]);
+        .assert_says(1, &["/nonexistent"]);
 }
 
 #[test]
 fn a_command_used_wrongly() {
-    let damaged = Damaged::new();
-    damaged.home(&["drafd"]).check(2, &["drafd"]);
-    damaged.home(&["confirm", "1"]).check(2, &["--call"]);
-    damaged.home(&["export"]).check(2, &["--format"]);
+    let damaged = DamagedTrip::new();
+    damaged.home(&["drafd"]).assert_says(2, &["drafd"]);
+    damaged.home(&["confirm", "1"]).assert_says(2, &["--call"]);
+    damaged.home(&["export"]).assert_says(2, &["--format"]);
 }
 
 #[test]
 fn a_contact_that_does_not_exist() {
-    let damaged = Damaged::new();
+    let damaged = DamagedTrip::new();
     damaged
         .home(&["confirm", "7", "--call", "KB0QSE"])
-        .check(1, &["7"]);
+        .assert_says(1, &["7"]);
 }

@@ -8,16 +8,16 @@ use std::os::unix::fs::{FileExt as _, symlink};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_core::journal::{Event, Record, TimeSource, encode};
+use jumpseat_core::journal::{JournalEvent, JournalRecord, TimeSource, encode};
 use rustix::fs::{CWD, Mode, mkfifoat};
 use serde_json::Value;
 
-use crate::noise::{self, copy};
-use crate::said::{Said, said, text};
+use crate::noise_trip::{self, copy};
+use crate::outcome::{CommandReply, said, text};
 use jumpseat_tests::tools;
 
 /// Seconds that a command may take; the computer may be busy with other things.
-const SECONDS: u32 = 120;
+const COMMAND_LIMIT_S: u32 = 120;
 /// Megabytes of addresses that a command may have. Nothing but drafting runs threads,
 /// and loads the recogniser.
 const CHECKING_MB: u32 = 400;
@@ -26,28 +26,28 @@ const DRAFTING_MB: u32 = 2_000;
 const JOURNALS_MB: u32 = 280;
 
 /// Sound of the whole trip, and without its second file, in seconds.
-const ALL_S: f64 = 12.0;
-const BUT_ONE_S: f64 = 9.5;
+const WHOLE_TRIP_S: f64 = 12.0;
+const WITHOUT_ONE_FILE_S: f64 = 9.5;
 
 /// What must hold of a row besides what holds of all.
-enum Expected<'a> {
+enum HostileCardOutcome<'a> {
     /// So much sound is found, and `check` says these.
     Sound(f64, &'a [&'a str]),
     /// Nothing can be done with it, for this reason.
     Refused(&'a [&'a str]),
 }
-use Expected::{Refused, Sound};
+use HostileCardOutcome::{Refused, Sound};
 
 /// A card with the trick, a home, and a place where nothing must change.
-struct Row {
+struct HostileCardCase {
     folder: tempfile::TempDir,
     trip: PathBuf,
 }
 
-impl Row {
+impl HostileCardCase {
     fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let whole = noise::trip();
+        let whole = noise_trip::trip();
         let trip = folder.path().join("card").join(whole.file_name().unwrap());
         copy(whole, &trip);
         let outside = folder.path().join("outside");
@@ -57,14 +57,14 @@ impl Row {
     }
 
     /// Runs a command that must end within the limits.
-    fn run(&self, megabytes: u32, arguments: &[&str]) -> Said {
+    fn run(&self, megabytes: u32, arguments: &[&str]) -> CommandReply {
         let home = self.folder.path().join("home");
         let limits = r#"ulimit -v "$1" && shift && exec timeout -k 1 "$@""#;
         let output = tools::run(
             Command::new("sh")
                 .args(["-c", limits, "sh"])
                 .arg((megabytes * 1024).to_string())
-                .arg(SECONDS.to_string())
+                .arg(COMMAND_LIMIT_S.to_string())
                 .arg(tools::built("jumpseat").unwrap())
                 .args(["--home", text(&home)])
                 .args(arguments)
@@ -111,8 +111,8 @@ impl Row {
 /// Plays a trick with the trip's folder, then checks, drafts and, where it is `cheap`,
 /// pulls it.
 #[track_caller]
-fn play(trick: impl FnOnce(&Path), cheap: bool, expected: Expected<'_>) {
-    let row = Row::new();
+fn play(trick: impl FnOnce(&Path), cheap: bool, expected: HostileCardOutcome<'_>) {
+    let row = HostileCardCase::new();
     trick(&row.trip);
     let before = row.rest();
     let outside = fs::read(row.folder.path().join("outside/file")).unwrap();
@@ -120,7 +120,7 @@ fn play(trick: impl FnOnce(&Path), cheap: bool, expected: Expected<'_>) {
     let drafted = row.run(DRAFTING_MB, &["draft", text(&row.trip), "--json", "-"]);
     match expected {
         Sound(seconds, says) => {
-            checked.check(3, says);
+            checked.assert_says(3, says);
             let json = row.run(CHECKING_MB, &["check", text(&row.trip), "--json"]);
             let report: Value = serde_json::from_str(&json.out).unwrap();
             let found = report["rx_s"].as_f64().unwrap() + report["tx_s"].as_f64().unwrap();
@@ -128,8 +128,8 @@ fn play(trick: impl FnOnce(&Path), cheap: bool, expected: Expected<'_>) {
             assert!(matches!(drafted.code, Some(0 | 3)), "{}", drafted.error);
         }
         Refused(says) => {
-            checked.check(1, says);
-            drafted.check(1, says);
+            checked.assert_says(1, says);
+            drafted.assert_says(1, says);
         }
     }
     if cheap {
@@ -144,7 +144,7 @@ fn play(trick: impl FnOnce(&Path), cheap: bool, expected: Expected<'_>) {
 }
 
 /// What may stand in place of a file or folder.
-const KINDS: [&str; 6] = ["pipe", "file", "zero", "dangling", "folder", "loop"];
+const REPLACEMENT_KINDS: [&str; 6] = ["pipe", "file", "zero", "dangling", "folder", "loop"];
 
 /// Puts something else in place of a file of the trip, or of its folder of sound.
 fn replace(path: &Path, kind: &str) {
@@ -166,7 +166,7 @@ fn replace(path: &Path, kind: &str) {
 /// Puts every kind in place of this.
 #[track_caller]
 fn in_place_of(name: &str, seconds: f64) {
-    for kind in KINDS {
+    for kind in REPLACEMENT_KINDS {
         play(
             |trip| replace(&trip.join(name), kind),
             true,
@@ -177,25 +177,25 @@ fn in_place_of(name: &str, seconds: f64) {
 
 #[test]
 fn in_place_of_the_header() {
-    in_place_of("trip.json", ALL_S);
+    in_place_of("trip.json", WHOLE_TRIP_S);
 }
 
 #[test]
 fn in_place_of_the_journal() {
-    in_place_of("journal.jsonl", ALL_S);
-    in_place_of("journal-2.jsonl", ALL_S);
+    in_place_of("journal.jsonl", WHOLE_TRIP_S);
+    in_place_of("journal-2.jsonl", WHOLE_TRIP_S);
 }
 
 #[test]
 fn in_place_of_sound() {
-    in_place_of("audio/000002-tx.wav", BUT_ONE_S);
+    in_place_of("audio/000002-tx.wav", WITHOUT_ONE_FILE_S);
     in_place_of("audio", 0.0);
 }
 
 #[test]
 fn in_place_of_what_was_kept_or_noted() {
-    in_place_of("kept.json", ALL_S);
-    in_place_of(".sha256sums", ALL_S);
+    in_place_of("kept.json", WHOLE_TRIP_S);
+    in_place_of(".sha256sums", WHOLE_TRIP_S);
 }
 
 #[test]
@@ -213,16 +213,16 @@ fn a_link_to_a_whole_trip_outside_is_not_followed() {
 
 #[test]
 fn hear_is_given_what_is_no_file() {
-    for kind in KINDS {
-        let row = Row::new();
+    for kind in REPLACEMENT_KINDS {
+        let row = HostileCardCase::new();
         let sound = row.trip.join("audio/000002-tx.wav");
         replace(&sound, kind);
         row.run(DRAFTING_MB, &["hear", text(&sound)])
-            .check(1, &["000002-tx.wav"]);
+            .assert_says(1, &["000002-tx.wav"]);
         let flac = row.trip.join("audio/000002-tx.flac");
         replace(&flac, kind);
         row.run(DRAFTING_MB, &["hear", text(&flac)])
-            .check(1, &["000002-tx.flac"]);
+            .assert_says(1, &["000002-tx.flac"]);
     }
 }
 
@@ -243,17 +243,20 @@ fn files_without_end() {
     play(
         |trip| stretch(&trip.join("journal.jsonl"), 100 * mb),
         false,
-        Sound(ALL_S, &["journal.jsonl:", "the last line stops after"]),
+        Sound(
+            WHOLE_TRIP_S,
+            &["journal.jsonl:", "the last line stops after"],
+        ),
     );
     play(
         |trip| stretch(&trip.join("trip.json"), 100 * mb),
         false,
-        Sound(ALL_S, &["trip.json: ", "longer than 65536 bytes"]),
+        Sound(WHOLE_TRIP_S, &["trip.json: ", "longer than 65536 bytes"]),
     );
     play(
         |trip| stretch(&trip.join("kept.json"), 100 * mb),
         false,
-        Sound(ALL_S, &["kept.json: what was packed"]),
+        Sound(WHOLE_TRIP_S, &["kept.json: what was packed"]),
     );
     // Longer than any card, and no record says how much of it is sound.
     play(
@@ -271,7 +274,7 @@ fn files_without_end() {
 
 #[test]
 fn seven_journals_of_a_hundred_megabytes() {
-    let row = Row::new();
+    let row = HostileCardCase::new();
     let lines = fs::read_to_string(row.trip.join("journal.jsonl")).unwrap();
     let mut seq = lines.lines().count() as u64;
     let first = first_of(&lines);
@@ -286,7 +289,7 @@ fn seven_journals_of_a_hundred_megabytes() {
         let mut bytes = 0;
         for _ in 0..110_000 {
             seq += 1;
-            let line = record(&first, seq, Event::Clock { sample: seq });
+            let line = record(&first, seq, JournalEvent::Clock { sample: seq });
             file.write_all(&line).unwrap();
             bytes += line.len();
         }
@@ -298,7 +301,7 @@ fn seven_journals_of_a_hundred_megabytes() {
         }
     }
     let checked = row.run(JOURNALS_MB, &["check", text(&row.trip)]);
-    checked.check(
+    checked.assert_says(
         3,
         &[
             "journal-4.jsonl: ",
@@ -309,15 +312,15 @@ fn seven_journals_of_a_hundred_megabytes() {
 }
 
 /// The first record of a journal.
-fn first_of(journal: &str) -> Record {
+fn first_of(journal: &str) -> JournalRecord {
     let line = journal.lines().next().unwrap();
     let json = jumpseat_core::journal::verify(line.as_bytes()).unwrap();
     serde_json::from_slice(json).unwrap()
 }
 
 /// The line of a record of the same power-up as another.
-fn record(other: &Record, seq: u64, event: Event) -> Vec<u8> {
-    let record = Record {
+fn record(other: &JournalRecord, seq: u64, event: JournalEvent) -> Vec<u8> {
+    let record = JournalRecord {
         seq,
         event,
         ..other.clone()
@@ -348,7 +351,7 @@ fn headers_of_sound_files_that_lie() {
                 file.write_all_at(bytes, at).unwrap();
             },
             true,
-            Sound(ALL_S, &["000002-tx.wav: ", told]),
+            Sound(WHOLE_TRIP_S, &["000002-tx.wav: ", told]),
         );
     }
 }
@@ -368,7 +371,7 @@ fn texts_that_are_made_to_break_their_reader() {
             play(
                 |trip| fs::write(trip.join(name), text).unwrap(),
                 true,
-                Sound(ALL_S, &[&format!("{name}: ")]),
+                Sound(WHOLE_TRIP_S, &[&format!("{name}: ")]),
             );
         }
         play(
@@ -378,7 +381,7 @@ fn texts_that_are_made_to_break_their_reader() {
                 fs::write(&path, format!("{text}\n{journal}")).unwrap();
             },
             true,
-            Sound(ALL_S, &["journal.jsonl:1: "]),
+            Sound(WHOLE_TRIP_S, &["journal.jsonl:1: "]),
         );
     }
 }
@@ -401,7 +404,7 @@ fn what_was_kept_leads_nowhere_else() {
                 |trip| fs::write(trip.join("kept.json"), kept).unwrap(),
                 true,
                 Sound(
-                    ALL_S,
+                    WHOLE_TRIP_S,
                     &["kept.json: ", "not the name of a sound file of a trip"],
                 ),
             );
@@ -425,7 +428,7 @@ fn names_that_play_tricks() {
                     fs::write(trip.join(folder).join(name), "x").unwrap();
                 },
                 true,
-                Sound(ALL_S, &["this file does not belong to the trip"]),
+                Sound(WHOLE_TRIP_S, &["this file does not belong to the trip"]),
             );
         }
     }
@@ -438,7 +441,7 @@ fn a_time_that_is_to_come() {
             let path = trip.join("journal.jsonl");
             let journal = fs::read_to_string(&path).unwrap();
             let seq = journal.lines().count() as u64 + 1;
-            let fix = Event::TimeFix {
+            let fix = JournalEvent::TimeFix {
                 utc: "2099-05-14T15:02:00Z".try_into().unwrap(),
                 source: TimeSource::Gpsd,
                 valid: true,
@@ -449,7 +452,7 @@ fn a_time_that_is_to_come() {
                 .unwrap();
         },
         true,
-        Sound(ALL_S, &["time      unknown", "1 ignored"]),
+        Sound(WHOLE_TRIP_S, &["time      unknown", "1 ignored"]),
     );
 }
 
@@ -461,23 +464,23 @@ fn what_is_missing_or_empty() {
     play(
         remove("journal.jsonl"),
         true,
-        Sound(ALL_S, &["journal.jsonl: ", unknown]),
+        Sound(WHOLE_TRIP_S, &["journal.jsonl: ", unknown]),
     );
     play(
         empty("journal.jsonl"),
         true,
-        Sound(ALL_S, &["journal.jsonl: the journal is empty"]),
+        Sound(WHOLE_TRIP_S, &["journal.jsonl: the journal is empty"]),
     );
     let again = "the journal repeats what stood in it";
     play(
         remove("trip.json"),
         true,
-        Sound(ALL_S, &["trip.json: ", again]),
+        Sound(WHOLE_TRIP_S, &["trip.json: ", again]),
     );
     play(
         empty("trip.json"),
         true,
-        Sound(ALL_S, &["trip.json: ", again]),
+        Sound(WHOLE_TRIP_S, &["trip.json: ", again]),
     );
     play(
         |trip| {
@@ -485,7 +488,7 @@ fn what_is_missing_or_empty() {
             remove("journal.jsonl")(trip);
         },
         true,
-        Sound(ALL_S, &["trip.json: ", unknown]),
+        Sound(WHOLE_TRIP_S, &["trip.json: ", unknown]),
     );
     play(
         |trip| {
@@ -521,7 +524,7 @@ fn flipped_bits() {
                 fs::write(&path, bytes).unwrap();
             },
             true,
-            Sound(ALL_S, &[name, told]),
+            Sound(WHOLE_TRIP_S, &[name, told]),
         );
     }
 }

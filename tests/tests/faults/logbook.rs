@@ -6,17 +6,17 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
-use jumpseat_log::{Filter, Logbook};
+use jumpseat_logbook::{EntryFilter, Logbook};
 use jumpseat_tests::tools;
 
-use crate::said::{Said, run, text};
+use crate::outcome::{CommandReply, run, text};
 
 /// A file system of its own, in memory; it goes with the value.
-struct Disk {
+struct SmallDisk {
     folder: tempfile::TempDir,
 }
 
-impl Disk {
+impl SmallDisk {
     /// `None`, told, where this user may not mount.
     fn of(kilobytes: u32) -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
@@ -39,7 +39,7 @@ impl Disk {
         self.folder.path().join(name)
     }
 
-    fn home(&self, arguments: &[&str]) -> Said {
+    fn home(&self, arguments: &[&str]) -> CommandReply {
         run(
             "jumpseat",
             &[&["--home", text(&self.at("home"))], arguments].concat(),
@@ -82,7 +82,7 @@ impl Disk {
     }
 }
 
-impl Drop for Disk {
+impl Drop for SmallDisk {
     fn drop(&mut self) {
         let _ = Command::new("umount")
             .arg("-l")
@@ -115,19 +115,19 @@ const LOOKING: [(&[&str], &str); 5] = [
 ];
 
 #[track_caller]
-fn looks(disk: &Disk) {
+fn looks(disk: &SmallDisk) {
     for (arguments, says) in LOOKING {
-        disk.home(arguments).check(0, &[says]);
+        disk.home(arguments).assert_says(0, &[says]);
     }
 }
 
 /// A home with 300 contacts on a disk of its own, and a log of as many others beside.
-fn filled(kilobytes: u32) -> Option<Disk> {
-    let disk = Disk::of(kilobytes)?;
+fn filled(kilobytes: u32) -> Option<SmallDisk> {
+    let disk = SmallDisk::of(kilobytes)?;
     log(&disk.at("a.adi"), 300, 2024);
     log(&disk.at("b.adi"), 300, 2025);
     disk.home(&["import", "--within", "0", text(&disk.at("a.adi"))])
-        .check(0, &["300 new"]);
+        .assert_says(0, &["300 new"]);
     Some(disk)
 }
 
@@ -153,19 +153,20 @@ fn a_full_disk_is_named_and_costs_nothing() {
         &["confirm", "1", "--call", "KB0QSE"],
     ] {
         let said = disk.home(arguments);
-        said.check(1, &["logbook.sqlite", "the disk is full", "Make room"]);
+        said.assert_says(1, &["logbook.sqlite", "the disk is full", "Make room"]);
         assert!(!said.error.contains("disk I/O error"), "{}", said.error);
     }
     disk.home(&["export", "--format", "adif", "--all", "--out", text(&out)])
-        .check(1, &["room"]);
+        .assert_says(1, &["room"]);
     assert!(!out.exists());
-    disk.home(&["log", "--backup"]).check(1, &["room"]);
+    disk.home(&["log", "--backup"]).assert_says(1, &["room"]);
     assert!(hidden(&disk.at("")).is_empty());
     looks(&disk);
     fs::remove_file(disk.at("stuffing")).unwrap();
     disk.home(&["import", "--within", "0", text(&other)])
-        .check(0, &["300 new"]);
-    disk.home(&["undo"]).check(0, &["imported 300 contacts"]);
+        .assert_says(0, &["300 new"]);
+    disk.home(&["undo"])
+        .assert_says(0, &["imported 300 contacts"]);
     looks(&disk);
 }
 
@@ -182,7 +183,7 @@ fn a_backup_without_room_is_a_warning() {
         said.out,
         said.error
     );
-    said.check(
+    said.assert_says(
         said.code.unwrap(),
         &[
             "warning: no backup of the logbook was made",
@@ -205,19 +206,19 @@ fn a_read_only_home_is_looked_at() {
         &["undo"],
         &["log", "--backup"],
     ] {
-        disk.home(arguments).check(1, &["ead-only"]);
+        disk.home(arguments).assert_says(1, &["ead-only"]);
     }
 }
 
 #[test]
 fn changes_that_lie_beside_a_read_only_logbook_are_seen() {
-    let Some(disk) = Disk::of(16 << 10) else {
+    let Some(disk) = SmallDisk::of(16 << 10) else {
         return;
     };
     let elsewhere = tempfile::tempdir().unwrap();
     let path = elsewhere.path().join("logbook.sqlite");
     log(&disk.at("a.adi"), 300, 2024);
-    let contacts: Vec<_> = jumpseat_log::adif::read(&fs::read(disk.at("a.adi")).unwrap())
+    let contacts: Vec<_> = jumpseat_formats::adif::read(&fs::read(disk.at("a.adi")).unwrap())
         .records
         .into_iter()
         .map(|told| told.contact)
@@ -231,7 +232,7 @@ fn changes_that_lie_beside_a_read_only_logbook_are_seen() {
         let name = format!("logbook.sqlite{word}");
         fs::copy(elsewhere.path().join(&name), disk.at("home").join(&name)).unwrap();
     }
-    assert_eq!(book.entries(&Filter::All).unwrap().len(), 300);
+    assert_eq!(book.entries(&EntryFilter::All).unwrap().len(), 300);
     disk.read_only();
     looks(&disk);
 }
@@ -250,10 +251,10 @@ fn a_restore_that_is_killed_leaves_a_whole_logbook() {
     log(&at("b.adi"), 200, 2025);
     let small = at("small.sqlite");
     let large = at("large.sqlite");
-    home(&["import", "--within", "0", text(&at("a.adi"))]).check(0, &["300 new"]);
-    home(&["log", "--backup", text(&small)]).check(0, &["small.sqlite"]);
-    home(&["import", "--within", "0", text(&at("b.adi"))]).check(0, &["200 new"]);
-    home(&["log", "--backup", text(&large)]).check(0, &["large.sqlite"]);
+    home(&["import", "--within", "0", text(&at("a.adi"))]).assert_says(0, &["300 new"]);
+    home(&["log", "--backup", text(&small)]).assert_says(0, &["small.sqlite"]);
+    home(&["import", "--within", "0", text(&at("b.adi"))]).assert_says(0, &["200 new"]);
+    home(&["log", "--backup", text(&large)]).assert_says(0, &["large.sqlite"]);
     let mut killed = 0;
     for round in 0..40_u64 {
         let from = if round % 2 == 0 { &small } else { &large };
@@ -283,6 +284,6 @@ fn a_restore_that_is_killed_leaves_a_whole_logbook() {
         "{killed} of 40 were killed before they were done"
     );
     println!("figure: {killed} of 40 restores killed, a whole logbook after each");
-    home(&["log", "--restore", text(&large)]).check(0, &["Restored: 500 entries"]);
+    home(&["log", "--restore", text(&large)]).assert_says(0, &["Restored: 500 entries"]);
     assert!(hidden(&at("home")).is_empty());
 }

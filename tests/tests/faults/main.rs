@@ -7,12 +7,12 @@ mod hostile_card;
 #[cfg(test)]
 mod logbook;
 #[cfg(test)]
-mod noise;
+mod noise_trip;
+#[cfg(test)]
+mod outcome;
 #[cfg(test)]
 mod packed;
 #[cfg(test)]
 mod recorder;
-#[cfg(test)]
-mod said;
 #[cfg(test)]
 mod upgrade;

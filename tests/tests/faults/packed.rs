@@ -3,21 +3,21 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_tests::pack::pack;
+use jumpseat_simulator::pack::pack;
 
-use crate::noise;
-use crate::said::{run, text as text_of};
+use crate::noise_trip;
+use crate::outcome::{run, text as text_of};
 
 /// A library with a trip whose sound was packed as `keep` does it.
 fn library(folder: &Path) -> PathBuf {
     let (card, home) = (folder.join("card"), folder.join("home"));
-    let name = noise::trip().file_name().unwrap();
-    noise::copy(noise::trip(), &card.join(name));
+    let name = noise_trip::trip().file_name().unwrap();
+    noise_trip::copy(noise_trip::trip(), &card.join(name));
     run(
         "jumpseat",
         &["--home", text_of(&home), "pull", text_of(&card)],
     )
-    .check(0, &[]);
+    .assert_says(0, &[]);
     let trip = home.join("trips").join(name);
     let files: Vec<String> = fs::read_dir(trip.join("audio"))
         .unwrap()
@@ -43,7 +43,7 @@ fn a_packed_file_that_holds_other_sound_is_found() {
     let trip = library(folder.path());
     let home = folder.path().join("home");
     let check = |code, words: &[&str]| {
-        run("jumpseat", &["--home", text_of(&home), "check", "--all"]).check(code, words);
+        run("jumpseat", &["--home", text_of(&home), "check", "--all"]).assert_says(code, words);
     };
     // Five of sound, the journal and trip.json.
     check(0, &["7 files are as copied or recorded."]);
@@ -63,8 +63,8 @@ fn a_packed_file_that_holds_other_sound_is_found() {
 fn a_trip_whose_number_went_bad_is_found_by_the_right_one() {
     let folder = tempfile::tempdir().unwrap();
     let (card, home) = (folder.path().join("card"), folder.path().join("home"));
-    let name = noise::trip().file_name().unwrap().to_str().unwrap();
-    noise::copy(noise::trip(), &card.join(name));
+    let name = noise_trip::trip().file_name().unwrap().to_str().unwrap();
+    noise_trip::copy(noise_trip::trip(), &card.join(name));
     let header = card.join(name).join("trip.json");
     let text = fs::read_to_string(&header).unwrap();
     assert!(text.contains("\"trip\":1,"), "{text}");
@@ -77,6 +77,6 @@ fn a_trip_whose_number_went_bad_is_found_by_the_right_one() {
     };
     run(&["pull", text_of(&card)]);
     for word in ["1", name] {
-        run(&["check", word]).check(3, &[name, "the trip's number is \"5\" here and \"1\""]);
+        run(&["check", word]).assert_says(3, &[name, "the trip's number is \"5\" here and \"1\""]);
     }
 }

@@ -4,19 +4,19 @@ use std::fs;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use jumpseat_core::journal::{Event, Fault};
-use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_core::journal::{JournalEvent, RecorderFault};
+use jumpseat_tests::board::{RunningRecorder, TestBoard};
+use jumpseat_tests::journal_story::{has, story};
 use jumpseat_tests::parts::SoundFifo;
-use jumpseat_tests::told::{has, story};
 use jumpseat_tests::tools;
 
-use crate::said::{run, said};
+use crate::outcome::{run, said};
 
 const NO_PORT: &str = "gps = { serial = { device = \"/dev/ttyNOSUCH\" } }";
 const NO_DEVICE: &str = "sound = { device = \"nosuchcard\" }";
 
 /// Sound from a pipe in the board's folder: these frames, then silence.
-fn sound(board: &Board, frames: Vec<[i16; 2]>) -> SoundFifo {
+fn sound(board: &TestBoard, frames: Vec<[i16; 2]>) -> SoundFifo {
     let mut fifo = SoundFifo::make(board.folder()).unwrap();
     fifo.feed(Instant::now(), frames).unwrap();
     fifo
@@ -24,9 +24,9 @@ fn sound(board: &Board, frames: Vec<[i16; 2]>) -> SoundFifo {
 
 /// The board's recorder ends with this code when it is asked this, and says all of these.
 #[track_caller]
-fn check(board: &Board, words: &[&str], code: i32, says: &[&str]) {
+fn check(board: &TestBoard, words: &[&str], code: i32, says: &[&str]) {
     let output = tools::run(&mut board.command(words).unwrap()).unwrap();
-    said(&output).check(code, says);
+    said(&output).assert_says(code, says);
 }
 
 #[test]
@@ -38,7 +38,7 @@ fn a_misspelt_key_is_named_and_nothing_is_started() {
             ["unknown field `devise`", "`device`"],
         ),
     ] {
-        let board = Board::new().unwrap().with(line);
+        let board = TestBoard::new().unwrap().with(line);
         for words in [&["run"][..], &["check"], &["validate"]] {
             check(&board, words, 2, &["recorder.toml", says[0], says[1]]);
         }
@@ -48,13 +48,13 @@ fn a_misspelt_key_is_named_and_nothing_is_started() {
 
 #[test]
 fn a_right_config_is_called_right() {
-    let board = Board::new().unwrap().with_feed();
+    let board = TestBoard::new().unwrap().with_feed();
     check(&board, &["validate"], 0, &["right"]);
 }
 
 #[test]
 fn what_cannot_be_a_call_sign_is_told_and_keeps_nothing_from_being_recorded() {
-    let board = Board::new().unwrap();
+    let board = TestBoard::new().unwrap();
     let fifo = sound(&board, vec![[4_000, -4_000]; 16_000 * 10]);
     let board = board
         .with_sound(&fifo)
@@ -65,8 +65,8 @@ fn what_cannot_be_a_call_sign_is_told_and_keeps_nothing_from_being_recorded() {
     ];
     check(&board, &["validate"], 3, &says);
     let mut recorder = board.record().unwrap();
-    recorder.will_say("cannot be a call sign").unwrap();
-    recorder.will_say("state: recording").unwrap();
+    recorder.wait_for_output("cannot be a call sign").unwrap();
+    recorder.wait_for_output("state: recording").unwrap();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     assert!(board.trip().unwrap().ended_in_order());
 }
@@ -77,12 +77,12 @@ fn a_config_file_that_is_not_there_is_named() {
         "jumpseat-recorder",
         &["run", "--config", "/nonexistent/recorder.toml"],
     );
-    said.check(2, &["/nonexistent/recorder.toml", "--config FILE"]);
+    said.assert_says(2, &["/nonexistent/recorder.toml", "--config FILE"]);
 }
 
 #[test]
 fn a_missing_card_folder_is_told() {
-    let board = Board::new().unwrap();
+    let board = TestBoard::new().unwrap();
     fs::remove_dir(board.card()).unwrap();
     let says = ["card", "No such file", "check that the path"];
     check(&board, &["run"], 1, &says);
@@ -90,7 +90,7 @@ fn a_missing_card_folder_is_told() {
 
 #[test]
 fn a_sound_device_that_does_not_exist_is_named_with_those_that_do_at_once_when_strict() {
-    let board = Board::new().unwrap().with(NO_DEVICE);
+    let board = TestBoard::new().unwrap().with(NO_DEVICE);
     let _fifo = sound(&board, Vec::new());
     let says = ["there is no sound device \"nosuchcard\"", "fifoin"];
     check(&board, &["run", "--strict"], 1, &says);
@@ -101,28 +101,28 @@ fn a_sound_device_that_does_not_exist_is_named_with_those_that_do_at_once_when_s
 
 #[test]
 fn a_missing_serial_port_is_told_by_check() {
-    let board = Board::new().unwrap().with(NO_PORT);
+    let board = TestBoard::new().unwrap().with(NO_PORT);
     let says = ["/dev/ttyNOSUCH", "No such file", "check its cable"];
     check(&board, &["check", "--seconds", "1"], 1, &says);
 }
 
 #[test]
 fn a_serial_port_that_does_not_exist_is_named_at_once_when_strict() {
-    let board = Board::new().unwrap();
+    let board = TestBoard::new().unwrap();
     // The sound works, so that the receiver is all there is to complain of.
     let fifo = sound(&board, Vec::new());
     let board = board.with_sound(&fifo).with(NO_PORT);
     let command = board.command(&["run", "--strict"]).unwrap();
-    let mut recorder = Recorder::start(&command, &board.path("log")).unwrap();
+    let mut recorder = RunningRecorder::start(&command, &board.path("log")).unwrap();
     let ended = recorder.end().unwrap();
-    let said = recorder.said();
+    let said = recorder.output();
     assert_eq!(ended.code(), Some(1), "{said}");
     assert!(said.contains("/dev/ttyNOSUCH"), "{said}");
 }
 
 #[test]
 fn without_strict_the_rest_is_recorded_and_the_trouble_is_in_the_journal() {
-    let board = Board::new().unwrap();
+    let board = TestBoard::new().unwrap();
     let fifo = sound(&board, vec![[4_000, -4_000]; 16_000 * 30]);
     let board = board
         .with_sound(&fifo)
@@ -132,11 +132,11 @@ fn without_strict_the_rest_is_recorded_and_the_trouble_is_in_the_journal() {
     sleep(Duration::from_secs(4));
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
 
-    let said = recorder.said();
+    let said = recorder.output();
     assert!(said.contains("/dev/ttyNOSUCH"), "{said}");
     assert!(said.contains("127.0.0.1:1"), "{said}");
     let trip = board.trip().unwrap();
-    for input in [Fault::Gps, Fault::Dial] {
+    for input in [RecorderFault::Gps, RecorderFault::Dial] {
         assert!(story(&trip, input).contains('f'), "{:?}", trip.records());
     }
     let samples: u64 = trip.segments().iter().map(|segment| segment.count).sum();
@@ -148,36 +148,43 @@ fn without_strict_the_rest_is_recorded_and_the_trouble_is_in_the_journal() {
 
 #[test]
 fn a_sound_device_that_comes_late_is_waited_for_while_the_rest_is_recorded() {
-    let board = Board::new().unwrap().with_feed();
+    let board = TestBoard::new().unwrap().with_feed();
     // Its name alone, before it is there.
     let folder = tempfile::tempdir().unwrap();
     let board = board.with_sound(&SoundFifo::make(folder.path()).unwrap());
     let mut recorder = board.record().unwrap();
     let missing = "there is no sound device \"fifoin\"";
-    recorder.will_say(missing).unwrap();
-    board.say("mark", true).unwrap();
-    recorder.will_say("mark acknowledged").unwrap();
-    recorder.will_say("no sound coming in").unwrap();
+    recorder.wait_for_output(missing).unwrap();
+    board.set_line("mark", true).unwrap();
+    recorder.wait_for_output("mark acknowledged").unwrap();
+    recorder.wait_for_output("no sound coming in").unwrap();
     // It is plugged in.
     let fifo = sound(&board, vec![[4_000, -4_000]; 16_000 * 12]);
-    recorder.will_say("state: recording").unwrap();
+    recorder.wait_for_output("state: recording").unwrap();
     sleep(Duration::from_secs(1));
     assert!(fifo.fed() > 0);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();
-    assert_eq!(story(&trip, Fault::Sound), "fr", "{:?}", trip.records());
-    let named = |event: &Event| match event {
-        Event::Fault { fault, detail } => *fault == Fault::Sound && detail.contains("fifoin"),
+    assert_eq!(
+        story(&trip, RecorderFault::Sound),
+        "fr",
+        "{:?}",
+        trip.records()
+    );
+    let named = |event: &JournalEvent| match event {
+        JournalEvent::Fault { fault, detail } => {
+            *fault == RecorderFault::Sound && detail.contains("fifoin")
+        }
         _ => false,
     };
     assert!(has(&trip, named), "{:?}", trip.records());
-    assert!(has(&trip, |event| *event == Event::Mark {}));
+    assert!(has(&trip, |event| *event == JournalEvent::Mark {}));
     assert!(!trip.segments().is_empty());
 }
 
 #[test]
 fn the_report_of_check_is_also_json() {
-    let board = Board::new().unwrap().with_feed().with(NO_DEVICE);
+    let board = TestBoard::new().unwrap().with_feed().with(NO_DEVICE);
     let mut command = board
         .command(&["check", "--json", "--seconds", "1"])
         .unwrap();

@@ -7,16 +7,16 @@ use std::path::{Path, PathBuf};
 use jumpseat_trip::Trip;
 use serde_json::Value;
 
-use crate::said::{Said, run, text};
+use crate::outcome::{CommandReply, run, text};
 
 /// A copy of one of the homes in tests/upgrade.
-struct OldHome {
+struct EarlierHome {
     /// The home as it was written.
     fixture: PathBuf,
     folder: tempfile::TempDir,
 }
 
-impl OldHome {
+impl EarlierHome {
     fn of(version: &str) -> Self {
         let fixture = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("upgrade/home-{version}"));
         let folder = tempfile::tempdir().unwrap();
@@ -28,7 +28,7 @@ impl OldHome {
         self.folder.path().join("home")
     }
 
-    fn run(&self, arguments: &[&str]) -> Said {
+    fn run(&self, arguments: &[&str]) -> CommandReply {
         run(
             "jumpseat",
             &[&["--home", text(&self.home())], arguments].concat(),
@@ -113,7 +113,7 @@ fn holds(new: &Value, old: &Value, at: &str) {
 
 /// The lists as they were, aside from where the home lies now.
 #[track_caller]
-fn lists_are_whole(home: &OldHome) {
+fn lists_are_whole(home: &EarlierHome) {
     holds(
         &home.json(&["log", "--json"]),
         &home.then("log.json"),
@@ -137,7 +137,7 @@ fn lists_are_whole(home: &OldHome) {
 
 #[test]
 fn every_entry_action_trip_and_sample_is_there() {
-    let home = OldHome::of("0.1.0");
+    let home = EarlierHome::of("0.1.0");
     lists_are_whole(&home);
     let trips = home.home().join("trips");
     // Files with sound and the samples in them, as soxi counts them.
@@ -164,7 +164,7 @@ fn every_entry_action_trip_and_sample_is_there() {
 
 #[test]
 fn work_goes_on_from_it() {
-    let home = OldHome::of("0.1.0");
+    let home = EarlierHome::of("0.1.0");
     let before = [
         home.files("trip-000001-3fa2c1"),
         home.files("trip-000002-3d1219"),
@@ -194,7 +194,7 @@ fn work_goes_on_from_it() {
     // Drafting, or refusing to draft what is packed, takes nothing from what a person said.
     home.done(&["draft", "3"]);
     home.run(&["draft", "1"])
-        .check(1, &["only the sound of confirmed contacts is left"]);
+        .assert_says(1, &["only the sound of confirmed contacts is left"]);
     let entries = home.json(&["log", "--json"]);
     let contact = |number: i64| {
         let entries = entries.as_array().unwrap();

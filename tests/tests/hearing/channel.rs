@@ -2,7 +2,7 @@
 
 use std::f32::consts::TAU;
 
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::SeededRandom;
 
 /// Samples a second.
 pub(crate) const RATE: u32 = 8000;
@@ -12,7 +12,7 @@ const TAPS: usize = 201;
 
 /// `speech` with noise, `snr_db` under its active level, both within the band; a little
 /// silence around. No ratio: no noise.
-pub(crate) fn through(speech: &[f32], snr_db: Option<f32>, random: &mut Random) -> Vec<i16> {
+pub(crate) fn through(speech: &[f32], snr_db: Option<f32>, random: &mut SeededRandom) -> Vec<i16> {
     let quiet = vec![0.0; RATE as usize / 2];
     let clean = band(&[&quiet, speech, &quiet].concat());
     let noise: Vec<f32> = clean.iter().map(|_| random.normal()).collect();
@@ -31,7 +31,7 @@ pub(crate) fn through(speech: &[f32], snr_db: Option<f32>, random: &mut Random) 
 }
 
 /// Noise alone, for so many seconds.
-pub(crate) fn noise(seconds: usize, random: &mut Random) -> Vec<i16> {
+pub(crate) fn noise(seconds: usize, random: &mut SeededRandom) -> Vec<i16> {
     let white: Vec<f32> = (0..seconds * RATE as usize)
         .map(|_| random.normal())
         .collect();

@@ -1,7 +1,7 @@
 //! How many signs are read exactly, and that nothing is read in noise.
 
-use jumpseat_hear::{Ear, Hearing, Rten};
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::SeededRandom;
+use jumpseat_speech::{Hearing, RtenModel, SpeechRecogniser};
 
 use crate::channel::{self, RATE};
 use crate::voices;
@@ -12,7 +12,7 @@ const ONE: &[u8] = b"FGIKMNRW";
 const SIGNS: usize = 40;
 
 /// An invented sign; the suffix is one that no amateur is given.
-fn sign(random: &mut Random) -> String {
+fn sign(random: &mut SeededRandom) -> String {
     let mut pick = |from: &[u8]| char::from(*random.pick(from).unwrap());
     let mut sign = match pick(b"12") {
         '1' => pick(ONE).to_string(),
@@ -40,10 +40,10 @@ fn check(
     name: &str,
     snr_db: Option<f32>,
     floor: usize,
-    say: &dyn Fn(&str, &mut Random) -> Vec<f32>,
+    say: &dyn Fn(&str, &mut SeededRandom) -> Vec<f32>,
 ) {
-    let ear = Ear::<Rten>::built_in().unwrap();
-    let mut random = Random::stream(11, name);
+    let ear = SpeechRecogniser::<RtenModel>::built_in().unwrap();
+    let mut random = SeededRandom::stream(11, name);
     let mut wrong = Vec::new();
     for _ in 0..SIGNS {
         let sign = sign(&mut random);
@@ -58,11 +58,11 @@ fn check(
     assert!(right >= floor, "{name}: {right} %; {wrong:?}");
 }
 
-fn once(sign: &str, random: &mut Random) -> Vec<f32> {
+fn once(sign: &str, random: &mut SeededRandom) -> Vec<f32> {
     voices::recorded(sign, random)
 }
 
-fn twice(sign: &str, random: &mut Random) -> Vec<f32> {
+fn twice(sign: &str, random: &mut SeededRandom) -> Vec<f32> {
     let quiet = vec![0.0; RATE as usize / 4];
     [once(sign, random), quiet, once(sign, random)].concat()
 }
@@ -97,8 +97,8 @@ fn a_synthetic_voice_never_heard_before_is_read() {
 
 #[test]
 fn no_sign_is_read_in_noise_or_talk() {
-    let ear = Ear::<Rten>::built_in().unwrap();
-    let mut random = Random::stream(12, "noise");
+    let ear = SpeechRecogniser::<RtenModel>::built_in().unwrap();
+    let mut random = SeededRandom::stream(12, "noise");
     let noise = ear.hear(&channel::noise(300, &mut random), RATE).unwrap();
     assert!(
         noise.signs.iter().all(|s| s.probability < 0.5),

@@ -3,15 +3,15 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_hear::{mel, resample::resample, vocabulary};
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::SeededRandom;
+use jumpseat_speech::{mel, resample::resample, vocabulary};
 use jumpseat_tests::tools;
 
 /// Where Debian's asterisk-core-sounds-en-wav puts its words.
 const WORDS: &str = "/usr/share/asterisk/sounds/en_US_f_Allison";
 
 /// A sign said by the real speaker: her words with 60 to 150 ms between them.
-pub(crate) fn recorded(sign: &str, random: &mut Random) -> Vec<f32> {
+pub(crate) fn recorded(sign: &str, random: &mut SeededRandom) -> Vec<f32> {
     let mut out = Vec::new();
     for symbol in sign.chars() {
         let path = match symbol {
@@ -20,7 +20,7 @@ pub(crate) fn recorded(sign: &str, random: &mut Random) -> Vec<f32> {
         };
         out.extend(trimmed(&samples(Path::new(&path))));
         out.resize(
-            out.len() + (random.between(0.06, 0.15) * f64::from(mel::RATE)) as usize,
+            out.len() + (random.between(0.06, 0.15) * f64::from(mel::MODEL_SAMPLE_RATE)) as usize,
             0.0,
         );
     }
@@ -45,7 +45,7 @@ pub(crate) fn spelt(sign: &str) -> String {
         Some(figure) => figures[figure as usize],
         None => vocabulary::tokens()
             .iter()
-            .find(|t| t.kind == vocabulary::Kind::Itu && t.symbol == c.to_string())
+            .find(|t| t.kind == vocabulary::TokenKind::Itu && t.symbol == c.to_string())
             .map_or("", |t| t.word),
     };
     let words: Vec<&str> = sign.chars().map(word).collect();
@@ -68,7 +68,7 @@ fn samples(path: &Path) -> Vec<f32> {
         .samples::<i16>()
         .map(|s| f32::from(s.unwrap()) / 32768.0)
         .collect();
-    resample(&samples, rate, mel::RATE)
+    resample(&samples, rate, mel::MODEL_SAMPLE_RATE)
 }
 
 /// Without the silence at both ends, at one loudness.

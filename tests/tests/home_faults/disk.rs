@@ -9,7 +9,7 @@ use jumpseat_tests::tools;
 
 /// What goes wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Fault {
+pub(crate) enum DiskFault {
     /// One operation fails with an I/O error.
     Broken,
     /// From one operation on all fail with an I/O error.
@@ -30,7 +30,7 @@ pub(crate) enum Fault {
     Unreadable,
 }
 
-impl Fault {
+impl DiskFault {
     /// All that change nothing about how operations are counted.
     pub(crate) const ALL: [Self; 8] = [
         Self::Broken,
@@ -60,7 +60,7 @@ impl Fault {
     }
 
     /// Whether it can happen to this operation.
-    pub(crate) fn befalls(self, operation: &Operation) -> bool {
+    pub(crate) fn befalls(self, operation: &DiskOperation) -> bool {
         match self {
             // What is open already is permitted.
             Self::Forbidden => !matches!(operation.name.as_str(), "write" | "sync" | "sync_all"),
@@ -72,7 +72,7 @@ impl Fault {
 
 /// Something that the program did to the disk.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Operation {
+pub(crate) struct DiskOperation {
     /// As `bad_disk.c` calls it.
     pub(crate) name: String,
     /// From the folder that was watched.
@@ -82,16 +82,20 @@ pub(crate) struct Operation {
 }
 
 /// How a program ended, and what it did until then.
-pub(crate) struct Ended {
+pub(crate) struct CommandEnd {
     /// None where it was killed.
     pub(crate) code: Option<i32>,
     pub(crate) out: String,
     pub(crate) error: String,
-    pub(crate) operations: Vec<Operation>,
+    pub(crate) operations: Vec<DiskOperation>,
 }
 
 /// Runs a program in `root`, whose operation `at` fails; counts and lets be without one.
-pub(crate) fn run(root: &Path, fault: Option<(Fault, usize)>, arguments: &[String]) -> Ended {
+pub(crate) fn run(
+    root: &Path,
+    fault: Option<(DiskFault, usize)>,
+    arguments: &[String],
+) -> CommandEnd {
     let log = root.with_extension("operations");
     let (word, from, to) = match fault {
         None => ("none", 0, 0),
@@ -107,7 +111,7 @@ pub(crate) fn run(root: &Path, fault: Option<(Fault, usize)>, arguments: &[Strin
 }
 
 /// Counts those that only read too.
-pub(crate) fn count_reads(root: &Path, arguments: &[String]) -> Ended {
+pub(crate) fn count_reads(root: &Path, arguments: &[String]) -> CommandEnd {
     counted(
         root,
         &root.with_extension("operations"),
@@ -116,7 +120,7 @@ pub(crate) fn count_reads(root: &Path, arguments: &[String]) -> Ended {
     )
 }
 
-fn counted(root: &Path, log: &Path, told: [&str; 3], arguments: &[String]) -> Ended {
+fn counted(root: &Path, log: &Path, told: [&str; 3], arguments: &[String]) -> CommandEnd {
     let mut command = Command::new(program());
     command.arg(log).arg(root).args(told);
     command
@@ -125,7 +129,7 @@ fn counted(root: &Path, log: &Path, told: [&str; 3], arguments: &[String]) -> En
     let output = tools::run(surroundings(&mut command, root)).unwrap();
     let error = String::from_utf8_lossy(&output.stderr).into_owned();
     assert_ne!(output.status.code(), Some(99), "{error}");
-    Ended {
+    CommandEnd {
         code: output.status.code().filter(|&code| code < 128),
         out: String::from_utf8_lossy(&output.stdout).into_owned(),
         error,
@@ -141,10 +145,10 @@ pub(crate) fn surroundings<'a>(command: &'a mut Command, root: &Path) -> &'a mut
         .env("SQLITE_TMPDIR", root.join("tmp"))
 }
 
-fn operations(log: &str) -> Vec<Operation> {
+fn operations(log: &str) -> Vec<DiskOperation> {
     let operation = |line: &str| {
         let mut words = line.split('\t').skip(1);
-        Some(Operation {
+        Some(DiskOperation {
             name: words.next()?.to_owned(),
             path: words.next()?.into(),
             to: words.next().map(PathBuf::from),

@@ -4,11 +4,11 @@ use std::process::Stdio;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::SeededRandom;
 use jumpseat_tests::tools;
 
-use crate::case::{Case, Run, plain};
-use crate::disk::{Ended, surroundings};
+use crate::case::{FaultCase, FaultRun, plain};
+use crate::disk::{CommandEnd, surroundings};
 use crate::rules::judge;
 use crate::scenes::named;
 
@@ -22,12 +22,16 @@ const COMMANDS: [&str; 7] = [
     "export clips",
 ];
 /// Kills of each command; ten times as many with JUMPSEAT_FAULTS=all.
-const EACH: usize = 40;
+const KILLS_PER_COMMAND: usize = 40;
 
 #[test]
 fn a_command_that_is_killed_at_any_moment_costs_nothing() {
     let all = std::env::var("JUMPSEAT_FAULTS").is_ok_and(|word| word == "all");
-    let each = if all { EACH * 10 } else { EACH };
+    let each = if all {
+        KILLS_PER_COMMAND * 10
+    } else {
+        KILLS_PER_COMMAND
+    };
     let (mut kills, mut wrong) = (0, Vec::new());
     thread::scope(|scope| {
         let played = COMMANDS.map(|name| scope.spawn(move || kill(name, each)));
@@ -51,10 +55,10 @@ fn a_command_that_is_killed_at_any_moment_costs_nothing() {
 /// Kills one command again and again; gives how often it was still there, and what was
 /// wrong.
 fn kill(name: &'static str, each: usize) -> (usize, Vec<String>) {
-    let case = Case::of(named(name));
-    let mut random = Random::stream(1, name);
+    let case = FaultCase::play(named(name));
+    let mut random = SeededRandom::stream(1, name);
     let whole = {
-        let run = Run::of(case.scene);
+        let run = FaultRun::prepare(case.scene);
         let begun = Instant::now();
         let mut command = plain(&case.scene.arguments(&run.root));
         tools::done(surroundings(&mut command, &run.root)).unwrap();
@@ -62,7 +66,7 @@ fn kill(name: &'static str, each: usize) -> (usize, Vec<String>) {
     };
     let (mut kills, mut wrong) = (0, Vec::new());
     for _ in 0..each {
-        let run = Run::of(case.scene);
+        let run = FaultRun::prepare(case.scene);
         let after = whole.mul_f64((random.bits() % 1_000) as f64 / 1e3);
         let mut command = plain(&case.scene.arguments(&run.root));
         let command = surroundings(&mut command, &run.root);
@@ -75,7 +79,7 @@ fn kill(name: &'static str, each: usize) -> (usize, Vec<String>) {
         child.kill().unwrap();
         let code = child.wait().unwrap().code();
         kills += usize::from(code.is_none());
-        let ended = Ended {
+        let ended = CommandEnd {
             code: None,
             out: String::new(),
             error: String::new(),

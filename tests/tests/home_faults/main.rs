@@ -8,6 +8,8 @@ mod case;
 #[cfg(test)]
 mod disk;
 #[cfg(test)]
+mod folder_state;
+#[cfg(test)]
 mod kills;
 #[cfg(test)]
 mod order;
@@ -15,8 +17,6 @@ mod order;
 mod rules;
 #[cfg(test)]
 mod scenes;
-#[cfg(test)]
-mod state;
 #[cfg(test)]
 mod sweep;
 #[cfg(test)]

@@ -5,14 +5,14 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use crate::case::Case;
-use crate::disk::Operation;
+use crate::case::FaultCase;
+use crate::disk::DiskOperation;
 use crate::scenes::SCENES;
 
 /// What a power cut may take, as far as POSIX promises: content that was not synced, and
 /// names in folders that were not.
 #[derive(Default)]
-struct Unsafe {
+struct UnsyncedDisk {
     contents: BTreeSet<PathBuf>,
     names: BTreeSet<PathBuf>,
 }
@@ -22,7 +22,7 @@ fn a_power_cut_finds_nothing_with_a_name_and_without_its_content() {
     let mut wrong = Vec::new();
     let mut operations = 0;
     for scene in SCENES {
-        let case = Case::of(scene);
+        let case = FaultCase::play(scene);
         operations += case.operations.len();
         let problems = problems(&case.operations);
         wrong.extend(
@@ -39,8 +39,8 @@ fn a_power_cut_finds_nothing_with_a_name_and_without_its_content() {
 }
 
 /// What is out of order, in words.
-fn problems(operations: &[Operation]) -> Vec<String> {
-    let mut disk = Unsafe::default();
+fn problems(operations: &[DiskOperation]) -> Vec<String> {
+    let mut disk = UnsyncedDisk::default();
     let mut problems = Vec::new();
     for (number, operation) in (1..).zip(operations) {
         for problem in disk.take(operation) {
@@ -61,8 +61,8 @@ fn means_nothing(path: &Path) -> bool {
     name == ".lock" || name == "pull-lease" || name.ends_with("-shm") || path.starts_with("tmp")
 }
 
-impl Unsafe {
-    fn take(&mut self, operation: &Operation) -> Vec<String> {
+impl UnsyncedDisk {
+    fn take(&mut self, operation: &DiskOperation) -> Vec<String> {
         let path = &operation.path;
         let mut problems = Vec::new();
         match (operation.name.as_str(), &operation.to) {
@@ -134,14 +134,14 @@ impl Unsafe {
 fn what_is_out_of_order_is_seen() {
     let operation = |line: &str| {
         let mut words = line.split(' ');
-        Operation {
+        DiskOperation {
             name: words.next().unwrap().into(),
             path: words.next().unwrap().into(),
             to: words.next().map(PathBuf::from),
         }
     };
     let check = |lines: &[&str], expected: &[&str]| {
-        let operations: Vec<Operation> = lines.iter().map(|line| operation(line)).collect();
+        let operations: Vec<DiskOperation> = lines.iter().map(|line| operation(line)).collect();
         let found = problems(&operations);
         assert_eq!(found.len(), expected.len(), "{found:?}");
         for (found, expected) in found.iter().zip(expected) {

@@ -4,17 +4,17 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
-use crate::case::{self, Case};
-use crate::disk::Ended;
+use crate::case::{self, FaultCase};
+use crate::disk::CommandEnd;
+use crate::folder_state::{FolderState, backups_are_whole};
 use crate::scenes::TRIP;
-use crate::state::{State, backups_are_whole};
 
 /// Everything that is wrong after a run that ended like this, in words; then gives the
 /// command again and judges what came of that.
-pub(crate) fn judge(case: &Case, root: &Path, ended: &Ended) -> Vec<String> {
+pub(crate) fn judge(case: &FaultCase, root: &Path, ended: &CommandEnd) -> Vec<String> {
     let mut wrong = Vec::new();
     said(root, ended, &mut wrong);
-    match State::of(root) {
+    match FolderState::read(root) {
         Err(error) => wrong.push(format!("the logbook: {error}")),
         Ok(now) => {
             whole(case, &now, &mut wrong);
@@ -31,9 +31,9 @@ pub(crate) fn judge(case: &Case, root: &Path, ended: &Ended) -> Vec<String> {
             }
         }
     }
-    let repeated = case::again(case, root);
+    let repeated = case::run_again(case, root);
     let words = format!("{}{}", repeated.out, repeated.error);
-    match State::of(root) {
+    match FolderState::read(root) {
         Err(error) => wrong.push(format!("given again: the logbook: {error}")),
         // What was written and not yet noted down is never written over.
         Ok(now)
@@ -65,7 +65,7 @@ fn told(out: &str) -> bool {
 }
 
 /// An error names a path of this run; nobody panics.
-fn said(root: &Path, ended: &Ended, wrong: &mut Vec<String>) {
+fn said(root: &Path, ended: &CommandEnd, wrong: &mut Vec<String>) {
     let words = format!("{}{}", ended.out, ended.error);
     if words.contains("panicked") || matches!(ended.code, Some(code) if ![0, 1, 3].contains(&code))
     {
@@ -81,7 +81,7 @@ fn said(root: &Path, ended: &Ended, wrong: &mut Vec<String>) {
 
 /// Under its own name stands what was there before or what is to be there, whole; the
 /// logbook is that of before or after an action.
-fn whole(case: &Case, now: &State, wrong: &mut Vec<String>) {
+fn whole(case: &FaultCase, now: &FolderState, wrong: &mut Vec<String>) {
     for (path, word) in &now.files {
         let known = [&case.before, &case.after].map(|state| state.file(path));
         if !known.contains(&Some(word)) {
@@ -106,7 +106,7 @@ fn whole(case: &Case, now: &State, wrong: &mut Vec<String>) {
 }
 
 /// Sound goes only when what stays of it is there and written down.
-fn packed(case: &Case, now: &State, wrong: &mut Vec<String>) {
+fn packed(case: &FaultCase, now: &FolderState, wrong: &mut Vec<String>) {
     let gone = |path: &&PathBuf| !now.files.contains_key(*path);
     let kept = PathBuf::from(format!("home/trips/{TRIP}/kept.json"));
     let all = |path: &PathBuf| now.file(path) == case.after.file(path);
@@ -122,7 +122,7 @@ fn packed(case: &Case, now: &State, wrong: &mut Vec<String>) {
 }
 
 /// A receipt that is written says only what is true: every file of the card's trip is in the library.
-fn receipts(case: &Case, now: &State, root: &Path, wrong: &mut Vec<String>) {
+fn receipts(case: &FaultCase, now: &FolderState, root: &Path, wrong: &mut Vec<String>) {
     let new = |(path, word): &(&PathBuf, &String)| case.before.file(path) != Some(*word);
     for (path, _) in now.below("card/receipts").filter(new) {
         let text = std::fs::read(root.join(path)).unwrap();
@@ -154,11 +154,11 @@ fn receipts(case: &Case, now: &State, root: &Path, wrong: &mut Vec<String>) {
     }
 }
 
-fn same(one: &State, other: &State) -> bool {
+fn same(one: &FolderState, other: &FolderState) -> bool {
     one.files == other.files && one.logbook == other.logbook
 }
 
-fn differences(now: &State, wanted: &State) -> Vec<String> {
+fn differences(now: &FolderState, wanted: &FolderState) -> Vec<String> {
     let mut found = Vec::new();
     for (path, word) in &wanted.files {
         match now.file(path) {

@@ -6,8 +6,9 @@ use std::process::Command;
 use std::sync::OnceLock;
 
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::{Contact, adif, table_csv};
-use jumpseat_tests::parts::copy_folder;
+use jumpseat_entries::Contact;
+use jumpseat_formats::{adif, table_csv};
+use jumpseat_simulator::copy_folder;
 use jumpseat_tests::tools;
 use rusqlite::Connection;
 
@@ -19,10 +20,10 @@ pub(crate) const TRIP: &str = "trip-000001-3fa2c1";
 
 /// A command, and the folder in which it is given.
 #[derive(Clone, Copy)]
-pub(crate) struct Scene {
+pub(crate) struct CommandScene {
     /// What a person would call it.
     pub(crate) name: &'static str,
-    /// The folder as it is before, among those of [`Made`].
+    /// The folder as it is before, among those of [`ProcessedSound`].
     from: &'static str,
     words: &'static [&'static str],
     /// So many commits to the logbook lead from before to after.
@@ -31,7 +32,7 @@ pub(crate) struct Scene {
     pub(crate) slow: bool,
 }
 
-impl Scene {
+impl CommandScene {
     /// The command's arguments in a folder.
     pub(crate) fn arguments(&self, folder: &Path) -> Vec<String> {
         let words = ["--home", "{}/home"].iter().chain(self.words);
@@ -51,8 +52,12 @@ impl Scene {
     }
 }
 
-const fn scene(name: &'static str, from: &'static str, words: &'static [&'static str]) -> Scene {
-    Scene {
+const fn scene(
+    name: &'static str,
+    from: &'static str,
+    words: &'static [&'static str],
+) -> CommandScene {
+    CommandScene {
         name,
         from,
         words,
@@ -62,11 +67,11 @@ const fn scene(name: &'static str, from: &'static str, words: &'static [&'static
 }
 
 /// All commands that write.
-pub(crate) const SCENES: &[Scene] = &[
+pub(crate) const SCENES: &[CommandScene] = &[
     scene("pull", "card", &["pull", "{}/card"]),
     scene("pull what went on", "half", &["pull", "{}/card"]),
     scene("draft", "heard", &["draft", TRIP]),
-    Scene {
+    CommandScene {
         slow: true,
         ..scene("draft unheard", "pulled", &["draft", TRIP])
     },
@@ -80,7 +85,7 @@ pub(crate) const SCENES: &[Scene] = &[
         "drafted",
         &["confirm", "1", "--call", "KB0QSE", "--sent", "59"],
     ),
-    Scene {
+    CommandScene {
         steps: 2,
         ..scene(
             "import",
@@ -117,7 +122,7 @@ pub(crate) const SCENES: &[Scene] = &[
 ];
 
 /// A scene by its name.
-pub(crate) fn named(name: &str) -> &'static Scene {
+pub(crate) fn named(name: &str) -> &'static CommandScene {
     SCENES.iter().find(|scene| scene.name == name).unwrap()
 }
 
@@ -215,8 +220,10 @@ fn imports(folder: &Path) {
 fn old_logbook(path: &PathBuf) {
     let book = Connection::open(path).unwrap();
     book.pragma_update(None, "journal_mode", "WAL").unwrap();
-    book.execute_batch(include_str!("../../../host-tools/log/src/schema/001.sql"))
-        .unwrap();
+    book.execute_batch(include_str!(
+        "../../../host-tools/logbook/src/schema/001.sql"
+    ))
+    .unwrap();
     book.pragma_update(None, "user_version", 1).unwrap();
     book.execute_batch(
         r#"INSERT INTO entries (number, trip) VALUES (1, 'trip-000001-3fa2c1');

@@ -10,18 +10,18 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 use std::time::Instant;
 
-use crate::case::{Case, Run};
-use crate::disk::{self, Fault, Operation};
+use crate::case::{FaultCase, FaultRun};
+use crate::disk::{self, DiskFault, DiskOperation};
 use crate::rules::judge;
 use crate::scenes::SCENES;
 
 /// So many operations are tried for each command and fault but kills.
-const SOME: usize = 12;
+const TRIALS_PER_FAULT: usize = 12;
 /// So many kills of a command that takes long.
-const SOME_SLOW: usize = 4;
+const TRIALS_OF_SLOW_COMMANDS: usize = 4;
 
 /// A fault at an operation, by number from 1.
-type Trial = (Fault, usize);
+type FaultTrial = (DiskFault, usize);
 
 #[test]
 fn a_disk_that_fails_anywhere_costs_nothing() {
@@ -29,8 +29,8 @@ fn a_disk_that_fails_anywhere_costs_nothing() {
         "operations",
         |case| &case.operations,
         |case| {
-            let trials = Fault::ALL.map(|fault| {
-                let befalls = |operation: &Operation| fault.befalls(operation);
+            let trials = DiskFault::ALL.map(|fault| {
+                let befalls = |operation: &DiskOperation| fault.befalls(operation);
                 chosen(case, fault, &case.operations, befalls)
             });
             trials.concat()
@@ -44,16 +44,16 @@ fn a_disk_that_cannot_be_read_anywhere_costs_nothing() {
         "operations, reads too,",
         |case| &case.with_reads,
         |case| {
-            let reads = |one: &Operation| {
+            let reads = |one: &DiskOperation| {
                 ["read", "list", "look"].contains(&one.name.as_str()) && !is_doubt_of(case, one)
             };
-            chosen(case, Fault::Unreadable, &case.with_reads, reads)
+            chosen(case, DiskFault::Unreadable, &case.with_reads, reads)
         },
     );
 }
 
 /// Sound that cannot be read is a doubt of what a draft or an export makes of it.
-fn is_doubt_of(case: &Case, operation: &Operation) -> bool {
+fn is_doubt_of(case: &FaultCase, operation: &DiskOperation) -> bool {
     let listens = ["draft", "export"]
         .iter()
         .any(|word| case.scene.name.starts_with(word));
@@ -66,20 +66,20 @@ fn wanted() -> Option<String> {
 
 /// The operations at which a fault is tried.
 fn chosen(
-    case: &Case,
-    fault: Fault,
-    operations: &[Operation],
-    befalls: impl Fn(&Operation) -> bool,
-) -> Vec<Trial> {
+    case: &FaultCase,
+    fault: DiskFault,
+    operations: &[DiskOperation],
+    befalls: impl Fn(&DiskOperation) -> bool,
+) -> Vec<FaultTrial> {
     let numbered = (1..)
         .zip(operations)
         .filter(|(_, operation)| befalls(operation));
-    let all: Vec<Trial> = numbered.map(|(number, _)| (fault, number)).collect();
+    let all: Vec<FaultTrial> = numbered.map(|(number, _)| (fault, number)).collect();
     let most = match fault {
         _ if wanted().is_some() => all.len(),
-        _ if case.scene.slow => SOME_SLOW,
-        Fault::Killed => all.len(),
-        _ => SOME,
+        _ if case.scene.slow => TRIALS_OF_SLOW_COMMANDS,
+        DiskFault::Killed => all.len(),
+        _ => TRIALS_PER_FAULT,
     };
     (0..most.min(all.len()))
         .map(|index| all[index * all.len() / most])
@@ -89,19 +89,19 @@ fn chosen(
 /// Tries all that was chosen of each command, as many at once as there are processors.
 fn check(
     what: &str,
-    operations: impl Fn(&Case) -> &[Operation],
-    choose: impl Fn(&Case) -> Vec<Trial>,
+    operations: impl Fn(&FaultCase) -> &[DiskOperation],
+    choose: impl Fn(&FaultCase) -> Vec<FaultTrial>,
 ) {
     let wanted = wanted().filter(|word| word != "all");
     let scenes = SCENES
         .iter()
         .filter(|scene| wanted.as_ref().is_none_or(|name| name == scene.name));
-    let cases: Vec<Case> = scenes.map(Case::of).collect();
+    let cases: Vec<FaultCase> = scenes.map(FaultCase::play).collect();
     assert!(!cases.is_empty(), "no command is called {wanted:?}");
     let trials = cases
         .iter()
         .flat_map(|case| choose(case).into_iter().map(move |trial| (case, trial)));
-    let trials: Vec<(&Case, Trial)> = trials.collect();
+    let trials: Vec<(&FaultCase, FaultTrial)> = trials.collect();
     let begun = Instant::now();
     let next = AtomicUsize::new(0);
     let wrong: Mutex<BTreeMap<usize, String>> = Mutex::default();
@@ -154,8 +154,8 @@ fn check(
 }
 
 /// What went wrong in one trial, in words; nothing where all is well.
-fn tried(case: &Case, fault: Fault, at: usize) -> String {
-    let run = Run::of(case.scene);
+fn tried(case: &FaultCase, fault: DiskFault, at: usize) -> String {
+    let run = FaultRun::prepare(case.scene);
     let ended = disk::run(
         &run.root,
         Some((fault, at)),
@@ -163,7 +163,7 @@ fn tried(case: &Case, fault: Fault, at: usize) -> String {
     );
     // Threads take turns as they like, so that another operation may be the one.
     let befell = ended.operations.get(at - 1);
-    if fault == Fault::Unreadable && befell.is_some_and(|one| is_doubt_of(case, one)) {
+    if fault == DiskFault::Unreadable && befell.is_some_and(|one| is_doubt_of(case, one)) {
         return String::new();
     }
     let wrong = judge(case, &run.root, &ended);

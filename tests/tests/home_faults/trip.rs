@@ -6,11 +6,12 @@ use std::path::Path;
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use jumpseat_core::journal::{
-    Direction, Event, Fault, PositionSource, Record, ShutdownReason, TimeSource, clip,
+    AudioDirection, JournalEvent, JournalRecord, PositionSource, RecorderFault, ShutdownReason,
+    TimeSource, clip,
 };
-use jumpseat_log::form::hex;
 use jumpseat_tests::journal_file;
 use jumpseat_tests::parts::demo_card;
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 const RATE: u64 = 16_000;
@@ -19,12 +20,12 @@ const BOOT: &str = "025bfc02";
 
 /// Part of a trip: where it begins in samples, which way it went, and the demo's file
 /// whose first samples it takes.
-type Piece = (u64, Direction, &'static str, usize);
+type TripPiece = (u64, AudioDirection, &'static str, usize);
 
-use Direction::{Rx, Tx};
+use AudioDirection::{Rx, Tx};
 
 /// A call and its answer with speech in them, and far from these something else.
-pub(crate) const WHOLE: &[Piece] = &[
+pub(crate) const WHOLE: &[TripPiece] = &[
     (0, Rx, "000001-rx.flac", 8_000),
     (8_000, Tx, "000002-tx.flac", 32_000),
     (40_000, Rx, "000005-rx.flac", 64_000),
@@ -33,17 +34,17 @@ pub(crate) const WHOLE: &[Piece] = &[
 ];
 
 /// Writes a trip into the folder of a card.
-pub(crate) fn write(card: &Path, number: u64, pieces: &[Piece]) {
+pub(crate) fn write(card: &Path, number: u64, pieces: &[TripPiece]) {
     let trip = card.join(format!("trip-{number:06}-3fa2c1"));
     let demo = demo_card().join("trip-000001-3fa2c1");
     fs::create_dir_all(trip.join("audio")).unwrap();
     let header = fs::read_to_string(demo.join("trip.json")).unwrap();
     let header = header.replace("\"trip\":1,", &format!("\"trip\":{number},"));
     fs::write(trip.join("trip.json"), header).unwrap();
-    let mut records = Records(Vec::new());
+    let mut records = JournalBuilder(Vec::new());
     let software = clip("jumpseat-recorder 0.1.0");
-    records.push(0, Event::Start { software });
-    let dial = Event::Dial {
+    records.push(0, JournalEvent::Start { software });
+    let dial = JournalEvent::Dial {
         hz: 14_287_500,
         mode: clip("USB"),
     };
@@ -53,16 +54,16 @@ pub(crate) fn write(card: &Path, number: u64, pieces: &[Piece]) {
         if first_sample > end {
             records.push(
                 first_sample,
-                Event::Gap {
+                JournalEvent::Gap {
                     first_sample: end,
                     count: first_sample - end,
-                    fault: Fault::Overflow,
+                    fault: RecorderFault::Overflow,
                 },
             );
         }
         records.push(
             first_sample,
-            Event::SegmentOpened {
+            JournalEvent::SegmentOpened {
                 segment,
                 direction,
                 first_sample,
@@ -70,20 +71,20 @@ pub(crate) fn write(card: &Path, number: u64, pieces: &[Piece]) {
         );
         records.push(
             first_sample,
-            Event::Clock {
+            JournalEvent::Clock {
                 sample: first_sample,
             },
         );
         let samples = jumpseat_trip::read_sound(&demo.join("audio").join(from), count as u64);
         let samples = &samples.unwrap()[..count];
-        let name = format!("audio/{segment:06}-{}.wav", direction.word());
+        let name = format!("audio/{segment:06}-{}.wav", direction.name());
         let sum = wav(&trip.join(name), samples);
         end = first_sample + count as u64;
-        records.push(end, Event::Clock { sample: end });
+        records.push(end, JournalEvent::Clock { sample: end });
         let count = count as u64;
         records.push(
             end,
-            Event::SegmentClosed {
+            JournalEvent::SegmentClosed {
                 segment,
                 direction,
                 first_sample,
@@ -92,27 +93,27 @@ pub(crate) fn write(card: &Path, number: u64, pieces: &[Piece]) {
         );
         records.push(
             end,
-            Event::SegmentSum {
+            JournalEvent::SegmentSum {
                 segment,
                 sha256: clip(&sum),
             },
         );
     }
-    records.push(60_000, Event::Mark {});
+    records.push(60_000, JournalEvent::Mark {});
     for second in 0..end / RATE {
         records.fix(second);
     }
     let reason = ShutdownReason::Signal;
-    records.push(end, Event::Shutdown { reason });
+    records.push(end, JournalEvent::Shutdown { reason });
     let journal = journal_file::text(records.0).unwrap();
     fs::write(trip.join("journal.jsonl"), journal).unwrap();
 }
 
-struct Records(Vec<Record>);
+struct JournalBuilder(Vec<JournalRecord>);
 
-impl Records {
-    fn push(&mut self, sample: u64, event: Event) {
-        self.0.push(Record {
+impl JournalBuilder {
+    fn push(&mut self, sample: u64, event: JournalEvent) {
+        self.0.push(JournalRecord {
             seq: 0,
             boot: clip(BOOT),
             mono_ns: BEGIN_NS + sample * 1_000_000_000 / RATE,
@@ -123,14 +124,14 @@ impl Records {
     fn fix(&mut self, second: u64) {
         let since = TimeDelta::seconds(1_778_770_931 + second as i64);
         let utc = DateTime::<Utc>::UNIX_EPOCH + since;
-        let time = Event::TimeFix {
+        let time = JournalEvent::TimeFix {
             utc: clip(&utc.to_rfc3339_opts(SecondsFormat::Secs, true)),
             source: TimeSource::Nmea,
             valid: true,
             within_ms: None,
         };
         self.push(second * RATE, time);
-        let place = Event::PositionFix {
+        let place = JournalEvent::PositionFix {
             lat: 41.5,
             lon: -109.6 + second as f64 * 2.8e-4,
             alt_m: None,

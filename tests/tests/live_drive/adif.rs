@@ -5,19 +5,19 @@ use std::path::Path;
 use std::process::Command;
 
 use chrono::{DateTime, TimeDelta, Utc};
+use jumpseat_simulator::truth::{DriveTruth, TrueContact};
 use jumpseat_tests::tools;
-use jumpseat_tests::truth::{TrueContact, Truth};
 use serde::Deserialize;
 use serde_json::Value;
 
 #[derive(Debug, Deserialize)]
-struct Read {
+struct ReferenceAdif {
     header: BTreeMap<String, Value>,
     records: Vec<BTreeMap<String, Value>>,
 }
 
 /// Reads the file by adif-io (PyPI) and compares every field.
-pub(crate) fn check(name: &str, file: &Path, truth: &Truth) {
+pub(crate) fn check(name: &str, file: &Path, truth: &DriveTruth) {
     let reader = Path::new(env!("CARGO_MANIFEST_DIR")).join("outside/adif.py");
     let output = tools::run(Command::new(tools::python().unwrap()).arg(reader).arg(file)).unwrap();
     assert!(
@@ -25,7 +25,7 @@ pub(crate) fn check(name: &str, file: &Path, truth: &Truth) {
         "{}",
         String::from_utf8_lossy(&output.stderr)
     );
-    let read: Read = serde_json::from_slice(&output.stdout).unwrap();
+    let read: ReferenceAdif = serde_json::from_slice(&output.stdout).unwrap();
     let version = read.header.get("ADIF_VER").and_then(Value::as_str);
     assert!(
         version.is_some_and(|version| version.starts_with("3.1.")),
@@ -43,7 +43,11 @@ pub(crate) fn check(name: &str, file: &Path, truth: &Truth) {
     );
 }
 
-fn check_record(record: &BTreeMap<String, Value>, contact: &TrueContact, truth: &Truth) -> usize {
+fn check_record(
+    record: &BTreeMap<String, Value>,
+    contact: &TrueContact,
+    truth: &DriveTruth,
+) -> usize {
     let text = |field: &str| {
         record
             .get(field)

@@ -3,24 +3,24 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_tests::score::{DraftFile, Score, Verdict};
+use jumpseat_simulator::score::{DraftScore, FieldVerdict, ScoredDraft};
+use jumpseat_simulator::truth::DriveTruth;
 use jumpseat_tests::tools;
-use jumpseat_tests::truth::Truth;
 use serde::Deserialize;
 
 /// Times of a draft may be this far from the truth.
-const SECONDS: f64 = 1.0;
+const MOST_TIME_ERROR_S: f64 = 1.0;
 /// Places too: the receiver wanders by a few metres and reports once a second.
-const METRES: f64 = 100.0;
+const MOST_PLACE_ERROR_M: f64 = 100.0;
 
 /// The numbers that the logbook gave to the entries.
 #[derive(Debug, Deserialize)]
-pub(crate) struct Numbers {
-    drafts: Vec<Number>,
+pub(crate) struct DraftNumbers {
+    drafts: Vec<DraftNumber>,
 }
 
 #[derive(Debug, Deserialize)]
-struct Number {
+struct DraftNumber {
     number: i64,
 }
 
@@ -34,7 +34,7 @@ fn jumpseat(home: &Path, arguments: &[&str]) -> String {
 }
 
 /// Pulls the card and drafts its only trip.
-pub(crate) fn draft(home: &Path, card: &Path) -> (DraftFile, Numbers) {
+pub(crate) fn draft(home: &Path, card: &Path) -> (ScoredDraft, DraftNumbers) {
     jumpseat(home, &["pull", card.to_str().unwrap()]);
     jumpseat(home, &["check", "1"]);
     let json = home.with_extension("json");
@@ -48,21 +48,24 @@ pub(crate) fn draft(home: &Path, card: &Path) -> (DraftFile, Numbers) {
 
 /// The draft is right in every field that needs no hearing and in the call sign; of the
 /// rest, what was said is at least among the readings.
-pub(crate) fn check(name: &str, score: &Score) {
+pub(crate) fn check(name: &str, score: &DraftScore) {
     assert_eq!((score.contacts, score.found), (2, 2), "{score}");
     assert!(score.invented.is_empty() && score.looks == 0, "{score}");
     for found in &score.matched {
         let (on, off) = (found.on_error_s.unwrap(), found.off_error_s.unwrap());
-        assert!(on.abs() < SECONDS && off.abs() < SECONDS, "{score}");
-        assert!(found.place_error_m.unwrap() < METRES, "{score}");
-        assert_eq!(
-            [found.hz, found.mode, found.locator],
-            [Verdict::Right; 3],
+        assert!(
+            on.abs() < MOST_TIME_ERROR_S && off.abs() < MOST_TIME_ERROR_S,
             "{score}"
         );
-        assert_eq!(found.call, Verdict::Right, "{score}");
+        assert!(found.place_error_m.unwrap() < MOST_PLACE_ERROR_M, "{score}");
+        assert_eq!(
+            [found.hz, found.mode, found.locator],
+            [FieldVerdict::Right; 3],
+            "{score}"
+        );
+        assert_eq!(found.call, FieldVerdict::Right, "{score}");
         for heard in [found.sent, found.received, found.name] {
-            assert_ne!(heard, Verdict::Wrong, "{score}");
+            assert_ne!(heard, FieldVerdict::Wrong, "{score}");
         }
         println!(
             "figure: {name}: {} found: on {on:+.2} s, off {off:+.2} s, place {:.0} m off; frequency, mode and locator right",
@@ -73,7 +76,11 @@ pub(crate) fn check(name: &str, score: &Score) {
 }
 
 /// Says what was said, as a listener would, and exports.
-pub(crate) fn confirm_and_export(home: &Path, truth: &Truth, numbers: &Numbers) -> PathBuf {
+pub(crate) fn confirm_and_export(
+    home: &Path,
+    truth: &DriveTruth,
+    numbers: &DraftNumbers,
+) -> PathBuf {
     assert_eq!(numbers.drafts.len(), truth.contacts.len());
     for (entry, contact) in numbers.drafts.iter().zip(&truth.contacts) {
         let number = entry.number.to_string();

@@ -11,22 +11,23 @@ mod sound;
 mod tests {
     use std::time::Duration;
 
-    use jumpseat_tests::live::Performance;
-    use jumpseat_tests::scenario;
-    use jumpseat_tests::score;
-    use jumpseat_tests::stage::{GpsWay, SoundWay};
+    use jumpseat_simulator::scenario;
+    use jumpseat_simulator::score;
+    use jumpseat_tests::live::LiveDrive;
+    use jumpseat_tests::stage::{GpsConnection, SoundConnection};
     use rustix::process::Signal;
 
     use super::{adif, home, sound};
 
     /// Plays a drive of two contacts, then does what a person does at home.
-    fn check(name: &str, seed: u64, sound_way: SoundWay, gps: GpsWay, rate: u32) {
+    fn check(name: &str, seed: u64, sound_way: SoundConnection, gps: GpsConnection, rate: u32) {
         let folder = tempfile::tempdir().unwrap();
         let scenario = scenario::live(seed);
-        let mut live = Performance::prepare(scenario, sound_way, gps, folder.path()).unwrap();
+        let mut live = LiveDrive::prepare(scenario, sound_way, gps, folder.path()).unwrap();
         assert!(live.truth.length_s > 90.0);
         // A pipe has one reader; a server has as many as ask.
-        let mut peer = (sound_way == SoundWay::Pulse).then(|| live.start_arecord(rate).unwrap());
+        let mut peer =
+            (sound_way == SoundConnection::Pulse).then(|| live.start_arecord(rate).unwrap());
         let before = live.usage().unwrap();
         live.play(live.truth.length_s).unwrap();
         let after = live.usage().unwrap();
@@ -71,14 +72,20 @@ mod tests {
         check(
             "server and serial port",
             4,
-            SoundWay::Pulse,
-            GpsWay::Serial,
+            SoundConnection::Pulse,
+            GpsConnection::Serial,
             48_000,
         );
     }
 
     #[test]
     fn through_a_sound_pipe_the_satellite_daemon_and_rig_control() {
-        check("pipe and gpsd", 5, SoundWay::Fifo, GpsWay::Gpsd, 16_000);
+        check(
+            "pipe and gpsd",
+            5,
+            SoundConnection::Fifo,
+            GpsConnection::Gpsd,
+            16_000,
+        );
     }
 }

@@ -9,14 +9,14 @@ use std::process::Command;
 use jumpseat_tests::tools;
 use serde_json::Value;
 
-use crate::logbook::Book;
+use crate::logbook::ReferenceLogbook;
 
-type Fields = BTreeMap<String, String>;
+type AdifFields = BTreeMap<String, String>;
 
 const COUNT: usize = 2000;
 
 /// A contact by call sign, date and time, in the words of a record.
-fn key(fields: &Fields) -> String {
+fn key(fields: &AdifFields) -> String {
     [&fields["CALL"], &fields["QSO_DATE"], &fields["TIME_ON"]]
         .map(String::as_str)
         .join(" ")
@@ -75,9 +75,9 @@ fn is_same(name: &str, theirs: &str, ours: &str) -> bool {
 
 #[test]
 fn what_another_library_writes_and_reads_is_the_same_to_us() {
-    let book = Book::random(6, COUNT);
+    let book = ReferenceLogbook::random(6, COUNT);
     let told = fs::read_to_string(book.at("random.json")).unwrap();
-    let records: Vec<Fields> = serde_json::from_str(&told).unwrap();
+    let records: Vec<AdifFields> = serde_json::from_str(&told).unwrap();
     let contacts: BTreeMap<String, Value> = book
         .contacts()
         .into_iter()
@@ -118,9 +118,9 @@ fn what_another_library_writes_and_reads_is_the_same_to_us() {
         "{}",
         String::from_utf8_lossy(&output.stderr)
     );
-    let back: Vec<Fields> = serde_json::from_slice(&output.stdout).unwrap();
+    let back: Vec<AdifFields> = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(back.len(), COUNT);
-    let back: BTreeMap<String, Fields> = back
+    let back: BTreeMap<String, AdifFields> = back
         .into_iter()
         .map(|fields| (key(&fields), fields))
         .collect();

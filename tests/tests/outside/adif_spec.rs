@@ -7,10 +7,10 @@ use std::process::Command;
 use jumpseat_tests::tools;
 use serde::Deserialize;
 
-use crate::logbook::Book;
+use crate::logbook::ReferenceLogbook;
 
 #[derive(Debug, Deserialize)]
-struct Told {
+struct SpecificationReport {
     wrong: Vec<String>,
     fields: usize,
     old_modes: usize,
@@ -49,14 +49,14 @@ const HEARD: [&str; 22] = [
 
 #[test]
 fn all_that_is_written_stands_in_the_specification() {
-    let demo = Book::demo();
+    let demo = ReferenceLogbook::demo();
     demo.run(&[&["confirm", "1", "--receive-mhz", "14.3"], &HEARD[..]].concat());
     let own = demo.export("adx");
-    let random = Book::random(7, 1000);
+    let random = ReferenceLogbook::random(7, 1000);
     let imported = random.export("adx");
 
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let log = here.join("../host-tools/log/src/adif");
+    let log = here.join("../host-tools/formats/src/adif");
     let mut command = Command::new(tools::python().unwrap());
     command
         .arg(here.join("outside/adif_spec.py"))
@@ -66,7 +66,7 @@ fn all_that_is_written_stands_in_the_specification() {
     let output = tools::run(&mut command).unwrap();
     let said = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{said}");
-    let told: Told = serde_json::from_slice(&output.stdout).unwrap();
+    let told: SpecificationReport = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(told.wrong, Vec::<String>::new());
     // Every field of a contact that a person or the drive fills is among them.
     for field in [

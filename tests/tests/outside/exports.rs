@@ -10,15 +10,15 @@ use jumpseat_tests::tools;
 use serde::Deserialize;
 use serde_json::Value;
 
-type Fields = BTreeMap<String, String>;
+type RowFields = BTreeMap<String, String>;
 
 #[derive(Debug, Deserialize)]
-struct Told {
-    adi: Vec<Fields>,
-    adx: Vec<Fields>,
+struct ExportsReport {
+    adi: Vec<RowFields>,
+    adx: Vec<RowFields>,
     adx_version: String,
-    csv: Vec<Fields>,
-    waypoints: Vec<Waypoint>,
+    csv: Vec<RowFields>,
+    waypoints: Vec<GpxWaypoint>,
     tracks: Vec<String>,
     points: usize,
     in_order: bool,
@@ -26,7 +26,7 @@ struct Told {
 }
 
 #[derive(Debug, Deserialize)]
-struct Waypoint {
+struct GpxWaypoint {
     name: String,
     lat: f64,
     lon: f64,
@@ -75,13 +75,13 @@ fn every_format_reads_back_as_it_was() {
     let output = tools::run(command.arg(reader).args(&files)).unwrap();
     let said = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{said}");
-    let told: Told = serde_json::from_slice(&output.stdout).unwrap();
+    let told: ExportsReport = serde_json::from_slice(&output.stdout).unwrap();
 
     assert_eq!(told.adx_version, "3.1.6");
     assert_eq!((told.adi.len(), told.adx.len(), told.csv.len()), (2, 2, 2));
     let mut fields = 0;
     for (adi, adx) in told.adi.iter().zip(&told.adx) {
-        let plain: Fields = adx
+        let plain: RowFields = adx
             .iter()
             .filter(|(name, _)| !name.ends_with("_INTL"))
             .map(|(name, value)| (name.clone(), value.clone()))

@@ -4,18 +4,19 @@
 use std::path::Path;
 use std::process::Command;
 
-use jumpseat_core::journal::Direction;
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario::{self, Path as Way};
-use jumpseat_tests::{script, tools};
+use jumpseat_core::journal::AudioDirection;
+use jumpseat_simulator::plan::DrivePlan;
+use jumpseat_simulator::scenario::{self, RadioPath as Way};
+use jumpseat_simulator::script;
+use jumpseat_tests::tools;
 
 /// What `sox … stats` says about a stretch of one channel (1 or 2).
-struct Measured {
+struct SoxLevels {
     rms_dbfs: f64,
     peak_dbfs: f64,
 }
 
-fn measure(wav: &Path, channel: &str, from_s: f64, to_s: f64, filter: &[&str]) -> Measured {
+fn measure(wav: &Path, channel: &str, from_s: f64, to_s: f64, filter: &[&str]) -> SoxLevels {
     let mut command = Command::new("sox");
     command.arg(wav).args([
         "-n",
@@ -32,7 +33,7 @@ fn measure(wav: &Path, channel: &str, from_s: f64, to_s: f64, filter: &[&str]) -
         let line = said.lines().find(|line| line.starts_with(name)).unwrap();
         line.split_whitespace().last().unwrap().parse().unwrap()
     };
-    Measured {
+    SoxLevels {
         rms_dbfs: number("RMS lev dB"),
         peak_dbfs: number("Pk lev dB"),
     }
@@ -50,9 +51,9 @@ fn check(what: &str, measured: f64, expected: f64, tolerance: f64) {
 #[test]
 fn levels_are_what_the_scenario_says() {
     let folder = tempfile::tempdir().unwrap();
-    let plan = Plan::of(scenario::demo(1), &mut |_| ()).unwrap();
+    let plan = DrivePlan::lay_out(scenario::demo(1), &mut |_| ()).unwrap();
     script::write(&plan, folder.path(), &mut |_| ()).unwrap();
-    let wav = folder.path().join(script::SOUND);
+    let wav = folder.path().join(script::SOUND_FILE);
     let sound = plan.scenario.sound;
     let band = ["sinc", "300-2700"];
 
@@ -68,14 +69,14 @@ fn levels_are_what_the_scenario_says() {
         let Some(Way::Ssb { snr_db, .. }) = over.path(&plan) else {
             continue;
         };
-        let channel = if over.direction == Direction::Tx {
+        let channel = if over.direction == AudioDirection::Tx {
             "2"
         } else {
             "1"
         };
         let measured = measure(&wav, channel, over.span.from_s, over.span.to_s, &band);
         assert!(measured.peak_dbfs < -1.0, "clipped at {:?}", over.span);
-        if over.direction == Direction::Rx {
+        if over.direction == AudioDirection::Rx {
             // Pauses between words and fading lower the mean by some decibels.
             check(
                 "speech over band noise, pauses included",

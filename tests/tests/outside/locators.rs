@@ -1,9 +1,9 @@
 //! Locators against the library maidenhead, and against published examples.
 
 use jumpseat_place::locator;
-use jumpseat_tests::gps::locator::locator as simulators_own;
-use jumpseat_tests::random::Random;
-use jumpseat_tests::scenario::Position;
+use jumpseat_simulator::gps::locator::locator as simulators_own;
+use jumpseat_simulator::random::SeededRandom;
+use jumpseat_simulator::scenario::TruePosition;
 
 use crate::reference::reference;
 
@@ -14,9 +14,9 @@ const LIBRARY_LON: f64 = 0.5 / 2160.0;
 
 #[test]
 fn ten_thousand_points_have_the_locator_of_the_reference_library() {
-    let mut random = Random::stream(1, "points");
-    let points: Vec<Position> = (0..10_000)
-        .map(|_| Position {
+    let mut random = SeededRandom::stream(1, "points");
+    let points: Vec<TruePosition> = (0..10_000)
+        .map(|_| TruePosition {
             lat: random.between(-89.99, 89.99),
             lon: random.between(-179.99, 179.99),
         })

@@ -9,12 +9,12 @@ use jumpseat_tests::tools;
 use serde_json::Value;
 
 /// A home in a folder that vanishes with it.
-pub(crate) struct Book {
+pub(crate) struct ReferenceLogbook {
     folder: tempfile::TempDir,
     home: &'static str,
 }
 
-impl Book {
+impl ReferenceLogbook {
     /// The demo drive, pulled, drafted and confirmed.
     pub(crate) fn demo() -> Self {
         let book = Self {

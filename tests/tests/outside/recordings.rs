@@ -5,8 +5,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::{pack, scenario, script, through_recorder, tools};
+use jumpseat_simulator::plan::DrivePlan;
+use jumpseat_simulator::{pack, scenario, script, trip_recording};
+use jumpseat_tests::tools;
 
 fn files(folder: &Path) -> Vec<PathBuf> {
     let mut paths: Vec<PathBuf> = fs::read_dir(folder.join("audio"))
@@ -40,10 +41,10 @@ fn decoded(file: &Path) -> Vec<u8> {
 fn every_recording_is_what_other_programs_expect() {
     let folder = tempfile::tempdir().unwrap();
     let script_folder = folder.path().join("script");
-    let plan = Plan::of(scenario::live(1), &mut |_| ()).unwrap();
+    let plan = DrivePlan::lay_out(scenario::live(1), &mut |_| ()).unwrap();
     script::write(&plan, &script_folder, &mut |_| ()).unwrap();
     let card = folder.path().join("card");
-    let trip = through_recorder::record(&script_folder, &plan.scenario.station, &card)
+    let trip = trip_recording::record(&script_folder, &plan.scenario.station, &card)
         .unwrap()
         .trip;
     let wavs = files(&trip);
@@ -73,7 +74,7 @@ fn every_recording_is_what_other_programs_expect() {
         samples += u64::from(count);
     }
     // What was played is what was recorded, to the sample.
-    let played = hound::WavReader::open(script_folder.join(script::SOUND))
+    let played = hound::WavReader::open(script_folder.join(script::SOUND_FILE))
         .unwrap()
         .duration();
     assert_eq!(samples, u64::from(played));

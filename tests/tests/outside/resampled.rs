@@ -2,8 +2,8 @@
 
 use std::f64::consts::TAU;
 
-use jumpseat_hear::resample::resample;
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::SeededRandom;
+use jumpseat_speech::resample::resample;
 
 use crate::reference::reference;
 
@@ -12,7 +12,7 @@ const HIGHEST: f64 = 3400.0;
 
 /// A second of many tones below `HIGHEST`.
 fn tones(rate: u32) -> Vec<f32> {
-    let mut random = Random::stream(7, "tones");
+    let mut random = SeededRandom::stream(7, "tones");
     let tones: Vec<(f64, f64)> = (1..40)
         .map(|k| (HIGHEST * f64::from(k) / 40.0, f64::from(random.normal())))
         .collect();

@@ -1,17 +1,17 @@
 //! The recorder's reading of a receiver against the library pynmea2, on one log.
 
-use jumpseat_core::journal::Event;
+use jumpseat_core::journal::JournalEvent;
 use jumpseat_recorder::gps::SentenceReader;
-use jumpseat_tests::gps;
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario;
+use jumpseat_simulator::gps;
+use jumpseat_simulator::plan::DrivePlan;
+use jumpseat_simulator::scenario;
 use serde::Deserialize;
 
 use crate::reference::reference;
 
 #[derive(Debug, Deserialize)]
 #[serde(tag = "kind")]
-enum Told {
+enum ReferenceSentence {
     #[serde(rename = "RMC")]
     Rmc {
         utc: Option<String>,
@@ -26,19 +26,19 @@ enum Told {
 
 #[test]
 fn a_whole_drive_reads_as_the_reference_library_reads_it() {
-    let plan = Plan::of(scenario::demo(1), &mut |_| ()).unwrap();
+    let plan = DrivePlan::lay_out(scenario::demo(1), &mut |_| ()).unwrap();
     let log: Vec<String> = gps::sentences(&plan)
         .into_iter()
         .map(|(_, sentence)| sentence)
         .collect();
     let told = reference("sentences.py", &(log.join("\n") + "\n"));
-    let told: Vec<Told> = told
+    let told: Vec<ReferenceSentence> = told
         .lines()
         .map(|line| serde_json::from_str(line).unwrap())
         .collect();
     let mut reader = SentenceReader::new();
     let (mut times, mut places, mut nothing) = (0, 0, 0);
-    let read: Vec<(&String, Vec<Event>)> = log
+    let read: Vec<(&String, Vec<JournalEvent>)> = log
         .iter()
         .map(|sentence| (sentence, reader.read(sentence).unwrap()))
         .filter(|(sentence, _)| sentence.contains("RMC") || sentence.contains("GGA"))
@@ -46,7 +46,7 @@ fn a_whole_drive_reads_as_the_reference_library_reads_it() {
     assert_eq!(read.len(), told.len());
     for ((sentence, events), told) in read.iter().zip(&told) {
         match told {
-            Told::Rmc {
+            ReferenceSentence::Rmc {
                 utc,
                 valid,
                 lat,
@@ -54,12 +54,12 @@ fn a_whole_drive_reads_as_the_reference_library_reads_it() {
                 speed_mps,
             } => {
                 let time = events.iter().find_map(|event| match event {
-                    Event::TimeFix { utc, valid, .. } => Some((utc.to_string(), *valid)),
+                    JournalEvent::TimeFix { utc, valid, .. } => Some((utc.to_string(), *valid)),
                     _ => None,
                 });
                 assert_eq!(time, utc.clone().map(|utc| (utc, *valid)), "{sentence}");
                 let place = events.iter().find_map(|event| match event {
-                    Event::PositionFix {
+                    JournalEvent::PositionFix {
                         lat,
                         lon,
                         speed_mps,
@@ -88,7 +88,9 @@ fn a_whole_drive_reads_as_the_reference_library_reads_it() {
             }
             // The recorder takes height from GGA, and only with the RMC of the
             // same second; there is nothing to compare in a GGA without a fix.
-            Told::Gga { quality, alt_m } => assert_eq!(*quality > 0, alt_m.is_some(), "{sentence}"),
+            ReferenceSentence::Gga { quality, alt_m } => {
+                assert_eq!(*quality > 0, alt_m.is_some(), "{sentence}")
+            }
         }
     }
     assert!(

@@ -3,15 +3,15 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_tests::plan::Plan;
-use jumpseat_tests::scenario::{Difficulty, Wish};
-use jumpseat_tests::{scenario, script, through_recorder};
+use jumpseat_simulator::plan::DrivePlan;
+use jumpseat_simulator::scenario::{DriveDifficulty, DriveWish};
+use jumpseat_simulator::{scenario, script, trip_recording};
 
 /// Script and trip of a short drive.
 fn simulate(seed: u64, folder: &Path) {
-    let plan = Plan::of(scenario::short(seed), &mut |_| ()).unwrap();
+    let plan = DrivePlan::lay_out(scenario::short(seed), &mut |_| ()).unwrap();
     script::write(&plan, folder, &mut |_| ()).unwrap();
-    through_recorder::record(folder, &plan.scenario.station, folder).unwrap();
+    trip_recording::record(folder, &plan.scenario.station, folder).unwrap();
 }
 
 /// Every file under a folder with what is in it.
@@ -45,7 +45,7 @@ fn the_same_seed_gives_the_same_bytes_and_another_does_not() {
         "{:?}",
         differs.map(|pair| &pair.0.0)
     );
-    let sound = Path::new(script::SOUND);
+    let sound = Path::new(script::SOUND_FILE);
     let find =
         |all: &[(PathBuf, Vec<u8>)]| all.iter().find(|file| file.0 == sound).unwrap().1.clone();
     assert!(find(&first) != find(&other));
@@ -57,12 +57,12 @@ fn the_same_seed_gives_the_same_bytes_and_another_does_not() {
 
 #[test]
 fn an_hour_has_its_length_and_its_events_in_order() {
-    let plan = Plan::of(
-        scenario::drive(&Wish {
+    let plan = DrivePlan::lay_out(
+        scenario::drive(&DriveWish {
             seed: 3,
             hours: 1.0,
             contacts_per_hour: 8.0,
-            difficulty: Difficulty::Road,
+            difficulty: DriveDifficulty::Road,
             voices: Vec::new(),
             marks: true,
         }),

@@ -1,32 +1,33 @@
-//! The power fails in the middle of every operation, with every fate of what was
-//! not synced; then the board starts again on that card.
+//! The power fails in the middle of every operation, with many outcomes for what was not
+//! synced; then the board starts again on that card.
 
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use jumpseat_core::journal::Event;
-use jumpseat_recorder::storage::memory::{FaultPlan, MemoryCard, Shape, Survival};
+use jumpseat_core::journal::JournalEvent;
+use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
 
-use crate::budget::{Left, judge, trips, unpack};
-use crate::drive::{BLOCKS, Log, config, drive, finish, start};
+use crate::drive::{BLOCKS, DriveLog, config, drive, finish, start};
+use crate::remains::{TripRemains, judge, trips, unpack};
 
-/// Fates a cut is tried with: lost, all there, and so many seeds of either kind.
+/// Outcomes that a cut is tried with: all lost, all there, and this many seeds of either
+/// random kind.
 const SEEDS: u64 = 26;
 /// The loss budget of the design: 2 s of audio.
 const MOST_LOST: u64 = 2 * 16_000;
 
-fn fates() -> Vec<Survival> {
-    let mut fates = vec![Survival::Nothing, Survival::Everything];
+fn fates() -> Vec<CutSurvival> {
+    let mut fates = vec![CutSurvival::Nothing, CutSurvival::Everything];
     for seed in 0..SEEDS {
-        fates.push(Survival::SomeOf(seed));
-        fates.push(Survival::Torn(seed));
+        fates.push(CutSurvival::SomeOf(seed));
+        fates.push(CutSurvival::Torn(seed));
     }
     fates
 }
 
-/// What all cuts together came to.
+/// The totals of all cuts.
 #[derive(Debug, Default)]
-struct Tally {
+struct CutTally {
     cuts: u64,
     damaged: u64,
     worst: u64,
@@ -34,13 +35,13 @@ struct Tally {
     edges: u64,
 }
 
-impl Tally {
-    fn add(&mut self, left: &Left) {
+impl CutTally {
+    fn add(&mut self, left: &TripRemains) {
         self.cuts += 1;
         self.damaged += u64::from(left.damaged);
         self.worst = self.worst.max(left.lost);
         for promise in &left.broken {
-            if promise.event == (Event::Mark {}) {
+            if promise.event == (JournalEvent::Mark {}) {
                 self.marks += 1;
             } else {
                 self.edges += 1;
@@ -49,10 +50,9 @@ impl Tally {
     }
 }
 
-/// The card as it was, plus what the board adds when it starts again: nothing
-/// of the old trip may have changed.
+/// Starts the board again on the card and records: nothing of the old trip may change.
 #[track_caller]
-fn start_again(card: &MemoryCard, before: &Shape, what: &str) {
+fn start_again(card: &MemoryCard, before: &CardContents, what: &str) {
     let mut engine = match start(card, &config()) {
         Ok(engine) => engine,
         Err(error) => panic!("{what}: the board does not start again: {error}"),
@@ -60,7 +60,7 @@ fn start_again(card: &MemoryCard, before: &Shape, what: &str) {
     let log = drive(&mut engine, card, 60);
     assert!(log.fed.len() > 60);
     finish(engine, 60).unwrap_or_else(|error| panic!("{what}: {error}"));
-    let after = card.shape();
+    let after = card.contents();
     for (path, bytes) in before {
         let counter = path.to_string_lossy().starts_with("trip-counter");
         assert!(
@@ -73,9 +73,9 @@ fn start_again(card: &MemoryCard, before: &Shape, what: &str) {
 }
 
 /// Cuts at operation `at` and judges what is left.
-fn cut(card: &MemoryCard, log: &Log, at: u64, survival: Survival) -> Left {
-    let left = card.after_cut(at, survival);
-    let shape = left.shape();
+fn cut(card: &MemoryCard, log: &DriveLog, at: u64, survival: CutSurvival) -> TripRemains {
+    let left = card.after_power_cut(at, survival);
+    let shape = left.contents();
     let what = format!("cut at operation {at}, {survival:?}");
     let folder = tempfile::tempdir_in("/dev/shm")
         .or_else(|_| tempfile::tempdir())
@@ -83,21 +83,21 @@ fn cut(card: &MemoryCard, log: &Log, at: u64, survival: Survival) -> Left {
     unpack(&shape, folder.path());
     let fed = log.fed_at(at);
     let judged = match trips(&shape).first() {
-        Some(trip) => judge(&folder.path().join(trip), fed, log.owed_at(at)),
-        // Before the folder is safe nothing is promised but its audio.
-        None => Left {
+        Some(trip) => judge(&folder.path().join(trip), fed, log.promised_at(at)),
+        // Before the folder is synced nothing is promised but its audio.
+        None => TripRemains {
             lost: fed,
-            broken: log.owed_at(at).cloned().collect(),
-            ..Left::default()
+            broken: log.promised_at(at).cloned().collect(),
+            ..TripRemains::default()
         },
     };
     assert!(judged.broken.is_empty(), "{what}: {judged:?}");
     assert!(judged.lost <= MOST_LOST, "{what}: {judged:?}");
-    // A folder whose birth was cut has nothing in it that could be damaged.
+    // A folder whose creation was cut contains nothing that could be damaged.
     let born = fed > 0;
     assert!(!(judged.damaged && born), "{what}: {judged:?}");
     start_again(&left, &shape, &what);
-    Left {
+    TripRemains {
         damaged: judged.damaged && born,
         ..judged
     }
@@ -117,7 +117,7 @@ fn a_power_cut_at_any_operation_costs_at_most_two_seconds_no_edge_and_no_mark() 
     let operations = card.operations();
     let fates = fates();
     let next = AtomicU64::new(1);
-    let tally = Mutex::new(Tally::default());
+    let tally = Mutex::new(CutTally::default());
     std::thread::scope(|scope| {
         for _ in 0..std::thread::available_parallelism().map_or(2, usize::from) {
             scope.spawn(|| {
@@ -158,8 +158,8 @@ fn a_second_fault_while_the_board_starts_again_leaves_the_old_trip_as_it_was() {
     let operations = card.operations();
     let (mut faults, mut cuts) = (0, 0);
     for at in (1..=operations).step_by(3) {
-        let left = card.after_cut(at, Survival::Torn(at));
-        let shape = left.shape();
+        let left = card.after_power_cut(at, CutSurvival::Torn(at));
+        let shape = left.contents();
         for second in 1..=40 {
             let again = left.copy();
             again.fail(Some(FaultPlan {
@@ -170,12 +170,12 @@ fn a_second_fault_while_the_board_starts_again_leaves_the_old_trip_as_it_was() {
             let reached = again.operations() >= second;
             drop(started);
             faults += 1;
-            // And then the power fails as well.
-            let third = again.after_cut(second, Survival::SomeOf(second));
+            // Then the power fails as well.
+            let third = again.after_power_cut(second, CutSurvival::SomeOf(second));
             let what = format!("cut at {at}, fault at {second} of the next start");
             for card in [&again, &third] {
                 card.fail(None);
-                let before = card.shape();
+                let before = card.contents();
                 for (path, bytes) in &shape {
                     let counter = path.to_string_lossy().starts_with("trip-counter");
                     assert!(counter || before.get(path) == Some(bytes), "{what}");

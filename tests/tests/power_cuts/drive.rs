@@ -1,24 +1,24 @@
-//! The scripted drive: 24 seconds with overs, marks, fixes and dial settings,
-//! whose every sample tells its place.
+//! The scripted drive: 24 seconds with overs, marks, fixes and dial readings, in which
+//! every sample's value identifies it.
 
 use std::path::Path;
 
-use jumpseat_core::Frame;
-use jumpseat_core::journal::{Event, ShutdownReason, TimeSource, clip};
-use jumpseat_core::signal::Signal;
+use jumpseat_core::AudioFrame;
+use jumpseat_core::journal::{JournalEvent, ShutdownReason, TimeSource, clip};
+use jumpseat_core::signal::OperatorSignal;
 use jumpseat_recorder::RecorderError;
-use jumpseat_recorder::config::Config;
-use jumpseat_recorder::engine::{DialSetting, Engine, Line};
+use jumpseat_recorder::config::RecorderConfig;
+use jumpseat_recorder::engine::{InputLine, RecordingEngine, RigReading};
 use jumpseat_recorder::storage::memory::MemoryCard;
 
 pub(crate) const SECOND_NS: u64 = 1_000_000_000;
-/// When the monotonic clock began to tell sample 0.
+/// Monotonic time of sample 0.
 pub(crate) const START_NS: u64 = 7 * SECOND_NS;
 /// Length of the drive in blocks of 20 ms.
 pub(crate) const BLOCKS: u64 = 24 * 50;
 const BLOCK: u64 = 320;
 
-/// Key edges and presses of the button, in blocks.
+/// Key edges, by block.
 const KEY: [(u64, bool); 6] = [
     (205, true),
     (370, false),
@@ -29,29 +29,29 @@ const KEY: [(u64, bool); 6] = [
 ];
 const MARKS: [u64; 4] = [120, 420, 640, 1_150];
 
-/// What the card owes from then on, should the power fail.
+/// A record that must be on the card from then on, should the power fail.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Promise {
+pub(crate) struct CardPromise {
     /// Operations on the card when the promise was made.
     pub(crate) operations: u64,
     /// The record that must be there.
-    pub(crate) event: Event,
+    pub(crate) event: JournalEvent,
     /// Its time.
     pub(crate) mono_ns: u64,
 }
 
-/// What was promised and how far the drive had come.
+/// What was promised, and how far the drive had come.
 #[derive(Debug, Default)]
-pub(crate) struct Log {
-    pub(crate) promises: Vec<Promise>,
-    /// After so many operations so many samples had been handed over.
+pub(crate) struct DriveLog {
+    pub(crate) promises: Vec<CardPromise>,
+    /// Samples passed in (second) after this many operations (first).
     pub(crate) fed: Vec<(u64, u64)>,
     /// Every signal that was given or lasted.
-    pub(crate) signals: Vec<Signal>,
+    pub(crate) signals: Vec<OperatorSignal>,
 }
 
-impl Log {
-    /// Samples that had been handed over when operation `at` began.
+impl DriveLog {
+    /// Samples that had been passed in when operation `at` began.
     pub(crate) fn fed_at(&self, at: u64) -> u64 {
         let after = self.fed.partition_point(|&(operations, _)| operations < at);
         self.fed
@@ -61,31 +61,37 @@ impl Log {
     }
 
     /// Promises made before operation `at` began.
-    pub(crate) fn owed_at(&self, at: u64) -> impl Iterator<Item = &Promise> {
+    pub(crate) fn promised_at(&self, at: u64) -> impl Iterator<Item = &CardPromise> {
         self.promises
             .iter()
             .filter(move |promise| promise.operations < at)
     }
 }
 
-/// The value of a sample: its place, and another one for each channel.
-pub(crate) fn frame(sample: u64) -> Frame {
+/// The frame at a sample count: a value that identifies it, with the sign telling the
+/// channel.
+pub(crate) fn frame(sample: u64) -> AudioFrame {
     let value = (sample % 30_011) as i16 + 1;
-    Frame {
+    AudioFrame {
         rx: value,
         tx: -value,
     }
 }
 
-pub(crate) fn config() -> Config {
-    Config::parse("card = { board = \"3fa2c1\", nearly_full_mib = 0, transmit_only_mib = 0 }")
-        .unwrap()
+pub(crate) fn config() -> RecorderConfig {
+    RecorderConfig::parse(
+        "card = { board = \"3fa2c1\", nearly_full_mib = 0, transmit_only_mib = 0 }",
+    )
+    .unwrap()
 }
 
-/// Starts as the board does when it gets power.
-pub(crate) fn start(card: &MemoryCard, config: &Config) -> Result<Engine, RecorderError> {
+/// Starts a trip as the board does when it gets power.
+pub(crate) fn start(
+    card: &MemoryCard,
+    config: &RecorderConfig,
+) -> Result<RecordingEngine, RecorderError> {
     let boot = "9f2c41d0".try_into().unwrap();
-    Engine::start(
+    RecordingEngine::start(
         Box::new(card.clone()),
         Path::new(""),
         config,
@@ -94,9 +100,9 @@ pub(crate) fn start(card: &MemoryCard, config: &Config) -> Result<Engine, Record
     )
 }
 
-/// Drives for so many blocks; the trip is left open.
-pub(crate) fn drive(engine: &mut Engine, card: &MemoryCard, blocks: u64) -> Log {
-    let mut log = Log::default();
+/// Plays this many blocks; the trip is left open.
+pub(crate) fn drive(engine: &mut RecordingEngine, card: &MemoryCard, blocks: u64) -> DriveLog {
+    let mut log = DriveLog::default();
     for block in 0..blocks {
         one_block(engine, card, block, &mut log);
     }
@@ -104,30 +110,35 @@ pub(crate) fn drive(engine: &mut Engine, card: &MemoryCard, blocks: u64) -> Log 
 }
 
 /// 20 ms of the drive.
-pub(crate) fn one_block(engine: &mut Engine, card: &MemoryCard, block: u64, log: &mut Log) {
+pub(crate) fn one_block(
+    engine: &mut RecordingEngine,
+    card: &MemoryCard,
+    block: u64,
+    log: &mut DriveLog,
+) {
     let began_ns = START_NS + block * 20_000_000;
     let now_ns = began_ns + 20_000_000;
     log.fed.push((card.operations(), block * BLOCK));
     for &(at, down) in KEY.iter().filter(|&&(at, _)| at == block) {
-        engine.line(Line::Ptt, down, began_ns);
-        // Once it has settled, the call that writes it has returned.
+        engine.line(InputLine::Ptt, down, began_ns);
+        // Once it has settled, the call that records it has returned.
         engine.poll(began_ns + 12_000_000);
-        log.promises.push(Promise {
+        log.promises.push(CardPromise {
             operations: card.operations(),
-            event: Event::Ptt { down },
+            event: JournalEvent::Ptt { down },
             mono_ns: START_NS + at * 20_000_000,
         });
     }
     for &at in MARKS.iter().filter(|&&at| at == block || at + 10 == block) {
-        engine.line(Line::Mark, at == block, began_ns);
+        engine.line(InputLine::Mark, at == block, began_ns);
         engine.poll(began_ns + 12_000_000);
-        // Owed from the moment at which it is acknowledged.
+        // Promised from the moment of its acknowledgement.
         for signal in engine.take_requests() {
             log.signals.push(signal);
-            if signal == Signal::MarkAcknowledged {
-                log.promises.push(Promise {
+            if signal == OperatorSignal::MarkAcknowledged {
+                log.promises.push(CardPromise {
                     operations: card.operations(),
-                    event: Event::Mark {},
+                    event: JournalEvent::Mark {},
                     mono_ns: began_ns,
                 });
             }
@@ -135,21 +146,21 @@ pub(crate) fn one_block(engine: &mut Engine, card: &MemoryCard, block: u64, log:
     }
     if block.is_multiple_of(50) {
         let second = block / 50;
-        let fix = Event::TimeFix {
+        let fix = JournalEvent::TimeFix {
             utc: clip(&format!("2026-05-14T15:02:{second:02}Z")),
             source: TimeSource::Gpsd,
             valid: true,
             within_ms: None,
         };
         engine.gps(vec![fix], began_ns);
-        let setting = DialSetting {
+        let setting = RigReading {
             hz: 14_250_000 + second / 7 * 1_000,
             mode: clip("USB"),
         };
         engine.dial(setting, began_ns);
     }
     let first = block * BLOCK;
-    let frames: Vec<Frame> = (first..first + BLOCK).map(frame).collect();
+    let frames: Vec<AudioFrame> = (first..first + BLOCK).map(frame).collect();
     engine.clock(now_ns, first + BLOCK);
     engine.audio(&frames, now_ns);
     log.fed.push((card.operations(), first + BLOCK));
@@ -158,8 +169,8 @@ pub(crate) fn one_block(engine: &mut Engine, card: &MemoryCard, block: u64, log:
     log.signals.extend(engine.states());
 }
 
-/// Ends the trip in order. The error tells the first trouble of the trip.
-pub(crate) fn finish(engine: Engine, blocks: u64) -> Result<(), RecorderError> {
+/// Ends the trip properly. The error is the first one of the trip.
+pub(crate) fn finish(engine: RecordingEngine, blocks: u64) -> Result<(), RecorderError> {
     let now_ns = START_NS + blocks * 20_000_000;
     engine.finish(ShutdownReason::Signal, now_ns).map(drop)
 }

@@ -1,26 +1,29 @@
 //! The card fails at the n-th operation, once or for good, or is full.
 
-use jumpseat_core::signal::Signal;
-use jumpseat_recorder::storage::memory::{FaultPlan, MemoryCard, Survival};
+use jumpseat_core::signal::OperatorSignal;
+use jumpseat_recorder::storage::memory::{CutSurvival, FaultPlan, MemoryCard};
 
-use crate::budget::{Left, judge, trips, unpack};
-use crate::drive::{BLOCKS, Log, config, drive, finish, start};
+use crate::drive::{BLOCKS, DriveLog, config, drive, finish, start};
+use crate::remains::{TripRemains, judge, trips, unpack};
 
-/// Drives over a card that fails at operation `at`; what is left after a power
-/// cut at the end loses nothing that was not synced.
-fn failing(at: u64, for_good: bool, blocks: u64) -> Option<(Left, Log)> {
+/// Plays the drive on a card that fails at operation `at`; returns what is left after a
+/// power cut at the end.
+fn failing(at: u64, for_good: bool, blocks: u64) -> Option<(TripRemains, DriveLog)> {
     let card = MemoryCard::new();
     card.fail(Some(FaultPlan { at, for_good }));
-    // A card that fails at the start fails the start: the supervisor tries again.
+    // A card that fails at the start makes the start fail, and the service manager tries
+    // again.
     let mut engine = match start(&card, &config()) {
         Ok(engine) => engine,
         Err(_) if for_good => return None,
         Err(_) => start(&card, &config()).unwrap(),
     };
     let log = drive(&mut engine, &card, blocks);
-    // Its trouble was told; what counts is what is on the card.
+    // Its error was reported; what counts is what is on the card.
     let _told = finish(engine, blocks);
-    let shape = card.after_cut(u64::MAX, Survival::Nothing).shape();
+    let shape = card
+        .after_power_cut(u64::MAX, CutSurvival::Nothing)
+        .contents();
     let folder = tempfile::tempdir_in("/dev/shm")
         .or_else(|_| tempfile::tempdir())
         .unwrap();
@@ -31,7 +34,7 @@ fn failing(at: u64, for_good: bool, blocks: u64) -> Option<(Left, Log)> {
     Some((left, log))
 }
 
-/// Operations of the whole drive, finish included, without a fault.
+/// Operations of the whole drive without a fault, including its end.
 fn operations(blocks: u64) -> u64 {
     let card = MemoryCard::new();
     let mut engine = start(&card, &config()).unwrap();
@@ -56,9 +59,9 @@ fn one_error_at_any_operation_loses_nothing_and_is_heard() {
             "{what}"
         );
         assert!(left.ended_in_order, "{what}");
-        // The last second's trouble has nobody to tell it to: the drive is over.
+        // An error of the last second is not signalled, because the drive is over.
         if at > starting && at < operations - 12 {
-            let told = log.signals.contains(&Signal::CardNearlyFull);
+            let told = log.signals.contains(&OperatorSignal::CardNearlyFull);
             assert!(told, "no alarm; {what}");
         }
     }
@@ -86,17 +89,17 @@ fn a_card_that_fails_for_good_keeps_what_it_had_and_the_alarm_sounds() {
         let marks = log
             .signals
             .iter()
-            .filter(|signal| **signal == Signal::MarkAcknowledged);
+            .filter(|signal| **signal == OperatorSignal::MarkAcknowledged);
         let safe = log
-            .owed_at(at)
-            .filter(|p| p.event == (jumpseat_core::journal::Event::Mark {}));
+            .promised_at(at)
+            .filter(|p| p.event == (jumpseat_core::journal::JournalEvent::Mark {}));
         assert!(
             marks.count() <= safe.count() + 1,
             "acknowledged without being safe; {what}"
         );
         if at < operations - 12 {
             assert!(
-                log.signals.contains(&Signal::CardNearlyFull),
+                log.signals.contains(&OperatorSignal::CardNearlyFull),
                 "no alarm; {what}"
             );
         }
@@ -114,20 +117,25 @@ fn a_card_that_is_full_at_any_size_keeps_what_it_holds_and_says_so() {
         let mut engine = start(&card, &config()).unwrap();
         let log = drive(&mut engine, &card, BLOCKS);
         let _told = finish(engine, BLOCKS);
-        let shape = card.after_cut(u64::MAX, Survival::Nothing).shape();
+        let shape = card
+            .after_power_cut(u64::MAX, CutSurvival::Nothing)
+            .contents();
         let folder = tempfile::tempdir_in("/dev/shm")
             .or_else(|_| tempfile::tempdir())
             .unwrap();
         unpack(&shape, folder.path());
         let trip = trips(&shape).pop().unwrap();
         let left = judge(&folder.path().join(trip), BLOCKS * 320, [].into_iter());
-        // Two bytes a sample; 64 KiB for the journal and for what is written twice.
+        // Two bytes per sample; 64 KiB for the journal and for what is written twice.
         let room = (kib * 1024).saturating_sub(64 * 1024) / 2;
         let kept = BLOCKS * 320 - left.lost;
         assert!(
             !left.damaged && kept >= room.min(BLOCKS * 320),
             "{kib} KiB: {left:?}"
         );
-        assert!(log.signals.contains(&Signal::CardNearlyFull), "{kib} KiB");
+        assert!(
+            log.signals.contains(&OperatorSignal::CardNearlyFull),
+            "{kib} KiB"
+        );
     }
 }

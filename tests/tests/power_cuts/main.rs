@@ -1,8 +1,8 @@
-//! The card fails at any moment: what the loss budget promises, checked on a card
-//! in memory at every operation of a scripted drive.
+//! The card fails at any moment: the promises of the loss budget, checked on a card in
+//! memory at every operation of a scripted drive.
 
 #[cfg(test)]
-mod budget;
+mod card_space;
 #[cfg(test)]
 mod cuts;
 #[cfg(test)]
@@ -10,6 +10,6 @@ mod drive;
 #[cfg(test)]
 mod errors;
 #[cfg(test)]
-mod room;
+mod remains;
 #[cfg(test)]
 mod rules;

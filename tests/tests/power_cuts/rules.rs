@@ -1,30 +1,30 @@
-//! The rules by which nothing is lost, each held by itself.
+//! The rules by which nothing is lost, each tested separately.
 
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{Direction, Event, Fault};
-use jumpseat_core::signal::Signal;
-use jumpseat_recorder::config::Config;
-use jumpseat_recorder::storage::memory::{FaultPlan, MemoryCard, Shape, Survival};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
+use jumpseat_core::signal::OperatorSignal;
+use jumpseat_recorder::config::RecorderConfig;
+use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
 use jumpseat_trip::Trip;
 
-use crate::budget::{judge, trips, unpack};
-use crate::drive::{BLOCKS, Log, config, drive, finish, one_block, start};
+use crate::drive::{BLOCKS, DriveLog, config, drive, finish, one_block, start};
+use crate::remains::{judge, trips, unpack};
 
-/// The newest trip of a card, in a folder that goes with the first value.
-fn read(shape: &Shape) -> (tempfile::TempDir, Trip) {
+/// The newest trip of a card, in the returned temporary folder.
+fn read(shape: &CardContents) -> (tempfile::TempDir, Trip) {
     let folder = tempfile::tempdir().unwrap();
     unpack(shape, folder.path());
     let trip = Trip::open(&folder.path().join(trips(shape).pop().unwrap())).unwrap();
     (folder, trip)
 }
 
-/// Files that the journal gives up: number, and first sample after what counts.
+/// Files that the journal abandons: number, and first sample after those that count.
 fn abandoned(trip: &Trip) -> Vec<(u32, u64)> {
     trip.records()
         .iter()
         .filter_map(|record| match record.event {
-            Event::SegmentAbandoned {
+            JournalEvent::SegmentAbandoned {
                 segment,
                 first_sample,
                 count,
@@ -35,7 +35,7 @@ fn abandoned(trip: &Trip) -> Vec<(u32, u64)> {
         .collect()
 }
 
-fn bytes(shape: &Shape, number: u32) -> Option<Vec<u8>> {
+fn bytes(shape: &CardContents, number: u32) -> Option<Vec<u8>> {
     let name = format!("{number:06}-");
     let named = |path: &&PathBuf| {
         let file = path.file_name().unwrap_or_default().to_string_lossy();
@@ -58,30 +58,33 @@ fn a_sync_that_failed_is_final_for_its_file_and_its_seconds_go_into_a_new_one_wi
             at,
             for_good: false,
         }));
-        let mut log = Log::default();
+        let mut log = DriveLog::default();
         let mut left_as = None;
         for block in 0..blocks {
             one_block(&mut engine, &card, block, &mut log);
             if left_as.is_none() && card.operations() >= at {
-                left_as = Some(card.shape());
+                left_as = Some(card.contents());
             }
         }
         finish(engine, blocks).err();
-        let after = card.shape();
+        let after = card.contents();
         let (_folder, trip) = read(&after);
         for (number, next) in abandoned(&trip) {
             finals += 1;
             let what = format!("error at operation {at}, file {number}");
-            // Not a byte of it is written after the trouble.
+            // Not a byte of it is written after the error.
             let before = left_as.as_ref().and_then(|shape| bytes(shape, number));
             assert_eq!(bytes(&after, number), before, "{what}");
-            // Another file begins with the first sample that was not safe.
+            // Another file begins with the first sample that was not synced.
             let again = trip
                 .segments()
                 .iter()
                 .any(|segment| segment.number > number && segment.first_sample == next);
             assert!(again, "{what}: sample {next}");
-            assert!(log.signals.contains(&Signal::CardNearlyFull), "{what}");
+            assert!(
+                log.signals.contains(&OperatorSignal::CardNearlyFull),
+                "{what}"
+            );
             let judged = judge(trip.dir(), blocks * 320, log.promises.iter());
             assert_eq!((judged.lost, judged.broken.len()), (0, 0), "{what}");
         }
@@ -101,11 +104,11 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
     let mut told = 0;
     for at in 1..=card.operations() {
         // A name that was not synced is gone.
-        let left = card.after_cut(at, Survival::Nothing).shape();
+        let left = card.after_power_cut(at, CutSurvival::Nothing).contents();
         let Some(newest) = trips(&left).pop() else {
             continue;
         };
-        // Power went between the folder and the first name in it.
+        // The power failed between the folder and the first name in it.
         if !left
             .keys()
             .any(|path| path.parent() == Some(newest.as_path()))
@@ -115,7 +118,7 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
         let (_folder, trip) = read(&left);
         for segment in trip.segments() {
             told += 1;
-            // Its bytes may be gone, its name is not.
+            // Its bytes may be gone, but not its name.
             assert!(segment.path.exists(), "cut at {at}: {segment:?}");
         }
     }
@@ -129,12 +132,12 @@ fn a_file_that_was_not_closed_cleanly_is_never_appended_to() {
     drive(&mut engine, &card, BLOCKS / 3);
     drop(engine);
     for at in (1..=card.operations()).step_by(5) {
-        let left = card.after_cut(at, Survival::Torn(at));
-        let before = left.shape();
+        let left = card.after_power_cut(at, CutSurvival::Torn(at));
+        let before = left.contents();
         let mut engine = start(&left, &config()).unwrap();
         drive(&mut engine, &left, 120);
         finish(engine, 120).unwrap();
-        let after = left.shape();
+        let after = left.contents();
         for (path, bytes) in before
             .iter()
             .filter(|(path, _)| path.starts_with("trip-000001-3fa2c1"))
@@ -144,42 +147,42 @@ fn a_file_that_was_not_closed_cleanly_is_never_appended_to() {
     }
 }
 
-/// Fills the card until so many KiB are free; what is kept of a whole drive.
-fn nearly_full(free_kib: u64) -> (Log, Shape) {
+/// Records a whole drive on a card with this many KiB free.
+fn nearly_full(free_kib: u64) -> (DriveLog, CardContents) {
     let text = "card = { board = \"3fa2c1\", nearly_full_mib = 4, transmit_only_mib = 2 }";
     let card = MemoryCard::new();
     card.set_capacity(free_kib * 1024);
-    let mut engine = start(&card, &Config::parse(text).unwrap()).unwrap();
+    let mut engine = start(&card, &RecorderConfig::parse(text).unwrap()).unwrap();
     let log = drive(&mut engine, &card, BLOCKS);
     let _told = finish(engine, BLOCKS);
-    (log, card.shape())
+    (log, card.contents())
 }
 
 #[track_caller]
-fn check(free_kib: u64, alarm: Option<Signal>, kept: &[Direction]) {
+fn check(free_kib: u64, alarm: Option<OperatorSignal>, kept: &[AudioDirection]) {
     let (log, shape) = nearly_full(free_kib);
     let (_folder, trip) = read(&shape);
-    for signal in [Signal::CardNearlyFull, Signal::TransmitOnly] {
+    for signal in [OperatorSignal::CardNearlyFull, OperatorSignal::TransmitOnly] {
         let wanted = Some(signal) == alarm;
         assert_eq!(log.signals.contains(&signal), wanted, "{signal:?}");
     }
-    // What was open when it was found out is completed.
-    let late = |segment: &&jumpseat_trip::Segment| segment.first_sample > 2 * 16_000;
-    let mut ways: Vec<Direction> = Vec::new();
+    // The segment that was open at that moment is completed.
+    let late = |segment: &&jumpseat_trip::AudioSegment| segment.first_sample > 2 * 16_000;
+    let mut ways: Vec<AudioDirection> = Vec::new();
     for segment in trip.segments().iter().filter(late) {
         if !ways.contains(&segment.direction) {
             ways.push(segment.direction);
         }
     }
-    ways.sort_by_key(|way| *way == Direction::Tx);
+    ways.sort_by_key(|way| *way == AudioDirection::Tx);
     assert_eq!(ways, kept, "{free_kib} KiB");
     let judged = judge(trip.dir(), BLOCKS * 320, log.promises.iter());
     assert!(judged.broken.is_empty(), "{free_kib} KiB: {judged:?}");
-    let told = |event: &Event| {
+    let told = |event: &JournalEvent| {
         matches!(
             event,
-            Event::Fault {
-                fault: Fault::CardFull,
+            JournalEvent::Fault {
+                fault: RecorderFault::CardFull,
                 ..
             }
         )
@@ -195,9 +198,9 @@ fn check(free_kib: u64, alarm: Option<Signal>, kept: &[Direction]) {
 #[test]
 fn below_the_floor_the_alarm_sounds_and_with_nothing_confirmed_left_journal_and_transmit_overs_stay()
  {
-    use Direction::{Rx, Tx};
+    use AudioDirection::{Rx, Tx};
     check(40_000, None, &[Rx, Tx]);
-    check(3_800, Some(Signal::CardNearlyFull), &[Rx, Tx]);
-    check(2_000, Some(Signal::TransmitOnly), &[Tx]);
-    check(900, Some(Signal::TransmitOnly), &[]);
+    check(3_800, Some(OperatorSignal::CardNearlyFull), &[Rx, Tx]);
+    check(2_000, Some(OperatorSignal::TransmitOnly), &[Tx]);
+    check(900, Some(OperatorSignal::TransmitOnly), &[]);
 }

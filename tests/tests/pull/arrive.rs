@@ -8,7 +8,8 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::parts::{Process, copy_folder, wait_until};
+use jumpseat_simulator::copy_folder;
+use jumpseat_tests::parts::{TestProcess, wait_until};
 use jumpseat_tests::tools::{built, run};
 use rustix::process::Signal;
 
@@ -101,7 +102,7 @@ fn from_an_empty_library_to_the_open_page_in_one_go() {
     fs::create_dir(&person).unwrap();
     command.env("HOME", &person);
     let begun = Instant::now();
-    let mut evening = Process::start(&command, &server.at("said")).unwrap();
+    let mut evening = TestProcess::start(&command, &server.at("said")).unwrap();
     let file = || fs::read_to_string(&opened).unwrap_or_default();
     let there = wait_until(Duration::from_secs(60), || file().ends_with('\n'));
     let said = fs::read_to_string(server.at("said")).unwrap();
@@ -126,7 +127,7 @@ fn from_an_empty_library_to_the_open_page_in_one_go() {
 fn no_open_prints_the_link_and_opens_nothing() {
     let server = demo_board();
     let command = arriving(&server, &server.at("home"), &["--no-open"]);
-    let mut evening = Process::start(&command, &server.at("said")).unwrap();
+    let mut evening = TestProcess::start(&command, &server.at("said")).unwrap();
     let said = || fs::read_to_string(server.at("said")).unwrap();
     let link = || {
         said()

@@ -3,13 +3,13 @@
 use std::fs;
 use std::path::Path;
 
-use jumpseat_tests::random::Random;
+use jumpseat_simulator::random::SeededRandom;
 
 /// Writes a trip with so many sound files of such lengths; gives the bytes in it.
 pub(crate) fn trip(card: &Path, number: u32, lengths: &[usize]) -> u64 {
     let folder = card.join(format!("trip-{number:06}-3fa2c1"));
     fs::create_dir_all(folder.join("audio")).unwrap();
-    let mut random = Random::stream(number.into(), "card");
+    let mut random = SeededRandom::stream(number.into(), "card");
     let mut write = |name: &str, length: usize| {
         let bytes: Vec<u8> = (0..length.div_ceil(8))
             .flat_map(|_| random.bits().to_le_bytes())

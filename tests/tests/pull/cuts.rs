@@ -4,8 +4,8 @@ use std::fs;
 use std::path::Path;
 use std::time::Duration;
 
+use jumpseat_simulator::random::SeededRandom;
 use jumpseat_tests::parts::wait_until;
-use jumpseat_tests::random::Random;
 use rustix::process::{Pid, Signal, kill_process};
 
 use crate::card;
@@ -49,7 +49,7 @@ fn go_on(server: &Server, home: &Path) -> u64 {
 #[test]
 fn a_link_cut_at_any_byte_costs_no_more_than_was_in_flight() {
     let (server, whole, nothing) = prepare();
-    let mut random = Random::stream(8, "cuts");
+    let mut random = SeededRandom::stream(8, "cuts");
     let tenths = (1..10).map(|tenth| whole * tenth / 10);
     let anywhere = (0..20).map(|_| random.bits() % whole);
     let mut worst = 0;

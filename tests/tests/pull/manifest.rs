@@ -3,9 +3,9 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_tests::random::Random;
-use jumpseat_tests::scenario::Station;
-use jumpseat_tests::through_recorder;
+use jumpseat_simulator::random::SeededRandom;
+use jumpseat_simulator::scenario::OperatorStation;
+use jumpseat_simulator::trip_recording;
 
 use crate::server::Server;
 
@@ -20,7 +20,7 @@ fn recorded(folder: &Path, card: &Path) -> PathBuf {
         sample_format: hound::SampleFormat::Int,
     };
     let mut wav = hound::WavWriter::create(script.join("drive.wav"), spec).unwrap();
-    let mut random = Random::stream(7, "noise");
+    let mut random = SeededRandom::stream(7, "noise");
     for _ in 0..2 * 16_000 * 12 {
         wav.write_sample((random.bits() % 2_000) as i16).unwrap();
     }
@@ -28,11 +28,11 @@ fn recorded(folder: &Path, card: &Path) -> PathBuf {
     let keyed = [(2.0, true), (4.5, false), (7.0, true), (9.0, false)];
     let events = keyed.map(|(at, down)| format!("{{\"at_s\":{at},\"ptt\":{down}}}\n"));
     fs::write(script.join("events.jsonl"), events.concat()).unwrap();
-    let station = Station {
+    let station = OperatorStation {
         call: "W7QTM".into(),
         operator: "W7QTM".into(),
     };
-    through_recorder::record(&script, &station, card)
+    trip_recording::record(&script, &station, card)
         .unwrap()
         .trip
 }

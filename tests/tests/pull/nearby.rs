@@ -6,7 +6,7 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_tests::parts::{Process, wait_until};
+use jumpseat_tests::parts::{TestProcess, wait_until};
 use jumpseat_tests::tools::{built, run};
 
 use crate::card;
@@ -18,7 +18,7 @@ const SERVICES: &str = "/etc/avahi/services";
 /// A responder for the host `name`.local that announces our service at a port;
 /// ends, and takes the service away, with the value.
 struct Responder {
-    _daemon: Process,
+    _daemon: TestProcess,
     service: String,
 }
 
@@ -49,7 +49,7 @@ impl Responder {
             "-f",
         ]);
         let log = server.at("avahi.log");
-        let daemon = Process::start(command.arg(server.at("avahi.conf")), &log).unwrap();
+        let daemon = TestProcess::start(command.arg(server.at("avahi.conf")), &log).unwrap();
         let said = || fs::read_to_string(&log).unwrap();
         let up = wait_until(Duration::from_secs(15), || {
             said().contains("successfully established")

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::thread::sleep;
 use std::time::Duration;
 
-use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_tests::board::{RunningRecorder, TestBoard};
 use jumpseat_tests::parts::wait_until;
 
 use crate::card;
@@ -13,15 +13,15 @@ use crate::server::Server;
 
 /// A recorder on this card whose ignition has just gone off. It stays awake for
 /// 5 s, for 12 s at most, and then makes the file `asleep` in its folder.
-fn parked(folder: &Path, card: &Path) -> Recorder {
-    let board = Board::at(folder, card).unwrap().with_feed();
+fn parked(folder: &Path, card: &Path) -> RunningRecorder {
+    let board = TestBoard::at(folder, card).unwrap().with_feed();
     let asleep = board.path("asleep");
     let board = board.with("sound = { device = \"none\" }").with(&format!(
         "ignition = {{ stay_awake_s = 5, at_most_s = 12, power_down = [\"touch\", {asleep:?}] }}"
     ));
     let recorder = board.record().unwrap();
-    board.say("ignition", false).unwrap();
-    recorder.will_say("ignition off").unwrap();
+    board.set_line("ignition", false).unwrap();
+    recorder.wait_for_output("ignition off").unwrap();
     recorder
 }
 

@@ -2,8 +2,8 @@
 
 use std::fs;
 
-use jumpseat_recorder::room::make_room;
-use jumpseat_recorder::storage::{Disk, Durability};
+use jumpseat_recorder::card_space::free_space;
+use jumpseat_recorder::storage::{DiskStorage, SyncDurability};
 
 use crate::card;
 use crate::server::Server;
@@ -25,8 +25,8 @@ fn the_board_believes_the_receipt_of_what_is_the_same_and_no_other() {
     let mut bytes = fs::read(&changed).unwrap();
     bytes[1000] ^= 1;
     fs::write(&changed, bytes).unwrap();
-    let gone = make_room(
-        &mut Disk::new(Durability::Synced),
+    let gone = free_space(
+        &mut DiskStorage::new(SyncDurability::Synced),
         &card,
         u64::MAX,
         "trip-000003-3fa2c1",

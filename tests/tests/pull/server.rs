@@ -6,14 +6,14 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::time::Duration;
 
-use jumpseat_tests::parts::{Process, free_port, wait_until};
+use jumpseat_tests::parts::{TestProcess, free_port, wait_until};
 use jumpseat_tests::tools::{built, run};
 
 /// The server, a card that it offers, and a home that pulls from it.
 pub(crate) struct Server {
     folder: tempfile::TempDir,
     pub(crate) port: u16,
-    _daemon: Process,
+    _daemon: TestProcess,
 }
 
 impl Server {
@@ -49,7 +49,7 @@ impl Server {
 
         let mut command = Command::new("/usr/sbin/sshd");
         command.args(["-D", "-e", "-f"]).arg(at("sshd.conf"));
-        let mut daemon = Process::start(&command, &at("sshd.log")).unwrap();
+        let mut daemon = TestProcess::start(&command, &at("sshd.log")).unwrap();
         let up = wait_until(Duration::from_secs(10), || {
             TcpStream::connect(("127.0.0.1", port)).is_ok()
         });

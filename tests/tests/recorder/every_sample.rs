@@ -1,10 +1,10 @@
-//! Through ALSA's file plugin, which changes no bit, everything played is recorded.
+//! Everything played through ALSA's file plugin, which changes no bit, is recorded.
 
-use jumpseat_core::journal::Event;
-use jumpseat_tests::live::Performance;
-use jumpseat_tests::scenario;
-use jumpseat_tests::script;
-use jumpseat_tests::stage::{GpsWay, SoundWay};
+use jumpseat_core::journal::JournalEvent;
+use jumpseat_simulator::scenario;
+use jumpseat_simulator::script;
+use jumpseat_tests::live::LiveDrive;
+use jumpseat_tests::stage::{GpsConnection, SoundConnection};
 use jumpseat_trip::SegmentState;
 
 use crate::samples::{compare, offset};
@@ -13,8 +13,13 @@ use crate::samples::{compare, offset};
 fn a_short_drive_is_recorded_bit_for_bit_and_closed_in_order() {
     let folder = tempfile::tempdir().unwrap();
     let scenario = scenario::short(2);
-    let mut performance =
-        Performance::prepare(scenario, SoundWay::Fifo, GpsWay::Gpsd, folder.path()).unwrap();
+    let mut performance = LiveDrive::prepare(
+        scenario,
+        SoundConnection::Fifo,
+        GpsConnection::Gpsd,
+        folder.path(),
+    )
+    .unwrap();
     performance.play(performance.truth.length_s).unwrap();
     assert_eq!(performance.stop().unwrap(), Some(0));
 
@@ -29,16 +34,16 @@ fn a_short_drive_is_recorded_bit_for_bit_and_closed_in_order() {
     let gaps = trip
         .records()
         .iter()
-        .filter(|record| matches!(record.event, Event::Gap { .. }))
+        .filter(|record| matches!(record.event, JournalEvent::Gap { .. }))
         .count();
     assert_eq!(gaps, 0);
     let (compared, last) = compare(&trip, &performance.script);
     let played = script::read_sound(&performance.script).unwrap().len();
-    // The last fifth of a second may still be on its way at the stop.
+    // The last fifth of a second may not have arrived at the stop.
     assert!(last + 3_200 >= played, "{last} of {played}");
     assert_eq!(compared, last + 1);
 
-    // The key edges cut where the key moved: within the 20 ms in which sound comes.
+    // The cuts are where the key moved, within the 20 ms periods of the sound.
     let cuts: Vec<u64> = trip
         .segments()
         .iter()

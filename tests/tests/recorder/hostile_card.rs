@@ -1,6 +1,6 @@
-//! A nearly full card with receipts and folders on it that no honest home wrote: the
-//! recorder reads none of them without end, follows no link, waits for no pipe, frees
-//! what is safe at home all the same, and records.
+//! A nearly full card with hostile receipts and folders on it: the recorder reads none of
+//! them without a limit, follows no link, waits for no pipe, still removes what is safe at
+//! home, and records.
 
 use std::fs;
 use std::os::unix::fs::symlink;
@@ -8,36 +8,37 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_recorder::room::MOST_RECEIPT;
-use jumpseat_tests::board::Board;
-use jumpseat_tests::parts::{copy_folder, wait_until};
+use jumpseat_recorder::card_space::MAX_RECEIPT_BYTES;
+use jumpseat_simulator::copy_folder;
+use jumpseat_tests::board::TestBoard;
+use jumpseat_tests::parts::wait_until;
 use jumpseat_tests::tools::run;
 use sha2::{Digest, Sha256};
 
-use crate::played::{deaf, hearing, noise};
+use crate::sound_boards::{board_with_sound, board_without_sound, noise};
 
-/// The recorder may take so much; it takes 15 MiB without any of this. The package's
-/// unit ends it at twice that.
+/// Most memory that the recorder may take; it takes 15 MiB without any of this. The
+/// package's unit ends it at twice this limit.
 const MOST_MIB: f64 = 48.0;
 const UNIT: &str = include_str!("../../../firmware/package/jumpseat-recorder.service");
-/// No receipt may be longer than the pull account can write; in KiB there.
+/// Limits the files of the pull account, in KiB, to the longest receipt that is read.
 const LIMITS: &str = include_str!("../../../firmware/package/limits.conf");
-/// What the owner keeps elsewhere and a link on the card leads to.
+/// A folder of the owner outside the card, to which links on the card lead.
 const OUTSIDE: &str = "outside";
 
 fn trip(number: u32) -> String {
     format!("trip-{number:06}-3fa2c1")
 }
 
-/// What is on the card before the recorder starts on it.
-struct Card {
-    board: Board,
+/// A card as prepared before the recorder starts on it.
+struct ReceiptCard {
+    board: TestBoard,
 }
 
-impl Card {
-    /// One trip of the board itself, ended in order.
+impl ReceiptCard {
+    /// One trip of the board itself, ended properly.
     fn new() -> Self {
-        let board = deaf();
+        let board = board_without_sound();
         board.record().unwrap().terminate().unwrap();
         fs::create_dir(board.card().join("receipts")).unwrap();
         Self { board }
@@ -59,7 +60,7 @@ impl Card {
         to
     }
 
-    /// What the home computer writes of a trip, links followed.
+    /// Writes the home computer's receipt of a trip, following links.
     fn confirm(&self, number: u32) {
         let folder = self.at(&trip(number));
         let mut files = Vec::new();
@@ -97,11 +98,12 @@ fn fifo(path: &Path) {
     );
 }
 
-/// Prepares trip 2 and what goes with it, and starts the recorder on the card, which is
-/// nearly full: trips 1 and 9 are confirmed and go, trip 2 stays. Gives the peak of its memory.
+/// Prepares trip 2 and its receipt, and starts the recorder on the card, which is nearly
+/// full: trips 1 and 9 are confirmed and are removed, trip 2 stays. Returns the recorder's
+/// peak memory.
 #[track_caller]
-fn check(what: &str, prepare: impl FnOnce(&Card)) -> f64 {
-    let card = Card::new();
+fn check(what: &str, prepare: impl FnOnce(&ReceiptCard)) -> f64 {
+    let card = ReceiptCard::new();
     let elsewhere = card.board.path(OUTSIDE);
     fs::create_dir_all(elsewhere.join("audio")).unwrap();
     for name in ["trip.json", "journal.jsonl", "audio/000001-rx.wav"] {
@@ -118,12 +120,12 @@ fn check(what: &str, prepare: impl FnOnce(&Card)) -> f64 {
     let gone = |number| !board.card().join(trip(number)).exists();
     let made = wait_until(Duration::from_secs(20), || gone(1) && gone(9));
     let usage = recorder.usage();
-    assert!(made, "{what}: nothing was freed: {}", recorder.said());
+    assert!(made, "{what}: nothing was freed: {}", recorder.output());
     let peak = usage.unwrap().peak_mib;
     assert!(peak < MOST_MIB, "{what}: {peak} MiB");
     recorder.terminate().unwrap();
     let left = fs::symlink_metadata(board.card().join(trip(2)));
-    assert!(left.is_ok(), "{what}: {}", recorder.said());
+    assert!(left.is_ok(), "{what}: {}", recorder.output());
     for name in ["trip.json", "journal.jsonl", "audio/000001-rx.wav"] {
         let kept = fs::read_to_string(elsewhere.join(name));
         assert!(
@@ -137,7 +139,7 @@ fn check(what: &str, prepare: impl FnOnce(&Card)) -> f64 {
 #[test]
 fn no_receipt_is_read_without_end_and_no_pipe_is_waited_for() {
     let mut peak = check("nothing hostile", |card| drop(card.copy(2)));
-    let mut worst = |what, prepare: fn(&Card)| peak = f64::max(peak, check(what, prepare));
+    let mut worst = |what, prepare: fn(&ReceiptCard)| peak = f64::max(peak, check(what, prepare));
     worst("a link to endless zeros", |card| {
         card.copy(2);
         symlink("/dev/zero", card.receipt(2)).unwrap();
@@ -190,13 +192,13 @@ fn no_receipt_is_read_without_end_and_no_pipe_is_waited_for() {
 #[test]
 fn the_package_gives_the_recorder_twice_what_it_takes_and_receipts_what_it_reads() {
     assert!(UNIT.contains(&format!("MemoryMax={:.0}M\n", 2.0 * MOST_MIB)));
-    let fsize = format!("jumpseat-pull - fsize {}\n", MOST_RECEIPT / 1024);
+    let fsize = format!("jumpseat-pull - fsize {}\n", MAX_RECEIPT_BYTES / 1024);
     assert!(LIMITS.contains(&fsize), "no {fsize:?} in {LIMITS}");
 }
 
 #[test]
 fn nothing_goes_through_a_link() {
-    let to_outside = |card: &Card, name: &str| card.board.path(OUTSIDE).join(name);
+    let to_outside = |card: &ReceiptCard, name: &str| card.board.path(OUTSIDE).join(name);
     check("a trip's folder that is a link", |card| {
         symlink(to_outside(card, ""), card.at(&trip(2))).unwrap();
         card.confirm(2);
@@ -244,12 +246,12 @@ fn receipts_without_end_go_and_cost_no_memory() {
 
 #[test]
 fn what_belongs_to_no_trip_goes_out_of_the_receipts_and_what_does_stays() {
-    let (board, _sound) = hearing(noise(20));
+    let (board, _sound) = board_with_sound(noise(20));
     let receipts = board.card().join("receipts");
     fs::create_dir(&receipts).unwrap();
     let name = trip(1);
-    // Trip 7 left a receipt and trip 1 is not on the card, so the trip that begins is the
-    // eighth, and none of these belongs to it.
+    // Trip 7 left a receipt and trip 1 is not on the card, so the new trip is the eighth,
+    // and none of these receipts belongs to it.
     let own = [format!("{name}.json"), format!(".{name}.json.part")];
     let foreign = [
         format!("{}.json", trip(7)),
@@ -270,7 +272,7 @@ fn what_belongs_to_no_trip_goes_out_of_the_receipts_and_what_does_stays() {
         names
     };
     recorder
-        .will("tidy receipts", || names() == ["folder"])
+        .wait_until("tidy receipts", || names() == ["folder"])
         .unwrap();
     recorder.terminate().unwrap();
     let eighth = trip(8);
@@ -281,7 +283,7 @@ fn what_belongs_to_no_trip_goes_out_of_the_receipts_and_what_does_stays() {
     fs::write(receipts.join("x"), "{}").unwrap();
     let mut recorder = board.record().unwrap();
     let tidied = || !receipts.join("x").exists();
-    recorder.will("tidy receipts", tidied).unwrap();
+    recorder.wait_until("tidy receipts", tidied).unwrap();
     recorder.terminate().unwrap();
     assert_eq!(names(), [&own[0], "folder", &own[1]]);
 }

@@ -1,54 +1,63 @@
-//! The recorder is killed in the middle of an over: what is left, and what is said of it.
+//! The recorder is killed in the middle of an over: what is left, and how it is reported.
 
 use std::path::Path;
 use std::process::Command;
 use std::thread::sleep;
 use std::time::Duration;
 
-use jumpseat_core::journal::{Direction, Event};
-use jumpseat_tests::live::Performance;
-use jumpseat_tests::scenario;
-use jumpseat_tests::stage::{GpsWay, SoundWay};
-use jumpseat_tests::told::has;
+use jumpseat_core::journal::{AudioDirection, JournalEvent};
+use jumpseat_simulator::scenario;
+use jumpseat_tests::journal_story::has;
+use jumpseat_tests::live::LiveDrive;
+use jumpseat_tests::stage::{GpsConnection, SoundConnection};
 use jumpseat_tests::tools;
 use jumpseat_trip::SegmentState;
 
-use crate::played::{hearing, noise, pieces};
 use crate::samples::compare;
+use crate::sound_boards::{board_with_sound, noise, pieces};
 
 #[test]
 fn a_kill_in_an_over_costs_at_most_two_seconds_and_no_edge() {
     let frames = noise(8);
-    let (board, sound) = hearing(frames.clone());
+    let (board, sound) = board_with_sound(frames.clone());
     let mut recorder = board.record().unwrap();
     sleep(Duration::from_millis(1_500));
-    board.say("ptt", true).unwrap();
+    board.set_line("ptt", true).unwrap();
     sleep(Duration::from_millis(3_400));
-    board.say("mark", true).unwrap();
-    recorder.will_say("mark acknowledged").unwrap();
+    board.set_line("mark", true).unwrap();
+    recorder.wait_for_output("mark acknowledged").unwrap();
     let fed = sound.fed();
     recorder.kill().unwrap();
 
     let trip = board.trip().unwrap();
     let pieces = pieces(&trip);
-    let ways: Vec<(Direction, bool)> = pieces.iter().map(|p| (p.direction, p.closed)).collect();
-    assert_eq!(ways, [(Direction::Rx, true), (Direction::Tx, false)]);
+    let ways: Vec<(AudioDirection, bool)> =
+        pieces.iter().map(|p| (p.direction, p.closed)).collect();
+    assert_eq!(
+        ways,
+        [(AudioDirection::Rx, true), (AudioDirection::Tx, false)]
+    );
     let over = &pieces[1];
     let kept = over.first + over.samples.len() as u64;
     over.check(&frames);
     let lost = fed.saturating_sub(kept) as f64 / 16_000.0;
     println!("lost by the kill: {lost:.2} s");
     assert!(lost <= 2.0, "{lost} s lost");
-    assert!(has(&trip, |event| *event == Event::Ptt { down: true }));
-    assert!(has(&trip, |event| *event == Event::Mark {}));
+    assert!(has(&trip, |event| *event == JournalEvent::Ptt { down: true }));
+    assert!(has(&trip, |event| *event == JournalEvent::Mark {}));
 }
 
 #[test]
 fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
     let folder = tempfile::tempdir().unwrap();
     let scenario = scenario::short(3);
-    let mut performance =
-        Performance::prepare(scenario, SoundWay::Fifo, GpsWay::Serial, folder.path()).unwrap();
+    let mut performance = LiveDrive::prepare(
+        scenario,
+        SoundConnection::Fifo,
+        GpsConnection::Serial,
+        folder.path(),
+    )
+    .unwrap();
     let last_over = performance.truth.contacts[0].overs[2].clone();
     let killed_s = (last_over.from_s + last_over.to_s) / 2.0;
     performance.play(killed_s).unwrap();
@@ -71,7 +80,7 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
         "figure: recorder: killed at {killed_s:.1} s in mid-over, {lost_s:.2} s of sound lost (2 s allowed)"
     );
 
-    // At home the damage is named, and the draft is made of what is left.
+    // At home the damage is reported, and a draft is made from what is left.
     let file = last_segment.path.file_name().unwrap().to_str().unwrap();
     let home = folder.path().join("home");
     let trip = trip.dir().to_str().unwrap();
@@ -91,7 +100,7 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
     );
 }
 
-/// Runs `jumpseat`, which must end with doubts; gives what it says.
+/// Runs `jumpseat`, which must end with doubts; returns its output.
 fn jumpseat(home: &Path, arguments: &[&str]) -> String {
     let mut command = Command::new(tools::built("jumpseat").unwrap());
     command.arg("--home").arg(home).args(arguments);

@@ -1,5 +1,5 @@
-//! The real recorder on real parts: every sample is there, what is left when it is
-//! killed, and what it does when a part goes away and comes back.
+//! The real recorder on real parts: it records every sample, survives being killed, and
+//! handles parts that go away and come back.
 
 #[cfg(test)]
 mod dial;
@@ -16,8 +16,6 @@ mod numbers;
 #[cfg(test)]
 mod pins;
 #[cfg(test)]
-mod played;
-#[cfg(test)]
 mod preload;
 #[cfg(test)]
 mod receiver;
@@ -29,6 +27,8 @@ mod server_gone;
 mod slow_card;
 #[cfg(test)]
 mod sound;
+#[cfg(test)]
+mod sound_boards;
 #[cfg(test)]
 mod start;
 #[cfg(test)]

@@ -1,5 +1,5 @@
-//! The number of the next trip: none is given twice where the board can know of the
-//! first, and whatever lies on the card, a trip begins.
+//! The number of the next trip: none is used twice where the board can know of the first,
+//! and a trip begins whatever is on the card.
 
 use std::fs;
 use std::os::unix::fs::symlink;
@@ -7,29 +7,29 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_tests::board::{RunningRecorder, TestBoard};
 use jumpseat_tests::parts::wait_until;
 use jumpseat_tests::tools::run;
 
-use crate::played::deaf;
+use crate::sound_boards::board_without_sound;
 
-/// What lies on a card or off it before the first start.
-enum Found {
-    /// A trip's folder of this name, or any other.
+/// Something on or off the card before the first start.
+enum CardItem {
+    /// A folder of this name.
     Folder(&'static str),
-    /// A file of this name with this text.
+    /// A file with this name and text.
     File(&'static str, &'static str),
     /// A pipe that nobody writes into.
     Fifo(&'static str),
-    /// A link.
+    /// A link with this name and target.
     Link(&'static str, &'static str),
-    /// The number that the board keeps off the card.
+    /// The number that the board keeps outside the card.
     OffTheCard(&'static str),
 }
 
-use Found::{Fifo, File, Folder, Link, OffTheCard};
+use CardItem::{Fifo, File, Folder, Link, OffTheCard};
 
-fn lay(board: &Board, found: &Found) {
+fn lay(board: &TestBoard, found: &CardItem) {
     let made = |name: &str| {
         let path = board.card().join(name);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
@@ -47,17 +47,17 @@ fn lay(board: &Board, found: &Found) {
     }
 }
 
-/// Starts once and once more: the trips have these two numbers.
+/// Starts twice: the trips have these two numbers.
 #[track_caller]
-fn check(found: &[Found], expected: [u32; 2]) {
-    let board = deaf();
+fn check(found: &[CardItem], expected: [u32; 2]) {
+    let board = board_without_sound();
     for found in found {
         lay(&board, found);
     }
     for number in expected {
         let mut recorder = board.record().unwrap();
         let name = format!("trip-{number:06}-3fa2c1");
-        let said = recorder.said();
+        let said = recorder.output();
         assert!(said.contains(&name), "no {name} in: {said}");
         recorder.terminate().unwrap();
         let trip = board.card().join(name);
@@ -70,10 +70,10 @@ fn no_number_is_given_twice_where_the_board_can_know() {
     check(&[], [1, 2]);
     check(&[Folder("trip-000016-3fa2c1")], [17, 18]);
     check(&[File("trip-counter", "40\n")], [41, 42]);
-    // A fresh card in a board that has given numbers before.
+    // A fresh card in a board that has used numbers before.
     check(&[OffTheCard("16\n")], [17, 18]);
     check(&[OffTheCard("3\n"), Folder("trip-000016-3fa2c1")], [17, 18]);
-    // The trip went home and its folder is gone; its receipt is not.
+    // The trip was pulled and its folder is gone, but not its receipt.
     check(&[File("receipts/trip-000041-3fa2c1.json", "{}")], [42, 43]);
     check(&[Folder(".going-trip-000050-3fa2c1")], [51, 52]);
 }
@@ -110,11 +110,11 @@ fn whatever_lies_on_the_card_a_trip_begins() {
 
 #[test]
 fn a_place_off_the_card_that_cannot_be_written_is_told_and_nothing_waits_for_it() {
-    let board = deaf();
+    let board = board_without_sound();
     fs::create_dir(board.path("last-trip")).unwrap();
     let mut recorder = board.record().unwrap();
-    recorder.will_say("last-trip").unwrap();
-    let said = recorder.said();
+    recorder.wait_for_output("last-trip").unwrap();
+    let said = recorder.output();
     assert!(said.contains("card.last_trip"), "{said}");
     recorder.terminate().unwrap();
     assert_eq!(board.trips().unwrap().len(), 1);
@@ -122,34 +122,36 @@ fn a_place_off_the_card_that_cannot_be_written_is_told_and_nothing_waits_for_it(
 
 #[test]
 fn the_number_stands_off_the_card_as_soon_as_a_trip_has_begun() {
-    let board = deaf();
+    let board = board_without_sound();
     let mut recorder = board.record().unwrap();
     let kept = board.path("last-trip");
     let written = || fs::read_to_string(&kept).is_ok_and(|text| text == "1\n");
-    recorder.will("a number off the card", written).unwrap();
+    recorder
+        .wait_until("a number off the card", written)
+        .unwrap();
     recorder.kill().unwrap();
     fs::remove_dir_all(board.card()).unwrap();
     fs::create_dir(board.card()).unwrap();
     let mut recorder = board.record().unwrap();
-    let said = recorder.said();
+    let said = recorder.output();
     assert!(said.contains("trip-000002-3fa2c1"), "{said}");
     recorder.terminate().unwrap();
 }
 
 #[test]
 fn twelve_starts_at_once_make_twelve_trips() {
-    let board = deaf();
-    let mut recorders: Vec<Recorder> = (0..12)
+    let board = board_without_sound();
+    let mut recorders: Vec<RunningRecorder> = (0..12)
         .map(|number| {
             let command = board.command(&["run"]).unwrap();
             let log = board.path(&format!("recorder-{number}.log"));
-            Recorder::start(&command, &log).unwrap()
+            RunningRecorder::start(&command, &log).unwrap()
         })
         .collect();
     for recorder in &recorders {
-        recorder.will_say("recording into").unwrap();
+        recorder.wait_for_output("recording into").unwrap();
     }
-    let said: Vec<String> = recorders.iter().map(Recorder::said).collect();
+    let said: Vec<String> = recorders.iter().map(RunningRecorder::output).collect();
     for recorder in &mut recorders {
         recorder.terminate().unwrap();
     }
@@ -169,12 +171,12 @@ fn twelve_starts_at_once_make_twelve_trips() {
         assert_eq!(named, 1, "{name}: {said:?}");
         assert!(is_whole(&board.card().join(name)), "{name}");
     }
-    // The next one knows of all of them, whoever wrote the counter last.
+    // The next start knows of all of them, whichever wrote the counter last.
     let mut next = board.record().unwrap();
     assert!(
-        next.said().contains("trip-000013-3fa2c1"),
+        next.output().contains("trip-000013-3fa2c1"),
         "{}",
-        next.said()
+        next.output()
     );
     next.terminate().unwrap();
     let counter = || fs::read_to_string(board.card().join("trip-counter")).unwrap();
@@ -187,7 +189,7 @@ fn twelve_starts_at_once_make_twelve_trips() {
     println!("figure: recorder: 12 starts at once on one card: 12 trips with 12 numbers");
 }
 
-/// It was begun and ended in order.
+/// Whether the trip was begun and ended properly.
 fn is_whole(trip: &Path) -> bool {
     let journal = fs::read_to_string(trip.join("journal.jsonl")).unwrap();
     trip.join("trip.json").is_file() && journal.contains("\"shutdown\"")

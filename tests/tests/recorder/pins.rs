@@ -1,4 +1,4 @@
-//! The recorder with pins, on a chip made of files (see `preload/chip.c`).
+//! The recorder with pins, on a GPIO chip made of files (see `preload/chip.c`).
 
 use std::fs::{self, OpenOptions};
 use std::io::Write;
@@ -6,15 +6,15 @@ use std::path::PathBuf;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use jumpseat_core::journal::Event;
-use jumpseat_recorder::mono;
-use jumpseat_tests::board::{Board, Recorder};
+use jumpseat_core::journal::JournalEvent;
+use jumpseat_recorder::monotonic;
+use jumpseat_tests::board::{RunningRecorder, TestBoard};
+use jumpseat_tests::journal_story::times;
 use jumpseat_tests::parts::SoundFifo;
-use jumpseat_tests::told::times;
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 
-use crate::played::{noise, play};
 use crate::preload;
+use crate::sound_boards::{noise, play};
 
 const PTT: u32 = 17;
 const MARK: u32 = 27;
@@ -23,22 +23,22 @@ const PULSE: u32 = 18;
 const RISING: u32 = 1;
 const FALLING: u32 = 2;
 
-/// A board with a chip; the lines with edges have a pipe for them.
-struct Chip {
-    board: Board,
+/// A board with a GPIO chip; the lines with edges have a pipe for them.
+struct FileChip {
+    board: TestBoard,
     library: PathBuf,
     _sound: Option<SoundFifo>,
 }
 
-impl Chip {
-    /// On a board whose sound device is not there.
+impl FileChip {
+    /// On a board whose sound device is missing.
     fn new(with_edges: &[u32]) -> Self {
         let chip = Self::wired(with_edges);
         let board = chip.board.with("sound = { device = \"none\" }");
         Self { board, ..chip }
     }
 
-    /// On a board that hears noise for so many seconds.
+    /// On a board that receives noise for this many seconds.
     fn hearing(with_edges: &[u32], seconds: usize) -> Self {
         let chip = Self::wired(with_edges);
         let sound = play(chip.board.folder(), 16_000, noise(seconds));
@@ -50,7 +50,7 @@ impl Chip {
     }
 
     fn wired(with_edges: &[u32]) -> Self {
-        let board = Board::new().unwrap();
+        let board = TestBoard::new().unwrap();
         let dir = board.path("chip");
         fs::create_dir(&dir).unwrap();
         for (line, level) in [(PTT, "1"), (MARK, "1"), (SOUNDER, "0"), (PULSE, "0")] {
@@ -80,7 +80,7 @@ impl Chip {
         }
     }
 
-    fn record(&self) -> Recorder {
+    fn record(&self) -> RunningRecorder {
         let started = self.board.record_with(|command| {
             command.env("LD_PRELOAD", &self.library);
             command.env("JUMPSEAT_TEST_CHIP", self.board.path("chip"));
@@ -92,7 +92,8 @@ impl Chip {
         fs::write(self.board.path("chip").join(line.to_string()), level).unwrap();
     }
 
-    /// The level changes, and the kernel tells it late, with the time at which it was.
+    /// Changes the level, and reports the edge late with its original time, as the kernel
+    /// does.
     fn edge(&self, line: u32, kind: u32, at_ns: u64) {
         let mut bytes = Vec::new();
         bytes.extend(at_ns.to_ne_bytes());
@@ -105,8 +106,8 @@ impl Chip {
             .unwrap()
             .write_all(&bytes)
             .unwrap();
-        // After it, or a look between the two would find a level without its edge, which
-        // the kernel never shows.
+        // Written after the edge: a read between the two would otherwise find a level
+        // without its edge, which the kernel never shows.
         self.level(line, if kind == RISING { "1" } else { "0" });
     }
 
@@ -114,7 +115,7 @@ impl Chip {
         fs::read(self.board.path("chip").join(SOUNDER.to_string())).unwrap() == b"1"
     }
 
-    /// Waits for the sounder to be on or off, to the millisecond.
+    /// Waits for the sounder to be on or off; returns the time to the millisecond.
     fn until_sounds(&self, on: bool, limit: Duration) -> Option<Duration> {
         let began = Instant::now();
         while self.sounds() != on {
@@ -129,53 +130,53 @@ impl Chip {
 
 #[test]
 fn a_key_edge_has_the_kernels_time_and_a_line_without_edges_is_looked_at() {
-    let chip = Chip::new(&[PTT]);
+    let chip = FileChip::new(&[PTT]);
     let mut recorder = chip.record();
     let ptt = "ptt is read from line 17 of /dev/null, by edges";
-    recorder.will_say(ptt).unwrap();
+    recorder.wait_for_output(ptt).unwrap();
     let mark = "mark is read from line 27 of /dev/null, every 4 ms";
-    recorder.will_say(mark).unwrap();
+    recorder.wait_for_output(mark).unwrap();
     sleep(Duration::from_millis(300));
-    let keyed_ns = mono::now_ns();
+    let keyed_ns = monotonic::now_ns();
     sleep(Duration::from_millis(60));
     chip.edge(PTT, FALLING, keyed_ns);
-    let marked_ns = mono::now_ns();
+    let marked_ns = monotonic::now_ns();
     chip.level(MARK, "0");
-    recorder.will_say("mark acknowledged").unwrap();
+    recorder.wait_for_output("mark acknowledged").unwrap();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = chip.board.trip().unwrap();
-    let keyed = times(&trip, &Event::Ptt { down: true });
+    let keyed = times(&trip, &JournalEvent::Ptt { down: true });
     assert_eq!(keyed.first(), Some(&keyed_ns), "{:?}", trip.records());
-    let late_ns = times(&trip, &Event::Mark {})[0] - marked_ns;
+    let late_ns = times(&trip, &JournalEvent::Mark {})[0] - marked_ns;
     assert!(late_ns < 30_000_000, "{late_ns} ns");
 }
 
 #[test]
 fn a_pulse_per_second_on_a_pin_is_written_down_with_the_kernels_time() {
-    let chip = Chip::new(&[PULSE]);
+    let chip = FileChip::new(&[PULSE]);
     let mut recorder = chip.record();
     sleep(Duration::from_millis(300));
     let second = Duration::from_secs(1);
-    let first_ns = mono::now_ns();
+    let first_ns = monotonic::now_ns();
     chip.edge(PULSE, RISING, first_ns);
     chip.edge(PULSE, FALLING, first_ns + 100_000_000);
-    // The kernel saw it on time, and tells it late.
+    // The kernel saw it on time and reports it late.
     sleep(second + Duration::from_millis(70));
     chip.edge(PULSE, RISING, first_ns + 1_000_000_000);
     let pulse = "the receiver's pulse comes every second";
-    recorder.will_say(pulse).unwrap();
+    recorder.wait_for_output(pulse).unwrap();
     sleep(second / 5);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = chip.board.trip().unwrap();
-    let pulses = times(&trip, &Event::Pulse {});
+    let pulses = times(&trip, &JournalEvent::Pulse {});
     assert_eq!(pulses, [first_ns + 1_000_000_000], "{:?}", trip.records());
 }
 
 #[test]
 fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_erases_nothing() {
-    let chip = Chip::hearing(&[MARK], 30);
+    let chip = FileChip::hearing(&[MARK], 30);
     let mut recorder = chip.record();
-    // The self-test: recording, that is short, long, short.
+    // The self-test sounds 'recording': short, long, short.
     let second = Duration::from_secs(1);
     assert!(
         chip.until_sounds(true, 5 * second).is_some(),
@@ -184,12 +185,12 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
     sleep(2 * second);
     let mut waits = Vec::new();
     for _ in 0..10 {
-        let pressed_ns = mono::now_ns();
+        let pressed_ns = monotonic::now_ns();
         chip.edge(MARK, FALLING, pressed_ns);
         assert!(chip.until_sounds(true, second).is_some());
-        // The edge counts once it has been still for the 12 ms of the config.
-        waits.push((mono::now_ns() - pressed_ns) / 1_000 - 12_000);
-        chip.edge(MARK, RISING, mono::now_ns());
+        // The edge counts once the line has been still for the 12 ms of the config.
+        waits.push((monotonic::now_ns() - pressed_ns) / 1_000 - 12_000);
+        chip.edge(MARK, RISING, monotonic::now_ns());
         assert!(chip.until_sounds(false, second).is_some());
         sleep(Duration::from_millis(730));
     }
@@ -197,28 +198,28 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
     println!(
         "figure: recorder: a mark sounds {waits:?} us after its debounced edge (50 ms allowed)"
     );
-    // A machine that does much else may hold one of ten up.
+    // A busy machine may delay one of ten.
     assert!(waits[8] < 50_000, "{waits:?}");
 
-    // Held: the short tone of the mark, then long and short.
-    chip.edge(MARK, FALLING, mono::now_ns());
+    // A long press: the short tone of the mark, then long and short.
+    chip.edge(MARK, FALLING, monotonic::now_ns());
     assert!(
         chip.until_sounds(true, second).is_some() && chip.until_sounds(false, second).is_some()
     );
     assert!(chip.until_sounds(true, 3 * second).is_some());
     let long = chip.until_sounds(false, second).unwrap();
     assert!(long > Duration::from_millis(300), "{long:?}");
-    recorder.will_say("mark taken back").unwrap();
-    chip.edge(MARK, RISING, mono::now_ns());
+    recorder.wait_for_output("mark withdrawn").unwrap();
+    chip.edge(MARK, RISING, monotonic::now_ns());
     sleep(second);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = chip.board.trip().unwrap();
-    let marks = times(&trip, &Event::Mark {});
+    let marks = times(&trip, &JournalEvent::Mark {});
     let taken: Vec<u64> = trip
         .records()
         .iter()
         .filter_map(|record| match record.event {
-            Event::MarkWithdrawn { mark_ns } => Some(mark_ns),
+            JournalEvent::MarkWithdrawn { mark_ns } => Some(mark_ns),
             _ => None,
         })
         .collect();
@@ -228,7 +229,7 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
 
 #[test]
 fn the_self_test_at_start_sounds_short_long_short_when_it_records() {
-    let chip = Chip::hearing(&[], 20);
+    let chip = FileChip::hearing(&[], 20);
     let _recorder = chip.record();
     let second = Duration::from_secs(1);
     let mut tones = String::new();
@@ -244,8 +245,8 @@ fn the_self_test_at_start_sounds_short_long_short_when_it_records() {
 
 #[test]
 fn the_self_test_at_start_of_a_board_that_cannot_record_sounds_why() {
-    let chip = Chip::new(&[]);
-    // No sound comes at all: three short tones after two seconds.
+    let chip = FileChip::new(&[]);
+    // No sound arrives at all: three short tones after two seconds.
     let _recorder = chip.record();
     let mut tones = 0;
     let second = Duration::from_secs(1);

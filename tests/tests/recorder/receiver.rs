@@ -1,5 +1,5 @@
-//! A receiver on a pseudo-terminal, straight and through the real satellite daemon
-//! (Debian package gpsd for the latter).
+//! A receiver on a pseudo-terminal, read directly and through the real gpsd (Debian package
+//! gpsd).
 
 use std::fs;
 use std::ops::Range;
@@ -8,17 +8,17 @@ use std::path::Path;
 use std::thread::sleep;
 use std::time::Duration;
 
-use jumpseat_core::journal::{Event, Fault, TimeSource};
-use jumpseat_tests::board::Board;
-use jumpseat_tests::gps::sentence::frame;
-use jumpseat_tests::parts::{Gpsd, Serial, free_port};
-use jumpseat_tests::told::{has, story};
+use jumpseat_core::journal::{JournalEvent, RecorderFault, TimeSource};
+use jumpseat_simulator::gps::sentence::frame;
+use jumpseat_tests::board::TestBoard;
+use jumpseat_tests::journal_story::{has, story};
+use jumpseat_tests::parts::{GpsdDaemon, PseudoTerminal, free_port};
 use jumpseat_trip::Trip;
 
-use crate::played::{deaf, hearing, noise};
+use crate::sound_boards::{board_with_sound, board_without_sound, noise};
 
-/// Tells a cold start and then a drive, ten sentences a second.
-fn drive(receiver: &mut Serial, seconds: Range<u32>) {
+/// Sends a cold start and then a drive, ten times as fast as a receiver.
+fn drive(receiver: &mut PseudoTerminal, seconds: Range<u32>) {
     for second in seconds {
         let valid = second >= 4;
         let minute = 24.0 + f64::from(second) / 60.0;
@@ -40,29 +40,29 @@ fn drive(receiver: &mut Serial, seconds: Range<u32>) {
     }
 }
 
-fn with_port(board: Board, port: &Path) -> Board {
+fn with_port(board: TestBoard, port: &Path) -> TestBoard {
     board.with(&format!("gps = {{ serial = {{ device = {port:?} }} }}"))
 }
 
-fn with_daemon(board: Board, gpsd: &Gpsd) -> Board {
+fn with_daemon(board: TestBoard, gpsd: &GpsdDaemon) -> TestBoard {
     board.with(&format!("gps = {{ gpsd = \"{}\" }}", gpsd.address()))
 }
 
 /// Latitude, satellites, valid.
-type Place = (f64, Option<u8>, bool);
+type FixPlace = (f64, Option<u8>, bool);
 
-fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<Place>) {
+fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<FixPlace>) {
     let mut times = Vec::new();
     let mut places = Vec::new();
     for record in trip.records() {
         match &record.event {
             // This machine's own clock may be synchronised.
-            Event::TimeFix {
+            JournalEvent::TimeFix {
                 source: TimeSource::System,
                 ..
             } => {}
-            Event::TimeFix { utc, valid, .. } => times.push((utc.to_string(), *valid)),
-            Event::PositionFix {
+            JournalEvent::TimeFix { utc, valid, .. } => times.push((utc.to_string(), *valid)),
+            JournalEvent::PositionFix {
                 lat,
                 satellites,
                 valid,
@@ -76,21 +76,21 @@ fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<Place>) {
     (times, places)
 }
 
-fn lost(event: &Event) -> bool {
+fn lost(event: &JournalEvent) -> bool {
     matches!(
         event,
-        Event::Fault {
-            fault: Fault::Gps,
+        JournalEvent::Fault {
+            fault: RecorderFault::Gps,
             ..
         }
     )
 }
 
-fn again(event: &Event) -> bool {
+fn again(event: &JournalEvent) -> bool {
     matches!(
         event,
-        Event::Recovery {
-            fault: Fault::Gps,
+        JournalEvent::Recovery {
+            fault: RecorderFault::Gps,
             ..
         }
     )
@@ -98,29 +98,29 @@ fn again(event: &Event) -> bool {
 
 #[track_caller]
 fn check_no_gap(trip: &Trip) {
-    let gap = |event: &Event| matches!(event, Event::Gap { .. });
+    let gap = |event: &JournalEvent| matches!(event, JournalEvent::Gap { .. });
     assert!(!has(trip, gap), "{:?}", trip.records());
 }
 
 #[test]
 fn sentences_are_written_from_the_first_and_flagged_until_the_fix() {
-    let mut receiver = Serial::open().unwrap();
-    let board = with_port(deaf(), receiver.device());
+    let mut receiver = PseudoTerminal::open().unwrap();
+    let board = with_port(board_without_sound(), receiver.device());
     let mut recorder = board.record().unwrap();
     sleep(Duration::from_millis(300));
     drive(&mut receiver, 0..20);
-    recorder.will_say("talks").unwrap();
+    recorder.wait_for_output("sends sentences").unwrap();
     sleep(Duration::from_millis(200));
-    // The receiver is pulled out.
+    // The receiver is unplugged.
     drop(receiver);
-    recorder.will_say("is lost").unwrap();
+    recorder.wait_for_output("is lost").unwrap();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();
     let (times, places) = fixes(&trip);
     assert_eq!(times.len(), 20, "{:?}", trip.records());
     assert_eq!(times[0], ("2080-01-06T00:00:00Z".to_owned(), false));
     assert_eq!(times[4], ("2026-05-14T15:02:04Z".to_owned(), true));
-    // Sentences came ten times too fast; places are written at most once a second.
+    // Sentences came ten times too fast; positions are recorded at most once a second.
     assert!((2..=3).contains(&places.len()), "{places:?}");
     let (lat, satellites, valid) = places[0];
     assert!(
@@ -133,18 +133,18 @@ fn sentences_are_written_from_the_first_and_flagged_until_the_fix() {
 
 #[test]
 fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap() {
-    let mut receiver = Serial::open().unwrap();
-    let (board, _sound) = hearing(noise(60));
+    let mut receiver = PseudoTerminal::open().unwrap();
+    let (board, _sound) = board_with_sound(noise(60));
     let port = board.path("gps");
     symlink(receiver.device(), &port).unwrap();
     let board = with_port(board, &port);
     let mut recorder = board.record().unwrap();
     sleep(Duration::from_millis(300));
     drive(&mut receiver, 4..8);
-    recorder.will_say("talks").unwrap();
+    recorder.wait_for_output("sends sentences").unwrap();
     drop(receiver);
-    recorder.will_say("is lost").unwrap();
-    let mut receiver = Serial::open().unwrap();
+    recorder.wait_for_output("is lost").unwrap();
+    let mut receiver = PseudoTerminal::open().unwrap();
     fs::remove_file(&port).unwrap();
     symlink(receiver.device(), &port).unwrap();
     for second in 20..59 {
@@ -157,17 +157,17 @@ fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap(
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();
     check_no_gap(&trip);
-    let story = story(&trip, Fault::Gps);
+    let story = story(&trip, RecorderFault::Gps);
     assert!(story.starts_with('f') && story.ends_with('r'), "{story}");
     let (times, _) = fixes(&trip);
     let told = |second: &str| times.iter().any(|(utc, _)| utc.ends_with(second));
     assert!(told(":05Z") && told(":53Z"), "{times:?}");
 }
 
-/// Drives on until something is done: gpsd finds out the speed of the line by itself,
-/// and that takes some sentences.
+/// Drives on until `done`: gpsd detects the speed of the line by itself, which takes some
+/// sentences.
 #[track_caller]
-fn drive_until(receiver: &mut Serial, board: &Board, done: impl Fn() -> bool) {
+fn drive_until(receiver: &mut PseudoTerminal, board: &TestBoard, done: impl Fn() -> bool) {
     for _ in 0..6 {
         drive(receiver, 10..40);
         if done() {
@@ -179,34 +179,34 @@ fn drive_until(receiver: &mut Serial, board: &Board, done: impl Fn() -> bool) {
 
 #[test]
 fn gpsd_started_again_is_heard_again_and_the_sound_has_no_gap() {
-    let mut receiver = Serial::open().unwrap();
+    let mut receiver = PseudoTerminal::open().unwrap();
     let port = free_port().unwrap();
-    let (board, _sound) = hearing(noise(60));
-    let gpsd = Gpsd::start_at(port, board.folder(), &receiver).unwrap();
+    let (board, _sound) = board_with_sound(noise(60));
+    let gpsd = GpsdDaemon::start_at(port, board.folder(), &receiver).unwrap();
     let board = with_daemon(board, &gpsd);
     let mut recorder = board.record().unwrap();
-    let heard = || recorder.said().contains("tells time and place");
+    let heard = || recorder.output().contains("reports time and position");
     drive_until(&mut receiver, &board, heard);
     drop(gpsd);
-    let has = |event: fn(&Event) -> bool| has(&board.trip().unwrap(), event);
-    recorder.will("a fault", || has(lost)).unwrap();
-    let _gpsd = Gpsd::start_at(port, board.folder(), &receiver).unwrap();
+    let has = |event: fn(&JournalEvent) -> bool| has(&board.trip().unwrap(), event);
+    recorder.wait_until("a fault", || has(lost)).unwrap();
+    let _gpsd = GpsdDaemon::start_at(port, board.folder(), &receiver).unwrap();
     drive_until(&mut receiver, &board, || has(again));
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();
     check_no_gap(&trip);
-    let story = story(&trip, Fault::Gps);
+    let story = story(&trip, RecorderFault::Gps);
     assert!(story.ends_with("fr"), "{story}");
 }
 
 #[test]
 fn gpsd_tells_the_same_time_and_place() {
-    let mut receiver = Serial::open().unwrap();
-    let board = deaf();
-    let gpsd = Gpsd::start(board.folder(), &receiver).unwrap();
+    let mut receiver = PseudoTerminal::open().unwrap();
+    let board = board_without_sound();
+    let gpsd = GpsdDaemon::start(board.folder(), &receiver).unwrap();
     let board = with_daemon(board, &gpsd);
     let mut recorder = board.record().unwrap();
-    let heard = || recorder.said().contains("tells time and place");
+    let heard = || recorder.output().contains("reports time and position");
     drive_until(&mut receiver, &board, heard);
     drive(&mut receiver, 40..55);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
@@ -217,6 +217,6 @@ fn gpsd_tells_the_same_time_and_place() {
             .iter()
             .any(|(utc, valid)| utc.starts_with("2026-05-14T15:02:4") && *valid)
     );
-    let near = |&(lat, _, valid): &Place| valid && (lat - 41.41).abs() < 0.02;
+    let near = |&(lat, _, valid): &FixPlace| valid && (lat - 41.41).abs() < 0.02;
     assert!(!places.is_empty() && places.iter().all(near), "{places:?}");
 }

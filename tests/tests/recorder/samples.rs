@@ -1,13 +1,13 @@
-//! Recorded samples against those that were played.
+//! Compares recorded samples with those that were played.
 
 use std::path::Path;
 
-use jumpseat_core::journal::Direction;
-use jumpseat_tests::script;
+use jumpseat_core::journal::AudioDirection;
+use jumpseat_simulator::script;
 use jumpseat_trip::{SegmentState, Trip};
 
-/// Sample count of the trip at which the script's sound begins: found by the
-/// first marker tone, checked by every sample in [`compare`].
+/// Sample count of the trip at which the script's sound begins: found from the first marker
+/// tone, verified by every sample in [`compare`].
 pub(crate) fn offset(trip: &Trip, played: &[[i16; 2]]) -> i64 {
     let first_loud = |sound: &[i16]| {
         sound
@@ -18,22 +18,22 @@ pub(crate) fn offset(trip: &Trip, played: &[[i16; 2]]) -> i64 {
     let segment = trip
         .segments()
         .iter()
-        .find(|segment| segment.direction == Direction::Rx)
+        .find(|segment| segment.direction == AudioDirection::Rx)
         .unwrap();
     let recorded = trip.read_segment(segment.number).unwrap();
     let in_trip = segment.first_sample as i64 + first_loud(&recorded).unwrap() as i64;
     in_trip - first_loud(&heard).unwrap() as i64
 }
 
-/// Compares every sample in every segment with what was played; gives how many
-/// there were, and the last one's place in the script.
+/// Compares every sample in every segment with what was played; returns how many there
+/// were, and the last one's place in the script.
 pub(crate) fn compare(trip: &Trip, script: &Path) -> (usize, usize) {
     let played = script::read_sound(script).unwrap();
     let offset = offset(trip, &played);
     let (mut compared, mut last) = (0, 0);
     for segment in trip.segments() {
         assert_ne!(segment.state, SegmentState::Missing, "{segment:?}");
-        let channel = usize::from(segment.direction == Direction::Tx);
+        let channel = usize::from(segment.direction == AudioDirection::Tx);
         for (index, sample) in trip
             .read_segment(segment.number)
             .unwrap()

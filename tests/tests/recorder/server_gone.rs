@@ -1,48 +1,48 @@
-//! The sound server ends in mid-drive and comes back, as a sound device does that is
-//! unplugged and plugged in.
+//! The sound server ends in mid-drive and comes back, like a sound device that is unplugged
+//! and plugged in again.
 
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use jumpseat_core::journal::{Event, Fault};
-use jumpseat_tests::board::Board;
-use jumpseat_tests::parts::{Pulse, wait_until};
-use jumpseat_tests::told::has;
+use jumpseat_core::journal::{JournalEvent, RecorderFault};
+use jumpseat_tests::board::TestBoard;
+use jumpseat_tests::journal_story::has;
+use jumpseat_tests::parts::{PulseServer, wait_until};
 use jumpseat_trip::Timeline;
 
-/// Sound from the server is under way for longer than from a card.
+/// Sound takes longer from the server than from a card.
 const SLACK_S: f64 = 1.5;
 
 #[test]
 fn sound_that_went_away_is_opened_again_and_the_gap_is_in_the_journal_to_the_sample() {
-    let board = Board::new().unwrap();
+    let board = TestBoard::new().unwrap();
     let stage = board.path("stage");
-    let server = Pulse::start(&stage, 16_000).unwrap();
+    let server = PulseServer::start(&stage, 16_000).unwrap();
     let board = board.with(&format!(
         "sound = {{ device = \"{}\", rate = 16000, channels = 2, rx = 0, tx = 1 }}",
         server.device()
     ));
     let started = board.record_with(|command| server.inside(command));
     let mut recorder = started.unwrap();
-    let until = |what: &str, wanted: fn(&Event) -> bool| {
+    let until = |what: &str, wanted: fn(&JournalEvent) -> bool| {
         let told = || has(&board.trip().unwrap(), wanted);
         assert!(wait_until(Duration::from_secs(40), told), "no {what}");
     };
-    until("sound", |event| matches!(event, Event::Clock { .. }));
+    until("sound", |event| matches!(event, JournalEvent::Clock { .. }));
     sleep(Duration::from_secs(3));
     let away = Instant::now();
     drop(server);
     until("fault", |event| {
         matches!(
             event,
-            Event::Fault {
-                fault: Fault::Sound | Fault::NoSamples,
+            JournalEvent::Fault {
+                fault: RecorderFault::Sound | RecorderFault::NoSamples,
                 ..
             }
         )
     });
-    let _server = Pulse::start(&stage, 16_000).unwrap();
-    until("gap", |event| matches!(event, Event::Gap { .. }));
+    let _server = PulseServer::start(&stage, 16_000).unwrap();
+    until("gap", |event| matches!(event, JournalEvent::Gap { .. }));
     let away_s = away.elapsed().as_secs_f64();
     sleep(Duration::from_secs(4));
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
@@ -53,7 +53,7 @@ fn sound_that_went_away_is_opened_again_and_the_gap_is_in_the_journal_to_the_sam
         .records()
         .iter()
         .filter_map(|record| match record.event {
-            Event::Gap {
+            JournalEvent::Gap {
                 first_sample,
                 count,
                 ..
@@ -61,7 +61,7 @@ fn sound_that_went_away_is_opened_again_and_the_gap_is_in_the_journal_to_the_sam
             _ => None,
         })
         .collect();
-    // Files and gaps follow each other without a sample between or on top.
+    // Files and gaps join without a missing or doubled sample.
     let mut pieces: Vec<(u64, u64)> = trip
         .segments()
         .iter()

@@ -1,62 +1,62 @@
-//! From a real ALSA device (its `file` plugin on a named pipe) to the card.
+//! Sound from a real ALSA device (its `file` plugin on a named pipe) to the card.
 
 use std::f64::consts::TAU;
 use std::thread::sleep;
 use std::time::Duration;
 
-use jumpseat_core::journal::{Direction, Event, Fault, ShutdownReason};
-use jumpseat_tests::told::{has, times};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault, ShutdownReason};
+use jumpseat_tests::journal_story::{has, times};
 
-use crate::played::{check_whole, hearing, hearing_at, noise, pieces};
+use crate::sound_boards::{board_with_sound, board_with_sound_at, check_whole, noise, pieces};
 
 const SECOND: Duration = Duration::from_secs(1);
 
 #[test]
 fn at_16_khz_every_sample_is_on_the_card_bit_by_bit_and_cut_at_the_key_edges() {
     let frames = noise(6);
-    let (board, sound) = hearing(frames.clone());
+    let (board, sound) = board_with_sound(frames.clone());
     let mut recorder = board.record().unwrap();
     sleep(2 * SECOND);
     // A bouncing contact.
     for down in [true, false, true] {
-        board.say("ptt", down).unwrap();
+        board.set_line("ptt", down).unwrap();
     }
     sleep(SECOND);
-    board.say("mark", true).unwrap();
-    board.say("mark", false).unwrap();
-    board.say("ptt", false).unwrap();
+    board.set_line("mark", true).unwrap();
+    board.set_line("mark", false).unwrap();
+    board.set_line("ptt", false).unwrap();
     sound.wait();
-    // The device says nothing more now: it hangs.
-    recorder.will_say("no sound coming in").unwrap();
+    // The device hangs now.
+    recorder.wait_for_output("no sound coming in").unwrap();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
 
     let trip = board.trip().unwrap();
     let journal = trip.records();
     let pieces = pieces(&trip);
-    let ways: Vec<Direction> = pieces.iter().map(|piece| piece.direction).collect();
-    use Direction::{Rx, Tx};
+    let ways: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
+    use AudioDirection::{Rx, Tx};
     assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
     check_whole(&pieces, &frames);
     let keyed = pieces[1].samples.len();
-    // A second, as a machine that does much else counts it.
+    // A second, to within a busy machine's delays.
     assert!(
         (12_000..20_000).contains(&keyed),
         "keyed for {keyed} samples"
     );
     for down in [true, false] {
-        assert_eq!(times(&trip, &Event::Ptt { down }).len(), 1);
+        assert_eq!(times(&trip, &JournalEvent::Ptt { down }).len(), 1);
     }
     let last = journal.last().unwrap();
     let reason = ShutdownReason::Signal;
-    assert_eq!(last.event, Event::Shutdown { reason });
+    assert_eq!(last.event, JournalEvent::Shutdown { reason });
     for (seq, record) in (1..).zip(journal) {
         assert_eq!(record.seq, seq);
     }
-    let silent = |event: &Event| {
+    let silent = |event: &JournalEvent| {
         matches!(
             event,
-            Event::Fault {
-                fault: Fault::NoSamples,
+            JournalEvent::Fault {
+                fault: RecorderFault::NoSamples,
                 ..
             }
         )
@@ -66,12 +66,12 @@ fn at_16_khz_every_sample_is_on_the_card_bit_by_bit_and_cut_at_the_key_edges() {
 
 #[test]
 fn a_held_mark_is_acknowledged_and_clock_pairs_fit_the_rate() {
-    let (board, sound) = hearing(noise(13));
+    let (board, sound) = board_with_sound(noise(13));
     let mut recorder = board.record().unwrap();
     sleep(SECOND);
-    board.say("mark", true).unwrap();
-    recorder.will_say("mark acknowledged").unwrap();
-    board.say("mark", false).unwrap();
+    board.set_line("mark", true).unwrap();
+    recorder.wait_for_output("mark acknowledged").unwrap();
+    board.set_line("mark", false).unwrap();
     sound.wait();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();
@@ -79,7 +79,7 @@ fn a_held_mark_is_acknowledged_and_clock_pairs_fit_the_rate() {
         .records()
         .iter()
         .filter_map(|record| match record.event {
-            Event::Clock { sample } => Some((record.mono_ns, sample)),
+            JournalEvent::Clock { sample } => Some((record.mono_ns, sample)),
             _ => None,
         })
         .collect();
@@ -87,14 +87,14 @@ fn a_held_mark_is_acknowledged_and_clock_pairs_fit_the_rate() {
     let (from, to) = (pairs[0], pairs[1]);
     let samples = (to.1 - from.1) as f64;
     let seconds = (to.0 - from.0) as f64 / 1e9;
-    // The feeder is no crystal: within half a per cent.
+    // The feeder is not crystal-controlled: within half a per cent.
     let rate = samples / seconds;
     assert!((rate - 16_000.0).abs() < 80.0, "{rate}");
-    assert_eq!(times(&trip, &Event::Mark {}).len(), 1);
+    assert_eq!(times(&trip, &JournalEvent::Mark {}).len(), 1);
     let levels = trip
         .records()
         .iter()
-        .filter(|r| matches!(r.event, Event::Level { .. }));
+        .filter(|r| matches!(r.event, JournalEvent::Level { .. }));
     assert!(levels.count() >= 4);
 }
 
@@ -103,7 +103,7 @@ fn at_48_khz_a_tone_arrives_as_the_same_tone_at_16_khz() {
     let tone = |n: usize, rate: f64| 12_000.0 * (TAU * 1_000.0 * n as f64 / rate).sin();
     let count = 4 * 48_000;
     let frames = (0..count).map(|n| [tone(n, 48_000.0).round() as i16, 0]);
-    let (board, sound) = hearing_at(48_000, frames.collect());
+    let (board, sound) = board_with_sound_at(48_000, frames.collect());
     let mut recorder = board.record().unwrap();
     sound.wait();
     sleep(SECOND / 4);

@@ -1,4 +1,4 @@
-//! What the service manager hears, on a real socket.
+//! What the service manager receives, on a real socket.
 
 use std::fs;
 use std::os::unix::net::UnixDatagram;
@@ -7,13 +7,13 @@ use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use jumpseat_core::journal::Event;
-use jumpseat_tests::told::has;
+use jumpseat_core::journal::JournalEvent;
+use jumpseat_tests::journal_story::has;
 
-use crate::played::{hearing, noise};
 use crate::preload;
+use crate::sound_boards::{board_with_sound, noise};
 
-/// Everything said within this time.
+/// Everything received within this time.
 fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
     let until = Instant::now() + time;
     let mut told = Vec::new();
@@ -30,7 +30,7 @@ fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
     told
 }
 
-/// As the service manager starts it; it wants a sign of life every half second.
+/// The environment from the service manager, whose watchdog is fed every half second.
 fn supervised(command: &mut Command, socket: &Path) {
     command.env("NOTIFY_SOCKET", socket);
     command.env("WATCHDOG_USEC", "2000000");
@@ -42,7 +42,7 @@ fn beats(told: &[String]) -> usize {
 
 #[test]
 fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
-    let (board, sound) = hearing(noise(4));
+    let (board, sound) = board_with_sound(noise(4));
     let notify = board.path("notify");
     let socket = UnixDatagram::bind(&notify).unwrap();
     let started = board.record_with(|command| supervised(command, &notify));
@@ -51,9 +51,9 @@ fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
     assert!(told.contains(&"READY=1".to_owned()), "{told:?}");
     assert!(told.contains(&"STATUS=recording".to_owned()), "{told:?}");
     assert!((4..=8).contains(&beats(&told)), "{told:?}");
-    // The device hangs: nothing comes any more.
+    // The device hangs: nothing arrives any more.
     sound.wait();
-    recorder.will_say("no sound coming in").unwrap();
+    recorder.wait_for_output("no sound coming in").unwrap();
     let _before = heard(&socket, Duration::from_millis(200));
     let told = heard(&socket, Duration::from_millis(2_500));
     assert_eq!(beats(&told), 0, "{told:?}");
@@ -64,7 +64,7 @@ fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
 
 #[test]
 fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does() {
-    let (board, _sound) = hearing(noise(40));
+    let (board, _sound) = board_with_sound(noise(40));
     let library = preload::library("fails", board.folder());
     let (notify, broken) = (board.path("notify"), board.path("broken"));
     let socket = UnixDatagram::bind(&notify).unwrap();
@@ -76,18 +76,18 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
     let mut recorder = started.unwrap();
     assert!(beats(&heard(&socket, Duration::from_secs(4))) >= 4);
     fs::write(&broken, "").unwrap();
-    recorder.will_say("cannot").unwrap();
+    recorder.wait_for_output("cannot").unwrap();
     let _before = heard(&socket, Duration::from_millis(1_500));
     let told = heard(&socket, Duration::from_millis(2_500));
     assert_eq!(beats(&told), 0, "{told:?}");
     fs::remove_file(&broken).unwrap();
-    // A card that failed is tried again every 5 s.
+    // The recorder tries a failed card again every 5 s.
     assert!(beats(&heard(&socket, Duration::from_secs(8))) > 0);
-    // It tells of the trouble it had.
+    // It reports the error it had.
     assert_ne!(recorder.terminate().unwrap().code(), None);
     let trip = board.trip().unwrap();
     assert!(
-        !has(&trip, |event| matches!(event, Event::Gap { .. })),
+        !has(&trip, |event| matches!(event, JournalEvent::Gap { .. })),
         "{:?}",
         trip.records()
     );
@@ -95,9 +95,9 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
 
 #[test]
 fn a_recorder_that_was_killed_records_again_within_two_seconds_of_its_start() {
-    let (board, _sound) = hearing(noise(12));
+    let (board, _sound) = board_with_sound(noise(12));
     let mut recorder = board.record().unwrap();
-    recorder.will_say("state: recording").unwrap();
+    recorder.wait_for_output("state: recording").unwrap();
     recorder.kill().unwrap();
     let began = Instant::now();
     let mut recorder = board.record().unwrap();

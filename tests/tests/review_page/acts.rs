@@ -2,10 +2,11 @@
 
 use std::fs;
 
-use jumpseat_tests::parts::{Browser, Review, Window};
+use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser};
+use jumpseat_values::DraftDoubt;
 use serde_json::Value;
 
-use crate::home::{DEMO, Home, other};
+use crate::home::{DEMO, ReviewedHome, other};
 
 const DOWN: char = '\u{e015}';
 const RIGHT: char = '\u{e014}';
@@ -13,16 +14,16 @@ const DELETE: char = '\u{e017}';
 const ESCAPE: char = '\u{e00c}';
 const ENTER: char = '\u{e007}';
 
-fn at(home: &Home, path: &str) -> (Review, Browser) {
+fn at(home: &ReviewedHome, path: &str) -> (ReviewProcess, WebBrowser) {
     let review = home.review(Some(DEMO));
-    let mut browser = home.browser(Window::DESK);
+    let mut browser = home.browser(BrowserWindow::DESK);
     browser.go(&review.link).unwrap();
     browser.arrive("/trip/").unwrap();
     go(&mut browser, &review, path);
     (review, browser)
 }
 
-fn go(browser: &mut Browser, review: &Review, path: &str) {
+fn go(browser: &mut WebBrowser, review: &ReviewProcess, path: &str) {
     browser
         .go(&format!("http://127.0.0.1:{}{path}", review.port))
         .unwrap();
@@ -30,25 +31,25 @@ fn go(browser: &mut Browser, review: &Review, path: &str) {
 }
 
 /// Waits for a page and leaves its fields, so that letters are keys.
-fn letters(browser: &mut Browser, path: &str) {
+fn letters(browser: &mut WebBrowser, path: &str) {
     browser.arrive(path).unwrap();
     browser.press(ESCAPE).unwrap();
 }
 
 /// Calls the open entry no contact, as the page asks.
-fn reject(browser: &mut Browser) {
+fn reject(browser: &mut WebBrowser) {
     browser.press('x').unwrap();
     browser.press(DELETE).unwrap();
 }
 
-fn state(browser: &Browser) -> String {
+fn state(browser: &WebBrowser) -> String {
     browser
         .text("document.querySelector('.title .state')?.textContent")
         .unwrap()
 }
 
 /// The drafts and contacts of the log, without the times at which they were stored.
-fn shape(home: &Home) -> Vec<(Value, Value)> {
+fn shape(home: &ReviewedHome) -> Vec<(Value, Value)> {
     let entries = home.log().into_iter();
     entries
         .map(|entry| (entry["draft"].clone(), entry["contact"].clone()))
@@ -56,7 +57,7 @@ fn shape(home: &Home) -> Vec<(Value, Value)> {
 }
 
 /// Presses undo until nothing of a person's is left.
-fn undo_all(browser: &mut Browser) -> usize {
+fn undo_all(browser: &mut WebBrowser) -> usize {
     let mut undone = 0;
     while browser
         .value("document.getElementById('undo') !== null")
@@ -77,7 +78,7 @@ fn undo_all(browser: &mut Browser) -> usize {
 
 #[test]
 fn later_not_a_contact_join_and_take_apart_and_everything_undone_again() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let before = shape(&home);
     let (review, mut browser) = at(&home, "/entry/1");
     browser.press('l').unwrap();
@@ -95,7 +96,7 @@ fn later_not_a_contact_join_and_take_apart_and_everything_undone_again() {
 
     // Two become one, which has all the overs.
     go(&mut browser, &review, "/entry/1");
-    let overs = |browser: &Browser| {
+    let overs = |browser: &WebBrowser| {
         browser
             .value("document.querySelectorAll('.strip').length")
             .unwrap()
@@ -129,7 +130,7 @@ fn later_not_a_contact_join_and_take_apart_and_everything_undone_again() {
 
 #[test]
 fn what_is_typed_stays_when_the_page_and_the_server_go() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let (review, mut browser) = at(&home, "/entry/2");
     browser.click("#name").unwrap();
     browser.write("Walter").unwrap();
@@ -150,7 +151,7 @@ fn what_is_typed_stays_when_the_page_and_the_server_go() {
 
 #[test]
 fn the_call_sign_is_checked_while_it_is_typed() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     // The log has this station at this time already, and another one from before.
     let record = |call: &str, date: &str, name: &str| {
         let fields = [
@@ -173,7 +174,7 @@ fn the_call_sign_is_checked_while_it_is_typed() {
     fs::write(&file, log).unwrap();
     home.run(&["import", file.to_str().unwrap()]);
     let (_review, mut browser) = at(&home, "/entry/1");
-    let says = |browser: &Browser, kind: &str, words: &str| {
+    let says = |browser: &WebBrowser, kind: &str, words: &str| {
         let script = format!(
             "[...document.querySelectorAll('#remarks .{kind}')].some((item) => item.textContent.includes('{words}'))"
         );
@@ -200,12 +201,12 @@ fn the_call_sign_is_checked_while_it_is_typed() {
 
 #[test]
 fn another_value_is_one_key_away() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     home.redraft(|draft| {
         draft.name.value = Some("Ruth".into());
         draft.name.probability = Some(0.5);
         draft.name.alternatives = vec![other("Rune".into(), 0.4)];
-        draft.name.doubts = vec!["not clear".into()];
+        draft.name.doubts = vec![DraftDoubt::Faint.into()];
         draft.name.evidence = draft.call.evidence.clone();
         for sure in [&mut draft.call, &mut draft.sent, &mut draft.received] {
             sure.probability = Some(0.99);
@@ -231,9 +232,9 @@ fn another_value_is_one_key_away() {
 
 #[test]
 fn what_is_selected_is_heard_in_the_form_that_is_chosen() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let (_review, mut browser) = at(&home, "/entry/1");
-    let heard = |browser: &Browser, what: &str| {
+    let heard = |browser: &WebBrowser, what: &str| {
         let script = format!(
             "performance.getEntriesByType('resource').filter(({{ name }}) => name.includes('/sound/')).at(-1)?.name.includes('{what}') ?? false"
         );
@@ -279,7 +280,7 @@ fn what_is_selected_is_heard_in_the_form_that_is_chosen() {
 
 #[test]
 fn the_trip_adds_up_and_exports_as_the_command_does() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let (_review, mut browser) = at(&home, "/entry/1");
     browser.press(ENTER).unwrap();
     letters(&mut browser, "/entry/2");
@@ -324,7 +325,7 @@ fn the_trip_adds_up_and_exports_as_the_command_does() {
 
 #[test]
 fn slow_sound_keeps_its_pitch_and_a_word_is_heard_from_where_it_begins_to_where_it_ends() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let (_review, mut browser) = at(&home, "/entry/1");
     // From now on the page's own player can be looked at.
     let hook = "const play = HTMLMediaElement.prototype.play;

@@ -2,11 +2,11 @@
 
 use std::fs;
 
-use jumpseat_tests::parts::{Browser, PartError, Window};
+use jumpseat_tests::parts::{BrowserWindow, PartError, WebBrowser};
 use jumpseat_tests::{screens, tools};
 use serde_json::Value;
 
-use crate::home::{DEMO, Home};
+use crate::home::{DEMO, ReviewedHome};
 
 /// Runs axe-core in the page; `arguments[0]` is called with what it found.
 const RUN: &str = "
@@ -22,13 +22,13 @@ const RUN: &str = "
     );";
 
 /// Looks at all screens through one window; gives how many, and every finding.
-fn findings(window: Window) -> (usize, usize, Vec<String>) {
-    let home = Home::demo();
+fn findings(window: BrowserWindow) -> (usize, usize, Vec<String>) {
+    let home = ReviewedHome::demo();
     let review = home.review(Some(DEMO));
     let mut browser = home.browser(window);
     let script = fs::read_to_string(tools::axe().unwrap()).unwrap();
     let (mut screens, mut serious, mut all) = (0, 0, Vec::new());
-    let mut look = |browser: &mut Browser, name: &str| -> Result<(), PartError> {
+    let mut look = |browser: &mut WebBrowser, name: &str| -> Result<(), PartError> {
         browser.script(&script, Vec::new())?;
         let told = browser.script_later(RUN, Vec::new())?;
         assert!(
@@ -58,7 +58,7 @@ fn findings(window: Window) -> (usize, usize, Vec<String>) {
 }
 
 #[track_caller]
-fn check(name: &str, window: Window) {
+fn check(name: &str, window: BrowserWindow) {
     let (screens, serious, all) = findings(window);
     let found = all.join("\n");
     println!("{found}");
@@ -71,10 +71,10 @@ fn check(name: &str, window: Window) {
 
 #[test]
 fn no_serious_finding_by_day() {
-    check("by day", Window::DESK);
+    check("by day", BrowserWindow::DESK);
 }
 
 #[test]
 fn no_serious_finding_at_night_on_a_phone() {
-    check("at night on a phone", Window::PHONE.dark());
+    check("at night on a phone", BrowserWindow::PHONE.dark());
 }

@@ -5,8 +5,8 @@ use std::net::TcpStream;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use crate::home::{DEMO, Home};
-use crate::socket::Visitor;
+use crate::home::{DEMO, ReviewedHome};
+use crate::socket::PageVisitor;
 
 /// How long the person's page may take.
 const WITHIN: Duration = Duration::from_secs(1);
@@ -35,7 +35,7 @@ fn is_closed(stream: &mut TcpStream) -> bool {
 
 /// Opens the person's page several times; the longest wait.
 #[track_caller]
-fn waited(guest: &Visitor, what: &str) -> Duration {
+fn waited(guest: &PageVisitor, what: &str) -> Duration {
     let mut longest = Duration::ZERO;
     for _ in 0..5 {
         let begin = Instant::now();
@@ -50,9 +50,9 @@ fn waited(guest: &Visitor, what: &str) -> Duration {
 
 #[test]
 fn five_hundred_strangers_that_hang_on_do_not_keep_the_person_waiting() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
+    let guest = PageVisitor::guest(&review);
     waited(&guest, "alone");
     let mut silent: Vec<TcpStream> = (0..250).map(|_| connect(review.port, "")).collect();
     waited(&guest, "with 250 that say nothing");
@@ -85,9 +85,9 @@ fn five_hundred_strangers_that_hang_on_do_not_keep_the_person_waiting() {
 
 #[test]
 fn sounds_that_nobody_reads_neither_stop_the_page_nor_fill_the_memory() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
+    let guest = PageVisitor::guest(&review);
     // Ten megabytes each, from one who has the cookie; silence after the end of the trip
     // is made as fast as it is sent.
     let ask = format!(

@@ -5,20 +5,20 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use jumpseat_tests::parts::{Browser, Window, demo_card};
-use jumpseat_tests::truth::{TrueContact, Truth};
+use jumpseat_simulator::truth::{DriveTruth, TrueContact};
+use jumpseat_tests::parts::{BrowserWindow, WebBrowser, demo_card};
 use serde_json::json;
 
-use crate::home::{DEMO, Home, adif};
+use crate::home::{DEMO, ReviewedHome, adif};
 
 const ENTER: char = '\u{e007}';
 const ESCAPE: char = '\u{e00c}';
 const TAB: char = '\u{e004}';
 
 /// A person who knows what was said.
-struct Person {
-    browser: Browser,
-    truth: Truth,
+struct ReviewingPerson {
+    browser: WebBrowser,
+    truth: DriveTruth,
     by_keys: bool,
 }
 
@@ -32,8 +32,8 @@ fn fields(contact: &TrueContact) -> [(&'static str, &str); 4] {
     ]
 }
 
-impl Person {
-    fn new(home: &Home, window: Window, by_keys: bool) -> Self {
+impl ReviewingPerson {
+    fn new(home: &ReviewedHome, window: BrowserWindow, by_keys: bool) -> Self {
         let truth = File::open(demo_card().join("truth.json")).unwrap();
         Self {
             browser: home.browser(window),
@@ -137,10 +137,10 @@ impl Person {
 
 /// From the first link to the file, which another program's library reads back.
 #[track_caller]
-fn check(way: &str, window: Window, by_keys: bool) {
-    let home = Home::demo();
+fn check(way: &str, window: BrowserWindow, by_keys: bool) {
+    let home = ReviewedHome::demo();
     let review = home.review(Some(DEMO));
-    let mut person = Person::new(&home, window, by_keys);
+    let mut person = ReviewingPerson::new(&home, window, by_keys);
     let begin = Instant::now();
     person.browser.go(&review.link).unwrap();
     person.browser.arrive(&format!("/trip/{DEMO}")).unwrap();
@@ -175,7 +175,7 @@ fn check(way: &str, window: Window, by_keys: bool) {
 }
 
 /// Every contact stands in the file as it was.
-fn exported(file: &Path, truth: &Truth) {
+fn exported(file: &Path, truth: &DriveTruth) {
     let read = adif(file);
     let records = read["records"].as_array().unwrap();
     assert_eq!(records.len(), truth.contacts.len());
@@ -192,15 +192,15 @@ fn exported(file: &Path, truth: &Truth) {
 
 #[test]
 fn the_demo_drive_from_link_to_file_by_keyboard_alone() {
-    check("by keys", Window::DESK, true);
+    check("by keys", BrowserWindow::DESK, true);
 }
 
 #[test]
 fn the_demo_drive_from_link_to_file_by_mouse_alone() {
-    check("by mouse", Window::DESK, false);
+    check("by mouse", BrowserWindow::DESK, false);
 }
 
 #[test]
 fn the_demo_drive_from_link_to_file_on_a_phone() {
-    check("on a phone", Window::PHONE, false);
+    check("on a phone", BrowserWindow::PHONE, false);
 }

@@ -1,9 +1,9 @@
 //! Where the keys go: what is typed at once stands in the call sign or nowhere, and no
 //! letter alone rejects an entry.
 
-use jumpseat_tests::parts::{Browser, Window};
+use jumpseat_tests::parts::{BrowserWindow, WebBrowser};
 
-use crate::home::{DEMO, Home};
+use crate::home::{DEMO, ReviewedHome};
 
 const ESCAPE: char = '\u{e00c}';
 const ENTER: char = '\u{e007}';
@@ -13,13 +13,13 @@ const CALL: &str = "document.getElementById('call').value";
 const FOCUS: &str = "document.activeElement.id";
 const GLOW: &str = "getComputedStyle(document.getElementById('call')).boxShadow";
 
-fn state(browser: &Browser) -> String {
+fn state(browser: &WebBrowser) -> String {
     let state = "document.querySelector('.title .state').textContent";
     browser.text(state).unwrap()
 }
 
 /// What a person decided of the entries, in words.
-fn decided(home: &Home) -> String {
+fn decided(home: &ReviewedHome) -> String {
     let log = home.log().into_iter();
     log.map(|entry| {
         format!(
@@ -33,7 +33,7 @@ fn decided(home: &Home) -> String {
 /// Types a call sign at once; it stands in the box of the entry that is open, and
 /// nothing is decided. What stood there is put back.
 #[track_caller]
-fn types(home: &Home, browser: &mut Browser, path: &str, how: &str) {
+fn types(home: &ReviewedHome, browser: &mut WebBrowser, path: &str, how: &str) {
     browser.arrive(path).unwrap();
     let (before, old) = (decided(home), browser.text(CALL).unwrap());
     assert_eq!(browser.text(FOCUS).unwrap(), "call", "{how}");
@@ -55,14 +55,14 @@ fn types(home: &Home, browser: &mut Browser, path: &str, how: &str) {
 }
 
 fn open(
-    home: &Home,
+    home: &ReviewedHome,
 ) -> (
-    jumpseat_tests::parts::Review,
-    Browser,
+    jumpseat_tests::parts::ReviewProcess,
+    WebBrowser,
     impl Fn(&str) -> String,
 ) {
     let review = home.review(Some(DEMO));
-    let browser = home.browser(Window::DESK);
+    let browser = home.browser(BrowserWindow::DESK);
     browser.go(&review.link).unwrap();
     browser.arrive("/trip/").unwrap();
     let port = review.port;
@@ -72,7 +72,7 @@ fn open(
 
 #[test]
 fn a_call_sign_that_is_typed_at_once_stands_in_its_box() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let (_review, mut browser, at) = open(&home);
     browser.click(".entries a").unwrap();
     types(&home, &mut browser, "/entry/1", "by mouse from the trip");
@@ -116,7 +116,7 @@ fn a_call_sign_that_is_typed_at_once_stands_in_its_box() {
 
 #[test]
 fn where_letters_are_keys_nothing_looks_like_a_box_and_none_of_them_rejects() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let (_review, mut browser, at) = open(&home);
     browser.go(&at("/entry/1")).unwrap();
     browser.arrive("/entry/1").unwrap();

@@ -4,20 +4,23 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
-use jumpseat_log::{Alternative, Draft, Filter, Logbook};
-use jumpseat_tests::parts::{Browser, Review, Window, copy_folder, drafted_demo};
+use jumpseat_entries::Draft;
+use jumpseat_logbook::{EntryFilter, Logbook};
+use jumpseat_simulator::copy_folder;
+use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser, drafted_demo};
 use jumpseat_tests::tools;
+use jumpseat_values::Alternative;
 use serde_json::Value;
 
 /// The name of the demo's trip.
 pub(crate) const DEMO: &str = "trip-000001-3fa2c1";
 
 /// A home in a folder of its own, which holds what else a test needs too.
-pub(crate) struct Home {
+pub(crate) struct ReviewedHome {
     pub(crate) folder: tempfile::TempDir,
 }
 
-impl Home {
+impl ReviewedHome {
     /// A fresh copy of a home with the demo drive, drafted and not decided.
     pub(crate) fn demo() -> Self {
         static DRAFTED: OnceLock<tempfile::TempDir> = OnceLock::new();
@@ -41,12 +44,12 @@ impl Home {
         self.folder.path().join("home")
     }
 
-    pub(crate) fn review(&self, trip: Option<&str>) -> Review {
-        Review::start(&self.path(), trip).unwrap()
+    pub(crate) fn review(&self, trip: Option<&str>) -> ReviewProcess {
+        ReviewProcess::start(&self.path(), trip).unwrap()
     }
 
-    pub(crate) fn browser(&self, window: Window) -> Browser {
-        Browser::start(self.folder.path(), window).unwrap()
+    pub(crate) fn browser(&self, window: BrowserWindow) -> WebBrowser {
+        WebBrowser::start(self.folder.path(), window).unwrap()
     }
 
     /// A command on this home; gives what it printed.
@@ -59,13 +62,13 @@ impl Home {
     /// Changes what was drafted of the demo drive.
     pub(crate) fn redraft(&self, change: impl FnMut(&mut Draft)) {
         let mut logbook = Logbook::open(&self.path().join("logbook.sqlite")).unwrap();
-        let entries = logbook.entries(&Filter::Trip(DEMO)).unwrap();
+        let entries = logbook.entries(&EntryFilter::Trip(DEMO)).unwrap();
         let mut drafts: Vec<Draft> = entries
             .into_iter()
             .filter_map(|entry| entry.draft)
             .collect();
         drafts.iter_mut().for_each(change);
-        logbook.store(DEMO, &drafts).unwrap();
+        logbook.store_drafts(DEMO, &drafts).unwrap();
     }
 
     /// The logbook as the command lists it.

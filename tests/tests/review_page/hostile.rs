@@ -3,11 +3,12 @@
 use std::fs;
 use std::net::TcpListener;
 
-use jumpseat_core::journal::{Event, Fault, clip};
+use jumpseat_core::journal::{JournalEvent, RecorderFault, clip};
 use jumpseat_tests::journal_file;
-use jumpseat_tests::parts::{Browser, Window, demo_card, drafted_from};
+use jumpseat_tests::parts::{BrowserWindow, WebBrowser, demo_card, drafted_from};
+use jumpseat_values::Doubt;
 
-use crate::home::{DEMO, Home, other};
+use crate::home::{DEMO, ReviewedHome, other};
 
 /// Texts that run where a page is careless. `PORT` is where it would be heard.
 fn attacks(port: u16) -> Vec<String> {
@@ -35,14 +36,14 @@ fn journal(text: &str, attacks: &[String]) -> String {
     let mut hostile = attacks.iter().cycle();
     let mut faults = Vec::new();
     for record in &mut records {
-        if let Event::Dial { mode, .. } = &mut record.event {
+        if let JournalEvent::Dial { mode, .. } = &mut record.event {
             *mode = clip(hostile.next().unwrap());
         }
-        if let Event::Ptt { down: true } = &record.event {
+        if let JournalEvent::Ptt { down: true } = &record.event {
             let mut fault = record.clone();
             let detail = clip(hostile.next().unwrap());
-            let kind = Fault::Gps;
-            fault.event = Event::Fault {
+            let kind = RecorderFault::Gps;
+            fault.event = JournalEvent::Fault {
                 fault: kind,
                 detail,
             };
@@ -54,9 +55,9 @@ fn journal(text: &str, attacks: &[String]) -> String {
 }
 
 /// Texts in every place that a trip, a recogniser and a log can fill.
-fn hostile_home(port: u16) -> Home {
+fn hostile_home(port: u16) -> ReviewedHome {
     let attacks = attacks(port);
-    let home = Home::empty();
+    let home = ReviewedHome::empty();
     drafted_from(&demo_card(), &home.path(), |text| journal(text, &attacks)).unwrap();
     let mut next = attacks.iter().cycle().cloned();
     let mut hostile = || next.next().unwrap();
@@ -77,13 +78,13 @@ fn hostile_home(port: u16) -> Home {
         for field in [&mut draft.sent, &mut draft.received, &mut draft.name] {
             field.value = Some(hostile());
             field.alternatives = vec![other(hostile(), 0.3)];
-            field.doubts = vec![hostile()];
+            field.doubts = vec![Doubt::Other(hostile())];
         }
         draft.call.alternatives = vec![other(hostile(), 0.4)];
-        draft.call.doubts = vec![hostile()];
+        draft.call.doubts = vec![Doubt::Other(hostile())];
         draft.locator.value = Some(hostile());
         draft.band.value = Some(hostile());
-        draft.doubts = attacks.clone();
+        draft.doubts = attacks.iter().cloned().map(Doubt::Other).collect();
     });
 
     // The log that one has already.
@@ -112,7 +113,7 @@ fn hostile_home(port: u16) -> Home {
 }
 
 /// On a page: nothing ran, no element or attribute came out of a text.
-fn look(browser: &mut Browser, what: &str) {
+fn look(browser: &mut WebBrowser, what: &str) {
     assert_eq!(browser.alert(), None, "{what}");
     let found = browser
         .value(
@@ -153,13 +154,13 @@ fn a_hostile_trip_and_a_hostile_log_run_nothing_and_are_shown_as_text() {
     ear.set_nonblocking(true).unwrap();
     let home = hostile_home(ear.local_addr().unwrap().port());
     let review = home.review(Some(DEMO));
-    let mut browser = home.browser(Window::DESK);
+    let mut browser = home.browser(BrowserWindow::DESK);
     browser.go(&review.link).unwrap();
     browser.arrive("/trip/").unwrap();
     look(&mut browser, "the first page");
     let trip = format!("/trip/{DEMO}");
     let mut pages = 1;
-    let mut visit = |browser: &mut Browser, path: &str| {
+    let mut visit = |browser: &mut WebBrowser, path: &str| {
         browser
             .go(&format!("http://127.0.0.1:{}{path}", review.port))
             .unwrap();

@@ -6,25 +6,25 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_tests::parts::{Process, Window, wait_until};
+use jumpseat_tests::parts::{BrowserWindow, TestProcess, wait_until};
 use jumpseat_tests::tools;
 use rustix::process::Signal;
 
-use crate::home::{DEMO, Home};
-use crate::socket::Visitor;
+use crate::home::{DEMO, ReviewedHome};
+use crate::socket::PageVisitor;
 
 /// `jumpseat review` as a person starts it, whose browser only notes what it was given.
-struct Opened {
+struct StartedBrowser {
     person: PathBuf,
     /// What the browser was started with.
     given: Vec<String>,
     /// The link that was printed.
     printed: String,
-    process: Process,
+    process: TestProcess,
 }
 
-impl Opened {
-    fn start(home: &Home, name: &str) -> Self {
+impl StartedBrowser {
+    fn start(home: &ReviewedHome, name: &str) -> Self {
         let at = |part: &str| home.folder.path().join(part);
         let (person, given) = (at("person"), at(&format!("given-{name}")));
         fs::create_dir_all(at("tools")).unwrap();
@@ -42,7 +42,7 @@ impl Opened {
             .arg(home.path())
             .args(["review", DEMO]);
         let log = at(&format!("said-{name}"));
-        let process = Process::start(&command, &log).unwrap();
+        let process = TestProcess::start(&command, &log).unwrap();
         let noted = || fs::read_to_string(&given).unwrap_or_default();
         let there = wait_until(Duration::from_secs(20), || noted().ends_with(".\n"));
         let said = fs::read_to_string(&log).unwrap();
@@ -79,10 +79,10 @@ impl Opened {
 }
 
 /// A browser's side without the browser, and the path of a link.
-fn visitor(link: &str) -> (Visitor, String) {
+fn visitor(link: &str) -> (PageVisitor, String) {
     let rest = link.strip_prefix("http://").unwrap();
     let (host, path) = rest.split_at(rest.find('/').unwrap());
-    let visitor = Visitor {
+    let visitor = PageVisitor {
         port: host.split_once(':').unwrap().1.parse().unwrap(),
         host: host.to_owned(),
         always: String::new(),
@@ -97,8 +97,8 @@ fn left(person: &Path) -> Vec<PathBuf> {
 
 #[test]
 fn no_program_is_started_with_a_secret_and_each_link_lets_one_browser_in() {
-    let home = Home::demo();
-    let opened = Opened::start(&home, "one");
+    let home = ReviewedHome::demo();
+    let opened = StartedBrowser::start(&home, "one");
     let [given] = &opened.given[..] else {
         panic!("{:?}", opened.given);
     };
@@ -144,20 +144,20 @@ fn no_program_is_started_with_a_secret_and_each_link_lets_one_browser_in() {
 
 #[test]
 fn the_file_goes_at_the_end_and_what_a_killed_run_left_at_the_next_start() {
-    let home = Home::demo();
-    Opened::start(&home, "ctrl-c").end(Signal::INT);
-    Opened::start(&home, "ended").end(Signal::TERM);
-    let killed = Opened::start(&home, "killed");
+    let home = ReviewedHome::demo();
+    StartedBrowser::start(&home, "ctrl-c").end(Signal::INT);
+    StartedBrowser::start(&home, "ended").end(Signal::TERM);
+    let killed = StartedBrowser::start(&home, "killed");
     let file = killed.file().to_owned();
     drop(killed);
     assert!(file.exists());
-    let first = Opened::start(&home, "first");
+    let first = StartedBrowser::start(&home, "first");
     assert!(
         !file.exists(),
         "a killed run's link is there after the next start"
     );
     // One that still goes on keeps its own.
-    let second = Opened::start(&home, "second");
+    let second = StartedBrowser::start(&home, "second");
     assert!(first.file().exists() && second.file().exists());
     assert_eq!(left(&first.person).len(), 2);
     drop(first);
@@ -166,9 +166,9 @@ fn the_file_goes_at_the_end_and_what_a_killed_run_left_at_the_next_start() {
 
 #[test]
 fn chromium_comes_in_by_the_file() {
-    let home = Home::demo();
-    let opened = Opened::start(&home, "chromium");
-    let browser = home.browser(Window::DESK);
+    let home = ReviewedHome::demo();
+    let opened = StartedBrowser::start(&home, "chromium");
+    let browser = home.browser(BrowserWindow::DESK);
     browser
         .go(&format!("file://{}", opened.file().display()))
         .unwrap();
@@ -183,7 +183,7 @@ fn chromium_comes_in_by_the_file() {
     browser.arrive("/entry/1").unwrap();
     // Another browser has the link that was printed.
     drop(browser);
-    let other = home.browser(Window::PHONE);
+    let other = home.browser(BrowserWindow::PHONE);
     other.go(&opened.printed).unwrap();
     other.arrive(&format!("/trip/{DEMO}")).unwrap();
     opened.end(Signal::INT);

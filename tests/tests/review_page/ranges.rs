@@ -1,10 +1,10 @@
 //! Sound is fetched by pieces, and the pieces are the whole.
 
 use jumpseat_tests::parts::demo_card;
-use jumpseat_trip::{Direction, Trip};
+use jumpseat_trip::{AudioDirection, Trip};
 
-use crate::home::{DEMO, Home};
-use crate::socket::Visitor;
+use crate::home::{DEMO, ReviewedHome};
+use crate::socket::PageVisitor;
 
 /// Ten seconds and a bit, at an odd place, in the received sound.
 const FIRST: u64 = 2_340_001;
@@ -12,9 +12,9 @@ const COUNT: u64 = 160_003;
 
 #[test]
 fn every_range_is_that_part_of_the_recording() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
+    let guest = PageVisitor::guest(&review);
     let path = format!("/sound/{DEMO}/rx/{FIRST}-{}/raw.wav", FIRST + COUNT);
     let whole = guest.get(&path);
     assert_eq!(whole.status, 200);
@@ -22,7 +22,7 @@ fn every_range_is_that_part_of_the_recording() {
     assert_eq!(whole.header("accept-ranges"), Some("bytes"));
     // The bytes after the header are the recording's own samples.
     let trip = Trip::open(&demo_card().join(DEMO)).unwrap();
-    let recorded = trip.read_span(Direction::Rx, FIRST, COUNT).unwrap();
+    let recorded = trip.read_span(AudioDirection::Rx, FIRST, COUNT).unwrap();
     let recorded: Vec<u8> = recorded
         .samples
         .iter()
@@ -73,9 +73,9 @@ fn every_range_is_that_part_of_the_recording() {
 
 #[test]
 fn levelled_and_cleaned_sound_is_as_long_as_the_recording_which_stays() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
+    let guest = PageVisitor::guest(&review);
     let audio = home
         .path()
         .join("trips")

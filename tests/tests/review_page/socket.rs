@@ -4,18 +4,18 @@ use std::io::{Read as _, Write as _};
 use std::net::TcpStream;
 use std::time::Duration;
 
-use jumpseat_tests::parts::Review;
+use jumpseat_tests::parts::ReviewProcess;
 
 /// What came back.
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Answer {
+pub(crate) struct PageAnswer {
     pub(crate) status: u16,
     headers: Vec<(String, String)>,
     pub(crate) body: Vec<u8>,
 }
 
-impl Answer {
-    fn of(bytes: &[u8]) -> Self {
+impl PageAnswer {
+    fn parse(bytes: &[u8]) -> Self {
         let end = bytes.windows(4).position(|four| four == b"\r\n\r\n");
         let Some(end) = end else {
             return Self::default();
@@ -57,7 +57,7 @@ impl Answer {
 }
 
 /// Sends bytes and reads until the other side closes.
-pub(crate) fn send(port: u16, request: &[u8]) -> Answer {
+pub(crate) fn send(port: u16, request: &[u8]) -> PageAnswer {
     let mut stream = TcpStream::connect(("127.0.0.1", port)).unwrap();
     stream
         .set_read_timeout(Some(Duration::from_secs(20)))
@@ -72,21 +72,21 @@ pub(crate) fn send(port: u16, request: &[u8]) -> Answer {
         }
         bytes.extend_from_slice(&buffer[..count]);
     }
-    Answer::of(&bytes)
+    PageAnswer::parse(&bytes)
 }
 
 /// A browser's side of the conversation, without the browser.
 #[derive(Debug, Clone)]
-pub(crate) struct Visitor {
+pub(crate) struct PageVisitor {
     pub(crate) port: u16,
     pub(crate) host: String,
     /// Lines that every request holds.
     pub(crate) always: String,
 }
 
-impl Visitor {
+impl PageVisitor {
     /// One that has nothing but the address.
-    pub(crate) fn stranger(review: &Review) -> Self {
+    pub(crate) fn stranger(review: &ReviewProcess) -> Self {
         Self {
             port: review.port,
             host: format!("127.0.0.1:{}", review.port),
@@ -95,7 +95,7 @@ impl Visitor {
     }
 
     /// One that came by the first link.
-    pub(crate) fn guest(review: &Review) -> Self {
+    pub(crate) fn guest(review: &ReviewProcess) -> Self {
         let mut visitor = Self::stranger(review);
         let path = review.link.split_once(&visitor.host).unwrap().1;
         let answer = visitor.get(path);
@@ -106,7 +106,7 @@ impl Visitor {
         visitor
     }
 
-    pub(crate) fn ask(&self, method: &str, path: &str, more: &str, body: &str) -> Answer {
+    pub(crate) fn ask(&self, method: &str, path: &str, more: &str, body: &str) -> PageAnswer {
         let length = if body.is_empty() {
             String::new()
         } else {
@@ -120,12 +120,12 @@ impl Visitor {
         send(self.port, request.as_bytes())
     }
 
-    pub(crate) fn get(&self, path: &str) -> Answer {
+    pub(crate) fn get(&self, path: &str) -> PageAnswer {
         self.ask("GET", path, "", "")
     }
 
     /// A form from the page itself.
-    pub(crate) fn post(&self, path: &str, body: &str) -> Answer {
+    pub(crate) fn post(&self, path: &str, body: &str) -> PageAnswer {
         let origin = format!("Origin: http://{}\r\n", self.host);
         self.ask("POST", path, &origin, body)
     }

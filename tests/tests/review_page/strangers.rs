@@ -4,8 +4,8 @@ use std::io::Write as _;
 use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
-use crate::home::{DEMO, Home};
-use crate::socket::{Answer, Visitor, send};
+use crate::home::{DEMO, ReviewedHome};
+use crate::socket::{PageAnswer, PageVisitor, send};
 
 /// What no answer may lack, with a part of its value.
 const ALWAYS: [(&str, &str); 6] = [
@@ -21,7 +21,7 @@ const ALWAYS: [(&str, &str); 6] = [
 ];
 
 #[track_caller]
-fn check(answer: &Answer, status: u16, what: &str) {
+fn check(answer: &PageAnswer, status: u16, what: &str) {
     assert_eq!(answer.status, status, "{what}: {}", answer.text());
     for (name, part) in ALWAYS {
         let value = answer
@@ -38,10 +38,10 @@ fn check(answer: &Answer, status: u16, what: &str) {
 
 #[test]
 fn only_who_came_by_the_link_sees_or_changes_anything() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
-    let stranger = Visitor::stranger(&review);
+    let guest = PageVisitor::guest(&review);
+    let stranger = PageVisitor::stranger(&review);
     let before = home.log();
     let trip = format!("/trip/{DEMO}");
     let sound = format!("/sound/{DEMO}/rx/0-16000/raw.wav");
@@ -124,9 +124,9 @@ fn only_who_came_by_the_link_sees_or_changes_anything() {
 
 #[test]
 fn other_methods_other_paths_and_nonsense_get_an_answer_and_nothing_else() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
+    let guest = PageVisitor::guest(&review);
     for method in ["PUT", "DELETE", "OPTIONS", "TRACE", "PATCH", "PROPFIND"] {
         check(&guest.ask(method, "/", "", ""), 405, method);
     }
@@ -188,9 +188,9 @@ fn other_methods_other_paths_and_nonsense_get_an_answer_and_nothing_else() {
 
 #[test]
 fn slow_and_enormous_requests_leave_the_page_usable() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
+    let guest = PageVisitor::guest(&review);
     // Many that begin to ask and never end, some in the middle of a form.
     let mut slow = Vec::new();
     for index in 0..40 {

@@ -3,16 +3,16 @@
 use std::collections::HashSet;
 use std::sync::{Arc, Barrier};
 
-use jumpseat_tests::parts::Window;
+use jumpseat_tests::parts::BrowserWindow;
 
-use crate::home::Home;
-use crate::socket::Visitor;
+use crate::home::ReviewedHome;
+use crate::socket::PageVisitor;
 
 #[test]
 fn of_two_tabs_one_decides_and_the_other_is_told() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let one = Visitor::guest(&review);
+    let one = PageVisitor::guest(&review);
     let other = one.clone();
     let (first, second) = (one.get("/entry/1"), other.get("/entry/1"));
     let (seen, outdated) = (first.field("seen"), second.field("seen"));
@@ -39,9 +39,9 @@ fn of_two_tabs_one_decides_and_the_other_is_told() {
 
 #[test]
 fn of_eight_at_the_same_moment_exactly_one_is_heard() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let guest = Visitor::guest(&review);
+    let guest = PageVisitor::guest(&review);
     for round in 0..5 {
         let seen = guest.get("/entry/1").field("seen");
         let start = Arc::new(Barrier::new(8));
@@ -72,11 +72,11 @@ fn of_eight_at_the_same_moment_exactly_one_is_heard() {
 
 #[test]
 fn what_was_answered_is_kept_though_the_server_is_killed_at_once() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let mut kept = 0;
     for round in 0..12 {
         let review = home.review(None);
-        let guest = Visitor::guest(&review);
+        let guest = PageVisitor::guest(&review);
         let page = guest.get("/entry/1");
         let seen = page.field("seen");
         let name = format!("Ruth {round}");
@@ -89,7 +89,7 @@ fn what_was_answered_is_kept_though_the_server_is_killed_at_once() {
         review.kill();
         assert!(status == 200 || status == 303, "{action}: {status}");
         let review = home.review(None);
-        let again = Visitor::guest(&review).get("/entry/1").text();
+        let again = PageVisitor::guest(&review).get("/entry/1").text();
         let told = match round % 3 {
             0 => again.contains(&name),
             1 => again.contains("class=\"state later\""),
@@ -105,9 +105,9 @@ fn what_was_answered_is_kept_though_the_server_is_killed_at_once() {
 
 #[test]
 fn in_the_browser_an_outdated_tab_is_told_and_what_was_typed_stays_in_sight() {
-    let home = Home::demo();
+    let home = ReviewedHome::demo();
     let review = home.review(None);
-    let mut browser = home.browser(Window::DESK);
+    let mut browser = home.browser(BrowserWindow::DESK);
     browser.go(&review.link).unwrap();
     browser.until("location.pathname === '/'").unwrap();
     let entry = format!("http://127.0.0.1:{}/entry/1", review.port);

@@ -1,39 +1,39 @@
-//! Power cuts of the whole machine, at random moments of a drive on which the key
-//! moves and marks are made all the time.
+//! Power cuts of the whole machine, at random moments of a drive with constant key edges
+//! and marks.
 
 use std::fs;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::random::Random;
-use jumpseat_trip::{Event, Timeline, Trip};
+use jumpseat_simulator::random::SeededRandom;
+use jumpseat_trip::{JournalEvent, Timeline, Trip};
 
 use super::card;
-use super::machine::{Machine, Told, folder};
+use super::machine::{ConsoleEvent, VirtualMachine, folder};
 
-/// Cuts, unless `JUMPSEAT_CUTS` says how many.
+/// Number of cuts, unless `JUMPSEAT_CUTS` gives another.
 const CUTS: u64 = 5;
 /// The loss budget of the design.
 const MOST_LOST_S: f64 = 2.0;
 /// An edge must have settled, and its record must have been written.
 const SETTLED_S: f64 = 0.5;
-/// A slow machine may take so long to say what it did.
+/// A slow machine may take this long to report what it did.
 const LATE_S: f64 = 0.25;
-/// To the first mark; a busy machine takes many times what an idle one does.
+/// Time allowed to the first mark; a busy machine takes many times as long as an idle one.
 const PATIENCE: Duration = Duration::from_secs(180);
 
-/// What a cut cost.
+/// The losses of one cut.
 #[derive(Debug, Default)]
-struct Cost {
+struct CutCost {
     damage: Vec<String>,
     audio_s: f64,
     marks: usize,
     edges: usize,
-    /// Marks and edges that were told, for a test that cannot pass by silence.
+    /// Marks and edges that the machine reported, so that the test cannot pass without any.
     told: (usize, usize),
 }
 
-fn judge(trip: &Trip, told: &[Told]) -> Cost {
+fn judge(trip: &Trip, told: &[ConsoleEvent]) -> CutCost {
     let cut_s = told.last().map_or(0.0, |told| told.at_s);
     let recorded = trip.segments().iter().map(|segment| segment.end()).max();
     let last_ns = Timeline::of(trip).mono_of_sample(recorded.unwrap_or(0));
@@ -43,15 +43,15 @@ fn judge(trip: &Trip, told: &[Told]) -> Cost {
         .records()
         .iter()
         .filter_map(|record| match record.event {
-            Event::Ptt { down } => Some((down, record.mono_ns as f64 / 1e9)),
+            JournalEvent::Ptt { down } => Some((down, record.mono_ns as f64 / 1e9)),
             _ => None,
         })
         .collect();
-    let mut cost = Cost {
+    let mut cost = CutCost {
         damage: card::damage(trip),
         audio_s: cut_s - last_ns as f64 / 1e9,
         marks: acknowledged.saturating_sub(trip.marks().len()),
-        ..Cost::default()
+        ..CutCost::default()
     };
     for told in told.iter().filter(|told| told.at_s < cut_s - SETTLED_S) {
         let down = match told.what.as_str() {
@@ -60,7 +60,7 @@ fn judge(trip: &Trip, told: &[Told]) -> Cost {
             _ => continue,
         };
         cost.told.1 += 1;
-        // The board tells after it has done it, to a hundredth of a second.
+        // The board reports after it has done it, to a hundredth of a second.
         let there = |&(level, at_s): &(bool, f64)| {
             level == down && (-LATE_S..0.011).contains(&(at_s - told.at_s))
         };
@@ -70,9 +70,9 @@ fn judge(trip: &Trip, told: &[Told]) -> Cost {
     cost
 }
 
-/// What a row of power cuts cost.
+/// The losses of a series of power cuts.
 #[derive(Debug, Default)]
-struct Bill {
+struct CutTotals {
     damaged: usize,
     worst_s: f64,
     marks: usize,
@@ -82,7 +82,7 @@ struct Bill {
     starts: Vec<f64>,
 }
 
-impl Bill {
+impl CutTotals {
     fn add(&mut self, other: Self) {
         self.damaged += other.damaged;
         self.worst_s = self.worst_s.max(other.worst_s);
@@ -94,20 +94,20 @@ impl Bill {
     }
 }
 
-/// Cuts one machine's power so many times; its card is never anything but mended.
-fn row(number: u64, cuts: u64) -> Bill {
+/// Cuts one machine's power this many times; its card is only ever repaired in between.
+fn row(number: u64, cuts: u64) -> CutTotals {
     let work = tempfile::tempdir().unwrap();
     let image = work.path().join("card.img");
     fs::copy(folder().join("card.img"), &image).unwrap();
-    let mut moment = Random::stream(number, "virtual board");
-    let mut bill = Bill::default();
+    let mut moment = SeededRandom::stream(number, "virtual board");
+    let mut bill = CutTotals::default();
     for cut in 1..=cuts {
-        let mut machine = Machine::on(&image);
-        let started_s = machine.hears("started", PATIENCE);
-        let first_s = machine.hears("first sample", PATIENCE);
-        machine.hears("acknowledged", PATIENCE);
+        let mut machine = VirtualMachine::on(&image);
+        let started_s = machine.wait_for("started", PATIENCE);
+        let first_s = machine.wait_for("first sample", PATIENCE);
+        machine.wait_for("acknowledged", PATIENCE);
         machine.listen(Duration::from_secs_f64(moment.between(0.0, 3.0)));
-        let told = machine.cut();
+        let told = machine.cut_power();
         let copy = work.path().join(format!("cut-{cut}"));
         fs::create_dir(&copy).unwrap();
         let trips = card::trips(&image, &copy);
@@ -117,7 +117,7 @@ fn row(number: u64, cuts: u64) -> Bill {
         if !cost.damage.is_empty() || cost.marks + cost.edges > 0 || cost.audio_s > MOST_LOST_S {
             println!("row {number}, cut {cut}: {cost:?}\n{told:?}");
         }
-        bill.add(Bill {
+        bill.add(CutTotals {
             damaged: usize::from(!cost.damage.is_empty()),
             worst_s: cost.audio_s,
             marks: cost.marks,
@@ -136,8 +136,8 @@ fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_
         text.parse().expect("JUMPSEAT_CUTS is a number of cuts")
     });
     let began = Instant::now();
-    // Two machines side by side: each sleeps half of its time.
-    let mut bill = Bill::default();
+    // Two machines in parallel: each is idle half of the time.
+    let mut bill = CutTotals::default();
     thread::scope(|scope| {
         let rows = [(1, cuts.div_ceil(2)), (2, cuts / 2)];
         for row in rows.map(|(number, cuts)| scope.spawn(move || row(number, cuts))) {
@@ -145,7 +145,7 @@ fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_
         }
     });
     bill.starts.sort_by(f64::total_cmp);
-    let Bill {
+    let CutTotals {
         damaged,
         worst_s,
         marks,

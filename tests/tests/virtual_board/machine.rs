@@ -1,5 +1,5 @@
-//! A machine in the emulator (Debian package qemu-system-x86), and what it tells
-//! on its console.
+//! A machine in the emulator (Debian package qemu-system-x86), and the events that it
+//! prints on its console.
 
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
@@ -8,18 +8,18 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread::spawn;
 use std::time::{Duration, Instant};
 
-/// Something that happened on the board, by its monotonic clock.
+/// An event on the board, with its monotonic time.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Told {
+pub(crate) struct ConsoleEvent {
     pub(crate) at_s: f64,
     pub(crate) what: String,
 }
 
-/// A machine that runs; its power is cut when it is dropped.
-pub(crate) struct Machine {
+/// A running machine; its power is cut when it is dropped.
+pub(crate) struct VirtualMachine {
     emulator: Child,
     console: Receiver<String>,
-    told: Vec<Told>,
+    told: Vec<ConsoleEvent>,
     /// Everything on the console, for a person when a test fails.
     said: String,
 }
@@ -31,21 +31,21 @@ pub(crate) fn folder() -> PathBuf {
         .expect("run tests/run pins, which makes the virtual board")
 }
 
-impl Machine {
-    /// Switches it on, with this image as its card.
+impl VirtualMachine {
+    /// Switches a machine on, with this image as its card.
     pub(crate) fn on(card: &Path) -> Self {
         Self::start(card, &[])
     }
 
-    /// The same with the disk on which the service manager is, which stays as it is.
+    /// The same with the disk that holds the service manager, which is not changed.
     pub(crate) fn with_system(card: &Path) -> Self {
         let system = "file=system.img,format=raw,if=virtio,snapshot=on";
         Self::start(card, &["-drive", system])
     }
 
     fn start(card: &Path, more: &[&str]) -> Self {
-        // What the machine hands over is there when its power is cut; that the disk under
-        // the image be quick is not asked for.
+        // What the machine has written survives its power cut; the disk under the image
+        // need not be synced for that.
         let drive = format!("file={},format=raw,if=virtio,cache=unsafe", card.display());
         let mut emulator = Command::new("qemu-system-x86_64")
             .current_dir(folder())
@@ -54,7 +54,7 @@ impl Machine {
             .args(["-kernel", "kernel", "-initrd", "initrd.gz"])
             .args(["-drive", &drive])
             .args(more)
-            // Without the check of a timer that emulation is too slow for.
+            // Without a timer check for which the emulation is too slow.
             .args([
                 "-append",
                 "console=ttyS0 quiet panic=-1 no_timer_check nokaslr",
@@ -82,21 +82,21 @@ impl Machine {
         }
     }
 
-    /// Listens for so long.
+    /// Listens for this long.
     pub(crate) fn listen(&mut self, time: Duration) {
         self.listen_until(time, |_| false);
     }
 
-    /// Listens until it tells this; the time of it.
+    /// Listens until this event; returns its time.
     #[track_caller]
-    pub(crate) fn hears(&mut self, what: &str, limit: Duration) -> f64 {
+    pub(crate) fn wait_for(&mut self, what: &str, limit: Duration) -> f64 {
         let found = self.listen_until(limit, |told| told.what == what);
         found.unwrap_or_else(|| panic!("no {what:?} within {limit:?}; console:\n{}", self.said))
     }
 
-    /// Listens until it switches itself off; everything that it told.
+    /// Listens until it switches itself off; returns all events.
     #[track_caller]
-    pub(crate) fn ends(mut self, limit: Duration) -> Vec<Told> {
+    pub(crate) fn wait_for_end(mut self, limit: Duration) -> Vec<ConsoleEvent> {
         let until = Instant::now() + limit;
         while let Ok(line) = self.next_line(until) {
             self.note(line);
@@ -106,7 +106,11 @@ impl Machine {
         std::mem::take(&mut self.told)
     }
 
-    fn listen_until(&mut self, time: Duration, wanted: impl Fn(&Told) -> bool) -> Option<f64> {
+    fn listen_until(
+        &mut self,
+        time: Duration,
+        wanted: impl Fn(&ConsoleEvent) -> bool,
+    ) -> Option<f64> {
         let until = Instant::now() + time;
         loop {
             let line = match self.next_line(until) {
@@ -129,8 +133,8 @@ impl Machine {
         self.console.recv_timeout(left)
     }
 
-    /// Keeps what it said, and what of it was told.
-    fn note(&mut self, line: String) -> Option<Told> {
+    /// Keeps a console line, and the event in it.
+    fn note(&mut self, line: String) -> Option<ConsoleEvent> {
         self.said.push_str(&line);
         self.said.push('\n');
         assert!(!line.contains("FAILED"), "{}", self.said);
@@ -139,8 +143,8 @@ impl Machine {
         Some(told)
     }
 
-    /// Cuts its power; what it had told.
-    pub(crate) fn cut(mut self) -> Vec<Told> {
+    /// Cuts its power; returns all events until then.
+    pub(crate) fn cut_power(mut self) -> Vec<ConsoleEvent> {
         self.emulator.kill().expect("the emulator runs");
         self.emulator.wait().expect("the emulator ends");
         while let Ok(line) = self.console.recv() {
@@ -150,7 +154,7 @@ impl Machine {
     }
 }
 
-impl Drop for Machine {
+impl Drop for VirtualMachine {
     fn drop(&mut self) {
         // It may be off already.
         let _off = self.emulator.kill();
@@ -158,11 +162,11 @@ impl Drop for Machine {
     }
 }
 
-/// "TOLD 12.34 ptt 1", perhaps after what the firmware left in the line.
-fn told(line: &str) -> Option<Told> {
+/// Parses "TOLD 12.34 ptt 1", possibly after leftovers of the firmware in the line.
+fn told(line: &str) -> Option<ConsoleEvent> {
     let (_, rest) = line.split_once("TOLD ")?;
     let (at, what) = rest.split_once(' ')?;
-    Some(Told {
+    Some(ConsoleEvent {
         at_s: at.parse().ok()?,
         what: what.to_owned(),
     })

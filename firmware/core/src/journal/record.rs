@@ -6,11 +6,11 @@ use serde::{Deserialize, Serialize};
 /// Names one power-up of one board: eight lower-case hexadecimal digits.
 pub type BootId = String<8>;
 /// A short word such as a mode ("USB") or a date and time (RFC 3339).
-pub type Text = String<40>;
+pub type ShortText = String<40>;
 /// A SHA-256 in hexadecimal digits.
-pub type Sum = String<64>;
+pub type Sha256Hex = String<64>;
 /// A sentence for a person, cut at 160 bytes.
-pub type Detail = String<160>;
+pub type FaultDetail = String<160>;
 
 /// Copies as much of `text` as fits; control characters become spaces, so that
 /// a record stays one short line whatever a device sends.
@@ -31,43 +31,43 @@ pub fn clip<const N: usize>(text: &str) -> String<N> {
 /// it was written: a key edge found by the debouncer 8 ms later carries the time
 /// of the edge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Record {
-    /// Counts the records of one journal from 1, without holes.
+pub struct JournalRecord {
+    /// Counts the records of one journal from 1, without gaps.
     pub seq: u64,
     /// The power-up that `mono_ns` and the sample counts belong to.
     pub boot: BootId,
-    /// `CLOCK_MONOTONIC` in nanoseconds. Never steps; says nothing of the date.
+    /// `CLOCK_MONOTONIC` in nanoseconds. Never steps; unrelated to the date.
     pub mono_ns: u64,
-    /// What happened.
-    pub event: Event,
+    /// The details.
+    pub event: JournalEvent,
 }
 
-/// What a record says. Sample counts are at 16 kHz and start from 0 at the
-/// first sample of the trip, counting samples that were lost as well.
+/// What a record reports. Sample counts are at 16 kHz, start from 0 at the first sample of
+/// the trip, and include samples that were lost.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Event {
+pub enum JournalEvent {
     /// The recorder started; the first record of every journal.
     Start {
         /// Name and version of the software.
-        software: Text,
+        software: ShortText,
     },
-    /// What matters of `trip.json`, which has no checksum of its own. Follows the
-    /// first record, and comes again in every further file of the journal.
+    /// The fields of `trip.json` that matter most, because that file has no checksum.
+    /// Follows the first record, and is repeated in every further file of the journal.
     Trip {
-        /// Version of the trip folder: 1. Whatever writes a newer one says so here.
+        /// Version of the trip folder: 1. A writer of a newer version states it here.
         format: u32,
         /// The trip's number on its card.
         trip: u32,
         /// The board's id, six hexadecimal digits.
-        board: Text,
+        board: ShortText,
         /// The station's call sign.
-        call: Option<Text>,
+        call: Option<ShortText>,
         /// The operator's call sign.
-        operator: Option<Text>,
-        /// Samples a second of every audio file.
+        operator: Option<ShortText>,
+        /// Samples per second of every audio file.
         sample_rate: u32,
-        /// Bits a sample.
+        /// Bits per sample.
         bits: u16,
         /// Channels of an audio file.
         channels: u16,
@@ -76,8 +76,8 @@ pub enum Event {
     SegmentOpened {
         /// Number in the file's name, from 1.
         segment: u32,
-        /// Which way the audio went.
-        direction: Direction,
+        /// Received or transmitted.
+        direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
     },
@@ -85,32 +85,31 @@ pub enum Event {
     SegmentClosed {
         /// Number in the file's name.
         segment: u32,
-        /// Which way the audio went.
-        direction: Direction,
+        /// Received or transmitted.
+        direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
         /// Samples in it.
         count: u64,
     },
-    /// What a closed audio file holds, so that a copy can be held to it.
+    /// The checksum of a closed audio file, which every copy must match.
     SegmentSum {
         /// Number in the file's name.
         segment: u32,
         /// SHA-256 of the bytes of its samples (not of its header), in lower-case
         /// hexadecimal digits.
-        sha256: Sum,
+        sha256: Sha256Hex,
     },
-    /// An audio file could not be written or synced: only its first `count`
-    /// samples are to be trusted. What came after them stands in another file,
-    /// or in a gap.
+    /// An audio file could not be written or synced: only its first `count` samples can be
+    /// trusted. Later ones are in another file, or in a gap.
     SegmentAbandoned {
         /// Number in the file's name.
         segment: u32,
-        /// Which way the audio went.
-        direction: Direction,
+        /// Received or transmitted.
+        direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
-        /// Samples that were synced before the trouble.
+        /// Samples that were synced before the failure.
         count: u64,
     },
     /// At the record's `mono_ns`, this many samples had arrived.
@@ -118,22 +117,22 @@ pub enum Event {
         /// Sample count.
         sample: u64,
     },
-    /// A statement of UTC, raw as it came: the date may be wrong before a fix.
+    /// UTC as the source reported it, unchanged: the date may be wrong before a fix.
     TimeFix {
         /// RFC 3339 with as many decimals as the source gave.
-        utc: Text,
+        utc: ShortText,
         /// Where it came from.
         source: TimeSource,
-        /// The receiver said that it had a fix at that moment.
+        /// The receiver claimed a fix at that moment.
         valid: bool,
-        /// How far off the source says that it is at most, in milliseconds;
-        /// left out where it does not say.
+        /// Upper bound on its error by the source's own account, in milliseconds; left out
+        /// where it gives none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         within_ms: Option<f32>,
     },
-    /// A pulse of the receiver: a full second began. Which one, it does not say.
+    /// A pulse of the receiver: a full second began. The pulse does not identify which.
     Pulse {},
-    /// A statement of place, raw as it came.
+    /// A position as the source reported it, unchanged.
     PositionFix {
         /// Latitude in degrees, north positive, -90 to 90.
         lat: f64,
@@ -149,7 +148,7 @@ pub enum Event {
         hdop: Option<f32>,
         /// Where it came from.
         source: PositionSource,
-        /// The receiver said that it had a fix at that moment.
+        /// The receiver claimed a fix at that moment.
         valid: bool,
     },
     /// The transmitter was keyed (`down`) or released.
@@ -159,23 +158,23 @@ pub enum Event {
     },
     /// The mark button was pressed. Synced before it is acknowledged.
     Mark {},
-    /// A long press took a mark back. Nothing is erased: the mark's own record
-    /// stays where it is.
+    /// A long press withdrew a mark. Nothing is erased: the mark's own record stays where
+    /// it is.
     MarkWithdrawn {
         /// The `mono_ns` of the mark that no longer counts.
         mark_ns: u64,
     },
-    /// The rig's dial, as rig control told it.
+    /// The rig's dial setting, as rig control reported it.
     Dial {
         /// Frequency in hertz.
         hz: u64,
-        /// Mode in rig control's word, such as "USB" or "FM".
-        mode: Text,
+        /// Mode as rig control names it, such as "USB" or "FM".
+        mode: ShortText,
     },
     /// Audio level of one channel since the last such record.
     Level {
         /// Which channel.
-        direction: Direction,
+        direction: AudioDirection,
         /// Root mean square, in dB below full scale (0 is a full-scale square wave).
         rms_dbfs: f32,
         /// Highest magnitude, in dB below full scale.
@@ -183,49 +182,49 @@ pub enum Event {
         /// Samples at either end of the scale.
         clipped: u32,
     },
-    /// Samples that never arrived. They are counted but stand in no file.
+    /// Samples that never arrived. They are counted but are in no file.
     Gap {
         /// Sample count of the first missing sample.
         first_sample: u64,
         /// How many are missing.
         count: u64,
         /// Why.
-        fault: Fault,
+        fault: RecorderFault,
     },
     /// Something went wrong; recording goes on as far as it can.
     Fault {
         /// What.
-        fault: Fault,
+        fault: RecorderFault,
         /// For a person.
-        detail: Detail,
+        detail: FaultDetail,
     },
-    /// What was wrong is right again.
+    /// A fault is over.
     Recovery {
         /// What.
-        fault: Fault,
+        fault: RecorderFault,
         /// For a person.
-        detail: Detail,
+        detail: FaultDetail,
     },
-    /// The recorder stopped in order; the last record of a clean journal.
+    /// The recorder ended properly; the last record of a complete journal.
     Shutdown {
         /// Why.
         reason: ShutdownReason,
     },
 }
 
-/// Which way the audio went.
+/// Received or transmitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Direction {
-    /// Received: what came back.
+pub enum AudioDirection {
+    /// Received: the radio's output.
     Rx,
     /// Transmitted: what the operator said while the key was down.
     Tx,
 }
 
-impl Direction {
-    /// The word used in file names and records: "rx" or "tx".
-    pub const fn word(self) -> &'static str {
+impl AudioDirection {
+    /// The name used in file names and records: "rx" or "tx".
+    pub const fn name(self) -> &'static str {
         match self {
             Self::Rx => "rx",
             Self::Tx => "tx",
@@ -233,11 +232,11 @@ impl Direction {
     }
 }
 
-/// Who said what time it was.
+/// Where a time came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum TimeSource {
-    /// A sentence on the serial port: late by 50 to 600 ms.
+    /// A sentence on the serial port, which arrives 50 to 600 ms late.
     Nmea,
     /// The GPS daemon.
     Gpsd,
@@ -247,7 +246,7 @@ pub enum TimeSource {
     Pulse,
 }
 
-/// Who said where we were.
+/// Where a position came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PositionSource {
@@ -260,10 +259,10 @@ pub enum PositionSource {
 /// What can go wrong without ending the recording.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Fault {
+pub enum RecorderFault {
     /// The sound device is absent, was unplugged or reported an error.
     Sound,
-    /// Samples came faster than they could be taken: the queue was full.
+    /// Samples arrived faster than they were taken: the queue was full.
     Overflow,
     /// No samples arrive although the device is open.
     NoSamples,
@@ -279,13 +278,13 @@ pub enum Fault {
     Storage,
 }
 
-/// Why a recording ended in order.
+/// Why a recording ended properly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ShutdownReason {
-    /// The system asked (SIGTERM or SIGINT).
+    /// The system asked for it (SIGTERM or SIGINT).
     Signal,
-    /// Input from files came to its end.
+    /// The input files ended.
     EndOfInput,
     /// The ignition went off.
     Ignition,

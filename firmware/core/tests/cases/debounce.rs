@@ -6,10 +6,10 @@ use jumpseat_core::debounce::Debouncer;
 const MS: u64 = 1_000_000;
 
 /// Readings and expected edges as (milliseconds, active), 8 ms to settle.
-type Case = (&'static [(u64, bool)], &'static [(u64, bool)]);
+type DebounceCase = (&'static [(u64, bool)], &'static [(u64, bool)]);
 
 /// The first edge of a burst is the time of the change.
-const CASES: [Case; 8] = [
+const CASES: [DebounceCase; 8] = [
     (&[(100, true), (107, true)], &[]),
     (&[(100, true), (108, true)], &[(100, true)]),
     (&[(100, true), (101, false), (103, true), (104, true)], &[]),
@@ -23,7 +23,7 @@ const CASES: [Case; 8] = [
         ],
         &[(100, true)],
     ),
-    // A spike that falls back is no press.
+    // A spike that falls back is not a press.
     (&[(100, true), (102, false), (200, false)], &[]),
     // Two changes seen only by their own readings, none in between.
     (

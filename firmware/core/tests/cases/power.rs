@@ -1,23 +1,27 @@
 //! Ignition, supply and pulls.
 
 use heapless::Vec;
-use jumpseat_core::power::Action::{BeginTrip, CloseAndPowerDown, CloseTrip, PowerDown};
-use jumpseat_core::power::{Action, Power, StayAwake};
+use jumpseat_core::power::PowerAction::{BeginTrip, CloseAndPowerDown, CloseTrip, PowerDown};
+use jumpseat_core::power::{PowerAction, PowerControl, StayAwake};
 
 const SECOND: u64 = 1_000_000_000;
 
 #[derive(Debug, Clone, Copy)]
-enum Input {
+enum PowerInput {
     Ignition(bool),
     LowSupply,
 }
-use Input::{Ignition, LowSupply};
+use PowerInput::{Ignition, LowSupply};
 
-/// Inputs with their seconds; until when; expected actions with their seconds. 600 s
-/// awake, 3600 at most.
-type Case = (&'static [(u64, Input)], u64, &'static [(u64, Action)]);
+/// Inputs with their seconds; the end; expected actions with their seconds. 600 s awake,
+/// 3600 at most.
+type PowerCase = (
+    &'static [(u64, PowerInput)],
+    u64,
+    &'static [(u64, PowerAction)],
+);
 
-const CASES: [Case; 6] = [
+const CASES: [PowerCase; 6] = [
     // The trip is closed at once, and the board sleeps later.
     (&[(0, Ignition(true))], 9_000, &[]),
     (
@@ -35,7 +39,7 @@ const CASES: [Case; 6] = [
         2_000,
         &[(50, CloseTrip), (90, BeginTrip)],
     ),
-    // A supply that runs out ends it at once.
+    // A failing supply ends the trip at once.
     (&[(50, LowSupply)], 100, &[(50, CloseAndPowerDown)]),
     (
         &[(50, Ignition(false)), (70, LowSupply)],
@@ -51,11 +55,11 @@ const CASES: [Case; 6] = [
 
 pub(super) fn all() -> usize {
     for (inputs, until, expected) in CASES {
-        let mut power = Power::new(StayAwake {
+        let mut power = PowerControl::new(StayAwake {
             for_ns: 600 * SECOND,
             at_most_ns: 3_600 * SECOND,
         });
-        let mut done: Vec<(u64, Action), 16> = Vec::new();
+        let mut done: Vec<(u64, PowerAction), 16> = Vec::new();
         for second in 0..until {
             let now_ns = second * SECOND;
             for (_, input) in inputs.iter().filter(|&&(at, _)| at == second) {

@@ -1,14 +1,14 @@
 //! Where the key cuts the sound.
 
 use heapless::Vec;
-use jumpseat_core::Frame;
-use jumpseat_core::segmenter::{MAX_SEGMENT, Segmenter, Step};
+use jumpseat_core::AudioFrame;
+use jumpseat_core::segmenter::{MAX_SEGMENT, Segmenter, SegmenterStep};
 
 const EDGE: u64 = 5_000;
 const END: u64 = 9_000;
 
-/// When the edge is told (before its samples, while they are held, too late), and
-/// where it cuts.
+/// When the edge is reported (before its samples, while they are held, too late), and where
+/// it cuts.
 const CASES: [(u64, u64); 4] = [
     (0, EDGE),
     (5_500, EDGE),
@@ -18,9 +18,9 @@ const CASES: [(u64, u64); 4] = [
 ];
 
 /// Samples of the receive channel count up, those of the transmit channel down.
-fn feed(segmenter: &mut Segmenter, samples: core::ops::Range<u64>, files: &mut Files) {
+fn feed(segmenter: &mut Segmenter, samples: core::ops::Range<u64>, files: &mut CutFiles) {
     for n in samples {
-        let frame = Frame {
+        let frame = AudioFrame {
             rx: n as i16,
             tx: -1 - n as i16,
         };
@@ -29,18 +29,18 @@ fn feed(segmenter: &mut Segmenter, samples: core::ops::Range<u64>, files: &mut F
 }
 
 #[derive(Default)]
-struct Files {
+struct CutFiles {
     /// First sample and count of each, in order.
     spans: Vec<(u64, u64), 4>,
     first: Option<i16>,
 }
 
-impl Files {
-    fn step(&mut self, step: &Step<'_>) {
+impl CutFiles {
+    fn step(&mut self, step: &SegmenterStep<'_>) {
         match step {
-            Step::Open(_) => self.first = None,
-            Step::Write(samples) => self.first = self.first.or(samples.first().copied()),
-            Step::Close(segment) => {
+            SegmenterStep::Open(_) => self.first = None,
+            SegmenterStep::Write(samples) => self.first = self.first.or(samples.first().copied()),
+            SegmenterStep::Close(segment) => {
                 let span = (segment.first_sample, segment.count);
                 assert_eq!(self.spans.push(span), Ok(()));
             }
@@ -50,7 +50,7 @@ impl Files {
 
 pub(super) fn all() -> usize {
     for (told_at, cut) in CASES {
-        let mut files = Files::default();
+        let mut files = CutFiles::default();
         let mut segmenter = Segmenter::new(false, 1_600, MAX_SEGMENT);
         feed(&mut segmenter, 0..told_at, &mut files);
         segmenter.edge(true, EDGE);

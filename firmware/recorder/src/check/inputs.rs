@@ -1,39 +1,39 @@
-//! Looks at the card, the lines, the receiver and the dial.
+//! Checks the card, the lines, the receiver and the dial.
 
 use std::fs;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use jumpseat_core::journal::{Event, Fault};
-use jumpseat_core::signal::Signal;
+use jumpseat_core::journal::{JournalEvent, RecorderFault};
+use jumpseat_core::signal::OperatorSignal;
 
-use super::Finding;
-use crate::arrival::Arrival;
+use super::CheckFinding;
 use crate::card::board_id;
-use crate::config::Config;
-use crate::engine::{DialSetting, Line};
+use crate::config::RecorderConfig;
+use crate::device_message::DeviceMessage;
+use crate::engine::{InputLine, RigReading};
 use crate::error::RecorderError;
-use crate::signals::Signals;
-use crate::storage::{Disk, Durability, Storage};
+use crate::signals::SignalPlayer;
+use crate::storage::{CardStorage, DiskStorage, SyncDurability};
 use crate::{dial, gps, lines};
 
-/// What an hour of audio takes: 16 kHz, 16 bits, one channel at a time.
-const BYTES_AN_HOUR: u64 = 16_000 * 2 * 3_600;
+/// Size of an hour of audio: 16 kHz, 16 bits, one channel at a time.
+const BYTES_PER_HOUR: u64 = 16_000 * 2 * 3_600;
 
-pub(super) fn station(config: &Config) -> Vec<Finding> {
+pub(super) fn station(config: &RecorderConfig) -> Vec<CheckFinding> {
     let advice = "recording goes on with it; change the config file";
     config
         .doubts()
         .into_iter()
-        .map(|doubt| Finding::doubtful("station", doubt, advice))
+        .map(|doubt| CheckFinding::doubtful("station", doubt, advice))
         .collect()
 }
 
-pub(super) fn card(config: &Config) -> Vec<Finding> {
+pub(super) fn card(config: &RecorderConfig) -> Vec<CheckFinding> {
     let dir = &config.card.dir;
     let board = match board_id(config) {
-        Ok(board) => Finding::good("board", board),
-        Err(error) => Finding::failed("board", error.to_string(), "recording cannot begin"),
+        Ok(board) => CheckFinding::good("board", board),
+        Err(error) => CheckFinding::failed("board", error.to_string(), "recording cannot begin"),
     };
     let probe = dir.join(".jumpseat-check");
     let written = fs::write(&probe, b"written by the self-test\n")
@@ -42,42 +42,45 @@ pub(super) fn card(config: &Config) -> Vec<Finding> {
     if let Err(error) = written {
         let advice = "set card.dir to a folder that exists; on the board run this as the recorder's \
              user: `sudo -u jumpseat jumpseat-recorder check`";
-        return vec![board, Finding::failed("card", error.to_string(), advice)];
+        return vec![
+            board,
+            CheckFinding::failed("card", error.to_string(), advice),
+        ];
     }
-    let card = match Disk::new(Durability::Synced).free_bytes(dir) {
+    let card = match DiskStorage::new(SyncDurability::Synced).free_bytes(dir) {
         Ok(free) => {
-            let hours = free as f64 / BYTES_AN_HOUR as f64;
-            let seen = format!("{}: room for {hours:.1} hours of audio", dir.display());
+            let hours = free as f64 / BYTES_PER_HOUR as f64;
+            let seen = format!("{}: space for {hours:.1} hours of audio", dir.display());
             if free < config.card.nearly_full_mib << 20 {
-                Finding::doubtful("card", seen, "pull the trips at home, or change the card")
+                CheckFinding::doubtful("card", seen, "pull the trips at home, or change the card")
             } else {
-                Finding::good("card", seen)
+                CheckFinding::good("card", seen)
             }
         }
-        Err(error) => Finding::failed("card", error.to_string(), "check the card"),
+        Err(error) => CheckFinding::failed("card", error.to_string(), "check the card"),
     };
     vec![board, card]
 }
 
-/// Everything that tells by itself, once it is started.
-pub(super) struct Others {
-    inbox: Receiver<Arrival>,
-    signals: Option<Signals>,
+/// The inputs that report by themselves once they are started.
+pub(super) struct OtherInputs {
+    inbox: Receiver<DeviceMessage>,
+    signals: Option<SignalPlayer>,
     began: Instant,
     troubles: Vec<RecorderError>,
 }
 
-impl Others {
-    pub(super) fn start(config: &Config) -> Self {
+impl OtherInputs {
+    pub(super) fn start(config: &RecorderConfig) -> Self {
         let (arrivals, inbox) = channel();
-        let signals = Signals::start(&config.lines, &arrivals);
+        let signals = SignalPlayer::start(&config.lines, &arrivals);
         let started = [
             lines::start(&config.lines, &arrivals),
             gps::start(&config.gps, &arrivals),
             dial::start(&config.dial, &arrivals).map(drop),
         ];
         if let Ok(signals) = &signals {
-            signals.give(Signal::Recording);
+            signals.play_once(OperatorSignal::Recording);
         }
         let (signals, trouble) = match signals {
             Ok(signals) => (Some(signals), None),
@@ -92,9 +95,9 @@ impl Others {
         }
     }
 
-    /// Listens until so long after the start, or until all have talked.
-    pub(super) fn hear(self, config: &Config, listen: Duration) -> Vec<Finding> {
-        let mut heard = Heard::default();
+    /// Listens for this long from the start, or until every input has reported.
+    pub(super) fn hear(self, config: &RecorderConfig, listen: Duration) -> Vec<CheckFinding> {
+        let mut heard = InputReadings::default();
         while !heard.all_of(config) {
             let left = listen.saturating_sub(self.began.elapsed());
             match self.inbox.recv_timeout(left) {
@@ -105,63 +108,68 @@ impl Others {
         let mut findings = heard.findings(config);
         if self.signals.is_some() && config.lines.sounder.is_some() {
             let seen = "sounded short, long, short: recording".to_owned();
-            findings.push(Finding::good("sounder", seen));
+            findings.push(CheckFinding::good("sounder", seen));
         }
-        let failed = |error: RecorderError| Finding::failed("board", error.to_string(), "restart");
+        let failed =
+            |error: RecorderError| CheckFinding::failed("board", error.to_string(), "restart");
         findings.extend(self.troubles.into_iter().map(failed));
         findings
     }
 }
 
 #[derive(Debug, Default)]
-struct Heard {
+struct InputReadings {
     ptt: Option<bool>,
     mark: Option<bool>,
-    others: Vec<(Line, bool)>,
+    others: Vec<(InputLine, bool)>,
     utc: Option<(String, bool)>,
     place: Option<(f64, f64)>,
-    dial: Option<DialSetting>,
-    faults: Vec<(Fault, String)>,
-    working: Vec<(Fault, String)>,
+    dial: Option<RigReading>,
+    faults: Vec<(RecorderFault, String)>,
+    working: Vec<(RecorderFault, String)>,
 }
 
-impl Heard {
-    fn all_of(&self, config: &Config) -> bool {
+impl InputReadings {
+    fn all_of(&self, config: &RecorderConfig) -> bool {
         let gps = !config.gps.is_some()
             || (matches!(self.utc, Some((_, true))) && self.place.is_some())
-            || self.trouble(Fault::Gps).is_some();
+            || self.trouble(RecorderFault::Gps).is_some();
         let dial = config.dial.rigctld.is_none()
             || self.dial.is_some()
-            || self.trouble(Fault::Dial).is_some();
-        // Lines may say nothing for hours; those of a feed get their time.
+            || self.trouble(RecorderFault::Dial).is_some();
+        // Lines may stay silent for hours, so a feed is given the whole time.
         gps && dial && config.lines.feed.is_none()
     }
 
-    fn take(&mut self, arrival: Arrival) {
+    fn take(&mut self, arrival: DeviceMessage) {
         match arrival {
-            Arrival::Line {
-                line: Line::Ptt,
+            DeviceMessage::Line {
+                line: InputLine::Ptt,
                 active,
                 ..
             } => self.ptt = Some(active),
-            Arrival::Line {
-                line: Line::Mark,
+            DeviceMessage::Line {
+                line: InputLine::Mark,
                 active,
                 ..
             } => self.mark = Some(active),
-            Arrival::Line { line, active, .. } => self.others.push((line, active)),
-            Arrival::Gps { events, .. } => events.into_iter().for_each(|event| self.gps(event)),
-            Arrival::Dial { setting, .. } => self.dial = Some(setting),
-            Arrival::Fault { fault, detail, .. } => self.faults.push((fault, detail)),
-            Arrival::Told { .. } => {}
-            Arrival::Working { fault, detail, .. } => self.working.push((fault, detail)),
+            DeviceMessage::Line { line, active, .. } => self.others.push((line, active)),
+            DeviceMessage::Gps { events, .. } => {
+                events.into_iter().for_each(|event| self.gps(event))
+            }
+            DeviceMessage::Dial { setting, .. } => self.dial = Some(setting),
+            DeviceMessage::Fault { fault, detail, .. } => self.faults.push((fault, detail)),
+            DeviceMessage::Notice { .. } => {}
+            DeviceMessage::Working { fault, detail, .. } => self.working.push((fault, detail)),
         }
     }
 
-    fn gps(&mut self, event: Event) {
+    fn gps(&mut self, event: JournalEvent) {
         match event {
-            Event::TimeFix { utc, valid, .. } => self.utc = Some((utc.as_str().to_owned(), valid)),
-            Event::PositionFix {
+            JournalEvent::TimeFix { utc, valid, .. } => {
+                self.utc = Some((utc.as_str().to_owned(), valid))
+            }
+            JournalEvent::PositionFix {
                 lat,
                 lon,
                 valid: true,
@@ -171,24 +179,24 @@ impl Heard {
         }
     }
 
-    fn trouble(&self, fault: Fault) -> Option<&str> {
+    fn trouble(&self, fault: RecorderFault) -> Option<&str> {
         let found = self.faults.iter().find(|(kind, _)| *kind == fault);
         found.map(|(_, detail)| detail.as_str())
     }
 
-    fn findings(&self, config: &Config) -> Vec<Finding> {
+    fn findings(&self, config: &RecorderConfig) -> Vec<CheckFinding> {
         let mut findings = Vec::new();
         for (kind, detail) in &self.faults {
-            if *kind == Fault::Line {
+            if *kind == RecorderFault::Line {
                 let advice = "check [lines] in the config file";
-                findings.push(Finding::failed("lines", detail.clone(), advice));
+                findings.push(CheckFinding::failed("lines", detail.clone(), advice));
             }
         }
         let lines = &config.lines;
         let fed = lines.feed.is_some();
         let advice = "set lines.ptt: without the key line every sound counts as received";
         findings.push(of_line(
-            Line::Ptt,
+            InputLine::Ptt,
             lines.ptt.is_some(),
             fed,
             self.ptt,
@@ -196,13 +204,17 @@ impl Heard {
         ));
         let advice = "set lines.mark if you want to mark contacts as you drive";
         findings.push(of_line(
-            Line::Mark,
+            InputLine::Mark,
             lines.mark.is_some(),
             fed,
             self.mark,
             advice,
         ));
-        for line in [Line::ButtonFault, Line::Ignition, Line::LowSupply] {
+        for line in [
+            InputLine::ButtonFault,
+            InputLine::Ignition,
+            InputLine::LowSupply,
+        ] {
             let told = self.others.iter().rev().find(|(other, _)| *other == line);
             if lines.pin(line).is_some() || told.is_some() {
                 findings.push(of_other(line, told.map(|&(_, active)| active)));
@@ -213,89 +225,97 @@ impl Heard {
         findings
     }
 
-    fn of_gps(&self, config: &Config) -> Finding {
+    fn of_gps(&self, config: &RecorderConfig) -> CheckFinding {
         if !config.gps.is_some() {
             let advice =
-                "set gps.serial or gps.gpsd: without a receiver no contact has a time or place";
-            return Finding::doubtful("gps", "not configured".to_owned(), advice);
+                "set gps.serial or gps.gpsd: without a receiver contacts have no time or place";
+            return CheckFinding::doubtful("gps", "not configured".to_owned(), advice);
         }
         match (&self.utc, self.place) {
             (Some((utc, true)), Some((lat, lon))) => {
-                Finding::good("gps", format!("fix: {utc} at {lat:.5}, {lon:.5}"))
+                CheckFinding::good("gps", format!("fix: {utc} at {lat:.5}, {lon:.5}"))
             }
-            (Some((utc, _)), _) => Finding::doubtful(
+            (Some((utc, _)), _) => CheckFinding::doubtful(
                 "gps",
                 format!("no fix yet; the receiver says {utc}"),
                 "give the receiver a view of the sky and wait; recording need not wait",
             ),
-            (None, _) => match self.trouble(Fault::Gps) {
-                Some(detail) => Finding::failed("gps", detail.to_owned(), "check [gps]"),
-                None => Finding::doubtful(
+            (None, _) => match self.trouble(RecorderFault::Gps) {
+                Some(detail) => CheckFinding::failed("gps", detail.to_owned(), "check [gps]"),
+                None => CheckFinding::doubtful(
                     "gps",
-                    "the receiver tells no time yet".to_owned(),
-                    "give it a view of the sky; if it stays so, check its baud",
+                    "the receiver reports no time yet".to_owned(),
+                    "give it a view of the sky; if that does not help, check its baud rate",
                 ),
             },
         }
     }
 
-    fn of_dial(&self, config: &Config) -> Finding {
+    fn of_dial(&self, config: &RecorderConfig) -> CheckFinding {
         if config.dial.rigctld.is_none() {
-            let advice = "set dial.rigctld if your radio can tell its frequency";
-            return Finding::doubtful("dial", "not configured".to_owned(), advice);
+            let advice = "set dial.rigctld if your radio can report its frequency";
+            return CheckFinding::doubtful("dial", "not configured".to_owned(), advice);
         }
-        match (&self.dial, self.trouble(Fault::Dial)) {
-            (Some(DialSetting { hz, mode }), _) => {
-                Finding::good("dial", format!("{:.6} MHz {mode}", *hz as f64 / 1e6))
+        match (&self.dial, self.trouble(RecorderFault::Dial)) {
+            (Some(RigReading { hz, mode }), _) => {
+                CheckFinding::good("dial", format!("{:.6} MHz {mode}", *hz as f64 / 1e6))
             }
-            (None, Some(detail)) => Finding::doubtful(
+            (None, Some(detail)) => CheckFinding::doubtful(
                 "dial",
                 detail.to_owned(),
                 "normal while the radio is off; frequency and mode are then not recorded",
             ),
             (None, None) => {
                 let seen = "rig control has not answered yet".to_owned();
-                Finding::doubtful("dial", seen, "check that the radio is on")
+                CheckFinding::doubtful("dial", seen, "check that the radio is on")
             }
         }
     }
 }
 
-fn of_line(line: Line, pin: bool, fed: bool, told: Option<bool>, advice: &str) -> Finding {
-    let name = line.word();
+fn of_line(
+    line: InputLine,
+    pin: bool,
+    fed: bool,
+    told: Option<bool>,
+    advice: &str,
+) -> CheckFinding {
+    let name = line.name();
     let word = |active| match (line, active) {
         (_, false) => "at rest",
-        (Line::Ptt, true) => "keyed",
+        (InputLine::Ptt, true) => "keyed",
         (_, true) => "pressed",
     };
     match (pin, fed, told) {
-        (_, _, Some(active)) => Finding::good(name, word(active).to_owned()),
-        (true, _, None) => Finding::good(name, word(false).to_owned()),
-        (false, true, None) => Finding::good(name, "fed; nothing was said yet".to_owned()),
-        (false, false, None) => Finding::doubtful(name, "not configured".to_owned(), advice),
+        (_, _, Some(active)) => CheckFinding::good(name, word(active).to_owned()),
+        (true, _, None) => CheckFinding::good(name, word(false).to_owned()),
+        (false, true, None) => {
+            CheckFinding::good(name, "read from the feed; no level received yet".to_owned())
+        }
+        (false, false, None) => CheckFinding::doubtful(name, "not configured".to_owned(), advice),
     }
 }
 
-/// The lines that are there for the board's own sake.
-fn of_other(line: Line, active: Option<bool>) -> Finding {
-    let name = line.word();
+/// The lines that serve the board itself.
+fn of_other(line: InputLine, active: Option<bool>) -> CheckFinding {
+    let name = line.name();
     let (seen, advice) = match (line, active) {
-        (Line::ButtonFault, Some(true)) => (
+        (InputLine::ButtonFault, Some(true)) => (
             "the button's wire is broken or shorted",
-            "look at the button's cable and plug",
+            "check the button's cable and plug",
         ),
-        (Line::LowSupply, Some(true)) => (
-            "the supply runs out",
-            "look at the fuse and the battery; the recorder powers down now",
+        (InputLine::LowSupply, Some(true)) => (
+            "the supply is failing",
+            "check the fuse and the battery; the recorder powers down now",
         ),
-        (Line::Ignition, Some(true)) => ("on", ""),
-        (Line::Ignition, Some(false)) => ("off", ""),
+        (InputLine::Ignition, Some(true)) => ("on", ""),
+        (InputLine::Ignition, Some(false)) => ("off", ""),
         (_, Some(false)) => ("good", ""),
         (_, _) => ("not read yet", "see 'lines'"),
     };
     if advice.is_empty() {
-        Finding::good(name, seen.to_owned())
+        CheckFinding::good(name, seen.to_owned())
     } else {
-        Finding::doubtful(name, seen.to_owned(), advice)
+        CheckFinding::doubtful(name, seen.to_owned(), advice)
     }
 }

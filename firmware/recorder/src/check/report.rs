@@ -1,48 +1,48 @@
-//! What the self-test found.
+//! The result of the self-test.
 
 use std::fmt;
 
 use serde::Serialize;
 
-/// How an input is.
+/// The state of an input.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Health {
-    /// As it should be.
+pub enum InputHealth {
+    /// It works.
     Good,
-    /// It may be right; a person should look.
+    /// It may be right; a person should check it.
     Doubtful,
-    /// It does not work.
+    /// Reports that the device does not work.
     Failed,
 }
 
 /// One line of the report.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Finding {
+pub struct CheckFinding {
     /// Which input: "station", "card", "sound", "channel 0", "ptt", "mark", "gps", "dial", "sounder".
     pub input: String,
-    /// How it is.
-    pub health: Health,
+    /// The state of the input.
+    pub health: InputHealth,
     /// What was heard or seen.
     pub seen: String,
     /// What to do about it; empty when there is nothing to do.
     pub advice: String,
 }
 
-impl Finding {
+impl CheckFinding {
     pub(super) fn good(input: &str, seen: String) -> Self {
-        Self::new(input, Health::Good, seen, "")
+        Self::new(input, InputHealth::Good, seen, "")
     }
 
     pub(super) fn doubtful(input: &str, seen: String, advice: &str) -> Self {
-        Self::new(input, Health::Doubtful, seen, advice)
+        Self::new(input, InputHealth::Doubtful, seen, advice)
     }
 
     pub(super) fn failed(input: &str, seen: String, advice: &str) -> Self {
-        Self::new(input, Health::Failed, seen, advice)
+        Self::new(input, InputHealth::Failed, seen, advice)
     }
 
-    fn new(input: &str, health: Health, seen: String, advice: &str) -> Self {
+    fn new(input: &str, health: InputHealth, seen: String, advice: &str) -> Self {
         Self {
             input: input.to_owned(),
             health,
@@ -54,29 +54,29 @@ impl Finding {
 
 /// All findings, in the order in which the inputs are tested.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Report {
+pub struct CheckReport {
     /// The findings.
-    pub findings: Vec<Finding>,
+    pub findings: Vec<CheckFinding>,
 }
 
-impl Report {
+impl CheckReport {
     /// The worst of all findings.
-    pub fn worst(&self) -> Health {
+    pub fn worst(&self) -> InputHealth {
         self.findings
             .iter()
             .map(|finding| finding.health)
             .max()
-            .unwrap_or(Health::Good)
+            .unwrap_or(InputHealth::Good)
     }
 }
 
-impl fmt::Display for Report {
+impl fmt::Display for CheckReport {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for finding in &self.findings {
             let word = match finding.health {
-                Health::Good => "good",
-                Health::Doubtful => "look",
-                Health::Failed => "FAIL",
+                InputHealth::Good => "good",
+                InputHealth::Doubtful => "look",
+                InputHealth::Failed => "FAIL",
             };
             // Further lines of a finding stand below its first.
             let seen = finding.seen.replace('\n', "\n                  ");

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde::Deserialize;
 
-use crate::engine::Line;
+use crate::engine::InputLine;
 
 /// The lines. Those without a pin of their own are read from the feed, if
 /// there is one.
@@ -21,7 +21,7 @@ pub struct LinesConfig {
     pub button_fault: Option<InputPinConfig>,
     /// Active while the ignition is on.
     pub ignition: Option<InputPinConfig>,
-    /// Active while the supply runs out.
+    /// Active while the supply is failing.
     pub low_supply: Option<InputPinConfig>,
     /// The receiver's pulse at every full second; its edge to active is exact.
     pub pulse: Option<InputPinConfig>,
@@ -29,9 +29,9 @@ pub struct LinesConfig {
     pub lamp: Option<OutputPinConfig>,
     /// The sounder (a buzzer that sounds by itself when driven).
     pub sounder: Option<OutputPinConfig>,
-    /// Text lines such as `ptt 1` and `ptt 0` from another program; the words
-    /// are those of the pins.
-    pub feed: Option<Feed>,
+    /// Text lines such as `ptt 1` and `ptt 0` from another program; the names are those of
+    /// the pins.
+    pub feed: Option<FeedConfig>,
 }
 
 impl Default for LinesConfig {
@@ -53,13 +53,13 @@ impl Default for LinesConfig {
 
 impl LinesConfig {
     /// The pin of this line, if it has one.
-    pub const fn pin(&self, line: Line) -> Option<&InputPinConfig> {
+    pub const fn pin(&self, line: InputLine) -> Option<&InputPinConfig> {
         match line {
-            Line::Ptt => self.ptt.as_ref(),
-            Line::Mark => self.mark.as_ref(),
-            Line::ButtonFault => self.button_fault.as_ref(),
-            Line::Ignition => self.ignition.as_ref(),
-            Line::LowSupply => self.low_supply.as_ref(),
+            InputLine::Ptt => self.ptt.as_ref(),
+            InputLine::Mark => self.mark.as_ref(),
+            InputLine::ButtonFault => self.button_fault.as_ref(),
+            InputLine::Ignition => self.ignition.as_ref(),
+            InputLine::LowSupply => self.low_supply.as_ref(),
         }
     }
 
@@ -77,14 +77,14 @@ impl LinesConfig {
 /// Where line levels come from when there are no pins.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Feed {
+pub enum FeedConfig {
     /// A named pipe; made if it does not exist.
     Fifo(PathBuf),
     /// A Unix socket; made by the recorder, one writer at a time.
     Socket(PathBuf),
 }
 
-/// A line of a GPIO chip that is read.
+/// A GPIO line that is read.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct InputPinConfig {
@@ -97,10 +97,10 @@ pub struct InputPinConfig {
     pub active: ActiveLevel,
     /// The pull resistor on the board.
     #[serde(default)]
-    pub pull: Pull,
+    pub pull: PullResistor,
 }
 
-/// A line of a GPIO chip that is driven.
+/// A GPIO line that is driven.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct OutputPinConfig {
@@ -113,7 +113,7 @@ pub struct OutputPinConfig {
     pub active: ActiveLevel,
 }
 
-/// Which level means something.
+/// Which level means active.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ActiveLevel {
@@ -136,8 +136,8 @@ impl ActiveLevel {
 /// A pull resistor.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Pull {
-    /// As the board has it.
+pub enum PullResistor {
+    /// As the board is wired.
     #[default]
     AsIs,
     /// To the supply.

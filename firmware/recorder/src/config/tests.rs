@@ -2,13 +2,13 @@ use super::*;
 
 #[track_caller]
 fn refused(text: &str, says: &str) {
-    let problem = Config::parse(text).unwrap_err();
+    let problem = RecorderConfig::parse(text).unwrap_err();
     assert!(problem.contains(says), "{problem}");
 }
 
 #[test]
 fn an_empty_file_means_the_defaults() {
-    assert_eq!(Config::parse(""), Ok(Config::default()));
+    assert_eq!(RecorderConfig::parse(""), Ok(RecorderConfig::default()));
 }
 
 #[test]
@@ -17,7 +17,7 @@ fn the_shipped_example_is_right() {
         env!("CARGO_MANIFEST_DIR"),
         "/../package/recorder.toml"
     ));
-    let config = Config::load(path).unwrap();
+    let config = RecorderConfig::load(path).unwrap();
     assert!(config.wait_for_devices);
 }
 
@@ -49,10 +49,10 @@ fn a_value_out_of_range_is_refused_with_the_range() {
     );
 }
 
-/// What is doubted of this config, each by its beginning.
+/// The doubts about this config, each by its beginning.
 #[track_caller]
 fn check(text: &str, doubts: &[&str]) {
-    let found = Config::parse(text).unwrap().doubts();
+    let found = RecorderConfig::parse(text).unwrap().doubts();
     assert_eq!(found.len(), doubts.len(), "{found:?}");
     for (found, doubt) in found.iter().zip(doubts) {
         assert!(found.starts_with(doubt), "{found}");
@@ -74,7 +74,7 @@ fn what_cannot_be_a_call_sign_is_doubted_and_recorded_all_the_same() {
         check(&format!("station.call = \"{call}\""), &[]);
     }
     for (call, why) in [
-        ("", "there is no call sign here"),
+        ("", "the call sign is empty"),
         ("Ruth", "no part of it has"),
         ("W7", "no part of it has"),
         ("W7QTM mobile", "a call sign has only letters"),

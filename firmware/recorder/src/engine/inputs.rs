@@ -1,39 +1,39 @@
-//! What comes in: levels, samples, sentences, dial settings.
+//! The engine's inputs: line levels, samples, receiver records, dial settings.
 
-use jumpseat_core::Frame;
-use jumpseat_core::debounce::Edge;
-use jumpseat_core::journal::{Direction, Event, Fault, Text};
+use jumpseat_core::AudioFrame;
+use jumpseat_core::debounce::SettledEdge;
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault, ShortText};
 use jumpseat_core::sample_clock::ClockPair;
-use jumpseat_core::signal::Signal;
+use jumpseat_core::signal::OperatorSignal;
 
-use super::{Engine, Line};
+use super::{InputLine, RecordingEngine};
 
-/// Levels are written this often, in samples: 10 s.
-const LEVEL_EVERY: u64 = 160_000;
+/// Levels are recorded this often, in samples: 10 s.
+const LEVEL_EVERY_SAMPLES: u64 = 160_000;
 
-/// So many key edges from before the first sample are kept, the newest.
-const MOST_EARLY: usize = 64;
+/// Most key edges kept from before the first sample; the oldest are dropped.
+const MAX_EARLY_EDGES: usize = 64;
 
-/// Where the rig's dial stands.
+/// One reading of the rig's dial.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DialSetting {
+pub struct RigReading {
     /// Frequency in hertz.
     pub hz: u64,
-    /// Mode in rig control's word, such as "USB".
-    pub mode: Text,
+    /// Mode as rig control names it, such as "USB".
+    pub mode: ShortText,
 }
 
-impl Engine {
+impl RecordingEngine {
     /// A line has this level from `at_ns` on.
-    pub fn line(&mut self, line: Line, active: bool, at_ns: u64) {
+    pub fn line(&mut self, line: InputLine, active: bool, at_ns: u64) {
         let pin = match line {
-            Line::Ptt => &mut self.ptt,
-            Line::Mark => &mut self.mark,
-            Line::ButtonFault => return self.button_fault(active, at_ns),
-            // These are not about one trip.
-            Line::Ignition | Line::LowSupply => return,
+            InputLine::Ptt => &mut self.ptt,
+            InputLine::Mark => &mut self.mark,
+            InputLine::ButtonFault => return self.button_fault(active, at_ns),
+            // These do not belong to one trip.
+            InputLine::Ignition | InputLine::LowSupply => return,
         };
-        // What settled before this change is told before it.
+        // An edge that settled before this change comes first.
         let Ok(before) = pin.poll(at_ns);
         pin.pin_mut().active = active;
         let Ok(after) = pin.poll(at_ns);
@@ -42,15 +42,15 @@ impl Engine {
         }
     }
 
-    /// The next samples. `now_ns` is when they came.
-    pub fn audio(&mut self, frames: &[Frame], now_ns: u64) {
+    /// Takes the next samples, which arrived at `now_ns`.
+    pub fn audio(&mut self, frames: &[AudioFrame], now_ns: u64) {
         if frames.is_empty() {
             return;
         }
         self.last_audio_ns = now_ns;
         if self.alarms.no_samples {
             self.alarms.no_samples = false;
-            self.recovery(Fault::NoSamples, "samples come again", now_ns);
+            self.recovery(RecorderFault::NoSamples, "samples arrive again", now_ns);
         }
         let silence = silence_magnitude(self.thresholds.silence_dbfs);
         let (mut quiet, before) = (self.quiet_samples, self.arrived());
@@ -67,46 +67,48 @@ impl Engine {
         self.segmenter.audio(frames, |step| {
             trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
         });
-        if before / LEVEL_EVERY != self.arrived() / LEVEL_EVERY {
+        if before / LEVEL_EVERY_SAMPLES != self.arrived() / LEVEL_EVERY_SAMPLES {
             self.write_levels(now_ns);
         }
     }
 
-    /// At `mono_ns`, `sample` samples had arrived, before any conversion of
-    /// their rate held some of them back.
+    /// Takes an observation: at `mono_ns`, `sample` samples had arrived, including those
+    /// that the rate conversion holds back.
     pub fn clock(&mut self, mono_ns: u64, sample: u64) {
         if let Some(due) = self.clock.observe(ClockPair { mono_ns, sample }) {
             let sample = due.sample;
-            self.trip.record(due.mono_ns, Event::Clock { sample });
+            self.trip
+                .record(due.mono_ns, JournalEvent::Clock { sample });
         }
         for (down, heard_ns) in std::mem::take(&mut self.early_edges) {
             self.key(down, heard_ns);
         }
     }
 
-    /// The key moved: the samples of this moment and later go the other way.
+    /// Applies a key edge: the samples from this moment on go into a file of the other
+    /// direction.
     fn key(&mut self, down: bool, heard_ns: u64) {
         if let Some(sample) = self.clock.sample_at(heard_ns) {
             self.segmenter.edge(down, sample);
             return;
         }
-        // Which sample that is, only the first one tells.
-        if self.early_edges.len() == MOST_EARLY {
+        // Before the first sample nobody knows which one this is.
+        if self.early_edges.len() == MAX_EARLY_EDGES {
             self.early_edges.remove(0);
         }
         self.early_edges.push((down, heard_ns));
     }
 
-    /// `count` samples never arrived; they are counted all the same. `mono_ns`
-    /// is when the samples after them began to come.
-    pub fn gap(&mut self, count: u64, fault: Fault, mono_ns: u64) {
+    /// `count` samples never arrived; they are counted all the same. `mono_ns` is when the
+    /// samples after them began to arrive.
+    pub fn gap(&mut self, count: u64, fault: RecorderFault, mono_ns: u64) {
         let first_sample = self.arrived();
         let at_ns = self.clock.mono_at(first_sample).unwrap_or(mono_ns);
         let (trip, clock) = (&mut self.trip, &self.clock);
         self.segmenter.gap(count, |step| {
             trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(mono_ns));
         });
-        let gap = Event::Gap {
+        let gap = JournalEvent::Gap {
             first_sample,
             count,
             fault,
@@ -116,10 +118,10 @@ impl Engine {
         self.clock.restart(ClockPair { mono_ns, sample });
     }
 
-    /// Time and position records of the receiver.
-    pub fn gps(&mut self, events: Vec<Event>, at_ns: u64) {
+    /// Takes the time and position records of the receiver.
+    pub fn gps(&mut self, events: Vec<JournalEvent>, at_ns: u64) {
         for event in events {
-            if let Event::TimeFix { valid: true, .. } = event {
+            if let JournalEvent::TimeFix { valid: true, .. } = event {
                 self.thresholds.time_due_ns = None;
                 self.alarms.no_time = false;
             }
@@ -129,26 +131,26 @@ impl Engine {
         }
     }
 
-    /// The dial was read.
-    pub fn dial(&mut self, setting: DialSetting, at_ns: u64) {
+    /// Takes a reading of the dial.
+    pub fn dial(&mut self, setting: RigReading, at_ns: u64) {
         if self.limits.admits_dial(&setting, at_ns) {
-            let DialSetting { hz, mode } = setting;
-            self.trip.record(at_ns, Event::Dial { hz, mode });
+            let RigReading { hz, mode } = setting;
+            self.trip.record(at_ns, JournalEvent::Dial { hz, mode });
         }
     }
 
-    /// Rig control was reached, for the first time or again: the next dial
-    /// setting is written even if it is the same.
+    /// Rig control was reached, for the first time or again: the next reading is recorded
+    /// even if it is the same.
     pub fn dial_connected(&mut self) {
         self.limits.forget_dial();
     }
 
-    /// Lets the edges act that have settled by `now_ns`. Call it before
-    /// [`audio`](Self::audio), so that an edge finds its samples not written yet.
+    /// Applies the edges that have settled by `now_ns`. Call it before
+    /// [`audio`](Self::audio), so that an edge comes before its samples are written.
     pub fn settle_lines(&mut self, now_ns: u64) {
         let Ok(ptt) = self.ptt.poll(now_ns);
         let Ok(mark) = self.mark.poll(now_ns);
-        for (line, edge) in [(Line::Ptt, ptt), (Line::Mark, mark)] {
+        for (line, edge) in [(InputLine::Ptt, ptt), (InputLine::Mark, mark)] {
             if let Some(edge) = edge {
                 self.settled(line, edge);
             }
@@ -157,11 +159,14 @@ impl Engine {
 
     pub(super) fn write_levels(&mut self, now_ns: u64) {
         let [rx, tx] = &mut self.meters;
-        for (direction, level) in [(Direction::Rx, rx.take()), (Direction::Tx, tx.take())] {
+        for (direction, level) in [
+            (AudioDirection::Rx, rx.take()),
+            (AudioDirection::Tx, tx.take()),
+        ] {
             let Some(level) = level else {
                 continue;
             };
-            let event = Event::Level {
+            let event = JournalEvent::Level {
                 direction,
                 rms_dbfs: tenths(level.rms_dbfs),
                 peak_dbfs: tenths(level.peak_dbfs),
@@ -171,43 +176,46 @@ impl Engine {
         }
     }
 
-    fn settled(&mut self, line: Line, edge: Edge) {
+    fn settled(&mut self, line: InputLine, edge: SettledEdge) {
         match line {
-            Line::Ptt => {
-                // What is heard at the edge arrives that much later.
+            InputLine::Ptt => {
+                // The audio of the edge arrives this much later.
                 let heard_ns = edge.at_ns.saturating_add(self.thresholds.latency_ns);
                 self.key(edge.active, heard_ns);
-                let event = Event::Ptt { down: edge.active };
+                let event = JournalEvent::Ptt { down: edge.active };
                 self.trip.record_synced(edge.at_ns, event);
                 self.dial_wanted = true;
             }
-            Line::Mark => {
-                // A long press that nobody looked at while it lasted is one all the same.
+            InputLine::Mark => {
+                // A long press counts even if it was not polled while it lasted.
                 self.withdraw_if_held(edge.at_ns);
                 let Some(at_ns) = self.button.edge(edge) else {
                     return;
                 };
-                // Acknowledged only when it is safe.
-                if self.trip.record_synced(at_ns, Event::Mark {}) {
-                    self.requests.push(Signal::MarkAcknowledged);
+                // Acknowledged only when it is synced.
+                if self.trip.record_synced(at_ns, JournalEvent::Mark {}) {
+                    self.requests.push(OperatorSignal::MarkAcknowledged);
                 }
             }
-            Line::ButtonFault | Line::Ignition | Line::LowSupply => {}
+            InputLine::ButtonFault | InputLine::Ignition | InputLine::LowSupply => {}
         }
     }
 
     pub(super) fn withdraw_if_held(&mut self, now_ns: u64) {
-        let Some(withdrawal) = self.button.held(now_ns) else {
+        let Some(withdrawal) = self.button.withdraw_if_held(now_ns) else {
             return;
         };
-        let marks = withdrawal.earlier_ns.into_iter().chain([withdrawal.own_ns]);
+        let marks = withdrawal
+            .previous_mark_ns
+            .into_iter()
+            .chain([withdrawal.this_mark_ns]);
         let mut safe = true;
         for mark_ns in marks {
-            let event = Event::MarkWithdrawn { mark_ns };
+            let event = JournalEvent::MarkWithdrawn { mark_ns };
             safe &= self.trip.record_synced(withdrawal.at_ns, event);
         }
         if safe {
-            self.requests.push(Signal::MarkWithdrawn);
+            self.requests.push(OperatorSignal::MarkWithdrawn);
         }
     }
 
@@ -217,10 +225,14 @@ impl Engine {
         }
         self.alarms.button = broken;
         if broken {
-            let detail = "the mark button's wire is broken or shorted; look at its cable";
-            self.fault(Fault::Line, detail, at_ns);
+            let detail = "the mark button's wire is broken or shorted; check its cable";
+            self.fault(RecorderFault::Line, detail, at_ns);
         } else {
-            self.recovery(Fault::Line, "the mark button's wire is whole again", at_ns);
+            self.recovery(
+                RecorderFault::Line,
+                "the mark button's wire is intact again",
+                at_ns,
+            );
         }
     }
 
@@ -232,10 +244,10 @@ impl Engine {
         }
         self.alarms.silent = silent;
         if silent {
-            let detail = "samples come, but both channels are silent";
-            self.fault(Fault::Sound, detail, now_ns);
+            let detail = "samples arrive, but both channels are silent";
+            self.fault(RecorderFault::Sound, detail, now_ns);
         } else {
-            self.recovery(Fault::Sound, "sound comes again", now_ns);
+            self.recovery(RecorderFault::Sound, "there is sound again", now_ns);
         }
     }
 }
@@ -246,7 +258,8 @@ fn silence_magnitude(dbfs: f32) -> u16 {
     (32_768.0 * 10_f32.powf(dbfs / 20.0)) as u16
 }
 
-/// No meter is better, and more digits would fill the journal.
+/// Rounds to a tenth of a decibel: no meter is better, and more digits would fill the
+/// journal.
 fn tenths(dbfs: f32) -> f32 {
     (dbfs * 10.0).round() / 10.0
 }

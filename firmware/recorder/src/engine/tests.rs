@@ -2,26 +2,26 @@ use std::io::{self, Read, Seek, Write};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use jumpseat_core::Frame;
-use jumpseat_core::journal::{Record, verify};
+use jumpseat_core::AudioFrame;
+use jumpseat_core::journal::{JournalRecord, verify};
 
 use super::*;
-use crate::storage::{Disk, Durability, Kind, StoredFile};
+use crate::storage::{DiskStorage, StoredFile, StoredKind, SyncDurability};
 
 const SECOND_NS: u64 = 1_000_000_000;
 
-/// A card that can be filled up for audio; the journal still finds room.
-struct Card {
-    disk: Disk,
+/// A card that can run full for audio while the journal still fits.
+struct FillableCard {
+    disk: DiskStorage,
     full: Arc<AtomicBool>,
 }
 
-struct CardFile {
+struct FillableFile {
     file: Box<dyn StoredFile>,
     full: Option<Arc<AtomicBool>>,
 }
 
-impl Write for CardFile {
+impl Write for FillableFile {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         match &self.full {
             Some(full) if full.load(Ordering::Relaxed) => Err(io::ErrorKind::StorageFull.into()),
@@ -34,26 +34,26 @@ impl Write for CardFile {
     }
 }
 
-impl Seek for CardFile {
+impl Seek for FillableFile {
     fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
         self.file.seek(position)
     }
 }
 
-impl StoredFile for CardFile {
+impl StoredFile for FillableFile {
     fn sync(&mut self) -> io::Result<()> {
         self.file.sync()
     }
 }
 
-impl Storage for Card {
+impl CardStorage for FillableCard {
     fn make_dir(&mut self, dir: &Path) -> io::Result<()> {
         self.disk.make_dir(dir)
     }
 
     fn create(&mut self, path: &Path) -> io::Result<Box<dyn StoredFile>> {
         let audio = path.extension().is_some_and(|kind| kind == "wav");
-        Ok(Box::new(CardFile {
+        Ok(Box::new(FillableFile {
             file: self.disk.create(path)?,
             full: audio.then(|| Arc::clone(&self.full)),
         }))
@@ -71,7 +71,7 @@ impl Storage for Card {
         self.disk.names(dir, most)
     }
 
-    fn kind(&mut self, path: &Path) -> io::Result<Kind> {
+    fn kind(&mut self, path: &Path) -> io::Result<StoredKind> {
         self.disk.kind(path)
     }
 
@@ -92,32 +92,32 @@ impl Storage for Card {
     }
 }
 
-fn engine(card: &Path, full: &Arc<AtomicBool>) -> Engine {
+fn engine(card: &Path, full: &Arc<AtomicBool>) -> RecordingEngine {
     let config = "card.board = \"3fa2c1\"\ngps.gpsd = \"127.0.0.1:1\"\ngps.alarm_after_s = 30";
-    let config = Config::parse(config).unwrap();
-    let storage = Box::new(Card {
-        disk: Disk::new(Durability::Relaxed),
+    let config = RecorderConfig::parse(config).unwrap();
+    let storage = Box::new(FillableCard {
+        disk: DiskStorage::new(SyncDurability::Relaxed),
         full: Arc::clone(full),
     });
-    Engine::start(storage, card, &config, "9f2c41d0".try_into().unwrap(), 0).unwrap()
+    RecordingEngine::start(storage, card, &config, "9f2c41d0".try_into().unwrap(), 0).unwrap()
 }
 
-/// So many seconds of sound, from the second `from` on.
-fn play(engine: &mut Engine, from: u64, seconds: u64) {
+/// Plays this many seconds of sound, from the second `from` on.
+fn play(engine: &mut RecordingEngine, from: u64, seconds: u64) {
     for period in from * 50..(from + seconds) * 50 {
         let now_ns = (period + 1) * SECOND_NS / 50;
-        let frames = [Frame { rx: 500, tx: 900 }; 320];
+        let frames = [AudioFrame { rx: 500, tx: 900 }; 320];
         engine.clock(now_ns, (period + 1) * 320);
         engine.audio(&frames, now_ns);
         engine.poll(now_ns);
     }
 }
 
-fn records(dir: &Path) -> Vec<Event> {
+fn records(dir: &Path) -> Vec<JournalEvent> {
     let text = std::fs::read_to_string(dir.join("journal.jsonl")).unwrap();
     text.lines()
         .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-        .map(|record: Record| record.event)
+        .map(|record: JournalRecord| record.event)
         .collect()
 }
 
@@ -125,9 +125,9 @@ fn records(dir: &Path) -> Vec<Event> {
 fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
     let card = tempfile::tempdir().unwrap();
     let mut engine = engine(card.path(), &Arc::new(AtomicBool::new(false)));
-    // The samples of these three seconds come late: the card kept the caller waiting.
-    engine.line(Line::Ptt, true, SECOND_NS);
-    engine.line(Line::Ptt, false, 2 * SECOND_NS);
+    // The samples of these three seconds arrive late: the card kept the caller waiting.
+    engine.line(InputLine::Ptt, true, SECOND_NS);
+    engine.line(InputLine::Ptt, false, 2 * SECOND_NS);
     engine.settle_lines(3 * SECOND_NS);
     play(&mut engine, 0, 3);
     let dir = engine
@@ -136,7 +136,7 @@ fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
     let segments: Vec<(u64, u64)> = records(&dir)
         .into_iter()
         .filter_map(|event| match event {
-            Event::SegmentClosed {
+            JournalEvent::SegmentClosed {
                 first_sample,
                 count,
                 ..
@@ -147,7 +147,7 @@ fn an_over_from_before_the_first_sample_came_is_cut_where_the_key_moved() {
     assert_eq!(segments, [(0, 16_000), (16_000, 16_000), (32_000, 16_000)]);
 }
 
-/// A card without room from the fifth second on, for so long; the seconds that are lost.
+/// A card that is full from the fifth second on, for this long; the seconds that are lost.
 #[track_caller]
 fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
     let card = tempfile::tempdir().unwrap();
@@ -155,11 +155,11 @@ fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
     let mut engine = engine(card.path(), &full);
     let dir = engine.dir();
     play(&mut engine, 0, 5);
-    assert_eq!(engine.states(), [Signal::Recording]);
+    assert_eq!(engine.states(), [OperatorSignal::Recording]);
     full.store(true, Ordering::Relaxed);
     play(&mut engine, 5, seconds);
-    assert!(engine.states().contains(&Signal::CardNearlyFull));
-    assert!(!engine.states().contains(&Signal::Recording));
+    assert!(engine.states().contains(&OperatorSignal::CardNearlyFull));
+    assert!(!engine.states().contains(&OperatorSignal::Recording));
     full.store(false, Ordering::Relaxed);
     play(&mut engine, 5 + seconds, 20);
     let end = 25 + seconds;
@@ -172,12 +172,12 @@ fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
     let story: String = events
         .iter()
         .filter_map(|event| match event {
-            Event::Fault {
-                fault: Fault::Storage,
+            JournalEvent::Fault {
+                fault: RecorderFault::Storage,
                 ..
             } => Some('f'),
-            Event::Recovery {
-                fault: Fault::Storage,
+            JournalEvent::Recovery {
+                fault: RecorderFault::Storage,
                 ..
             } => Some('r'),
             _ => None,
@@ -187,7 +187,7 @@ fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
     let lost: u64 = events
         .iter()
         .filter_map(|event| match *event {
-            Event::Gap { count, .. } => Some(count),
+            JournalEvent::Gap { count, .. } => Some(count),
             _ => None,
         })
         .sum();
@@ -195,9 +195,8 @@ fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
     let kept: u64 = events
         .iter()
         .filter_map(|event| match *event {
-            Event::SegmentClosed { count, .. } | Event::SegmentAbandoned { count, .. } => {
-                Some(count)
-            }
+            JournalEvent::SegmentClosed { count, .. }
+            | JournalEvent::SegmentAbandoned { count, .. } => Some(count),
             _ => None,
         })
         .sum();
@@ -209,7 +208,7 @@ fn check_full(seconds: u64, lost_s: std::ops::Range<f64>) {
 #[test]
 fn a_full_card_is_told_once_and_memory_bridges_half_a_minute() {
     check_full(20, 0.0..0.001);
-    // Tried again every five seconds.
+    // The card is tried again every five seconds.
     check_full(60, 30.0..37.0);
 }
 
@@ -218,10 +217,13 @@ fn a_receiver_without_a_fix_is_heard_of_until_it_has_one() {
     let card = tempfile::tempdir().unwrap();
     let mut engine = engine(card.path(), &Arc::new(AtomicBool::new(false)));
     play(&mut engine, 0, 29);
-    assert_eq!(engine.states(), [Signal::Recording]);
+    assert_eq!(engine.states(), [OperatorSignal::Recording]);
     play(&mut engine, 29, 3);
-    assert_eq!(engine.states(), [Signal::NoTime, Signal::Recording]);
-    let fix = |valid| Event::TimeFix {
+    assert_eq!(
+        engine.states(),
+        [OperatorSignal::NoTime, OperatorSignal::Recording]
+    );
+    let fix = |valid| JournalEvent::TimeFix {
         utc: clip("2026-05-14T15:02:11Z"),
         source: jumpseat_core::journal::TimeSource::Gpsd,
         valid,
@@ -229,10 +231,13 @@ fn a_receiver_without_a_fix_is_heard_of_until_it_has_one() {
     };
     engine.gps(vec![fix(false)], 32 * SECOND_NS);
     play(&mut engine, 32, 1);
-    assert_eq!(engine.states(), [Signal::NoTime, Signal::Recording]);
+    assert_eq!(
+        engine.states(),
+        [OperatorSignal::NoTime, OperatorSignal::Recording]
+    );
     engine.gps(vec![fix(true)], 33 * SECOND_NS);
     play(&mut engine, 33, 60);
-    assert_eq!(engine.states(), [Signal::Recording]);
+    assert_eq!(engine.states(), [OperatorSignal::Recording]);
 }
 
 #[test]
@@ -240,12 +245,12 @@ fn a_mark_is_acknowledged_once_it_is_safe_and_silence_is_told() {
     let card = tempfile::tempdir().unwrap();
     let mut engine = engine(card.path(), &Arc::new(AtomicBool::new(false)));
     play(&mut engine, 0, 1);
-    engine.line(Line::Mark, true, SECOND_NS);
+    engine.line(InputLine::Mark, true, SECOND_NS);
     assert_eq!(engine.take_requests(), []);
     engine.poll(SECOND_NS + 12_000_000);
-    assert_eq!(engine.take_requests(), [Signal::MarkAcknowledged]);
-    engine.line(Line::Mark, false, 2 * SECOND_NS);
+    assert_eq!(engine.take_requests(), [OperatorSignal::MarkAcknowledged]);
+    engine.line(InputLine::Mark, false, 2 * SECOND_NS);
     engine.poll(6 * SECOND_NS);
     assert_eq!(engine.take_requests(), []);
-    assert_eq!(engine.states(), [Signal::NoSound]);
+    assert_eq!(engine.states(), [OperatorSignal::NoSound]);
 }

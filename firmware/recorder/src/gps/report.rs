@@ -1,7 +1,7 @@
-//! gpsd's JSON reports (TPV, SKY) to time and position records. The fields are
+//! Converts gpsd's JSON reports (TPV, SKY) to time and position records. The fields are
 //! those of gpsd_json(5).
 
-use jumpseat_core::journal::{Event, PositionSource, TimeSource, clip};
+use jumpseat_core::journal::{JournalEvent, PositionSource, TimeSource, clip};
 use serde::Deserialize;
 
 /// Reads the reports of one gpsd in order.
@@ -13,18 +13,18 @@ pub struct ReportReader {
 
 #[derive(Deserialize)]
 #[serde(tag = "class")]
-enum Report {
+enum GpsdReport {
     #[serde(rename = "TPV")]
-    Tpv(Tpv),
+    Tpv(TpvReport),
     #[serde(rename = "SKY")]
-    Sky(Sky),
+    Sky(SkyReport),
     #[serde(other)]
     Other,
 }
 
 #[derive(Deserialize)]
-struct Tpv {
-    /// 0 unknown, 1 no fix, 2 flat, 3 with height.
+struct TpvReport {
+    /// 0 unknown, 1 no fix, 2 two-dimensional, 3 with altitude.
     #[serde(default)]
     mode: u8,
     time: Option<String>,
@@ -39,37 +39,37 @@ struct Tpv {
 }
 
 #[derive(Deserialize)]
-struct Sky {
+struct SkyReport {
     hdop: Option<f32>,
     #[serde(rename = "uSat")]
     used: Option<u8>,
 }
 
 impl ReportReader {
-    /// A reader that has heard nothing.
+    /// A reader without input so far.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Reads one line. `None` for a line that is no report.
-    pub fn read(&mut self, line: &str) -> Option<Vec<Event>> {
+    /// Reads one line. `None` for a line that is not a report.
+    pub fn read(&mut self, line: &str) -> Option<Vec<JournalEvent>> {
         match serde_json::from_str(line).ok()? {
-            Report::Tpv(tpv) => Some(self.tpv(&tpv)),
-            Report::Sky(sky) => {
-                // Some reports carry only a part.
+            GpsdReport::Tpv(tpv) => Some(self.tpv(&tpv)),
+            GpsdReport::Sky(sky) => {
+                // Some reports carry only some of the fields.
                 self.hdop = sky.hdop.or(self.hdop);
                 self.satellites = sky.used.or(self.satellites);
                 Some(Vec::new())
             }
-            Report::Other => Some(Vec::new()),
+            GpsdReport::Other => Some(Vec::new()),
         }
     }
 
-    fn tpv(&self, tpv: &Tpv) -> Vec<Event> {
+    fn tpv(&self, tpv: &TpvReport) -> Vec<JournalEvent> {
         let valid = tpv.mode >= 2;
         let mut events = Vec::new();
         if let Some(utc) = &tpv.time {
-            events.push(Event::TimeFix {
+            events.push(JournalEvent::TimeFix {
                 utc: clip(utc),
                 source: TimeSource::Gpsd,
                 valid,
@@ -77,7 +77,7 @@ impl ReportReader {
             });
         }
         if let (Some(lat), Some(lon)) = (tpv.lat, tpv.lon) {
-            events.push(Event::PositionFix {
+            events.push(JournalEvent::PositionFix {
                 lat,
                 lon,
                 alt_m: tpv.alt_msl.or(tpv.alt),

@@ -1,15 +1,15 @@
-//! NMEA 0183 sentences (RMC, GGA, ZDA) to time and position records.
+//! Converts NMEA 0183 sentences (RMC, GGA, ZDA) to time and position records.
 
 use chrono::{NaiveDate, NaiveTime};
-use jumpseat_core::journal::{Event, PositionSource, TimeSource, clip};
+use jumpseat_core::journal::{JournalEvent, PositionSource, TimeSource, clip};
 use nmea::ParseResult;
 use nmea::sentences::{GgaData, RmcData, rmc::RmcStatusOfFix};
 
 /// One knot in metres per second: 1852 m in 3600 s.
 const KNOT_MPS: f32 = 1_852.0 / 3_600.0;
 
-/// GGA sentences without an RMC after which GGA alone tells the place.
-const GGA_ALONE: u32 = 3;
+/// After this many GGA sentences without an RMC, GGA alone gives the position.
+const MAX_GGA_WITHOUT_RMC: u32 = 3;
 
 /// Reads the sentences of one receiver in order.
 #[derive(Debug, Default)]
@@ -20,15 +20,14 @@ pub struct SentenceReader {
 }
 
 impl SentenceReader {
-    /// A reader that has heard nothing.
+    /// A reader without input so far.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Reads one sentence, with or without its line end. Gives nothing for
-    /// sentences of other kinds, and `None` for one that is damaged (its
-    /// checksum or its fields).
-    pub fn read(&mut self, sentence: &str) -> Option<Vec<Event>> {
+    /// Reads one sentence, with or without its line end. Returns no events for sentences of
+    /// other kinds, and `None` for one that is damaged (its checksum or its fields).
+    pub fn read(&mut self, sentence: &str) -> Option<Vec<JournalEvent>> {
         let sentence = sentence.trim();
         match nmea::parse_str(sentence) {
             Ok(ParseResult::RMC(rmc)) => Some(self.rmc(&rmc)),
@@ -45,12 +44,12 @@ impl SentenceReader {
         }
     }
 
-    fn rmc(&mut self, rmc: &RmcData) -> Vec<Event> {
+    fn rmc(&mut self, rmc: &RmcData) -> Vec<JournalEvent> {
         self.gga_without_rmc = 0;
         self.valid = rmc.status_of_fix != RmcStatusOfFix::Invalid;
         let mut events = Vec::new();
         events.extend(time(rmc.fix_date, rmc.fix_time, self.valid));
-        // Height and satellites are in GGA, of the same instant if it came first.
+        // Altitude and satellites are in the GGA of the same instant, if that came first.
         let gga = self.gga.take().filter(|gga| gga.fix_time == rmc.fix_time);
         if let (Some(lat), Some(lon)) = (rmc.lat, rmc.lon) {
             let speed_mps = rmc.speed_over_ground.map(|knots| knots * KNOT_MPS);
@@ -59,10 +58,10 @@ impl SentenceReader {
         events
     }
 
-    fn gga(&mut self, gga: GgaData) -> Vec<Event> {
+    fn gga(&mut self, gga: GgaData) -> Vec<JournalEvent> {
         self.gga_without_rmc = self.gga_without_rmc.saturating_add(1);
         let mut events = Vec::new();
-        if self.gga_without_rmc > GGA_ALONE
+        if self.gga_without_rmc > MAX_GGA_WITHOUT_RMC
             && let (Some(lat), Some(lon)) = (gga.latitude, gga.longitude)
         {
             let valid = gga.fix_type.is_some_and(|fix| fix.is_valid());
@@ -73,16 +72,16 @@ impl SentenceReader {
     }
 }
 
-/// A whole sentence of a kind that is not read here; its checksum is not looked at.
+/// A sentence of a kind that is not read here; its checksum is not checked.
 fn is_other_kind(sentence: &str) -> bool {
     let kind = sentence.get(3..6);
     sentence.starts_with('$') && !matches!(kind, None | Some("RMC" | "GGA" | "ZDA"))
 }
 
-fn time(date: Option<NaiveDate>, time: Option<NaiveTime>, valid: bool) -> Option<Event> {
+fn time(date: Option<NaiveDate>, time: Option<NaiveTime>, valid: bool) -> Option<JournalEvent> {
     let utc = date?.and_time(time?);
-    Some(Event::TimeFix {
-        // As many decimals as there are.
+    Some(JournalEvent::TimeFix {
+        // With as many decimals as there are.
         utc: clip(&utc.format("%Y-%m-%dT%H:%M:%S%.fZ").to_string()),
         source: TimeSource::Nmea,
         valid,
@@ -95,8 +94,8 @@ fn position(
     speed_mps: Option<f32>,
     gga: Option<&GgaData>,
     valid: bool,
-) -> Event {
-    Event::PositionFix {
+) -> JournalEvent {
+    JournalEvent::PositionFix {
         lat,
         lon,
         alt_m: gga.and_then(|gga| gga.altitude),
@@ -114,7 +113,7 @@ fn position(
 mod tests {
     use super::*;
 
-    /// What a reader makes of sentences without their checksums, in JSON.
+    /// The events of these sentences (given without checksums), as JSON.
     #[track_caller]
     fn check(bodies: &[&str], expected: &[&str]) {
         let mut reader = SentenceReader::new();

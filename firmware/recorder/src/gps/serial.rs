@@ -1,30 +1,30 @@
-//! A receiver on a serial port, or on a pseudo-terminal.
+//! Listens to a receiver on a serial port or a pseudo-terminal.
 
 use std::io::ErrorKind;
 use std::time::Duration;
 
 use serialport::SerialPort;
 
-use super::{Listened, SentenceReader};
-use crate::arrival::{Arrival, Reporter};
+use super::{ListenOutcome, SentenceReader};
 use crate::config::SerialConfig;
+use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
-/// A receiver that says nothing for so long is not there: 5 s.
-const SILENT_AFTER_NS: u64 = 5_000_000_000;
+/// A receiver that is silent this long counts as missing: 5 s.
+const RECEIVER_SILENT_AFTER_NS: u64 = 5_000_000_000;
 const READ_TIMEOUT: Duration = Duration::from_millis(1_000);
-/// More than any sentence; what grows beyond is no sentence.
-const LONGEST: usize = 256;
+/// Longer than any sentence; the rest of a longer line is dropped.
+const MAX_SENTENCE_BYTES: usize = 256;
 
 /// Listens until the port fails.
-pub(super) fn listen(config: &SerialConfig, reporter: &mut Reporter) -> Listened {
+pub(super) fn listen(config: &SerialConfig, reporter: &mut DeviceReporter) -> ListenOutcome {
     let mut heard = false;
     let error = match open(config) {
         Ok(mut port) => read(port.as_mut(), config, reporter, &mut heard),
         Err(error) => error,
     };
-    Listened { heard, error }
+    ListenOutcome { heard, error }
 }
 
 pub(crate) fn open(config: &SerialConfig) -> Result<Box<dyn SerialPort>, RecorderError> {
@@ -44,8 +44,7 @@ fn ports() -> String {
         .map(|name| format!("/dev/{name}"))
         .collect();
     if names.is_empty() {
-        "no receiver is plugged in, as far as /dev tells: check its cable, then set gps.serial"
-            .to_owned()
+        "no receiver found in /dev: check its cable, then set gps.serial".to_owned()
     } else {
         format!("set gps.serial to one of {}", names.join(", "))
     }
@@ -54,13 +53,13 @@ fn ports() -> String {
 fn read(
     port: &mut dyn SerialPort,
     config: &SerialConfig,
-    reporter: &mut Reporter,
+    reporter: &mut DeviceReporter,
     heard: &mut bool,
 ) -> RecorderError {
     let mut sentences = SentenceReader::new();
-    let mut splitter = Splitter::default();
+    let mut splitter = SentenceSplitter::default();
     let mut buffer = [0_u8; 512];
-    let mut last_ns = mono::now_ns();
+    let mut last_ns = monotonic::now_ns();
     loop {
         let count = match port.read(&mut buffer) {
             Ok(0) => return lost(config, "it was closed"),
@@ -68,7 +67,7 @@ fn read(
             Err(error) if matches!(error.kind(), ErrorKind::TimedOut | ErrorKind::Interrupted) => 0,
             Err(error) => return lost(config, &error.to_string()),
         };
-        let now_ns = mono::now_ns();
+        let now_ns = monotonic::now_ns();
         for &byte in buffer.iter().take(count) {
             let Some((sentence, at_ns)) = splitter.byte(byte, now_ns) else {
                 continue;
@@ -76,18 +75,18 @@ fn read(
             if let Some(events) = sentences.read(&sentence) {
                 last_ns = now_ns;
                 *heard = true;
-                reporter.fine(&format!(
-                    "the receiver on {} talks",
+                reporter.report_working(&format!(
+                    "the receiver on {} sends sentences",
                     config.device.display()
                 ));
                 if !events.is_empty() {
-                    reporter.send(Arrival::Gps { events, at_ns });
+                    reporter.send(DeviceMessage::Gps { events, at_ns });
                 }
             }
         }
-        if now_ns.saturating_sub(last_ns) > SILENT_AFTER_NS {
-            reporter.failed(&format!(
-                "no sentence from {} for 5 s; check gps.serial and its baud",
+        if now_ns.saturating_sub(last_ns) > RECEIVER_SILENT_AFTER_NS {
+            reporter.report_failure(&format!(
+                "no sentence from {} for 5 s; check gps.serial and its baud rate",
                 config.device.display()
             ));
         }
@@ -101,21 +100,21 @@ fn lost(config: &SerialConfig, why: &str) -> RecorderError {
     ))
 }
 
-/// Bytes to sentences, each with the time at which its '$' came.
+/// Splits bytes into sentences, each with the time at which its '$' arrived.
 #[derive(Debug, Default)]
-struct Splitter {
+struct SentenceSplitter {
     text: Vec<u8>,
     began_ns: u64,
 }
 
-impl Splitter {
+impl SentenceSplitter {
     fn byte(&mut self, byte: u8, now_ns: u64) -> Option<(String, u64)> {
         if byte == b'$' {
             self.text.clear();
             self.began_ns = now_ns;
         }
         if byte != b'\n' {
-            if self.text.len() < LONGEST {
+            if self.text.len() < MAX_SENTENCE_BYTES {
                 self.text.push(byte);
             }
             return None;
@@ -134,7 +133,7 @@ mod tests {
 
     #[test]
     fn a_sentence_has_the_time_of_its_dollar_sign() {
-        let mut splitter = Splitter::default();
+        let mut splitter = SentenceSplitter::default();
         let mut told = Vec::new();
         for (&byte, now) in b"25,A*00\r\n$GPA*11\r\n$G\xff$GPB*22\n".iter().zip(0..) {
             told.extend(splitter.byte(byte, now));

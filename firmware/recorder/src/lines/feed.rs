@@ -1,4 +1,4 @@
-//! Levels as text from another program, through a named pipe or a socket.
+//! Reads line levels as text from another program, through a named pipe or a socket.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufRead, BufReader, Read};
@@ -9,30 +9,32 @@ use std::thread;
 
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
-use crate::config::Feed;
-use crate::engine::Line;
+use crate::backoff::RetryBackoff;
+use crate::config::FeedConfig;
+use crate::device_message::{DeviceMessage, DeviceReporter};
+use crate::engine::InputLine;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
-/// A longer line than this is no line of ours.
-const LONGEST: u64 = 256;
+/// A longer line than this is not a valid one.
+const MAX_FEED_LINE_BYTES: u64 = 256;
 
-/// What a line of the feed says.
+/// A level from one text line of the feed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FeedLine {
     /// Which line.
-    pub line: Line,
+    pub line: InputLine,
     /// Its level: 1 is keyed or pressed.
     pub active: bool,
 }
 
-/// Reads a line's word and its level, such as `ptt 1`; `None` for anything else.
+/// Parses a line's name and level, such as `ptt 1`; `None` for anything else.
 pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
     let mut words = text.split_ascii_whitespace();
     let word = words.next()?;
-    let line = Line::ALL.into_iter().find(|line| line.word() == word)?;
+    let line = InputLine::ALL
+        .into_iter()
+        .find(|line| line.name() == word)?;
     let active = match words.next()? {
         "1" => true,
         "0" => false,
@@ -41,21 +43,22 @@ pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
     words.next().is_none().then_some(FeedLine { line, active })
 }
 
-/// Starts the thread that reads the feed. Lines in `but` have a pin of their own.
+/// Starts the thread that reads the feed. Lines in `but` have a pin of their own and are
+/// ignored.
 pub(super) fn start(
-    feed: Feed,
-    but: Vec<Line>,
-    mut reporter: Reporter,
+    feed: FeedConfig,
+    but: Vec<InputLine>,
+    mut reporter: DeviceReporter,
 ) -> Result<(), RecorderError> {
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
             let ended = match &feed {
-                Feed::Fifo(path) => fifo(path, &but, &mut reporter),
-                Feed::Socket(path) => socket(path, &but, &mut reporter),
+                FeedConfig::Fifo(path) => fifo(path, &but, &mut reporter),
+                FeedConfig::Socket(path) => socket(path, &but, &mut reporter),
             };
             if let Err(error) = ended {
-                reporter.failed(&error.to_string());
+                reporter.report_failure(&error.to_string());
             }
             thread::sleep(backoff.wait());
         }
@@ -67,14 +70,18 @@ pub(super) fn start(
         .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
 }
 
-fn fifo(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), RecorderError> {
+fn fifo(
+    path: &Path,
+    but: &[InputLine],
+    reporter: &mut DeviceReporter,
+) -> Result<(), RecorderError> {
     let file = open_fifo(path)?;
-    reporter.fine(&format!("lines are read from {}", path.display()));
+    reporter.report_working(&format!("lines are read from {}", path.display()));
     read(file, but, reporter).map_err(|source| RecorderError::io("read lines from", path, source))
 }
 
-/// Opens a named pipe, made if it does not exist, for reading and writing: so
-/// it has a writer always and never comes to an end.
+/// Opens a named pipe for reading and writing, so that it always has a writer and never
+/// ends. Creates it if it does not exist.
 fn open_fifo(path: &Path) -> Result<File, RecorderError> {
     match fs::metadata(path) {
         Ok(data) if data.file_type().is_fifo() => {}
@@ -85,7 +92,7 @@ fn open_fifo(path: &Path) -> Result<File, RecorderError> {
             )));
         }
         Err(_) => mknodat(CWD, path, FileType::Fifo, Mode::from_raw_mode(0o660), 0)
-            .map_err(|source| RecorderError::io("make the named pipe", path, source.into()))?,
+            .map_err(|source| RecorderError::io("create the named pipe", path, source.into()))?,
     }
     OpenOptions::new()
         .read(true)
@@ -94,44 +101,53 @@ fn open_fifo(path: &Path) -> Result<File, RecorderError> {
         .map_err(|source| RecorderError::io("open the named pipe", path, source))
 }
 
-fn socket(path: &Path, but: &[Line], reporter: &mut Reporter) -> Result<(), RecorderError> {
+fn socket(
+    path: &Path,
+    but: &[InputLine],
+    reporter: &mut DeviceReporter,
+) -> Result<(), RecorderError> {
     if fs::metadata(path).is_ok_and(|data| data.file_type().is_socket()) {
-        // Left from before: nobody listens there, or this recorder would not start.
+        // A leftover: nobody listens there, or this recorder would not have started.
         fs::remove_file(path)
             .map_err(|source| RecorderError::io("remove the old socket", path, source))?;
     }
     let listener = UnixListener::bind(path)
-        .map_err(|source| RecorderError::io("make the socket", path, source))?;
-    reporter.fine(&format!("lines are read from {}", path.display()));
+        .map_err(|source| RecorderError::io("create the socket", path, source))?;
+    reporter.report_working(&format!("lines are read from {}", path.display()));
     loop {
         let (stream, _) = listener
             .accept()
             .map_err(|source| RecorderError::io("accept a writer on", path, source))?;
-        // A writer that breaks off makes room for the next.
+        // When a writer disconnects, the next one is accepted.
         let _ended = read(stream, but, reporter);
     }
 }
 
-fn read(source: impl Read, but: &[Line], reporter: &mut Reporter) -> io::Result<()> {
+fn read(source: impl Read, but: &[InputLine], reporter: &mut DeviceReporter) -> io::Result<()> {
     let mut source = BufReader::new(source);
     let mut text = String::new();
     loop {
         text.clear();
-        if source.by_ref().take(LONGEST).read_line(&mut text)? == 0 {
+        if source
+            .by_ref()
+            .take(MAX_FEED_LINE_BYTES)
+            .read_line(&mut text)?
+            == 0
+        {
             return Ok(());
         }
-        let at_ns = mono::now_ns();
+        let at_ns = monotonic::now_ns();
         match parse_feed_line(&text) {
             Some(FeedLine { line, active }) if !but.contains(&line) => {
-                reporter.send(Arrival::Line {
+                reporter.send(DeviceMessage::Line {
                     line,
                     active,
                     at_ns,
                 });
             }
             Some(_) => {}
-            None => reporter.failed(&format!(
-                "the line feed says {:?}; it must say ptt, mark, button_fault, ignition or \
+            None => reporter.report_failure(&format!(
+                "the line feed sent {:?}; it must send ptt, mark, button_fault, ignition or \
                  low_supply, and 0 or 1",
                 text.trim_end()
             )),
@@ -144,20 +160,20 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(text: &str, expected: Option<(Line, bool)>) {
+    fn check(text: &str, expected: Option<(InputLine, bool)>) {
         let told = parse_feed_line(text).map(|told| (told.line, told.active));
         assert_eq!(told, expected, "{text:?}");
     }
 
     #[test]
     fn the_lines_are_understood_and_nothing_else() {
-        check("ptt 1\n", Some((Line::Ptt, true)));
-        check("ptt 0", Some((Line::Ptt, false)));
-        check("  mark\t1 \r\n", Some((Line::Mark, true)));
-        check("mark 0\n", Some((Line::Mark, false)));
-        check("ignition 1\n", Some((Line::Ignition, true)));
-        check("low_supply 0\n", Some((Line::LowSupply, false)));
-        check("button_fault 1\n", Some((Line::ButtonFault, true)));
+        check("ptt 1\n", Some((InputLine::Ptt, true)));
+        check("ptt 0", Some((InputLine::Ptt, false)));
+        check("  mark\t1 \r\n", Some((InputLine::Mark, true)));
+        check("mark 0\n", Some((InputLine::Mark, false)));
+        check("ignition 1\n", Some((InputLine::Ignition, true)));
+        check("low_supply 0\n", Some((InputLine::LowSupply, false)));
+        check("button_fault 1\n", Some((InputLine::ButtonFault, true)));
         for wrong in [
             "", "\n", "ptt", "ptt 2", "ptt 1 1", "PTT 1", "key 1", "1 ptt",
         ] {

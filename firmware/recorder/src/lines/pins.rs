@@ -1,5 +1,4 @@
-//! Levels from, and to, the pins of the board: GPIO character devices through
-//! `linux-embedded-hal`.
+//! The pins of the board: GPIO character devices through `linux-embedded-hal`.
 
 use std::fmt::Display;
 use std::path::Path;
@@ -11,68 +10,68 @@ use linux_embedded_hal::gpio_cdev::{Chip, LineRequestFlags};
 use linux_embedded_hal::{CdevPin, CdevPinError};
 
 use super::edges;
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
-use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig, Pull};
-use crate::engine::Line;
+use crate::backoff::RetryBackoff;
+use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig, PullResistor};
+use crate::device_message::{DeviceMessage, DeviceReporter};
+use crate::engine::InputLine;
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
-/// A line without edges of the kernel is looked at this often.
-const LOOK_EVERY: Duration = Duration::from_millis(4);
+/// A line for which the kernel reports no edges is read this often.
+const POLL_INTERVAL: Duration = Duration::from_millis(4);
 
-/// Bits of `linux/gpio.h` that the pin library does not name (Linux 5.5).
+/// Flags of `linux/gpio.h` that the pin library does not define (Linux 5.5).
 const BIAS_PULL_UP: u32 = 1 << 5;
 const BIAS_PULL_DOWN: u32 = 1 << 6;
 const BIAS_DISABLE: u32 = 1 << 7;
 
 /// Starts the thread that watches one pin.
 pub(super) fn start(
-    line: Line,
+    line: InputLine,
     config: InputPinConfig,
-    mut reporter: Reporter,
+    mut reporter: DeviceReporter,
 ) -> Result<(), RecorderError> {
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
-            let read = format!("{} is read from {}", line.word(), at(&config));
+            let read = format!("{} is read from {}", line.name(), at(&config));
             let error = match edges::open(&config) {
                 Ok(pin) => {
                     backoff.reset();
-                    reporter.fine(&format!("{read}, by edges"));
+                    reporter.report_working(&format!("{read}, by edges"));
                     edges::follow(line, pin, config.active, &reporter)
                 }
                 // Some chips have no interrupts.
                 Err(_) => match open_input(&config) {
                     Ok(pin) => {
                         backoff.reset();
-                        reporter.fine(&format!("{read}, every 4 ms"));
+                        reporter.report_working(&format!("{read}, every 4 ms"));
                         watch(line, pin, config.active, &reporter)
                     }
                     Err(error) => error,
                 },
             };
-            reporter.failed(&error.to_string());
+            reporter.report_failure(&error.to_string());
             thread::sleep(backoff.wait());
         }
     };
     thread::Builder::new()
-        .name(line.word().to_owned())
+        .name(line.name().to_owned())
         .spawn(run)
         .map(drop)
         .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
 }
 
-/// Tells every change until the pin cannot be read.
+/// Reports every change until the pin cannot be read.
 fn watch<P: InputPin<Error: Display>>(
-    line: Line,
+    line: InputLine,
     mut pin: P,
     active: ActiveLevel,
-    reporter: &Reporter,
+    reporter: &DeviceReporter,
 ) -> RecorderError {
     let mut last = None;
     loop {
-        let at_ns = mono::now_ns();
+        let at_ns = monotonic::now_ns();
         let read = match active {
             ActiveLevel::High => pin.is_high(),
             ActiveLevel::Low => pin.is_low(),
@@ -80,7 +79,7 @@ fn watch<P: InputPin<Error: Display>>(
         match read {
             Ok(active) if last != Some(active) => {
                 last = Some(active);
-                reporter.send(Arrival::Line {
+                reporter.send(DeviceMessage::Line {
                     line,
                     active,
                     at_ns,
@@ -88,10 +87,10 @@ fn watch<P: InputPin<Error: Display>>(
             }
             Ok(_) => {}
             Err(error) => {
-                return RecorderError::Device(format!("{} cannot be read: {error}", line.word()));
+                return RecorderError::Device(format!("{} cannot be read: {error}", line.name()));
             }
         }
-        thread::sleep(LOOK_EVERY);
+        thread::sleep(POLL_INTERVAL);
     }
 }
 
@@ -102,17 +101,17 @@ pub(crate) fn open_input(config: &InputPinConfig) -> Result<CdevPin, RecorderErr
 }
 
 /// The flag for a pull resistor.
-pub(super) const fn bias(pull: Pull) -> LineRequestFlags {
+pub(super) const fn bias(pull: PullResistor) -> LineRequestFlags {
     LineRequestFlags::from_bits_retain(match pull {
-        Pull::AsIs => 0,
-        Pull::Up => BIAS_PULL_UP,
-        Pull::Down => BIAS_PULL_DOWN,
-        Pull::Off => BIAS_DISABLE,
+        PullResistor::AsIs => 0,
+        PullResistor::Up => BIAS_PULL_UP,
+        PullResistor::Down => BIAS_PULL_DOWN,
+        PullResistor::Off => BIAS_DISABLE,
     })
 }
 
-/// A pin that is driven; "high" is lit or sounding, whatever the polarity.
-pub struct Output {
+/// A pin that is driven; "high" means lit or sounding, whatever the polarity.
+pub struct DrivenPin {
     pin: CdevPin,
     active: ActiveLevel,
 }
@@ -121,23 +120,23 @@ pub struct Output {
 ///
 /// # Errors
 /// [`RecorderError::Device`] when there is no such chip or line.
-pub fn open_output(config: &OutputPinConfig) -> Result<Output, RecorderError> {
+pub fn open_output(config: &OutputPinConfig) -> Result<DrivenPin, RecorderError> {
     let off = match config.active {
         ActiveLevel::High => 0,
         ActiveLevel::Low => 1,
     };
     let pin = request(&config.chip, config.line, LineRequestFlags::OUTPUT, off)?;
-    Ok(Output {
+    Ok(DrivenPin {
         pin,
         active: config.active,
     })
 }
 
-impl ErrorType for Output {
+impl ErrorType for DrivenPin {
     type Error = CdevPinError;
 }
 
-impl OutputPin for Output {
+impl OutputPin for DrivenPin {
     fn set_low(&mut self) -> Result<(), CdevPinError> {
         match self.active {
             ActiveLevel::High => self.pin.set_low(),

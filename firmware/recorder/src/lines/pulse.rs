@@ -1,34 +1,36 @@
-//! The receiver's pulse at every full second, from a pin.
+//! Reads the receiver's pulse at every full second from a pin.
 
 use std::thread;
 
-use jumpseat_core::journal::Event;
+use jumpseat_core::journal::JournalEvent;
 use linux_embedded_hal::gpio_cdev::EventType;
 
 use super::edges;
-use crate::arrival::{Arrival, Reporter};
-use crate::backoff::Backoff;
+use crate::backoff::RetryBackoff;
 use crate::config::{ActiveLevel, InputPinConfig};
+use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
-use crate::mono;
+use crate::monotonic;
 
 const SECOND_NS: u64 = 1_000_000_000;
-/// A pulse comes a second after the one before, give or take what clocks differ
-/// by and interrupts wait: 0.5 ms.
-const TOLERANCE_NS: u64 = 500_000;
-/// One in so many is written down, to keep the journal small.
-const EVERY: u64 = 10;
+/// How far the time between two pulses may be from a second, for the difference of the
+/// clocks and the delay of interrupts: 0.5 ms.
+const PULSE_TOLERANCE_NS: u64 = 500_000;
+/// One pulse in this many is recorded, to keep the journal small.
+const PULSES_PER_RECORD: u64 = 10;
 
 /// Starts the thread that waits for pulses.
 ///
-/// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
-pub(super) fn start(config: InputPinConfig, mut reporter: Reporter) -> Result<(), RecorderError> {
+/// # Errors [`RecorderError::Device`] when the system starts no thread.
+pub(super) fn start(
+    config: InputPinConfig,
+    mut reporter: DeviceReporter,
+) -> Result<(), RecorderError> {
     let run = move || {
-        let mut backoff = Backoff::new();
+        let mut backoff = RetryBackoff::new();
         loop {
             let error = follow(&config, &mut reporter, &mut backoff);
-            reporter.failed(&error.to_string());
+            reporter.report_failure(&error.to_string());
             thread::sleep(backoff.wait());
         }
     };
@@ -41,8 +43,8 @@ pub(super) fn start(config: InputPinConfig, mut reporter: Reporter) -> Result<()
 
 fn follow(
     config: &InputPinConfig,
-    reporter: &mut Reporter,
-    backoff: &mut Backoff,
+    reporter: &mut DeviceReporter,
+    backoff: &mut RetryBackoff,
 ) -> RecorderError {
     let mut pin = match edges::open(config) {
         Ok(pin) => pin,
@@ -53,15 +55,15 @@ fn follow(
         ActiveLevel::High => EventType::RisingEdge,
         ActiveLevel::Low => EventType::FallingEdge,
     };
-    let mut beat = Beat::default();
+    let mut beat = PulseFilter::default();
     loop {
         match pin.get_event() {
             Ok(event) if event.event_type() == wanted => {
-                let at_ns = edges::believed(event.timestamp(), mono::now_ns());
+                let at_ns = edges::plausible_edge_ns(event.timestamp(), monotonic::now_ns());
                 if beat.edge(at_ns) {
-                    reporter.fine("the receiver's pulse comes every second");
-                    let events = vec![Event::Pulse {}];
-                    reporter.send(Arrival::Gps { events, at_ns });
+                    reporter.report_working("the receiver's pulse comes every second");
+                    let events = vec![JournalEvent::Pulse {}];
+                    reporter.send(DeviceMessage::Gps { events, at_ns });
                 }
             }
             Ok(_) => {}
@@ -72,23 +74,23 @@ fn follow(
     }
 }
 
-/// Which edges are pulses worth writing down.
+/// Selects the edges that are recorded as pulses.
 #[derive(Debug, Default)]
-struct Beat {
+struct PulseFilter {
     last_ns: Option<u64>,
     /// Pulses in a row.
     row: u64,
 }
 
-impl Beat {
-    /// An edge that begins a pulse. True for every tenth of those that follow the
-    /// one before by a second, the first of them included.
+impl PulseFilter {
+    /// Takes an edge that begins a pulse. True for the first and then every tenth of those
+    /// that follow the one before by a second.
     fn edge(&mut self, at_ns: u64) -> bool {
         let since_ns = self.last_ns.map(|last| at_ns.saturating_sub(last));
         self.last_ns = Some(at_ns);
-        let steady = since_ns.is_some_and(|since| since.abs_diff(SECOND_NS) <= TOLERANCE_NS);
+        let steady = since_ns.is_some_and(|since| since.abs_diff(SECOND_NS) <= PULSE_TOLERANCE_NS);
         self.row = if steady { self.row + 1 } else { 0 };
-        steady && self.row % EVERY == 1
+        steady && self.row % PULSES_PER_RECORD == 1
     }
 }
 
@@ -96,10 +98,10 @@ impl Beat {
 mod tests {
     use super::*;
 
-    /// Milliseconds of edges, and of those that are written down.
+    /// Milliseconds of edges, and of those that are recorded.
     #[track_caller]
     fn check(edges: impl IntoIterator<Item = u64>, expected: &[u64]) {
-        let mut beat = Beat::default();
+        let mut beat = PulseFilter::default();
         let told: Vec<u64> = edges
             .into_iter()
             .filter(|edge| beat.edge(edge * 1_000_000))
@@ -114,7 +116,7 @@ mod tests {
             &[1_007, 11_007, 21_007],
         );
         check([7, 300, 1_290, 2_007, 2_100, 3_050], &[]);
-        // A pulse that was missed begins the count anew.
+        // A missed pulse restarts the count.
         check([7, 1_007, 2_007, 4_007, 5_007, 6_007], &[1_007, 5_007]);
     }
 }

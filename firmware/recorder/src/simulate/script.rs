@@ -1,10 +1,10 @@
-//! A drive script: two channels of audio, and what happened when.
+//! Reads a drive script: two channels of audio, and timed events.
 
 use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::{Frame, SAMPLE_RATE};
+use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 use serde::{Deserialize, Deserializer};
 
 use super::START_NS;
@@ -12,16 +12,16 @@ use crate::error::RecorderError;
 
 /// One line of `events.jsonl`.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ScriptEvent {
+pub struct SimulationEvent {
     /// Seconds since the first sample.
     pub at_s: f64,
-    /// What happened.
-    pub what: Happening,
+    /// The details.
+    pub input: SimulationInput,
 }
 
 /// What can happen in a drive.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Happening {
+pub enum SimulationInput {
     /// The key went down (`true`) or up.
     Ptt(bool),
     /// The mark button was pressed (`true`) or released.
@@ -32,12 +32,12 @@ pub enum Happening {
     Dial {
         /// Frequency in hertz.
         hz: u64,
-        /// Mode in rig control's word.
+        /// Mode as rig control names it.
         mode: String,
     },
 }
 
-impl ScriptEvent {
+impl SimulationEvent {
     /// The monotonic time of this event in a simulated drive, in nanoseconds.
     pub fn mono_ns(&self) -> u64 {
         START_NS.saturating_add((self.at_s.max(0.0) * 1e9).round() as u64)
@@ -46,38 +46,38 @@ impl ScriptEvent {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct EventLine {
+struct SimulationEventLine {
     at_s: f64,
     ptt: Option<bool>,
     mark: Option<bool>,
     nmea: Option<String>,
-    dial: Option<DialLine>,
+    dial: Option<SimulationDialLine>,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct DialLine {
+struct SimulationDialLine {
     hz: u64,
     mode: String,
 }
 
-impl<'de> Deserialize<'de> for ScriptEvent {
+impl<'de> Deserialize<'de> for SimulationEvent {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let line = EventLine::deserialize(deserializer)?;
+        let line = SimulationEventLine::deserialize(deserializer)?;
         let dial = line
             .dial
-            .map(|DialLine { hz, mode }| Happening::Dial { hz, mode });
+            .map(|SimulationDialLine { hz, mode }| SimulationInput::Dial { hz, mode });
         let given = [
-            line.ptt.map(Happening::Ptt),
-            line.mark.map(Happening::Mark),
-            line.nmea.map(Happening::Nmea),
+            line.ptt.map(SimulationInput::Ptt),
+            line.mark.map(SimulationInput::Mark),
+            line.nmea.map(SimulationInput::Nmea),
             dial,
         ];
         let mut given = given.into_iter().flatten();
         match (given.next(), given.next()) {
             (Some(what), None) => Ok(Self {
                 at_s: line.at_s,
-                what,
+                input: what,
             }),
             _ => Err(serde::de::Error::custom(
                 "an event has at_s and exactly one of ptt, mark, nmea, dial",
@@ -88,27 +88,27 @@ impl<'de> Deserialize<'de> for ScriptEvent {
 
 /// A script, from a folder or from memory.
 #[derive(Debug, Clone)]
-pub struct Script {
-    events: Vec<ScriptEvent>,
-    sound: Sound,
+pub struct SimulationScript {
+    events: Vec<SimulationEvent>,
+    sound: SimulationSound,
 }
 
 #[derive(Debug, Clone)]
-enum Sound {
+enum SimulationSound {
     File(PathBuf),
-    Memory(Vec<Frame>),
+    Memory(Vec<AudioFrame>),
 }
 
-/// The frames of a script, one after the other.
-pub(super) type Frames = Box<dyn Iterator<Item = Result<Frame, RecorderError>>>;
+/// The frames of a script in order.
+pub(super) type SimulationFrames = Box<dyn Iterator<Item = Result<AudioFrame, RecorderError>>>;
 
-impl Script {
-    /// A script in memory: frames at 16 kHz from t = 0, and events, which are
-    /// put in order of time.
-    pub fn new(frames: Vec<Frame>, events: Vec<ScriptEvent>) -> Self {
+impl SimulationScript {
+    /// A script in memory: frames at 16 kHz from t = 0, and events, which are sorted by
+    /// time.
+    pub fn new(frames: Vec<AudioFrame>, events: Vec<SimulationEvent>) -> Self {
         Self {
             events: sorted(events),
-            sound: Sound::Memory(frames),
+            sound: SimulationSound::Memory(frames),
         }
     }
 
@@ -134,30 +134,32 @@ impl Script {
         }
         Ok(Self {
             events: sorted(events),
-            sound: Sound::File(dir.join("drive.wav")),
+            sound: SimulationSound::File(dir.join("drive.wav")),
         })
     }
 
     /// The events in order of time.
-    pub fn events(&self) -> &[ScriptEvent] {
+    pub fn events(&self) -> &[SimulationEvent] {
         &self.events
     }
 
-    pub(super) fn into_parts(self) -> Result<(Vec<ScriptEvent>, Frames), RecorderError> {
-        let frames: Frames = match self.sound {
-            Sound::Memory(frames) => Box::new(frames.into_iter().map(Ok)),
-            Sound::File(path) => wav_frames(path)?,
+    pub(super) fn into_parts(
+        self,
+    ) -> Result<(Vec<SimulationEvent>, SimulationFrames), RecorderError> {
+        let frames: SimulationFrames = match self.sound {
+            SimulationSound::Memory(frames) => Box::new(frames.into_iter().map(Ok)),
+            SimulationSound::File(path) => wav_frames(path)?,
         };
         Ok((self.events, frames))
     }
 }
 
-fn sorted(mut events: Vec<ScriptEvent>) -> Vec<ScriptEvent> {
+fn sorted(mut events: Vec<SimulationEvent>) -> Vec<SimulationEvent> {
     events.sort_by(|one, two| one.at_s.total_cmp(&two.at_s));
     events
 }
 
-fn wav_frames(path: PathBuf) -> Result<Frames, RecorderError> {
+fn wav_frames(path: PathBuf) -> Result<SimulationFrames, RecorderError> {
     let wrong = |path: &Path, problem: String| RecorderError::Script {
         path: path.to_owned(),
         problem,
@@ -174,7 +176,7 @@ fn wav_frames(path: PathBuf) -> Result<Frames, RecorderError> {
     let mut samples = reader.into_samples::<i16>();
     Ok(Box::new(std::iter::from_fn(move || {
         let (rx, tx) = (samples.next()?, samples.next()?);
-        let frame = rx.and_then(|rx| Ok(Frame { rx, tx: tx? }));
+        let frame = rx.and_then(|rx| Ok(AudioFrame { rx, tx: tx? }));
         Some(frame.map_err(|error| wrong(&path, error.to_string())))
     })))
 }

@@ -1,26 +1,26 @@
-use jumpseat_core::journal::{Direction, Event, Record, verify};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, JournalRecord, verify};
 
 use super::*;
 
-/// Receive counts up, transmit counts down, so that every sample is known.
-fn counting(count: u64) -> Vec<Frame> {
+/// Receive counts up, transmit counts down, so that every sample can be identified.
+fn counting(count: u64) -> Vec<AudioFrame> {
     (0..count)
-        .map(|n| Frame {
+        .map(|n| AudioFrame {
             rx: n as i16,
             tx: -1 - n as i16,
         })
         .collect()
 }
 
-fn at(at_s: f64, what: Happening) -> ScriptEvent {
-    ScriptEvent { at_s, what }
+fn at(at_s: f64, what: SimulationInput) -> SimulationEvent {
+    SimulationEvent { at_s, input: what }
 }
 
-fn config() -> Config {
-    Config::parse("card.board = \"3fa2c1\"\nstation.call = \"W7QTM\"").unwrap()
+fn config() -> RecorderConfig {
+    RecorderConfig::parse("card.board = \"3fa2c1\"\nstation.call = \"W7QTM\"").unwrap()
 }
 
-fn journal(trip: &Path) -> Vec<Record> {
+fn journal(trip: &Path) -> Vec<JournalRecord> {
     let text = std::fs::read_to_string(trip.join("journal.jsonl")).unwrap();
     text.lines()
         .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
@@ -32,22 +32,22 @@ fn samples(trip: &Path, name: &str) -> Vec<i16> {
     wav.samples().collect::<Result<_, _>>().unwrap()
 }
 
-fn drive() -> Script {
+fn drive() -> SimulationScript {
     let sentence = "$GPRMC,150211,A,4124.8963,N,08151.6838,W,20.0,85.5,140526,,*08";
-    let dial = Happening::Dial {
+    let dial = SimulationInput::Dial {
         hz: 14_250_000,
         mode: "USB".to_owned(),
     };
-    Script::new(
+    SimulationScript::new(
         counting(10 * 16_000),
         vec![
-            at(2.0, Happening::Ptt(true)),
-            at(2.003, Happening::Ptt(false)),
-            at(2.004, Happening::Ptt(true)),
-            at(5.5, Happening::Ptt(false)),
-            at(6.0, Happening::Mark(true)),
-            at(6.2, Happening::Mark(false)),
-            at(0.5, Happening::Nmea(sentence.to_owned())),
+            at(2.0, SimulationInput::Ptt(true)),
+            at(2.003, SimulationInput::Ptt(false)),
+            at(2.004, SimulationInput::Ptt(true)),
+            at(5.5, SimulationInput::Ptt(false)),
+            at(6.0, SimulationInput::Mark(true)),
+            at(6.2, SimulationInput::Mark(false)),
+            at(0.5, SimulationInput::Nmea(sentence.to_owned())),
             at(0.1, dial),
         ],
     )
@@ -64,20 +64,22 @@ fn a_script_becomes_a_trip_cut_at_its_key_edges() {
     for (seq, record) in (1..).zip(journal(&done.trip)) {
         assert_eq!(record.seq, seq);
         match record.event {
-            Event::SegmentClosed {
+            JournalEvent::SegmentClosed {
                 direction,
                 first_sample,
                 count,
                 ..
             } => closed.push((direction, first_sample, count)),
-            Event::Ptt { down } => kinds.push((record.mono_ns, if down { "down" } else { "up" })),
-            Event::Mark {} => kinds.push((record.mono_ns, "mark")),
-            Event::TimeFix { valid: true, .. } => kinds.push((record.mono_ns, "time")),
-            Event::Dial { hz: 14_250_000, .. } => kinds.push((record.mono_ns, "dial")),
+            JournalEvent::Ptt { down } => {
+                kinds.push((record.mono_ns, if down { "down" } else { "up" }))
+            }
+            JournalEvent::Mark {} => kinds.push((record.mono_ns, "mark")),
+            JournalEvent::TimeFix { valid: true, .. } => kinds.push((record.mono_ns, "time")),
+            JournalEvent::Dial { hz: 14_250_000, .. } => kinds.push((record.mono_ns, "dial")),
             _ => {}
         }
     }
-    use Direction::{Rx, Tx};
+    use AudioDirection::{Rx, Tx};
     let spans = [(Rx, 0, 32_000), (Tx, 32_000, 56_000), (Rx, 88_000, 72_000)];
     assert_eq!(closed, spans);
     let ms = |ms: u64| START_NS + ms * 1_000_000;
@@ -119,7 +121,7 @@ fn refused(events: &str, spec: (u16, u32), says: &str) {
         .unwrap();
     std::fs::write(dir.path().join("events.jsonl"), events).unwrap();
     let card = dir.path().join("card");
-    let error = Script::open(dir.path())
+    let error = SimulationScript::open(dir.path())
         .and_then(|script| run(script, &config(), &card))
         .unwrap_err();
     assert!(error.to_string().contains(says), "{error}");

@@ -1,16 +1,18 @@
-//! The producing end of the sound queue, one opening of the device at a time.
+//! The producing end of the sound queue, for one opening of the device at a time.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use super::queue::{BLOCK_FRAMES, Entrance, Exit, Pair, Stamp, ends};
+use super::queue::{
+    BLOCK_FRAMES, BlockStamp, QueueConsumer, QueueProducer, SamplePair, split_queue,
+};
 
-/// Makes the one queue of this process, which lives until the process ends.
-pub fn queue() -> (InletKit, Exit) {
-    let (entrance, exit) = ends();
+/// Creates the queue of this process, which lives until the process ends.
+pub fn sound_queue() -> (InletFactory, QueueConsumer) {
+    let (entrance, exit) = split_queue();
     let (home, waiting) = channel();
-    let kit = InletKit {
+    let kit = InletFactory {
         entrance: Some(entrance),
         home,
         waiting,
@@ -19,24 +21,24 @@ pub fn queue() -> (InletKit, Exit) {
     (kit, exit)
 }
 
-/// Hands out the queue's producing end, one opening of the device at a time.
-pub struct InletKit {
-    entrance: Option<Entrance>,
-    home: Sender<Entrance>,
-    waiting: Receiver<Entrance>,
+/// Hands out the queue's producing end to one opening of the device at a time.
+pub struct InletFactory {
+    entrance: Option<QueueProducer>,
+    home: Sender<QueueProducer>,
+    waiting: Receiver<QueueProducer>,
     stream: u32,
 }
 
-impl InletKit {
-    /// The inlet for a device of this rate; `None` while a device that was
-    /// opened before has not let go of the last one.
-    pub fn inlet(&mut self, rate: u32) -> Option<Inlet> {
+impl InletFactory {
+    /// The inlet for a device of this rate; `None` while a device that was opened earlier
+    /// still holds the last one.
+    pub fn inlet(&mut self, rate: u32) -> Option<SoundInlet> {
         let entrance = self
             .entrance
             .take()
             .or_else(|| self.waiting.try_recv().ok())?;
         self.stream = self.stream.wrapping_add(1);
-        Some(Inlet {
+        Some(SoundInlet {
             entrance: Some(entrance),
             home: self.home.clone(),
             stream: self.stream,
@@ -47,32 +49,32 @@ impl InletKit {
     }
 }
 
-/// The producing end, for the callback. Pushing neither allocates nor locks.
-pub struct Inlet {
-    entrance: Option<Entrance>,
-    home: Sender<Entrance>,
+/// The producing end, for the callback. A push neither allocates nor locks.
+pub struct SoundInlet {
+    entrance: Option<QueueProducer>,
+    home: Sender<QueueProducer>,
     stream: u32,
     rate: u32,
     lost: u64,
     overruns: Arc<AtomicU32>,
 }
 
-impl Inlet {
-    /// Where the device's error callback counts its overruns.
+impl SoundInlet {
+    /// The counter for the device's error callback to count overruns in.
     pub fn overruns(&self) -> Arc<AtomicU32> {
         Arc::clone(&self.overruns)
     }
 
-    /// Takes frames, the last of which arrived at `mono_ns`. Frames that find
-    /// no room are counted, and the count travels with the next that do.
-    pub fn push(&mut self, frames: impl ExactSizeIterator<Item = Pair>, mono_ns: u64) {
+    /// Takes frames, the last of which arrived at `mono_ns`. Frames that do not fit are
+    /// counted, and the count travels with the next ones that do.
+    pub fn push(&mut self, frames: impl ExactSizeIterator<Item = SamplePair>, mono_ns: u64) {
         let mut left = frames.len() as u64;
         let mut frames = frames;
         while left > 0 {
             let length = left.min(BLOCK_FRAMES as u64);
             left -= length;
             let after_ns = left * 1_000_000_000 / u64::from(self.rate.max(1));
-            let stamp = Stamp {
+            let stamp = BlockStamp {
                 stream: self.stream,
                 rate: self.rate,
                 mono_ns: mono_ns.saturating_sub(after_ns),
@@ -88,10 +90,10 @@ impl Inlet {
     }
 }
 
-impl Drop for Inlet {
+impl Drop for SoundInlet {
     fn drop(&mut self) {
         if let Some(entrance) = self.entrance.take() {
-            // Nobody waits any more only when the process ends.
+            // The factory is gone only when the process ends.
             let _unneeded = self.home.send(entrance);
         }
     }
@@ -99,19 +101,19 @@ impl Drop for Inlet {
 
 #[cfg(test)]
 mod tests {
-    use super::super::queue::{Block, MOST_BLOCKS};
+    use super::super::queue::{MAX_QUEUED_BLOCKS, SampleBlock};
     use super::*;
 
-    fn frames(count: usize) -> impl ExactSizeIterator<Item = Pair> {
+    fn frames(count: usize) -> impl ExactSizeIterator<Item = SamplePair> {
         (0..count).map(|n| [n as i16, !(n as i16)])
     }
 
     #[test]
     fn frames_come_out_in_order_with_the_time_of_each_block() {
-        let (mut kit, mut out) = queue();
+        let (mut kit, mut out) = sound_queue();
         let mut inlet = kit.inlet(48_000).unwrap();
         inlet.push(frames(500), 1_000_000_000);
-        let blocks: Vec<Block> = std::iter::from_fn(|| out.pop(u64::MAX)).collect();
+        let blocks: Vec<SampleBlock> = std::iter::from_fn(|| out.pop(u64::MAX)).collect();
         let lengths: Vec<usize> = blocks.iter().map(|block| block.frames().len()).collect();
         assert_eq!(lengths, [240, 240, 20]);
         assert_eq!(blocks[2].stamp.mono_ns, 1_000_000_000);
@@ -119,7 +121,7 @@ mod tests {
             blocks[0].stamp.mono_ns,
             1_000_000_000 - 260 * 1_000_000 / 48
         );
-        let all: Vec<Pair> = blocks
+        let all: Vec<SamplePair> = blocks
             .iter()
             .flat_map(|block| block.frames().to_vec())
             .collect();
@@ -128,9 +130,9 @@ mod tests {
 
     #[test]
     fn an_overflow_is_counted_and_told_by_the_next_block() {
-        let (mut kit, mut out) = queue();
+        let (mut kit, mut out) = sound_queue();
         let mut inlet = kit.inlet(48_000).unwrap();
-        let room = MOST_BLOCKS * BLOCK_FRAMES;
+        let room = MAX_QUEUED_BLOCKS * BLOCK_FRAMES;
         inlet.push(frames(room + 1_000), 5);
         while let Some(block) = out.pop(u64::MAX) {
             assert_eq!(block.stamp.lost, 0);
@@ -141,7 +143,7 @@ mod tests {
 
     #[test]
     fn the_queue_serves_one_device_after_the_other() {
-        let (mut kit, mut out) = queue();
+        let (mut kit, mut out) = sound_queue();
         let first = kit.inlet(48_000).unwrap();
         assert!(kit.inlet(16_000).is_none(), "the first still has it");
         drop(first);

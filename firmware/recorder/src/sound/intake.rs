@@ -1,46 +1,45 @@
-//! Takes blocks out of the queue and accounts for every frame, also for those
-//! that are missing.
+//! Takes blocks out of the queue and accounts for every frame, including missing ones.
 
-use jumpseat_core::journal::Fault;
-use jumpseat_core::{Frame, SAMPLE_RATE};
+use jumpseat_core::journal::RecorderFault;
+use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 
-use super::queue::{Block, Exit, MOST_BLOCKS, Stamp};
-use super::resampler::{Resampler, scaled};
-use crate::engine::Engine;
+use super::queue::{BlockStamp, MAX_QUEUED_BLOCKS, QueueConsumer, SampleBlock};
+use super::resampler::{SoundResampler, scaled};
+use crate::engine::RecordingEngine;
 use crate::error::RecorderError;
 
-/// So many seconds more samples than time has passed are too many: the device
-/// does not wait for its samples to be taken, and what it brings is no sound.
-const AHEAD_S: u64 = 2;
+/// A device that is ahead of the clock by more than this many seconds of samples has run
+/// away: it does not sample in real time, and what it delivers is not sound.
+const MAX_AHEAD_S: u64 = 2;
 
-/// After an overrun, less than this is not taken for a hole but for jitter: 5 ms.
-const JITTER_SAMPLES: u64 = 80;
+/// After an overrun, a gap shorter than this counts as jitter: 5 ms.
+const MAX_JITTER_SAMPLES: u64 = 80;
 
 /// The main loop's end of the sound queue.
-pub struct Intake {
-    queue: Exit,
-    /// Both channels are the same one of the device.
+pub struct SoundIntake {
+    queue: QueueConsumer,
+    /// Receive and transmit are the same channel of the device.
     same: bool,
-    current: Option<Stream>,
-    ready: Vec<Frame>,
-    /// The stream that ran away: nothing more is taken from it.
+    current: Option<IntakeStream>,
+    ready: Vec<AudioFrame>,
+    /// The stream that ran away; nothing more is taken from it.
     runaway: Option<u32>,
 }
 
-struct Stream {
+struct IntakeStream {
     number: u32,
     /// Monotonic time of the first frame of this piece.
     began_ns: u64,
-    resampler: Resampler,
-    /// Sample count at which this piece without holes began.
+    resampler: SoundResampler,
+    /// Sample count at which this piece without gaps began.
     base: u64,
     lost: u64,
     overruns: u32,
 }
 
-impl Intake {
-    /// Takes from this queue; `same` says that one channel does for both.
-    pub const fn new(queue: Exit, same: bool) -> Self {
+impl SoundIntake {
+    /// Takes from this queue; `same`: one channel of the device serves for both.
+    pub const fn new(queue: QueueConsumer, same: bool) -> Self {
         Self {
             queue,
             same,
@@ -50,19 +49,23 @@ impl Intake {
         }
     }
 
-    /// Hands what had come by `until_ns` to the engine: the time up to which the engine
-    /// knows the lines. A key edge that it does not know yet must not find its samples
-    /// already written. `true` when the device is to be opened again because it brings
-    /// more samples than time.
+    /// Passes what had arrived by `until_ns` to the engine: the time up to which the engine
+    /// knows the lines. The samples of a key edge that it does not know yet must not be
+    /// written before the edge arrives. Returns `true` when the device is to be opened
+    /// again because it runs ahead of the clock.
     ///
     /// # Errors
     /// [`RecorderError::Device`] for a rate that cannot be converted.
-    pub fn drain(&mut self, engine: &mut Engine, until_ns: u64) -> Result<bool, RecorderError> {
+    pub fn drain(
+        &mut self,
+        engine: &mut RecordingEngine,
+        until_ns: u64,
+    ) -> Result<bool, RecorderError> {
         let before = self.runaway;
-        // All that waits, which after a slow write is much: what is left here would look
-        // like a device that went silent. And no more than that, so that the main loop
-        // comes round to everything else however fast blocks come.
-        for _ in 0..MOST_BLOCKS {
+        // Takes all that waits, which is much after a slow write: anything left would look
+        // like a device that went silent. Takes no more than that, so that the main loop
+        // gets round to everything else however fast blocks arrive.
+        for _ in 0..MAX_QUEUED_BLOCKS {
             let Some(block) = self.queue.pop(until_ns) else {
                 break;
             };
@@ -73,24 +76,32 @@ impl Intake {
         Ok(self.runaway != before)
     }
 
-    /// Lets what had come by `until_ns` go, while no trip is under way. The next trip
+    /// Drops what had arrived by `until_ns`, while no trip is under way. The next trip
     /// begins with the next sample.
     pub fn discard(&mut self, until_ns: u64) {
         self.current = None;
         while self.queue.pop(until_ns).is_some() {}
     }
 
-    /// Hands what had come by `until_ns` to the engine, and what the filter still holds,
-    /// at the end.
+    /// Passes what had arrived by `until_ns` to the engine, and what the filter still
+    /// holds, at the end of a trip.
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn finish(&mut self, engine: &mut Engine, until_ns: u64) -> Result<(), RecorderError> {
+    pub fn finish(
+        &mut self,
+        engine: &mut RecordingEngine,
+        until_ns: u64,
+    ) -> Result<(), RecorderError> {
         self.drain(engine, until_ns)?;
         self.end_piece(engine, until_ns)
     }
 
-    fn block(&mut self, block: &Block, engine: &mut Engine) -> Result<(), RecorderError> {
+    fn block(
+        &mut self,
+        block: &SampleBlock,
+        engine: &mut RecordingEngine,
+    ) -> Result<(), RecorderError> {
         let stamp = block.stamp;
         let length_ns = block.frames().len() as u64 * 1_000_000_000 / u64::from(stamp.rate.max(1));
         let began_ns = stamp.mono_ns.saturating_sub(length_ns);
@@ -102,30 +113,41 @@ impl Intake {
             Some((number, lost, overruns)) if number == stamp.stream => {
                 if stamp.lost > lost {
                     let count = scaled(stamp.lost - lost, stamp.rate);
-                    let detail = format!("{} frames found no room in the queue", stamp.lost - lost);
-                    engine.fault(Fault::Overflow, &detail, began_ns);
-                    self.hole(&stamp, engine, began_ns, Hole::Counted(count))?;
+                    let detail = format!("{} frames did not fit into the queue", stamp.lost - lost);
+                    engine.fault(RecorderFault::Overflow, &detail, began_ns);
+                    self.hole(&stamp, engine, began_ns, SampleHole::Counted(count))?;
                 }
                 if stamp.overruns != overruns {
                     engine.fault(
-                        Fault::Overflow,
+                        RecorderFault::Overflow,
                         "the sound device reports an overrun",
                         began_ns,
                     );
-                    self.hole(&stamp, engine, began_ns, Hole::Timed(Fault::Overflow))?;
+                    self.hole(
+                        &stamp,
+                        engine,
+                        began_ns,
+                        SampleHole::Timed(RecorderFault::Overflow),
+                    )?;
                 }
             }
-            _ => self.hole(&stamp, engine, began_ns, Hole::Timed(Fault::Sound))?,
+            _ => self.hole(
+                &stamp,
+                engine,
+                began_ns,
+                SampleHole::Timed(RecorderFault::Sound),
+            )?,
         }
         let Some(stream) = &mut self.current else {
             return Ok(());
         };
-        let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(AHEAD_S)
+        let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(MAX_AHEAD_S)
             * 1_000_000_000;
         if due_ns > stamp.mono_ns.saturating_sub(stream.began_ns) {
             self.runaway = Some(stamp.stream);
-            let detail = "the sound device brings more samples than time: it is opened again";
-            engine.fault(Fault::Sound, detail, stamp.mono_ns);
+            let detail =
+                "the sound device delivers samples faster than real time: it is opened again";
+            engine.fault(RecorderFault::Sound, detail, stamp.mono_ns);
             return Ok(());
         }
         stream.resampler.push(block.frames(), &mut self.ready)?;
@@ -135,31 +157,31 @@ impl Intake {
         Ok(())
     }
 
-    /// Ends the piece before a hole, tells the hole, begins the piece after it.
+    /// Ends the piece before a gap, reports the gap, begins the piece after it.
     fn hole(
         &mut self,
-        stamp: &Stamp,
-        engine: &mut Engine,
+        stamp: &BlockStamp,
+        engine: &mut RecordingEngine,
         began_ns: u64,
-        hole: Hole,
+        hole: SampleHole,
     ) -> Result<(), RecorderError> {
         let first = self.current.is_none();
         self.end_piece(engine, began_ns)?;
         let (count, fault) = match hole {
-            Hole::Counted(count) => (count, Fault::Overflow),
-            // How many are missing, only the clock knows.
-            Hole::Timed(fault) => {
+            SampleHole::Counted(count) => (count, RecorderFault::Overflow),
+            // The number of missing samples follows from the clock.
+            SampleHole::Timed(fault) => {
                 let expected = engine.expected_at(began_ns).unwrap_or(0);
                 (expected.saturating_sub(engine.arrived()), fault)
             }
         };
-        if !first && count > JITTER_SAMPLES {
+        if !first && count > MAX_JITTER_SAMPLES {
             engine.gap(count, fault, began_ns);
         }
-        self.current = Some(Stream {
+        self.current = Some(IntakeStream {
             number: stamp.stream,
             began_ns,
-            resampler: Resampler::new(stamp.rate, self.same)?,
+            resampler: SoundResampler::new(stamp.rate, self.same)?,
             base: engine.arrived(),
             lost: stamp.lost,
             overruns: stamp.overruns,
@@ -167,7 +189,11 @@ impl Intake {
         Ok(())
     }
 
-    fn end_piece(&mut self, engine: &mut Engine, now_ns: u64) -> Result<(), RecorderError> {
+    fn end_piece(
+        &mut self,
+        engine: &mut RecordingEngine,
+        now_ns: u64,
+    ) -> Result<(), RecorderError> {
         if let Some(mut stream) = self.current.take() {
             stream.resampler.finish(&mut self.ready)?;
             engine.audio(&self.ready, now_ns);
@@ -177,9 +203,9 @@ impl Intake {
     }
 }
 
-enum Hole {
+enum SampleHole {
     Counted(u64),
-    Timed(Fault),
+    Timed(RecorderFault),
 }
 
 #[cfg(test)]

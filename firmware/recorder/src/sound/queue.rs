@@ -1,9 +1,9 @@
-//! The queue between the sound device's callback and the main loop. It holds what
-//! comes while the main loop waits for the card: a worn card may take many seconds
-//! for one write (common practice).
+//! The queue between the sound device's callback and the main loop. It holds what arrives
+//! while the main loop waits for the card: a worn card may take many seconds for one write
+//! (common practice).
 //!
-//! The samples lie in one array that is made once; a lock-free queue carries, for
-//! every block, where in the array it lies and when it came.
+//! The samples are in one array that is allocated once; a lock-free queue carries, for
+//! every block, its place in the array and its time.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -12,103 +12,103 @@ use heapless::Vec as Few;
 use heapless::spsc::{Consumer, Producer, Queue};
 
 /// Receive and transmit channel, 16-bit signed.
-pub type Pair = [i16; 2];
+pub type SamplePair = [i16; 2];
 
-/// Frames in a block: 5 ms at 48 kHz, 15 ms at 16 kHz.
+/// Frames per block: 5 ms at 48 kHz, 15 ms at 16 kHz.
 pub(super) const BLOCK_FRAMES: usize = 240;
-/// Blocks that wait at most: 20 s at 48 kHz and a minute at 16 kHz, unless the device
-/// brings few frames at a time, which fill no block.
-pub(super) const MOST_BLOCKS: usize = 4_000;
-/// Room of the queue, of which one place always stays empty.
-const ROOM: usize = MOST_BLOCKS + 1;
-/// Places in the array: for every block that waits, for the one being taken out and
-/// for the one being put in. With fewer a block could be written over while it is read.
-const PLACES: usize = MOST_BLOCKS + 2;
+/// Most blocks that can wait: 20 s at 48 kHz and a minute at 16 kHz, or less if the device
+/// delivers too few frames at a time to fill a block.
+pub(super) const MAX_QUEUED_BLOCKS: usize = 4_000;
+/// Capacity of the queue, of which one slot always stays empty.
+const QUEUE_CAPACITY: usize = MAX_QUEUED_BLOCKS + 1;
+/// Slots in the array: for every block that waits, for the one being taken out and for the
+/// one being put in. With fewer, a block could be overwritten while it is read.
+const BLOCK_SLOTS: usize = MAX_QUEUED_BLOCKS + 2;
 
-/// Some frames and where they belong.
+/// Some frames and when they arrived.
 #[derive(Debug, Clone)]
-pub struct Block {
-    /// When they came, and what was lost before them.
-    pub stamp: Stamp,
-    frames: Few<Pair, BLOCK_FRAMES>,
+pub struct SampleBlock {
+    /// When they arrived, and what was lost before them.
+    pub stamp: BlockStamp,
+    frames: Few<SamplePair, BLOCK_FRAMES>,
 }
 
-impl Block {
+impl SampleBlock {
     /// The frames in order of time.
-    pub fn frames(&self) -> &[Pair] {
+    pub fn frames(&self) -> &[SamplePair] {
         &self.frames
     }
 }
 
-/// What is known of a block beside its samples.
+/// What describes a block besides its samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Stamp {
+pub struct BlockStamp {
     /// Which opening of the device this came from, counted from 1.
     pub stream: u32,
-    /// Frames a second.
+    /// Frames per second.
     pub rate: u32,
     /// Monotonic time at which the last of these frames had arrived.
     pub mono_ns: u64,
-    /// Frames that found no room, since the device was opened.
+    /// Frames that did not fit into the queue, since the device was opened.
     pub lost: u64,
     /// Overruns that the device reported, since it was opened.
     pub overruns: u32,
 }
 
 #[derive(Debug)]
-struct Waiting {
-    stamp: Stamp,
+struct QueuedBlock {
+    stamp: BlockStamp,
     place: usize,
     length: usize,
 }
 
-/// Makes the two ends of a queue that lives until the process ends.
-pub(super) fn ends() -> (Entrance, Exit) {
-    let queue: &'static mut Queue<Waiting, ROOM> = Box::leak(Box::new(Queue::new()));
+/// Creates the two ends of a queue that lives until the process ends.
+pub(super) fn split_queue() -> (QueueProducer, QueueConsumer) {
+    let queue: &'static mut Queue<QueuedBlock, QUEUE_CAPACITY> = Box::leak(Box::new(Queue::new()));
     let (producer, consumer) = queue.split();
-    let samples: Arc<[AtomicU32]> = (0..PLACES * BLOCK_FRAMES)
+    let samples: Arc<[AtomicU32]> = (0..BLOCK_SLOTS * BLOCK_FRAMES)
         .map(|_| AtomicU32::new(0))
         .collect();
-    let entrance = Entrance {
+    let entrance = QueueProducer {
         producer,
         samples: Arc::clone(&samples),
         place: 0,
     };
-    let exit = Exit { consumer, samples };
+    let exit = QueueConsumer { consumer, samples };
     (entrance, exit)
 }
 
-/// The callback's end. Pushing neither allocates nor locks nor waits.
-pub(super) struct Entrance {
-    producer: Producer<'static, Waiting>,
+/// The callback's end. A push neither allocates nor locks nor waits.
+pub(super) struct QueueProducer {
+    producer: Producer<'static, QueuedBlock>,
     samples: Arc<[AtomicU32]>,
-    /// The place to be written next.
+    /// The slot to be written next.
     place: usize,
 }
 
-impl Entrance {
-    /// Takes up to [`BLOCK_FRAMES`] frames and gives their number; `Err` with it when
-    /// there is no room. What `frames` brings is used up all the same.
+impl QueueProducer {
+    /// Takes up to [`BLOCK_FRAMES`] frames and returns their number; `Err` with it when the
+    /// queue is full. The frames are consumed either way.
     pub(super) fn push(
         &mut self,
-        stamp: Stamp,
-        frames: impl Iterator<Item = Pair>,
+        stamp: BlockStamp,
+        frames: impl Iterator<Item = SamplePair>,
     ) -> Result<usize, usize> {
         let mut length = 0;
         let slots = self.samples.iter().skip(self.place * BLOCK_FRAMES);
         for (slot, frame) in slots.take(BLOCK_FRAMES).zip(frames) {
-            // The queue's own order makes these visible before the block is.
+            // The queue's own ordering makes these visible before the block is.
             slot.store(packed(frame), Ordering::Relaxed);
             length += 1;
         }
-        let waiting = Waiting {
+        let waiting = QueuedBlock {
             stamp,
             place: self.place,
             length,
         };
         match self.producer.enqueue(waiting) {
             Ok(()) => {
-                self.place = (self.place + 1) % PLACES;
+                self.place = (self.place + 1) % BLOCK_SLOTS;
                 Ok(length)
             }
             Err(_) => Err(length),
@@ -117,43 +117,43 @@ impl Entrance {
 }
 
 /// The main loop's end.
-pub struct Exit {
-    consumer: Consumer<'static, Waiting>,
+pub struct QueueConsumer {
+    consumer: Consumer<'static, QueuedBlock>,
     samples: Arc<[AtomicU32]>,
 }
 
-impl Exit {
-    /// The oldest block that waits, if it had come by `until_ns`.
-    pub fn pop(&mut self, until_ns: u64) -> Option<Block> {
+impl QueueConsumer {
+    /// The oldest block that waits, if it had arrived by `until_ns`.
+    pub fn pop(&mut self, until_ns: u64) -> Option<SampleBlock> {
         if self.consumer.peek()?.stamp.mono_ns > until_ns {
             return None;
         }
-        let Waiting {
+        let QueuedBlock {
             stamp,
             place,
             length,
         } = self.consumer.dequeue()?;
         let slots = self.samples.iter().skip(place * BLOCK_FRAMES).take(length);
         let frames = slots.map(|slot| unpacked(slot.load(Ordering::Relaxed)));
-        Some(Block {
+        Some(SampleBlock {
             stamp,
             frames: frames.take(BLOCK_FRAMES).collect(),
         })
     }
 
-    /// Lets everything go that waits.
+    /// Drops everything that waits.
     pub fn clear(&mut self) {
         while self.consumer.dequeue().is_some() {}
     }
 }
 
-fn packed([rx, tx]: Pair) -> u32 {
+fn packed([rx, tx]: SamplePair) -> u32 {
     let [a, b] = rx.to_le_bytes();
     let [c, d] = tx.to_le_bytes();
     u32::from_le_bytes([a, b, c, d])
 }
 
-fn unpacked(pair: u32) -> Pair {
+fn unpacked(pair: u32) -> SamplePair {
     let [a, b, c, d] = pair.to_le_bytes();
     [i16::from_le_bytes([a, b]), i16::from_le_bytes([c, d])]
 }
@@ -164,8 +164,8 @@ mod tests {
 
     use super::*;
 
-    fn stamp(mono_ns: u64) -> Stamp {
-        Stamp {
+    fn stamp(mono_ns: u64) -> BlockStamp {
+        BlockStamp {
             stream: 1,
             rate: 48_000,
             mono_ns,
@@ -175,7 +175,7 @@ mod tests {
     }
 
     /// Frames that differ within a block and from block to block.
-    fn frames(block: u64) -> impl Iterator<Item = Pair> {
+    fn frames(block: u64) -> impl Iterator<Item = SamplePair> {
         (0..BLOCK_FRAMES as u64).map(move |n| [(block * 7 + n) as i16, !(block as i16)])
     }
 
@@ -190,15 +190,15 @@ mod tests {
 
     #[test]
     fn a_full_queue_refuses_and_keeps_all_that_it_took() {
-        let (mut entrance, mut exit) = ends();
-        // Round the array more than once, so that its end is passed full.
+        let (mut entrance, mut exit) = split_queue();
+        // Goes round the array more than once, so that its end is passed while it is full.
         for turn in 0..3 {
-            let first = turn * MOST_BLOCKS as u64;
-            for block in first..first + MOST_BLOCKS as u64 {
+            let first = turn * MAX_QUEUED_BLOCKS as u64;
+            for block in first..first + MAX_QUEUED_BLOCKS as u64 {
                 assert_eq!(entrance.push(stamp(block), frames(block)), Ok(BLOCK_FRAMES));
             }
             assert_eq!(entrance.push(stamp(0), frames(9)), Err(BLOCK_FRAMES));
-            for block in first..first + MOST_BLOCKS as u64 {
+            for block in first..first + MAX_QUEUED_BLOCKS as u64 {
                 let out = exit.pop(u64::MAX).unwrap();
                 assert_eq!(out.stamp.mono_ns, block);
                 assert!(out.frames().iter().copied().eq(frames(block)), "{block}");
@@ -210,7 +210,7 @@ mod tests {
     #[test]
     fn no_block_is_written_over_while_another_thread_takes_blocks_out() {
         const BLOCKS: u64 = 60_000;
-        let (mut entrance, mut exit) = ends();
+        let (mut entrance, mut exit) = split_queue();
         let callback = thread::spawn(move || {
             let mut block = 0;
             while block < BLOCKS {

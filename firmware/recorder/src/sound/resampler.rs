@@ -1,23 +1,23 @@
-//! Any rate to 16 kHz, with the low-pass that this needs.
+//! Converts any sample rate to 16 kHz, with the low-pass filter that this needs.
 
-use jumpseat_core::{Frame, SAMPLE_RATE};
+use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Fft, FixedSync, Indexing, Resampler as _, WindowFunction};
 
-use super::queue::Pair;
+use super::queue::SamplePair;
 use crate::error::RecorderError;
 
-/// Converts one stream of frames. At 16 kHz nothing is touched: samples pass
-/// bit by bit. At other rates the filter's delay is taken
-/// out: output frame `n` belongs to the instant n/16000 s after the first input.
-pub struct Resampler {
+/// Converts one stream of frames. At 16 kHz samples pass unchanged, bit for bit. At other
+/// rates the filter's delay is removed: output frame `n` belongs to the instant n/16000 s
+/// after the first input.
+pub struct SoundResampler {
     rate: u32,
-    filter: Option<Filter>,
+    filter: Option<ResamplingFilter>,
     taken: u64,
     given: u64,
 }
 
-struct Filter {
+struct ResamplingFilter {
     fft: Fft<f32>,
     channels: usize,
     input: Vec<f32>,
@@ -25,9 +25,9 @@ struct Filter {
     to_skip: usize,
 }
 
-impl Resampler {
-    /// For frames at `rate` a second. `same` says that both channels are one,
-    /// which then is filtered once.
+impl SoundResampler {
+    /// For frames at `rate` per second. `same`: both channels are one, which is filtered
+    /// only once.
     ///
     /// # Errors
     /// [`RecorderError::Device`] for a rate that cannot be converted.
@@ -35,7 +35,7 @@ impl Resampler {
         let filter = if rate == SAMPLE_RATE {
             None
         } else {
-            Some(Filter::new(rate, if same { 1 } else { 2 })?)
+            Some(ResamplingFilter::new(rate, if same { 1 } else { 2 })?)
         };
         Ok(Self {
             rate,
@@ -45,7 +45,7 @@ impl Resampler {
         })
     }
 
-    /// Frames at 16 kHz for all that was taken so far, whether given out or not.
+    /// Frames at 16 kHz for all that was taken so far, whether returned yet or not.
     pub fn due(&self) -> u64 {
         scaled(self.taken, self.rate)
     }
@@ -54,23 +54,27 @@ impl Resampler {
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn push(&mut self, frames: &[Pair], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    pub fn push(
+        &mut self,
+        frames: &[SamplePair],
+        out: &mut Vec<AudioFrame>,
+    ) -> Result<(), RecorderError> {
         self.taken += frames.len() as u64;
         let before = out.len();
         match &mut self.filter {
-            None => out.extend(frames.iter().map(|&[rx, tx]| Frame { rx, tx })),
+            None => out.extend(frames.iter().map(|&[rx, tx]| AudioFrame { rx, tx })),
             Some(filter) => filter.push(frames, out)?,
         }
         self.given += (out.len() - before) as u64;
         Ok(())
     }
 
-    /// Appends what the filter still holds, so that exactly [`Self::due`]
-    /// frames were given in all. Begin anew afterwards.
+    /// Appends what the filter still holds, so that exactly [`Self::due`] frames were
+    /// returned in all. Use a new resampler afterwards.
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
-    pub fn finish(&mut self, out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    pub fn finish(&mut self, out: &mut Vec<AudioFrame>) -> Result<(), RecorderError> {
         let before = out.len();
         let missing = self.due().saturating_sub(self.given) as usize;
         if let Some(filter) = &mut self.filter {
@@ -85,14 +89,14 @@ impl Resampler {
     }
 }
 
-impl Filter {
+impl ResamplingFilter {
     fn new(rate: u32, channels: usize) -> Result<Self, RecorderError> {
-        // A filter of 40 ms passes speech untouched, see the tests. Its length
-        // in input frames is even, or else its delay is no whole number.
+        // A filter of 40 ms passes speech unchanged, see the tests. Its length in input
+        // frames is even, because otherwise its delay would not be a whole number.
         let unit = 2 * rate / gcd(rate, SAMPLE_RATE);
         let chunk = (rate / 25).div_ceil(unit) * unit;
         if chunk > rate / 4 {
-            return Err(refused(rate, &"the ratio is too odd"));
+            return Err(refused(rate, &"the ratio is too complex"));
         }
         let chunk = chunk as usize;
         let fft = Fft::new_custom(
@@ -116,7 +120,11 @@ impl Filter {
         })
     }
 
-    fn push(&mut self, frames: &[Pair], out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    fn push(
+        &mut self,
+        frames: &[SamplePair],
+        out: &mut Vec<AudioFrame>,
+    ) -> Result<(), RecorderError> {
         for frame in frames {
             let samples = frame.iter().take(self.channels);
             self.input.extend(samples.map(|&sample| f32::from(sample)));
@@ -131,7 +139,11 @@ impl Filter {
         }
     }
 
-    fn convert(&mut self, frames_in: usize, out: &mut Vec<Frame>) -> Result<(), RecorderError> {
+    fn convert(
+        &mut self,
+        frames_in: usize,
+        out: &mut Vec<AudioFrame>,
+    ) -> Result<(), RecorderError> {
         let room = self.output.len() / self.channels;
         let refuse = |error: &dyn std::fmt::Display| refused(SAMPLE_RATE, error);
         let input = InterleavedSlice::new(&self.input, self.channels, frames_in)
@@ -152,7 +164,7 @@ impl Filter {
         for samples in ready {
             if let (Some(&rx), Some(&tx)) = (samples.first(), samples.last()) {
                 let (rx, tx) = (nearest(rx), nearest(tx));
-                out.push(Frame { rx, tx });
+                out.push(AudioFrame { rx, tx });
             }
         }
         Ok(())
@@ -175,8 +187,8 @@ pub(super) fn scaled(count: u64, rate: u32) -> u64 {
     (exact / u128::from(rate.max(1))) as u64
 }
 
-/// The cast cuts the fraction off, which is far cheaper than a call of `round`,
-/// and saturates: what is beyond the scale clips as it would in a card.
+/// Rounds to the nearest sample value. The cast truncates, which is far cheaper than a call
+/// of `round`, and saturates: a value beyond full scale clips as it would in a sound card.
 pub(super) fn nearest(sample: f32) -> i16 {
     (sample + 0.5_f32.copysign(sample)) as i16
 }
@@ -189,7 +201,7 @@ mod tests {
 
     const PEAK: f64 = 16_000.0;
 
-    fn tone(hertz: f64, rate: u32, count: usize) -> Vec<Pair> {
+    fn tone(hertz: f64, rate: u32, count: usize) -> Vec<SamplePair> {
         (0..count)
             .map(|n| {
                 let value = PEAK * (TAU * hertz * n as f64 / f64::from(rate)).sin();
@@ -199,10 +211,10 @@ mod tests {
             .collect()
     }
 
-    fn convert(frames: &[Pair], rate: u32) -> Vec<Frame> {
-        let mut resampler = Resampler::new(rate, false).unwrap();
+    fn convert(frames: &[SamplePair], rate: u32) -> Vec<AudioFrame> {
+        let mut resampler = SoundResampler::new(rate, false).unwrap();
         let mut out = Vec::new();
-        // In pieces of an odd size, as devices bring them.
+        // In pieces of an odd size, as devices deliver them.
         for piece in frames.chunks(937) {
             resampler.push(piece, &mut out).unwrap();
         }
@@ -224,14 +236,14 @@ mod tests {
 
     #[test]
     fn at_16_khz_every_sample_passes_untouched() {
-        let all: Vec<Pair> = (i16::MIN..=i16::MAX).map(|n| [n, !n]).collect();
+        let all: Vec<SamplePair> = (i16::MIN..=i16::MAX).map(|n| [n, !n]).collect();
         for (frame, n) in convert(&all, SAMPLE_RATE).iter().zip(i16::MIN..=i16::MAX) {
             assert_eq!((frame.rx, frame.tx), (n, !n));
         }
     }
 
-    /// The reference is the same tone computed at 16 kHz: what is left after
-    /// subtracting it is all of ripple, delay error, noise and rounding.
+    /// The reference is the same tone computed at 16 kHz: the remainder after subtracting
+    /// it contains all ripple, delay error, noise and rounding.
     #[test]
     fn the_passband_is_the_computed_tone_to_60_db() {
         for rate in RATES {
@@ -269,9 +281,9 @@ mod tests {
 
     #[test]
     fn one_channel_for_both_gives_both() {
-        let mut resampler = Resampler::new(48_000, true).unwrap();
+        let mut resampler = SoundResampler::new(48_000, true).unwrap();
         let mut out = Vec::new();
-        let same: Vec<Pair> = tone(1_000.0, 48_000, 9_600)
+        let same: Vec<SamplePair> = tone(1_000.0, 48_000, 9_600)
             .iter()
             .map(|frame| [frame[0]; 2])
             .collect();

@@ -6,33 +6,33 @@ use std::path::Path;
 
 use rustix::fs::{Mode, OFlags, StatVfsMountFlags};
 
-use super::{Kind, Storage, StoredFile};
+use super::{CardStorage, StoredFile, StoredKind};
 
-/// Whether a sync really waits for the card.
+/// Whether a sync waits for the card.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Durability {
-    /// It does: on the board.
+pub enum SyncDurability {
+    /// It waits: on the board.
     Synced,
-    /// It returns at once: for a simulated drive, which can be made again.
+    /// It returns at once: for a simulated drive, which can be repeated.
     Relaxed,
 }
 
 /// The real file system.
 #[derive(Debug, Clone, Copy)]
-pub struct Disk {
-    durability: Durability,
+pub struct DiskStorage {
+    durability: SyncDurability,
 }
 
-impl Disk {
-    /// A file system that keeps its promises or, for simulations, hurries.
-    pub const fn new(durability: Durability) -> Self {
+impl DiskStorage {
+    /// The real file system with this durability.
+    pub const fn new(durability: SyncDurability) -> Self {
         Self { durability }
     }
 }
 
 struct DiskFile {
     file: File,
-    durability: Durability,
+    durability: SyncDurability,
 }
 
 impl Write for DiskFile {
@@ -54,17 +54,17 @@ impl Seek for DiskFile {
 impl StoredFile for DiskFile {
     fn sync(&mut self) -> io::Result<()> {
         match self.durability {
-            Durability::Synced => {
+            SyncDurability::Synced => {
                 self.file.sync_data()?;
                 still_writable(&self.file)
             }
-            Durability::Relaxed => Ok(()),
+            SyncDurability::Relaxed => Ok(()),
         }
     }
 }
 
-/// A file system that was made read-only under its open files takes writes into
-/// memory and answers a sync with yes (seen with ext4 of Linux 6.1).
+/// A file system that became read-only under its open files still accepts writes into
+/// memory and reports success for a sync (seen with ext4 of Linux 6.1).
 fn still_writable(file: &File) -> io::Result<()> {
     let card = rustix::fs::fstatvfs(file)?;
     if card.f_flag.contains(StatVfsMountFlags::RDONLY) {
@@ -73,7 +73,7 @@ fn still_writable(file: &File) -> io::Result<()> {
     Ok(())
 }
 
-impl Storage for Disk {
+impl CardStorage for DiskStorage {
     fn make_dir(&mut self, dir: &Path) -> io::Result<()> {
         fs::create_dir(dir)
     }
@@ -92,8 +92,8 @@ impl Storage for Disk {
 
     fn sync_dir(&mut self, dir: &Path) -> io::Result<()> {
         match self.durability {
-            Durability::Synced => File::open(dir)?.sync_all(),
-            Durability::Relaxed => Ok(()),
+            SyncDurability::Synced => File::open(dir)?.sync_all(),
+            SyncDurability::Relaxed => Ok(()),
         }
     }
 
@@ -104,20 +104,20 @@ impl Storage for Disk {
             .collect()
     }
 
-    fn kind(&mut self, path: &Path) -> io::Result<Kind> {
+    fn kind(&mut self, path: &Path) -> io::Result<StoredKind> {
         Ok(kind(&fs::symlink_metadata(path)?))
     }
 
     fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
         let ordinary = |found: &fs::Metadata| match kind(found) {
-            Kind::File { .. } => Ok(()),
-            Kind::Folder | Kind::Other => Err(io::Error::new(
+            StoredKind::File { .. } => Ok(()),
+            StoredKind::Folder | StoredKind::Other => Err(io::Error::new(
                 io::ErrorKind::InvalidInput,
-                "it is no ordinary file",
+                "it is not an ordinary file",
             )),
         };
-        // Looked at before, because opening a device may do something to it, and after,
-        // because it may be another by then.
+        // Checked before, because opening a device may have an effect on it, and after,
+        // because the file may have been replaced by then.
         ordinary(&fs::symlink_metadata(path)?)?;
         let how = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
         let file = File::from(rustix::fs::open(path, how, Mode::empty())?);
@@ -131,9 +131,9 @@ impl Storage for Disk {
 
     fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
         match self.kind(path)? {
-            // It opens every folder by its name in the one above, never through a link.
-            Kind::Folder => fs::remove_dir_all(path),
-            Kind::File { .. } | Kind::Other => fs::remove_file(path),
+            // It opens every folder relative to its parent, never through a link.
+            StoredKind::Folder => fs::remove_dir_all(path),
+            StoredKind::File { .. } | StoredKind::Other => fs::remove_file(path),
         }
     }
 
@@ -143,14 +143,14 @@ impl Storage for Disk {
     }
 }
 
-fn kind(found: &fs::Metadata) -> Kind {
+fn kind(found: &fs::Metadata) -> StoredKind {
     if found.is_dir() {
-        Kind::Folder
+        StoredKind::Folder
     } else if found.is_file() {
         let bytes = found.len();
-        Kind::File { bytes }
+        StoredKind::File { bytes }
     } else {
-        Kind::Other
+        StoredKind::Other
     }
 }
 

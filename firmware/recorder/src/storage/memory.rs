@@ -1,10 +1,9 @@
-//! A card in memory that keeps what was written apart from what was synced.
+//! A card in memory that distinguishes what was written from what was synced.
 //!
-//! Every operation is numbered. The card can fail at the n-th operation, run
-//! full, and tell what would be left of it after a power cut at the n-th: only
-//! what was synced is sure; of the rest, each write and each name may be there,
-//! missing or torn, in any order. Files and names are synced apart: a synced
-//! file under a name that was not synced is lost.
+//! Every operation is numbered. The card can fail at the n-th operation, run full, and show
+//! what would be left of it after a power cut at the n-th: only what was synced is certain;
+//! of the rest, each write and each name may be there, missing or torn, in any order. Files
+//! and names are synced separately: a synced file under a name that was not synced is lost.
 
 mod cut;
 mod operation;
@@ -15,14 +14,14 @@ use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-pub use cut::Survival;
-pub use tree::Shape;
+pub use cut::CutSurvival;
+pub use tree::CardContents;
 
-use super::{Kind, Storage, StoredFile};
-use operation::Operation;
-use tree::{Node, Tree};
+use super::{CardStorage, StoredFile, StoredKind};
+use operation::CardOperation;
+use tree::{CardTree, TreeNode};
 
-/// What goes wrong.
+/// Which operations fail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FaultPlan {
     /// The first operation that fails, counted from 1.
@@ -32,10 +31,10 @@ pub struct FaultPlan {
 }
 
 #[derive(Debug, Default)]
-struct Inner {
-    tree: Tree,
-    start: Tree,
-    log: Vec<Operation>,
+struct MemoryCardState {
+    tree: CardTree,
+    start: CardTree,
+    log: Vec<CardOperation>,
     fault: Option<FaultPlan>,
     tried: u64,
     capacity: Option<u64>,
@@ -44,21 +43,21 @@ struct Inner {
 /// A card in memory; its clones are the same card.
 #[derive(Debug, Clone, Default)]
 pub struct MemoryCard {
-    inner: Arc<Mutex<Inner>>,
+    inner: Arc<Mutex<MemoryCardState>>,
 }
 
 impl MemoryCard {
-    /// An empty card without end.
+    /// An empty card of unlimited size.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Operations that changed the card or made a change last, so far.
+    /// Operations so far that changed the card or synced a change.
     pub fn operations(&self) -> u64 {
         self.lock().tried
     }
 
-    /// Lets operations fail from now on.
+    /// Makes operations fail from now on.
     pub fn fail(&self, plan: Option<FaultPlan>) {
         self.lock().fault = plan;
     }
@@ -68,23 +67,23 @@ impl MemoryCard {
         self.lock().capacity = Some(bytes);
     }
 
-    /// All that is written, synced or not, as one sees it without a power cut.
-    pub fn shape(&self) -> Shape {
+    /// All that is written, synced or not, as seen without a power cut.
+    pub fn contents(&self) -> CardContents {
         self.lock().tree.shape()
     }
 
-    /// The card after a power cut in the middle of operation `at`, counted from
-    /// 1: what was synced before, and of the rest what `survival` lets be there.
-    /// An `at` beyond the last is a cut after all of them.
-    pub fn after_cut(&self, at: u64, survival: Survival) -> Self {
+    /// The card after a power cut in the middle of operation `at`, counted from 1: what was
+    /// synced before, and of the rest what `survival` keeps. An `at` beyond the last is a
+    /// cut after all of them.
+    pub fn after_power_cut(&self, at: u64, survival: CutSurvival) -> Self {
         let inner = self.lock();
         let tree = cut::left_of(&inner.start, &inner.log, at, survival);
         Self {
-            inner: Arc::new(Mutex::new(Inner {
+            inner: Arc::new(Mutex::new(MemoryCardState {
                 start: tree.clone(),
                 tree,
                 capacity: inner.capacity,
-                ..Inner::default()
+                ..MemoryCardState::default()
             })),
         }
     }
@@ -93,22 +92,22 @@ impl MemoryCard {
     pub fn copy(&self) -> Self {
         let inner = self.lock();
         Self {
-            inner: Arc::new(Mutex::new(Inner {
+            inner: Arc::new(Mutex::new(MemoryCardState {
                 tree: inner.tree.clone(),
                 start: inner.tree.clone(),
                 capacity: inner.capacity,
-                ..Inner::default()
+                ..MemoryCardState::default()
             })),
         }
     }
 
-    fn lock(&self) -> MutexGuard<'_, Inner> {
+    fn lock(&self) -> MutexGuard<'_, MemoryCardState> {
         self.inner.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
-impl Inner {
-    /// Counts an operation; fails it if that is its fate.
+impl MemoryCardState {
+    /// Counts an operation, and fails it if the plan says so.
     fn step(&mut self) -> io::Result<()> {
         self.tried += 1;
         match self.fault {
@@ -133,13 +132,13 @@ impl Inner {
         Ok((dir, name.to_string_lossy().into_owned()))
     }
 
-    fn apply(&mut self, operation: Operation) {
+    fn apply(&mut self, operation: CardOperation) {
         self.tree.apply(&operation);
         self.log.push(operation);
     }
 }
 
-impl Storage for MemoryCard {
+impl CardStorage for MemoryCard {
     fn make_dir(&mut self, path: &Path) -> io::Result<()> {
         let mut inner = self.lock();
         let (dir, name) = inner.place(path)?;
@@ -147,8 +146,8 @@ impl Storage for MemoryCard {
         if inner.tree.child(dir, &name).is_some() {
             return Err(io::ErrorKind::AlreadyExists.into());
         }
-        let node = Node::Dir(BTreeMap::new());
-        inner.apply(Operation::Make { dir, name, node });
+        let node = TreeNode::Dir(BTreeMap::new());
+        inner.apply(CardOperation::Make { dir, name, node });
         Ok(())
     }
 
@@ -159,8 +158,8 @@ impl Storage for MemoryCard {
         if inner.tree.child(dir, &name).is_some() {
             return Err(io::ErrorKind::AlreadyExists.into());
         }
-        let node = Node::File(Vec::new());
-        inner.apply(Operation::Make {
+        let node = TreeNode::File(Vec::new());
+        inner.apply(CardOperation::Make {
             dir,
             name: name.clone(),
             node,
@@ -184,7 +183,7 @@ impl Storage for MemoryCard {
             .tree
             .child(from.0, &from.1)
             .ok_or(io::ErrorKind::NotFound)?;
-        inner.apply(Operation::Rename { from, to, node });
+        inner.apply(CardOperation::Rename { from, to, node });
         Ok(())
     }
 
@@ -192,7 +191,7 @@ impl Storage for MemoryCard {
         let mut inner = self.lock();
         let dir = inner.tree.dir(dir)?;
         inner.step()?;
-        inner.apply(Operation::SyncDir { dir });
+        inner.apply(CardOperation::SyncDir { dir });
         Ok(())
     }
 
@@ -204,13 +203,13 @@ impl Storage for MemoryCard {
         Ok(names)
     }
 
-    fn kind(&mut self, path: &Path) -> io::Result<Kind> {
+    fn kind(&mut self, path: &Path) -> io::Result<StoredKind> {
         let inner = self.lock();
         if inner.tree.dir(path).is_ok() {
-            return Ok(Kind::Folder);
+            return Ok(StoredKind::Folder);
         }
         let bytes = inner.tree.file(path)?.len() as u64;
-        Ok(Kind::File { bytes })
+        Ok(StoredKind::File { bytes })
     }
 
     fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
@@ -224,13 +223,13 @@ impl Storage for MemoryCard {
         let (dir, name) = inner.place(path)?;
         inner.step()?;
         inner.tree.file(path)?;
-        inner.apply(Operation::Remove { dir, name });
+        inner.apply(CardOperation::Remove { dir, name });
         Ok(())
     }
 
-    /// Every file and folder below is an operation of its own.
+    /// Each file and folder below counts as an operation.
     fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
-        if self.kind(path)? != Kind::Folder {
+        if self.kind(path)? != StoredKind::Folder {
             return self.remove(path);
         }
         for name in self.names(path, usize::MAX)? {
@@ -239,7 +238,7 @@ impl Storage for MemoryCard {
         let mut inner = self.lock();
         let (dir, name) = inner.place(path)?;
         inner.step()?;
-        inner.apply(Operation::Remove { dir, name });
+        inner.apply(CardOperation::Remove { dir, name });
         Ok(())
     }
 
@@ -265,7 +264,7 @@ impl Write for MemoryFile {
         if inner.full(more as u64) {
             return Err(io::ErrorKind::StorageFull.into());
         }
-        inner.apply(Operation::Write {
+        inner.apply(CardOperation::Write {
             file: self.file,
             at: self.at,
             bytes: bytes.to_vec(),
@@ -296,7 +295,7 @@ impl StoredFile for MemoryFile {
     fn sync(&mut self) -> io::Result<()> {
         let mut inner = self.card.lock();
         inner.step()?;
-        inner.apply(Operation::SyncFile { file: self.file });
+        inner.apply(CardOperation::SyncFile { file: self.file });
         Ok(())
     }
 }

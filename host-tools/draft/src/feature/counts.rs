@@ -1,11 +1,11 @@
 //! What a stretch of events holds.
 
-use crate::Direction;
-use crate::event::Event;
+use crate::OverDirection;
+use crate::event::DriveEvent;
 
 /// What a stretch of events holds.
 #[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct Counts {
+pub(crate) struct EventCounts {
     pub(crate) transmitted: usize,
     pub(crate) received: usize,
     /// Times that the operator spoke again after somebody else had.
@@ -14,17 +14,17 @@ pub(crate) struct Counts {
     pub(crate) turns: usize,
 }
 
-impl Counts {
+impl EventCounts {
     /// With one more event, which follows `before`.
-    pub(crate) fn with(mut self, event: &Event, before: Option<&Event>) -> Self {
+    pub(crate) fn with(mut self, event: &DriveEvent, before: Option<&DriveEvent>) -> Self {
         self.turns += usize::from(before.is_some_and(|one| one.direction != event.direction));
         match event.direction {
-            Direction::Tx => {
+            OverDirection::Tx => {
                 self.transmitted += 1;
-                let after_speech = before.is_some_and(|one| one.direction == Direction::Rx);
+                let after_speech = before.is_some_and(|one| one.direction == OverDirection::Rx);
                 self.exchanges += usize::from(after_speech && self.transmitted > 1);
             }
-            Direction::Rx => self.received += 1,
+            OverDirection::Rx => self.received += 1,
         }
         self
     }

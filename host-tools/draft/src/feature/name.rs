@@ -1,7 +1,7 @@
 //! The names of all features, and how their values are written down.
 
 /// Names of all features, in the order of the weights.
-pub(crate) const NAMES: [&str; 70] = [
+pub(crate) const FEATURE_NAMES: [&str; 70] = [
     "start",
     "start_received",
     "start_general_call",
@@ -74,8 +74,8 @@ pub(crate) const NAMES: [&str; 70] = [
     "other_tx_short",
 ];
 
-/// A feature's place among [`NAMES`], and its value.
-pub(crate) type Active = (usize, f64);
+/// A feature's place among [`FEATURE_NAMES`], and its value.
+pub(crate) type ActiveFeature = (usize, f64);
 
 /// Which of five lengths a silence has.
 pub(super) fn bucket(gap_s: f64) -> usize {
@@ -90,13 +90,13 @@ pub(super) fn flag(is: bool) -> f64 {
 }
 
 pub(super) fn id(name: &str) -> usize {
-    NAMES
+    FEATURE_NAMES
         .iter()
         .position(|known| *known == name)
-        .unwrap_or(NAMES.len() - 1)
+        .unwrap_or(FEATURE_NAMES.len() - 1)
 }
 
-pub(super) fn push(out: &mut Vec<Active>, name: &str, value: f64) {
+pub(super) fn push(out: &mut Vec<ActiveFeature>, name: &str, value: f64) {
     if value != 0.0 {
         out.push((id(name), value));
     }

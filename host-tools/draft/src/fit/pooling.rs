@@ -1,32 +1,37 @@
 //! Fits how mentions of a call sign add up.
 
-use super::{Example, overs};
-use crate::fitted::Pooling;
+use super::{FitExample, overs};
+use crate::fitted::MentionPooling;
 use crate::station;
-use crate::{Drive, own};
+use crate::{AssemblyInput, own_sign};
 
 /// Rounds over all figures; each halves the steps.
-const ROUNDS: usize = 5;
+const POOLING_ROUNDS: usize = 5;
 
 /// No mention counts for more than itself: what sounds wrong once sounds wrong again, and
 /// few drives would else make the fit sure of that which it heard twice.
-const MOST: f64 = 1.0;
+const MOST_MENTION_SHARE: f64 = 1.0;
 
 /// A true station costs at most the logarithm of this, so that one that was never heard
 /// does not rule the fit.
-const LEAST: f64 = 1e-3;
+const LEAST_STATION_LIKELIHOOD: f64 = 1e-3;
 
 /// The figures under which the true call signs of the examples come out most probable, by
 /// coordinate descent; then the map that makes the probabilities right as often as they
 /// say.
-pub fn pooling(examples: &[Example]) -> Pooling {
-    let heard: Vec<(Drive, &Example)> = examples
+pub fn fit_pooling(examples: &[FitExample]) -> MentionPooling {
+    let heard: Vec<(AssemblyInput, &FitExample)> = examples
         .iter()
-        .map(|example| (own::with_own_sign(&example.drive).into_owned(), example))
+        .map(|example| {
+            (
+                own_sign::with_own_sign(&example.drive).into_owned(),
+                example,
+            )
+        })
         .collect();
-    let mut best = Pooling::default();
+    let mut best = MentionPooling::default();
     let mut highest = worth(&heard, &best);
-    for round in 0..ROUNDS {
+    for round in 0..POOLING_ROUNDS {
         let step = 0.5_f64.powi(round as i32);
         for change in 0..6 {
             for factor in [step.exp(), (-step).exp()] {
@@ -41,27 +46,27 @@ pub fn pooling(examples: &[Example]) -> Pooling {
     calibrated(&heard, best)
 }
 
-fn changed(mut pooling: Pooling, which: usize, factor: f64) -> Pooling {
+fn changed(mut pooling: MentionPooling, which: usize, factor: f64) -> MentionPooling {
     match which {
         0 => pooling.unheard = (pooling.unheard * factor).clamp(1e-6, 0.1),
         1 => pooling.letter = (pooling.letter * factor).clamp(1e-3, 0.9),
         2 => pooling.shape = (pooling.shape * factor).clamp(0.01, 1.0),
         3 => pooling.cut = (pooling.cut * factor).clamp(1e-3, 0.5),
-        4 => pooling.sent = (pooling.sent * factor).clamp(0.05, MOST),
-        _ => pooling.received = (pooling.received * factor).clamp(0.05, MOST),
+        4 => pooling.sent = (pooling.sent * factor).clamp(0.05, MOST_MENTION_SHARE),
+        _ => pooling.received = (pooling.received * factor).clamp(0.05, MOST_MENTION_SHARE),
     }
     pooling
 }
 
 /// Sum of the logarithms of the true stations' probabilities.
-fn worth(heard: &[(Drive, &Example)], pooling: &Pooling) -> f64 {
+fn worth(heard: &[(AssemblyInput, &FitExample)], pooling: &MentionPooling) -> f64 {
     let mut sum = 0.0;
     for (drive, example) in heard {
         for (span, calls) in example.contacts.iter().zip(&example.calls) {
-            let stations = station::heard(drive, &overs(drive, span), span, pooling);
+            let stations = station::station_candidates(drive, &overs(drive, span), span, pooling);
             for call in calls {
                 let given = stations.iter().map(|one| given(&one.call, call));
-                sum += given.fold(LEAST, f64::max).ln();
+                sum += given.fold(LEAST_STATION_LIKELIHOOD, f64::max).ln();
             }
         }
     }
@@ -79,11 +84,11 @@ fn given(judged: &crate::Judged<String>, call: &str) -> f64 {
 
 /// Logistic calibration (Platt, 1999) of the first station of every contact, by gradient
 /// ascent on the log-likelihood, held towards doing nothing.
-fn calibrated(heard: &[(Drive, &Example)], pooling: Pooling) -> Pooling {
+fn calibrated(heard: &[(AssemblyInput, &FitExample)], pooling: MentionPooling) -> MentionPooling {
     let mut stated = Vec::new();
     for (drive, example) in heard {
         for (span, calls) in example.contacts.iter().zip(&example.calls) {
-            let stations = station::heard(drive, &overs(drive, span), span, &pooling);
+            let stations = station::station_candidates(drive, &overs(drive, span), span, &pooling);
             let Some(first) = stations.first() else {
                 continue;
             };
@@ -109,7 +114,7 @@ fn calibrated(heard: &[(Drive, &Example)], pooling: Pooling) -> Pooling {
         slope = (slope + by_slope / many).clamp(0.05, 1.0);
         shift = (shift + by_shift / many).min(0.0);
     }
-    Pooling {
+    MentionPooling {
         slope,
         shift,
         ..pooling

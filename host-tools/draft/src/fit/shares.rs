@@ -1,34 +1,34 @@
 //! Fits with what share each way of saying something counts.
 
-use super::{Example, Passed, overs};
-use crate::company::Company;
-use crate::fitted::Pooling;
-use crate::said::{Said, Shares, ranked};
+use super::{FitExample, PassedValues, overs};
+use crate::attribution::SpeakerAttribution;
+use crate::fitted::MentionPooling;
+use crate::spoken::{SpokenFormShares, SpokenValue, ranked};
+use crate::spoken_values::StationPart;
 use crate::station;
-use crate::values::Part;
-use crate::{Direction, own};
+use crate::{OverDirection, own_sign};
 
 /// Rounds over all shares; each halves the steps.
-const ROUNDS: usize = 5;
+const SHARE_ROUNDS: usize = 5;
 /// A truth costs at most the logarithm of this.
-const LEAST: f64 = 0.02;
+const LEAST_TRUTH_LIKELIHOOD: f64 = 0.02;
 
 /// What was said of one thing in one contact, and what it was.
-struct Case {
-    said: Vec<Said>,
+struct ShareCase {
+    said: Vec<SpokenValue>,
     truth: Option<String>,
 }
 
 /// The shares under which what was really said comes out most probable, or nothing where
 /// nothing was, by coordinate descent.
-pub fn shares(examples: &[Example], pooling: &Pooling) -> Shares {
-    let cases: Vec<Case> = examples
+pub fn fit_shares(examples: &[FitExample], pooling: &MentionPooling) -> SpokenFormShares {
+    let cases: Vec<ShareCase> = examples
         .iter()
         .flat_map(|example| cases(example, pooling))
         .collect();
-    let mut best = Shares::default();
+    let mut best = SpokenFormShares::default();
     let mut highest = worth(&cases, &best);
-    for round in 0..ROUNDS {
+    for round in 0..SHARE_ROUNDS {
         let step = 0.5_f64.powi(round as i32);
         for change in 0..best.fitted().len() {
             for shift in [step, -step] {
@@ -47,8 +47,8 @@ pub fn shares(examples: &[Example], pooling: &Pooling) -> Shares {
     best
 }
 
-fn worth(cases: &[Case], shares: &Shares) -> f64 {
-    let of = |case: &Case| {
+fn worth(cases: &[ShareCase], shares: &SpokenFormShares) -> f64 {
+    let of = |case: &ShareCase| {
         let ranked = ranked(&case.said, shares);
         let given = match &case.truth {
             Some(truth) => ranked
@@ -57,13 +57,13 @@ fn worth(cases: &[Case], shares: &Shares) -> f64 {
                 .map(|one| one.1),
             None => Some(1.0 - ranked.iter().map(|one| one.1).sum::<f64>()),
         };
-        given.unwrap_or(0.0).max(LEAST).ln()
+        given.unwrap_or(0.0).max(LEAST_TRUTH_LIKELIHOOD).ln()
     };
     cases.iter().map(of).sum()
 }
 
-fn cases(example: &Example, pooling: &Pooling) -> Vec<Case> {
-    let drive = &own::with_own_sign(&example.drive).into_owned();
+fn cases(example: &FitExample, pooling: &MentionPooling) -> Vec<ShareCase> {
+    let drive = &own_sign::with_own_sign(&example.drive).into_owned();
     let mut out = Vec::new();
     let contacts = example
         .contacts
@@ -72,19 +72,19 @@ fn cases(example: &Example, pooling: &Pooling) -> Vec<Case> {
         .zip(&example.passed);
     for ((span, calls), passed) in contacts {
         let overs = overs(drive, span);
-        let mut stations = station::heard(drive, &overs, span, pooling);
+        let mut stations = station::station_candidates(drive, &overs, span, pooling);
         // Every station as if its sign were known, so that only its words are judged.
         stations.retain(|one| {
             calls
                 .iter()
                 .any(|call| one.call.value.as_ref() == Some(call))
         });
-        let company = Company::of(drive, &stations);
+        let company = SpeakerAttribution::of(drive, &stations);
         for (call, passed) in calls.iter().zip(passed) {
             let known = stations
                 .iter()
                 .position(|one| one.call.value.as_ref() == Some(call));
-            let part = Part {
+            let part = StationPart {
                 drive,
                 overs: &overs,
                 span: *span,
@@ -97,17 +97,17 @@ fn cases(example: &Example, pooling: &Pooling) -> Vec<Case> {
     out
 }
 
-fn of_part(part: &Part<'_>, passed: &Passed) -> [Case; 3] {
+fn of_part(part: &StationPart<'_>, passed: &PassedValues) -> [ShareCase; 3] {
     [
-        Case {
-            said: part.reports(Direction::Tx),
+        ShareCase {
+            said: part.reports(OverDirection::Tx),
             truth: passed.sent.clone(),
         },
-        Case {
-            said: part.reports(Direction::Rx),
+        ShareCase {
+            said: part.reports(OverDirection::Rx),
             truth: passed.received.clone(),
         },
-        Case {
+        ShareCase {
             said: part.names(),
             truth: passed.name.clone(),
         },

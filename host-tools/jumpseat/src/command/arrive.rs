@@ -4,17 +4,17 @@ use anyhow::Result;
 use clap::Args;
 
 use super::draft::draft;
-use super::pull::{self, Pulled};
+use super::pull::{self, PullResults};
 use super::review;
-use crate::home::{Home, name_of};
-use crate::outcome::{Outcome, words};
+use crate::home::{HomeFolder, file_name};
+use crate::outcome::{CommandOutcome, error_message};
 use crate::print;
-use crate::pull::Report;
+use crate::pull::PullReport;
 
 #[derive(Debug, Args)]
-pub(crate) struct Arrive {
+pub(crate) struct ArriveCommand {
     #[command(flatten)]
-    pulling: pull::Options,
+    pulling: pull::PullOptions,
     /// Ends after drafting, without the review page
     #[arg(long)]
     no_page: bool,
@@ -26,20 +26,20 @@ pub(crate) struct Arrive {
     no_open: bool,
 }
 
-impl Arrive {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl ArriveCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         // A board that left in mid-pull, or never came, is no reason to leave what
         // is here without a draft.
-        let Pulled { reports, missed } = self.pulling.pull(home, false)?;
-        let mut doubts = reports.iter().any(Report::is_doubtful);
+        let PullResults { reports, missed } = self.pulling.pull(home, false)?;
+        let mut doubts = reports.iter().any(PullReport::is_doubtful);
         let mut first = None;
         for folder in home.trip_folders()? {
-            let name = name_of(&folder);
+            let name = file_name(&folder);
             let fresh = reports
                 .iter()
                 .any(|report| report.trip == name && report.copied > 0);
             // An evening that was broken off left trips without a draft.
-            if !fresh && home.drive(&name).exists() {
+            if !fresh && home.heard_drive_file(&name).exists() {
                 continue;
             }
             print::line("")?;
@@ -47,11 +47,14 @@ impl Arrive {
                 .open_trip_to_log(&name)
                 .and_then(|trip| draft(home, &trip, None, None));
             match drafted {
-                Ok(outcome) => doubts |= outcome == Outcome::Doubts,
+                Ok(outcome) => doubts |= outcome == CommandOutcome::Doubts,
                 // The other trips are no worse for it.
                 Err(error) => {
                     doubts = true;
-                    print::line(&format!("{name} was not drafted: {}", words(&error)))?;
+                    print::line(&format!(
+                        "{name} was not drafted: {}",
+                        error_message(&error)
+                    ))?;
                     continue;
                 }
             }
@@ -62,15 +65,15 @@ impl Arrive {
             if first.is_none() || self.no_page {
                 return Err(error);
             }
-            print::aside(&format!("jumpseat: {}", words(&error)));
+            print::aside(&format!("jumpseat: {}", error_message(&error)));
         }
         if first.is_none() {
             print::line("Nothing new to draft.")?;
         }
         if self.no_page {
-            return Ok(Outcome::doubtful(doubts));
+            return Ok(CommandOutcome::doubtful(doubts));
         }
-        let options = review::Options {
+        let options = review::ReviewOptions {
             port: self.port,
             no_open: self.no_open,
             json: false,

@@ -6,21 +6,23 @@ use std::path::Path;
 use anyhow::Result;
 use chrono::Utc;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_trip::{Report, Verdict, health};
+use jumpseat_trip::{HealthReport, HealthVerdict, health};
+use jumpseat_values::display::count;
 use serde::Serialize;
 
 use crate::clock;
-use crate::home::Home;
-use crate::outcome::Outcome;
+use crate::home::HomeFolder;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::progress::Progress;
+use crate::progress::ProgressLine;
 use crate::text::bytes;
-use crate::verify::{Turns, Verified, Wrong, advice, verify, verify_trip};
+use crate::verify::{
+    ChangedFile, TripVerification, VerificationSchedule, advice, verify, verify_trip,
+};
 
 #[derive(Debug, Args)]
 #[command(override_usage = "jumpseat check [--json] <TRIP>\n       jumpseat check [--json] --all")]
-pub(crate) struct Check {
+pub(crate) struct CheckCommand {
     /// A trip's folder, its name in the library, or its number alone
     #[arg(required_unless_present = "all", conflicts_with = "all")]
     trip: Option<String>,
@@ -34,17 +36,17 @@ pub(crate) struct Check {
 
 /// A trip's health and its checksums.
 #[derive(Serialize)]
-struct Whole<'a> {
+struct CheckDocument<'a> {
     #[serde(flatten)]
-    report: &'a Report,
-    checksums: &'a Verified,
+    report: &'a HealthReport,
+    checksums: &'a TripVerification,
 }
 
 /// What happens while the whole library is checked.
 #[derive(Serialize)]
 #[serde(tag = "event", rename_all = "snake_case")]
-enum Event<'a> {
-    Trip(&'a Verified),
+enum CheckEvent<'a> {
+    Trip(&'a TripVerification),
     End {
         trips: usize,
         proven: usize,
@@ -54,25 +56,25 @@ enum Event<'a> {
     },
 }
 
-impl Check {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl CheckCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         match &self.trip {
             Some(trip) => self.one(home, trip),
             None => self.all(home),
         }
     }
 
-    fn one(&self, home: &Home, trip: &str) -> Result<Outcome> {
+    fn one(&self, home: &HomeFolder, trip: &str) -> Result<CommandOutcome> {
         let trip = home.open_trip(trip)?;
         let mut report = health(&trip, &clock::timeline(&trip));
-        let progress = Progress::new("comparing checksums", size(trip.dir()), true);
+        let progress = ProgressLine::new("comparing checksums", size(trip.dir()), true);
         let verified = verify_trip(&trip, &|bytes| progress.add(bytes));
         drop(progress);
-        if !verified.wrong.is_empty() && report.verdict == Verdict::Good {
-            report.verdict = Verdict::Doubtful;
+        if !verified.wrong.is_empty() && report.verdict == HealthVerdict::Good {
+            report.verdict = HealthVerdict::Doubtful;
         }
         if self.json {
-            print::json(&Whole {
+            print::json(&CheckDocument {
                 report: &report,
                 checksums: &verified,
             })?;
@@ -83,22 +85,24 @@ impl Check {
             print::line(&format!("  checksums {}", said(&verified)))?;
             tell_wrong(trip.dir(), &verified.wrong, &home.command())?;
         }
-        Ok(Outcome::doubtful(report.verdict != Verdict::Good))
+        Ok(CommandOutcome::doubtful(
+            report.verdict != HealthVerdict::Good,
+        ))
     }
 
-    fn all(&self, home: &Home) -> Result<Outcome> {
+    fn all(&self, home: &HomeFolder) -> Result<CommandOutcome> {
         let folders = home.trip_folders()?;
         let total = folders.iter().map(|folder| size(folder)).sum();
-        let progress = Progress::new("comparing checksums", total, true);
-        let mut turns = Turns::read(home)?;
-        let mut sum = Verified::default();
+        let progress = ProgressLine::new("comparing checksums", total, true);
+        let mut turns = VerificationSchedule::read(home)?;
+        let mut sum = TripVerification::default();
         for folder in &folders {
             let verified = verify(folder, &|bytes| progress.add(bytes));
             turns.note(&verified, Utc::now())?;
             if self.json {
-                print::json_line(&Event::Trip(&verified))?;
+                print::json_line(&CheckEvent::Trip(&verified))?;
             } else if !verified.wrong.is_empty() {
-                progress.aside(|| tell_trip(folder, &verified, &home.command()))?;
+                progress.suspend(|| print_changed_trip(folder, &verified, &home.command()))?;
             }
             sum.proven += verified.proven;
             sum.unproven += verified.unproven;
@@ -107,7 +111,7 @@ impl Check {
         }
         drop(progress);
         if self.json {
-            print::json_line(&Event::End {
+            print::json_line(&CheckEvent::End {
                 trips: folders.len(),
                 proven: sum.proven,
                 unproven: sum.unproven,
@@ -122,12 +126,16 @@ impl Check {
                 said(&sum)
             ))?;
         }
-        Ok(Outcome::doubtful(!sum.wrong.is_empty()))
+        Ok(CommandOutcome::doubtful(!sum.wrong.is_empty()))
     }
 }
 
 /// A trip that is not what it was, and what to do about it.
-pub(super) fn tell_trip(folder: &Path, verified: &Verified, command: &str) -> Result<()> {
+pub(super) fn print_changed_trip(
+    folder: &Path,
+    verified: &TripVerification,
+    command: &str,
+) -> Result<()> {
     print::line(&format!("{}: {}", verified.trip, said(verified)))?;
     tell_wrong(folder, &verified.wrong, command)
 }
@@ -135,8 +143,8 @@ pub(super) fn tell_trip(folder: &Path, verified: &Verified, command: &str) -> Re
 /// At most so many files of a trip are named.
 const MOST_LINES: usize = 20;
 
-fn tell_wrong(folder: &Path, wrong: &[Wrong], command: &str) -> Result<()> {
-    for Wrong { file, what } in wrong.iter().take(MOST_LINES) {
+fn tell_wrong(folder: &Path, wrong: &[ChangedFile], command: &str) -> Result<()> {
+    for ChangedFile { file, what } in wrong.iter().take(MOST_LINES) {
         print::line(&format!("  changed   {}/{file}: {what}", folder.display()))?;
     }
     if wrong.len() > MOST_LINES {
@@ -151,7 +159,7 @@ fn tell_wrong(folder: &Path, wrong: &[Wrong], command: &str) -> Result<()> {
     Ok(())
 }
 
-fn said(verified: &Verified) -> String {
+fn said(verified: &TripVerification) -> String {
     let mut said = format!(
         "{} as copied or recorded",
         count(verified.proven, "file is", "files are")

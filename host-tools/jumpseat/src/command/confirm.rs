@@ -2,20 +2,22 @@
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Contact, Entry, LogError, Logbook, Said, Word, contact_of};
+use jumpseat_entries::{Contact, ContactField, Edits, Entry, contact_of};
+use jumpseat_logbook::{Logbook, LogbookError};
+use jumpseat_values::Doubt;
+use jumpseat_values::display::count;
 
-use super::{entries, whole};
-use crate::home::Home;
-use crate::outcome::{Misuse, Outcome};
+use super::{entries, whole_number};
+use crate::duplicates;
+use crate::home::HomeFolder;
+use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
 use crate::station;
-use crate::twins;
 
 #[derive(Debug, Args)]
-pub(crate) struct Confirm {
+pub(crate) struct ConfirmCommand {
     /// The entry's number, as `jumpseat log` shows it
-    #[arg(value_name = "NUMBER", value_parser = whole::<i64>)]
+    #[arg(value_name = "NUMBER", value_parser = whole_number::<i64>)]
     number: i64,
     /// The other station's call sign
     #[arg(long)]
@@ -67,35 +69,39 @@ pub(crate) struct Confirm {
     comment: Option<String>,
 }
 
-impl Confirm {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl ConfirmCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         let said = [
-            (Word::Call, Some(self.call)),
-            (Word::Sent, self.sent),
-            (Word::Received, self.received),
-            (Word::Name, self.name),
-            (Word::Qth, self.qth),
-            (Word::TheirLocator, self.their_locator),
-            (Word::Sig, self.sig),
-            (Word::SigInfo, self.sig_info),
-            (Word::MySig, self.my_sig),
-            (Word::MySigInfo, self.my_sig_info),
-            (Word::Mhz, self.mhz),
-            (Word::Mode, self.mode),
-            (Word::On, self.on),
-            (Word::Off, self.off),
-            (Word::ReceiveMhz, self.receive_mhz),
-            (Word::Comment, self.comment),
+            (ContactField::Call, Some(self.call)),
+            (ContactField::Sent, self.sent),
+            (ContactField::Received, self.received),
+            (ContactField::Name, self.name),
+            (ContactField::Qth, self.qth),
+            (ContactField::TheirLocator, self.their_locator),
+            (ContactField::Sig, self.sig),
+            (ContactField::SigInfo, self.sig_info),
+            (ContactField::MySig, self.my_sig),
+            (ContactField::MySigInfo, self.my_sig_info),
+            (ContactField::Mhz, self.mhz),
+            (ContactField::Mode, self.mode),
+            (ContactField::On, self.on),
+            (ContactField::Off, self.off),
+            (ContactField::ReceiveMhz, self.receive_mhz),
+            (ContactField::Comment, self.comment),
         ];
         let said = said
             .into_iter()
             .filter_map(|(word, text)| Some((word, text?)));
-        let said: Said = said.collect();
+        let said: Edits = said.collect();
         let doubts = confirm(home, self.number, &said)?;
         let logbook = home.logbook()?;
         let entry = logbook.entry(self.number)?;
         let shown = std::slice::from_ref(&entry);
-        let twins = twins::of_each(&logbook, shown, home.station()?.within(None))?;
+        let twins = duplicates::duplicates_by_number(
+            &logbook,
+            shown,
+            home.station()?.duplicate_window(None),
+        )?;
         print::text(&entries::table(shown, &twins))?;
         print::line("")?;
         if let Some(known) = known(&logbook, &entry)? {
@@ -116,44 +122,46 @@ impl Confirm {
             print::line(&format!("doubt: {doubt}"))?;
         }
         for twins in twins.values() {
-            twins::say(twins, twins.len(), 0)?;
+            duplicates::print_duplicates(twins, twins.len(), 0)?;
         }
         print::line(&format!(
             "Confirmed. If that was wrong, confirm the entry again with what is right, or take it \
              back with `{} undo`.",
             home.command()
         ))?;
-        Ok(Outcome::doubtful(!doubts.is_empty() || !twins.is_empty()))
+        Ok(CommandOutcome::doubtful(
+            !doubts.is_empty() || !twins.is_empty(),
+        ))
     }
 }
 
 /// What was said and has no column in the table.
-fn beside(entry: &Entry, said: &Said) -> Vec<String> {
+fn beside(entry: &Entry, said: &Edits) -> Vec<String> {
     let shown = [
-        Word::Call,
-        Word::Sent,
-        Word::Received,
-        Word::On,
-        Word::Mhz,
-        Word::Mode,
+        ContactField::Call,
+        ContactField::Sent,
+        ContactField::Received,
+        ContactField::On,
+        ContactField::Mhz,
+        ContactField::Mode,
     ];
     let Some(contact) = &entry.contact else {
         return Vec::new();
     };
     let rest = said.keys().filter(|word| !shown.contains(word));
-    rest.filter_map(|word| Some(format!("{} {}", word.plain(), word.text(contact)?)))
+    rest.filter_map(|word| Some(format!("{} {}", word.label(), word.text(contact)?)))
         .collect()
 }
 
 /// What the draft heard of the contact and its person left out, as it would be typed.
-fn unsaid(entry: &Entry, said: &Said) -> Vec<String> {
+fn unsaid(entry: &Entry, said: &Edits) -> Vec<String> {
     let (Some(contact), Some(draft)) = (&entry.contact, &entry.draft) else {
         return Vec::new();
     };
     let mut heard = Contact::default();
-    draft.tell(&mut heard);
-    let left_out = |word: &Word| !said.contains_key(word) && word.text(contact).is_none();
-    let words = Word::ALL.into_iter().filter(left_out);
+    draft.fill_heard(&mut heard);
+    let left_out = |word: &ContactField| !said.contains_key(word) && word.text(contact).is_none();
+    let words = ContactField::ALL.into_iter().filter(left_out);
     words
         .filter_map(|word| {
             let text = word.text(&heard)?;
@@ -189,15 +197,17 @@ fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
 
 /// Makes an entry a contact with what a person said; gives the doubts about it. What
 /// was not said stays, and an empty text takes a value out.
-pub(crate) fn confirm(home: &Home, number: i64, said: &Said) -> Result<Vec<String>> {
+pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Vec<Doubt>> {
     let own = home.station()?.own();
-    let mut logbook = home.logbook_if_any()?.ok_or(LogError::NoEntry { number })?;
+    let mut logbook = home
+        .logbook_if_any()?
+        .ok_or(LogbookError::NoEntry { number })?;
     let entry = logbook.entry(number)?;
     let before = entry.contact.as_ref();
     let (contact, mut doubts) =
-        contact_of(&entry, &own, said).map_err(|wrong| Misuse(wrong.to_string()))?;
+        contact_of(&entry, &own, said).map_err(|wrong| UsageError(wrong.to_string()))?;
     if contact.station.is_none() {
-        doubts.push(station::unknown(&home.station_file()));
+        doubts.push(station::own_call_unknown(&home.station_file()).into());
     }
     logbook.confirm(number, &contact)?;
     if before.is_some_and(|before| before.call != contact.call) {

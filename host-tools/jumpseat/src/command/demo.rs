@@ -5,43 +5,44 @@ use std::time::Duration;
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::{Entry, Filter, Said, Word};
+use jumpseat_entries::{ContactField, Edits, Entry};
+use jumpseat_logbook::EntryFilter;
 use jumpseat_trip::Trip;
 
 use super::confirm::confirm;
 use super::draft::draft;
-use super::pull::say;
-use crate::demo::{Spoken, Truth, check_place, unpack};
-use crate::export::{Format, Selection, export};
-use crate::home::Home;
-use crate::outcome::Outcome;
+use super::pull::print_report;
+use crate::demo::{DemoTruth, SpokenContact, check_demo_folder, unpack};
+use crate::duplicates::DuplicatesByNumber;
+use crate::export::{ExportFormat, ExportSelection, export};
+use crate::home::HomeFolder;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::pull::{Request, pull};
+use crate::pull::{PullRequest, pull};
 use crate::system;
-use crate::twins::ByNumber;
 
 /// The card of the demo; also the sign that a folder is one of ours.
 const CARD: &str = "card";
 
 #[derive(Debug, Args)]
-pub(crate) struct Demo {
+pub(crate) struct DemoCommand {
     /// The folder to work in; your own library and logbook are not touched
     #[arg(long, value_name = "DIR", default_value = "jumpseat-demo")]
     into: PathBuf,
 }
 
-impl Demo {
-    pub(super) fn run(self) -> Result<Outcome> {
+impl DemoCommand {
+    pub(super) fn run(self) -> Result<CommandOutcome> {
         let into = &self.into;
-        check_place(into, CARD)?;
-        let home = Home::new(Some(into.join("home")))?;
+        check_demo_folder(into, CARD)?;
+        let home = HomeFolder::new(Some(into.join("home")))?;
 
         step("1. The card from the car, with a simulated drive on it")?;
         let (trip, truth) = unpack(&into.join(CARD))?;
         print::line(&format!("{}", trip.display()))?;
 
         step("2. Pull: copy it into the library, every file verified")?;
-        let request = Request {
+        let request = PullRequest {
             source: &trip.to_string_lossy(),
             verify: false,
             ssh_config: None,
@@ -51,10 +52,10 @@ impl Demo {
         };
         let mut reports = Vec::new();
         pull(&home, &request, &mut reports)?;
-        reports.iter().try_for_each(say)?;
+        reports.iter().try_for_each(print_report)?;
 
         step("3. Draft: find the contacts")?;
-        let name = crate::home::name_of(&trip);
+        let name = crate::home::file_name(&trip);
         let trip = home.open_trip(&name)?;
         draft(&home, &trip, None, None)?;
 
@@ -70,15 +71,15 @@ impl Demo {
         let adif = into.join("contacts.adi");
         export(
             &home,
-            Format::Adif,
-            &Selection::trip(trip.id()),
+            ExportFormat::Adif,
+            &ExportSelection::trip(trip.id()),
             &adif,
             false,
         )?;
 
         step("What is where, and what to do next")?;
         print::text(&pointers(&home, &trip, &adif)?)?;
-        Ok(Outcome::doubtful(missed))
+        Ok(CommandOutcome::doubtful(missed))
     }
 }
 
@@ -89,8 +90,8 @@ fn step(title: &str) -> Result<()> {
 
 /// Confirms each contact with what was said on the drive; true when the draft
 /// missed one.
-fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> {
-    let entries = home.logbook()?.entries(&Filter::Trip(trip))?;
+fn speak_for_the_person(home: &HomeFolder, trip: &str, truth: &DemoTruth) -> Result<bool> {
+    let entries = home.logbook()?.entries(&EntryFilter::Trip(trip))?;
     let mut missed = false;
     for spoken in &truth.contacts {
         let Some(entry) = entries.iter().find(|entry| is(entry, spoken)) else {
@@ -102,12 +103,12 @@ fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> 
             continue;
         };
         let mut words = format!("confirm {}", entry.number);
-        let mut said = Said::new();
+        let mut said = Edits::new();
         for (word, value) in [
-            (Word::Call, Some(&spoken.call)),
-            (Word::Sent, spoken.sent.as_ref()),
-            (Word::Received, spoken.received.as_ref()),
-            (Word::Name, spoken.name.as_ref()),
+            (ContactField::Call, Some(&spoken.call)),
+            (ContactField::Sent, spoken.sent.as_ref()),
+            (ContactField::Received, spoken.received.as_ref()),
+            (ContactField::Name, spoken.name.as_ref()),
         ] {
             if let Some(value) = value {
                 words.push_str(&format!(" --{} {value}", word.key()));
@@ -120,13 +121,13 @@ fn speak_for_the_person(home: &Home, trip: &str, truth: &Truth) -> Result<bool> 
         }
     }
     print::line("")?;
-    let entries = home.logbook()?.entries(&Filter::Trip(trip))?;
-    print::text(&super::entries::table(&entries, &ByNumber::new()))?;
+    let entries = home.logbook()?.entries(&EntryFilter::Trip(trip))?;
+    print::text(&super::entries::table(&entries, &DuplicatesByNumber::new()))?;
     Ok(missed)
 }
 
 /// The draft and the words were at the same time.
-fn is(entry: &Entry, spoken: &Spoken) -> bool {
+fn is(entry: &Entry, spoken: &SpokenContact) -> bool {
     entry
         .draft
         .as_ref()
@@ -137,8 +138,8 @@ fn shown(path: &Path) -> String {
     print::visible(&path.to_string_lossy()).into_owned()
 }
 
-fn pointers(home: &Home, trip: &Trip, adif: &Path) -> Result<String> {
-    let entries = home.logbook()?.entries(&Filter::Trip(trip.id()))?;
+fn pointers(home: &HomeFolder, trip: &Trip, adif: &Path) -> Result<String> {
+    let entries = home.logbook()?.entries(&EntryFilter::Trip(trip.id()))?;
     let answer = entries
         .iter()
         .filter_map(|entry| entry.draft.as_ref())

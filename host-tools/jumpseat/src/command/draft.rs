@@ -4,20 +4,22 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail};
 use clap::Args;
-use jumpseat_draft::Why;
-use jumpseat_log::form::{count, length};
-use jumpseat_log::{Filter, Kind, Stored, write_durably, write_private};
+use jumpseat_draft::UnansweredReason;
+use jumpseat_entries::DraftKind;
+use jumpseat_files::{write_durably, write_private};
+use jumpseat_logbook::{EntryFilter, StoredDrafts};
 use jumpseat_trip::Trip;
+use jumpseat_values::display::{count, length};
 
 use super::entries;
-use crate::drafting::{Document, Drafting};
-use crate::home::Home;
-use crate::outcome::Outcome;
+use crate::drafting::{DraftDocument, DraftedTrip};
+use crate::duplicates;
+use crate::home::HomeFolder;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::twins;
 
 #[derive(Debug, Args)]
-pub(crate) struct Draft {
+pub(crate) struct DraftCommand {
     /// A trip's folder, its name in the library, or its number alone
     trip: String,
     /// Writes the draft as JSON as well; "-" for standard output in place of the table
@@ -28,8 +30,8 @@ pub(crate) struct Draft {
     heard: Option<PathBuf>,
 }
 
-impl Draft {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl DraftCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         let trip = home.open_trip_to_log(&self.trip)?;
         if trip.is_kept_in_part() {
             bail!(
@@ -44,35 +46,39 @@ impl Draft {
 
 /// Drafts a trip into the logbook and prints the table.
 pub(crate) fn draft(
-    home: &Home,
+    home: &HomeFolder,
     trip: &Trip,
     json: Option<&Path>,
     heard: Option<&Path>,
-) -> Result<Outcome> {
+) -> Result<CommandOutcome> {
     // Opened first: an hour of listening must not end in a logbook that cannot
     // be written.
     let mut logbook = home.logbook()?;
-    let drafting = Drafting::of(trip, home, &logbook)?;
+    let drafting = DraftedTrip::draft(trip, home, &logbook)?;
     write_private(
-        &home.drive(trip.id()),
+        &home.heard_drive_file(trip.id()),
         &serde_json::to_vec(&drafting.drive)?,
     )?;
     if let Some(path) = heard {
         write_durably(path, serde_json::to_string(&drafting.drive)?.as_bytes())?;
     }
-    let stored = logbook.store(trip.id(), &drafting.drafts)?;
-    let entries = logbook.entries(&Filter::Trip(trip.id()))?;
-    let twins = twins::of_each(&logbook, &entries, home.station()?.within(None))?;
+    let stored = logbook.store_drafts(trip.id(), &drafting.drafts)?;
+    let entries = logbook.entries(&EntryFilter::Trip(trip.id()))?;
+    let twins = duplicates::duplicates_by_number(
+        &logbook,
+        &entries,
+        home.station()?.duplicate_window(None),
+    )?;
     let doubtful = !drafting.doubts.is_empty()
         || !twins.is_empty()
         || entries
             .iter()
             .any(|entry| !entries::doubts(entry).is_empty());
     if let Some(path) = json {
-        let document = Document::new(trip.id(), &drafting, &stored.numbers, &entries, &twins);
+        let document = DraftDocument::new(trip.id(), &drafting, &stored.numbers, &entries, &twins);
         if path == Path::new("-") {
             print::json(&document)?;
-            return Ok(Outcome::doubtful(doubtful));
+            return Ok(CommandOutcome::doubtful(doubtful));
         }
         let mut text = serde_json::to_string_pretty(&document)?;
         text.push('\n');
@@ -87,7 +93,7 @@ pub(crate) fn draft(
     }
     if entries.is_empty() {
         print::line("No contact was found, so nothing was written into the logbook.")?;
-        return Ok(Outcome::doubtful(doubtful));
+        return Ok(CommandOutcome::doubtful(doubtful));
     }
     print::line("")?;
     print::text(&entries::table(&entries, &twins))?;
@@ -108,35 +114,35 @@ pub(crate) fn draft(
             home.command()
         ))?;
     }
-    Ok(Outcome::doubtful(doubtful))
+    Ok(CommandOutcome::doubtful(doubtful))
 }
 
-fn summary(trip: &Trip, drafting: &Drafting) -> String {
-    let of = |kind: Kind| {
+fn summary(trip: &Trip, drafting: &DraftedTrip) -> String {
+    let of = |kind: DraftKind| {
         drafting
             .drafts
             .iter()
             .filter(|draft| draft.kind == kind)
             .count()
     };
-    let calls = |why: Why| {
+    let calls = |why: UnansweredReason| {
         let calls = drafting.assembly.unanswered.iter();
         calls.filter(|call| call.why == why).count()
     };
-    let mut parts = vec![count(of(Kind::Contact), "contact", "contacts")];
+    let mut parts = vec![count(of(DraftKind::Contact), "contact", "contacts")];
     let mut add = |number: usize, one: &str, many: &str| {
         if number > 0 {
             parts.push(count(number, one, many));
         }
     };
-    add(of(Kind::Look), "mark to look at", "marks to look at");
+    add(of(DraftKind::Look), "mark to look at", "marks to look at");
     add(
-        calls(Why::NoAnswer),
+        calls(UnansweredReason::NoAnswer),
         "call that nobody answered",
         "calls that nobody answered",
     );
     add(
-        calls(Why::NotPursued),
+        calls(UnansweredReason::NotPursued),
         "call without an exchange",
         "calls without an exchange",
     );
@@ -149,7 +155,7 @@ fn summary(trip: &Trip, drafting: &Drafting) -> String {
 }
 
 /// What differs from an earlier draft.
-fn changes(stored: &Stored) -> Vec<String> {
+fn changes(stored: &StoredDrafts) -> Vec<String> {
     let list = |numbers: &[i64]| {
         let numbers: Vec<String> = numbers.iter().map(ToString::to_string).collect();
         numbers.join(", ")

@@ -1,11 +1,12 @@
 //! Entries of the logbook as a table.
 
 use chrono::{DateTime, Utc};
-use jumpseat_log::form::{length, percent};
-use jumpseat_log::{Entry, Kind, megahertz, nearest_second};
+use jumpseat_entries::{DraftKind, Entry};
+use jumpseat_values::Doubt;
+use jumpseat_values::display::{length, megahertz, nearest_second, percent};
 
-use crate::table::Table;
-use crate::twins::{ByNumber, Twins};
+use crate::duplicates::{DuplicatePair, DuplicatesByNumber};
+use crate::table::TextTable;
 
 const HEADING: [&str; 10] = [
     "No", "UTC", "Length", "MHz", "Call", "Name", "S/R", "Locator", "Area", "Doubts",
@@ -21,11 +22,11 @@ const CUT: &str = "...";
 const UNKNOWN: &str = "-";
 
 /// Entries in order, under a line for every day, with what may be the same contact.
-pub(super) fn table(entries: &[Entry], twins: &ByNumber) -> String {
+pub(super) fn table(entries: &[Entry], twins: &DuplicatesByNumber) -> String {
     let rows: Vec<Vec<String>> = entries.iter().map(|entry| cells(entry, twins)).collect();
     let named = rows.iter().any(|row| row[NAME] != UNKNOWN);
     let spare = if named { [AREA, NAME] } else { [NAME, AREA] };
-    let mut table = Table::new(&HEADING).spare(&spare);
+    let mut table = TextTable::new(&HEADING).spare(&spare);
     let mut day: Option<String> = None;
     for (entry, row) in entries.iter().zip(rows) {
         let today = day_of(entry);
@@ -45,7 +46,7 @@ pub(super) fn legend(entries: &[Entry]) -> Vec<&'static str> {
     if drafts().any(|draft| !draft.marks_s.is_empty()) {
         lines.push("*  you pressed the mark");
     }
-    if drafts().any(|draft| draft.kind == Kind::Look) {
+    if drafts().any(|draft| draft.kind == DraftKind::Look) {
         lines.push("?  not found to be a contact; look at it");
     }
     if entries.iter().any(Entry::is_no_contact) {
@@ -75,17 +76,17 @@ fn on(entry: &Entry) -> Option<DateTime<Utc>> {
         .map(nearest_second)
 }
 
-fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
+fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
     let mut doubts = doubts(entry);
     let found = twins.get(&entry.number);
-    doubts.extend(found.into_iter().flatten().map(Twins::doubt));
+    doubts.extend(found.into_iter().flatten().map(DuplicatePair::doubt));
     let (contact, draft) = (entry.contact.as_ref(), entry.draft.as_ref());
     let dash = |value: Option<String>| value.unwrap_or_else(|| UNKNOWN.to_owned());
     let mut number = entry.number.to_string();
     if draft.is_some_and(|draft| !draft.marks_s.is_empty()) {
         number.push('*');
     }
-    if draft.is_some_and(|draft| draft.kind == Kind::Look) {
+    if draft.is_some_and(|draft| draft.kind == DraftKind::Look) {
         number.push('?');
     }
     if entry.is_no_contact() {
@@ -155,6 +156,7 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
         .and_then(|contact| contact.area.clone())
         .or_else(|| draft?.area.value.clone())
         .map(|area| area.short);
+    let sentences: Vec<String> = doubts.iter().map(ToString::to_string).collect();
     vec![
         number,
         begins,
@@ -165,7 +167,7 @@ fn cells(entry: &Entry, twins: &ByNumber) -> Vec<String> {
         format!("{sent}/{received}"),
         dash(locator),
         dash(area),
-        doubts.join("; "),
+        sentences.join("; "),
     ]
 }
 
@@ -180,7 +182,7 @@ fn short(name: String) -> String {
 }
 
 /// Doubts that are still open: what a person said needs no hearing any more.
-pub(super) fn doubts(entry: &Entry) -> Vec<String> {
+pub(super) fn doubts(entry: &Entry) -> Vec<Doubt> {
     let Some(draft) = &entry.draft else {
         return Vec::new();
     };

@@ -7,20 +7,20 @@ use chrono::{NaiveDate, Utc};
 use clap::Args;
 
 use super::{band, date, in_order};
-use crate::export::{Format, Selection, Which, export, segments};
-use crate::home::{Home, is_there};
+use crate::export::{ExportFormat, ExportScope, ExportSelection, export, segments};
+use crate::home::{HomeFolder, is_there};
 use crate::interrupt;
-use crate::outcome::{Misuse, Outcome};
+use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
-use crate::table::Table;
+use crate::table::TextTable;
 
 /// Confirmed contacts only. Without --trip, --from, --to, --call, --band, --station or --all:
 /// what you confirmed and what did not go out in this format yet.
 #[derive(Debug, Args)]
-pub(crate) struct Export {
+pub(crate) struct ExportCommand {
     /// The form of what is written
     #[arg(long, value_enum, ignore_case = true)]
-    format: Option<Format>,
+    format: Option<ExportFormat>,
     /// Only this trip, also what was exported before (its folder, name or number)
     #[arg(long, value_name = "TRIP", conflicts_with = "all")]
     trip: Option<String>,
@@ -57,8 +57,8 @@ pub(crate) struct Export {
     json: bool,
 }
 
-impl Export {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl ExportCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         if self.list {
             return list(home, self.json);
         }
@@ -66,7 +66,7 @@ impl Export {
         let Some(format) = self.format else {
             let words = "say in which form: --format adif for another log; or adx, csv, gpx, clips \
                  or segments, which --help explains";
-            return Err(Misuse(words.into()).into());
+            return Err(UsageError(words.into()).into());
         };
         in_order(self.from, self.to)?;
         let trip = self.trip.map(|word| home.trip_name(&word)).transpose()?;
@@ -75,11 +75,11 @@ impl Export {
             || self.call.is_some()
             || self.band.is_some()
             || self.station.is_some();
-        let selection = Selection {
+        let selection = ExportSelection {
             which: match trip {
-                Some(trip) => Which::Trip(trip),
-                None if self.all || narrow => Which::All,
-                None => Which::New,
+                Some(trip) => ExportScope::Trip(trip),
+                None if self.all || narrow => ExportScope::All,
+                None => ExportScope::New,
             },
             from: self.from,
             to: self.to,
@@ -99,13 +99,18 @@ impl Export {
             );
         }
         match (format, &selection.which) {
-            (Format::Segments, Which::Trip(_)) if narrow || self.drafts => Err(Misuse(
-                "segments are all the sound of a trip; leave out what chooses contacts".to_owned(),
-            )
-            .into()),
-            (Format::Segments, Which::Trip(trip)) => segments(home, trip, &out, self.json),
-            (Format::Segments, _) => {
-                Err(Misuse("name the trip: --format segments --trip TRIP".to_owned()).into())
+            (ExportFormat::Segments, ExportScope::Trip(_)) if narrow || self.drafts => {
+                Err(UsageError(
+                    "segments are all the sound of a trip; leave out what chooses contacts"
+                        .to_owned(),
+                )
+                .into())
+            }
+            (ExportFormat::Segments, ExportScope::Trip(trip)) => {
+                segments(home, trip, &out, self.json)
+            }
+            (ExportFormat::Segments, _) => {
+                Err(UsageError("name the trip: --format segments --trip TRIP".to_owned()).into())
             }
             _ => export(home, format, &selection, &out, self.json),
         }
@@ -113,20 +118,20 @@ impl Export {
 }
 
 /// What went out, the newest first.
-fn list(home: &Home, json: bool) -> Result<Outcome> {
-    let exports = match home.logbook_to_look()? {
+fn list(home: &HomeFolder, json: bool) -> Result<CommandOutcome> {
+    let exports = match home.logbook_read_only()? {
         Some(logbook) => logbook.exports()?,
         None => Vec::new(),
     };
     if json {
         print::json(&exports)?;
-        return Ok(Outcome::Done);
+        return Ok(CommandOutcome::Done);
     }
     if exports.is_empty() {
         print::line("Nothing was exported yet.")?;
-        return Ok(Outcome::Done);
+        return Ok(CommandOutcome::Done);
     }
-    let mut table = Table::new(&["UTC", "Format", "Contacts", "File"]);
+    let mut table = TextTable::new(&["UTC", "Format", "Contacts", "File"]);
     for export in exports {
         table.row(vec![
             export.at.get(..19).unwrap_or(&export.at).replace('T', " "),
@@ -136,5 +141,5 @@ fn list(home: &Home, json: bool) -> Result<Outcome> {
         ]);
     }
     print::text(&table.text())?;
-    Ok(Outcome::Done)
+    Ok(CommandOutcome::Done)
 }

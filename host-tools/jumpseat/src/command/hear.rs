@@ -7,17 +7,17 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail};
 use clap::Args;
-use jumpseat_hear::{Ear, Hearing, Rten};
+use jumpseat_speech::{Hearing, RtenModel, SpeechRecogniser};
 use serde::Serialize;
 
-use crate::outcome::Outcome;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::progress::Progress;
+use crate::progress::ProgressLine;
 use listing::listing;
-use sound::Sound;
+use sound::SoundSamples;
 
 #[derive(Debug, Args)]
-pub(crate) struct Hear {
+pub(crate) struct HearCommand {
     /// WAV or FLAC files of any length and rate, one or two channels; two are mixed
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -28,34 +28,34 @@ pub(crate) struct Hear {
 
 /// What was heard in one file.
 #[derive(Debug, Serialize)]
-struct Heard {
+struct HeardFile {
     file: PathBuf,
     #[serde(flatten)]
     hearing: Hearing,
 }
 
-impl Hear {
-    pub(super) fn run(self) -> Result<Outcome> {
-        let ear = Ear::built_in()?;
+impl HearCommand {
+    pub(super) fn run(self) -> Result<CommandOutcome> {
+        let ear = SpeechRecogniser::built_in()?;
         let mut all = Vec::new();
         for file in self.files {
             let hearing = hear(&ear, &file)?;
             if !self.json {
                 print::text(&listing(&file, &hearing))?;
             }
-            all.push(Heard { file, hearing });
+            all.push(HeardFile { file, hearing });
         }
         if self.json {
             print::json(&all)?;
         }
-        Ok(Outcome::doubtful(false))
+        Ok(CommandOutcome::doubtful(false))
     }
 }
 
 /// Hears a file second by second: hours of sound need no more memory than minutes.
-fn hear(ear: &Ear<Rten>, file: &Path) -> Result<Hearing> {
+fn hear(ear: &SpeechRecogniser<RtenModel>, file: &Path) -> Result<Hearing> {
     let name = file.display();
-    let sound = Sound::open(file)?;
+    let sound = SoundSamples::open(file)?;
     if !(1..=2).contains(&sound.channels) {
         bail!(
             "{name} has {} channels; one or two can be heard",
@@ -63,7 +63,7 @@ fn hear(ear: &Ear<Rten>, file: &Path) -> Result<Hearing> {
         );
     }
     let mut listener = ear.listener(sound.rate)?;
-    let progress = Progress::new("hearing", sound.frames, false);
+    let progress = ProgressLine::new("hearing", sound.frames, false);
     let (channels, second) = (sound.channels, sound.rate as usize);
     let (mut block, mut frame) = (Vec::with_capacity(second), Vec::with_capacity(channels));
     for sample in sound.samples {

@@ -5,16 +5,16 @@ use std::path::PathBuf;
 use anyhow::Result;
 use clap::Args;
 
-use super::whole;
-use crate::home::Home;
-use crate::import::{Report, import};
-use crate::outcome::Outcome;
+use super::whole_number;
+use crate::home::HomeFolder;
+use crate::import::{ImportReport, import};
+use crate::outcome::CommandOutcome;
 use crate::print;
 
 /// Takes over .adi and .adx files of any program, and our own .csv. What cannot be
 /// read is told with its line; the rest is imported. Importing twice changes nothing.
 #[derive(Debug, Args)]
-pub(crate) struct Import {
+pub(crate) struct ImportCommand {
     /// The files
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -24,17 +24,17 @@ pub(crate) struct Import {
     add_duplicates: bool,
     /// Contacts that began within so many minutes of each other may be the same [default: as
     /// station.toml says, or 30]
-    #[arg(long, value_name = "MINUTES", value_parser = whole::<u32>)]
+    #[arg(long, value_name = "MINUTES", value_parser = whole_number::<u32>)]
     within: Option<u32>,
     /// Prints JSON
     #[arg(long)]
     json: bool,
 }
 
-impl Import {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let within = home.station()?.within(self.within);
-        let mut reports: Vec<Report> = Vec::new();
+impl ImportCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
+        let within = home.station()?.duplicate_window(self.within);
+        let mut reports: Vec<ImportReport> = Vec::new();
         let mut failed = None;
         for file in &self.files {
             match import(home, file, self.add_duplicates, within) {
@@ -56,6 +56,8 @@ impl Import {
         if let Some(error) = failed {
             return Err(error);
         }
-        Ok(Outcome::doubtful(reports.iter().any(Report::is_doubtful)))
+        Ok(CommandOutcome::doubtful(
+            reports.iter().any(ImportReport::is_doubtful),
+        ))
     }
 }

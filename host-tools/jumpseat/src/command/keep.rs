@@ -3,18 +3,18 @@
 use anyhow::Result;
 use chrono::Utc;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::nearest_second;
+use jumpseat_values::display::count;
+use jumpseat_values::display::nearest_second;
 use serde::Serialize;
 
-use super::whole;
-use crate::home::Home;
-use crate::keep::{Fate, Plan, act, limit, plans};
-use crate::outcome::{Misuse, Outcome};
+use super::whole_number;
+use crate::home::HomeFolder;
+use crate::keep::{KeepDecision, KeepPlan, act, limit, plans};
+use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
-use crate::progress::Progress;
+use crate::progress::ProgressLine;
 use crate::station;
-use crate::table::Table;
+use crate::table::TextTable;
 use crate::text::bytes;
 
 /// Of older trips only the sound of confirmed contacts is kept, with a minute
@@ -23,9 +23,9 @@ use crate::text::bytes;
 /// Without --now it only shows what would be done. Trips with anything that is not
 /// decided stay whole, and without a setting all of them do.
 #[derive(Debug, Args)]
-pub(crate) struct Keep {
+pub(crate) struct KeepCommand {
     /// Sets how long whole trips stay
-    #[arg(long, value_name = "DAYS", value_parser = whole::<u32>)]
+    #[arg(long, value_name = "DAYS", value_parser = whole_number::<u32>)]
     days: Option<u32>,
     /// Takes the setting back: whole trips stay for ever
     #[arg(long, conflicts_with_all = ["days", "now"])]
@@ -39,25 +39,25 @@ pub(crate) struct Keep {
 }
 
 #[derive(Debug, Serialize)]
-struct Preview<'a> {
+struct KeepPreview<'a> {
     /// None: whole trips stay for ever.
     days: Option<u32>,
     done: bool,
     freed_bytes: u64,
-    trips: Vec<Line<'a>>,
+    trips: Vec<KeepPreviewRow<'a>>,
 }
 
 #[derive(Debug, Serialize)]
-struct Line<'a> {
+struct KeepPreviewRow<'a> {
     trip: &'a str,
     /// UTC of the first sample, RFC 3339.
     start: Option<String>,
     #[serde(flatten)]
-    fate: &'a Fate,
+    fate: &'a KeepDecision,
 }
 
-impl Keep {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl KeepCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         if self.forever {
             station::set_keep(&home.station_file(), None)?;
         } else if let Some(days) = self.days {
@@ -67,29 +67,35 @@ impl Keep {
         let Some(limit) = days.map(|days| limit(Utc::now(), days)) else {
             if self.now {
                 let words = "nothing says how long whole trips stay; say it with --days DAYS";
-                return Err(Misuse(words.into()).into());
+                return Err(UsageError(words.into()).into());
             }
             self.say(home, None, &[], 0)?;
-            return Ok(Outcome::Done);
+            return Ok(CommandOutcome::Done);
         };
         let plans = plans(home, limit)?;
         let mut freed = 0;
         if self.now {
             let going = plans.iter().filter(|plan| goes(plan));
-            let progress = Progress::new("packing", going.clone().count() as u64, false);
+            let progress = ProgressLine::new("packing", going.clone().count() as u64, false);
             for plan in going {
                 freed += act(plan, &mut || Ok(()))?;
                 progress.add(1);
             }
         }
         self.say(home, days, &plans, freed)?;
-        Ok(Outcome::Done)
+        Ok(CommandOutcome::Done)
     }
 
-    fn say(&self, home: &Home, days: Option<u32>, plans: &[Plan], freed: u64) -> Result<()> {
+    fn say(
+        &self,
+        home: &HomeFolder,
+        days: Option<u32>,
+        plans: &[KeepPlan],
+        freed: u64,
+    ) -> Result<()> {
         if self.json {
-            let trips = plans.iter().map(Line::of).collect();
-            return print::json(&Preview {
+            let trips = plans.iter().map(KeepPreviewRow::of).collect();
+            return print::json(&KeepPreview {
                 days,
                 done: self.now,
                 freed_bytes: freed,
@@ -121,12 +127,12 @@ impl Keep {
     }
 }
 
-fn goes(plan: &Plan) -> bool {
-    matches!(plan.fate, Fate::Goes { .. })
+fn goes(plan: &KeepPlan) -> bool {
+    matches!(plan.fate, KeepDecision::Goes { .. })
 }
 
-impl<'a> Line<'a> {
-    fn of(plan: &'a Plan) -> Self {
+impl<'a> KeepPreviewRow<'a> {
+    fn of(plan: &'a KeepPlan) -> Self {
         let start = plan.start.map(nearest_second);
         Self {
             trip: &plan.trip,
@@ -136,17 +142,17 @@ impl<'a> Line<'a> {
     }
 }
 
-fn table(plans: &[Plan]) -> String {
-    let mut table = Table::new(&["Trip", "Start (UTC)", "What is done with its sound"]);
+fn table(plans: &[KeepPlan]) -> String {
+    let mut table = TextTable::new(&["Trip", "Start (UTC)", "What is done with its sound"]);
     for plan in plans {
         let start = plan.start.map(nearest_second);
         let start = start.map_or("not known".to_owned(), |utc| {
             utc.format("%Y-%m-%d %H:%M").to_string()
         });
         let what = match &plan.fate {
-            Fate::Stays { why } => format!("stays whole: {why}"),
-            Fate::Done => "done: confirmed contacts are kept".to_owned(),
-            Fate::Goes {
+            KeepDecision::Stays { why } => format!("stays whole: {why}"),
+            KeepDecision::Done => "done: confirmed contacts are kept".to_owned(),
+            KeepDecision::Goes {
                 contacts,
                 packed_files,
                 packed_bytes,

@@ -5,22 +5,22 @@ mod backups;
 use anyhow::Result;
 use chrono::NaiveDate;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Filter, Logbook, Search};
+use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook};
+use jumpseat_values::display::count;
 
-use super::{band, date, entries, in_order, whole};
-use crate::home::Home;
-use crate::outcome::Outcome;
+use super::{band, date, entries, in_order, whole_number};
+use crate::duplicates;
+use crate::home::HomeFolder;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::twins;
 
 /// So many entries are printed where nobody says how many.
-const USUAL: u32 = 200;
+const DEFAULT_LOG_ROWS: u32 = 200;
 
 /// Lists entries. A backup of the logbook is made by itself before the first change of each
 /// day (UTC), and kept for a week, then one a week for four weeks.
 #[derive(Debug, Args)]
-pub(crate) struct Log {
+pub(crate) struct LogCommand {
     /// Only this trip (its folder, name or number)
     #[arg(long, value_name = "TRIP")]
     trip: Option<String>,
@@ -40,44 +40,48 @@ pub(crate) struct Log {
     #[arg(long, value_name = "DATE", value_parser = date)]
     to: Option<NaiveDate>,
     /// Only the last so many entries [default: 200 in a table, all with --json]
-    #[arg(long, value_name = "COUNT", value_parser = whole::<u32>)]
+    #[arg(long, value_name = "COUNT", value_parser = whole_number::<u32>)]
     last: Option<u32>,
     /// Only entries that may stand in the log twice, in pairs
     #[arg(long, conflicts_with_all = ["trip", "call", "band", "station", "from", "to", "last"])]
     duplicates: bool,
     /// Contacts that began within so many minutes of each other may be the same [default: as
     /// station.toml says, or 30]
-    #[arg(long, value_name = "MINUTES", value_parser = whole::<u32>)]
+    #[arg(long, value_name = "MINUTES", value_parser = whole_number::<u32>)]
     within: Option<u32>,
     #[command(flatten)]
-    backups: backups::Backups,
+    backups: backups::BackupOptions,
     /// Prints JSON
     #[arg(long)]
     json: bool,
 }
 
-impl Log {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl LogCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         if let Some(outcome) = self.backups.run(home, self.json)? {
             return Ok(outcome);
         }
         in_order(self.from, self.to)?;
         let trip = self.trip.as_deref().map(|word| home.trip_name(word));
         let trip = trip.transpose()?;
-        let Some(logbook) = home.logbook_to_look()? else {
+        let Some(logbook) = home.logbook_read_only()? else {
             if self.json {
                 print::json::<[(); 0]>(&[])?;
             } else {
                 print::line(&nothing(home, trip.as_deref(), false))?;
             }
-            return Ok(Outcome::Done);
+            return Ok(CommandOutcome::Done);
         };
         if self.duplicates {
             return self.duplicates(home, &logbook);
         }
-        let most = if self.json { None } else { Some(USUAL) };
-        let search = Search {
-            filter: trip.as_deref().map_or(Filter::All, Filter::Trip),
+        let most = if self.json {
+            None
+        } else {
+            Some(DEFAULT_LOG_ROWS)
+        };
+        let search = EntrySearch {
+            filter: trip.as_deref().map_or(EntryFilter::All, EntryFilter::Trip),
             call: self.call.as_deref(),
             band: self.band.as_deref(),
             station: self.station.as_deref(),
@@ -88,16 +92,16 @@ impl Log {
         let entries = logbook.search(&search)?;
         if self.json {
             print::json(&entries)?;
-            return Ok(Outcome::Done);
+            return Ok(CommandOutcome::Done);
         }
         if entries.is_empty() {
-            let all = Search::of(search.filter);
-            let narrow = logbook.found(&all)? > 0;
+            let all = EntrySearch::by_filter(search.filter);
+            let narrow = logbook.count_found(&all)? > 0;
             print::line(&nothing(home, trip.as_deref(), narrow))?;
-            return Ok(Outcome::Done);
+            return Ok(CommandOutcome::Done);
         }
-        let within = home.station()?.within(self.within);
-        let twins = twins::of_each(&logbook, &entries, within)?;
+        let within = home.station()?.duplicate_window(self.within);
+        let twins = duplicates::duplicates_by_number(&logbook, &entries, within)?;
         print::text(&entries::table(&entries, &twins))?;
         print::line("")?;
         for line in entries::legend(&entries) {
@@ -107,7 +111,7 @@ impl Log {
             .iter()
             .filter(|entry| entry.contact.is_some())
             .count();
-        let found = logbook.found(&search)? as usize;
+        let found = logbook.count_found(&search)? as usize;
         let shown = count(entries.len(), "entry", "entries");
         if found > entries.len() {
             print::line(&format!(
@@ -116,14 +120,14 @@ impl Log {
         } else {
             print::line(&format!("{shown}, {confirmed} confirmed"))?;
         }
-        Ok(Outcome::Done)
+        Ok(CommandOutcome::Done)
     }
 
     /// Pairs of entries, confirmed ones by station, drafts also by their time.
-    fn duplicates(&self, home: &Home, logbook: &Logbook) -> Result<Outcome> {
-        let within = home.station()?.within(self.within);
+    fn duplicates(&self, home: &HomeFolder, logbook: &Logbook) -> Result<CommandOutcome> {
+        let within = home.station()?.duplicate_window(self.within);
         let mut pairs = logbook.duplicates(within)?;
-        for entry in logbook.entries(&Filter::Unconfirmed)? {
+        for entry in logbook.entries(&EntryFilter::Unconfirmed)? {
             for pair in logbook.duplicates_of(&entry, within)? {
                 let known = pairs
                     .iter()
@@ -133,19 +137,19 @@ impl Log {
                 }
             }
         }
-        let twins = twins::of(logbook, &pairs)?;
+        let twins = duplicates::of(logbook, &pairs)?;
         if self.json {
             print::json(&twins)?;
         } else if twins.is_empty() {
             print::line("No two entries look like the same contact.")?;
         } else {
-            twins::say(&twins, twins.len(), 0)?;
+            duplicates::print_duplicates(&twins, twins.len(), 0)?;
         }
-        Ok(Outcome::doubtful(!twins.is_empty()))
+        Ok(CommandOutcome::doubtful(!twins.is_empty()))
     }
 }
 
-fn nothing(home: &Home, trip: Option<&str>, narrow: bool) -> String {
+fn nothing(home: &HomeFolder, trip: Option<&str>, narrow: bool) -> String {
     let command = home.command();
     match trip {
         _ if narrow => format!("No entry is like that. `{command} log` alone lists all."),

@@ -5,21 +5,21 @@ use std::time::Duration;
 
 use anyhow::{Error, Result};
 use clap::Args;
-use jumpseat_log::form::count;
+use jumpseat_values::display::count;
 
-use super::check::tell_trip;
-use crate::home::Home;
-use crate::outcome::{Misuse, Outcome, words};
+use super::check::print_changed_trip;
+use crate::home::HomeFolder;
+use crate::outcome::{CommandOutcome, UsageError, error_message};
 use crate::print;
 use crate::progress::waiting;
-use crate::pull::{Event, Missing, Report, Request, boards_nearby, pull};
+use crate::pull::{MissingFile, PullEvent, PullReport, PullRequest, boards_nearby, pull};
 use crate::text::bytes;
-use crate::verify::take_turns;
+use crate::verify::verify_due_trips;
 
 #[derive(Debug, Args)]
-pub(crate) struct Pull {
+pub(crate) struct PullCommand {
     #[command(flatten)]
-    options: Options,
+    options: PullOptions,
     /// Prints what happens as lines of JSON: found, progress, file, trip, end or failed
     #[arg(long)]
     json: bool,
@@ -27,7 +27,7 @@ pub(crate) struct Pull {
 
 /// What is pulled from where.
 #[derive(Debug, Args)]
-pub(crate) struct Options {
+pub(crate) struct PullOptions {
     /// A trip's folder, a card or folder that holds trips, or a board as
     /// ssh://user@host[:port][/path] [default: `board` and `boards` in
     /// station.toml, or the boards that answer on this network]
@@ -40,59 +40,65 @@ pub(crate) struct Options {
     #[arg(long, value_name = "FILE")]
     ssh_config: Option<PathBuf>,
     /// A source with more than so many gigabytes of trips is refused
-    #[arg(long, value_name = "GB", default_value_t = USUAL_MOST_GB)]
+    #[arg(long, value_name = "GB", default_value_t = DEFAULT_AT_MOST_GB)]
     at_most_gb: u64,
     /// A board that says nothing for so many seconds is given up; what came of it
     /// stays for the next pull
-    #[arg(long, value_name = "SECONDS", default_value_t = USUAL_PATIENCE_S,
+    #[arg(long, value_name = "SECONDS", default_value_t = DEFAULT_PATIENCE_S,
         value_parser = clap::value_parser!(u64).range(1..=86_400))]
     patience: u64,
 }
 
 /// What one pull brought.
-pub(super) struct Pulled {
-    pub(super) reports: Vec<Report>,
+pub(super) struct PullResults {
+    pub(super) reports: Vec<PullReport>,
     /// The first source that could not be pulled.
     pub(super) missed: Option<Error>,
 }
 
 /// Files that did not come and are listed.
-const MOST_MISSING: usize = 20;
+const MAX_MISSING_LINES: usize = 20;
 /// Twice a month of long drives.
-const USUAL_MOST_GB: u64 = 64;
+const DEFAULT_AT_MOST_GB: u64 = 64;
 /// A card that hangs in the board does so for seconds.
-const USUAL_PATIENCE_S: u64 = 60;
+const DEFAULT_PATIENCE_S: u64 = 60;
 const GB: u64 = 1_000_000_000;
 
-impl Options {
+impl PullOptions {
     /// Pulls from every source that is meant, and says what was done about each trip.
     /// With `json` each event is a line.
-    pub(super) fn pull(&self, home: &Home, json: bool) -> Result<Pulled> {
+    pub(super) fn pull(&self, home: &HomeFolder, json: bool) -> Result<PullResults> {
         let (mut reports, mut missed) = (Vec::new(), None);
         for source in self.sources(home)? {
             match self.pull_one(home, &source, json, &mut reports) {
                 Ok(()) => {}
                 Err(error) => {
                     if json {
-                        tell_line(&Event::Failed {
-                            error: &words(&error),
+                        tell_line(&PullEvent::Failed {
+                            error: &error_message(&error),
                         })?;
                     } else if missed.is_some() {
-                        print::aside(&format!("jumpseat: {}", words(&error)));
+                        print::aside(&format!("jumpseat: {}", error_message(&error)));
                     }
                     missed = missed.or(Some(error));
                 }
             }
         }
-        Ok(Pulled { reports, missed })
+        Ok(PullResults { reports, missed })
     }
 
-    fn pull_one(&self, home: &Home, source: &str, json: bool, all: &mut Vec<Report>) -> Result<()> {
-        let silent = |_: &Event<'_>| Ok(());
+    fn pull_one(
+        &self,
+        home: &HomeFolder,
+        source: &str,
+        json: bool,
+        all: &mut Vec<PullReport>,
+    ) -> Result<()> {
+        let silent = |_: &PullEvent<'_>| Ok(());
         let mut reports = Vec::new();
         let done = pull(
             home,
-            &Request {
+            &PullRequest {
                 source,
                 verify: self.verify,
                 ssh_config: self.ssh_config.as_deref(),
@@ -103,7 +109,7 @@ impl Options {
             &mut reports,
         );
         if !json {
-            reports.iter().try_for_each(say)?;
+            reports.iter().try_for_each(print_report)?;
             say_missing(&reports)?;
         }
         all.extend(reports);
@@ -111,7 +117,7 @@ impl Options {
     }
 
     /// What was given, or the boards of the station file.
-    fn sources(&self, home: &Home) -> Result<Vec<String>> {
+    fn sources(&self, home: &HomeFolder) -> Result<Vec<String>> {
         if let Some(source) = &self.source {
             return Ok(vec![source.clone()]);
         }
@@ -121,7 +127,7 @@ impl Options {
             boards = boards_nearby()?;
         }
         if boards.is_empty() {
-            return Err(Misuse(format!(
+            return Err(UsageError(format!(
                 "no board answers on this network. Say where the trips are: a card's folder or \
                  ssh://user@host, or write `board = \"ssh://user@host\"` into {}",
                 home.dir().join("station.toml").display()
@@ -132,10 +138,10 @@ impl Options {
     }
 }
 
-impl Pull {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let Pulled { reports, missed } = self.options.pull(home, self.json)?;
-        let doubts = reports.iter().any(Report::is_doubtful);
+impl PullCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
+        let PullResults { reports, missed } = self.options.pull(home, self.json)?;
+        let doubts = reports.iter().any(PullReport::is_doubtful);
         let mut new: Vec<&str> = reports
             .iter()
             .filter(|report| report.copied > 0)
@@ -151,32 +157,32 @@ impl Pull {
             return Err(error);
         }
         if self.json {
-            return Ok(Outcome::doubtful(doubts));
+            return Ok(CommandOutcome::doubtful(doubts));
         }
         if new.is_empty() {
             print::line("Nothing new.")?;
         }
-        Ok(Outcome::doubtful(doubts | verify_some(home)?))
+        Ok(CommandOutcome::doubtful(doubts | verify_some(home)?))
     }
 }
 
 /// Verifies the trips of the library whose turn it is, as long as nobody minds the wait;
 /// says which are not what they were. Whether there are such.
-pub(super) fn verify_some(home: &Home) -> Result<bool> {
-    let wrong = take_turns(home)?;
+pub(super) fn verify_some(home: &HomeFolder) -> Result<bool> {
+    let wrong = verify_due_trips(home)?;
     for (folder, verified) in &wrong {
-        tell_trip(folder, verified, &home.command())?;
+        print_changed_trip(folder, verified, &home.command())?;
     }
     Ok(!wrong.is_empty())
 }
 
 /// One event, one line.
-fn tell_line(event: &Event<'_>) -> Result<()> {
+fn tell_line(event: &PullEvent<'_>) -> Result<()> {
     print::json_line(event)
 }
 
 /// One line for a trip, and one for each doubt.
-pub(crate) fn say(report: &Report) -> Result<()> {
+pub(crate) fn print_report(report: &PullReport) -> Result<()> {
     let here = match report.present {
         0 => String::new(),
         present => format!(", {} here already", count(present, "file", "files")),
@@ -201,16 +207,16 @@ pub(crate) fn say(report: &Report) -> Result<()> {
 }
 
 /// Lists the files that did not come, the first of them with why.
-fn say_missing(reports: &[Report]) -> Result<()> {
-    let missing: Vec<&Missing> = reports.iter().flat_map(|report| &report.missing).collect();
+fn say_missing(reports: &[PullReport]) -> Result<()> {
+    let missing: Vec<&MissingFile> = reports.iter().flat_map(|report| &report.missing).collect();
     if missing.is_empty() {
         return Ok(());
     }
     print::line("Not copied; the next pull tries again:")?;
-    for Missing { trip, file, error } in missing.iter().take(MOST_MISSING) {
+    for MissingFile { trip, file, error } in missing.iter().take(MAX_MISSING_LINES) {
         print::line(&format!("  {trip}/{file}: {error}"))?;
     }
-    if let Some(more @ 1..) = missing.len().checked_sub(MOST_MISSING) {
+    if let Some(more @ 1..) = missing.len().checked_sub(MAX_MISSING_LINES) {
         print::line(&format!("  and {more} more; --json lists all"))?;
     }
     Ok(())

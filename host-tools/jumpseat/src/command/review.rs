@@ -7,27 +7,27 @@ use std::sync::Arc;
 
 use anyhow::{Context as _, Result};
 use clap::Args;
-use jumpseat_review::Server;
+use jumpseat_review::ReviewServer;
 use serde::Serialize;
 
-use crate::desk::HomeDesk;
-use crate::home::Home;
+use crate::home::HomeFolder;
 use crate::link_file::{self, LinkFile};
-use crate::outcome::{Outcome, words};
+use crate::outcome::{CommandOutcome, error_message};
 use crate::print;
+use crate::review_home::ReviewHome;
 use crate::system;
 
 #[derive(Debug, Args)]
-pub(crate) struct Review {
+pub(crate) struct ReviewCommand {
     /// The trip to begin with: its folder, name or number [default: the list of all]
     trip: Option<String>,
     #[command(flatten)]
-    options: Options,
+    options: ReviewOptions,
 }
 
 /// How the page is served.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Args)]
-pub(crate) struct Options {
+pub(crate) struct ReviewOptions {
     /// The port of this computer, reached from this computer only [default: any free one]
     #[arg(long, default_value_t = 0, hide_default_value = true)]
     pub(crate) port: u16,
@@ -40,13 +40,13 @@ pub(crate) struct Options {
 }
 
 #[derive(Debug, Serialize)]
-struct Link<'a> {
+struct ReviewLink<'a> {
     url: &'a str,
     port: u16,
 }
 
-impl Review {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl ReviewCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         let trip = self.trip.map(|word| home.trip_name(&word)).transpose()?;
         open(home, trip.as_deref(), self.options)
     }
@@ -54,9 +54,13 @@ impl Review {
 
 /// Serves the page, opens it in the browser, and goes on until Ctrl-C. `trip` is the
 /// name of the trip that is shown first.
-pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<Outcome> {
-    let desk = Arc::new(HomeDesk::new(home.clone()));
-    let server = Server::bind(desk, options.port)?;
+pub(crate) fn open(
+    home: &HomeFolder,
+    trip: Option<&str>,
+    options: ReviewOptions,
+) -> Result<CommandOutcome> {
+    let desk = Arc::new(ReviewHome::new(home.clone()));
+    let server = ReviewServer::bind(desk, options.port)?;
     if let Some(trip) = trip {
         server.prepare(trip);
     }
@@ -69,7 +73,7 @@ pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<
     })?;
     if options.json {
         let port = server.port();
-        print::json(&Link { url: &link, port })?;
+        print::json(&ReviewLink { url: &link, port })?;
     } else {
         print::line("The review page is at")?;
         print::line(&format!("  {link}"))?;
@@ -84,20 +88,20 @@ pub(crate) fn open(home: &Home, trip: Option<&str>, options: Options) -> Result<
     {
         print::aside(&format!(
             "jumpseat: no browser could be opened ({}); open the link yourself",
-            words(&error)
+            error_message(&error)
         ));
     }
     server.serve()?;
-    Ok(Outcome::Done)
+    Ok(CommandOutcome::Done)
 }
 
 /// Opens the page with the system's own opener. The secret stands in a file, because every
 /// user of the computer sees with what a program was started.
-fn show(server: &Server, trip: Option<&str>) -> Result<()> {
+fn show(server: &ReviewServer, trip: Option<&str>) -> Result<()> {
     let person = directories::UserDirs::new().context("your home folder is not known")?;
     let place = person.home_dir();
     if let Err(error) = link_file::clear(place) {
-        print::aside(&format!("jumpseat: {}", words(&error)));
+        print::aside(&format!("jumpseat: {}", error_message(&error)));
     }
     let mut path = PathBuf::new();
     server.link(trip, |link| {

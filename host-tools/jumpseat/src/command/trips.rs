@@ -4,19 +4,20 @@ use std::path::Path;
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::form::length;
-use jumpseat_log::{Logbook, nearest_second};
-use jumpseat_trip::{Direction, Trip};
+use jumpseat_logbook::Logbook;
+use jumpseat_trip::{AudioDirection, Trip};
+use jumpseat_values::display::length;
+use jumpseat_values::display::nearest_second;
 use serde::Serialize;
 
 use crate::clock;
-use crate::home::{Home, name_of};
-use crate::outcome::Outcome;
+use crate::home::{HomeFolder, file_name};
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::table::Table;
+use crate::table::TextTable;
 
 #[derive(Debug, Args)]
-pub(crate) struct Trips {
+pub(crate) struct TripsCommand {
     /// Prints JSON
     #[arg(long)]
     json: bool,
@@ -24,7 +25,7 @@ pub(crate) struct Trips {
 
 /// A trip of the library.
 #[derive(Debug, Serialize)]
-struct Line {
+struct TripSummary {
     trip: String,
     /// The board's id.
     board: Option<String>,
@@ -44,9 +45,9 @@ struct Line {
     trouble: Vec<String>,
 }
 
-impl Trips {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
-        let logbook = home.logbook_to_look()?;
+impl TripsCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
+        let logbook = home.logbook_read_only()?;
         let mut lines = Vec::new();
         for folder in home.trip_folders()? {
             lines.push(look(&folder, logbook.as_ref())?);
@@ -66,16 +67,16 @@ impl Trips {
                 troubles(home, line)?;
             }
         }
-        Ok(Outcome::doubtful(trouble))
+        Ok(CommandOutcome::doubtful(trouble))
     }
 }
 
-fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
-    let name = name_of(folder);
+fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<TripSummary> {
+    let name = file_name(folder);
     let trip = match Trip::open(folder) {
         Ok(trip) => trip,
         Err(error) => {
-            return Ok(Line {
+            return Ok(TripSummary {
                 trip: name,
                 board: None,
                 operator: None,
@@ -91,12 +92,12 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
     };
     let overs = trip.overs();
     let (entries, confirmed) = match logbook {
-        Some(logbook) => logbook.count(trip.id())?,
+        Some(logbook) => logbook.count_of_trip(trip.id())?,
         None => (0, 0),
     };
     let rate = f64::from(trip.header().audio.sample_rate);
     let header = trip.header();
-    Ok(Line {
+    Ok(TripSummary {
         board: Some(header.board.clone()),
         operator: header.station.operator.clone(),
         start: clock::timeline(&trip)
@@ -106,7 +107,7 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
         length_s: overs.last().map_or(0.0, |over| over.end() as f64 / rate),
         transmissions: overs
             .iter()
-            .filter(|over| over.direction == Direction::Tx)
+            .filter(|over| over.direction == AudioDirection::Tx)
             .count(),
         marks: trip.marks().len(),
         entries,
@@ -116,7 +117,7 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<Line> {
     })
 }
 
-fn troubles(home: &Home, line: &Line) -> Result<()> {
+fn troubles(home: &HomeFolder, line: &TripSummary) -> Result<()> {
     match line.trouble.as_slice() {
         [] => Ok(()),
         [one] => print::line(&format!("{}: {one}", line.trip)),
@@ -131,8 +132,8 @@ fn troubles(home: &Home, line: &Line) -> Result<()> {
 }
 
 /// For a terminal of 80 columns.
-fn table(lines: &[Line]) -> String {
-    let mut table = Table::new(&[
+fn table(lines: &[TripSummary]) -> String {
+    let mut table = TextTable::new(&[
         "Trip",
         "Operator",
         "Start (UTC)",

@@ -2,37 +2,37 @@
 
 use anyhow::Result;
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Action, LogError};
+use jumpseat_logbook::{LogbookAction, LogbookError};
+use jumpseat_values::display::count;
 
-use super::whole;
-use crate::home::Home;
-use crate::outcome::Outcome;
+use super::whole_number;
+use crate::home::HomeFolder;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::table::Table;
+use crate::table::TextTable;
 
 /// Takes back the newest action, or the one named: an import, a draft, a confirmation,
 /// a correction, and an undo as well.
 #[derive(Debug, Args)]
-pub(crate) struct Undo {
+pub(crate) struct UndoCommand {
     /// The action's number, as --list shows it [default: the newest that is not undone]
-    #[arg(value_name = "ACTION", conflicts_with = "list", value_parser = whole::<i64>)]
+    #[arg(value_name = "ACTION", conflicts_with = "list", value_parser = whole_number::<i64>)]
     action: Option<i64>,
     /// Lists what was done, the newest first, and changes nothing
     #[arg(long)]
     list: bool,
     /// With --list: so many actions
-    #[arg(long, value_name = "COUNT", default_value_t = 20, requires = "list", value_parser = whole::<u32>)]
+    #[arg(long, value_name = "COUNT", default_value_t = 20, requires = "list", value_parser = whole_number::<u32>)]
     last: u32,
     /// Prints JSON
     #[arg(long)]
     json: bool,
 }
 
-impl Undo {
-    pub(super) fn run(self, home: &Home) -> Result<Outcome> {
+impl UndoCommand {
+    pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
         if self.list {
-            let logbook = home.logbook_to_look()?;
+            let logbook = home.logbook_read_only()?;
             let actions = match &logbook {
                 Some(logbook) => logbook.actions(self.last)?,
                 None => Vec::new(),
@@ -44,15 +44,15 @@ impl Undo {
             } else {
                 print::text(&table(&actions))?;
             }
-            return Ok(Outcome::Done);
+            return Ok(CommandOutcome::Done);
         }
-        let mut logbook = home.logbook_if_any()?.ok_or(LogError::NoAction {
+        let mut logbook = home.logbook_if_any()?.ok_or(LogbookError::NoAction {
             action: self.action,
         })?;
         let undone = logbook.undo(self.action)?;
         if self.json {
             print::json(&undone)?;
-            return Ok(Outcome::Done);
+            return Ok(CommandOutcome::Done);
         }
         print::line(&format!(
             "Undone: {} ({})",
@@ -64,12 +64,12 @@ impl Undo {
             home.command(),
             undone.action
         ))?;
-        Ok(Outcome::Done)
+        Ok(CommandOutcome::Done)
     }
 }
 
-fn table(actions: &[Action]) -> String {
-    let mut table = Table::new(&["No", "UTC", "Undone by", "What"]);
+fn table(actions: &[LogbookAction]) -> String {
+    let mut table = TextTable::new(&["No", "UTC", "Undone by", "What"]);
     for action in actions {
         let at = action.at.get(..19).unwrap_or(&action.at).replace('T', " ");
         let by = action.undone_by.map(|by| by.to_string());

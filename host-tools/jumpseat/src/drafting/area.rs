@@ -1,20 +1,21 @@
 //! The administrative area of a contact made on the move.
 
-use jumpseat_log::{Area, Field};
+use jumpseat_entries::AdministrativeArea;
 use jumpseat_place::area;
 use jumpseat_place::position::Position;
 use jumpseat_trip::PlaceEstimate;
+use jumpseat_values::{AreaDoubt, Doubt, Estimate};
 
 /// The area at the start, the other one at the end if it changed, and what a
 /// person should know about the two.
-pub(super) struct Crossed {
-    pub(super) start: Field<Area>,
-    pub(super) end: Option<Area>,
-    pub(super) doubts: Vec<String>,
+pub(super) struct AreaCrossing {
+    pub(super) start: Estimate<AdministrativeArea>,
+    pub(super) end: Option<AdministrativeArea>,
+    pub(super) doubts: Vec<Doubt>,
 }
 
 /// An uncertain place has no certain area: its doubts are those of the area too.
-pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> Crossed {
+pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> AreaCrossing {
     let (from, to) = (look(start), look(end));
     let changed = match (&from.value, &to.value) {
         (Some(from), Some(to)) if from != to => Some((from.name.clone(), to.clone())),
@@ -22,38 +23,45 @@ pub(super) fn of(start: &PlaceEstimate, end: &PlaceEstimate) -> Crossed {
     };
     let mut doubts = Vec::new();
     if let Some((from, to)) = &changed {
-        doubts.push(format!(
-            "the contact began in {from} and ended in {}: two entries may be owed",
-            to.name
-        ));
+        let (from, to) = (from.clone(), to.name.clone());
+        doubts.push(AreaDoubt::Crossed { from, to }.into());
     }
-    Crossed {
+    AreaCrossing {
         start: from,
         end: changed.map(|(_, to)| to),
         doubts,
     }
 }
 
-fn look(estimate: &PlaceEstimate) -> Field<Area> {
+fn read(sentences: &[String]) -> Vec<Doubt> {
+    sentences.iter().map(|text| Doubt::read(text)).collect()
+}
+
+fn look(estimate: &PlaceEstimate) -> Estimate<AdministrativeArea> {
     let position = estimate.value.and_then(|at| Position::new(at.lat, at.lon));
     let Some(position) = position else {
-        return Field::new(None, estimate.doubts.clone());
+        return Estimate::new(None, read(&estimate.doubts));
     };
-    let found = area::at(position);
-    let mut doubts = estimate.doubts.clone();
-    doubts.extend(found.doubts.iter().map(ToString::to_string));
-    Field::new(found.value.map(|area| words(&area)), doubts)
+    let found = area::area_of(position);
+    let mut doubts = read(&estimate.doubts);
+    doubts.extend(
+        found
+            .doubts
+            .iter()
+            .map(|doubt| Doubt::read(&doubt.to_string())),
+    );
+    Estimate::new(found.value.map(|area| words(&area)), doubts)
 }
 
 /// The area in people's words and in those of the ADIF specification.
-fn words(area: &area::Area) -> Area {
+fn words(area: &area::Area) -> AdministrativeArea {
     let Some(county) = area.county else {
         // Several entities of the specification may lie in one country, and
         // their names are not those of our map: nothing is guessed.
-        return Area {
+        return AdministrativeArea {
             name: area.to_string(),
             short: area.country.name.to_owned(),
-            ..Area::default()
+            ..AdministrativeArea::default()
         };
     };
     let postal = county.state.postal;
@@ -62,7 +70,7 @@ fn words(area: &area::Area) -> Area {
     // boroughs of its own list, and cities outside any county have no word in it.
     let is_state = matches!(entity, Some((291 | 6 | 110, _)));
     let has_counties = is_state && !matches!(postal, "AK" | "DC") && !county.is_independent_city();
-    Area {
+    AdministrativeArea {
         name: area.to_string(),
         short: format!("{}, {postal}", county.name),
         dxcc: entity.map(|(number, _)| number),
@@ -133,7 +141,10 @@ mod tests {
     fn a_border_that_was_crossed_is_told() {
         let crossed = of(&at(41.587, -109.203), &at(39.739, -104.985));
         assert_eq!(crossed.end.unwrap().short, "Denver, CO");
-        assert!(crossed.doubts[0].contains("two entries may be owed"));
+        assert!(matches!(
+            crossed.doubts[..],
+            [Doubt::Area(AreaDoubt::Crossed { .. })]
+        ));
     }
 
     #[test]
@@ -141,7 +152,10 @@ mod tests {
         let mut nowhere = at(41.587, -109.203);
         nowhere.doubts.push("far from a fix".into());
         let crossed = of(&nowhere, &nowhere);
-        assert_eq!(crossed.start.doubts, ["far from a fix"]);
+        assert_eq!(
+            crossed.start.doubts,
+            [Doubt::Other("far from a fix".into())]
+        );
         nowhere.value = None;
         assert_eq!(of(&nowhere, &nowhere).start.value, None);
     }

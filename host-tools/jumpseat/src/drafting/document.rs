@@ -1,53 +1,54 @@
 //! The draft as a JSON file, for programs.
 
-use jumpseat_log::{Draft, Entry};
+use jumpseat_entries::{Draft, Entry};
+use jumpseat_values::Doubt;
 use serde::Serialize;
 
-use super::Drafting;
-use crate::twins::{ByNumber, Twins};
+use super::DraftedTrip;
+use crate::duplicates::{DuplicatePair, DuplicatesByNumber};
 
 /// The form of the file; raised when a reader of the old form would go wrong.
-const FORMAT: u32 = 1;
+const DRAFT_DOCUMENT_FORMAT: u32 = 1;
 
 /// A drafted trip.
 #[derive(Debug, Serialize)]
-pub(crate) struct Document<'a> {
+pub(crate) struct DraftDocument<'a> {
     format: u32,
     trip: &'a str,
     software: &'static str,
     length_s: f64,
-    drafts: Vec<Numbered<'a>>,
-    unanswered: Vec<Call>,
-    doubts: &'a [String],
+    drafts: Vec<NumberedDraft<'a>>,
+    unanswered: Vec<DocumentCall>,
+    doubts: &'a [Doubt],
 }
 
 #[derive(Debug, Serialize)]
-struct Numbered<'a> {
+struct NumberedDraft<'a> {
     number: i64,
     confirmed: bool,
     /// Entries that may be the same contact, each with both sides.
-    duplicates: &'a [Twins],
+    duplicates: &'a [DuplicatePair],
     #[serde(flatten)]
     draft: &'a Draft,
 }
 
 #[derive(Debug, Serialize)]
-struct Call {
+struct DocumentCall {
     at_s: f64,
     why: &'static str,
 }
 
-impl<'a> Document<'a> {
+impl<'a> DraftDocument<'a> {
     /// The drafts of a trip with the numbers that the logbook gave them.
     pub(crate) fn new(
         trip: &'a str,
-        drafting: &'a Drafting,
+        drafting: &'a DraftedTrip,
         numbers: &[i64],
         entries: &[Entry],
-        twins: &'a ByNumber,
+        twins: &'a DuplicatesByNumber,
     ) -> Self {
         let drafts = drafting.drafts.iter().zip(numbers);
-        let drafts = drafts.map(|(draft, &number)| Numbered {
+        let drafts = drafts.map(|(draft, &number)| NumberedDraft {
             number,
             confirmed: entries
                 .iter()
@@ -56,7 +57,7 @@ impl<'a> Document<'a> {
             draft,
         });
         Self {
-            format: FORMAT,
+            format: DRAFT_DOCUMENT_FORMAT,
             trip,
             software: concat!("jumpseat ", env!("CARGO_PKG_VERSION")),
             length_s: drafting.drive.length_s,
@@ -67,12 +68,12 @@ impl<'a> Document<'a> {
     }
 }
 
-fn call(unanswered: &jumpseat_draft::Unanswered) -> Call {
-    Call {
+fn call(unanswered: &jumpseat_draft::UnansweredOver) -> DocumentCall {
+    DocumentCall {
         at_s: (unanswered.at_s * 1e3).round() / 1e3,
         why: match unanswered.why {
-            jumpseat_draft::Why::NoAnswer => "no_answer",
-            jumpseat_draft::Why::NotPursued => "not_pursued",
+            jumpseat_draft::UnansweredReason::NoAnswer => "no_answer",
+            jumpseat_draft::UnansweredReason::NotPursued => "not_pursued",
         },
     }
 }

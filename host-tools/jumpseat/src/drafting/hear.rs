@@ -10,22 +10,22 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use anyhow::{Error, Result, anyhow};
-use jumpseat_draft::{Heard, HeardSign, HeardText, HeardWord, Span};
-use jumpseat_hear::{Ear, Hearing, Rten, WEIGHTS, stretch};
-use jumpseat_log::form::hex;
-use jumpseat_log::write_private;
-use jumpseat_trip::{Direction, Trip};
+use jumpseat_draft::{HeardOver, HeardSign, HeardText, HeardWord, Span};
+use jumpseat_files::write_private;
+use jumpseat_speech::{Hearing, MODEL_WEIGHTS, RtenModel, SpeechRecogniser, stretch};
+use jumpseat_trip::{AudioDirection, Trip};
+use jumpseat_values::display::hex;
 use sha2::{Digest, Sha256};
 
-use crate::outcome::words;
-use crate::progress::Progress;
+use crate::outcome::error_message;
+use crate::progress::ProgressLine;
 
 /// Raised when what is kept changes its form or the decoder its judgement.
-const KEPT_FORM: u32 = 2;
+const HEARD_FILE_FORMAT: u32 = 2;
 
 /// An over to hear.
-pub(super) struct Task {
-    pub(super) direction: Direction,
+pub(super) struct HearTask {
+    pub(super) direction: AudioDirection,
     pub(super) first_sample: u64,
     pub(super) count: u64,
     /// Where somebody speaks, in seconds since its first sample.
@@ -33,22 +33,22 @@ pub(super) struct Task {
 }
 
 /// What was heard in each over, and doubts about those that could not be heard.
-pub(super) struct Results {
-    pub(super) heard: Vec<Option<Heard>>,
+pub(super) struct HearResults {
+    pub(super) heard: Vec<Option<HeardOver>>,
     pub(super) doubts: Vec<String>,
 }
 
 /// Hears all `tasks`; `kept` is the folder for what was heard.
-pub(super) fn hear(trip: &Trip, tasks: &[Task], kept: &Path) -> Result<Results> {
+pub(super) fn hear(trip: &Trip, tasks: &[HearTask], kept: &Path) -> Result<HearResults> {
     let rate = f64::from(trip.header().audio.sample_rate);
-    let seconds = |task: &Task| {
-        let stretches = stretch::around(&task.speech, task.count as f64 / rate);
+    let seconds = |task: &HearTask| {
+        let stretches = stretch::stretches_around(&task.speech, task.count as f64 / rate);
         stretches.iter().map(|(a, b)| b - a).sum::<f64>() as u64
     };
-    let progress = Progress::new("hearing", tasks.iter().map(seconds).sum(), false);
-    let model = Sha256::digest(WEIGHTS);
+    let progress = ProgressLine::new("hearing", tasks.iter().map(seconds).sum(), false);
+    let model = Sha256::digest(MODEL_WEIGHTS);
     let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<(usize, Result<Fresh>)>> = Mutex::new(Vec::new());
+    let found: Mutex<Vec<(usize, Result<OverResult>)>> = Mutex::new(Vec::new());
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         for _ in 0..workers.min(tasks.len()) {
@@ -70,17 +70,17 @@ pub(super) fn hear(trip: &Trip, tasks: &[Task], kept: &Path) -> Result<Results> 
     let found = found
         .into_inner()
         .map_err(|_| anyhow!("hearing broke off; draft the trip again"))?;
-    let mut results = Results {
+    let mut results = HearResults {
         heard: vec![None; tasks.len()],
         doubts: Vec::new(),
     };
     for (number, heard) in found {
         match heard {
-            Ok(Fresh { heard, lost }) => {
+            Ok(OverResult { heard, lost }) => {
                 results.heard[number] = Some(heard);
-                results.doubts.extend(lost.as_ref().map(words));
+                results.doubts.extend(lost.as_ref().map(error_message));
             }
-            Err(error) => results.doubts.push(words(&error)),
+            Err(error) => results.doubts.push(error_message(&error)),
         }
     }
     results.doubts.sort();
@@ -90,13 +90,13 @@ pub(super) fn hear(trip: &Trip, tasks: &[Task], kept: &Path) -> Result<Results> 
 
 /// What was heard just now or kept from before, and why it could not be kept for the next
 /// time. A disk that is full costs that time, and not what was heard.
-struct Fresh {
-    heard: Heard,
+struct OverResult {
+    heard: HeardOver,
     lost: Option<Error>,
 }
 
-impl From<Heard> for Fresh {
-    fn from(heard: Heard) -> Self {
+impl From<HeardOver> for OverResult {
+    fn from(heard: HeardOver) -> Self {
         Self { heard, lost: None }
     }
 }
@@ -105,19 +105,19 @@ impl From<Heard> for Fresh {
 /// first needed, one for each thread.
 fn one(
     trip: &Trip,
-    task: &Task,
+    task: &HearTask,
     model: &[u8],
     kept: &Path,
-    ear: &mut Option<Ear<Rten>>,
-) -> Result<Fresh> {
+    ear: &mut Option<SpeechRecogniser<RtenModel>>,
+) -> Result<OverResult> {
     let rate = trip.header().audio.sample_rate;
-    let stretches = stretch::around(&task.speech, task.count as f64 / f64::from(rate));
+    let stretches = stretch::stretches_around(&task.speech, task.count as f64 / f64::from(rate));
     if stretches.is_empty() {
-        return Ok(Heard::default().into());
+        return Ok(HeardOver::default().into());
     }
     let mut name = Sha256::new();
     name.update(model);
-    name.update(KEPT_FORM.to_le_bytes());
+    name.update(HEARD_FILE_FORMAT.to_le_bytes());
     name.update(task.first_sample.to_le_bytes());
     let mut sounds = Vec::new();
     for (from_s, to_s) in stretches {
@@ -140,9 +140,9 @@ fn one(
     }
     let ear = match ear {
         Some(ear) => ear,
-        none => none.insert(Ear::built_in()?),
+        none => none.insert(SpeechRecogniser::built_in()?),
     };
-    let mut heard = Heard::default();
+    let mut heard = HeardOver::default();
     for (from, samples) in sounds {
         let start_s = (task.first_sample + from) as f64 / f64::from(rate);
         append(&mut heard, ear.hear_stretch(&samples, rate, start_s)?);
@@ -152,17 +152,17 @@ fn one(
         let what = "what was heard could not be kept, so that the next draft hears it again";
         Error::new(error).context(what)
     });
-    Ok(Fresh { heard, lost })
+    Ok(OverResult { heard, lost })
 }
 
 /// What was kept; nothing if there is none or if it cannot be read: it is heard again then.
-fn read(file: &Path) -> Option<Heard> {
+fn read(file: &Path) -> Option<HeardOver> {
     serde_json::from_slice(&std::fs::read(file).ok()?).ok()
 }
 
-fn append(heard: &mut Heard, hearing: Hearing) {
+fn append(heard: &mut HeardOver, hearing: Hearing) {
     let span = |(from_s, to_s): (f64, f64)| Span::new(from_s, to_s);
-    let texts = |list: Vec<jumpseat_hear::Said>| {
+    let texts = |list: Vec<jumpseat_speech::HeardValue>| {
         list.into_iter().map(move |said| HeardText {
             text: said.text,
             probability: said.probability,

@@ -3,60 +3,67 @@
 use std::path::Path;
 
 use anyhow::Result;
-use jumpseat_draft::{Activity, DialChange, DialSetting, Direction, Drive, Over, Span};
-use jumpseat_hear::activity::{Detector, SAMPLE_RATE};
-use jumpseat_log::{Own, home_call};
+use jumpseat_draft::{
+    AssemblyInput, DialChange, DialSetting, DriveOver, OverDirection, Span, SpeechActivity,
+};
+use jumpseat_entries::{OwnStation, home_call};
 use jumpseat_place::callsign;
-use jumpseat_trip::{Dial, LevelMeter, Segment, SegmentState, SoundBlocks, Trip, TripError};
+use jumpseat_speech::activity::{SAMPLE_RATE, SpeechDetector};
+use jumpseat_trip::{
+    AudioSegment, DialHistory, SegmentState, SoundBlocks, SoundLevelMeter, Trip, TripError,
+};
+use jumpseat_values::{Doubt, RecordingDoubt};
 
-use super::hear::{self, Task};
+use super::hear::{self, HearTask};
 use crate::clock;
-use crate::progress::Progress;
+use crate::progress::ProgressLine;
 
 /// A drive as the draft room wants it, and doubts about the listening.
-pub(super) struct Heard {
-    pub(super) drive: Drive,
-    pub(super) doubts: Vec<String>,
+pub(super) struct HeardDrive {
+    pub(super) drive: AssemblyInput,
+    pub(super) doubts: Vec<Doubt>,
 }
 
 /// Listens to every over of a trip, a block of it in memory at a time, then hears what is
 /// said in its speech; `own` is what the person wrote down of the own station, and `kept`
 /// the folder for what was heard.
-pub(super) fn listen(trip: &Trip, own: &Own, kept: &Path) -> Result<Heard> {
+pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<HeardDrive> {
     let overs = trip.overs();
     let rate = f64::from(trip.header().audio.sample_rate);
     let mut doubts = Vec::new();
     let right_rate = trip.header().audio.sample_rate == SAMPLE_RATE;
     if !right_rate && !overs.is_empty() {
-        doubts.push(format!(
-            "the sound has {rate} samples a second; speech is looked for at {SAMPLE_RATE} only"
-        ));
+        let doubt = RecordingDoubt::SampleRate {
+            found: trip.header().audio.sample_rate,
+            wanted: SAMPLE_RATE,
+        };
+        doubts.push(doubt.into());
     }
-    let progress = Progress::new(
+    let progress = ProgressLine::new(
         "listening",
         overs.iter().map(|over| over.count).sum(),
         false,
     );
     // Each direction has a floor of noise of its own.
-    let (mut received, mut sent) = (Ear::new(), Ear::new());
+    let (mut received, mut sent) = (DirectionEar::new(), DirectionEar::new());
     let mut tasks = Vec::new();
     let mut signs = own_signs(trip, own).into_iter();
-    let mut drive = Drive {
+    let mut drive = AssemblyInput {
         broke_off: !trip.ended_in_order(),
         own: signs.next(),
         also_own: signs.collect(),
-        ..Drive::default()
+        ..AssemblyInput::default()
     };
     for over in &overs {
         let start_s = over.first_sample as f64 / rate;
         let end_s = over.end() as f64 / rate;
         let direction = match over.direction {
-            jumpseat_trip::Direction::Tx => Direction::Tx,
-            jumpseat_trip::Direction::Rx => Direction::Rx,
+            jumpseat_trip::AudioDirection::Tx => OverDirection::Tx,
+            jumpseat_trip::AudioDirection::Rx => OverDirection::Rx,
         };
         let ear = match direction {
-            Direction::Tx => &mut sent,
-            Direction::Rx => &mut received,
+            OverDirection::Tx => &mut sent,
+            OverDirection::Rx => &mut received,
         };
         let spans = if right_rate {
             speech(trip, &over.segments, ear, &progress, &mut doubts)?
@@ -65,7 +72,7 @@ pub(super) fn listen(trip: &Trip, own: &Own, kept: &Path) -> Result<Heard> {
         };
         let lost: u64 = over.lost.iter().map(|lost| lost.count).sum();
         let unheard = !right_rate || spans.is_empty() && lost * 2 > over.count;
-        tasks.push(Task {
+        tasks.push(HearTask {
             direction: over.direction,
             first_sample: over.first_sample,
             count: over.count,
@@ -75,12 +82,12 @@ pub(super) fn listen(trip: &Trip, own: &Own, kept: &Path) -> Result<Heard> {
                 .collect(),
         });
         let activity = match direction {
-            Direction::Tx => Activity::Found(Vec::new()),
-            Direction::Rx if unheard => Activity::Unknown,
-            Direction::Rx => Activity::Found(spans),
+            OverDirection::Tx => SpeechActivity::Found(Vec::new()),
+            OverDirection::Rx if unheard => SpeechActivity::Unknown,
+            OverDirection::Rx => SpeechActivity::Found(spans),
         };
         drive.length_s = drive.length_s.max(end_s);
-        drive.overs.push(Over {
+        drive.overs.push(DriveOver {
             direction,
             start_s,
             end_s,
@@ -90,17 +97,18 @@ pub(super) fn listen(trip: &Trip, own: &Own, kept: &Path) -> Result<Heard> {
     }
     drop(progress);
     for (name, ear) in [("receive", received), ("transmit", sent)] {
-        doubts.extend(ear.level.report().and_then(|level| level.doubt(name)));
+        let doubt = ear.level.report().and_then(|level| level.doubt(name));
+        doubts.extend(doubt.map(|text| Doubt::read(&text)));
     }
     let results = hear::hear(trip, &tasks, kept)?;
     for (over, heard) in drive.overs.iter_mut().zip(results.heard) {
         over.heard = heard;
     }
-    doubts.extend(results.doubts);
+    doubts.extend(results.doubts.into_iter().map(Doubt::Other));
     let timeline = clock::timeline(trip);
     let at_s = |mono_ns| timeline.sample_of_mono(mono_ns) as f64 / rate;
     drive.marks = trip.marks().into_iter().map(at_s).collect();
-    drive.dial = Dial::of(trip)
+    drive.dial = DialHistory::of(trip)
         .changes()
         .into_iter()
         .map(|change| DialChange {
@@ -111,12 +119,12 @@ pub(super) fn listen(trip: &Trip, own: &Own, kept: &Path) -> Result<Heard> {
             }),
         })
         .collect();
-    Ok(Heard { drive, doubts })
+    Ok(HeardDrive { drive, doubts })
 }
 
 /// The operator's own call signs, each once: those that the board was told come first,
 /// because they are of the day of the drive.
-fn own_signs(trip: &Trip, own: &Own) -> Vec<String> {
+fn own_signs(trip: &Trip, own: &OwnStation) -> Vec<String> {
     let station = &trip.header().station;
     let told = [&station.call, &station.operator, &own.call, &own.operator];
     let mut signs: Vec<String> = Vec::new();
@@ -137,16 +145,16 @@ fn own_signs(trip: &Trip, own: &Own) -> Vec<String> {
 }
 
 /// What listens to one direction.
-struct Ear {
-    detector: Detector,
-    level: LevelMeter,
+struct DirectionEar {
+    detector: SpeechDetector,
+    level: SoundLevelMeter,
 }
 
-impl Ear {
+impl DirectionEar {
     fn new() -> Self {
         Self {
-            detector: Detector::new(),
-            level: LevelMeter::default(),
+            detector: SpeechDetector::new(),
+            level: SoundLevelMeter::default(),
         }
     }
 }
@@ -157,15 +165,15 @@ impl Ear {
 fn speech(
     trip: &Trip,
     numbers: &[u32],
-    ear: &mut Ear,
-    progress: &Progress,
-    doubts: &mut Vec<String>,
+    ear: &mut DirectionEar,
+    progress: &ProgressLine,
+    doubts: &mut Vec<Doubt>,
 ) -> Result<Vec<Span>> {
     let rate = f64::from(SAMPLE_RATE);
     let mut spans = Vec::new();
     // Where the audio that the detector holds begins, and where it ends.
     let mut held: Option<(u64, u64)> = None;
-    let mut take = |detector: &mut Detector, held: &mut Option<(u64, u64)>| {
+    let mut take = |detector: &mut SpeechDetector, held: &mut Option<(u64, u64)>| {
         if let Some((first, _)) = held.take() {
             let start_s = first as f64 / rate;
             spans.extend(
@@ -193,7 +201,7 @@ fn speech(
         if count > 0 {
             held = Some((first, segment.first_sample + count));
         }
-        doubts.extend(error.map(|error| error.to_string()));
+        doubts.extend(error.map(|error| Doubt::Other(error.to_string())));
     }
     take(&mut ear.detector, &mut held);
     Ok(spans)
@@ -201,7 +209,7 @@ fn speech(
 
 /// Listens to one file, block by block: a file may be longer than memory. How many
 /// samples there were, and why there were no more.
-fn read(segment: &Segment, ear: &mut Ear) -> (u64, Option<TripError>) {
+fn read(segment: &AudioSegment, ear: &mut DirectionEar) -> (u64, Option<TripError>) {
     let mut count = 0;
     let blocks = match SoundBlocks::open(&segment.path, segment.count) {
         Ok(blocks) => blocks,

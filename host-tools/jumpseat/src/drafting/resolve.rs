@@ -1,34 +1,35 @@
 //! Puts what was assembled into UTC, place and band.
 
 use chrono::{DateTime, SubsecRound as _, Utc};
-use jumpseat_draft::{Assembly, DraftContact, Drive, Judged, Kind};
-use jumpseat_log::{Alternative, Draft, DraftOver, Evidence, Field};
+use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, Judged};
+use jumpseat_entries::{Draft, DraftOver};
 use jumpseat_place::band;
-use jumpseat_trip::{Dial, DialEstimate, Over, Timeline, Track, Trip};
+use jumpseat_trip::{DialEstimate, DialHistory, Over, Timeline, Track, Trip};
+use jumpseat_values::{Alternative, DialDoubt, Doubt, Estimate, Evidence};
 
 use super::{area, place};
 use crate::clock;
 
 /// Everything that is needed to resolve a trip's entries.
-struct Resolver<'a> {
+struct DraftResolver<'a> {
     trip: &'a Trip,
-    drive: &'a Drive,
+    drive: &'a AssemblyInput,
     overs: Vec<Over>,
     timeline: Timeline,
     track: Track,
-    dial: Dial,
+    dial: DialHistory,
     rate: f64,
 }
 
 /// The entries of an assembly as the logbook keeps them.
-pub(super) fn resolve(trip: &Trip, drive: &Drive, assembly: &Assembly) -> Vec<Draft> {
-    let resolver = Resolver {
+pub(super) fn resolve(trip: &Trip, drive: &AssemblyInput, assembly: &DraftAssembly) -> Vec<Draft> {
+    let resolver = DraftResolver {
         trip,
         drive,
         overs: trip.overs(),
         timeline: clock::timeline(trip),
         track: Track::of(trip),
-        dial: Dial::of(trip),
+        dial: DialHistory::of(trip),
         rate: f64::from(trip.header().audio.sample_rate),
     };
     assembly
@@ -38,7 +39,7 @@ pub(super) fn resolve(trip: &Trip, drive: &Drive, assembly: &Assembly) -> Vec<Dr
         .collect()
 }
 
-impl Resolver<'_> {
+impl DraftResolver<'_> {
     fn draft(&self, contact: &DraftContact) -> Draft {
         let station = &self.trip.header().station;
         let mono = self.mono(contact.on_s);
@@ -47,12 +48,12 @@ impl Resolver<'_> {
         let end = self.track.at_mono(self.mono(contact.off_s));
         let (lat, lon, locator) = place::fields(&start);
         let area = area::of(&start, &end);
-        let mut doubts: Vec<String> = contact.doubts.iter().map(ToString::to_string).collect();
+        let mut doubts = read(&contact.doubts);
         doubts.extend(area.doubts);
         Draft {
             kind: match contact.kind {
-                Kind::Contact => jumpseat_log::Kind::Contact,
-                Kind::Look => jumpseat_log::Kind::Look,
+                DraftEntryKind::Contact => jumpseat_entries::DraftKind::Contact,
+                DraftEntryKind::Look => jumpseat_entries::DraftKind::Look,
             },
             on_s: round_ms(contact.on_s),
             off_s: round_ms(contact.off_s),
@@ -89,11 +90,11 @@ impl Resolver<'_> {
             .mono_of_sample((at_s * self.rate).max(0.0) as u64)
     }
 
-    fn time(&self, at_s: f64, over: Option<&usize>) -> Field<DateTime<Utc>> {
+    fn time(&self, at_s: f64, over: Option<&usize>) -> Estimate<DateTime<Utc>> {
         let estimate = self.timeline.at_sample((at_s * self.rate).max(0.0) as u64);
         let value = estimate.value.map(|utc| utc.round_subsecs(3));
-        let mut field = Field::new(value, estimate.doubts);
-        field.uncertainty_s = estimate
+        let mut field = Estimate::new(value, read(&estimate.doubts));
+        field.uncertainty = estimate
             .uncertainty
             .map(|width| round_ms(width.as_secs_f64()));
         field
@@ -104,34 +105,35 @@ impl Resolver<'_> {
 
     /// The dial as the assembly had it, with what is doubtful about the reading;
     /// where it had none, the nearest reading.
-    fn setting(&self, contact: &DraftContact, mono: u64) -> (Field<u64>, Field<String>) {
+    fn setting(&self, contact: &DraftContact, mono: u64) -> (Estimate<u64>, Estimate<String>) {
         let at = contact
             .dial
             .evidence
             .first()
             .map_or(mono, |evidence| self.mono(evidence.start_s));
-        let DialEstimate { value, mut doubts } = self.dial.at_mono(at);
+        let DialEstimate { value, doubts } = self.dial.at_mono(at);
+        let mut doubts = read(&doubts);
         let assembled = contact.dial.value.as_ref();
         let hz = assembled.map(|setting| setting.hz);
         let word = assembled.map(|setting| setting.mode.clone());
         let hz = hz.or(value.as_ref().map(|setting| setting.hz));
         let word = word.or(value.map(|setting| setting.mode));
         if hz.is_none() && doubts.is_empty() {
-            doubts.extend(contact.dial.doubts.iter().map(ToString::to_string));
+            doubts.extend(read(&contact.dial.doubts));
         }
-        let mut hz = Field::new(hz, doubts.clone());
-        let mut word = Field::new(word, doubts);
+        let mut hz = Estimate::new(hz, doubts.clone());
+        let mut word = Estimate::new(word, doubts);
         for evidence in &contact.dial.evidence {
             let evidence = self.evidence(evidence.over, evidence.start_s, evidence.end_s);
-            hz.evidence.push(evidence.clone());
+            hz.evidence.push(evidence);
             word.evidence.push(evidence);
         }
         (hz, word)
     }
 
-    fn heard(&self, judged: &Judged<String>) -> Field<String> {
-        let doubts = judged.doubts.iter().map(ToString::to_string).collect();
-        let mut field = Field::new(judged.value.clone(), doubts);
+    fn heard(&self, judged: &Judged<String>) -> Estimate<String> {
+        let doubts = read(&judged.doubts);
+        let mut field = Estimate::new(judged.value.clone(), doubts);
         field.probability = judged.probability;
         field.alternatives = judged
             .alternatives
@@ -152,7 +154,7 @@ impl Resolver<'_> {
     fn over(&self, index: usize) -> Option<DraftOver> {
         let (over, told) = (self.overs.get(index)?, self.drive.overs.get(index)?);
         Some(DraftOver {
-            direction: over.direction.word().to_owned(),
+            direction: over.direction.name().to_owned(),
             start_s: round_ms(told.start_s),
             end_s: round_ms(told.end_s),
             segments: over.segments.clone(),
@@ -172,6 +174,7 @@ impl Resolver<'_> {
             .map(|segment| segment.number)
             .or(numbers.last().copied());
         Evidence {
+            over: None,
             segment,
             start_s: round_ms(start_s),
             end_s: round_ms(end_s),
@@ -179,14 +182,21 @@ impl Resolver<'_> {
     }
 }
 
-fn band_of(hz: &Field<u64>) -> Field<String> {
+fn band_of(hz: &Estimate<u64>) -> Estimate<String> {
     let Some(value) = hz.value else {
-        return Field::new(None, hz.doubts.clone());
+        return Estimate::new(None, hz.doubts.clone());
     };
     match band::of(value) {
-        Some(band) => Field::new(Some(band.name.clone()), Vec::new()),
-        None => Field::new(None, vec!["the frequency is in no amateur band".into()]),
+        Some(band) => Estimate::new(Some(band.name.clone()), Vec::new()),
+        None => Estimate::unknown(DialDoubt::NoBand),
     }
+}
+
+fn read(doubts: &[impl ToString]) -> Vec<Doubt> {
+    doubts
+        .iter()
+        .map(|doubt| Doubt::read(&doubt.to_string()))
+        .collect()
 }
 
 fn round_ms(seconds: f64) -> f64 {

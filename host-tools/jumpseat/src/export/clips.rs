@@ -4,21 +4,23 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_log::bwf::{self, Broadcast};
-use jumpseat_log::{Contact, Draft, Entry, megahertz, nearest_second, write_durably};
-use jumpseat_trip::{Direction, Span, Timeline, Trip};
+use jumpseat_entries::{Contact, Draft, Entry};
+use jumpseat_files::write_durably;
+use jumpseat_formats::bwf::{self, BroadcastDescription};
+use jumpseat_trip::{AudioDirection, SampleSpan, Timeline, Trip};
+use jumpseat_values::display::{megahertz, nearest_second};
 
 use super::page;
-use super::staging::Staging;
+use super::staging::StagedFolder;
 use crate::clock;
-use crate::home::Home;
-use crate::outcome::words;
+use crate::home::HomeFolder;
+use crate::outcome::error_message;
 
 /// Sound before the first over and after the last one, so that nothing is cut.
-const MARGIN_S: f64 = 2.0;
+const CLIP_MARGIN_S: f64 = 2.0;
 
 /// One contact's sound.
-struct Clip {
+struct ContactClip {
     wave: Vec<u8>,
     seconds: f64,
     /// Without any sound, in seconds.
@@ -27,9 +29,13 @@ struct Clip {
 
 /// Writes the folder; takes out entries without sound, and gives the doubts. The
 /// folder gets its name when it is whole.
-pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result<Vec<String>> {
-    let staging = Staging::beside(out)?;
-    let (mut written, mut doubts): (Vec<page::Line>, Vec<String>) = (Vec::new(), Vec::new());
+pub(super) fn write(
+    home: &HomeFolder,
+    entries: &mut Vec<Entry>,
+    out: &Path,
+) -> Result<Vec<String>> {
+    let staging = StagedFolder::beside(out)?;
+    let (mut written, mut doubts): (Vec<page::ClipRow>, Vec<String>) = (Vec::new(), Vec::new());
     let mut open: Option<(String, Trip, Timeline)> = None;
     let mut kept = Vec::new();
     for entry in entries.drain(..) {
@@ -39,7 +45,7 @@ pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result
                 doubts.push(format!(
                     "entry {}: no sound: {}",
                     entry.number,
-                    words(&error)
+                    error_message(&error)
                 ));
                 continue;
             }
@@ -63,7 +69,7 @@ pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result
                 entry.number
             ));
         }
-        written.push(page::Line::new(file, contact, clip.seconds));
+        written.push(page::ClipRow::new(file, contact, clip.seconds));
         kept.push(entry);
     }
     *entries = kept;
@@ -77,7 +83,11 @@ pub(super) fn write(home: &Home, entries: &mut Vec<Entry>, out: &Path) -> Result
 }
 
 /// Cuts the sound of an entry out of its trip; the trip stays open for the next.
-fn clip(home: &Home, entry: &Entry, open: &mut Option<(String, Trip, Timeline)>) -> Result<Clip> {
+fn clip(
+    home: &HomeFolder,
+    entry: &Entry,
+    open: &mut Option<(String, Trip, Timeline)>,
+) -> Result<ContactClip> {
     let (name, draft) = entry
         .trip
         .as_ref()
@@ -90,8 +100,8 @@ fn clip(home: &Home, entry: &Entry, open: &mut Option<(String, Trip, Timeline)>)
     }
     let (_, trip, timeline) = open.as_ref().context("its trip cannot be read")?;
     let (first, samples) = range(trip, draft);
-    let received = trip.read_span(Direction::Rx, first, samples)?;
-    let sent = trip.read_span(Direction::Tx, first, samples)?;
+    let received = trip.read_span(AudioDirection::Rx, first, samples)?;
+    let sent = trip.read_span(AudioDirection::Tx, first, samples)?;
     let there = present(&received) + present(&sent);
     anyhow::ensure!(there > 0, "its sound files are missing");
     let mixed: Vec<i16> = received
@@ -108,12 +118,12 @@ fn clip(home: &Home, entry: &Entry, open: &mut Option<(String, Trip, Timeline)>)
         .value
         .or_else(|| before(on?, draft.on_s - first as f64 / f64::from(rate)))
         .context("its time is not known")?;
-    let about = Broadcast {
+    let about = BroadcastDescription {
         description: &contact.map(description).unwrap_or_default(),
         originator: super::PROGRAM,
         start,
     };
-    Ok(Clip {
+    Ok(ContactClip {
         wave: bwf::write(&about, rate, &mixed)?,
         seconds: samples as f64 / f64::from(rate),
         lost_s: samples.saturating_sub(there) as f64 / f64::from(rate),
@@ -128,12 +138,12 @@ fn range(trip: &Trip, draft: &Draft) -> (u64, u64) {
     let overs = trip.overs();
     let begins = overs.first().map_or(0, |over| over.first_sample);
     let ends = overs.last().map_or(0, jumpseat_trip::Over::end);
-    let first = sample(draft.on_s - MARGIN_S).clamp(begins, ends.max(begins));
-    let end = sample(draft.off_s + MARGIN_S).clamp(first, ends.max(first));
+    let first = sample(draft.on_s - CLIP_MARGIN_S).clamp(begins, ends.max(begins));
+    let end = sample(draft.off_s + CLIP_MARGIN_S).clamp(first, ends.max(first));
     (first, end - first)
 }
 
-fn present(span: &Span) -> u64 {
+fn present(span: &SampleSpan) -> u64 {
     let lost: u64 = span.lost.iter().map(|lost| lost.count).sum();
     (span.samples.len() as u64).saturating_sub(lost)
 }

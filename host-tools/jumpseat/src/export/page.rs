@@ -1,16 +1,18 @@
 //! A page to listen to the clips, for any browser, with nothing from elsewhere.
 
-use jumpseat_log::form::length;
-use jumpseat_log::{Contact, escape_xml, megahertz, nearest_second};
+use jumpseat_entries::Contact;
+use jumpseat_formats::escape_xml;
+use jumpseat_values::display::length;
+use jumpseat_values::display::{megahertz, nearest_second};
 
 /// One clip.
-pub(super) struct Line {
+pub(super) struct ClipRow {
     /// Its file beside the page; letters, digits, "." and "-".
     pub(super) file: String,
     cells: [String; 6],
 }
 
-impl Line {
+impl ClipRow {
     /// The clip of a contact.
     pub(super) fn new(file: String, contact: &Contact, seconds: f64) -> Self {
         let text = |value: &Option<String>| value.clone().unwrap_or_default();
@@ -36,7 +38,7 @@ impl Line {
 }
 
 /// The page.
-pub(super) fn page(lines: &[Line]) -> String {
+pub(super) fn page(lines: &[ClipRow]) -> String {
     let mut rows = String::new();
     for line in lines {
         rows.push_str("<tr>");
@@ -72,7 +74,7 @@ mod tests {
             name: Some("<script>alert(1)</script> \"&".into()),
             ..Contact::default()
         };
-        let page = page(&[Line::new("a.wav".into(), &contact, 61.0)]);
+        let page = page(&[ClipRow::new("a.wav".into(), &contact, 61.0)]);
         assert!(!page.contains("<script"));
         assert!(page.contains("&lt;script&gt;"), "{page}");
         assert!(page.contains("<td>1:01</td>") && page.contains("src=\"a.wav\""));

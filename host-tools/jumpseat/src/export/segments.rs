@@ -4,22 +4,22 @@
 use std::path::Path;
 
 use anyhow::{Result, bail};
-use jumpseat_log::bwf::{self, Broadcast};
-use jumpseat_log::form::count;
-use jumpseat_log::write_durably;
-use jumpseat_trip::Direction;
+use jumpseat_files::write_durably;
+use jumpseat_formats::bwf::{self, BroadcastDescription};
+use jumpseat_trip::AudioDirection;
+use jumpseat_values::display::count;
 use serde::Serialize;
 
-use super::staging::Staging;
+use super::staging::StagedFolder;
 use crate::clock;
-use crate::home::Home;
-use crate::outcome::Outcome;
+use crate::home::HomeFolder;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::progress::Progress;
+use crate::progress::ProgressLine;
 
 /// What was written, and what was not.
 #[derive(Debug, Serialize)]
-struct Report<'a> {
+struct SegmentsReport<'a> {
     format: &'static str,
     trip: &'a str,
     folder: &'a Path,
@@ -28,16 +28,21 @@ struct Report<'a> {
 }
 
 /// Writes the trip's sound files into the folder `out`.
-pub(crate) fn segments(home: &Home, name: &str, out: &Path, json: bool) -> Result<Outcome> {
+pub(crate) fn segments(
+    home: &HomeFolder,
+    name: &str,
+    out: &Path,
+    json: bool,
+) -> Result<CommandOutcome> {
     let trip = home.open_trip(name)?;
     let timeline = clock::timeline(&trip);
     let rate = trip.header().audio.sample_rate;
-    let staging = Staging::beside(out)?;
+    let staging = StagedFolder::beside(out)?;
     let (mut files, mut doubts) = (0, Vec::new());
-    let progress = Progress::new("writing", trip.segments().len() as u64, false);
+    let progress = ProgressLine::new("writing", trip.segments().len() as u64, false);
     for segment in trip.segments() {
         progress.add(1);
-        let (number, direction) = (segment.number, segment.direction.word());
+        let (number, direction) = (segment.number, segment.direction.name());
         let Some(start) = timeline.at_sample(segment.first_sample).value else {
             bail!(
                 "the time of {name} is not known, so that its files cannot tell it; they are in {}",
@@ -52,10 +57,10 @@ pub(crate) fn segments(home: &Home, name: &str, out: &Path, json: bool) -> Resul
             }
         };
         let heard = match segment.direction {
-            Direction::Rx => "received",
-            Direction::Tx => "transmitted",
+            AudioDirection::Rx => "received",
+            AudioDirection::Tx => "transmitted",
         };
-        let about = Broadcast {
+        let about = BroadcastDescription {
             description: &format!("{name}, {heard}"),
             originator: super::PROGRAM,
             start,
@@ -71,7 +76,7 @@ pub(crate) fn segments(home: &Home, name: &str, out: &Path, json: bool) -> Resul
     staging.finish(out)?;
     let doubtful = !doubts.is_empty();
     if json {
-        print::json(&Report {
+        print::json(&SegmentsReport {
             format: "segments",
             trip: name,
             folder: out,
@@ -85,5 +90,5 @@ pub(crate) fn segments(home: &Home, name: &str, out: &Path, json: bool) -> Resul
             print::line(&format!("doubt: {doubt}"))?;
         }
     }
-    Ok(Outcome::doubtful(doubtful))
+    Ok(CommandOutcome::doubtful(doubtful))
 }

@@ -3,17 +3,17 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::{UnfinishedFolder, clear_unfinished, make_folder, sync_folder};
+use jumpseat_files::{UnfinishedFolder, clear_unfinished, make_folder, sync_folder};
 
 use crate::system::let_others_read;
 
 /// The folder while it is written; it goes away when it is dropped unfinished.
-pub(super) struct Staging {
+pub(super) struct StagedFolder {
     dir: UnfinishedFolder,
     beside: PathBuf,
 }
 
-impl Staging {
+impl StagedFolder {
     /// Makes it in the folder where `out` is to be.
     pub(super) fn beside(out: &Path) -> Result<Self> {
         let beside = match out.parent() {

@@ -5,17 +5,17 @@
 //! (with its group or sticky bit set), stays as it is. A folder that holds other things
 //! too keeps its rights, and what is ours in it does not.
 
-use super::Home;
+use super::HomeFolder;
 
 /// Makes a home that is there already its owner's alone. File systems without rights
 /// refuse it, and nothing is lost by that.
 #[cfg(not(unix))]
-pub(super) fn tighten(_: &Home) {}
+pub(super) fn tighten(_: &HomeFolder) {}
 
 /// Makes a home that is there already its owner's alone. File systems without rights
 /// refuse it, and nothing is lost by that.
 #[cfg(unix)]
-pub(super) fn tighten(home: &Home) {
+pub(super) fn tighten(home: &HomeFolder) {
     unix::tighten(home);
 }
 
@@ -25,9 +25,9 @@ mod unix {
     use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
     use std::path::Path;
 
-    use jumpseat_log::backup_folder;
+    use jumpseat_logbook::backup_folder;
 
-    use crate::home::{Home, name_of};
+    use crate::home::{HomeFolder, file_name};
 
     /// Set-group and sticky bit.
     const SHARED: u32 = 0o3000;
@@ -44,7 +44,7 @@ mod unix {
         ".jumpseat-",
     ];
 
-    pub(super) fn tighten(home: &Home) {
+    pub(super) fn tighten(home: &HomeFolder) {
         let me = rustix::process::geteuid().as_raw();
         let Ok(data) = fs::metadata(home.dir()) else {
             return;
@@ -57,7 +57,7 @@ mod unix {
         };
         let names: Vec<String> = listing
             .flatten()
-            .map(|entry| name_of(&entry.path()))
+            .map(|entry| file_name(&entry.path()))
             .collect();
         let ours = |name: &String| OURS.iter().any(|ours| name.starts_with(ours));
         // Any folder can be given for a home by mistake.

@@ -6,22 +6,22 @@ use std::io::Write as _;
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::{sync_folder, write_durably};
-use jumpseat_trip::{KEPT, Kept, KeptFile, Segment, Trip};
+use jumpseat_files::{sync_folder, write_durably};
+use jumpseat_trip::{AudioSegment, RETENTION_FILE, RetainedFile, RetentionManifest, Trip};
 
 use super::pack::{encode, prove};
-use super::{Fate, Plan, length};
-use crate::home::name_of;
-use crate::pull::forget_sums;
+use super::{KeepDecision, KeepPlan, length};
+use crate::home::file_name;
+use crate::pull::forget_checksums;
 
 /// Packs and lets go; gives the bytes that became free. `step` is asked before
 /// anything is changed.
-pub(crate) fn act(plan: &Plan, step: &mut dyn FnMut() -> Result<()>) -> Result<u64> {
-    if !matches!(plan.fate, Fate::Goes { .. }) {
+pub(crate) fn act(plan: &KeepPlan, step: &mut dyn FnMut() -> Result<()>) -> Result<u64> {
+    if !matches!(plan.fate, KeepDecision::Goes { .. }) {
         return Ok(0);
     }
     let trip = Trip::open(&plan.dir)?;
-    let kept = match Kept::read(&plan.dir) {
+    let kept = match RetentionManifest::read(&plan.dir) {
         Some(kept) => kept,
         None => {
             let mut files = Vec::new();
@@ -29,19 +29,19 @@ pub(crate) fn act(plan: &Plan, step: &mut dyn FnMut() -> Result<()>) -> Result<u
                 files.push(pack(&trip, segment, step)?);
             }
             for segment in &plan.go {
-                files.push(KeptFile {
+                files.push(RetainedFile {
                     path: in_trip(segment),
                     bytes: length(&segment.path)?,
                     now: None,
                 });
             }
             files.sort_by(|one, other| one.path.cmp(&other.path));
-            let kept = Kept { format: 1, files };
+            let kept = RetentionManifest { format: 1, files };
             // From here on what is missing is no damage, and nothing is undone.
             step()?;
             let mut text = serde_json::to_vec_pretty(&kept)?;
             text.push(b'\n');
-            write_durably(&plan.dir.join(KEPT), &text)?;
+            write_durably(&plan.dir.join(RETENTION_FILE), &text)?;
             kept
         }
     };
@@ -62,12 +62,12 @@ pub(crate) fn act(plan: &Plan, step: &mut dyn FnMut() -> Result<()>) -> Result<u
     sync_folder(&plan.dir.join("audio"))?;
     let gone: Vec<&str> = kept.files.iter().map(|file| file.path.as_str()).collect();
     step()?;
-    forget_sums(&plan.dir, &gone)?;
+    forget_checksums(&plan.dir, &gone)?;
     Ok(freed)
 }
 
 /// Bytes of files that were to go and are still there.
-pub(super) fn left_over(dir: &Path, kept: &Kept) -> Result<u64> {
+pub(super) fn left_over(dir: &Path, kept: &RetentionManifest) -> Result<u64> {
     let there = kept.files.iter().map(|file| dir.join(&file.path));
     there
         .filter(|path| path.exists())
@@ -76,10 +76,14 @@ pub(super) fn left_over(dir: &Path, kept: &Kept) -> Result<u64> {
 }
 
 /// Writes the FLAC file of a segment beside it, and proves it.
-fn pack(trip: &Trip, segment: &Segment, step: &mut dyn FnMut() -> Result<()>) -> Result<KeptFile> {
+fn pack(
+    trip: &Trip,
+    segment: &AudioSegment,
+    step: &mut dyn FnMut() -> Result<()>,
+) -> Result<RetainedFile> {
     let bytes = length(&segment.path)?;
     let flac = segment.path.with_extension("flac");
-    let part = flac.with_file_name(format!(".{}.part", name_of(&flac)));
+    let part = flac.with_file_name(format!(".{}.part", file_name(&flac)));
     let samples = trip.read_segment(segment.number)?;
     step()?;
     let packed = encode(&samples, trip.header().audio.sample_rate)?;
@@ -96,13 +100,13 @@ fn pack(trip: &Trip, segment: &Segment, step: &mut dyn FnMut() -> Result<()>) ->
     }
     let path = in_trip(segment);
     let now = path.trim_end_matches("wav").to_owned() + "flac";
-    Ok(KeptFile {
+    Ok(RetainedFile {
         path,
         bytes,
         now: Some(now),
     })
 }
 
-fn in_trip(segment: &Segment) -> String {
-    format!("audio/{}", name_of(&segment.path))
+fn in_trip(segment: &AudioSegment) -> String {
+    format!("audio/{}", file_name(&segment.path))
 }

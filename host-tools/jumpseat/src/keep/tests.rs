@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use anyhow::bail;
-use jumpseat_trip::{Direction, Severity, Trip};
+use jumpseat_trip::{AudioDirection, DamageSeverity, Trip};
 
 use super::*;
 
@@ -28,7 +28,7 @@ fn wav_trip(dir: &Path) -> Trip {
         sample_format: hound::SampleFormat::Int,
     };
     for segment in packed.segments() {
-        let name = format!("{:06}-{}.wav", segment.number, segment.direction.word());
+        let name = format!("{:06}-{}.wav", segment.number, segment.direction.name());
         let mut wav = hound::WavWriter::create(dir.join("audio").join(name), spec).unwrap();
         for sample in packed.read_segment(segment.number).unwrap() {
             wav.write_sample(sample).unwrap();
@@ -39,17 +39,17 @@ fn wav_trip(dir: &Path) -> Trip {
 }
 
 /// Some short segments are to be packed, the others to go.
-fn plan_of(trip: &Trip) -> Plan {
+fn plan_of(trip: &Trip) -> KeepPlan {
     let packed = 10..=14;
-    let (pack, go): (Vec<Segment>, Vec<Segment>) = trip
+    let (pack, go): (Vec<AudioSegment>, Vec<AudioSegment>) = trip
         .segments()
         .iter()
         .cloned()
         .partition(|segment| packed.contains(&segment.number));
-    Plan {
+    KeepPlan {
         trip: trip.id().to_owned(),
         start: None,
-        fate: Fate::Goes {
+        fate: KeepDecision::Goes {
             contacts: 1,
             packed_files: pack.len(),
             packed_bytes: 0,
@@ -69,18 +69,18 @@ fn sound(dir: &Path, (from, end): (u64, u64)) -> Vec<Vec<i16>> {
         let span = trip.read_span(direction, from, end - from).unwrap();
         span.samples
     };
-    vec![read(Direction::Rx), read(Direction::Tx)]
+    vec![read(AudioDirection::Rx), read(AudioDirection::Tx)]
 }
 
 fn losses(dir: &Path) -> Vec<String> {
     let trip = Trip::open(dir).unwrap();
     let damage = trip.damage().iter();
-    let losses = damage.filter(|damage| damage.severity() == Severity::Loss);
+    let losses = damage.filter(|damage| damage.severity() == DamageSeverity::Loss);
     losses.map(ToString::to_string).collect()
 }
 
 /// Runs until the step with this number; false when there are fewer.
-fn break_off_at(plan: &Plan, last: usize) -> bool {
+fn break_off_at(plan: &KeepPlan, last: usize) -> bool {
     let steps = Cell::new(0);
     let done = act(plan, &mut || {
         steps.set(steps.get() + 1);

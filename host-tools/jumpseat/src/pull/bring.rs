@@ -10,19 +10,19 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::sync_folder;
+use jumpseat_files::sync_folder;
 
 use super::append_only::contains;
-use super::copy::{Pair, Plan, cannot, plan, remove_others};
+use super::copy::{FilePair, FilePlan, cannot, plan_file, remove_others};
 use super::find::{SourceFile, SourceTrip, is_journal};
-use super::keeper::{Fetched, Task, fetch};
-use super::library::{Library, Place, is_kept, is_kept_otherwise};
-use super::noted::Manifest;
+use super::keeper::{FetchOutcome, FetchTask, fetch};
+use super::library::{LibraryPlace, TripLibrary, other_was_released, was_released};
+use super::noted::JournalManifest;
 use super::running::grows;
-use super::source::Source;
-use super::sums::Sums;
-use super::watch::{Event, Watch};
-use super::{Missing, Report};
+use super::source::TripSource;
+use super::sums::ChecksumList;
+use super::watch::{PullEvent, PullProgress};
+use super::{MissingFile, PullReport};
 use crate::system;
 
 /// Brings one trip into the library.
@@ -30,12 +30,12 @@ use crate::system;
 /// # Errors
 /// When the source as a whole does not answer any more, or the library cannot be
 /// written.
-pub(super) fn bring(
-    source: &mut dyn Source,
+pub(super) fn transfer_trip(
+    source: &mut dyn TripSource,
     trip: &SourceTrip,
-    (library, place): (&Library, &Place),
-    how: How<'_>,
-    report: &mut Report,
+    (library, place): (&TripLibrary, &LibraryPlace),
+    how: TransferOptions<'_>,
+    report: &mut PullReport,
 ) -> Result<()> {
     if trip.files.is_empty() {
         if report.doubts.is_empty() {
@@ -50,11 +50,11 @@ pub(super) fn bring(
         system::make_folder(&place.staging).with_context(|| cannot("make", &place.staging))?;
         &place.staging
     };
-    let mut bringing = Bringing {
+    let mut bringing = TripTransfer {
         trip,
         folder,
         how,
-        sums: Sums::read(folder)?,
+        sums: ChecksumList::read(folder)?,
         proven: Vec::new(),
         results: BTreeMap::new(),
         report,
@@ -70,7 +70,7 @@ pub(super) fn bring(
         bringing.leave_open_ones(&manifest, &mut sound);
     }
     for task in &mut sound {
-        task.noted = manifest.of(&task.name).cloned();
+        task.noted = manifest.recorded(&task.name).cloned();
     }
     let fetched = fetch(source, &sound, folder, how.watch)?;
     let mut come = bringing.sift(&mut sound, fetched)?;
@@ -87,68 +87,68 @@ pub(super) fn bring(
 
 /// How a trip is brought.
 #[derive(Clone, Copy)]
-pub(super) struct How<'a> {
+pub(super) struct TransferOptions<'a> {
     /// What is here already is compared as well.
     pub(super) verify: bool,
     /// The recorder may be at it just now.
     pub(super) may_be_running: bool,
-    pub(super) watch: &'a Watch<'a>,
+    pub(super) watch: &'a PullProgress<'a>,
 }
 
 /// A file that has come whole: its checksum, and whether it is not what the board
 /// noted.
-struct Come {
+struct ArrivedFile {
     sum: String,
     spoilt: bool,
 }
 
 /// A trip on its way.
-struct Bringing<'a> {
+struct TripTransfer<'a> {
     trip: &'a SourceTrip,
     /// Where it is put together.
     folder: &'a Path,
-    how: How<'a>,
-    sums: Sums,
+    how: TransferOptions<'a>,
+    sums: ChecksumList,
     /// Files that were here and proved to be the source's, with their checksums.
     proven: Vec<(&'a SourceFile, String)>,
     /// What became of each file, in a word.
     results: BTreeMap<&'a str, &'static str>,
-    report: &'a mut Report,
+    report: &'a mut PullReport,
 }
 
-impl<'a> Bringing<'a> {
+impl<'a> TripTransfer<'a> {
     /// What is to be fetched: texts, and sound.
-    fn plan(&mut self, source: &mut dyn Source) -> Result<(Vec<Task>, Vec<Task>)> {
+    fn plan(&mut self, source: &mut dyn TripSource) -> Result<(Vec<FetchTask>, Vec<FetchTask>)> {
         let (mut texts, mut sound) = (Vec::new(), Vec::new());
-        let kept = jumpseat_trip::Kept::read(self.folder);
+        let kept = jumpseat_trip::RetentionManifest::read(self.folder);
         let trip = self.trip;
         for file in &trip.files {
-            if is_kept(kept.as_ref(), file) {
+            if was_released(kept.as_ref(), file) {
                 self.how.watch.add(file.bytes);
                 self.report.present += 1;
                 self.results.insert(&file.name, "here already");
                 continue;
             }
-            if is_kept_otherwise(kept.as_ref(), file) {
-                self.differs(source.say(&file.path), &file.name);
+            if other_was_released(kept.as_ref(), file) {
+                self.differs(source.display_path(&file.path), &file.name);
                 continue;
             }
-            let pair = Pair {
+            let pair = FilePair {
                 file,
                 folder: self.folder,
-                known: self.sums.of(&file.name),
+                known: self.sums.checksum(&file.name),
                 verify: self.how.verify,
             };
-            match plan(source, pair, self.how.watch)? {
-                Plan::Present => {
+            match plan_file(source, pair, self.how.watch)? {
+                FilePlan::Present => {
                     self.report.present += 1;
                     self.results.insert(&file.name, "here already");
                 }
-                Plan::Proven { sum } => self.proven.push((file, sum)),
-                Plan::Differs => self.differs(source.say(&file.path), &file.name),
-                Plan::Failed(why) => self.failed(&file.name, why),
-                Plan::Fetch(task) if file.name.contains('/') => sound.push(task),
-                Plan::Fetch(task) => texts.push(task),
+                FilePlan::Proven { sum } => self.proven.push((file, sum)),
+                FilePlan::Differs => self.differs(source.display_path(&file.path), &file.name),
+                FilePlan::Failed(why) => self.failed(&file.name, why),
+                FilePlan::Fetch(task) if file.name.contains('/') => sound.push(task),
+                FilePlan::Fetch(task) => texts.push(task),
             }
         }
         Ok((texts, sound))
@@ -163,7 +163,7 @@ impl<'a> Bringing<'a> {
     }
 
     fn failed(&mut self, name: &str, why: String) {
-        self.report.missing.push(Missing {
+        self.report.missing.push(MissingFile {
             trip: self.report.trip.clone(),
             file: name.to_owned(),
             error: why,
@@ -180,15 +180,19 @@ impl<'a> Bringing<'a> {
 
     /// Takes the tasks out that did not end well: those whose file did not come, and
     /// those whose file does not hold what is here already.
-    fn sift(&mut self, tasks: &mut Vec<Task>, fetched: Vec<Fetched>) -> Result<Vec<Come>> {
+    fn sift(
+        &mut self,
+        tasks: &mut Vec<FetchTask>,
+        fetched: Vec<FetchOutcome>,
+    ) -> Result<Vec<ArrivedFile>> {
         let mut come = Vec::new();
         let mut fetched = fetched.into_iter();
         let mut kept = Vec::new();
         for task in tasks.drain(..) {
             match fetched.next() {
-                Some(Fetched::Whole { sum, spoilt }) => {
+                Some(FetchOutcome::Whole { sum, spoilt }) => {
                     if is_growth(&task)? {
-                        come.push(Come { sum, spoilt });
+                        come.push(ArrivedFile { sum, spoilt });
                         kept.push(task);
                     } else {
                         fs::remove_file(&task.part)
@@ -196,7 +200,7 @@ impl<'a> Bringing<'a> {
                         self.differs(task.path.clone(), &task.name);
                     }
                 }
-                Some(Fetched::Failed(why)) => self.failed(&task.name, why),
+                Some(FetchOutcome::Failed(why)) => self.failed(&task.name, why),
                 None => self.failed(&task.name, "nothing came of it".into()),
             }
         }
@@ -205,7 +209,7 @@ impl<'a> Bringing<'a> {
     }
 
     /// What the journals say, those that came just now and those that were here.
-    fn manifest(&self, texts: &[Task]) -> Result<Manifest> {
+    fn manifest(&self, texts: &[FetchTask]) -> Result<JournalManifest> {
         let names = self.trip.files.iter().map(|file| &file.name);
         let mut journals: Vec<(&String, PathBuf)> = names
             .filter(|name| is_journal(name))
@@ -219,13 +223,13 @@ impl<'a> Bringing<'a> {
         // "journal-10.jsonl" comes after "journal-9.jsonl".
         journals.sort_by_key(|(name, _)| (name.len(), *name));
         let paths: Vec<&Path> = journals.iter().map(|(_, path)| path.as_path()).collect();
-        Manifest::read(&paths)
+        JournalManifest::read(&paths)
     }
 
     /// Holds what was here to what the board noted, as what comes is.
-    fn prove(&mut self, manifest: &Manifest) -> Result<()> {
+    fn prove(&mut self, manifest: &JournalManifest) -> Result<()> {
         for (file, sum) in std::mem::take(&mut self.proven) {
-            let spoilt = match manifest.of(&file.name) {
+            let spoilt = match manifest.recorded(&file.name) {
                 Some(noted) => !noted.is_of(&self.folder.join(&file.name))?,
                 None => false,
             };
@@ -238,14 +242,14 @@ impl<'a> Bringing<'a> {
                 self.report.bytes += file.bytes;
                 self.results.insert(&file.name, "copied");
             }
-            self.note(&file.name, Come { sum, spoilt });
+            self.note(&file.name, ArrivedFile { sum, spoilt });
         }
         Ok(())
     }
 
     /// Notes a checksum. What is spoilt gets none, so that it is never confirmed and
     /// the next pull looks again.
-    fn note(&mut self, name: &str, come: Come) {
+    fn note(&mut self, name: &str, come: ArrivedFile) {
         if come.spoilt {
             self.sums.forget(name);
             self.report.doubts.push(format!(
@@ -258,7 +262,7 @@ impl<'a> Bringing<'a> {
     }
 
     /// A trip that is being recorded comes up to its last closed file.
-    fn leave_open_ones(&mut self, manifest: &Manifest, sound: &mut Vec<Task>) {
+    fn leave_open_ones(&mut self, manifest: &JournalManifest, sound: &mut Vec<FetchTask>) {
         sound.retain(|task| !manifest.is_open(&task.name));
         self.results.retain(|name, _| !manifest.is_open(name));
         self.report.running = true;
@@ -268,7 +272,7 @@ impl<'a> Bringing<'a> {
     }
 
     /// Gives the files that were fetched their names.
-    fn settle(&mut self, tasks: &[Task], come: Vec<Come>) -> Result<()> {
+    fn settle(&mut self, tasks: &[FetchTask], come: Vec<ArrivedFile>) -> Result<()> {
         for (task, come) in tasks.iter().zip(come) {
             self.report.copied += 1;
             self.report.bytes += task.bytes;
@@ -299,12 +303,12 @@ impl<'a> Bringing<'a> {
             if let Some(result) = self.results.get(file.name.as_str()) {
                 let missing = &self.report.missing;
                 let failed = missing.iter().find(|failed| failed.file == file.name);
-                self.how.watch.event(&Event::File {
+                self.how.watch.event(&PullEvent::File {
                     trip: &self.report.trip,
                     file: &file.name,
                     bytes: file.bytes,
                     result,
-                    sha256: self.sums.of(&file.name),
+                    sha256: self.sums.checksum(&file.name),
                     error: failed.map(|failed| failed.error.as_str()),
                 })?;
             }
@@ -314,7 +318,7 @@ impl<'a> Bringing<'a> {
 }
 
 /// Whether what has come may take the place of what is here.
-fn is_growth(task: &Task) -> Result<bool> {
+fn is_growth(task: &FetchTask) -> Result<bool> {
     if task.to.symlink_metadata().is_err() {
         return Ok(true);
     }

@@ -7,22 +7,22 @@ use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
 use anyhow::{Context as _, Result, bail};
-use jumpseat_log::form::hex;
 use jumpseat_trip::open_regular_file;
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::append_only::is_wav;
 use super::find::SourceFile;
-use super::keeper::Task;
-use super::source::{Got, Source, Wanted, is_gone};
-use super::watch::Watch;
-use crate::home::name_of;
-use crate::outcome::words;
+use super::keeper::FetchTask;
+use super::source::{FetchEvent, FileRange, TripSource, is_gone};
+use super::watch::PullProgress;
+use crate::home::file_name;
+use crate::outcome::error_message;
 use crate::system;
 
 /// What is to be done about a file.
 #[derive(Debug)]
-pub(super) enum Plan {
+pub(super) enum FilePlan {
     /// It is here.
     Present,
     /// It is here and was not known to be right; its checksum is that of the source.
@@ -32,12 +32,12 @@ pub(super) enum Plan {
     /// It cannot be had, or not be put here, for this reason.
     Failed(String),
     /// What is missing of it is to be fetched.
-    Fetch(Task),
+    Fetch(FetchTask),
 }
 
 /// A file of the source and the one of the library that it belongs to.
 #[derive(Clone, Copy)]
-pub(super) struct Pair<'a> {
+pub(super) struct FilePair<'a> {
     pub(super) file: &'a SourceFile,
     /// The trip's folder in the library.
     pub(super) folder: &'a Path,
@@ -55,19 +55,27 @@ pub(super) struct Pair<'a> {
 ///
 /// # Errors
 /// Only when the source as a whole does not answer.
-pub(super) fn plan(source: &mut dyn Source, pair: Pair<'_>, watch: &Watch<'_>) -> Result<Plan> {
+pub(super) fn plan_file(
+    source: &mut dyn TripSource,
+    pair: FilePair<'_>,
+    watch: &PullProgress<'_>,
+) -> Result<FilePlan> {
     let planned = compare(source, pair, watch);
     planned.or_else(|error| {
         if is_gone(&error) {
             Err(error)
         } else {
-            Ok(Plan::Failed(words(&error)))
+            Ok(FilePlan::Failed(error_message(&error)))
         }
     })
 }
 
-fn compare(source: &mut dyn Source, pair: Pair<'_>, watch: &Watch<'_>) -> Result<Plan> {
-    let Pair { file, known, .. } = pair;
+fn compare(
+    source: &mut dyn TripSource,
+    pair: FilePair<'_>,
+    watch: &PullProgress<'_>,
+) -> Result<FilePlan> {
+    let FilePair { file, known, .. } = pair;
     let to = &pair.folder.join(&file.name);
     let part = part(to, file);
     let have = length_of_part(&part)?;
@@ -84,9 +92,9 @@ fn compare(source: &mut dyn Source, pair: Pair<'_>, watch: &Watch<'_>) -> Result
             copy.len() == file.bytes && copy.modified().ok() == file.modified && known.is_some();
         if same && !pair.verify {
             watch.add(file.bytes);
-            return Ok(Plan::Present);
+            return Ok(FilePlan::Present);
         }
-        let here = sum(to)?;
+        let here = file_checksum(to)?;
         if known.is_some_and(|known| known != here) {
             bail!(
                 "{} is not what was copied: its checksum is not the one noted then. Move the \
@@ -99,14 +107,14 @@ fn compare(source: &mut dyn Source, pair: Pair<'_>, watch: &Watch<'_>) -> Result
             // the next pull need not read it again.
             set_modified(to, file)?;
             return Ok(if known.is_some() {
-                Plan::Present
+                FilePlan::Present
             } else {
-                Plan::Proven { sum: here }
+                FilePlan::Proven { sum: here }
             });
         }
         // A WAV file's header is written again when it is closed.
         if copy.len() > file.bytes || (copy.len() == file.bytes && !is_wav(&file.name)) {
-            return Ok(Plan::Differs);
+            return Ok(FilePlan::Differs);
         }
     }
     make_way(pair.folder, &file.name)?;
@@ -114,7 +122,7 @@ fn compare(source: &mut dyn Source, pair: Pair<'_>, watch: &Watch<'_>) -> Result
     if too_long {
         fs::remove_file(&part).with_context(|| cannot("remove", &part))?;
     }
-    Ok(Plan::Fetch(Task {
+    Ok(FilePlan::Fetch(FetchTask {
         path: file.path.clone(),
         name: file.name.clone(),
         bytes: file.bytes,
@@ -155,17 +163,17 @@ fn part(to: &Path, file: &SourceFile) -> PathBuf {
         .modified
         .and_then(|time| time.duration_since(UNIX_EPOCH).ok())
         .map_or(0, |time| time.as_nanos());
-    to.with_file_name(format!(".{}.{}-{time}.part", name_of(to), file.bytes))
+    to.with_file_name(format!(".{}.{}-{time}.part", file_name(to), file.bytes))
 }
 
 /// Removes what former pulls left of other states of files in the folders of these.
-pub(super) fn remove_others<'a>(tasks: impl Iterator<Item = &'a Task>) -> Result<()> {
+pub(super) fn remove_others<'a>(tasks: impl Iterator<Item = &'a FetchTask>) -> Result<()> {
     let parts: BTreeSet<&Path> = tasks.map(|task| task.part.as_path()).collect();
     let folders: BTreeSet<&Path> = parts.iter().filter_map(|part| part.parent()).collect();
     for folder in folders {
         for entry in fs::read_dir(folder).with_context(|| cannot("list", folder))? {
             let path = entry.with_context(|| cannot("list", folder))?.path();
-            let name = name_of(&path);
+            let name = file_name(&path);
             let is_part = name.starts_with('.') && name.ends_with(".part") && path.is_file();
             if is_part && !parts.contains(path.as_path()) {
                 fs::remove_file(&path).with_context(|| cannot("remove", &path))?;
@@ -185,9 +193,13 @@ fn set_modified(path: &Path, file: &SourceFile) -> Result<()> {
 }
 
 /// The checksum of the source's file.
-fn sum_there(source: &mut dyn Source, file: &SourceFile, watch: &Watch<'_>) -> Result<String> {
+fn sum_there(
+    source: &mut dyn TripSource,
+    file: &SourceFile,
+    watch: &PullProgress<'_>,
+) -> Result<String> {
     let mut digest = Sha256::new();
-    let wanted = Wanted {
+    let wanted = FileRange {
         path: file.path.clone(),
         from: 0,
         length: file.bytes,
@@ -195,11 +207,11 @@ fn sum_there(source: &mut dyn Source, file: &SourceFile, watch: &Watch<'_>) -> R
     let mut failed = None;
     source.fetch(&[wanted], &mut |_, got| {
         match got {
-            Got::Piece(piece) => {
+            FetchEvent::Piece(piece) => {
                 digest.update(&piece);
                 watch.add(piece.len() as u64);
             }
-            Got::Failed(why) => failed = Some(why),
+            FetchEvent::Failed(why) => failed = Some(why),
         }
         watch.tell()
     })?;
@@ -210,7 +222,7 @@ fn sum_there(source: &mut dyn Source, file: &SourceFile, watch: &Watch<'_>) -> R
 }
 
 /// The checksum of a file here.
-pub(super) fn sum(path: &Path) -> Result<String> {
+pub(super) fn file_checksum(path: &Path) -> Result<String> {
     let mut file = open_regular_file(path).with_context(|| cannot("read", path))?;
     let mut digest = Sha256::new();
     digest_of(&mut file, &mut digest).with_context(|| cannot("read", path))?;
@@ -243,7 +255,7 @@ pub(super) fn cannot(do_what: &str, path: &Path) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::folder::Folder;
+    use super::super::folder::FolderSource;
     use super::*;
 
     /// What is to be done about a file of a folder's `card`, in a word; its place is in
@@ -256,19 +268,19 @@ mod tests {
             bytes: data.len(),
             modified: data.modified().ok(),
         };
-        let watch = Watch::new(0, &|_| Ok(()));
-        let pair = Pair {
+        let watch = PullProgress::new(0, &|_| Ok(()));
+        let pair = FilePair {
             file: &file,
             folder: &folder.join("here"),
             known,
             verify: true,
         };
-        match plan(&mut Folder::new(&folder.join("card")), pair, &watch).unwrap() {
-            Plan::Proven { .. } => "proven".into(),
-            Plan::Present => "present".into(),
-            Plan::Differs => "differs".into(),
-            Plan::Failed(why) => why,
-            Plan::Fetch(_) => "fetch".into(),
+        match plan_file(&mut FolderSource::new(&folder.join("card")), pair, &watch).unwrap() {
+            FilePlan::Proven { .. } => "proven".into(),
+            FilePlan::Present => "present".into(),
+            FilePlan::Differs => "differs".into(),
+            FilePlan::Failed(why) => why,
+            FilePlan::Fetch(_) => "fetch".into(),
         }
     }
 
@@ -286,7 +298,7 @@ mod tests {
         let mut known = None;
         if let Some(here) = here {
             write(&to, here);
-            known = noted.then(|| sum(&to).unwrap());
+            known = noted.then(|| file_checksum(&to).unwrap());
         }
         let done = plan_of(folder.path(), name, known.as_deref());
         assert_eq!(done, expected, "{source} {here:?}");
@@ -312,7 +324,7 @@ mod tests {
         let (card, here) = (folder.path().join("card/f"), folder.path().join("here/f"));
         write(&card, "abcd");
         write(&here, "abcX");
-        let known = sum(&card).unwrap();
+        let known = file_checksum(&card).unwrap();
         let done = plan_of(folder.path(), "f", Some(&known));
         assert!(done.contains("not what was copied"), "{done}");
         assert_eq!(fs::read_to_string(&here).unwrap(), "abcX");
@@ -347,7 +359,7 @@ mod tests {
         let path = folder.path().join("abc");
         fs::write(&path, "abc").unwrap();
         assert_eq!(
-            sum(&path).unwrap(),
+            file_checksum(&path).unwrap(),
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
         );
     }

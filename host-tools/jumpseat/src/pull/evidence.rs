@@ -5,19 +5,19 @@ use std::path::Path;
 
 use jumpseat_trip::open_regular_file;
 
-use super::identity::MOST_HEADER;
-use super::likeness::Evidence;
+use super::identity::MAX_HEADER_BYTES;
+use super::likeness::TripEvidence;
 
 /// Of a journal so much is read: some hundred records, and more where none is whole.
 const JOURNAL_HEAD: u64 = 16 << 10;
 const LONG_JOURNAL_HEAD: u64 = 1 << 20;
 
 /// Reads it; what is missing or cannot be read says nothing.
-pub(super) fn here(folder: &Path) -> Evidence {
-    let header = beginning(&folder.join("trip.json"), MOST_HEADER);
+pub(super) fn here(folder: &Path) -> TripEvidence {
+    let header = beginning(&folder.join("trip.json"), MAX_HEADER_BYTES);
     let read = |most| {
         let journal = beginning(&folder.join("journal.jsonl"), most);
-        Evidence::new(header.as_deref(), &journal.unwrap_or_default())
+        TripEvidence::new(header.as_deref(), &journal.unwrap_or_default())
     };
     let short = read(JOURNAL_HEAD);
     if short.has_records() {

@@ -5,26 +5,26 @@ use std::time::SystemTime;
 
 use anyhow::{Result, bail};
 
-use super::identity::MOST_HEADER;
-use super::likeness::Evidence;
+use super::identity::MAX_HEADER_BYTES;
+use super::likeness::TripEvidence;
 use super::names::{is_plain, is_trip};
-use super::source::{Entry, Got, Kind, Source, Wanted, is_gone};
-use crate::outcome::words;
+use super::source::{FetchEvent, FileRange, SourceEntry, SourceEntryKind, TripSource, is_gone};
+use crate::outcome::error_message;
 
 /// A trip has one folder of sound; some room for what may come.
-const DEEPEST: usize = 4;
+const MAX_TRIP_DEPTH: usize = 4;
 /// Files of one trip: a day of short overs has some thousands.
-const MOST_FILES: usize = 100_000;
+const MAX_TRIP_FILES: usize = 100_000;
 /// Files of all trips of a source.
-const MOST_OF_ALL: usize = 1_000_000;
+const MAX_SOURCE_FILES: usize = 1_000_000;
 /// Names in all folders that are looked into for trips.
-const MOST_NAMES_OF_ALL: usize = 2_000_000;
+const MAX_SOURCE_NAMES: usize = 2_000_000;
 /// A WAV file can be no longer.
-const LONGEST_FILE: u64 = 1 << 32;
+const MAX_SOUND_FILE_BYTES: u64 = 1 << 32;
 /// What is no sound: a journal of a day of driving has 10 MB.
-pub(super) const LONGEST_TEXT: u64 = 128 << 20;
+pub(super) const MAX_TEXT_FILE_BYTES: u64 = 128 << 20;
 /// Doubts of one trip that are told.
-const MOST_DOUBTS: usize = 50;
+const MAX_TRIP_DOUBTS: usize = 50;
 /// Of every journal so much is read to tell which trip it is: some twenty records;
 /// more where none of these is whole.
 const JOURNAL_HEAD: u64 = 4 << 10;
@@ -38,7 +38,7 @@ pub(super) struct SourceTrip {
     /// What its folder there is called.
     pub(super) folder: String,
     /// What tells it from others of that name.
-    pub(super) evidence: Evidence,
+    pub(super) evidence: TripEvidence,
     /// Its files: sound first, then the rest, so that a journal that is copied
     /// never names a file that is not.
     pub(super) files: Vec<SourceFile>,
@@ -49,7 +49,7 @@ pub(super) struct SourceTrip {
 }
 
 impl SourceTrip {
-    pub(super) fn new(name: String, folder: &str, evidence: Evidence) -> Self {
+    pub(super) fn new(name: String, folder: &str, evidence: TripEvidence) -> Self {
         Self {
             name,
             folder: folder.to_owned(),
@@ -63,8 +63,8 @@ impl SourceTrip {
     /// Notes a doubt; of a folder full of them the first are told.
     fn doubt(&mut self, doubt: String) {
         match self.doubts.len() {
-            0..MOST_DOUBTS => self.doubts.push(doubt),
-            MOST_DOUBTS => self.doubts.push("and more of the like".into()),
+            0..MAX_TRIP_DOUBTS => self.doubts.push(doubt),
+            MAX_TRIP_DOUBTS => self.doubts.push("and more of the like".into()),
             _ => {}
         }
     }
@@ -93,7 +93,7 @@ pub(super) struct SourceFile {
 
 /// What was found.
 #[derive(Debug)]
-pub(super) struct Found {
+pub(super) struct SourceTrips {
     pub(super) trips: Vec<SourceTrip>,
     /// The folder of the card, where receipts go; None when a single trip was
     /// asked for, which may lie anywhere.
@@ -101,26 +101,26 @@ pub(super) struct Found {
 }
 
 /// The trip that the source is, or the trips in it.
-pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
+pub(super) fn find_trips(source: &mut dyn TripSource) -> Result<SourceTrips> {
     let what = "give the folder of a trip, a card or folder with trips in it, or a board as \
                 ssh://user@host";
-    let own = match source.own()? {
+    let own = match source.own_name()? {
         None => {
-            let said = source.say("");
+            let said = source.display_path("");
             // user@host, as ssh and scp take it.
             if said.contains('@') && !said.contains('/') {
                 bail!("there is no folder {said}; for a board write ssh://{said}");
             }
             bail!("there is no folder {said}; {what}")
         }
-        Some((_, kind)) if kind != Kind::Folder => {
-            bail!("{} is a file; {what}", source.say(""))
+        Some((_, kind)) if kind != SourceEntryKind::Folder => {
+            bail!("{} is a file; {what}", source.display_path(""))
         }
         Some((name, _)) => name,
     };
     let inside = source.list("")?;
     let has = |name: &str| {
-        let named = |entry: &&Entry| entry.name.as_deref() == Some(name);
+        let named = |entry: &&SourceEntry| entry.name.as_deref() == Some(name);
         inside.iter().find(named).map(|entry| entry.kind)
     };
     if is_trip(&own) || has("trip.json").is_some() || has("journal.jsonl").is_some() {
@@ -131,18 +131,18 @@ pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
             bail!(
                 "{} is a trip without a name: neither its folder nor its trip.json tells which. \
                  Name the folder as it was on the board, such as trip-000017-3fa2c1",
-                source.say("")
+                source.display_path("")
             );
         };
         let mut trip = SourceTrip::new(name, &own, evidence);
         look(source, "", &mut trip)?;
         let trips = vec![trip];
-        return Ok(Found { trips, card: None });
+        return Ok(SourceTrips { trips, card: None });
     }
     if let Some(found) = card(source, "", &inside)? {
         return Ok(found);
     }
-    if has("trips") == Some(Kind::Folder) {
+    if has("trips") == Some(SourceEntryKind::Folder) {
         let deeper = source.list("trips")?;
         if let Some(found) = card(source, "trips/", &deeper)? {
             return Ok(found);
@@ -151,14 +151,20 @@ pub(super) fn find(source: &mut dyn Source) -> Result<Found> {
     bail!(
         "there is no trip in {}: a trip is a folder such as trip-000017-3fa2c1 with trip.json, \
          journal.jsonl and audio in it",
-        source.say("")
+        source.display_path("")
     )
 }
 
 /// The trips among the folders in a folder: those that are named so, and those that
 /// have a trip's header in them whatever they are called.
-fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Option<Found>> {
-    let folders = inside.iter().filter(|entry| entry.kind == Kind::Folder);
+fn card(
+    source: &mut dyn TripSource,
+    prefix: &str,
+    inside: &[SourceEntry],
+) -> Result<Option<SourceTrips>> {
+    let folders = inside
+        .iter()
+        .filter(|entry| entry.kind == SourceEntryKind::Folder);
     let mut names: Vec<&str> = folders
         .filter_map(|entry| entry.name.as_deref())
         .filter(|name| is_plain(name) && !name.starts_with('.'))
@@ -176,10 +182,10 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
             Err(_) => continue,
         };
         seen += inside.len();
-        if seen > MOST_NAMES_OF_ALL {
+        if seen > MAX_SOURCE_NAMES {
             bail!(
-                "{} has more than {MOST_NAMES_OF_ALL} names; that is no card of ours",
-                source.say(prefix)
+                "{} has more than {MAX_SOURCE_NAMES} names; that is no card of ours",
+                source.display_path(prefix)
             );
         }
         if is_trip(name) || file(&inside, "trip.json").is_some() {
@@ -189,7 +195,7 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
     if candidates.is_empty() {
         return Ok(None);
     }
-    let paths: Vec<(String, &Vec<Entry>)> = candidates
+    let paths: Vec<(String, &Vec<SourceEntry>)> = candidates
         .iter()
         .map(|(name, inside)| (format!("{prefix}{name}/"), inside))
         .collect();
@@ -209,10 +215,10 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
             trip.notes.push(note);
         }
         files += trip.files.len();
-        if files > MOST_OF_ALL {
+        if files > MAX_SOURCE_FILES {
             bail!(
-                "{} has more than {MOST_OF_ALL} files; that is no card of ours",
-                source.say(prefix)
+                "{} has more than {MAX_SOURCE_FILES} files; that is no card of ours",
+                source.display_path(prefix)
             );
         }
         trips.push(trip);
@@ -223,45 +229,50 @@ fn card(source: &mut dyn Source, prefix: &str, inside: &[Entry]) -> Result<Optio
         key(one).cmp(&key(other))
     });
     let card = Some(prefix.to_owned());
-    Ok(Some(Found { trips, card }))
+    Ok(Some(SourceTrips { trips, card }))
 }
 
 /// An ordinary file among the names in a folder.
-fn file<'a>(inside: &'a [Entry], name: &str) -> Option<&'a Entry> {
-    let named = |entry: &&Entry| entry.name.as_deref() == Some(name) && entry.kind == Kind::File;
+fn file<'a>(inside: &'a [SourceEntry], name: &str) -> Option<&'a SourceEntry> {
+    let named = |entry: &&SourceEntry| {
+        entry.name.as_deref() == Some(name) && entry.kind == SourceEntryKind::File
+    };
     inside.iter().find(named)
 }
 
 /// What tells trips from each other, fetched in one go: what leads to each trip's
 /// folder, and what lies in it. Nothing from what is missing, too long or not to be
 /// read.
-fn evidence(source: &mut dyn Source, of: &[(String, &Vec<Entry>)]) -> Result<Vec<Evidence>> {
-    let short = |header: &&Entry| header.bytes <= MOST_HEADER;
+fn evidence(
+    source: &mut dyn TripSource,
+    of: &[(String, &Vec<SourceEntry>)],
+) -> Result<Vec<TripEvidence>> {
+    let short = |header: &&SourceEntry| header.bytes <= MAX_HEADER_BYTES;
     let headers = of.iter().map(|(folder, inside)| {
         let header = file(inside, "trip.json").filter(short)?;
         Some((format!("{folder}trip.json"), header.bytes))
     });
     let journals = |most: u64| {
-        move |(folder, inside): &(String, &Vec<Entry>)| {
+        move |(folder, inside): &(String, &Vec<SourceEntry>)| {
             let journal = file(inside, "journal.jsonl")?;
             Some((format!("{folder}journal.jsonl"), journal.bytes.min(most)))
         }
     };
-    let both: Vec<Part> = headers
+    let both: Vec<WantedBeginning> = headers
         .chain(of.iter().map(journals(JOURNAL_HEAD)))
         .collect();
     let mut texts = beginnings(source, &both)?;
     let heads = texts.split_off(of.len());
     let make = |header: &Option<Vec<u8>>, head: &Option<Vec<u8>>| {
-        Evidence::new(header.as_deref(), head.as_deref().unwrap_or_default())
+        TripEvidence::new(header.as_deref(), head.as_deref().unwrap_or_default())
     };
-    let mut all: Vec<Evidence> = texts
+    let mut all: Vec<TripEvidence> = texts
         .iter()
         .zip(&heads)
         .map(|(header, head)| make(header, head))
         .collect();
     // A journal whose beginning is damaged may have whole records farther on.
-    let more: Vec<Part> = of
+    let more: Vec<WantedBeginning> = of
         .iter()
         .zip(&all)
         .map(|(trip, evidence)| {
@@ -278,17 +289,20 @@ fn evidence(source: &mut dyn Source, of: &[(String, &Vec<Entry>)]) -> Result<Vec
 }
 
 /// A path, and how much of the file's beginning is wanted; None for nothing.
-type Part = Option<(String, u64)>;
+type WantedBeginning = Option<(String, u64)>;
 
 /// Reads the beginnings of files; None for what could not be read.
-fn beginnings(source: &mut dyn Source, parts: &[Part]) -> Result<Vec<Option<Vec<u8>>>> {
+fn beginnings(
+    source: &mut dyn TripSource,
+    parts: &[WantedBeginning],
+) -> Result<Vec<Option<Vec<u8>>>> {
     let mut texts: Vec<Option<Vec<u8>>> = vec![None; parts.len()];
     let (mut wanted, mut whose) = (Vec::new(), Vec::new());
     for (number, part) in parts.iter().enumerate() {
         if let Some((path, length)) = part {
             texts[number] = Some(Vec::new());
             whose.push(number);
-            wanted.push(Wanted {
+            wanted.push(FileRange {
                 path: path.clone(),
                 from: 0,
                 length: *length,
@@ -298,10 +312,10 @@ fn beginnings(source: &mut dyn Source, parts: &[Part]) -> Result<Vec<Option<Vec<
     source.fetch(&wanted, &mut |number, got| {
         let text = &mut texts[whose[number]];
         match (got, text) {
-            (Got::Piece(piece), Some(text)) => text.extend(piece),
+            (FetchEvent::Piece(piece), Some(text)) => text.extend(piece),
             // When it is to be copied, it is told.
-            (Got::Failed(_), text) => *text = None,
-            (Got::Piece(_), None) => {}
+            (FetchEvent::Failed(_), text) => *text = None,
+            (FetchEvent::Piece(_), None) => {}
         }
         Ok(())
     })?;
@@ -309,13 +323,13 @@ fn beginnings(source: &mut dyn Source, parts: &[Part]) -> Result<Vec<Option<Vec<
 }
 
 /// Gathers the files of one trip; `prefix` leads to it and ends in "/", or is empty.
-fn look(source: &mut dyn Source, prefix: &str, trip: &mut SourceTrip) -> Result<()> {
+fn look(source: &mut dyn TripSource, prefix: &str, trip: &mut SourceTrip) -> Result<()> {
     gather(source, prefix, "", 0, trip)?;
-    if trip.files.len() > MOST_FILES {
+    if trip.files.len() > MAX_TRIP_FILES {
         trip.files.clear();
         trip.doubt(format!(
-            "{} has more than {MOST_FILES} files; that is no trip of ours, and it was not copied",
-            source.say(prefix)
+            "{} has more than {MAX_TRIP_FILES} files; that is no trip of ours, and it was not copied",
+            source.display_path(prefix)
         ));
     }
     trip.files.sort_by_key(|file| {
@@ -336,7 +350,7 @@ fn look(source: &mut dyn Source, prefix: &str, trip: &mut SourceTrip) -> Result<
 
 /// Regular files with plain names; hidden ones are left out.
 fn gather(
-    source: &mut dyn Source,
+    source: &mut dyn TripSource,
     prefix: &str,
     below: &str,
     depth: usize,
@@ -347,7 +361,7 @@ fn gather(
         Ok(entries) => entries,
         Err(error) if is_gone(&error) => return Err(error),
         Err(error) => {
-            let doubt = format!("{}; what is in it did not come", words(&error));
+            let doubt = format!("{}; what is in it did not come", error_message(&error));
             trip.doubt(doubt);
             return Ok(());
         }
@@ -357,7 +371,7 @@ fn gather(
     for entry in entries {
         let Some(own) = entry.name.filter(|own| is_plain(own)) else {
             let doubt = "a name in it cannot be a file's name here; it was passed over";
-            trip.doubt(format!("{}: {doubt}", source.say(&folder)));
+            trip.doubt(format!("{}: {doubt}", source.display_path(&folder)));
             continue;
         };
         if own.starts_with('.') {
@@ -365,26 +379,30 @@ fn gather(
         }
         if !names.insert(own.to_lowercase()) {
             let doubt = "is there twice, but for its capitals; it was passed over";
-            let path = source.say(&format!("{folder}{own}"));
+            let path = source.display_path(&format!("{folder}{own}"));
             trip.doubt(format!("{path} {doubt}"));
             continue;
         }
         let (name, path) = (format!("{below}{own}"), format!("{folder}{own}"));
         let mut pass_over = |why: &str| {
-            let doubt = format!("{} {why}; it was passed over", source.say(&path));
+            let doubt = format!("{} {why}; it was passed over", source.display_path(&path));
             trip.doubt(doubt);
         };
         match entry.kind {
-            Kind::Other => pass_over("is neither file nor folder"),
-            Kind::Folder if depth == DEEPEST => pass_over("is a folder too deep"),
-            Kind::Folder => gather(source, prefix, &format!("{name}/"), depth + 1, trip)?,
-            Kind::File if entry.bytes > LONGEST_FILE => pass_over("is longer than any recording"),
-            Kind::File if entry.bytes > LONGEST_TEXT && below.is_empty() => {
+            SourceEntryKind::Other => pass_over("is neither file nor folder"),
+            SourceEntryKind::Folder if depth == MAX_TRIP_DEPTH => pass_over("is a folder too deep"),
+            SourceEntryKind::Folder => {
+                gather(source, prefix, &format!("{name}/"), depth + 1, trip)?
+            }
+            SourceEntryKind::File if entry.bytes > MAX_SOUND_FILE_BYTES => {
+                pass_over("is longer than any recording")
+            }
+            SourceEntryKind::File if entry.bytes > MAX_TEXT_FILE_BYTES && below.is_empty() => {
                 pass_over("is longer than any journal");
             }
             // What was counted so far says enough.
-            Kind::File if trip.files.len() > MOST_FILES => return Ok(()),
-            Kind::File => trip.files.push(SourceFile {
+            SourceEntryKind::File if trip.files.len() > MAX_TRIP_FILES => return Ok(()),
+            SourceEntryKind::File => trip.files.push(SourceFile {
                 path,
                 name,
                 bytes: entry.bytes,
@@ -397,11 +415,11 @@ fn gather(
 
 #[cfg(test)]
 mod tests {
-    use super::super::source::Take;
+    use super::super::source::FetchCallback;
     use super::*;
 
     /// A card on which a trip's folder never ends.
-    struct Endless {
+    struct EndlessCard {
         /// Files in each folder, and whether there is a folder in each as well.
         files: usize,
         deeper: bool,
@@ -409,9 +427,9 @@ mod tests {
         trips: usize,
     }
 
-    impl Endless {
-        fn entry(name: String, kind: Kind, bytes: u64) -> Entry {
-            Entry {
+    impl EndlessCard {
+        fn entry(name: String, kind: SourceEntryKind, bytes: u64) -> SourceEntry {
+            SourceEntry {
                 name: Some(name),
                 kind,
                 bytes,
@@ -420,36 +438,36 @@ mod tests {
         }
     }
 
-    impl Source for Endless {
-        fn say(&self, path: &str) -> String {
+    impl TripSource for EndlessCard {
+        fn display_path(&self, path: &str) -> String {
             format!("card/{path}")
         }
 
-        fn own(&mut self) -> Result<Option<(String, Kind)>> {
-            Ok(Some(("card".into(), Kind::Folder)))
+        fn own_name(&mut self) -> Result<Option<(String, SourceEntryKind)>> {
+            Ok(Some(("card".into(), SourceEntryKind::Folder)))
         }
 
-        fn list(&mut self, folder: &str) -> Result<Vec<Entry>> {
+        fn list(&mut self, folder: &str) -> Result<Vec<SourceEntry>> {
             if folder.is_empty() {
                 let names = (0..self.trips).map(|trip| format!("trip-{trip:06}-3fa2c1"));
                 return Ok(names
-                    .map(|name| Self::entry(name, Kind::Folder, 0))
+                    .map(|name| Self::entry(name, SourceEntryKind::Folder, 0))
                     .collect());
             }
-            let mut entries: Vec<Entry> = (0..self.files)
-                .map(|file| Self::entry(format!("{file}"), Kind::File, self.bytes))
+            let mut entries: Vec<SourceEntry> = (0..self.files)
+                .map(|file| Self::entry(format!("{file}"), SourceEntryKind::File, self.bytes))
                 .collect();
             if self.deeper {
-                entries.push(Self::entry("deeper".into(), Kind::Folder, 0));
+                entries.push(Self::entry("deeper".into(), SourceEntryKind::Folder, 0));
             }
             Ok(entries)
         }
 
-        fn look(&mut self, _path: &str) -> Result<Option<Entry>> {
+        fn metadata(&mut self, _path: &str) -> Result<Option<SourceEntry>> {
             Ok(None)
         }
 
-        fn fetch(&mut self, _wanted: &[Wanted], _take: Take<'_>) -> Result<()> {
+        fn fetch(&mut self, _wanted: &[FileRange], _take: FetchCallback<'_>) -> Result<()> {
             Ok(())
         }
 
@@ -457,14 +475,14 @@ mod tests {
             Ok(())
         }
 
-        fn hold(&mut self, _path: &str) -> Result<()> {
+        fn hold_lease(&mut self, _path: &str) -> Result<()> {
             Ok(())
         }
     }
 
     #[track_caller]
-    fn check(mut card: Endless, expected: &str) {
-        let said = match find(&mut card) {
+    fn check(mut card: EndlessCard, expected: &str) {
+        let said = match find_trips(&mut card) {
             Ok(found) => found.trips[0].doubts.join("\n"),
             Err(error) => error.to_string(),
         };
@@ -473,7 +491,7 @@ mod tests {
 
     #[test]
     fn a_card_without_end_has_an_end() {
-        let plain = || Endless {
+        let plain = || EndlessCard {
             files: 3,
             deeper: false,
             bytes: 1,
@@ -481,21 +499,21 @@ mod tests {
         };
         check(plain(), "");
         check(
-            Endless {
-                files: MOST_FILES + 1,
+            EndlessCard {
+                files: MAX_TRIP_FILES + 1,
                 ..plain()
             },
             "more than 100000 files",
         );
         check(
-            Endless {
+            EndlessCard {
                 deeper: true,
                 ..plain()
             },
             "is a folder too deep",
         );
         check(
-            Endless {
+            EndlessCard {
                 files: 90_000,
                 trips: 12,
                 ..plain()
@@ -503,8 +521,8 @@ mod tests {
             "more than 1000000 files",
         );
         check(
-            Endless {
-                bytes: LONGEST_TEXT + 1,
+            EndlessCard {
+                bytes: MAX_TEXT_FILE_BYTES + 1,
                 ..plain()
             },
             "longer than any journal",

@@ -6,25 +6,28 @@ use std::path::{Path, PathBuf};
 use std::time::{Instant, SystemTime};
 
 use anyhow::{Context as _, Result, bail};
-use jumpseat_log::write_durably;
+use jumpseat_files::write_durably;
 use jumpseat_trip::open_regular_file;
 
 use super::LEASE_EVERY;
-use super::source::{Entry, Gone, Got, Kind, MOST_NAMES, Source, Take, Wanted};
-use crate::home::name_of;
-use crate::outcome::words;
+use super::source::{
+    FetchCallback, FetchEvent, FileRange, MAX_FOLDER_NAMES, SourceEntry, SourceEntryKind,
+    SourceGone, TripSource,
+};
+use crate::home::file_name;
+use crate::outcome::error_message;
 use crate::system;
 
-const CHUNK: u64 = 1 << 20;
+const READ_CHUNK_BYTES: u64 = 1 << 20;
 
 /// The folder.
-pub(super) struct Folder {
+pub(super) struct FolderSource {
     root: PathBuf,
     /// The file that is touched, and when it last was.
     lease: Option<(PathBuf, Instant)>,
 }
 
-impl Folder {
+impl FolderSource {
     pub(super) fn new(root: &Path) -> Self {
         Self {
             root: root.to_owned(),
@@ -51,29 +54,29 @@ impl Folder {
     }
 
     /// Hands over one file; the error is about it alone, but for that of `take`.
-    fn read(&mut self, number: usize, wanted: &Wanted, take: Take<'_>) -> Result<()> {
+    fn read(&mut self, number: usize, wanted: &FileRange, take: FetchCallback<'_>) -> Result<()> {
         let path = self.at(&wanted.path);
         let mut file = match open_at(&path, wanted.from) {
             Ok(file) => file,
-            Err(error) => return take(number, Got::Failed(cannot(&path, &error))),
+            Err(error) => return take(number, FetchEvent::Failed(cannot(&path, &error))),
         };
         let mut left = wanted.length;
         while left > 0 {
-            let most = left.min(CHUNK);
+            let most = left.min(READ_CHUNK_BYTES);
             let mut piece = Vec::with_capacity(usize::try_from(most)?);
             match file.by_ref().take(most).read_to_end(&mut piece) {
                 // What came before the error is good.
                 Err(error) if piece.is_empty() => {
-                    return take(number, Got::Failed(cannot(&path, &error)));
+                    return take(number, FetchEvent::Failed(cannot(&path, &error)));
                 }
                 Ok(0) => {
                     let shorter = format!("{} is shorter than it was a moment ago", path.display());
-                    return take(number, Got::Failed(shorter));
+                    return take(number, FetchEvent::Failed(shorter));
                 }
                 _ => {}
             }
             left -= piece.len() as u64;
-            take(number, Got::Piece(piece))?;
+            take(number, FetchEvent::Piece(piece))?;
             self.touch_if_due()?;
         }
         Ok(())
@@ -83,7 +86,7 @@ impl Folder {
     fn is_there(&self) -> Result<()> {
         match fs::read_dir(&self.root) {
             Ok(_) => Ok(()),
-            Err(error) => Err(Gone(format!(
+            Err(error) => Err(SourceGone(format!(
                 "{} cannot be read any more: {error}. Put the card in again, and pull again: it \
                  goes on where it stopped",
                 self.root.display()
@@ -93,31 +96,31 @@ impl Folder {
     }
 }
 
-impl Source for Folder {
-    fn say(&self, path: &str) -> String {
+impl TripSource for FolderSource {
+    fn display_path(&self, path: &str) -> String {
         self.at(path).display().to_string()
     }
 
-    fn own(&mut self) -> Result<Option<(String, Kind)>> {
+    fn own_name(&mut self) -> Result<Option<(String, SourceEntryKind)>> {
         if !self.root.exists() {
             return Ok(None);
         }
-        let whole = system::whole(&self.root).with_context(|| cannot_read(&self.root))?;
+        let whole = system::full_path(&self.root).with_context(|| cannot_read(&self.root))?;
         let kind = if whole.is_dir() {
-            Kind::Folder
+            SourceEntryKind::Folder
         } else {
-            Kind::File
+            SourceEntryKind::File
         };
-        Ok(Some((name_of(&whole), kind)))
+        Ok(Some((file_name(&whole), kind)))
     }
 
-    fn list(&mut self, folder: &str) -> Result<Vec<Entry>> {
+    fn list(&mut self, folder: &str) -> Result<Vec<SourceEntry>> {
         let folder = self.at(folder);
         let listing = fs::read_dir(&folder).with_context(|| cannot_read(&folder))?;
         let mut entries = Vec::new();
         for found in listing {
             let found = found.with_context(|| cannot_read(&folder))?;
-            if entries.len() == MOST_NAMES {
+            if entries.len() == MAX_FOLDER_NAMES {
                 bail!(
                     "{} has more names than any folder of ours",
                     folder.display()
@@ -130,27 +133,27 @@ impl Source for Folder {
             // A folder that cannot be looked at just now is not passed over: what is wrong
             // is told when it is listed.
             if data.is_none() && found.file_type().is_ok_and(|kind| kind.is_dir()) {
-                entry.kind = Kind::Folder;
+                entry.kind = SourceEntryKind::Folder;
             }
             entries.push(entry);
         }
         Ok(entries)
     }
 
-    fn look(&mut self, path: &str) -> Result<Option<Entry>> {
+    fn metadata(&mut self, path: &str) -> Result<Option<SourceEntry>> {
         let path = self.at(path);
         match path.symlink_metadata() {
-            Ok(data) => Ok(Some(entry(Some(name_of(&path)), Some(&data)))),
+            Ok(data) => Ok(Some(entry(Some(file_name(&path)), Some(&data)))),
             Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
             Err(error) => Err(error).with_context(|| cannot_read(&path)),
         }
     }
 
-    fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()> {
+    fn fetch(&mut self, wanted: &[FileRange], take: FetchCallback<'_>) -> Result<()> {
         for (number, wanted) in wanted.iter().enumerate() {
             let mut failed = false;
             self.read(number, wanted, &mut |number, got| {
-                failed |= matches!(got, Got::Failed(_));
+                failed |= matches!(got, FetchEvent::Failed(_));
                 take(number, got)
             })?;
             if failed {
@@ -175,7 +178,7 @@ impl Source for Folder {
         Ok(write_durably(&path, bytes)?)
     }
 
-    fn hold(&mut self, path: &str) -> Result<()> {
+    fn hold_lease(&mut self, path: &str) -> Result<()> {
         let path = self.at(path);
         touch(&path)?;
         self.lease = Some((path, Instant::now()));
@@ -183,13 +186,13 @@ impl Source for Folder {
     }
 }
 
-fn entry(name: Option<String>, data: Option<&Metadata>) -> Entry {
-    Entry {
+fn entry(name: Option<String>, data: Option<&Metadata>) -> SourceEntry {
+    SourceEntry {
         name,
         kind: match data {
-            Some(data) if data.is_dir() => Kind::Folder,
-            Some(data) if data.is_file() => Kind::File,
-            _ => Kind::Other,
+            Some(data) if data.is_dir() => SourceEntryKind::Folder,
+            Some(data) if data.is_file() => SourceEntryKind::File,
+            _ => SourceEntryKind::Other,
         },
         bytes: data.map_or(0, Metadata::len),
         modified: data.and_then(|data| data.modified().ok()),
@@ -209,7 +212,9 @@ fn touch(path: &Path) -> Result<()> {
 }
 
 fn cannot(path: &Path, error: &io::Error) -> String {
-    words(&anyhow::Error::msg(error.to_string()).context(format!("cannot read {}", path.display())))
+    error_message(
+        &anyhow::Error::msg(error.to_string()).context(format!("cannot read {}", path.display())),
+    )
 }
 
 fn cannot_read(path: &Path) -> String {
@@ -231,21 +236,21 @@ mod tests {
     /// What came of each file, of which so many bytes are wanted.
     fn read(root: &Path, wanted: &[(&str, u64)]) -> Vec<Result<Vec<u8>, String>> {
         let mut files = vec![Ok(Vec::new()); wanted.len()];
-        let wanted: Vec<Wanted> = wanted
+        let wanted: Vec<FileRange> = wanted
             .iter()
-            .map(|&(path, length)| Wanted {
+            .map(|&(path, length)| FileRange {
                 path: path.into(),
                 from: 0,
                 length,
             })
             .collect();
-        let mut folder = Folder::new(root);
+        let mut folder = FolderSource::new(root);
         folder
             .fetch(&wanted, &mut |number, got| {
                 match (got, &mut files[number]) {
-                    (Got::Piece(piece), Ok(file)) => file.extend(piece),
-                    (Got::Failed(why), file) => *file = Err(why),
-                    (Got::Piece(_), Err(_)) => panic!("a piece of a file that failed"),
+                    (FetchEvent::Piece(piece), Ok(file)) => file.extend(piece),
+                    (FetchEvent::Failed(why), file) => *file = Err(why),
+                    (FetchEvent::Piece(_), Err(_)) => panic!("a piece of a file that failed"),
                 }
                 Ok(())
             })
@@ -295,12 +300,12 @@ mod tests {
     #[test]
     fn a_card_that_is_taken_out_ends_it() {
         let folder = tempfile::tempdir().unwrap();
-        let wanted = Wanted {
+        let wanted = FileRange {
             path: "file".into(),
             from: 0,
             length: 1,
         };
-        let mut gone = Folder::new(&folder.path().join("gone"));
+        let mut gone = FolderSource::new(&folder.path().join("gone"));
         let error = gone.fetch(&[wanted], &mut |_, _| Ok(())).unwrap_err();
         assert!(super::super::source::is_gone(&error), "{error}");
     }
@@ -321,14 +326,14 @@ mod tests {
         mkfifoat(CWD, at("card/own/pipe.json"), Mode::RUSR | Mode::WUSR).unwrap();
         let before = fs::metadata(at("secret")).unwrap().modified().unwrap();
 
-        let mut card = Folder::new(&at("card"));
+        let mut card = FolderSource::new(&at("card"));
         for lease in ["lease-link", "lease-dangling", "lease-pipe"] {
-            card.hold(lease).unwrap_err();
+            card.hold_lease(lease).unwrap_err();
         }
         for receipt in ["receipts/a.json", "own/link.json", "own/pipe.json"] {
             card.write(receipt, b"new").unwrap_err();
         }
-        card.hold("lease").unwrap();
+        card.hold_lease("lease").unwrap();
         card.write("own/good.json", b"new").unwrap();
         card.write("own/good.json", b"newer").unwrap();
         card.write("made/good.json", b"new").unwrap();

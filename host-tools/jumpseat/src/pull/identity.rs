@@ -9,25 +9,25 @@ use serde::Deserialize;
 use super::names::is_trip;
 
 /// trip.json has a few hundred bytes.
-pub(super) const MOST_HEADER: u64 = 1 << 16;
+pub(super) const MAX_HEADER_BYTES: u64 = 1 << 16;
 
 /// What a trip says of itself. Nothing in it is checked.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
-pub(crate) struct Identity {
+pub(crate) struct TripIdentity {
     trip: Option<u32>,
     /// The board's id.
     pub(crate) board: Option<String>,
     boot: Option<String>,
-    station: Option<Station>,
+    station: Option<HeaderStation>,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-struct Station {
+struct HeaderStation {
     call: Option<String>,
     operator: Option<String>,
 }
 
-impl Identity {
+impl TripIdentity {
     /// Of a trip and its board.
     pub(super) fn new(trip: u32, board: &str) -> Self {
         Self {
@@ -63,14 +63,14 @@ impl Identity {
 }
 
 /// Of a trip's folder here.
-pub(crate) fn identity(folder: &Path) -> Identity {
+pub(crate) fn identity(folder: &Path) -> TripIdentity {
     let mut text = Vec::new();
     // A folder without a readable header says nothing; who opens the trip says why.
     let read = open_regular_file(&folder.join("trip.json"))
-        .and_then(|file| file.take(MOST_HEADER).read_to_end(&mut text));
+        .and_then(|file| file.take(MAX_HEADER_BYTES).read_to_end(&mut text));
     match read {
-        Ok(_) => Identity::parse(&text),
-        Err(_) => Identity::default(),
+        Ok(_) => TripIdentity::parse(&text),
+        Err(_) => TripIdentity::default(),
     }
 }
 
@@ -80,7 +80,7 @@ mod tests {
 
     #[track_caller]
     fn check(text: &str, name: Option<&str>, operator: Option<&str>) {
-        let identity = Identity::parse(text.as_bytes());
+        let identity = TripIdentity::parse(text.as_bytes());
         let found = (identity.name(), identity.operator().map(str::to_owned));
         assert_eq!((found.0.as_deref(), found.1.as_deref()), (name, operator));
     }

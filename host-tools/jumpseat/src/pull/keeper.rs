@@ -12,23 +12,23 @@ use std::thread;
 use std::time::SystemTime;
 
 use anyhow::{Context as _, Result, anyhow, bail};
-use jumpseat_log::form::hex;
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
-use super::copy::{cannot, digest_of, sum};
-use super::noted::Noted;
-use super::source::{Got, Source, Wanted};
-use super::watch::Watch;
+use super::copy::{cannot, digest_of, file_checksum};
+use super::noted::RecordedSamples;
+use super::source::{FetchEvent, FileRange, TripSource};
+use super::watch::PullProgress;
 use crate::system;
 
 /// Pieces that may wait to be written: 2 MiB over SFTP.
-const MOST_WAITING: usize = 8;
+const MAX_WAITING_PIECES: usize = 8;
 /// Longer files are synced one by one while more comes, the others together.
-const LONG: u64 = 1 << 20;
+const LONG_FILE_BYTES: u64 = 1 << 20;
 
 /// A file that is to be fetched.
 #[derive(Debug)]
-pub(super) struct Task {
+pub(super) struct FetchTask {
     /// In the source.
     pub(super) path: String,
     /// From the trip's folder.
@@ -41,12 +41,12 @@ pub(super) struct Task {
     /// Its name when it is.
     pub(super) to: PathBuf,
     /// What the board wrote down of it when it closed it.
-    pub(super) noted: Option<Noted>,
+    pub(super) noted: Option<RecordedSamples>,
 }
 
 /// What became of a file that was to be fetched.
 #[derive(Debug)]
-pub(super) enum Fetched {
+pub(super) enum FetchOutcome {
     /// It was proven and synced, and lies under the name of its part.
     Whole {
         /// SHA-256 in hex.
@@ -59,25 +59,25 @@ pub(super) enum Fetched {
 }
 
 /// What came of the file with this number.
-type Coming = (usize, Got);
+type NumberedEvent = (usize, FetchEvent);
 
 /// Fetches files; all that came are on the disk when this returns.
 ///
 /// # Errors
 /// When the source as a whole does not answer any more, or the disk takes no more.
 pub(super) fn fetch(
-    source: &mut dyn Source,
-    tasks: &[Task],
+    source: &mut dyn TripSource,
+    tasks: &[FetchTask],
     folder: &Path,
-    watch: &Watch<'_>,
-) -> Result<Vec<Fetched>> {
+    watch: &PullProgress<'_>,
+) -> Result<Vec<FetchOutcome>> {
     // Of a part that is whole nothing is wanted.
-    let (whose, wanted): (Vec<usize>, Vec<Wanted>) = tasks
+    let (whose, wanted): (Vec<usize>, Vec<FileRange>) = tasks
         .iter()
         .enumerate()
         .filter(|(_, task)| task.have < task.bytes)
         .map(|(number, task)| {
-            let wanted = Wanted {
+            let wanted = FileRange {
                 path: task.path.clone(),
                 from: task.have,
                 length: task.bytes - task.have,
@@ -86,15 +86,15 @@ pub(super) fn fetch(
         })
         .unzip();
     thread::scope(|scope| {
-        let (send, pieces) = sync_channel(MOST_WAITING);
+        let (send, pieces) = sync_channel(MAX_WAITING_PIECES);
         let (written, to_sync) = channel();
-        let keeper = scope.spawn(move || keep(tasks, &pieces, &written));
+        let keeper = scope.spawn(move || write_files(tasks, &pieces, &written));
         let syncer = scope.spawn(move || sync_each(&to_sync));
         watch.add(tasks.iter().map(|task| task.have).sum());
         let fetched = source.fetch(&wanted, &mut |number, got| {
             let bytes = match &got {
-                Got::Piece(piece) => piece.len() as u64,
-                Got::Failed(_) => 0,
+                FetchEvent::Piece(piece) => piece.len() as u64,
+                FetchEvent::Failed(_) => 0,
             };
             if send.send((whose[number], got)).is_err() {
                 bail!("nothing more is written");
@@ -117,20 +117,20 @@ pub(super) fn fetch(
 
 /// Writes what comes into its files until the last is done with, or nothing comes any
 /// more.
-fn keep(
-    tasks: &[Task],
-    coming: &Receiver<Coming>,
-    written: &Sender<Written>,
-) -> Result<Vec<Fetched>> {
+fn write_files(
+    tasks: &[FetchTask],
+    coming: &Receiver<NumberedEvent>,
+    written: &Sender<UnsyncedFile>,
+) -> Result<Vec<FetchOutcome>> {
     let mut done = Vec::new();
     for (number, task) in tasks.iter().enumerate() {
-        let mut part = Part::open(task)?;
+        let mut part = PartFile::open(task)?;
         let mut failed = None;
         while part.have < task.bytes && failed.is_none() {
             match coming.recv() {
                 Ok((of, _)) if of != number => bail!("files came out of their order; pull again"),
-                Ok((_, Got::Piece(piece))) => part.append(&piece)?,
-                Ok((_, Got::Failed(why))) => failed = Some(why),
+                Ok((_, FetchEvent::Piece(piece))) => part.append(&piece)?,
+                Ok((_, FetchEvent::Failed(why))) => failed = Some(why),
                 Err(_) => return Ok(done),
             }
         }
@@ -139,7 +139,7 @@ fn keep(
                 if part.have == 0 {
                     fs::remove_file(&task.part).with_context(|| cannot("remove", &task.part))?;
                 }
-                Fetched::Failed(why)
+                FetchOutcome::Failed(why)
             }
             None => part.finish(written)?,
         });
@@ -148,15 +148,15 @@ fn keep(
 }
 
 /// A file that is being written.
-struct Part<'a> {
-    task: &'a Task,
+struct PartFile<'a> {
+    task: &'a FetchTask,
     file: File,
     digest: Sha256,
     have: u64,
 }
 
-impl<'a> Part<'a> {
-    fn open(task: &'a Task) -> Result<Self> {
+impl<'a> PartFile<'a> {
+    fn open(task: &'a FetchTask) -> Result<Self> {
         let path = &task.part;
         let mut file = system::open_to_append(path).with_context(|| cannot("write", path))?;
         let mut digest = Sha256::new();
@@ -183,7 +183,7 @@ impl<'a> Part<'a> {
     }
 
     /// Proves it, and lets it be synced if that takes long.
-    fn finish(self, written: &Sender<Written>) -> Result<Fetched> {
+    fn finish(self, written: &Sender<UnsyncedFile>) -> Result<FetchOutcome> {
         let (task, path) = (self.task, &self.task.part);
         if let Some(modified) = task.modified {
             self.file
@@ -192,29 +192,29 @@ impl<'a> Part<'a> {
         }
         let sum = hex(&self.digest.finalize());
         let spoilt = match proof(task, &sum)? {
-            Proof::Whole => false,
-            Proof::Spoilt => true,
-            Proof::NotAsWritten => {
+            CopyProof::Whole => false,
+            CopyProof::Spoilt => true,
+            CopyProof::NotAsWritten => {
                 fs::remove_file(path).with_context(|| cannot("remove", path))?;
-                return Ok(Fetched::Failed(format!(
+                return Ok(FetchOutcome::Failed(format!(
                     "the copy of {} does not read back as it was written, and was removed; check \
                      the disk, and pull again",
                     task.name
                 )));
             }
         };
-        if task.bytes >= LONG {
+        if task.bytes >= LONG_FILE_BYTES {
             // Whoever waits for it has said why it ended.
-            let _ = written.send(Written {
+            let _ = written.send(UnsyncedFile {
                 file: self.file,
                 path: path.clone(),
             });
         }
-        Ok(Fetched::Whole { sum, spoilt })
+        Ok(FetchOutcome::Whole { sum, spoilt })
     }
 }
 
-enum Proof {
+enum CopyProof {
     Whole,
     /// It is not what the board noted.
     Spoilt,
@@ -222,31 +222,31 @@ enum Proof {
 }
 
 /// Reads the copy again.
-fn proof(task: &Task, read: &str) -> Result<Proof> {
+fn proof(task: &FetchTask, read: &str) -> Result<CopyProof> {
     if let Some(noted) = &task.noted
         && noted.is_of(&task.part)?
     {
-        return Ok(Proof::Whole);
+        return Ok(CopyProof::Whole);
     }
-    let differs = sum(&task.part)? != read;
+    let differs = file_checksum(&task.part)? != read;
     // What a power cut left of a part is not always what was written.
     let stale = task.noted.is_some() && task.have > 0;
     Ok(if differs || stale {
-        Proof::NotAsWritten
+        CopyProof::NotAsWritten
     } else if task.noted.is_some() {
-        Proof::Spoilt
+        CopyProof::Spoilt
     } else {
-        Proof::Whole
+        CopyProof::Whole
     })
 }
 
 /// A file that is whole and not yet known to be on the disk.
-struct Written {
+struct UnsyncedFile {
     file: File,
     path: PathBuf,
 }
 
-fn sync_each(written: &Receiver<Written>) -> Result<()> {
+fn sync_each(written: &Receiver<UnsyncedFile>) -> Result<()> {
     for written in written {
         let synced = written.file.sync_all();
         synced.with_context(|| cannot("sync", &written.path))?;
@@ -255,11 +255,13 @@ fn sync_each(written: &Receiver<Written>) -> Result<()> {
 }
 
 /// Brings the short files to the disk.
-fn sync_short(tasks: &[Task], fetched: &[Fetched], folder: &Path) -> Result<()> {
+fn sync_short(tasks: &[FetchTask], fetched: &[FetchOutcome], folder: &Path) -> Result<()> {
     let files: Vec<&Path> = tasks
         .iter()
         .zip(fetched)
-        .filter(|(task, fetched)| task.bytes < LONG && matches!(fetched, Fetched::Whole { .. }))
+        .filter(|(task, fetched)| {
+            task.bytes < LONG_FILE_BYTES && matches!(fetched, FetchOutcome::Whole { .. })
+        })
         .map(|(task, _)| task.part.as_path())
         .collect();
     if files.is_empty() {

@@ -6,39 +6,39 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
-use jumpseat_log::make_private_folder;
-use jumpseat_trip::{Kept, name_on_board};
+use jumpseat_files::make_private_folder;
+use jumpseat_trip::{RetentionManifest, name_on_board};
 
 use super::evidence;
 use super::find::{SourceFile, SourceTrip};
-use super::likeness::{Evidence, Likeness};
+use super::likeness::{TripEvidence, TripLikeness};
 use super::sound::is_same_sound;
-use super::source::Source;
-use crate::home::name_of;
+use super::source::TripSource;
+use crate::home::file_name;
 use crate::system;
 use crate::text::bytes;
 
 /// What a pull leaves free on the disk.
-const SPARE: u64 = 200_000_000;
+const SPARE_DISK_BYTES: u64 = 200_000_000;
 
 /// The library; nobody else pulls into it while this lives.
-pub(super) struct Library {
+pub(super) struct TripLibrary {
     dir: PathBuf,
-    folders: Vec<Known>,
+    folders: Vec<LibraryFolder>,
     _alone: File,
 }
 
 /// A folder of the library.
-struct Known {
+struct LibraryFolder {
     path: PathBuf,
     /// The names of the trip that it may hold: by its trip.json, and by its own name.
     names: BTreeSet<String>,
-    evidence: Evidence,
+    evidence: TripEvidence,
 }
 
 /// Where a trip of a source belongs.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(super) struct Place {
+pub(super) struct LibraryPlace {
     /// Its folder in the library.
     pub(super) path: PathBuf,
     /// It is there already.
@@ -47,14 +47,14 @@ pub(super) struct Place {
     pub(super) staging: PathBuf,
 }
 
-impl Place {
+impl LibraryPlace {
     /// The trip's name in the library.
     pub(super) fn name(&self) -> String {
-        name_of(&self.path)
+        file_name(&self.path)
     }
 }
 
-impl Library {
+impl TripLibrary {
     /// Opens it; makes it where there is none.
     pub(super) fn open(dir: &Path) -> Result<Self> {
         make_private_folder(dir).with_context(|| {
@@ -73,7 +73,7 @@ impl Library {
         };
         for entry in fs::read_dir(dir).with_context(cannot_list)? {
             let path = entry.with_context(cannot_list)?.path();
-            if !name_of(&path).starts_with('.') && path.is_dir() {
+            if !file_name(&path).starts_with('.') && path.is_dir() {
                 library.know(path);
             }
         }
@@ -86,11 +86,11 @@ impl Library {
     /// Takes a folder into account.
     fn know(&mut self, path: PathBuf) {
         let evidence = evidence::here(&path);
-        let own = name_of(&path);
+        let own = file_name(&path);
         let mut names = BTreeSet::from_iter(evidence.name());
         names.insert(name_on_board(&own).to_owned());
         names.insert(own);
-        self.folders.push(Known {
+        self.folders.push(LibraryFolder {
             path,
             names,
             evidence,
@@ -98,7 +98,7 @@ impl Library {
     }
 
     /// A trip that was brought is there for those that come after it.
-    pub(super) fn has_come(&mut self, place: &Place) {
+    pub(super) fn has_come(&mut self, place: &LibraryPlace) {
         if !place.is_known && place.path.is_dir() {
             self.know(place.path.clone());
         }
@@ -111,14 +111,18 @@ impl Library {
     /// Where a trip belongs: the folder that holds the same trip, whatever it is
     /// called, or a new one. Its name is that of the trip, and where another trip has
     /// it, with the power-up behind it.
-    pub(super) fn place(&self, source: &mut dyn Source, trip: &SourceTrip) -> Result<Place> {
-        let mut alike: Vec<&Known> = self
+    pub(super) fn place(
+        &self,
+        source: &mut dyn TripSource,
+        trip: &SourceTrip,
+    ) -> Result<LibraryPlace> {
+        let mut alike: Vec<&LibraryFolder> = self
             .folders
             .iter()
             .filter(|known| known.names.contains(&trip.name) || known.names.contains(&trip.folder))
             .collect();
         // The folder with the name itself is most often the one.
-        alike.sort_by_key(|known| name_of(&known.path) != trip.name);
+        alike.sort_by_key(|known| file_name(&known.path) != trip.name);
         for known in &alike {
             if is_same(source, trip, (&known.path, &known.evidence))? {
                 return Ok(self.place_at(known.path.clone(), true, trip));
@@ -134,10 +138,10 @@ impl Library {
         Ok(place)
     }
 
-    fn place_at(&self, path: PathBuf, is_known: bool, trip: &SourceTrip) -> Place {
+    fn place_at(&self, path: PathBuf, is_known: bool, trip: &SourceTrip) -> LibraryPlace {
         // With its key, so that what another trip of the name left is not gone on with.
         let staging = format!(".{}.{}.part", trip.name, trip.evidence.key());
-        Place {
+        LibraryPlace {
             path,
             is_known,
             staging: self.dir.join(staging),
@@ -158,7 +162,12 @@ impl Library {
     }
 
     /// What a pull of an older version left unfinished has no key in its name.
-    fn take_over(&self, source: &mut dyn Source, trip: &SourceTrip, place: &Place) -> Result<()> {
+    fn take_over(
+        &self,
+        source: &mut dyn TripSource,
+        trip: &SourceTrip,
+        place: &LibraryPlace,
+    ) -> Result<()> {
         let old = self.dir.join(format!(".{}.part", trip.name));
         let is_there = old.symlink_metadata().is_ok_and(|data| data.is_dir());
         if is_there
@@ -174,21 +183,23 @@ impl Library {
     /// Refuses what would fill the disk; `command` is how one for this home begins.
     pub(super) fn make_sure_of_room(
         &self,
-        trips: &[(SourceTrip, Place)],
+        trips: &[(SourceTrip, LibraryPlace)],
         command: &str,
     ) -> Result<()> {
-        let missing = trips.iter().filter(|(trip, place)| !has(trip, place));
+        let missing = trips
+            .iter()
+            .filter(|(trip, place)| !has_all_files(trip, place));
         let files = missing.flat_map(|(trip, _)| &trip.files);
         let needed = files.fold(0, |sum: u64, file| sum.saturating_add(file.bytes));
         let free = free(&self.dir)?;
-        if needed > 0 && needed.saturating_add(SPARE) > free {
+        if needed > 0 && needed.saturating_add(SPARE_DISK_BYTES) > free {
             bail!(
                 "{} has {} free, {} are to come and {} stay free. Make room (`{command} keep` shows \
                  what could go), and pull again",
                 self.dir.display(),
                 bytes(free),
                 bytes(needed),
-                bytes(SPARE)
+                bytes(SPARE_DISK_BYTES)
             );
         }
         Ok(())
@@ -197,34 +208,34 @@ impl Library {
 
 /// Whether a folder here, with what it tells, holds the trip of the source.
 fn is_same(
-    source: &mut dyn Source,
+    source: &mut dyn TripSource,
     trip: &SourceTrip,
-    (folder, told): (&Path, &Evidence),
+    (folder, told): (&Path, &TripEvidence),
 ) -> Result<bool> {
     match trip.evidence.compare(told) {
-        Likeness::Same => Ok(true),
-        Likeness::Other => Ok(false),
-        Likeness::Unknown => is_same_sound(source, trip, folder),
+        TripLikeness::Same => Ok(true),
+        TripLikeness::Other => Ok(false),
+        TripLikeness::Unknown => is_same_sound(source, trip, folder),
     }
 }
 
 /// Whether there is nothing to fetch, as far as lengths tell.
-pub(super) fn has(trip: &SourceTrip, place: &Place) -> bool {
-    let kept = Kept::read(&place.path);
+pub(super) fn has_all_files(trip: &SourceTrip, place: &LibraryPlace) -> bool {
+    let kept = RetentionManifest::read(&place.path);
     trip.files.iter().all(|file| {
         let copy = fs::symlink_metadata(place.path.join(&file.name));
-        is_kept(kept.as_ref(), file) || copy.is_ok_and(|copy| copy.len() == file.bytes)
+        was_released(kept.as_ref(), file) || copy.is_ok_and(|copy| copy.len() == file.bytes)
     })
 }
 
 /// Whether the file was here, and was packed or let go on purpose.
-pub(super) fn is_kept(kept: Option<&Kept>, file: &SourceFile) -> bool {
+pub(super) fn was_released(kept: Option<&RetentionManifest>, file: &SourceFile) -> bool {
     let mut files = kept.into_iter().flat_map(|kept| &kept.files);
     files.any(|kept| kept.path == file.name && kept.bytes == file.bytes)
 }
 
 /// Whether another file of this name was here, and was packed or let go on purpose.
-pub(super) fn is_kept_otherwise(kept: Option<&Kept>, file: &SourceFile) -> bool {
+pub(super) fn other_was_released(kept: Option<&RetentionManifest>, file: &SourceFile) -> bool {
     let mut files = kept.into_iter().flat_map(|kept| &kept.files);
     files.any(|kept| kept.path == file.name && kept.bytes != file.bytes)
 }
@@ -259,10 +270,10 @@ mod tests {
     #[test]
     fn where_there_is_no_room_the_way_to_make_some_is_of_this_home() {
         let folder = tempfile::tempdir().unwrap();
-        let library = Library::open(&folder.path().join("trips")).unwrap();
+        let library = TripLibrary::open(&folder.path().join("trips")).unwrap();
         let trip = |bytes| {
             let name = "trip-000001-3fa2c1";
-            let mut trip = SourceTrip::new(name.into(), name, Evidence::default());
+            let mut trip = SourceTrip::new(name.into(), name, TripEvidence::default());
             trip.files.push(SourceFile {
                 path: "journal.jsonl".into(),
                 name: "journal.jsonl".into(),

@@ -6,39 +6,39 @@
 
 use std::path::Path;
 
-use jumpseat_log::form::hex;
-use jumpseat_trip::{Event, Record, parse_journal};
+use jumpseat_trip::{JournalEvent, JournalRecord, parse_journal};
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
-use super::identity::Identity;
+use super::identity::TripIdentity;
 
 /// What tells one trip from another of the same name.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct Evidence {
-    pub(super) header: Identity,
+pub(super) struct TripEvidence {
+    pub(super) header: TripIdentity,
     /// The first records of its journal that are whole.
-    records: Vec<Record>,
+    records: Vec<JournalRecord>,
     /// The digest of what trip.json says, be it whole or not.
     header_digest: Option<String>,
 }
 
 /// How two folders of the same name compare.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Likeness {
+pub(super) enum TripLikeness {
     Same,
     Other,
     /// Neither journal nor trip.json tells.
     Unknown,
 }
 
-impl Evidence {
+impl TripEvidence {
     /// From the text of trip.json and the beginning of the journal, as far as they
     /// are there.
     pub(super) fn new(header: Option<&[u8]>, journal: &[u8]) -> Self {
         // A line that was cut off at the end of what was read has no checksum.
         let records = parse_journal(Path::new("journal.jsonl"), journal, None).records;
         Self {
-            header: header.map(Identity::parse).unwrap_or_default(),
+            header: header.map(TripIdentity::parse).unwrap_or_default(),
             records,
             header_digest: header.filter(|text| !text.is_empty()).map(digest),
         }
@@ -53,7 +53,9 @@ impl Evidence {
     /// trip.json here too.
     pub(super) fn name(&self) -> Option<String> {
         let repeated = self.records.iter().find_map(|record| match &record.event {
-            Event::Trip { trip, board, .. } => Some(Identity::new(*trip, board.as_str())),
+            JournalEvent::Trip { trip, board, .. } => {
+                Some(TripIdentity::new(*trip, board.as_str()))
+            }
             _ => None,
         });
         repeated
@@ -81,24 +83,24 @@ impl Evidence {
     }
 
     /// Whether both are of the same trip, given that their names are the same.
-    pub(super) fn compare(&self, other: &Self) -> Likeness {
+    pub(super) fn compare(&self, other: &Self) -> TripLikeness {
         let common = self.records.iter().filter_map(|record| {
-            let same_number = |theirs: &&Record| theirs.seq == record.seq;
+            let same_number = |theirs: &&JournalRecord| theirs.seq == record.seq;
             let theirs = other.records.iter().find(same_number)?;
             Some(record == theirs)
         });
         let common: Vec<bool> = common.collect();
         if common.contains(&true) {
-            return Likeness::Same;
+            return TripLikeness::Same;
         }
         if !common.is_empty() {
-            return Likeness::Other;
+            return TripLikeness::Other;
         }
         let both = self.has_records() && other.has_records();
         match (self.boot(), other.boot()) {
-            (Some(own), Some(theirs)) if own == theirs => Likeness::Same,
-            (Some(_), Some(_)) if both => Likeness::Other,
-            _ => Likeness::Unknown,
+            (Some(own), Some(theirs)) if own == theirs => TripLikeness::Same,
+            (Some(_), Some(_)) if both => TripLikeness::Other,
+            _ => TripLikeness::Unknown,
         }
     }
 }
@@ -116,11 +118,11 @@ mod tests {
     /// A journal of a power-up that began at this second, records `from` to `to`.
     fn journal(boot: &str, at_s: u64, from: u64, to: u64) -> Vec<u8> {
         let lines = (from..=to).map(|seq| {
-            let record = Record {
+            let record = JournalRecord {
                 seq,
                 boot: BootId::try_from(boot).unwrap(),
                 mono_ns: (at_s + seq) * 1_000_000_000,
-                event: Event::Clock { sample: seq * 16 },
+                event: JournalEvent::Clock { sample: seq * 16 },
             };
             encode(&record).unwrap().to_vec()
         });
@@ -136,11 +138,12 @@ mod tests {
         text
     }
 
-    type Folder = (Option<Vec<u8>>, Vec<u8>);
+    type HeaderAndJournal = (Option<Vec<u8>>, Vec<u8>);
 
     #[track_caller]
-    fn check(one: &Folder, other: &Folder, expected: Likeness) {
-        let evidence = |(header, journal): &Folder| Evidence::new(header.as_deref(), journal);
+    fn check(one: &HeaderAndJournal, other: &HeaderAndJournal, expected: TripLikeness) {
+        let evidence =
+            |(header, journal): &HeaderAndJournal| TripEvidence::new(header.as_deref(), journal);
         let (one, other) = (evidence(one), evidence(other));
         assert_eq!(one.compare(&other), expected);
         assert_eq!(other.compare(&one), expected);
@@ -148,7 +151,7 @@ mod tests {
 
     #[test]
     fn what_is_the_same_trip_and_what_is_another() {
-        use Likeness::{Other, Same, Unknown};
+        use TripLikeness::{Other, Same, Unknown};
         let (own, new) = ("9f2c41d0", "0b1d55aa");
         let whole = (Some(header(own)), journal(own, 60, 1, 40));
         check(&whole, &whole, Same);
@@ -211,11 +214,11 @@ mod tests {
 
     #[test]
     fn the_journal_says_the_name_where_it_repeats_it() {
-        let repeated = Record {
+        let repeated = JournalRecord {
             seq: 2,
             boot: BootId::try_from("9f2c41d0").unwrap(),
             mono_ns: 1,
-            event: Event::Trip {
+            event: JournalEvent::Trip {
                 format: 1,
                 trip: 17,
                 board: "3fa2c1".try_into().unwrap(),
@@ -227,7 +230,7 @@ mod tests {
             },
         };
         let journal = encode(&repeated).unwrap();
-        let name = |journal: &[u8]| Evidence::new(Some(&header("9f2c41d0")), journal).name();
+        let name = |journal: &[u8]| TripEvidence::new(Some(&header("9f2c41d0")), journal).name();
         assert_eq!(name(&journal).unwrap(), "trip-000017-3fa2c1");
         assert_eq!(name(b"").unwrap(), "trip-000001-3fa2c1");
     }
@@ -235,7 +238,7 @@ mod tests {
     #[test]
     fn the_key_is_the_same_while_a_trip_grows_and_another_for_another() {
         let key = |header: Option<Vec<u8>>, journal: &[u8]| {
-            Evidence::new(header.as_deref(), journal).key()
+            TripEvidence::new(header.as_deref(), journal).key()
         };
         let own = key(Some(header("9f2c41d0")), &journal("9f2c41d0", 60, 1, 3));
         assert_eq!(own, key(None, &journal("9f2c41d0", 60, 1, 40)));

@@ -1,18 +1,18 @@
 //! Names that a source gives, and which of them may become names in the library.
 
 /// Longer names do not fit on every disk.
-const LONGEST: usize = 120;
+const MAX_NAME_BYTES: usize = 120;
 
 /// What Windows takes for a device, whatever ending follows (Microsoft, "Naming Files,
 /// Paths, and Namespaces"); so do COM1 to COM9 and LPT1 to LPT9.
-const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
+const WINDOWS_DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
 
 /// Whether it is the plain name of one file or folder on every system: no way up,
 /// no way elsewhere, nothing that a terminal or a shell would take for more.
 pub(super) fn is_plain(name: &str) -> bool {
     let plain = |c: char| !c.is_control() && !"/\\:*?\"<>|".contains(c);
     !name.is_empty()
-        && name.len() <= LONGEST
+        && name.len() <= MAX_NAME_BYTES
         && name.chars().all(plain)
         && !name.ends_with(['.', ' '])
         && !is_device(name)
@@ -25,7 +25,7 @@ fn is_device(name: &str) -> bool {
         let number = stem.strip_prefix(port);
         number.is_some_and(|number| matches!(number.as_bytes(), [b'1'..=b'9']))
     };
-    DEVICES.contains(&stem.as_str()) || numbered("com") || numbered("lpt")
+    WINDOWS_DEVICES.contains(&stem.as_str()) || numbered("com") || numbered("lpt")
 }
 
 /// Whether it may be the name of a trip's folder.

@@ -10,27 +10,29 @@ use anyhow::{Context as _, Result};
 use mdns_sd::{HostnameResolutionEvent, ServiceDaemon, ServiceEvent};
 
 /// What the board's package announces.
-const SERVICE: &str = "_jumpseat._tcp.local.";
+const BOARD_SERVICE: &str = "_jumpseat._tcp.local.";
 /// The account that the package makes.
-const ACCOUNT: &str = "jumpseat-pull";
+const PULL_ACCOUNT: &str = "jumpseat-pull";
 /// A board on the same network answers within a second; the first question may be
 /// lost.
-const PATIENCE: Duration = Duration::from_secs(3);
+const ANSWER_TIMEOUT: Duration = Duration::from_secs(3);
 /// Against a network that never stops answering.
-const MOST_BOARDS: usize = 20;
+const MAX_BOARDS: usize = 20;
 
 /// The addresses of boards that announce themselves.
 pub(crate) fn boards() -> Result<Vec<String>> {
     let (daemon, begun) = (daemon()?, Instant::now());
-    let answers = daemon.browse(SERVICE).context("cannot ask the network")?;
+    let answers = daemon
+        .browse(BOARD_SERVICE)
+        .context("cannot ask the network")?;
     let mut found: Vec<String> = Vec::new();
-    while let Some(left) = PATIENCE.checked_sub(begun.elapsed())
-        && found.len() < MOST_BOARDS
+    while let Some(left) = ANSWER_TIMEOUT.checked_sub(begun.elapsed())
+        && found.len() < MAX_BOARDS
         && let Ok(answer) = answers.recv_timeout(left)
     {
         if let ServiceEvent::ServiceResolved(service) = answer {
             let host = service.host.trim_end_matches('.');
-            found.push(format!("ssh://{ACCOUNT}@{host}:{}", service.port));
+            found.push(format!("ssh://{PULL_ACCOUNT}@{host}:{}", service.port));
         }
     }
     // It ends with this program at the latest.
@@ -48,12 +50,12 @@ pub(super) fn address_of(host: &str) -> Result<Option<IpAddr>> {
         return Ok(None);
     }
     let daemon = daemon()?;
-    let patience = u64::try_from(PATIENCE.as_millis())?;
+    let patience = u64::try_from(ANSWER_TIMEOUT.as_millis())?;
     let answers = daemon
         .resolve_hostname(&format!("{host}."), Some(patience))
         .context("cannot ask the network")?;
     let mut found = None;
-    while let Ok(answer) = answers.recv_timeout(PATIENCE) {
+    while let Ok(answer) = answers.recv_timeout(ANSWER_TIMEOUT) {
         match answer {
             HostnameResolutionEvent::AddressesFound(_, addresses) => {
                 let mut all: Vec<IpAddr> = addresses.iter().map(|one| one.to_ip_addr()).collect();

@@ -6,16 +6,16 @@ use std::io::{BufReader, Read as _};
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::form::hex;
-use jumpseat_trip::{Event, open_regular_file, parse_journal};
+use jumpseat_trip::{JournalEvent, open_regular_file, parse_journal};
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
 use super::copy::cannot;
-use super::find::LONGEST_TEXT;
+use super::find::MAX_TEXT_FILE_BYTES;
 
 /// The samples of one file as they were recorded.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Noted {
+pub(super) struct RecordedSamples {
     /// How many.
     count: u64,
     /// SHA-256 of their bytes, in hex.
@@ -24,14 +24,14 @@ pub(super) struct Noted {
 
 /// What the journals of a trip say.
 #[derive(Debug, Default)]
-pub(super) struct Manifest {
-    files: BTreeMap<String, Noted>,
+pub(super) struct JournalManifest {
+    files: BTreeMap<String, RecordedSamples>,
     /// Files that were opened, and neither closed nor given up.
     open: BTreeSet<String>,
     ended: bool,
 }
 
-impl Manifest {
+impl JournalManifest {
     /// Reads journals, in the order in which they were written.
     pub(super) fn read(journals: &[&Path]) -> Result<Self> {
         let mut manifest = Self::default();
@@ -39,7 +39,7 @@ impl Manifest {
         for path in journals {
             let mut text = Vec::new();
             open_regular_file(path)
-                .and_then(|file| file.take(LONGEST_TEXT).read_to_end(&mut text))
+                .and_then(|file| file.take(MAX_TEXT_FILE_BYTES).read_to_end(&mut text))
                 .with_context(|| cannot("read", path))?;
             for record in parse_journal(path, &text, None).records {
                 manifest.take(record.event, &mut counts);
@@ -48,41 +48,41 @@ impl Manifest {
         Ok(manifest)
     }
 
-    fn take(&mut self, event: Event, counts: &mut BTreeMap<u32, (String, u64)>) {
+    fn take(&mut self, event: JournalEvent, counts: &mut BTreeMap<u32, (String, u64)>) {
         match event {
-            Event::SegmentOpened {
+            JournalEvent::SegmentOpened {
                 segment, direction, ..
             } => {
-                self.open.insert(name(segment, direction.word()));
+                self.open.insert(name(segment, direction.name()));
             }
-            Event::SegmentClosed {
+            JournalEvent::SegmentClosed {
                 segment,
                 direction,
                 count,
                 ..
             } => {
-                let name = name(segment, direction.word());
+                let name = name(segment, direction.name());
                 self.open.remove(&name);
                 counts.insert(segment, (name, count));
             }
-            Event::SegmentAbandoned {
+            JournalEvent::SegmentAbandoned {
                 segment, direction, ..
             } => {
-                self.open.remove(&name(segment, direction.word()));
+                self.open.remove(&name(segment, direction.name()));
             }
-            Event::SegmentSum { segment, sha256 } => {
+            JournalEvent::SegmentSum { segment, sha256 } => {
                 if let Some((name, count)) = counts.remove(&segment) {
                     let sha256 = sha256.as_str().to_owned();
-                    self.files.insert(name, Noted { count, sha256 });
+                    self.files.insert(name, RecordedSamples { count, sha256 });
                 }
             }
-            Event::Shutdown { .. } => self.ended = true,
+            JournalEvent::Shutdown { .. } => self.ended = true,
             _ => {}
         }
     }
 
     /// What is noted of a file of the trip.
-    pub(super) fn of(&self, name: &str) -> Option<&Noted> {
+    pub(super) fn recorded(&self, name: &str) -> Option<&RecordedSamples> {
         self.files.get(name)
     }
 
@@ -102,7 +102,7 @@ fn name(segment: u32, direction: &str) -> String {
     format!("audio/{segment:06}-{direction}.wav")
 }
 
-impl Noted {
+impl RecordedSamples {
     /// Whether a WAV file holds these samples.
     pub(super) fn is_of(&self, path: &Path) -> Result<bool> {
         let file = open_regular_file(path).with_context(|| cannot("read", path))?;
@@ -150,7 +150,7 @@ mod tests {
         // SHA-256 of "abcd", as sha256sum (GNU coreutils) prints it.
         let abcd = "88d4266fd4e6338d13b845fcf289579d209c897823b9217da3e161936f031589";
         let check = |count, sha256: &str, expected| {
-            let noted = Noted {
+            let noted = RecordedSamples {
                 count,
                 sha256: sha256.into(),
             };

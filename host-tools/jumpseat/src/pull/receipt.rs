@@ -5,18 +5,18 @@ use anyhow::Result;
 use serde::Serialize;
 
 use super::find::SourceTrip;
-use super::source::{Got, Kind, Source, Wanted};
-use super::sums::Sums;
+use super::source::{FetchEvent, FileRange, SourceEntryKind, TripSource};
+use super::sums::ChecksumList;
 
 #[derive(Serialize)]
-struct Receipt<'a> {
+struct PullReceipt<'a> {
     format: u32,
     trip: &'a str,
-    files: Vec<Copied<'a>>,
+    files: Vec<PullReceiptFile<'a>>,
 }
 
 #[derive(Serialize)]
-struct Copied<'a> {
+struct PullReceiptFile<'a> {
     path: &'a str,
     bytes: u64,
     sha256: &'a str,
@@ -25,27 +25,27 @@ struct Copied<'a> {
 /// Writes the receipt of a trip into the card, unless it says so already. None
 /// when a file of it has no checksum, so that nothing can be confirmed. It goes by the
 /// name of the trip's folder on the card, whatever the trip is called here.
-pub(super) fn give(
-    source: &mut dyn Source,
+pub(super) fn write_receipt(
+    source: &mut dyn TripSource,
     card: &str,
     trip: &SourceTrip,
-    sums: &Sums,
+    sums: &ChecksumList,
 ) -> Result<Option<()>> {
-    let files: Option<Vec<Copied<'_>>> = trip
+    let files: Option<Vec<PullReceiptFile<'_>>> = trip
         .files
         .iter()
         .map(|file| {
-            Some(Copied {
+            Some(PullReceiptFile {
                 path: &file.name,
                 bytes: file.bytes,
-                sha256: sums.of(&file.name)?,
+                sha256: sums.checksum(&file.name)?,
             })
         })
         .collect();
     let Some(files) = files else {
         return Ok(None);
     };
-    let receipt = Receipt {
+    let receipt = PullReceipt {
         format: 1,
         trip: &trip.folder,
         files,
@@ -59,23 +59,23 @@ pub(super) fn give(
 }
 
 /// Whatever is in the way of reading it, writing it will tell.
-fn is_there(source: &mut dyn Source, path: &str, text: &[u8]) -> bool {
-    let Ok(Some(old)) = source.look(path) else {
+fn is_there(source: &mut dyn TripSource, path: &str, text: &[u8]) -> bool {
+    let Ok(Some(old)) = source.metadata(path) else {
         return false;
     };
     let length = text.len() as u64;
-    if old.kind != Kind::File || old.bytes != length {
+    if old.kind != SourceEntryKind::File || old.bytes != length {
         return false;
     }
     let mut old = Vec::new();
-    let wanted = Wanted {
+    let wanted = FileRange {
         path: path.to_owned(),
         from: 0,
         length,
     };
     source
         .fetch(&[wanted], &mut |_, got| {
-            if let Got::Piece(piece) = got {
+            if let FetchEvent::Piece(piece) = got {
                 old.extend(piece);
             }
             Ok(())

@@ -5,31 +5,38 @@ use std::time::{Duration, Instant, SystemTime};
 
 use anyhow::Result;
 
-use super::LEASE;
+use super::LEASE_FILE;
 use super::find::{SourceTrip, is_journal};
-use super::library::Place;
-use super::source::{Source, is_gone};
-use super::watch::Watch;
+use super::library::LibraryPlace;
+use super::source::{TripSource, is_gone};
+use super::watch::PullProgress;
 
 /// The board's own time, which need not be right.
 pub(super) type BoardTime = Option<SystemTime>;
 
 /// A running recorder writes to its journal every ten seconds at least.
-const QUIET: Duration = Duration::from_secs(20);
+const JOURNAL_QUIET: Duration = Duration::from_secs(20);
 /// So long it is watched whether it does.
-const WATCHED: Duration = Duration::from_secs(11);
-const EVERY: Duration = Duration::from_millis(500);
+const GROWTH_WATCH: Duration = Duration::from_secs(11);
+const GROWTH_POLL: Duration = Duration::from_millis(500);
 
 /// The time that the board gave the lease which was touched just now.
-pub(super) fn board_time(source: &mut dyn Source, card: &str) -> BoardTime {
+pub(super) fn board_time(source: &mut dyn TripSource, card: &str) -> BoardTime {
     // Without it every trip is taken for ended, as on a card in a reader.
-    source.look(&format!("{card}{LEASE}")).ok()??.modified
+    source
+        .metadata(&format!("{card}{LEASE_FILE}"))
+        .ok()??
+        .modified
 }
 
 /// Whether the recorder may be at the trip: it is the board's last one, and its
 /// journal was written to a moment ago. A time far ahead, as a board without a clock
 /// writes it or another time zone makes it, is no such moment.
-pub(super) fn may_be(trip: &SourceTrip, all: &[(SourceTrip, Place)], now: BoardTime) -> bool {
+pub(super) fn may_be(
+    trip: &SourceTrip,
+    all: &[(SourceTrip, LibraryPlace)],
+    now: BoardTime,
+) -> bool {
     let Some(now) = now else {
         return false;
     };
@@ -50,33 +57,37 @@ fn board(name: &str) -> &str {
 
 fn is_near(one: SystemTime, other: SystemTime) -> bool {
     let apart = one.duration_since(other);
-    apart.unwrap_or_else(|before| before.duration()) <= QUIET
+    apart.unwrap_or_else(|before| before.duration()) <= JOURNAL_QUIET
 }
 
 /// Whether one of its journals grows while it is looked at: then somebody records, as
 /// no card in a reader does.
-pub(super) fn grows(source: &mut dyn Source, trip: &SourceTrip, watch: &Watch<'_>) -> Result<bool> {
+pub(super) fn grows(
+    source: &mut dyn TripSource,
+    trip: &SourceTrip,
+    watch: &PullProgress<'_>,
+) -> Result<bool> {
     let begun = Instant::now();
     loop {
         for journal in trip.files.iter().filter(|file| is_journal(&file.name)) {
-            match source.look(&journal.path) {
+            match source.metadata(&journal.path) {
                 Ok(Some(now)) if now.bytes > journal.bytes => return Ok(true),
                 Err(error) if is_gone(&error) => return Err(error),
                 _ => {}
             }
         }
-        if begun.elapsed() >= WATCHED {
+        if begun.elapsed() >= GROWTH_WATCH {
             return Ok(false);
         }
         watch.tell()?;
-        sleep(EVERY);
+        sleep(GROWTH_POLL);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::find::SourceFile;
-    use super::super::likeness::Evidence;
+    use super::super::likeness::TripEvidence;
     use super::*;
 
     /// A trip whose journal was written so many seconds after (or before) the lease,
@@ -93,7 +104,7 @@ mod tests {
             }
         };
         let trip = |name: &str| {
-            let mut trip = SourceTrip::new(name.into(), name, Evidence::default());
+            let mut trip = SourceTrip::new(name.into(), name, TripEvidence::default());
             trip.files.push(SourceFile {
                 path: "journal.jsonl".into(),
                 name: "journal.jsonl".into(),
@@ -102,7 +113,7 @@ mod tests {
             });
             trip
         };
-        let all = ["trip-000017-3fa2c1", beside].map(|name| (trip(name), Place::default()));
+        let all = ["trip-000017-3fa2c1", beside].map(|name| (trip(name), LibraryPlace::default()));
         assert_eq!(may_be(&all[0].0, &all, Some(now)), expected);
         assert!(!may_be(&all[0].0, &all, None));
     }

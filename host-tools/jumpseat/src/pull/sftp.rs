@@ -15,21 +15,23 @@ use std::time::{Duration, UNIX_EPOCH};
 
 use anyhow::{Context as _, Error, Result, anyhow, bail};
 
-use super::source::{Entry, Gone, Got, Kind, Source, Take, Wanted};
-use address::Address;
-use packet::Attributes;
-use session::{Session, SftpError};
-use ssh::{FromServer, Ssh, ToServer};
+use super::source::{
+    FetchCallback, FetchEvent, FileRange, SourceEntry, SourceEntryKind, SourceGone, TripSource,
+};
+use address::BoardAddress;
+use packet::SftpAttributes;
+use session::{SftpError, SftpSession};
+use ssh::{FromServer, SshProcess, ToServer};
 
 /// A board that answers.
-pub(super) struct Sftp {
-    address: Address,
-    session: Session<FromServer, ToServer>,
+pub(super) struct SftpSource {
+    address: BoardAddress,
+    session: SftpSession<FromServer, ToServer>,
     /// It goes last, so that the session has said everything.
-    ssh: Ssh,
+    ssh: SshProcess,
 }
 
-impl Sftp {
+impl SftpSource {
     /// Connects to `ssh://[user@]host[:port][/path]`; a board that is silent for longer
     /// than `patience` is given up.
     pub(super) fn connect(
@@ -37,9 +39,9 @@ impl Sftp {
         config: Option<&Path>,
         patience: Duration,
     ) -> Result<Self> {
-        let address = Address::parse(address)?;
-        let (mut ssh, from, to) = Ssh::start(&address, config, patience)?;
-        match Session::begin(from, to) {
+        let address = BoardAddress::parse(address)?;
+        let (mut ssh, from, to) = SshProcess::start(&address, config, patience)?;
+        match SftpSession::begin(from, to) {
             Ok(session) => {
                 ssh.answers();
                 Ok(Self {
@@ -74,20 +76,20 @@ impl Sftp {
     /// Says where, and when the connection is gone, why.
     fn told<T>(&mut self, what: &str, path: &str, done: Result<T>) -> Result<T> {
         done.map_err(|error| {
-            let said = format!("cannot {what} {}", self.say(path));
+            let said = format!("cannot {what} {}", self.display_path(path));
             match error.downcast_ref() {
-                Some(SftpError::Lost(lost)) if is_silent(lost) => Gone(format!(
+                Some(SftpError::Lost(lost)) if is_silent(lost) => SourceGone(format!(
                     "{said}: {lost}. What was fetched is kept: pull again, and it goes on where \
                      it stopped; --patience waits longer"
                 ))
                 .into(),
                 Some(SftpError::Lost(_)) => {
                     let why = self.ssh.why(&self.address);
-                    Gone(format!("{said}: {error}. {why}")).into()
+                    SourceGone(format!("{said}: {error}. {why}")).into()
                 }
                 // Who does not keep to the protocol once cannot be followed any more.
                 Some(SftpError::Garbled(_)) => {
-                    Gone(format!("{said}: {error}. Check the board, and pull again")).into()
+                    SourceGone(format!("{said}: {error}. Check the board, and pull again")).into()
                 }
                 Some(SftpError::Refused { .. }) => {
                     anyhow!("{said}: {error}. Check the board, and pull again")
@@ -98,12 +100,12 @@ impl Sftp {
     }
 }
 
-impl Source for Sftp {
-    fn say(&self, path: &str) -> String {
+impl TripSource for SftpSource {
+    fn display_path(&self, path: &str) -> String {
         format!("{}:{}", self.address.host, self.at(path))
     }
 
-    fn own(&mut self) -> Result<Option<(String, Kind)>> {
+    fn own_name(&mut self) -> Result<Option<(String, SourceEntryKind)>> {
         let path = self.at("");
         let done = self.session.stat(&path).map_err(Error::from);
         let Some(attributes) = self.told("look at", "", done)? else {
@@ -115,7 +117,7 @@ impl Source for Sftp {
         Ok(Some((name, kind(attributes))))
     }
 
-    fn list(&mut self, folder: &str) -> Result<Vec<Entry>> {
+    fn list(&mut self, folder: &str) -> Result<Vec<SourceEntry>> {
         let done = self.session.list(&self.at(folder)).map_err(Error::from);
         let names = self.told("list", folder, done)?;
         let named = names.into_iter();
@@ -124,7 +126,7 @@ impl Source for Sftp {
             .collect())
     }
 
-    fn look(&mut self, path: &str) -> Result<Option<Entry>> {
+    fn metadata(&mut self, path: &str) -> Result<Option<SourceEntry>> {
         let done = self.session.look(&self.at(path)).map_err(Error::from);
         let name = path.rsplit('/').next().map(str::to_owned);
         Ok(self
@@ -132,24 +134,27 @@ impl Source for Sftp {
             .map(|attributes| entry(name, attributes)))
     }
 
-    fn fetch(&mut self, wanted: &[Wanted], take: Take<'_>) -> Result<()> {
-        let whole: Vec<Wanted> = wanted
+    fn fetch(&mut self, wanted: &[FileRange], take: FetchCallback<'_>) -> Result<()> {
+        let whole: Vec<FileRange> = wanted
             .iter()
-            .map(|wanted| Wanted {
+            .map(|wanted| FileRange {
                 path: self.at(&wanted.path),
                 ..*wanted
             })
             .collect();
-        let paths: Vec<String> = wanted.iter().map(|wanted| self.say(&wanted.path)).collect();
+        let paths: Vec<String> = wanted
+            .iter()
+            .map(|wanted| self.display_path(&wanted.path))
+            .collect();
         let mut told = |number: usize, got| {
             take(
                 number,
                 match got {
-                    Got::Failed(why) => {
+                    FetchEvent::Failed(why) => {
                         let path = paths.get(number).map_or("", String::as_str);
-                        Got::Failed(format!("cannot fetch {path}: {why}"))
+                        FetchEvent::Failed(format!("cannot fetch {path}: {why}"))
                     }
-                    piece @ Got::Piece(_) => piece,
+                    piece @ FetchEvent::Piece(_) => piece,
                 },
             )
         };
@@ -165,36 +170,39 @@ impl Source for Sftp {
         let part = format!("{folder}/.{name}.part");
         let done = self.session.look(folder).map_err(Error::from);
         let above = self.told("look at", path, done)?;
-        if above.is_some_and(|above| kind(above) != Kind::Folder) {
+        if above.is_some_and(|above| kind(above) != SourceEntryKind::Folder) {
             bail!(
                 "{} lies in what is no folder of its own; nothing was written there",
-                self.say(path)
+                self.display_path(path)
             );
         }
-        let there = self.look(path)?;
-        if there.is_some_and(|there| there.kind != Kind::File) {
+        let there = self.metadata(path)?;
+        if there.is_some_and(|there| there.kind != SourceEntryKind::File) {
             bail!(
                 "{} is no ordinary file; nothing was written there",
-                self.say(path)
+                self.display_path(path)
             );
         }
         let done = self.put(above.is_none().then_some(folder), &part, &whole, bytes);
         self.told("write", path, done.map_err(Error::from))
     }
 
-    fn hold(&mut self, path: &str) -> Result<()> {
-        let there = self.look(path)?;
+    fn hold_lease(&mut self, path: &str) -> Result<()> {
+        let there = self.metadata(path)?;
         if let Some(there) = &there
-            && there.kind != Kind::File
+            && there.kind != SourceEntryKind::File
         {
-            bail!("{} is no ordinary file; it was not touched", self.say(path));
+            bail!(
+                "{} is no ordinary file; it was not touched",
+                self.display_path(path)
+            );
         }
         let done = self.session.hold(&self.at(path), there.is_some());
         self.told("touch", path, done.map_err(Error::from))
     }
 }
 
-impl Sftp {
+impl SftpSource {
     /// Writes a file under another name and gives it its own; `to_make` is its folder
     /// where there is none.
     fn put(
@@ -217,9 +225,9 @@ fn is_silent(error: &io::Error) -> bool {
     error.kind() == io::ErrorKind::TimedOut
 }
 
-fn entry(name: Option<String>, attributes: Attributes) -> Entry {
+fn entry(name: Option<String>, attributes: SftpAttributes) -> SourceEntry {
     let since = |seconds: u32| UNIX_EPOCH + Duration::from_secs(seconds.into());
-    Entry {
+    SourceEntry {
         name,
         kind: kind(attributes),
         bytes: attributes.bytes.unwrap_or_default(),
@@ -228,10 +236,10 @@ fn entry(name: Option<String>, attributes: Attributes) -> Entry {
 }
 
 /// A file without a length is none that can be fetched.
-fn kind(attributes: Attributes) -> Kind {
+fn kind(attributes: SftpAttributes) -> SourceEntryKind {
     match attributes.mode.map(|mode| mode & 0o170_000) {
-        Some(0o040_000) => Kind::Folder,
-        Some(0o100_000) if attributes.bytes.is_some() => Kind::File,
-        _ => Kind::Other,
+        Some(0o040_000) => SourceEntryKind::Folder,
+        Some(0o100_000) if attributes.bytes.is_some() => SourceEntryKind::File,
+        _ => SourceEntryKind::Other,
     }
 }

@@ -7,20 +7,20 @@ use anyhow::Result;
 use super::append_only::is_wav;
 use super::evidence::beginning;
 use super::find::{SourceFile, SourceTrip, is_journal};
-use super::source::{Got, Source, Wanted};
+use super::source::{FetchEvent, FileRange, TripSource};
 
 /// A second of sound is enough, and silence of any length is not.
-const ENOUGH: u64 = 32_000;
-const MOST: u64 = 2 << 20;
+const ENOUGH_SOUND_BYTES: u64 = 32_000;
+const MAX_COMPARED_BYTES: u64 = 2 << 20;
 /// Files that are looked at, until one is not silent.
-const MOST_FILES: usize = 8;
+const MAX_COMPARED_FILES: usize = 8;
 /// What stands before the samples is the same in every file.
-const HEADER: usize = 44;
+const WAV_HEADER_BYTES: usize = 44;
 
 /// Whether what is in both is the same: the beginning of a file of sound, or of a
 /// journal in which no record is whole. Where nothing is in both it is another trip.
 pub(super) fn is_same_sound(
-    source: &mut dyn Source,
+    source: &mut dyn TripSource,
     trip: &SourceTrip,
     folder: &Path,
 ) -> Result<bool> {
@@ -33,19 +33,23 @@ pub(super) fn is_same_sound(
         .iter()
         .filter(|file| file.name.contains('/') || is_journal(&file.name))
         .filter_map(|file| Some((file, here(file)?)))
-        .filter(|(_, length)| *length > HEADER as u64)
+        .filter(|(_, length)| *length > WAV_HEADER_BYTES as u64)
         .collect();
     // The shortest that is long enough costs the least.
-    both.sort_by_key(|(_, length)| (*length < ENOUGH, *length));
-    for (file, length) in both.into_iter().take(MOST_FILES) {
-        let length = length.min(MOST);
+    both.sort_by_key(|(_, length)| (*length < ENOUGH_SOUND_BYTES, *length));
+    for (file, length) in both.into_iter().take(MAX_COMPARED_FILES) {
+        let length = length.min(MAX_COMPARED_BYTES);
         let Some(theirs) = beginning_there(source, file, length)? else {
             continue;
         };
         let Some(own) = beginning(&folder.join(&file.name), length) else {
             continue;
         };
-        let from = if is_wav(&file.name) { HEADER } else { 0 };
+        let from = if is_wav(&file.name) {
+            WAV_HEADER_BYTES
+        } else {
+            0
+        };
         let (own, theirs) = (own.get(from..), theirs.get(from..));
         if own != theirs {
             return Ok(false);
@@ -66,21 +70,21 @@ fn tells(bytes: &[u8]) -> bool {
 
 /// None when it cannot be read.
 fn beginning_there(
-    source: &mut dyn Source,
+    source: &mut dyn TripSource,
     file: &SourceFile,
     length: u64,
 ) -> Result<Option<Vec<u8>>> {
     let mut text = Some(Vec::new());
-    let wanted = Wanted {
+    let wanted = FileRange {
         path: file.path.clone(),
         from: 0,
         length,
     };
     source.fetch(&[wanted], &mut |_, got| {
         match (got, &mut text) {
-            (Got::Piece(piece), Some(text)) => text.extend(piece),
-            (Got::Failed(_), text) => *text = None,
-            (Got::Piece(_), None) => {}
+            (FetchEvent::Piece(piece), Some(text)) => text.extend(piece),
+            (FetchEvent::Failed(_), text) => *text = None,
+            (FetchEvent::Piece(_), None) => {}
         }
         Ok(())
     })?;

@@ -5,29 +5,29 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
-use jumpseat_log::write_durably;
+use jumpseat_files::write_durably;
 use jumpseat_trip::open_regular_file;
 
 /// Hidden, so that it is no part of the trip.
-const FILE: &str = ".sha256sums";
+const CHECKSUM_FILE: &str = ".sha256sums";
 /// A day of short overs has some thousands of files, of a hundred bytes each here.
-const MOST_BYTES: u64 = 32 << 20;
+const MAX_CHECKSUM_BYTES: u64 = 32 << 20;
 
 /// Checksums by file name.
 #[derive(Debug, Default)]
-pub(crate) struct Sums {
+pub(crate) struct ChecksumList {
     path: PathBuf,
     sums: BTreeMap<String, String>,
     changed: bool,
 }
 
-impl Sums {
+impl ChecksumList {
     /// Reads those of a folder; lines that are none are left out.
     pub(crate) fn read(folder: &Path) -> Result<Self> {
-        let path = folder.join(FILE);
+        let path = folder.join(CHECKSUM_FILE);
         let mut bytes = Vec::new();
-        let read =
-            open_regular_file(&path).and_then(|file| file.take(MOST_BYTES).read_to_end(&mut bytes));
+        let read = open_regular_file(&path)
+            .and_then(|file| file.take(MAX_CHECKSUM_BYTES).read_to_end(&mut bytes));
         match read {
             Ok(_) => {}
             Err(error) if error.kind() == io::ErrorKind::NotFound => {}
@@ -50,7 +50,7 @@ impl Sums {
     }
 
     /// The checksum of a file.
-    pub(crate) fn of(&self, name: &str) -> Option<&str> {
+    pub(crate) fn checksum(&self, name: &str) -> Option<&str> {
         self.sums.get(name).map(String::as_str)
     }
 
@@ -86,8 +86,8 @@ impl Sums {
 }
 
 /// Takes the checksums of files that are not there any more out of a trip's list.
-pub(crate) fn forget_sums(folder: &Path, names: &[&str]) -> Result<()> {
-    let mut sums = Sums::read(folder)?;
+pub(crate) fn forget_checksums(folder: &Path, names: &[&str]) -> Result<()> {
+    let mut sums = ChecksumList::read(folder)?;
     for name in names {
         sums.forget(name);
     }

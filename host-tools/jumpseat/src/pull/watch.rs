@@ -6,16 +6,16 @@ use std::time::{Duration, Instant};
 use anyhow::Result;
 use serde::Serialize;
 
-use super::Missing;
-use crate::progress::Progress;
+use super::MissingFile;
+use crate::progress::ProgressLine;
 
 /// Scripts are told how far it is so often.
-const EVERY: Duration = Duration::from_millis(500);
+const PROGRESS_EVERY: Duration = Duration::from_millis(500);
 
 /// What happened, as a line of JSON for a script.
 #[derive(Debug, Serialize)]
 #[serde(tag = "event", rename_all = "snake_case")]
-pub(crate) enum Event<'a> {
+pub(crate) enum PullEvent<'a> {
     /// What the source holds.
     Found {
         source: &'a str,
@@ -61,30 +61,30 @@ pub(crate) enum Event<'a> {
         seconds: f64,
         doubts: bool,
         /// Files that did not come; the next pull tries them again.
-        failed: &'a [&'a Missing],
+        failed: &'a [&'a MissingFile],
     },
     /// It failed; the last line.
     Failed { error: &'a str },
 }
 
 /// Who is told of each event.
-pub(crate) type Tell<'a> = &'a dyn Fn(&Event<'_>) -> Result<()>;
+pub(crate) type PullListener<'a> = &'a dyn Fn(&PullEvent<'_>) -> Result<()>;
 
 /// A pull under way.
-pub(super) struct Watch<'a> {
-    progress: Progress,
-    tell: Tell<'a>,
+pub(super) struct PullProgress<'a> {
+    progress: ProgressLine,
+    tell: PullListener<'a>,
     of: u64,
     done: Cell<u64>,
     begun: Instant,
     told: Cell<Instant>,
 }
 
-impl<'a> Watch<'a> {
-    pub(super) fn new(of: u64, tell: Tell<'a>) -> Self {
+impl<'a> PullProgress<'a> {
+    pub(super) fn new(of: u64, tell: PullListener<'a>) -> Self {
         let now = Instant::now();
         Self {
-            progress: Progress::new("copying", of, true),
+            progress: ProgressLine::new("copying", of, true),
             tell,
             of,
             done: Cell::new(0),
@@ -101,14 +101,14 @@ impl<'a> Watch<'a> {
 
     /// Says how far it is, when it is time.
     pub(super) fn tell(&self) -> Result<()> {
-        if self.told.get().elapsed() < EVERY {
+        if self.told.get().elapsed() < PROGRESS_EVERY {
             return Ok(());
         }
         self.told.set(Instant::now());
         let (done, seconds) = (self.done.get(), self.begun.elapsed().as_secs_f64());
         let rate = done as f64 / seconds;
         let left = self.of.saturating_sub(done) as f64 / rate;
-        self.event(&Event::Progress {
+        self.event(&PullEvent::Progress {
             done,
             of: self.of,
             // Both are no larger than what was counted in whole numbers.
@@ -117,7 +117,7 @@ impl<'a> Watch<'a> {
         })
     }
 
-    pub(super) fn event(&self, event: &Event<'_>) -> Result<()> {
+    pub(super) fn event(&self, event: &PullEvent<'_>) -> Result<()> {
         (self.tell)(event)
     }
 }

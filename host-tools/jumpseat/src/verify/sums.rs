@@ -4,22 +4,24 @@ use std::collections::BTreeMap;
 use std::io::{self, Read as _};
 use std::path::{Component, Path};
 
-use jumpseat_log::form::hex;
-use jumpseat_trip::{Event, FlacFile, Record, SoundBlocks, is_flac, open_regular_file};
+use jumpseat_trip::{
+    FlacFile, JournalEvent, JournalRecord, SoundBlocks, is_flac, open_regular_file,
+};
+use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 
-use super::Tell;
+use super::BytesReadListener;
 
 /// The samples of one file as the board wrote them down when it closed it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Noted {
+pub(super) struct NotedSamples {
     count: u64,
     sha256: String,
 }
 
 /// Whether a sound file is what was recorded; with the bytes of its samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Proof {
+pub(super) enum SamplesProof {
     Same(u64),
     Differs(u64),
     /// Nobody knows.
@@ -27,18 +29,18 @@ pub(super) enum Proof {
 }
 
 /// What the journal says of the samples of each file, by its number.
-pub(super) fn noted(records: &[Record]) -> BTreeMap<u32, Noted> {
+pub(super) fn noted(records: &[JournalRecord]) -> BTreeMap<u32, NotedSamples> {
     let mut counts = BTreeMap::new();
     let mut noted = BTreeMap::new();
     for record in records {
         match &record.event {
-            Event::SegmentClosed { segment, count, .. } => {
+            JournalEvent::SegmentClosed { segment, count, .. } => {
                 counts.insert(*segment, *count);
             }
-            Event::SegmentSum { segment, sha256 } => {
+            JournalEvent::SegmentSum { segment, sha256 } => {
                 if let Some(count) = counts.remove(segment) {
                     let sha256 = sha256.as_str().to_owned();
-                    noted.insert(*segment, Noted { count, sha256 });
+                    noted.insert(*segment, NotedSamples { count, sha256 });
                 }
             }
             _ => {}
@@ -55,7 +57,10 @@ pub(super) fn safe(name: &str) -> bool {
 
 /// The checksum of a file, and its length; None where it is not there. `Err` says in
 /// plain words why it cannot be read.
-pub(super) fn file_sum(path: &Path, tell: Tell<'_>) -> Result<Option<(String, u64)>, String> {
+pub(super) fn file_sum(
+    path: &Path,
+    tell: BytesReadListener<'_>,
+) -> Result<Option<(String, u64)>, String> {
     let mut file = match open_regular_file(path) {
         Ok(file) => file,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
@@ -83,9 +88,9 @@ pub(super) fn file_sum(path: &Path, tell: Tell<'_>) -> Result<Option<(String, u6
 /// read.
 pub(super) fn samples_sum(
     path: &Path,
-    noted: Option<&Noted>,
-    tell: Tell<'_>,
-) -> Result<Proof, String> {
+    noted: Option<&NotedSamples>,
+    tell: BytesReadListener<'_>,
+) -> Result<SamplesProof, String> {
     let words = |error: jumpseat_trip::TripError| error.to_string();
     let mut bytes = 0;
     let mut take = |samples: &[i16], digest: &mut Sha256| {
@@ -99,20 +104,20 @@ pub(super) fn samples_sum(
     let mut digest = Sha256::new();
     let Some(noted) = noted else {
         if !is_flac(path) {
-            return Ok(Proof::None);
+            return Ok(SamplesProof::None);
         }
         for block in FlacFile::open(path).map_err(words)? {
             take(&block.map_err(words)?, &mut digest);
         }
-        return Ok(Proof::Same(bytes));
+        return Ok(SamplesProof::Same(bytes));
     };
     for block in SoundBlocks::open(path, noted.count).map_err(words)? {
         take(&block.map_err(words)?, &mut digest);
     }
     Ok(if hex(&digest.finalize()) == noted.sha256 {
-        Proof::Same(bytes)
+        SamplesProof::Same(bytes)
     } else {
-        Proof::Differs(bytes)
+        SamplesProof::Differs(bytes)
     })
 }
 

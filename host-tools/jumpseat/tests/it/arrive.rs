@@ -2,11 +2,11 @@
 
 use std::fs;
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
 #[test]
 fn what_is_new_is_drafted_and_what_is_not_is_left_alone() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.run(&["arrive", "card", "--no-page"])
         .code(0)
         .says(&["17 files here already", "Nothing new to draft."]);
@@ -18,7 +18,7 @@ fn what_is_new_is_drafted_and_what_is_not_is_left_alone() {
 
 #[test]
 fn the_board_of_the_station_file_is_the_usual_source() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull"])
         .code(2)
         .says(&["Say where the trips are", "station.toml"]);

@@ -2,15 +2,15 @@
 
 use std::fs;
 
-use crate::case::{Case, names};
+use crate::case::{HomeCase, names};
 
 /// Two contacts, one of them corrected and the correction undone.
 const LOG: &str = "<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504<EOR>
 <CALL:5>K1QRM<QSO_DATE:8>20260514<TIME_ON:4>1604<EOR>
 ";
 
-fn filled() -> Case {
-    let case = Case::empty();
+fn filled() -> HomeCase {
+    let case = HomeCase::empty();
     case.write("a.adi", LOG);
     case.run(&["import", "a.adi"]).code(0);
     let right = ["confirm", "1", "--call", "KB0QSE", "--name", "Ruth"];
@@ -19,7 +19,7 @@ fn filled() -> Case {
     case
 }
 
-fn seen(case: &Case) -> (String, String) {
+fn seen(case: &HomeCase) -> (String, String) {
     let log = case.run(&["log", "--json"]);
     let undo = case.run(&["undo", "--list", "--json"]);
     (log.code(0).out(), undo.code(0).out())
@@ -35,7 +35,7 @@ fn the_first_change_of_the_next_command_is_preceded_by_a_backup() {
         .code(0)
         .says(&["before the day's first change", "log --restore"]);
     // Looking changes nothing, and makes none.
-    let empty = Case::empty();
+    let empty = HomeCase::empty();
     empty.run(&["log"]).code(0);
     empty
         .run(&["log", "--backups"])
@@ -46,7 +46,7 @@ fn the_first_change_of_the_next_command_is_preceded_by_a_backup() {
 
 /// Damages the logbook, sees it refused, restores it: all is as before.
 #[track_caller]
-fn check(damage: impl FnOnce(&Case), says: &str) {
+fn check(damage: impl FnOnce(&HomeCase), says: &str) {
     let case = filled();
     let before = seen(&case);
     case.run(&["log", "--backup"])
@@ -80,7 +80,7 @@ fn check(damage: impl FnOnce(&Case), says: &str) {
 
 #[test]
 fn a_lost_or_damaged_logbook_says_how_it_comes_back() {
-    let at = |case: &Case| case.at("home/logbook.sqlite");
+    let at = |case: &HomeCase| case.at("home/logbook.sqlite");
     check(|case| fs::write(at(case), "").unwrap(), "has 0 bytes");
     check(|case| fs::remove_file(at(case)).unwrap(), "is gone");
     check(
@@ -119,7 +119,7 @@ fn a_backup_goes_where_it_is_asked_to_and_never_over_a_file() {
     }
     case.run(&["log", "--restore", "x", "--call", "K"]).code(2);
     case.run(&["log", "--restore", "x", "--backups"]).code(2);
-    Case::empty()
+    HomeCase::empty()
         .run(&["log", "--backup"])
         .code(1)
         .says(&["there is no logbook"]);

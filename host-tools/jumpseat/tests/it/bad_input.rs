@@ -2,11 +2,11 @@
 
 use std::fs;
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
 #[track_caller]
 fn check(arguments: &[&str], code: i32, says: &[&str]) {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.write("file", "a letter");
     fs::create_dir_all(case.at("empty/trip-000003-3fa2c1")).unwrap();
     fs::create_dir_all(case.at("nothing")).unwrap();
@@ -90,7 +90,7 @@ fn a_trip_folder_that_is_empty() {
 
 #[test]
 fn a_misspelt_key_in_the_station_file() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.write("home/station.toml", "call = \"Ruth\"\n");
     case.run(&["confirm", "1", "--call", "KB0QSE"])
         .code(1)
@@ -109,7 +109,7 @@ fn a_misspelt_key_in_the_station_file() {
 
 #[test]
 fn a_logbook_that_is_none() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.write(
         "home/logbook.sqlite",
         "a letter to the editor, of some length",
@@ -124,7 +124,7 @@ fn a_logbook_that_is_none() {
 
 #[test]
 fn a_wav_file_that_is_none() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let audio = case.card().join("audio");
     fs::remove_file(audio.join("000005-rx.flac")).unwrap();
     fs::write(audio.join("000005-rx.wav"), "dear friend, this is no sound").unwrap();

@@ -13,11 +13,11 @@ use serde_json::Value;
 pub(crate) const TRIP: &str = "trip-000001-3fa2c1";
 
 /// A folder with a home in it; it vanishes with the value.
-pub(crate) struct Case {
+pub(crate) struct HomeCase {
     folder: tempfile::TempDir,
 }
 
-impl Case {
+impl HomeCase {
     /// An empty home.
     pub(crate) fn empty() -> Self {
         Self {
@@ -97,7 +97,7 @@ impl Case {
     }
 
     /// Runs the command in the folder, with its home there, by a shell that finds it.
-    pub(crate) fn run(&self, arguments: &[&str]) -> Ran {
+    pub(crate) fn run(&self, arguments: &[&str]) -> CommandRun {
         let program = Path::new(env!("CARGO_BIN_EXE_jumpseat"));
         let path = env::var_os("PATH").unwrap_or_default();
         let mut folders = vec![program.parent().unwrap().to_owned()];
@@ -105,7 +105,7 @@ impl Case {
         self.run_with_path(&env::join_paths(folders).unwrap(), arguments)
     }
 
-    /// Starts the command as [`Case::run`] does, and does not wait for it.
+    /// Starts the command as [`HomeCase::run`] does, and does not wait for it.
     pub(crate) fn start(&self, arguments: &[&str]) -> Child {
         Command::new(env!("CARGO_BIN_EXE_jumpseat"))
             .arg("--home")
@@ -118,8 +118,8 @@ impl Case {
             .unwrap()
     }
 
-    /// As [`Case::run`], where the shell looks for programs in other places.
-    pub(crate) fn run_with_path(&self, path: &OsStr, arguments: &[&str]) -> Ran {
+    /// As [`HomeCase::run`], where the shell looks for programs in other places.
+    pub(crate) fn run_with_path(&self, path: &OsStr, arguments: &[&str]) -> CommandRun {
         let output = Command::new(env!("CARGO_BIN_EXE_jumpseat"))
             .env("PATH", path)
             .arg("--home")
@@ -128,7 +128,7 @@ impl Case {
             .current_dir(self.folder.path())
             .output()
             .unwrap();
-        Ran {
+        CommandRun {
             arguments: arguments.join(" "),
             output,
         }
@@ -136,12 +136,12 @@ impl Case {
 }
 
 /// What a command did.
-pub(crate) struct Ran {
+pub(crate) struct CommandRun {
     arguments: String,
     output: Output,
 }
 
-impl Ran {
+impl CommandRun {
     pub(crate) fn out(&self) -> String {
         String::from_utf8(self.output.stdout.clone()).unwrap()
     }

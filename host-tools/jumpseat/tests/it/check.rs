@@ -5,17 +5,17 @@ use std::time::{Duration, SystemTime};
 
 use serde_json::{Value, json};
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
 /// A library with the demo's trip.
-fn pulled() -> Case {
-    let case = Case::with_card();
+fn pulled() -> HomeCase {
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     case
 }
 
 /// Flips the last bit of a file, and leaves its length and time as they are.
-fn flip(case: &Case, name: &str) {
+fn flip(case: &HomeCase, name: &str) {
     let path = case.pulled().join(name);
     let modified = path.metadata().unwrap().modified().unwrap();
     let mut bytes = fs::read(&path).unwrap();
@@ -58,7 +58,7 @@ fn a_library_that_is_right_is_proven_file_by_file() {
 
 /// Spoils the trip in the library; what both forms of `check` say of which file.
 #[track_caller]
-fn check(spoil: impl FnOnce(&Case), file: &str, what: &str) {
+fn check(spoil: impl FnOnce(&HomeCase), file: &str, what: &str) {
     let case = pulled();
     spoil(&case);
     let says = [
@@ -110,7 +110,7 @@ fn whatever_changed_or_went_away_is_named_with_what_to_do() {
 
 #[test]
 fn sound_that_no_pull_noted_is_held_to_its_own_checksum() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let card = format!("card/{TRIP}");
     let whole = case.run(&["check", &card, "--json"]).code(3).json();
     let files = fs::read_dir(case.card().join("audio")).unwrap().count();
@@ -152,7 +152,7 @@ fn now_and_then_a_pull_finds_a_file_that_went_bad() {
 
 #[test]
 fn a_check_is_of_one_trip_or_of_all() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     for wrong in [&["check"][..], &["check", "--all", TRIP]] {
         case.run(wrong).code(2).says(&["--all"]);
     }

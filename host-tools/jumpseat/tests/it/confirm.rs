@@ -2,12 +2,12 @@
 
 use std::fs;
 
-use crate::case::Case;
+use crate::case::HomeCase;
 
 /// Words after `confirm 1`, the exit code, what is said.
 #[track_caller]
 fn check(words: &[&str], code: i32, says: &[&str]) {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     let arguments = [&["confirm", "1"], words].concat();
     case.run(&arguments).code(code).says(says);
     let log = case.run(&["log", "--json"]).code(0).json();
@@ -53,7 +53,7 @@ fn what_can_never_be_is_refused() {
 
 #[test]
 fn an_unknown_number_is_an_error() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     for number in ["7", "0"] {
         case.run(&["confirm", number, "--call", "KB0QSE"])
             .code(1)
@@ -66,7 +66,7 @@ fn an_unknown_number_is_an_error() {
 
 #[test]
 fn what_was_heard_and_not_said_is_told_and_not_taken() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     let told = "not said by you and so not in the log: --sent 59 --received 57 --name Ruth";
     case.run(&["confirm", "1", "--call", "KB0QSE"])
         .code(0)
@@ -83,7 +83,7 @@ fn what_was_heard_and_not_said_is_told_and_not_taken() {
 
 #[test]
 fn a_later_word_replaces_and_an_empty_one_takes_out() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.run(&["confirm", "1", "--call", "KB0QSE", "--name", "Ruth"])
         .code(0);
     case.run(&["confirm", "1", "--call", "KB0QSF", "--sent", "57"])
@@ -104,7 +104,7 @@ fn a_later_word_replaces_and_an_empty_one_takes_out() {
 
 #[test]
 fn an_own_call_sign_that_comes_late_still_goes_out() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let header = case.card().join("trip.json");
     let text = fs::read_to_string(&header).unwrap();
     let text = text.replace("\"W7QTM\"", "null");
@@ -140,7 +140,7 @@ fn an_own_call_sign_that_comes_late_still_goes_out() {
 
 #[test]
 fn the_station_file_counts_before_the_recorder() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.write("home/station.toml", "call = \"W7QTM/M\"\n");
     case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
     let log = case.run(&["log", "--json"]).code(0).json();

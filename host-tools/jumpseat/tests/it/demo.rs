@@ -1,10 +1,10 @@
 //! The demo, from the card to the file for another program.
 
-use crate::case::{Case, names};
+use crate::case::{HomeCase, names};
 
 #[test]
 fn goes_through_every_step_and_twice_over() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     for _ in 0..2 {
         case.run(&["demo", "--into", "demo"]).code(0).says(&[
             "2 contacts, 1 call that nobody answered",
@@ -27,7 +27,7 @@ fn goes_through_every_step_and_twice_over() {
 
 #[test]
 fn what_it_tells_to_type_can_be_typed_before_it_is_installed() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     let ran = case.run_with_path("nowhere".as_ref(), &["demo", "--into", "demo"]);
     let program = env!("CARGO_BIN_EXE_jumpseat").trim_end_matches(".exe");
     ran.code(0).says(&[
@@ -38,7 +38,7 @@ fn what_it_tells_to_type_can_be_typed_before_it_is_installed() {
 
 #[test]
 fn the_table_and_the_file_say_the_same_second() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     let adi = case.read("contacts.adi");
     let times: Vec<String> = adi
         .split("<TIME_ON:6>")
@@ -52,7 +52,7 @@ fn the_table_and_the_file_say_the_same_second() {
 
 #[test]
 fn other_things_are_left_alone() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.write("full/letter", "dear friend");
     case.run(&["demo", "--into", "full"])
         .code(1)

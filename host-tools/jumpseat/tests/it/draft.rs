@@ -5,11 +5,11 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
 #[test]
 fn drafting_again_keeps_what_a_person_confirmed() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.run(&["confirm", "1", "--call", "kb0qse", "--sent", "59"])
         .code(0);
     // The other contact is clear: no doubt is left.
@@ -27,7 +27,7 @@ fn drafting_again_keeps_what_a_person_confirmed() {
 
 #[test]
 fn drafting_again_changes_nothing_and_says_so() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     for _ in 0..2 {
         let again = case.run(&["draft", TRIP]);
         let out = again.done().out();
@@ -47,14 +47,14 @@ fn the_readme_shows_what_is_printed() {
         .lines()
         .take_while(|line| line.is_empty() || line.starts_with("    "));
     let shown: Vec<&str> = example.map(|line| line.get(4..).unwrap_or("")).collect();
-    let ran = Case::drafted().run(&["draft", TRIP]);
+    let ran = HomeCase::drafted().run(&["draft", TRIP]);
     let printed = ran.done().out().replace(" --home home", "");
     assert_eq!(shown.join("\n").trim_end(), printed.trim_end());
 }
 
 /// The drive of a board whose config names nobody.
-fn nobodys() -> Case {
-    let case = Case::drafted();
+fn nobodys() -> HomeCase {
+    let case = HomeCase::drafted();
     let header = case.pulled().join("trip.json");
     let mut told: Value = serde_json::from_str(&fs::read_to_string(&header).unwrap()).unwrap();
     told["station"] = serde_json::json!({ "call": null, "operator": null });
@@ -93,7 +93,7 @@ fn whose_drive_it_is_stands_in_the_station_file_or_is_told_as_not_known() {
 
 #[test]
 fn a_trip_has_four_names() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     for name in [TRIP, "1", "trip-000001", "home/trips/trip-000001-3fa2c1"] {
         case.run(&["check", name]).code(3).says(&[TRIP]);
@@ -102,7 +102,7 @@ fn a_trip_has_four_names() {
 
 #[test]
 fn the_document_has_every_value_with_its_doubts() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     let document = case.run(&["draft", "1", "--json", "-"]).done().json();
     assert_eq!(document["format"], 1);
     assert_eq!(document["trip"], TRIP);
@@ -131,7 +131,7 @@ fn the_document_has_every_value_with_its_doubts() {
 
 #[test]
 fn the_report_is_there_for_programs_too() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let card = format!("card/{TRIP}");
     let report = case.run(&["check", &card, "--json"]).code(3).json();
     assert_eq!(report["trip"], TRIP);
@@ -143,8 +143,8 @@ fn the_report_is_there_for_programs_too() {
 /// Damages the trip on the card; what check says, and how many contacts draft
 /// still finds.
 #[track_caller]
-fn check(damage: impl FnOnce(&Case), says: &[&str], contacts: usize) {
-    let case = Case::with_card();
+fn check(damage: impl FnOnce(&HomeCase), says: &[&str], contacts: usize) {
+    let case = HomeCase::with_card();
     damage(&case);
     let card = format!("card/{TRIP}");
     case.run(&["check", &card]).code(3).says(says);
@@ -156,7 +156,7 @@ fn check(damage: impl FnOnce(&Case), says: &[&str], contacts: usize) {
 
 #[test]
 fn damage_is_reported_and_the_rest_is_drafted() {
-    let journal = |case: &Case| case.card().join("journal.jsonl");
+    let journal = |case: &HomeCase| case.card().join("journal.jsonl");
     // What the journal lost is salvaged from the sound files.
     check(
         |case| {

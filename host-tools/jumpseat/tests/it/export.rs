@@ -1,15 +1,15 @@
 //! Export: only what is new, or all, or a trip; never over another file.
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
-fn confirmed() -> Case {
-    let case = Case::drafted();
+fn confirmed() -> HomeCase {
+    let case = HomeCase::drafted();
     case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
     case
 }
 
 #[track_caller]
-fn check(case: &Case, words: &[&str], file: &str, says: &[&str], calls: &[&str]) {
+fn check(case: &HomeCase, words: &[&str], file: &str, says: &[&str], calls: &[&str]) {
     let arguments = [&["export", "--format", "adif", "--out", file], words].concat();
     case.run(&arguments).code(0).says(says);
     if calls.is_empty() {
@@ -80,6 +80,6 @@ fn no_file_is_written_over() {
 
 #[test]
 fn what_has_no_call_sign_never_goes_out() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     check(&case, &["--all"], "a.adi", &["Nothing to export"], &[]);
 }

@@ -1,10 +1,10 @@
 //! Which entries are listed and go out, what is written down of it, and drafts.
 
-use crate::case::Case;
+use crate::case::HomeCase;
 
 #[test]
 fn by_station_band_own_call_sign_and_number() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     for (words, expected) in [
         (&["--call", "qse"][..], 1),
         (&["--band", "2m"], 1),
@@ -41,7 +41,7 @@ fn by_station_band_own_call_sign_and_number() {
 
 #[test]
 fn what_went_out_and_when_is_listed() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     let list = case.run(&["export", "--list", "--json"]).code(0).json();
     assert_eq!(
         (&list[0]["format"], &list[0]["contacts"]),
@@ -51,7 +51,7 @@ fn what_went_out_and_when_is_listed() {
     case.run(&["export", "--list"])
         .code(0)
         .says(&["adif 2", "contacts.adi"]);
-    Case::empty()
+    HomeCase::empty()
         .run(&["export", "--list"])
         .code(0)
         .says(&["Nothing was exported yet"]);
@@ -60,7 +60,7 @@ fn what_went_out_and_when_is_listed() {
 
 #[test]
 fn drafts_go_out_only_on_request_and_stay_new() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
     // The other one is what the recogniser heard; nobody has confirmed it.
     let told = case
@@ -80,7 +80,7 @@ fn drafts_go_out_only_on_request_and_stay_new() {
 
 #[test]
 fn all_that_a_person_hears_goes_into_the_files() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.run(&[
         "confirm",
         "1",
@@ -123,7 +123,7 @@ fn all_that_a_person_hears_goes_into_the_files() {
 
 #[test]
 fn a_draft_that_another_log_has_says_so() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.write(
         "a.adi",
         "<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504<BAND:3>20m<MODE:3>SSB<EOR>",

@@ -2,11 +2,18 @@
 
 use std::fs;
 
-use crate::case::{Case, TRIP, names};
+use crate::case::{HomeCase, TRIP, names};
 
 /// Exports; what is said, and how often a word stands in the file.
 #[track_caller]
-fn check(case: &Case, format: &str, words: &[&str], code: i32, says: &[&str], each: (&str, usize)) {
+fn check(
+    case: &HomeCase,
+    format: &str,
+    words: &[&str],
+    code: i32,
+    says: &[&str],
+    each: (&str, usize),
+) {
     let file = format!(
         "out{}.{format}",
         fs::read_dir(case.at(".")).unwrap().count()
@@ -34,7 +41,7 @@ const FORMATS: [(&str, &str); 4] = [
 
 #[test]
 fn each_format_has_its_own_record_of_what_went_out() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
     for (format, word) in FORMATS {
         check(&case, format, &[], 0, &["1 contact"], (word, 1));
@@ -58,7 +65,7 @@ fn each_format_has_its_own_record_of_what_went_out() {
 
 #[test]
 fn a_range_of_days() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     for (words, times) in [
         (&["--from", "2026-05-14"][..], 2),
         (&["--from", "2026-05-14", "--to", "2026-05-14"], 2),
@@ -81,7 +88,7 @@ fn a_range_of_days() {
 
 #[test]
 fn the_own_area_is_in_the_files() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     check(
         &case,
         "adif",
@@ -118,7 +125,7 @@ fn the_own_area_is_in_the_files() {
 
 #[test]
 fn the_way_is_missing_when_the_trip_is() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     check(&case, "gpx", &["--all"], 0, &[], ("<trkseg>", 1));
     fs::rename(case.pulled(), case.at("elsewhere")).unwrap();
     let says = ["doubt: the way of trip-000001-3fa2c1 is not in it"];
@@ -127,7 +134,7 @@ fn the_way_is_missing_when_the_trip_is() {
 
 #[test]
 fn a_folder_of_clips_with_a_page() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     let name = "Ruth <b>";
     case.run(&["confirm", "1", "--call", "KB0QSE/M", "--name", name])
         .code(0);
@@ -169,7 +176,7 @@ fn a_folder_of_clips_with_a_page() {
 
 #[test]
 fn a_contact_without_its_sound_has_no_clip() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     fs::rename(case.pulled(), case.at("elsewhere")).unwrap();
     case.run(&["export", "--format", "clips", "--out", "clips"])
         .code(3)
@@ -179,7 +186,7 @@ fn a_contact_without_its_sound_has_no_clip() {
 
 #[test]
 fn a_trip_without_sound_is_checked_in_the_same_home() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     for name in names(&case.pulled().join("audio")) {
         fs::write(case.pulled().join("audio").join(name), "no sound").unwrap();
     }

@@ -5,11 +5,11 @@ mod long;
 
 use std::fs;
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
 #[test]
 fn a_trips_own_files_are_heard_and_read_like_speech() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let over = format!("card/{TRIP}/audio/000005-rx.flac");
     case.run(&["hear", &over]).code(0).says(&[
         "mobile this is kilo bravo zero quebec sierra echo",
@@ -22,7 +22,7 @@ fn a_trips_own_files_are_heard_and_read_like_speech() {
 
 #[test]
 fn a_flac_file_that_was_cut_is_told() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let mut bytes = fs::read(case.at(&format!("card/{TRIP}/audio/000005-rx.flac"))).unwrap();
     bytes.truncate(bytes.len() / 2);
     case.write("cut.FLAC", bytes);
@@ -35,7 +35,7 @@ fn a_flac_file_that_was_cut_is_told() {
 
 #[test]
 fn what_is_no_sound_is_refused() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     for name in ["letter.wav", "letter.flac"] {
         case.write(name, "dear friend, this is no sound");
         case.run(&["hear", name]).code(1).says(&[name]);

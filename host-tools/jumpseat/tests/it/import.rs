@@ -1,6 +1,6 @@
 //! Import: what is read, what is told, what stays as it was.
 
-use crate::case::Case;
+use crate::case::HomeCase;
 
 /// A log of another program: a header that does not end, a contact that the demo
 /// has too, one with a field of its user, one that is broken and one that is cut.
@@ -13,7 +13,7 @@ const LOG: &str = "log of a friend <USERDEF1:3:N>EPC\n\
 
 #[test]
 fn what_cannot_be_read_is_told_and_the_rest_is_imported() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.write("friend.adi", LOG);
     case.run(&["import", "friend.adi"]).code(3).says(&[
         "friend.adi: 3 contacts, 3 new, 0 in the logbook already",
@@ -41,7 +41,7 @@ fn what_cannot_be_read_is_told_and_the_rest_is_imported() {
 
 #[test]
 fn our_own_files_come_back_without_a_change() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     for format in ["adif", "adx", "csv"] {
         let file = format!("out.{format}");
         let file = if format == "adif" { "out.adi" } else { &file };
@@ -50,7 +50,7 @@ fn our_own_files_come_back_without_a_change() {
         case.run(&["import", file])
             .code(0)
             .says(&["2 contacts, 0 new, 2 in the logbook already"]);
-        let other = Case::empty();
+        let other = HomeCase::empty();
         other.write(file, case.read(file));
         other.run(&["import", file]).code(0).says(&["2 new"]);
         other
@@ -71,7 +71,7 @@ fn our_own_files_come_back_without_a_change() {
 
 #[test]
 fn a_field_of_another_users_log_goes_out_again() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.write("friend.adi", LOG);
     case.run(&["import", "friend.adi"]).code(3);
     // It is in another log already, so it does not go out as new.
@@ -96,7 +96,7 @@ fn a_field_of_another_users_log_goes_out_again() {
 
 #[test]
 fn a_contact_told_otherwise_is_shown_with_both_sides() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     case.run(&["confirm", "1", "--call", "KB0QSE", "--name", "Ruth"])
         .code(0);
     case.write("friend.adi", LOG);
@@ -133,7 +133,7 @@ fn a_contact_told_otherwise_is_shown_with_both_sides() {
 
 #[test]
 fn what_is_no_log_is_refused_and_the_files_before_it_are_kept() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.write("friend.adi", LOG);
     case.write("letter.txt", "a letter to the editor");
     case.write("table.csv", "a,b\n1,2\n");
@@ -156,7 +156,7 @@ fn what_is_no_log_is_refused_and_the_files_before_it_are_kept() {
 
 #[test]
 fn a_remark_that_tells_a_contact_makes_none() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     let inner = "hi<EOR>\n<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504 <EOR>";
     case.write(
         "friend.adi",
@@ -184,7 +184,7 @@ fn a_remark_that_tells_a_contact_makes_none() {
 
 #[test]
 fn contacts_that_lie_close_are_counted_and_not_all_told() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     let records: Vec<String> = (0..300)
         .map(|n| {
             let (hour, minute) = (n / 60, n % 60);
@@ -206,7 +206,7 @@ fn contacts_that_lie_close_are_counted_and_not_all_told() {
 #[cfg(unix)]
 #[test]
 fn what_never_ends_is_no_log() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.write("a.adi", LOG);
     let at = |name: &str| case.at(name);
     let made = std::process::Command::new("mkfifo")
@@ -230,7 +230,7 @@ fn what_never_ends_is_no_log() {
 
 #[test]
 fn commands_at_once_neither_fail_nor_do_anything_twice() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     let records: Vec<String> = (0..300)
         .map(|n| {
             let (hour, minute) = (n / 60, n % 60);

@@ -5,7 +5,7 @@ use std::process::{Child, Command};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use crate::case::{Case, names};
+use crate::case::{HomeCase, names};
 
 fn hidden(folder: &Path) -> Vec<String> {
     let mut names = names(folder);
@@ -22,7 +22,7 @@ fn signal(child: &Child, name: &str) {
 }
 
 /// Starts writing a trip's sound and ends it with a signal while it writes.
-fn export_ended_by(case: &Case, name: &str) {
+fn export_ended_by(case: &HomeCase, name: &str) {
     let arguments = [
         "export", "--format", "segments", "--trip", "1", "--out", "sound",
     ];
@@ -40,7 +40,7 @@ fn export_ended_by(case: &Case, name: &str) {
 
 #[test]
 fn an_export_that_is_ended_leaves_nothing_or_the_next_one_removes_it() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     for name in ["-INT", "-TERM", "-HUP"] {
         export_ended_by(&case, name);
@@ -63,7 +63,7 @@ fn an_export_that_is_ended_leaves_nothing_or_the_next_one_removes_it() {
 
 #[test]
 fn an_import_that_is_ended_did_nothing() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.write(
         "a.adi",
         "<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504<EOR>",

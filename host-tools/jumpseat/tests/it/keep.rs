@@ -2,10 +2,10 @@
 
 use std::fs;
 
-use crate::case::{Case, TRIP, names};
+use crate::case::{HomeCase, TRIP, names};
 
 /// Every file of the pulled trip, with its bytes.
-fn contents(case: &Case) -> Vec<(String, Vec<u8>)> {
+fn contents(case: &HomeCase) -> Vec<(String, Vec<u8>)> {
     let mut all = Vec::new();
     for folder in ["", "audio"] {
         for name in names(&case.pulled().join(folder)) {
@@ -20,7 +20,7 @@ fn contents(case: &Case) -> Vec<(String, Vec<u8>)> {
 
 /// Runs these; the trip is as it was.
 #[track_caller]
-fn check_untouched(case: &Case, arguments: &[&str], code: i32, says: &[&str]) {
+fn check_untouched(case: &HomeCase, arguments: &[&str], code: i32, says: &[&str]) {
     let before = contents(case);
     case.run(arguments).code(code).says(says);
     assert!(contents(case) == before, "{arguments:?} touched the trip");
@@ -28,8 +28,8 @@ fn check_untouched(case: &Case, arguments: &[&str], code: i32, says: &[&str]) {
 
 /// The demo's trip with WAV files in place of its FLAC, drafted; the first contact
 /// is confirmed and the second one is called none.
-fn decided() -> Case {
-    let case = Case::drafted();
+fn decided() -> HomeCase {
+    let case = HomeCase::drafted();
     crate::case::unpack(&case.pulled());
     case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
     case
@@ -37,7 +37,7 @@ fn decided() -> Case {
 
 #[test]
 fn nothing_goes_without_the_setting() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     crate::case::unpack(&case.pulled());
     check_untouched(
         &case,
@@ -53,7 +53,7 @@ fn nothing_goes_without_the_setting() {
 
 #[test]
 fn nothing_goes_before_the_preview_was_answered() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     crate::case::unpack(&case.pulled());
     let says = [
         "2 contacts:",
@@ -78,11 +78,11 @@ fn a_trip_with_anything_undecided_stays_whole() {
 
 #[test]
 fn a_trip_of_which_nothing_is_confirmed_or_drafted_stays_whole() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     crate::case::unpack(&case.pulled());
     let says = ["stays whole"];
     check_untouched(&case, &["keep", "--days", "1", "--now"], 0, &says);
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     crate::case::unpack(&case.pulled());
     let says = ["stays whole: it was not drafted yet"];
@@ -91,7 +91,7 @@ fn a_trip_of_which_nothing_is_confirmed_or_drafted_stays_whole() {
 
 #[test]
 fn a_young_trip_stays_whole() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     crate::case::unpack(&case.pulled());
     let says = ["stays whole: it is not old enough"];
     check_untouched(&case, &["keep", "--days", "100000", "--now"], 0, &says);
@@ -99,7 +99,7 @@ fn a_young_trip_stays_whole() {
 
 #[test]
 fn confirmed_contacts_still_sound_the_same_and_nothing_is_fetched_again() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     crate::case::unpack(&case.pulled());
     // A long silence before the first contact, far from it.
     let clips = ["export", "--format", "clips", "--trip", TRIP, "--out"];

@@ -1,12 +1,13 @@
 //! The lists: for people, for programs, and of nothing.
 
-use jumpseat_log::{Logbook, Verdict};
+use jumpseat_entries::EntryVerdict;
+use jumpseat_logbook::Logbook;
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
 #[test]
 fn a_list_of_nothing_makes_nothing() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.run(&["log"])
         .code(0)
         .says(&["The logbook is empty", "`jumpseat --home home draft TRIP`"]);
@@ -25,7 +26,7 @@ fn a_list_of_nothing_makes_nothing() {
 
 #[test]
 fn trips_and_what_became_of_them() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     case.run(&["trips"])
         .code(0)
@@ -43,7 +44,9 @@ fn trips_and_what_became_of_them() {
     // What a person called no contact is none that could be confirmed.
     let mut logbook = Logbook::open(&case.at("home/logbook.sqlite")).unwrap();
     let seen = logbook.seen(1).unwrap();
-    logbook.decide(1, seen, Some(Verdict::NotAContact)).unwrap();
+    logbook
+        .decide(1, seen, Some(EntryVerdict::NotAContact))
+        .unwrap();
     drop(logbook);
     case.run(&["trips"]).code(0).says(&["1 of 1"]);
     case.run(&["log"])
@@ -61,7 +64,7 @@ fn trips_and_what_became_of_them() {
 
 #[test]
 fn a_folder_that_is_no_trip_does_not_hide_the_others() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     std::fs::create_dir(case.at("home/trips/trip-000002-3fa2c1")).unwrap();
     case.run(&["trips"])
@@ -71,7 +74,7 @@ fn a_folder_that_is_no_trip_does_not_hide_the_others() {
 
 #[test]
 fn the_log_of_one_trip() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     for name in ["1", TRIP] {
         let log = case.run(&["log", "--trip", name, "--json"]).code(0).json();
         assert_eq!(log.as_array().unwrap().len(), 2);

@@ -2,13 +2,13 @@
 
 use std::fs;
 
-use jumpseat_core::journal::{BootId, Record, encode, verify};
+use jumpseat_core::journal::{BootId, JournalRecord, encode, verify};
 
-use crate::case::{Case, TRIP};
+use crate::case::{HomeCase, TRIP};
 
 /// The demo's trip twice in the library, the second without any time fix.
-fn twice(boot: &str) -> Case {
-    let case = Case::with_card();
+fn twice(boot: &str) -> HomeCase {
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     let second = case.home().join("trips/trip-000002-3fa2c1");
     fs::create_dir(&second).unwrap();
@@ -23,7 +23,8 @@ fn twice(boot: &str) -> Case {
     // Every record carries the power-up, and outvotes trip.json.
     let kept = journal.lines().filter(|line| !line.contains("time_fix"));
     let lines = kept.map(|line| {
-        let mut record: Record = serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap();
+        let mut record: JournalRecord =
+            serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap();
         record.boot = BootId::try_from(boot).unwrap();
         encode(&record).unwrap().to_vec()
     });
@@ -33,7 +34,7 @@ fn twice(boot: &str) -> Case {
 }
 
 /// When the second trip began, as the list has it.
-fn start_of_second(case: &Case) -> serde_json::Value {
+fn start_of_second(case: &HomeCase) -> serde_json::Value {
     let trips = case.run(&["trips", "--json"]).json();
     assert_eq!(trips[0]["trip"], TRIP);
     trips[1]["start"].clone()
@@ -41,7 +42,7 @@ fn start_of_second(case: &Case) -> serde_json::Value {
 
 #[test]
 fn a_trip_without_a_fix_has_its_time_from_the_trip_before_of_the_same_power_up() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let header = fs::read_to_string(case.card().join("trip.json")).unwrap();
     let own: serde_json::Value = serde_json::from_str(&header).unwrap();
     let start = start_of_second(&twice(own["boot"].as_str().unwrap()));

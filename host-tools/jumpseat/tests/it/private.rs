@@ -3,10 +3,10 @@
 use std::fs::{self, Permissions};
 use std::os::unix::fs::PermissionsExt as _;
 
-use crate::case::Case;
+use crate::case::HomeCase;
 
 #[track_caller]
-fn modes(case: &Case, expected: &[(&str, u32)]) {
+fn modes(case: &HomeCase, expected: &[(&str, u32)]) {
     for (path, mode) in expected {
         let data = fs::metadata(case.at(path)).unwrap();
         let found = data.permissions().mode() & 0o7777;
@@ -24,8 +24,8 @@ const CLOSED: [(&str, u32); 5] = [
     ("home/heard", 0o700),
 ];
 
-fn filled() -> Case {
-    let case = Case::with_card();
+fn filled() -> HomeCase {
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     case.write("a.adi", LOG);
     case.run(&["import", "a.adi"]).code(0);
@@ -33,7 +33,7 @@ fn filled() -> Case {
     case
 }
 
-fn set(case: &Case, path: &str, mode: u32) {
+fn set(case: &HomeCase, path: &str, mode: u32) {
     fs::set_permissions(case.at(path), Permissions::from_mode(mode)).unwrap();
 }
 

@@ -10,13 +10,13 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::case::{Case, TRIP, names};
+use crate::case::{HomeCase, TRIP, names};
 
 const JOURNAL: &str = "journal.jsonl";
 
 #[test]
 fn a_single_trip_and_a_card_with_a_trips_folder() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", &format!("card/{TRIP}")]).code(0);
     fs::create_dir(case.at("board")).unwrap();
     fs::rename(case.at("card"), case.at("board/trips")).unwrap();
@@ -25,7 +25,7 @@ fn a_single_trip_and_a_card_with_a_trips_folder() {
 
 #[test]
 fn the_receipt_lists_every_file_of_the_trip_by_its_hash() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     assert!(case.at("card/pull-lease").exists());
     let path = format!("card/receipts/{TRIP}.json");
@@ -64,7 +64,7 @@ fn the_receipt_lists_every_file_of_the_trip_by_its_hash() {
 
 #[test]
 fn no_receipt_for_what_differs_nor_outside_a_card() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", &format!("card/{TRIP}")]).code(0);
     assert_eq!(names(&case.at("card")), [TRIP]);
     let mut bytes = fs::read(case.card().join(JOURNAL)).unwrap();
@@ -84,7 +84,7 @@ fn events(said: &str) -> Vec<(String, Value)> {
 
 #[test]
 fn json_lines_tell_a_script_everything() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let said = case.run(&["pull", "card", "--json"]).code(0).out();
     let events_of_first = events(&said);
     let named = |name: &str| -> Vec<&Value> {
@@ -122,7 +122,7 @@ fn json_lines_tell_a_script_everything() {
 
 #[test]
 fn several_boards_are_pulled_and_one_that_is_away_does_not_stop_the_others() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.write("home/station.toml", "boards = [\"nowhere\", \"card\"]\n");
     case.run(&["pull"])
         .code(1)

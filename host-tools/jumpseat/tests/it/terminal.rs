@@ -3,9 +3,9 @@
 
 use std::fs;
 
-use jumpseat_core::journal::{Event, Record, encode, verify};
+use jumpseat_core::journal::{JournalEvent, JournalRecord, encode, verify};
 
-use crate::case::{Case, Ran, TRIP};
+use crate::case::{CommandRun, HomeCase, TRIP};
 
 /// Clears the screen, colours, sets the clipboard, goes back in the line, begins a line,
 /// and turns the direction of reading.
@@ -15,12 +15,12 @@ const MODE: &str = "F\u{1b}[2J\nFORGED\u{9b}";
 
 /// Runs a command and fails if its words command the terminal, or if a line is forged.
 #[track_caller]
-fn check(case: &Case, arguments: &[&str], shows: &[&str]) {
+fn check(case: &HomeCase, arguments: &[&str], shows: &[&str]) {
     harmless(&case.run(arguments), arguments, shows);
 }
 
 #[track_caller]
-fn harmless(ran: &Ran, arguments: &[&str], shows: &[&str]) {
+fn harmless(ran: &CommandRun, arguments: &[&str], shows: &[&str]) {
     let said = ran.out() + &ran.err();
     let obeyed =
         |sign: &char| *sign != '\n' && (sign.is_control() || "\u{202e}\u{2066}".contains(*sign));
@@ -36,7 +36,7 @@ fn harmless(ran: &Ran, arguments: &[&str], shows: &[&str]) {
 }
 
 /// The demo's trip whose operator, modes and folder try it.
-fn hostile_trip(case: &Case) -> String {
+fn hostile_trip(case: &HomeCase) -> String {
     let pulled = case.pulled();
     let header = fs::read_to_string(pulled.join("trip.json")).unwrap();
     let mut header: serde_json::Value = serde_json::from_str(&header).unwrap();
@@ -47,10 +47,10 @@ fn hostile_trip(case: &Case) -> String {
     let mut lines = Vec::new();
     for line in journal.split_inclusive(|&byte| byte == b'\n') {
         let text = verify(line).unwrap();
-        let mut record: Record = serde_json::from_slice(text).unwrap();
+        let mut record: JournalRecord = serde_json::from_slice(text).unwrap();
         match &mut record.event {
-            Event::Dial { mode, .. } => *mode = MODE.parse().unwrap(),
-            Event::Fault { detail, .. } => *detail = COMMANDS.parse().unwrap(),
+            JournalEvent::Dial { mode, .. } => *mode = MODE.parse().unwrap(),
+            JournalEvent::Fault { detail, .. } => *detail = COMMANDS.parse().unwrap(),
             _ => {}
         }
         lines.extend(encode(&record).unwrap());
@@ -65,7 +65,7 @@ fn hostile_trip(case: &Case) -> String {
 #[test]
 #[cfg(unix)]
 fn what_a_trip_says_of_itself() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     let name = hostile_trip(&case);
     let whole = "\\u{1b}[2J\\u{9b}31m";
     check(&case, &["trips"], &[whole, "W7QTM\\u{1b}"]);
@@ -96,7 +96,7 @@ fn what_a_trip_says_of_itself() {
 #[test]
 #[cfg(unix)]
 fn what_was_given_by_name() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     for arguments in [
         &["check", COMMANDS][..],
         &["draft", COMMANDS],
@@ -114,7 +114,7 @@ fn what_was_given_by_name() {
 #[test]
 #[cfg(unix)]
 fn what_another_log_says() {
-    let case = Case::after_demo();
+    let case = HomeCase::after_demo();
     let field = |name: &str, value: &str| format!("<{name}:{}>{value}", value.len());
     let record = |call: &str| {
         [
@@ -156,7 +156,7 @@ fn what_another_log_says() {
 
 /// A way to a board that says these bytes as its SSH server, and these as its SFTP.
 #[cfg(unix)]
-fn board(case: &Case, words: &str, sftp: &[u8]) {
+fn board(case: &HomeCase, words: &str, sftp: &[u8]) {
     use std::os::unix::fs::PermissionsExt as _;
 
     case.write("words", words);
@@ -171,7 +171,7 @@ fn board(case: &Case, words: &str, sftp: &[u8]) {
 #[test]
 #[cfg(unix)]
 fn what_a_board_says() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let path = std::env::var("PATH").unwrap();
     let path = format!("{}:{path}", case.at("tools").display());
     let pull = |shows: &[&str]| {
@@ -207,7 +207,7 @@ fn what_a_board_says() {
 
 #[test]
 fn what_the_station_file_says() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     for text in [
         format!("call = \"{}\"\n", "\\u001b[2J\\nFORGED"),
         format!("operator = {COMMANDS}\n"),

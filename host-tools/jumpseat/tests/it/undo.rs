@@ -1,10 +1,10 @@
 //! Undo: what a person did is taken back, and done again.
 
-use crate::case::Case;
+use crate::case::HomeCase;
 
 #[test]
 fn the_newest_action_first_and_any_by_its_number() {
-    let case = Case::drafted();
+    let case = HomeCase::drafted();
     case.run(&["confirm", "1", "--call", "KB0QSE"])
         .code(0)
         .says(&["undo`"]);
@@ -35,7 +35,7 @@ fn the_newest_action_first_and_any_by_its_number() {
 
 #[test]
 fn where_nothing_was_done_nothing_is_undone() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.run(&["undo"])
         .code(1)
         .says(&["nothing to undo; the list of what can be undone"]);

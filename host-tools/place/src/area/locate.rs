@@ -1,6 +1,6 @@
 //! Which area holds a position, and which others are near.
 
-use super::map::{Layer, Line};
+use super::map::{BorderLine, MapLayer};
 use crate::position::Position;
 
 /// Metres in a degree of latitude on a sphere of the earth's mean radius. Over the few
@@ -9,14 +9,14 @@ const METRES_PER_DEGREE: f64 = 111_195.0;
 
 /// Another area close by.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Near {
+pub(super) struct NearArea {
     /// Number of the area; 0 for what is outside all areas of the layer.
     pub(super) area: u32,
     /// Distance to the nearest piece of its border, in metres.
     pub(super) metres: f64,
 }
 
-impl Layer<'_> {
+impl MapLayer<'_> {
     /// Position in grid steps.
     fn grid(&self, position: Position) -> [f64; 2] {
         [
@@ -58,21 +58,21 @@ impl Layer<'_> {
         let Some((_, piece)) = west.or(far_east) else {
             return if y < 0.0 { self.polar } else { 0 };
         };
-        let Line { left, right, .. } = self.line_of(piece);
+        let BorderLine { left, right, .. } = self.line_of(piece);
         let northward = self.points[piece as usize + 1][1] > self.points[piece as usize][1];
         if northward { right } else { left }
     }
 
     /// The other areas whose border passes within `reach_m` metres, nearest first. What
     /// lies outside all areas counts as area 0.
-    pub(super) fn near(&self, position: Position, own: u32, reach_m: f64) -> Vec<Near> {
+    pub(super) fn near(&self, position: Position, own: u32, reach_m: f64) -> Vec<NearArea> {
         let [x, y] = self.grid(position);
         let metres_y = self.scale[1] * METRES_PER_DEGREE;
         let metres_x =
             self.scale[0] * METRES_PER_DEGREE * position.lat().to_radians().cos().max(1e-6);
         let (reach_x, reach_y) = (reach_m / metres_x, reach_m / metres_y);
         let period = 360.0 / self.scale[0];
-        let mut found: Vec<Near> = Vec::new();
+        let mut found: Vec<NearArea> = Vec::new();
         for &piece in self.pieces_between(y - reach_y, y + reach_y) {
             let (a, b) = self.ends(piece);
             if a[1].max(b[1]) < y - reach_y || a[1].min(b[1]) > y + reach_y {
@@ -97,7 +97,7 @@ impl Layer<'_> {
                 }
                 match found.iter_mut().find(|near| near.area == area) {
                     Some(near) => near.metres = near.metres.min(metres),
-                    None => found.push(Near { area, metres }),
+                    None => found.push(NearArea { area, metres }),
                 }
             }
         }

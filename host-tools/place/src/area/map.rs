@@ -8,12 +8,12 @@
 
 use thiserror::Error;
 
-use super::reader::Reader;
+use super::map_reader::MapReader;
 
 /// Why border data cannot be read. The bytes are part of the program, so this means a
 /// damaged build.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum MapError {
+pub enum AreaMapError {
     /// It does not begin as a border file does.
     #[error("this is not border data of a kind this version reads")]
     Unknown,
@@ -27,7 +27,7 @@ pub enum MapError {
 
 /// One area of a layer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Entry<'a> {
+pub struct MapEntry<'a> {
     /// Five-digit FIPS code of a county, three-digit ISO 3166-1 number of a country, or
     /// empty where the source has none.
     pub code: &'a str,
@@ -37,14 +37,14 @@ pub struct Entry<'a> {
 
 /// All layers of one file.
 #[derive(Debug)]
-pub struct Map<'a> {
+pub struct AreaMap<'a> {
     /// United States counties first, then countries.
-    pub layers: Vec<Layer<'a>>,
+    pub layers: Vec<MapLayer<'a>>,
 }
 
 /// Borders of one source.
 #[derive(Debug)]
-pub struct Layer<'a> {
+pub struct MapLayer<'a> {
     /// Who made the data, which edition, at which scale.
     pub source: &'a str,
     /// Terms under which it may be passed on.
@@ -52,7 +52,7 @@ pub struct Layer<'a> {
     /// How far, in metres, a border may lie from the true one.
     pub tolerance_m: u32,
     /// The areas; an area's number is its place in this list plus one, 0 being 'none'.
-    pub areas: Vec<Entry<'a>>,
+    pub areas: Vec<MapEntry<'a>>,
     /// Degrees of longitude and latitude in one grid step.
     pub(super) scale: [f64; 2],
     /// Longitude and latitude of grid point (0, 0).
@@ -60,7 +60,7 @@ pub struct Layer<'a> {
     /// The area round the south pole, which no border has to its west; 0 for none.
     pub(super) polar: u32,
     pub(super) points: Vec<[i32; 2]>,
-    pub(super) lines: Vec<Line>,
+    pub(super) lines: Vec<BorderLine>,
     /// First point that belongs to a speck: an area, or a part of one, that the source's
     /// grid has squeezed to a line or a point. It holds no position, but one can be near it.
     pub(super) specks_from: u32,
@@ -72,25 +72,25 @@ pub struct Layer<'a> {
 
 /// A run of border between the same two areas.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Line {
+pub(super) struct BorderLine {
     pub(super) first: u32,
     pub(super) left: u32,
     pub(super) right: u32,
 }
 
-impl<'a> Map<'a> {
+impl<'a> AreaMap<'a> {
     /// Reads a border file. Any bytes are safe to pass; memory stays in proportion to them.
     ///
     /// # Errors
-    /// [`MapError`] when the bytes are not a border file or break off.
-    pub fn read(bytes: &'a [u8]) -> Result<Self, MapError> {
-        let mut reader = Reader::new(bytes);
+    /// [`AreaMapError`] when the bytes are not a border file or break off.
+    pub fn read(bytes: &'a [u8]) -> Result<Self, AreaMapError> {
+        let mut reader = MapReader::new(bytes);
         if reader.bytes(8)? != b"JSAREAS1" {
-            return Err(MapError::Unknown);
+            return Err(AreaMapError::Unknown);
         }
         let count = reader.count(1)?;
         let layers = (0..count)
-            .map(|_| Layer::read(&mut reader))
+            .map(|_| MapLayer::read(&mut reader))
             .collect::<Result<_, _>>()?;
         if reader.at_end() {
             Ok(Self { layers })
@@ -100,8 +100,8 @@ impl<'a> Map<'a> {
     }
 }
 
-impl<'a> Layer<'a> {
-    fn read(reader: &mut Reader<'a>) -> Result<Self, MapError> {
+impl<'a> MapLayer<'a> {
+    fn read(reader: &mut MapReader<'a>) -> Result<Self, AreaMapError> {
         let source = reader.text()?;
         let licence = reader.text()?;
         let tolerance_m = reader.number()?;
@@ -114,18 +114,18 @@ impl<'a> Layer<'a> {
         let count = reader.count(2)?;
         let areas = (0..count)
             .map(|_| {
-                Ok(Entry {
+                Ok(MapEntry {
                     code: reader.text()?,
                     name: reader.text()?,
                 })
             })
-            .collect::<Result<Vec<_>, MapError>>()?;
+            .collect::<Result<Vec<_>, AreaMapError>>()?;
         let known = |area: u32| area as usize <= areas.len();
         let mut points = Vec::new();
         let mut lines = Vec::new();
         for _ in 0..reader.count(7)? {
             let (left, right) = (reader.number()?, reader.number()?);
-            lines.push(Line {
+            lines.push(BorderLine {
                 first: points.len() as u32,
                 left,
                 right,
@@ -135,7 +135,7 @@ impl<'a> Layer<'a> {
         let specks_from = points.len() as u32;
         for _ in 0..reader.count(6)? {
             let area = reader.number()?;
-            lines.push(Line {
+            lines.push(BorderLine {
                 first: points.len() as u32,
                 left: area,
                 right: area,
@@ -172,7 +172,7 @@ impl<'a> Layer<'a> {
 }
 
 /// Reads points, each as the difference from the one before.
-fn read_path(reader: &mut Reader<'_>, points: &mut Vec<[i32; 2]>) -> Result<(), MapError> {
+fn read_path(reader: &mut MapReader<'_>, points: &mut Vec<[i32; 2]>) -> Result<(), AreaMapError> {
     let mut at = [0i32; 2];
     for _ in 0..reader.count(2)? {
         for axis in &mut at {

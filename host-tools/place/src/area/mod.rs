@@ -6,29 +6,29 @@
 //! public-domain source that we use has countries only. Counties come from the 2017 edition,
 //! so Connecticut has its eight counties, not the planning regions of 2022.
 
+mod combine;
 mod doubt;
 mod index;
 mod locate;
 mod map;
+mod map_reader;
 mod outline;
-mod reader;
 mod states;
 #[cfg(test)]
 mod tests;
-mod weigh;
 
 use std::fmt;
 use std::sync::LazyLock;
 
 pub use doubt::AreaDoubt;
-pub use map::{Entry, Layer, Map, MapError};
-pub use outline::{Outline, outlines};
-pub use states::State;
+pub use map::{AreaMap, AreaMapError, MapEntry, MapLayer};
+pub use outline::{BorderOutline, outlines};
+pub use states::UsState;
 
 use crate::position::Position;
 
-static MAP: LazyLock<Result<Map<'static>, MapError>> =
-    LazyLock::new(|| Map::read(include_bytes!("../../data/areas.bin")));
+static MAP: LazyLock<Result<AreaMap<'static>, AreaMapError>> =
+    LazyLock::new(|| AreaMap::read(include_bytes!("../../data/areas.bin")));
 
 /// A country, or a territory that the map shows apart from its country.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -48,7 +48,7 @@ pub struct County {
     /// Five-digit FIPS code: "06085".
     pub fips: &'static str,
     /// The state or territory.
-    pub state: &'static State,
+    pub state: &'static UsState,
 }
 
 /// Where a position is.
@@ -81,9 +81,9 @@ pub struct SpanAreas {
 
 /// The area of a position. Takes some microseconds; the first call reads the map and takes
 /// some milliseconds.
-pub fn at(position: Position) -> AreaEstimate {
+pub fn area_of(position: Position) -> AreaEstimate {
     match sources() {
-        [counties, countries] => weigh::Layers {
+        [counties, countries] => combine::LayerPair {
             counties,
             countries,
         }
@@ -97,14 +97,14 @@ pub fn at(position: Position) -> AreaEstimate {
 
 /// The areas at the start and at the end of a span, such as a contact made on the move.
 pub fn over_span(start: Position, end: Position) -> SpanAreas {
-    let (start, end) = (at(start), at(end));
+    let (start, end) = (area_of(start), area_of(end));
     let end = (end.value != start.value).then_some(end);
     SpanAreas { start, end }
 }
 
 /// Source, licence and tolerance of the map's layers, counties first; empty when the map
 /// cannot be read.
-pub fn sources() -> &'static [Layer<'static>] {
+pub fn sources() -> &'static [MapLayer<'static>] {
     MAP.as_ref().map_or(&[], |map| &map.layers)
 }
 

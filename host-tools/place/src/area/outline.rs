@@ -1,12 +1,12 @@
 //! Borders to draw a map with.
 
-use super::map::Layer;
+use super::map::MapLayer;
 use super::sources;
 use crate::position::Position;
 
 /// A run of border.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Outline {
+pub struct BorderOutline {
     /// Between counties; else between countries, or a shore.
     pub county: bool,
     /// Its points in order, at least two.
@@ -16,7 +16,7 @@ pub struct Outline {
 /// What can be seen of all borders in a window from its south-west to its north-east
 /// corner. Pieces that only touch the window are in it whole. A window does not reach
 /// across the 180th meridian.
-pub fn outlines(south_west: Position, north_east: Position) -> Vec<Outline> {
+pub fn outlines(south_west: Position, north_east: Position) -> Vec<BorderOutline> {
     let mut found = Vec::new();
     for (index, layer) in sources().iter().enumerate() {
         // Counties first, as in the file.
@@ -25,8 +25,8 @@ pub fn outlines(south_west: Position, north_east: Position) -> Vec<Outline> {
     found
 }
 
-impl Layer<'_> {
-    fn within(&self, low: Position, high: Position, county: bool, found: &mut Vec<Outline>) {
+impl MapLayer<'_> {
+    fn within(&self, low: Position, high: Position, county: bool, found: &mut Vec<BorderOutline>) {
         let grid = |at: Position| {
             [
                 (at.lon() - self.translate[0]) / self.scale[0],
@@ -70,10 +70,10 @@ impl Layer<'_> {
     }
 }
 
-fn take(run: &mut Vec<Position>, county: bool, found: &mut Vec<Outline>) {
+fn take(run: &mut Vec<Position>, county: bool, found: &mut Vec<BorderOutline>) {
     let points = std::mem::take(run);
     if points.len() > 1 {
-        found.push(Outline { county, points });
+        found.push(BorderOutline { county, points });
     }
 }
 

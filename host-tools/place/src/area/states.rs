@@ -2,7 +2,7 @@
 
 /// A state or territory of the United States.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct State {
+pub struct UsState {
     /// Two-digit FIPS code (now ANSI INCITS 38), the first two digits of a county's code.
     pub fips: &'static str,
     /// Two-letter postal abbreviation, as ADIF's STATE field wants it.
@@ -14,17 +14,17 @@ pub struct State {
 }
 
 /// Finds a state by the first two digits of a county's FIPS code.
-pub(super) fn by_fips(fips: &str) -> Option<&'static State> {
-    STATES.iter().find(|state| state.fips == fips)
+pub(super) fn by_fips(fips: &str) -> Option<&'static UsState> {
+    US_STATES.iter().find(|state| state.fips == fips)
 }
 
 /// Whether the country or territory with this ISO 3166-1 number has counties in the map.
 pub(super) fn any_with_iso(iso: &str) -> bool {
-    STATES.iter().any(|state| state.iso == iso)
+    US_STATES.iter().any(|state| state.iso == iso)
 }
 
-const fn state(fips: &'static str, postal: &'static str, name: &'static str) -> State {
-    State {
+const fn state(fips: &'static str, postal: &'static str, name: &'static str) -> UsState {
+    UsState {
         fips,
         postal,
         name,
@@ -33,7 +33,7 @@ const fn state(fips: &'static str, postal: &'static str, name: &'static str) -> 
 }
 
 /// ANSI INCITS 38, in the order of its codes.
-const STATES: [State; 56] = [
+const US_STATES: [UsState; 56] = [
     state("01", "AL", "Alabama"),
     state("02", "AK", "Alaska"),
     state("04", "AZ", "Arizona"),
@@ -85,31 +85,31 @@ const STATES: [State; 56] = [
     state("54", "WV", "West Virginia"),
     state("55", "WI", "Wisconsin"),
     state("56", "WY", "Wyoming"),
-    State {
+    UsState {
         fips: "60",
         postal: "AS",
         name: "American Samoa",
         iso: "016",
     },
-    State {
+    UsState {
         fips: "66",
         postal: "GU",
         name: "Guam",
         iso: "316",
     },
-    State {
+    UsState {
         fips: "69",
         postal: "MP",
         name: "Commonwealth of the Northern Mariana Islands",
         iso: "580",
     },
-    State {
+    UsState {
         fips: "72",
         postal: "PR",
         name: "Puerto Rico",
         iso: "630",
     },
-    State {
+    UsState {
         fips: "78",
         postal: "VI",
         name: "United States Virgin Islands",

@@ -3,7 +3,7 @@ use proptest::prelude::*;
 use super::*;
 
 fn at_degrees(lat: f64, lon: f64) -> AreaEstimate {
-    at(Position::new(lat, lon).unwrap())
+    area_of(Position::new(lat, lon).unwrap())
 }
 
 /// A position well inside an area.
@@ -175,9 +175,9 @@ proptest! {
     #[test]
     fn damaged_maps_are_refused_not_followed(cut in 0usize..5000, bit in 0usize..40_000) {
         let whole: &[u8] = include_bytes!("../../data/areas.bin");
-        prop_assert!(Map::read(&whole[..cut]).is_err());
+        prop_assert!(AreaMap::read(&whole[..cut]).is_err());
         let mut flipped = whole[..6000].to_vec();
         flipped[bit / 8] ^= 1 << (bit % 8);
-        prop_assert!(Map::read(&flipped).is_err());
+        prop_assert!(AreaMap::read(&flipped).is_err());
     }
 }

@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 use jumpseat_core::call_sign::is_single_letter_prefix;
 
 /// Number of different characters in a call sign.
-const LETTERS: usize = 36;
+const CALL_CHARACTERS: usize = 36;
 /// No administration.
 const NOBODY: u16 = 0;
 /// More than one administration.
@@ -17,7 +17,7 @@ const SHARED: u16 = u16::MAX;
 
 /// To whom a prefix is allocated. Names are the ITU's: "Germany (Federal Republic of)".
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Allocation {
+pub enum PrefixAllocation {
     /// To nobody.
     None,
     /// To one administration.
@@ -28,7 +28,7 @@ pub enum Allocation {
 
 /// A run of series allocated to one administration.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Series {
+pub struct CallSignSeries {
     /// First three characters of the first series: "DAA".
     pub first: &'static str,
     /// First three characters of the last series: "DRZ".
@@ -37,39 +37,39 @@ pub struct Series {
     pub administration: &'static str,
 }
 
-struct Table {
-    series: Vec<Series>,
+struct AllocationTable {
+    series: Vec<CallSignSeries>,
     names: Vec<&'static str>,
     /// By one, two or three characters: a name's place in `names` plus one, or `SHARED`.
-    one: [u16; LETTERS],
+    one: [u16; CALL_CHARACTERS],
     two: Box<[u16]>,
     three: Box<[u16]>,
 }
 
-static TABLE: LazyLock<Table> =
-    LazyLock::new(|| Table::read(include_str!("../../data/allocations.tsv")));
+static TABLE: LazyLock<AllocationTable> =
+    LazyLock::new(|| AllocationTable::read(include_str!("../../data/allocations.tsv")));
 
 /// The allocation of a prefix or of a whole call sign. Only the first three characters
 /// count; capital letters are expected.
-pub fn allocation(prefix: &str) -> Allocation {
+pub fn allocation(prefix: &str) -> PrefixAllocation {
     let table = &*TABLE;
     match table.find(prefix.as_bytes()) {
-        NOBODY => Allocation::None,
+        NOBODY => PrefixAllocation::None,
         SHARED => {
             let (Some(first), Some(second)) =
                 (digit(prefix.as_bytes(), 0), digit(prefix.as_bytes(), 1))
             else {
-                return Allocation::None;
+                return PrefixAllocation::None;
             };
             let mut names: Vec<_> = table
-                .third_characters(first * LETTERS + second)
+                .third_characters(first * CALL_CHARACTERS + second)
                 .filter(|found| *found != NOBODY)
                 .map(|found| table.names[found as usize - 1])
                 .collect();
             names.dedup();
-            Allocation::Several(names)
+            PrefixAllocation::Several(names)
         }
-        found => Allocation::One(table.names[found as usize - 1]),
+        found => PrefixAllocation::One(table.names[found as usize - 1]),
     }
 }
 
@@ -92,7 +92,7 @@ pub fn can_begin(start: &[u8]) -> bool {
 }
 
 /// All series, in the ITU's order, neighbours of one administration joined.
-pub fn series() -> &'static [Series] {
+pub fn series() -> &'static [CallSignSeries] {
     &TABLE.series
 }
 
@@ -105,21 +105,21 @@ fn digit(text: &[u8], index: usize) -> Option<usize> {
     }
 }
 
-impl Table {
+impl AllocationTable {
     fn read(text: &'static str) -> Self {
         let mut table = Self {
             series: Vec::new(),
             names: Vec::new(),
-            one: [NOBODY; LETTERS],
-            two: vec![NOBODY; LETTERS * LETTERS].into(),
-            three: vec![NOBODY; LETTERS * LETTERS * LETTERS].into(),
+            one: [NOBODY; CALL_CHARACTERS],
+            two: vec![NOBODY; CALL_CHARACTERS * CALL_CHARACTERS].into(),
+            three: vec![NOBODY; CALL_CHARACTERS * CALL_CHARACTERS * CALL_CHARACTERS].into(),
         };
         for line in text.lines() {
             let mut fields = line.split('\t');
             if let (Some(first), Some(last), Some(administration)) =
                 (fields.next(), fields.next(), fields.next())
             {
-                table.add(Series {
+                table.add(CallSignSeries {
                     first,
                     last,
                     administration,
@@ -129,10 +129,13 @@ impl Table {
         table
     }
 
-    fn add(&mut self, series: Series) {
+    fn add(&mut self, series: CallSignSeries) {
         let place = |text: &str| {
             let text = text.as_bytes();
-            Some((digit(text, 0)? * LETTERS + digit(text, 1)?) * LETTERS + digit(text, 2)?)
+            Some(
+                (digit(text, 0)? * CALL_CHARACTERS + digit(text, 1)?) * CALL_CHARACTERS
+                    + digit(text, 2)?,
+            )
         };
         let (Some(first), Some(last)) = (place(series.first), place(series.last)) else {
             return;
@@ -151,16 +154,16 @@ impl Table {
         self.series.push(series);
         for at in first..=last {
             // a series ends in a letter; a run over several seconds passes the digits by
-            if at % LETTERS < 26 {
+            if at % CALL_CHARACTERS < 26 {
                 self.three[at] = name;
-                merge(&mut self.two[at / LETTERS], name);
-                merge(&mut self.one[at / LETTERS / LETTERS], name);
+                merge(&mut self.two[at / CALL_CHARACTERS], name);
+                merge(&mut self.one[at / CALL_CHARACTERS / CALL_CHARACTERS], name);
             }
         }
     }
 
     fn third_characters(&self, two: usize) -> impl Iterator<Item = u16> {
-        self.three[two * LETTERS..(two + 1) * LETTERS]
+        self.three[two * CALL_CHARACTERS..(two + 1) * CALL_CHARACTERS]
             .iter()
             .copied()
     }
@@ -175,9 +178,9 @@ impl Table {
         let Some(second) = digit(text, 1) else {
             return NOBODY;
         };
-        let two = first * LETTERS + second;
+        let two = first * CALL_CHARACTERS + second;
         match (self.two[two], digit(text, 2)) {
-            (SHARED, Some(third)) if third < 26 => self.three[two * LETTERS + third],
+            (SHARED, Some(third)) if third < 26 => self.three[two * CALL_CHARACTERS + third],
             (found, _) => found,
         }
     }

@@ -4,22 +4,24 @@
 //! The parser refuses only what cannot be a call sign. Whatever is unusual is taken with a
 //! doubt, for special event stations are unusual on purpose.
 
+mod addition;
 mod allocation;
 mod doubt;
 mod parse;
-mod stroke;
 #[cfg(test)]
 mod tests;
 mod weight;
 
 use std::fmt;
 
-pub use allocation::{Allocation, Series, allocation, can_begin, is_allocated, series};
+pub use addition::CallSignAddition;
+pub use allocation::{
+    CallSignSeries, PrefixAllocation, allocation, can_begin, is_allocated, series,
+};
 pub use doubt::CallDoubt;
-pub use jumpseat_core::call_sign::{CallError, LONGEST};
+pub use jumpseat_core::call_sign::{CallSignError, MAX_CALL_SIGN_BYTES};
 pub use parse::parse;
-pub use stroke::Addition;
-pub use weight::{Commonness, Weight, weigh};
+pub use weight::{CallSignWeight, ShapeCommonness, weigh};
 
 /// A call sign, taken apart. `Display` writes it whole, in capital letters.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -28,7 +30,7 @@ pub struct CallSign {
     prefix_end: usize,
     digits_end: usize,
     before: Option<String>,
-    after: Vec<Addition>,
+    after: Vec<CallSignAddition>,
 }
 
 /// A call sign with what speaks against it.
@@ -67,22 +69,24 @@ impl CallSign {
     }
 
     /// What stands after the home call, in order.
-    pub fn after(&self) -> &[Addition] {
+    pub fn after(&self) -> &[CallSignAddition] {
         &self.after
     }
 
     /// To whom the home call's prefix is allocated.
-    pub fn home_allocation(&self) -> Allocation {
+    pub fn home_allocation(&self) -> PrefixAllocation {
         allocation(&self.home)
     }
 
     /// The administration of the place where the station is, so far as the call sign tells:
-    /// that of a country named beside a stroke, else of the home call. `Allocation::None` at
+    /// that of a country named beside a stroke, else of the home call. `PrefixAllocation::None` at
     /// sea and in the air.
-    pub fn place_allocation(&self) -> Allocation {
+    pub fn place_allocation(&self) -> PrefixAllocation {
         let abroad = self.after.iter().find_map(|addition| match addition {
-            Addition::MaritimeMobile | Addition::AeronauticalMobile => Some(Allocation::None),
-            Addition::Country(prefix) => Some(allocation(prefix)),
+            CallSignAddition::MaritimeMobile | CallSignAddition::AeronauticalMobile => {
+                Some(PrefixAllocation::None)
+            }
+            CallSignAddition::Country(prefix) => Some(allocation(prefix)),
             _ => None,
         });
         abroad

@@ -1,18 +1,20 @@
 //! From a text to a call sign and its doubts.
 
-use jumpseat_core::call_sign::{Shape, is_prefix, split, written};
+use jumpseat_core::call_sign::{CallSignShape, is_prefix, normalized, split_home_call};
 
-use super::{Addition, Allocation, CallDoubt, CallError, CallSign, Parsed, allocation};
+use super::{
+    CallDoubt, CallSign, CallSignAddition, CallSignError, Parsed, PrefixAllocation, allocation,
+};
 
 /// Reads a call sign in letters of either case, perhaps with space around it, with up to
 /// three strokes. A zero may be written with its slash (Ø).
 ///
 /// # Errors
-/// [`CallError`] when the text cannot be a call sign.
-pub fn parse(text: &str) -> Result<Parsed, CallError> {
-    let text = written(text)?;
+/// [`CallSignError`] when the text cannot be a call sign.
+pub fn parse(text: &str) -> Result<Parsed, CallSignError> {
+    let text = normalized(text)?;
     let parts: Vec<&str> = text.split('/').collect();
-    let (at, shape) = home_among(&parts).ok_or(CallError::NotACall)?;
+    let (at, shape) = home_among(&parts).ok_or(CallSignError::NotACall)?;
     let mut doubts = shape_doubts(parts[at], shape);
     let calls = parts
         .iter()
@@ -26,7 +28,7 @@ pub fn parse(text: &str) -> Result<Parsed, CallError> {
     let before = (at > 0).then(|| parts[..at].join("/"));
     let mut after = Vec::new();
     for part in &parts[at + 1..] {
-        let (addition, doubt) = Addition::read(part);
+        let (addition, doubt) = CallSignAddition::read(part);
         after.push(addition);
         doubts.extend(doubt.filter(|_| !is_rival(part)));
     }
@@ -51,11 +53,11 @@ pub fn parse(text: &str) -> Result<Parsed, CallError> {
 
 /// The part that is the home call: the longest suffix, then the longest part, then the
 /// first. So W7QTM, not VP2E, is the home call of VP2E/W7QTM.
-fn home_among(parts: &[&str]) -> Option<(usize, Shape)> {
+fn home_among(parts: &[&str]) -> Option<(usize, CallSignShape)> {
     let calls = parts
         .iter()
         .enumerate()
-        .filter_map(|(at, part)| Some((at, part, split(part.as_bytes())?)));
+        .filter_map(|(at, part)| Some((at, part, split_home_call(part.as_bytes())?)));
     calls
         .max_by_key(|(at, part, shape)| {
             (
@@ -69,10 +71,10 @@ fn home_among(parts: &[&str]) -> Option<(usize, Shape)> {
 
 /// Whether a part beside the home call is a whole call sign itself, not a country's prefix.
 fn is_rival(part: &str) -> bool {
-    !is_prefix(part.as_bytes()) && split(part.as_bytes()).is_some()
+    !is_prefix(part.as_bytes()) && split_home_call(part.as_bytes()).is_some()
 }
 
-fn shape_doubts(home: &str, shape: Shape) -> Vec<CallDoubt> {
+fn shape_doubts(home: &str, shape: CallSignShape) -> Vec<CallDoubt> {
     let suffix = &home[shape.digits_end..];
     let digits = shape.digits_end - shape.prefix_end;
     let mut doubts: Vec<CallDoubt> = allocation_doubt(home).into_iter().collect();
@@ -104,11 +106,11 @@ fn allocation_doubt(call: &str) -> Option<CallDoubt> {
         )
     };
     match allocation(call) {
-        Allocation::One(_) => None,
-        Allocation::None => Some(CallDoubt::NotAllocated {
+        PrefixAllocation::One(_) => None,
+        PrefixAllocation::None => Some(CallDoubt::NotAllocated {
             prefix: prefix().collect(),
         }),
-        Allocation::Several(administrations) => Some(CallDoubt::SharedPrefix {
+        PrefixAllocation::Several(administrations) => Some(CallDoubt::SharedPrefix {
             prefix: prefix().collect(),
             administrations,
         }),

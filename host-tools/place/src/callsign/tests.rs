@@ -4,7 +4,7 @@ use super::*;
 
 /// What a text falls apart into: before, prefix, digits, suffix, after; and its doubts.
 #[track_caller]
-fn check(text: &str, expected: (&str, &str, &str, &str, &[Addition]), doubts: &[&str]) {
+fn check(text: &str, expected: (&str, &str, &str, &str, &[CallSignAddition]), doubts: &[&str]) {
     let parsed = parse(text).unwrap();
     let call = &parsed.value;
     let found = (
@@ -78,7 +78,7 @@ fn unusual_shapes_are_taken_with_a_doubt() {
 
 #[test]
 fn beside_the_stroke() {
-    use Addition::*;
+    use CallSignAddition::*;
     check("W7QTM/M", ("", "W", "7", "QTM", &[Mobile]), &[]);
     check("W7QTM/P", ("", "W", "7", "QTM", &[Portable]), &[]);
     check("W7QTM/MM", ("", "W", "7", "QTM", &[MaritimeMobile]), &[]);
@@ -111,7 +111,7 @@ fn beside_the_stroke() {
 
 #[test]
 fn doubtful_beside_the_stroke() {
-    use Addition::Other;
+    use CallSignAddition::Other;
     check(
         "W7QTM/R",
         ("", "W", "7", "QTM", &[Other("R".into())]),
@@ -136,16 +136,16 @@ fn doubtful_beside_the_stroke() {
 
 #[test]
 fn what_cannot_be_a_call_sign_is_refused() {
-    assert_eq!(parse("HELLO"), Err(CallError::NotACall));
-    assert_eq!(parse("W7 QTM"), Err(CallError::Character(' ')));
+    assert_eq!(parse("HELLO"), Err(CallSignError::NotACall));
+    assert_eq!(parse("W7 QTM"), Err(CallSignError::Character(' ')));
 }
 
 #[track_caller]
 fn check_allocation(prefix: &str, expected: &str) {
     let found = match allocation(prefix) {
-        Allocation::None => "nobody".to_owned(),
-        Allocation::One(name) => name.to_owned(),
-        Allocation::Several(names) => names.join(" or "),
+        PrefixAllocation::None => "nobody".to_owned(),
+        PrefixAllocation::One(name) => name.to_owned(),
+        PrefixAllocation::Several(names) => names.join(" or "),
     };
     assert_eq!(found, expected, "{prefix}");
     assert_eq!(is_allocated(prefix.as_bytes()), expected != "nobody");
@@ -179,7 +179,7 @@ fn single_letters_are_whole() {
         assert_eq!(names.len(), 1, "{letter}: {names:?}");
         assert_eq!(
             allocation(&letter.to_string()),
-            Allocation::One(names.first().copied().unwrap())
+            PrefixAllocation::One(names.first().copied().unwrap())
         );
     }
 }
@@ -187,13 +187,16 @@ fn single_letters_are_whole() {
 #[test]
 fn where_the_station_is() {
     let place = |text: &str| parse(text).unwrap().value.place_allocation();
-    assert_eq!(place("W7QTM"), Allocation::One("United States of America"));
+    assert_eq!(
+        place("W7QTM"),
+        PrefixAllocation::One("United States of America")
+    );
     assert_eq!(
         place("DL/W7QTM/P"),
-        Allocation::One("Germany (Federal Republic of)")
+        PrefixAllocation::One("Germany (Federal Republic of)")
     );
-    assert_eq!(place("W7QTM/VE3"), Allocation::One("Canada"));
-    assert_eq!(place("W7QTM/MM"), Allocation::None);
+    assert_eq!(place("W7QTM/VE3"), PrefixAllocation::One("Canada"));
+    assert_eq!(place("W7QTM/MM"), PrefixAllocation::None);
 }
 
 #[test]

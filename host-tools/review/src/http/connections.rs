@@ -14,29 +14,29 @@ use tokio::time::Instant;
 
 /// Connections at the same time. A browser opens six, and a system lets a program have a
 /// thousand files open.
-const MOST: usize = 256;
+const MAX_CONNECTIONS: usize = 256;
 /// Those of browsers that were let in: five browsers. Each may hold a sound of some
 /// minutes that is not read.
-const MOST_KNOWN: usize = 32;
+const MAX_KNOWN_CONNECTIONS: usize = 32;
 /// From a stranger the first words are awaited so long, and no longer.
-const STRANGER: Duration = Duration::from_secs(5);
+const STRANGER_TIMEOUT: Duration = Duration::from_secs(5);
 /// A browser that was let in and from or to which nothing moves for so long is gone.
-pub(super) const PATIENCE: Duration = Duration::from_secs(60);
+pub(super) const IDLE_TIMEOUT: Duration = Duration::from_secs(60);
 
 /// All connections.
 #[derive(Debug, Default)]
-pub(super) struct Connections(Mutex<Vec<Arc<Connection>>>);
+pub(super) struct ReviewConnections(Mutex<Vec<Arc<ReviewConnection>>>);
 
 /// One of them.
 #[derive(Debug)]
-pub(super) struct Connection {
+pub(super) struct ReviewConnection {
     since: Instant,
-    state: Mutex<State>,
+    state: Mutex<ConnectionState>,
     shed: Notify,
 }
 
 #[derive(Debug)]
-struct State {
+struct ConnectionState {
     /// The cookie was shown.
     known: bool,
     /// A reply is being made.
@@ -45,25 +45,25 @@ struct State {
     moved: Instant,
 }
 
-impl Connections {
+impl ReviewConnections {
     /// Lets one more in, and if that is too many, ends the one that is missed least.
-    pub(super) fn admit(self: &Arc<Self>) -> Place {
+    pub(super) fn admit(self: &Arc<Self>) -> ConnectionSlot {
         let now = Instant::now();
-        let state = State {
+        let state = ConnectionState {
             known: false,
             working: false,
             moved: now,
         };
-        let connection = Arc::new(Connection {
+        let connection = Arc::new(ReviewConnection {
             since: now,
             state: Mutex::new(state),
             shed: Notify::new(),
         });
         let mut all = self.all();
-        while all.len() >= MOST && shed(&mut all, |_| true) {}
+        while all.len() >= MAX_CONNECTIONS && end_least_missed(&mut all, |_| true) {}
         all.push(Arc::clone(&connection));
         drop(all);
-        Place {
+        ConnectionSlot {
             all: Arc::clone(self),
             connection,
         }
@@ -71,7 +71,7 @@ impl Connections {
 
     /// Ends the one that is missed least, where the system lets no more in.
     pub(super) fn make_room(&self) {
-        shed(&mut self.all(), |_| true);
+        end_least_missed(&mut self.all(), |_| true);
     }
 
     /// How many there are.
@@ -80,15 +80,18 @@ impl Connections {
         self.all().len()
     }
 
-    fn all(&self) -> MutexGuard<'_, Vec<Arc<Connection>>> {
+    fn all(&self) -> MutexGuard<'_, Vec<Arc<ReviewConnection>>> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
 /// Ends the one of these that is missed least: strangers before others, of strangers the
 /// oldest, of others the one that has been still for the longest. False for none.
-fn shed(all: &mut Vec<Arc<Connection>>, which: impl Fn(&Connection) -> bool) -> bool {
-    let value = |connection: &Connection| {
+fn end_least_missed(
+    all: &mut Vec<Arc<ReviewConnection>>,
+    which: impl Fn(&ReviewConnection) -> bool,
+) -> bool {
+    let value = |connection: &ReviewConnection| {
         let state = connection.state();
         let last = if state.known {
             state.moved
@@ -107,34 +110,34 @@ fn shed(all: &mut Vec<Arc<Connection>>, which: impl Fn(&Connection) -> bool) -> 
 
 /// A connection's place among all; free again when it is dropped.
 #[derive(Debug)]
-pub(super) struct Place {
-    all: Arc<Connections>,
-    connection: Arc<Connection>,
+pub(super) struct ConnectionSlot {
+    all: Arc<ReviewConnections>,
+    connection: Arc<ReviewConnection>,
 }
 
-impl Place {
+impl ConnectionSlot {
     /// The cookie was shown on it.
-    pub(super) fn know(&self) {
+    pub(super) fn mark_known(&self) {
         let mut all = self.all.all();
         self.connection.state().known = true;
         let known = all.iter().filter(|one| one.state().known).count();
-        if known > MOST_KNOWN {
-            let other = |one: &Connection| {
+        if known > MAX_KNOWN_CONNECTIONS {
+            let other = |one: &ReviewConnection| {
                 one.state().known && !std::ptr::eq(one, Arc::as_ptr(&self.connection))
             };
-            shed(&mut all, other);
+            end_least_missed(&mut all, other);
         }
     }
 
     /// A reply to it is being made, or is ready.
-    pub(super) fn work(&self, working: bool) {
+    pub(super) fn set_working(&self, working: bool) {
         let mut state = self.connection.state();
         state.working = working;
         state.moved = Instant::now();
     }
 
     /// Waits until it has used up its time, or another was let in in its place.
-    pub(super) async fn over(&self) {
+    pub(super) async fn ended(&self) {
         loop {
             let end = self.connection.end();
             tokio::select! {
@@ -148,21 +151,21 @@ impl Place {
     }
 
     /// The stream, watched for whether anything moves on it.
-    pub(super) fn watch(&self, stream: TcpStream) -> Watched {
+    pub(super) fn watch(&self, stream: TcpStream) -> WatchedStream {
         let connection = Arc::clone(&self.connection);
-        Watched { stream, connection }
+        WatchedStream { stream, connection }
     }
 }
 
-impl Drop for Place {
+impl Drop for ConnectionSlot {
     fn drop(&mut self) {
         let mut all = self.all.all();
         all.retain(|one| !Arc::ptr_eq(one, &self.connection));
     }
 }
 
-impl Connection {
-    fn state(&self) -> MutexGuard<'_, State> {
+impl ReviewConnection {
+    fn state(&self) -> MutexGuard<'_, ConnectionState> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -170,30 +173,30 @@ impl Connection {
     fn end(&self) -> Instant {
         let state = self.state();
         if state.working {
-            Instant::now() + PATIENCE
+            Instant::now() + IDLE_TIMEOUT
         } else if state.known {
-            state.moved + PATIENCE
+            state.moved + IDLE_TIMEOUT
         } else {
-            self.since + STRANGER
+            self.since + STRANGER_TIMEOUT
         }
     }
 }
 
 /// A stream that tells its connection when a byte comes or goes.
 #[derive(Debug)]
-pub(super) struct Watched {
+pub(super) struct WatchedStream {
     stream: TcpStream,
-    connection: Arc<Connection>,
+    connection: Arc<ReviewConnection>,
 }
 
-impl Watched {
+impl WatchedStream {
     fn moved(&self, bytes: usize) {
         if bytes > 0 {
             self.connection.state().moved = Instant::now();
         }
     }
 
-    fn told(&self, done: Poll<io::Result<usize>>) -> Poll<io::Result<usize>> {
+    fn note_written(&self, done: Poll<io::Result<usize>>) -> Poll<io::Result<usize>> {
         if let Poll::Ready(Ok(bytes)) = &done {
             self.moved(*bytes);
         }
@@ -201,7 +204,7 @@ impl Watched {
     }
 }
 
-impl AsyncRead for Watched {
+impl AsyncRead for WatchedStream {
     fn poll_read(
         mut self: Pin<&mut Self>,
         context: &mut Context<'_>,
@@ -214,14 +217,14 @@ impl AsyncRead for Watched {
     }
 }
 
-impl AsyncWrite for Watched {
+impl AsyncWrite for WatchedStream {
     fn poll_write(
         mut self: Pin<&mut Self>,
         context: &mut Context<'_>,
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
         let done = Pin::new(&mut self.stream).poll_write(context, bytes);
-        self.told(done)
+        self.note_written(done)
     }
 
     fn poll_write_vectored(
@@ -230,7 +233,7 @@ impl AsyncWrite for Watched {
         bytes: &[io::IoSlice<'_>],
     ) -> Poll<io::Result<usize>> {
         let done = Pin::new(&mut self.stream).poll_write_vectored(context, bytes);
-        self.told(done)
+        self.note_written(done)
     }
 
     fn is_write_vectored(&self) -> bool {
@@ -251,9 +254,9 @@ mod tests {
     use super::*;
 
     /// Whether its time is over at once.
-    async fn is_over(place: &Place) -> bool {
+    async fn is_over(place: &ConnectionSlot) -> bool {
         let soon = Duration::from_millis(20);
-        tokio::time::timeout(soon, place.over()).await.is_ok()
+        tokio::time::timeout(soon, place.ended()).await.is_ok()
     }
 
     fn run(test: impl Future<Output = ()>) {
@@ -266,14 +269,15 @@ mod tests {
     #[test]
     fn the_oldest_stranger_goes_before_anybody_who_was_let_in() {
         run(async {
-            let all = Arc::new(Connections::default());
+            let all = Arc::new(ReviewConnections::default());
             let guest = all.admit();
-            guest.know();
-            let mut strangers: Vec<Place> = (1..MOST).map(|_| all.admit()).collect();
-            assert_eq!(all.count(), MOST);
+            guest.mark_known();
+            let mut strangers: Vec<ConnectionSlot> =
+                (1..MAX_CONNECTIONS).map(|_| all.admit()).collect();
+            assert_eq!(all.count(), MAX_CONNECTIONS);
             assert!(!is_over(&guest).await && !is_over(&strangers[0]).await);
             strangers.push(all.admit());
-            assert_eq!(all.count(), MOST);
+            assert_eq!(all.count(), MAX_CONNECTIONS);
             assert!(is_over(&strangers[0]).await);
             assert!(!is_over(&guest).await && !is_over(&strangers[1]).await);
             strangers.clear();
@@ -284,16 +288,17 @@ mod tests {
     #[test]
     fn of_those_who_were_let_in_the_stillest_goes() {
         run(async {
-            let all = Arc::new(Connections::default());
-            let places: Vec<Place> = (0..=MOST_KNOWN).map(|_| all.admit()).collect();
-            for place in &places[..MOST_KNOWN] {
-                place.know();
+            let all = Arc::new(ReviewConnections::default());
+            let places: Vec<ConnectionSlot> =
+                (0..=MAX_KNOWN_CONNECTIONS).map(|_| all.admit()).collect();
+            for place in &places[..MAX_KNOWN_CONNECTIONS] {
+                place.mark_known();
             }
             // The first moves once more, so that the second is the stillest.
-            places[0].work(false);
-            places[MOST_KNOWN].know();
+            places[0].set_working(false);
+            places[MAX_KNOWN_CONNECTIONS].mark_known();
             assert!(is_over(&places[1]).await);
-            for index in [0, 2, MOST_KNOWN] {
+            for index in [0, 2, MAX_KNOWN_CONNECTIONS] {
                 assert!(!is_over(&places[index]).await, "{index}");
             }
         });
@@ -302,20 +307,20 @@ mod tests {
     #[test]
     fn a_stranger_has_little_time_and_work_has_all_it_needs() {
         let now = Instant::now();
-        let place = Arc::new(Connections::default()).admit();
-        let left = |place: &Place| place.connection.end().saturating_duration_since(now);
+        let place = Arc::new(ReviewConnections::default()).admit();
+        let left = |place: &ConnectionSlot| place.connection.end().saturating_duration_since(now);
         let about = |left: Duration, wanted: Duration| {
             assert!(
                 left >= wanted && left < wanted + Duration::from_secs(1),
                 "{left:?}"
             );
         };
-        about(left(&place), STRANGER);
-        place.work(true);
-        about(left(&place), PATIENCE);
-        place.work(false);
-        about(left(&place), STRANGER);
-        place.know();
-        about(left(&place), PATIENCE);
+        about(left(&place), STRANGER_TIMEOUT);
+        place.set_working(true);
+        about(left(&place), IDLE_TIMEOUT);
+        place.set_working(false);
+        about(left(&place), STRANGER_TIMEOUT);
+        place.mark_known();
+        about(left(&place), IDLE_TIMEOUT);
     }
 }

@@ -6,27 +6,27 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use hyper::HeaderMap;
 use hyper::header::{COOKIE, HOST, HeaderName, ORIGIN};
-use jumpseat_log::form;
+use jumpseat_values::display;
 use sha2::{Digest, Sha256};
 
-use super::Method;
+use super::ReviewMethod;
 use crate::ReviewError;
 
 /// The secrets of one run of the server.
-pub(crate) struct Guard {
+pub(crate) struct AccessGuard {
     port: u16,
     session: String,
-    links: Mutex<Vec<Link>>,
+    links: Mutex<Vec<SecretLink>>,
 }
 
 /// A link that nobody used yet.
-struct Link {
+struct SecretLink {
     secret: String,
     /// Dropped when the link is used, or when the server ends.
     _kept: Box<dyn Send>,
 }
 
-impl fmt::Debug for Guard {
+impl fmt::Debug for AccessGuard {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // Not the secrets.
         f.debug_struct("Guard").finish_non_exhaustive()
@@ -35,7 +35,7 @@ impl fmt::Debug for Guard {
 
 /// Why a request is turned away.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Refusal {
+pub(crate) enum AccessRefusal {
     /// It was meant for another host: a foreign name that leads here.
     Host,
     /// It comes from another site's page.
@@ -44,7 +44,7 @@ pub(crate) enum Refusal {
     Stranger,
 }
 
-impl Refusal {
+impl AccessRefusal {
     /// For the person who sees it.
     pub(crate) const fn words(self) -> &'static str {
         match self {
@@ -61,7 +61,7 @@ impl Refusal {
     }
 }
 
-impl Guard {
+impl AccessGuard {
     /// New secrets.
     pub(crate) fn new(port: u16) -> Result<Self, ReviewError> {
         Ok(Self {
@@ -77,19 +77,19 @@ impl Guard {
     }
 
     /// The path of the link with this secret.
-    pub(crate) fn entrance(secret: &str) -> String {
+    pub(crate) fn link_path(secret: &str) -> String {
         format!("/enter/{secret}")
     }
 
     /// From now on the link with this secret lets one browser in. `kept` is dropped when
     /// it was used, or when the server ends.
-    pub(crate) fn expect(&self, secret: String, kept: impl Send + 'static) {
+    pub(crate) fn add_link(&self, secret: String, kept: impl Send + 'static) {
         let _kept = Box::new(kept);
-        self.links().push(Link { secret, _kept });
+        self.links().push(SecretLink { secret, _kept });
     }
 
     /// Takes a link's secret; true the one time that it is good.
-    pub(crate) fn take(&self, text: &str) -> bool {
+    pub(crate) fn use_link(&self, text: &str) -> bool {
         let mut links = self.links();
         let at = links.iter().position(|link| same(text, &link.secret));
         let used = at.map(|at| links.swap_remove(at));
@@ -104,7 +104,7 @@ impl Guard {
         drop(links);
     }
 
-    fn links(&self) -> MutexGuard<'_, Vec<Link>> {
+    fn links(&self) -> MutexGuard<'_, Vec<SecretLink>> {
         self.links.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -121,29 +121,29 @@ impl Guard {
     pub(crate) fn check(
         &self,
         headers: &HeaderMap,
-        method: Method,
+        method: ReviewMethod,
         entering: bool,
-    ) -> Result<(), Refusal> {
-        let host = one(headers, HOST).ok_or(Refusal::Host)?;
+    ) -> Result<(), AccessRefusal> {
+        let host = single_header(headers, HOST).ok_or(AccessRefusal::Host)?;
         let names = ["127.0.0.1", "localhost"].map(|name| format!("{name}:{}", self.port));
         if !names.iter().any(|name| name == host) {
-            return Err(Refusal::Host);
+            return Err(AccessRefusal::Host);
         }
         let own = format!("http://{host}");
-        let origin = one(headers, ORIGIN);
-        let site = one(headers, HeaderName::from_static("sec-fetch-site"));
+        let origin = single_header(headers, ORIGIN);
+        let site = single_header(headers, HeaderName::from_static("sec-fetch-site"));
         // A browser says where a page's request comes from. One that changes something
         // must say so.
         let told = origin.is_some() || site.is_some();
         let foreign = origin.is_some_and(|origin| origin != own)
             || !entering && site.is_some_and(|site| site != "same-origin" && site != "none");
-        if foreign || method == Method::Post && !told {
-            return Err(Refusal::Origin);
+        if foreign || method == ReviewMethod::Post && !told {
+            return Err(AccessRefusal::Origin);
         }
         if entering || self.is_known(headers) {
             Ok(())
         } else {
-            Err(Refusal::Stranger)
+            Err(AccessRefusal::Stranger)
         }
     }
 
@@ -161,7 +161,7 @@ impl Guard {
 }
 
 /// A header that must not come twice.
-fn one(headers: &HeaderMap, name: HeaderName) -> Option<&str> {
+fn single_header(headers: &HeaderMap, name: HeaderName) -> Option<&str> {
     let mut values = headers.get_all(name).iter();
     let first = values.next()?;
     if values.next().is_some() {
@@ -179,7 +179,7 @@ fn same(one: &str, other: &str) -> bool {
 fn secret() -> Result<String, ReviewError> {
     let mut bytes = [0; 32];
     getrandom::fill(&mut bytes).map_err(|error| ReviewError::Random(error.to_string()))?;
-    Ok(form::hex(&bytes))
+    Ok(display::hex(&bytes))
 }
 
 #[cfg(test)]

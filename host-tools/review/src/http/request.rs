@@ -7,7 +7,7 @@ use hyper::header::{IF_NONE_MATCH, RANGE};
 
 /// What is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Method {
+pub(crate) enum ReviewMethod {
     /// To look at something.
     Get,
     /// To change something.
@@ -16,8 +16,8 @@ pub(crate) enum Method {
 
 /// A request that passed the guard.
 #[derive(Debug, Clone)]
-pub(crate) struct Request {
-    pub(crate) method: Method,
+pub(crate) struct ReviewRequest {
+    pub(crate) method: ReviewMethod,
     /// The path's parts, decoded.
     pub(crate) path: Vec<String>,
     query: Vec<(String, String)>,
@@ -27,9 +27,9 @@ pub(crate) struct Request {
     guest: bool,
 }
 
-impl Request {
+impl ReviewRequest {
     pub(crate) fn new(
-        method: Method,
+        method: ReviewMethod,
         path: &str,
         query: Option<&str>,
         headers: &HeaderMap,
@@ -51,7 +51,7 @@ impl Request {
     }
 
     /// The same from a browser that was let in before, or not.
-    pub(crate) fn of_guest(self, guest: bool) -> Self {
+    pub(crate) fn with_guest(self, guest: bool) -> Self {
         Self { guest, ..self }
     }
 
@@ -76,7 +76,7 @@ impl Request {
     }
 
     /// Whether the browser has the version with this tag.
-    pub(crate) fn has(&self, tag: &str) -> bool {
+    pub(crate) fn has_tag(&self, tag: &str) -> bool {
         self.known.as_deref() == Some(tag)
     }
 
@@ -136,11 +136,11 @@ fn parts(path: &str) -> Vec<String> {
 mod tests {
     use super::*;
 
-    fn request(range: &str) -> Request {
+    fn request(range: &str) -> ReviewRequest {
         let mut headers = HeaderMap::new();
         headers.insert(RANGE, range.parse().unwrap());
-        Request::new(
-            Method::Get,
+        ReviewRequest::new(
+            ReviewMethod::Get,
             "/a%20b/c+d/%2e%2e/&/e&f=g=",
             Some("x=1+2"),
             &headers,

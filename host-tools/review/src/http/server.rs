@@ -11,36 +11,36 @@ use hyper::service::service_fn;
 use hyper::{Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
 
-use super::connections::{Connections, PATIENCE, Place};
-use super::{Guard, Method, Reply, Request};
-use crate::route::{self, House};
-use crate::{Desk, ReviewError};
+use super::connections::{ConnectionSlot, IDLE_TIMEOUT, ReviewConnections};
+use super::{AccessGuard, ReviewMethod, ReviewReply, ReviewRequest};
+use crate::route::{self, ReviewSite};
+use crate::{ReviewBackend, ReviewError};
 
 /// A form has a few kilobytes.
-const MOST_BODY: usize = 1 << 17;
+const MAX_BODY_BYTES: usize = 1 << 17;
 /// Work at the same time; each may hold some minutes of sound.
-const WORKERS: usize = 4;
+const WORKER_THREADS: usize = 4;
 /// A request without its form has a few kilobytes too.
-const MOST_HEAD: usize = 1 << 16;
+const MAX_HEAD_BYTES: usize = 1 << 16;
 /// Work that is under way when the server is told to stop.
-const GRACE: Duration = Duration::from_secs(5);
+const SHUTDOWN_GRACE: Duration = Duration::from_secs(5);
 
 /// A server that has its port and is not serving yet.
 #[derive(Debug)]
-pub struct Server {
+pub struct ReviewServer {
     listener: TcpListener,
     port: u16,
-    house: Arc<House>,
+    house: Arc<ReviewSite>,
 }
 
-impl Server {
+impl ReviewServer {
     /// Takes a port of the loopback interface, 0 for any free one.
-    pub fn bind(desk: Arc<dyn Desk>, port: u16) -> Result<Self, ReviewError> {
+    pub fn bind(desk: Arc<dyn ReviewBackend>, port: u16) -> Result<Self, ReviewError> {
         let failed = |source| ReviewError::Port { port, source };
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(failed)?;
         listener.set_nonblocking(true).map_err(failed)?;
         let port = listener.local_addr().map_err(failed)?.port();
-        let house = Arc::new(House::new(desk, Guard::new(port)?));
+        let house = Arc::new(ReviewSite::new(desk, AccessGuard::new(port)?));
         Ok(Self {
             listener,
             port,
@@ -67,10 +67,10 @@ impl Server {
             let name: String = form_urlencoded::byte_serialize(trip.as_bytes()).collect();
             format!("?trip={name}")
         });
-        let entrance = Guard::entrance(&secret);
+        let entrance = AccessGuard::link_path(&secret);
         let to = to.unwrap_or_default();
         let kept = keep(&format!("http://127.0.0.1:{}{entrance}{to}", self.port))?;
-        guard.expect(secret, kept);
+        guard.add_link(secret, kept);
         Ok(())
     }
 
@@ -95,7 +95,7 @@ impl Server {
     pub fn serve_until(self, end: impl Future<Output = ()>) -> Result<(), ReviewError> {
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()
-            .max_blocking_threads(WORKERS)
+            .max_blocking_threads(WORKER_THREADS)
             .build()?;
         let done = runtime.block_on(async {
             tokio::select! {
@@ -104,7 +104,7 @@ impl Server {
             }
         });
         self.house.guard().close();
-        runtime.shutdown_timeout(GRACE);
+        runtime.shutdown_timeout(SHUTDOWN_GRACE);
         done
     }
 }
@@ -134,9 +134,9 @@ async fn terminated() {
     std::future::pending().await
 }
 
-async fn accept(listener: TcpListener, house: &Arc<House>) -> Result<(), ReviewError> {
+async fn accept(listener: TcpListener, house: &Arc<ReviewSite>) -> Result<(), ReviewError> {
     let listener = tokio::net::TcpListener::from_std(listener)?;
-    let connections = Arc::new(Connections::default());
+    let connections = Arc::new(ReviewConnections::default());
     loop {
         let (stream, from): (_, SocketAddr) = match listener.accept().await {
             Ok(accepted) => accepted,
@@ -156,34 +156,38 @@ async fn accept(listener: TcpListener, house: &Arc<House>) -> Result<(), ReviewE
                 service_fn(|request| answer(Arc::clone(&house), Arc::clone(&place), request));
             let served = hyper::server::conn::http1::Builder::new()
                 .timer(TokioTimer::new())
-                .header_read_timeout(PATIENCE)
-                .max_buf_size(MOST_HEAD)
+                .header_read_timeout(IDLE_TIMEOUT)
+                .max_buf_size(MAX_HEAD_BYTES)
                 .serve_connection(TokioIo::new(place.watch(stream)), service);
             // A browser that breaks off is no trouble of ours.
             tokio::select! {
                 _ = served => {}
-                () = place.over() => {}
+                () = place.ended() => {}
             }
         });
     }
 }
 
 async fn answer(
-    house: Arc<House>,
-    place: Arc<Place>,
+    house: Arc<ReviewSite>,
+    place: Arc<ConnectionSlot>,
     request: hyper::Request<Incoming>,
 ) -> Result<Response<Full<Bytes>>, std::convert::Infallible> {
     let reply = reply(house, &place, request).await;
-    place.work(false);
+    place.set_working(false);
     Ok(reply.into_response())
 }
 
-async fn reply(house: Arc<House>, place: &Place, request: hyper::Request<Incoming>) -> Reply {
+async fn reply(
+    house: Arc<ReviewSite>,
+    place: &ConnectionSlot,
+    request: hyper::Request<Incoming>,
+) -> ReviewReply {
     let looks = *request.method() == hyper::Method::GET;
     let method = match *request.method() {
-        hyper::Method::GET | hyper::Method::HEAD => Method::Get,
-        hyper::Method::POST => Method::Post,
-        _ => return Reply::words(StatusCode::METHOD_NOT_ALLOWED, "Only GET and POST."),
+        hyper::Method::GET | hyper::Method::HEAD => ReviewMethod::Get,
+        hyper::Method::POST => ReviewMethod::Post,
+        _ => return ReviewReply::text(StatusCode::METHOD_NOT_ALLOWED, "Only GET and POST."),
     };
     let (head, body) = request.into_parts();
     let path = head.uri.path();
@@ -191,23 +195,25 @@ async fn reply(house: Arc<House>, place: &Place, request: hyper::Request<Incomin
     let entering = looks && path.starts_with("/enter/");
     let guest = house.guard().is_known(&head.headers);
     if let Err(refusal) = house.guard().check(&head.headers, method, entering) {
-        return Reply::words(StatusCode::FORBIDDEN, refusal.words());
+        return ReviewReply::text(StatusCode::FORBIDDEN, refusal.words());
     }
     if guest {
-        place.know();
+        place.mark_known();
     }
-    let body = Limited::new(body, MOST_BODY).collect();
-    let body = match tokio::time::timeout(PATIENCE, body).await {
+    let body = Limited::new(body, MAX_BODY_BYTES).collect();
+    let body = match tokio::time::timeout(IDLE_TIMEOUT, body).await {
         Ok(Ok(body)) => body.to_bytes(),
-        Ok(Err(_)) => return Reply::words(StatusCode::PAYLOAD_TOO_LARGE, "That is too much text."),
-        Err(_) => return Reply::words(StatusCode::REQUEST_TIMEOUT, "The rest never came."),
+        Ok(Err(_)) => {
+            return ReviewReply::text(StatusCode::PAYLOAD_TOO_LARGE, "That is too much text.");
+        }
+        Err(_) => return ReviewReply::text(StatusCode::REQUEST_TIMEOUT, "The rest never came."),
     };
-    let request = Request::new(method, path, head.uri.query(), &head.headers, &body);
-    let request = request.of_guest(guest);
-    place.work(true);
+    let request = ReviewRequest::new(method, path, head.uri.query(), &head.headers, &body);
+    let request = request.with_guest(guest);
+    place.set_working(true);
     let work = tokio::task::spawn_blocking(move || route::reply(&house, &request));
     work.await.unwrap_or_else(|_| {
         let words = "This page broke. Nothing is lost: go back and try again.";
-        Reply::words(StatusCode::INTERNAL_SERVER_ERROR, words)
+        ReviewReply::text(StatusCode::INTERNAL_SERVER_ERROR, words)
     })
 }

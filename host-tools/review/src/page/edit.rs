@@ -1,22 +1,27 @@
 //! The fields of an entry, and what can be decided about it.
 
-use jumpseat_log::Word;
+use jumpseat_entries::ContactField;
 use maud::{Markup, html};
 
-use super::entry::EntryView;
-use super::words::{capital, percent, sureness};
-use crate::route::Remark;
-use crate::view::{State, Value};
+use super::entry::EntryPage;
+use super::wording::{capital, percent, sureness};
+use crate::route::CallSignRemark;
+use crate::view::{EntryState, FieldView};
 
 /// Fields that are always in view; the others are behind a fold.
-const MAIN: [Word; 4] = [Word::Call, Word::Sent, Word::Received, Word::Name];
+const MAIN_FIELDS: [ContactField; 4] = [
+    ContactField::Call,
+    ContactField::Sent,
+    ContactField::Received,
+    ContactField::Name,
+];
 
-pub(super) fn form(view: &EntryView<'_>) -> Markup {
+pub(super) fn form(view: &EntryPage<'_>) -> Markup {
     let shown = &view.shown;
-    let (main, more): (Vec<&Value>, Vec<&Value>) = shown
+    let (main, more): (Vec<&FieldView>, Vec<&FieldView>) = shown
         .values
         .iter()
-        .partition(|value| MAIN.contains(&value.word));
+        .partition(|value| MAIN_FIELDS.contains(&value.field));
     let typed = more.iter().any(|value| value.text != value.before);
     html! {
         form #decide method="post" action={ "/entry/" (shown.number) "/confirm" }
@@ -29,13 +34,13 @@ pub(super) fn form(view: &EntryView<'_>) -> Markup {
             }
             div .decide {
                 button .primary #confirm type="submit" {
-                    @if shown.state == State::Confirmed { "Save changes " } @else { "Confirm " }
+                    @if shown.state == EntryState::Confirmed { "Save changes " } @else { "Confirm " }
                     kbd { "Enter" }
                 }
-                @if shown.state != State::Later && shown.state != State::Confirmed {
+                @if shown.state != EntryState::Later && shown.state != EntryState::Confirmed {
                     (decision("later", "Later", "L", view))
                 }
-                @if shown.state == State::NotAContact {
+                @if shown.state == EntryState::NotAContact {
                     (decision("again", "Decide again", "X", view))
                 } @else {
                     (decision("not", "Not a contact", "X", view))
@@ -44,12 +49,12 @@ pub(super) fn form(view: &EntryView<'_>) -> Markup {
         }
         p .hint { kbd { "Esc" } " makes the letters keys, " kbd { "E" } " goes back to the call sign" }
         (join(view))
-        @if shown.state != State::NotAContact { (reject(view)) }
+        @if shown.state != EntryState::NotAContact { (reject(view)) }
     }
 }
 
 /// Asked where a key calls the entry no contact: a letter may be one of a call sign.
-fn reject(view: &EntryView<'_>) -> Markup {
+fn reject(view: &EntryPage<'_>) -> Markup {
     html! {
         dialog #reject aria-labelledby="reject-title" {
             h2 #reject-title {
@@ -65,7 +70,7 @@ fn reject(view: &EntryView<'_>) -> Markup {
     }
 }
 
-fn decision(action: &str, words: &str, key: &str, view: &EntryView<'_>) -> Markup {
+fn decision(action: &str, words: &str, key: &str, view: &EntryPage<'_>) -> Markup {
     let number = view.shown.number;
     html! {
         button type="submit" id=(action) formaction={ "/entry/" (number) "/" (action) } formnovalidate {
@@ -75,7 +80,7 @@ fn decision(action: &str, words: &str, key: &str, view: &EntryView<'_>) -> Marku
 }
 
 /// Joining with the next entry has a form of its own.
-fn join(view: &EntryView<'_>) -> Markup {
+fn join(view: &EntryPage<'_>) -> Markup {
     let drafted = view.entry.draft.is_some();
     html! {
         @if let (true, Some((after, seen))) = (drafted, view.after) {
@@ -93,19 +98,19 @@ fn join(view: &EntryView<'_>) -> Markup {
     }
 }
 
-fn field(value: &Value, view: &EntryView<'_>) -> Markup {
-    let key = value.word.key();
-    let is_call = value.word == Word::Call;
+fn field(value: &FieldView, view: &EntryPage<'_>) -> Markup {
+    let key = value.field.key();
+    let is_call = value.field == ContactField::Call;
     let notes = format!("{key}-notes");
     html! {
         div .field.typed[value.text != value.before] data-word=(key) {
-            label for=(key) { (capital(value.word.plain())) (unit(value.word)) }
+            label for=(key) { (capital(value.field.label())) (unit(value.field)) }
             @if let (Some(p), false) = (value.probability, value.before.is_empty()) {
                 span .sureness.(sureness(p)) { (percent(p)) }
             }
             input id=(key) name=(key) value=(value.text) data-before=(value.before)
                 type="text" autofocus[is_call] aria-describedby=(notes) spellcheck="false" autocapitalize=(if is_call { "characters" } else { "off" })
-                enterkeyhint="done" placeholder=[placeholder(value.word)];
+                enterkeyhint="done" placeholder=[placeholder(value.field)];
             div .notes id=(notes) {
                 @if is_call { (remarks(&view.check)) }
                 @for doubt in &value.doubts { p .doubt { (doubt) } }
@@ -116,27 +121,27 @@ fn field(value: &Value, view: &EntryView<'_>) -> Markup {
 }
 
 /// What follows the word in its label.
-fn unit(word: Word) -> &'static str {
+fn unit(word: ContactField) -> &'static str {
     match word {
-        Word::On | Word::Off => ", UTC",
-        Word::Mhz | Word::ReceiveMhz => ", MHz",
+        ContactField::On | ContactField::Off => ", UTC",
+        ContactField::Mhz | ContactField::ReceiveMhz => ", MHz",
         _ => "",
     }
 }
 
-fn placeholder(word: Word) -> Option<&'static str> {
+fn placeholder(word: ContactField) -> Option<&'static str> {
     match word {
-        Word::Sent | Word::Received => Some("59"),
-        Word::Mhz => Some("14.2875"),
-        Word::Mode => Some("USB"),
-        Word::TheirLocator => Some("DN51em"),
-        Word::On | Word::Off => Some("2026-05-14 15:04:28"),
+        ContactField::Sent | ContactField::Received => Some("59"),
+        ContactField::Mhz => Some("14.2875"),
+        ContactField::Mode => Some("USB"),
+        ContactField::TheirLocator => Some("DN51em"),
+        ContactField::On | ContactField::Off => Some("2026-05-14 15:04:28"),
         _ => None,
     }
 }
 
 /// What is known of the call sign; the script keeps it up to date.
-fn remarks(check: &[Remark]) -> Markup {
+fn remarks(check: &[CallSignRemark]) -> Markup {
     html! {
         div role="status" aria-label="About this call sign" {
             ul #remarks { @for remark in check { li .(remark.kind) { (remark.text) } } }
@@ -145,13 +150,13 @@ fn remarks(check: &[Remark]) -> Markup {
 }
 
 /// Other values that were heard, each one key away.
-fn choices(value: &Value) -> Markup {
+fn choices(value: &FieldView) -> Markup {
     html! {
         @if value.choices.len() > 1 {
-            ul .choices aria-label={ "Other values of the " (value.word.plain()) } {
+            ul .choices aria-label={ "Other values of the " (value.field.label()) } {
                 @for (index, choice) in value.choices.iter().take(9).enumerate() {
                     li {
-                        button type="button" data-field=(value.word.key()) data-text=(choice.text)
+                        button type="button" data-field=(value.field.key()) data-text=(choice.text)
                             aria-pressed=(if choice.text == value.text { "true" } else { "false" }) {
                             kbd { (index + 1) } " " (choice.text)
                             " " span .sureness.(sureness(choice.probability)) { (percent(choice.probability)) }

@@ -1,35 +1,36 @@
 //! One entry: what goes into the log on one side, what was heard on the other.
 
-use jumpseat_log::form::{count, length};
-use jumpseat_log::{Action, Entry};
+use jumpseat_entries::Entry;
+use jumpseat_logbook::LogbookAction;
+use jumpseat_values::display::{count, length};
 use maud::{Markup, html};
 
-use super::layout::{Layout, trip_path};
-use super::words::{clock, day};
+use super::layout::{PageLayout, trip_path};
+use super::wording::{clock, day};
 use super::{edit, strip};
-use crate::route::Remark;
-use crate::shelf::Open;
+use crate::open_trips::OpenTrip;
+use crate::route::CallSignRemark;
 use crate::sound::strips;
-use crate::view::{Heard, Shown, heard, spots};
+use crate::view::{EntryView, StripWord, heard, spots};
 
 /// An entry and all that is shown with it.
-pub(crate) struct EntryView<'a> {
-    pub(crate) shown: Shown,
+pub(crate) struct EntryPage<'a> {
+    pub(crate) shown: EntryView,
     pub(crate) entry: &'a Entry,
     pub(crate) seen: i64,
-    pub(crate) open: Option<&'a Open>,
+    pub(crate) open: Option<&'a OpenTrip>,
     /// The entries beside it, each with what was seen of it.
-    pub(crate) before: Option<(&'a Shown, i64)>,
-    pub(crate) after: Option<(&'a Shown, i64)>,
+    pub(crate) before: Option<(&'a EntryView, i64)>,
+    pub(crate) after: Option<(&'a EntryView, i64)>,
     /// How many entries of the trip are not decided.
     pub(crate) left: usize,
-    pub(crate) check: Vec<Remark>,
+    pub(crate) check: Vec<CallSignRemark>,
     pub(crate) wrong: Option<&'a str>,
     /// How a command begins.
     pub(crate) command: String,
 }
 
-pub(crate) fn entry(view: &EntryView<'_>, last: Option<&Action>) -> Markup {
+pub(crate) fn entry(view: &EntryPage<'_>, last: Option<&LogbookAction>) -> Markup {
     let shown = &view.shown;
     let title = match &shown.call {
         Some(call) => format!("{}: {call}", shown.number),
@@ -39,7 +40,7 @@ pub(crate) fn entry(view: &EntryView<'_>, last: Option<&Action>) -> Markup {
         let words = shown.on.map_or_else(|| trip.clone(), day);
         (trip_path(trip), words)
     });
-    let layout = Layout {
+    let layout = PageLayout {
         title: &title,
         kind: "entry",
         above,
@@ -48,7 +49,7 @@ pub(crate) fn entry(view: &EntryView<'_>, last: Option<&Action>) -> Markup {
     layout.around(html! {
         div .title {
             h1 { "Entry " (shown.number) }
-            span .state.(shown.state.class()) { (shown.state.words()) }
+            span .state.(shown.state.class()) { (shown.state.label()) }
             (beside(view))
         }
         (facts(shown))
@@ -61,7 +62,7 @@ pub(crate) fn entry(view: &EntryView<'_>, last: Option<&Action>) -> Markup {
     })
 }
 
-fn beside(view: &EntryView<'_>) -> Markup {
+fn beside(view: &EntryPage<'_>) -> Markup {
     html! {
         nav .beside aria-label="Entries beside it" {
             @if let Some((before, _)) = view.before {
@@ -75,7 +76,7 @@ fn beside(view: &EntryView<'_>) -> Markup {
     }
 }
 
-fn facts(shown: &Shown) -> Markup {
+fn facts(shown: &EntryView) -> Markup {
     let long = shown
         .on_s
         .zip(shown.off_s)
@@ -85,7 +86,7 @@ fn facts(shown: &Shown) -> Markup {
             @if let Some(on) = shown.on { span { (clock(on)) " UTC" } }
             @if let Some(long) = long { span { (long) " long" } }
             @if let Some(hz) = shown.hz {
-                span .sign { (jumpseat_log::megahertz(hz)) @if let Some(mode) = &shown.mode { " " (mode) } }
+                span .sign { (jumpseat_values::display::megahertz(hz)) @if let Some(mode) = &shown.mode { " " (mode) } }
             }
             @if let Some(band) = &shown.band { span { (band) } }
             @if let Some(locator) = &shown.locator { span { (locator) } }
@@ -99,7 +100,7 @@ fn facts(shown: &Shown) -> Markup {
     }
 }
 
-fn sound(view: &EntryView<'_>) -> Markup {
+fn sound(view: &EntryPage<'_>) -> Markup {
     let draft = view.entry.draft.as_ref();
     let Some((open, draft)) = view.open.zip(draft) else {
         return html! {
@@ -112,7 +113,7 @@ fn sound(view: &EntryView<'_>) -> Markup {
     };
     let trip = view.shown.trip.as_deref().unwrap_or_default();
     let strips = strips(draft, open.rate());
-    let words: Vec<Vec<Heard>> = strips
+    let words: Vec<Vec<StripWord>> = strips
         .iter()
         .map(|strip| {
             let drive = open.drive.as_ref();
@@ -121,7 +122,7 @@ fn sound(view: &EntryView<'_>) -> Markup {
             })
         })
         .collect();
-    let all: Vec<Heard> = words.iter().flatten().cloned().collect();
+    let all: Vec<StripWord> = words.iter().flatten().cloned().collect();
     let spots = spots(&view.shown, &all);
     html! {
         (tools(spots.len()))

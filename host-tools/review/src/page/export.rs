@@ -1,14 +1,14 @@
 //! Export, by the same code as the command.
 
-use jumpseat_log::Action;
-use jumpseat_log::form::count;
+use jumpseat_logbook::LogbookAction;
+use jumpseat_values::display::count;
 use maud::{Markup, html};
 
-use super::layout::{Layout, trip_path};
-use crate::{Exported, FORMATS};
+use super::layout::{PageLayout, trip_path};
+use crate::{EXPORT_FORMATS, PageExport};
 
-fn layout<'a>(trip: Option<&str>, last: Option<&'a Action>) -> Layout<'a> {
-    Layout {
+fn layout<'a>(trip: Option<&str>, last: Option<&'a LogbookAction>) -> PageLayout<'a> {
+    PageLayout {
         title: "Export",
         kind: "export",
         above: trip.map(|trip| (trip_path(trip), trip.to_owned())),
@@ -16,7 +16,7 @@ fn layout<'a>(trip: Option<&str>, last: Option<&'a Action>) -> Layout<'a> {
     }
 }
 
-pub(crate) fn export(trip: Option<&str>, last: Option<&Action>) -> Markup {
+pub(crate) fn export(trip: Option<&str>, last: Option<&LogbookAction>) -> Markup {
     layout(trip, last).around(html! {
         h1 { "Export" }
         form .export method="post" action="/export" {
@@ -31,7 +31,7 @@ pub(crate) fn export(trip: Option<&str>, last: Option<&Action>) -> Markup {
             }
             fieldset {
                 legend { "As" }
-                @for (index, (key, words)) in FORMATS.iter().enumerate() {
+                @for (index, (key, words)) in EXPORT_FORMATS.iter().enumerate() {
                     label { input type="radio" name="format" value=(key) checked[index == 0];
                         " " (words) }
                 }
@@ -42,10 +42,10 @@ pub(crate) fn export(trip: Option<&str>, last: Option<&Action>) -> Markup {
 }
 
 pub(crate) fn exported(
-    exported: &Exported,
+    exported: &PageExport,
     index: Option<usize>,
     trip: Option<&str>,
-    last: Option<&Action>,
+    last: Option<&LogbookAction>,
 ) -> Markup {
     layout(trip, last).around(html! {
         h1 { "Export" }

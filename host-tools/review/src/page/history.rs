@@ -1,13 +1,13 @@
 //! What was done, and how to take it back.
 
-use jumpseat_log::Action;
+use jumpseat_logbook::LogbookAction;
 use maud::{Markup, html};
 
-use super::layout::Layout;
-use super::words::capital;
+use super::layout::PageLayout;
+use super::wording::capital;
 
-pub(crate) fn history(actions: &[Action], last: Option<&Action>) -> Markup {
-    let layout = Layout {
+pub(crate) fn history(actions: &[LogbookAction], last: Option<&LogbookAction>) -> Markup {
+    let layout = PageLayout {
         title: "What was done",
         kind: "history",
         above: None,
@@ -22,7 +22,7 @@ pub(crate) fn history(actions: &[Action], last: Option<&Action>) -> Markup {
     })
 }
 
-fn line(action: &Action) -> Markup {
+fn line(action: &LogbookAction) -> Markup {
     let at = action.at.get(..19).unwrap_or(&action.at).replace('T', " ");
     html! {
         li .undone[action.undone_by.is_some()] {

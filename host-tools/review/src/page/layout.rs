@@ -1,6 +1,6 @@
 //! What every page has: the head, the bar on top, the last action with its undo.
 
-use jumpseat_log::Action;
+use jumpseat_logbook::LogbookAction;
 use maud::{DOCTYPE, Markup, html};
 
 /// The address of a trip's page.
@@ -11,16 +11,16 @@ pub(crate) fn trip_path(name: &str) -> String {
 }
 
 /// A page.
-pub(super) struct Layout<'a> {
+pub(super) struct PageLayout<'a> {
     pub(super) title: &'a str,
     /// The page's kind, for the script.
     pub(super) kind: &'a str,
     /// Where it belongs: address and words.
     pub(super) above: Option<(String, String)>,
-    pub(super) last: Option<&'a Action>,
+    pub(super) last: Option<&'a LogbookAction>,
 }
 
-impl Layout<'_> {
+impl PageLayout<'_> {
     pub(super) fn around(&self, body: Markup) -> Markup {
         html! {
             (DOCTYPE)
@@ -60,11 +60,11 @@ impl Layout<'_> {
     }
 }
 
-fn undo(last: &Action) -> Markup {
+fn undo(last: &LogbookAction) -> Markup {
     html! {
         form .undo method="post" action="/undo" {
             input type="hidden" name="action" value=(last.action);
-            span role="status" { (super::words::capital(&last.what)) }
+            span role="status" { (super::wording::capital(&last.what)) }
             button #undo type="submit" { "Undo " kbd { "Alt U" } }
         }
     }
@@ -111,7 +111,7 @@ fn keys() -> Markup {
 
 /// Where something did not work.
 pub(crate) fn trouble(words: &str) -> Markup {
-    let layout = Layout {
+    let layout = PageLayout {
         title: "Not done",
         kind: "trouble",
         above: None,

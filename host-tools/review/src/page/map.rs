@@ -1,21 +1,21 @@
 //! The way on a map of our own: borders from the public-domain outlines that are in
 //! the program, the way as a road, the entries as numbered signs.
 
-use jumpseat_place::area::{self, Outline};
+use jumpseat_place::area::{self, BorderOutline};
 use jumpseat_place::position::Position as Place;
 use maud::{Markup, html};
 
-use crate::view::{Glance, Shown};
+use crate::view::{EntryView, TripOverview};
 
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 460.0;
+const MAP_WIDTH: f64 = 640.0;
+const MAP_HEIGHT: f64 = 460.0;
 /// The least that a map shows, in degrees of latitude: about 11 km.
-const LEAST: f64 = 0.1;
+const MIN_LATITUDE_SPAN: f64 = 0.1;
 /// Points nearer to each other than this many units are one.
-const FINE: f64 = 1.2;
+const MIN_POINT_DISTANCE: f64 = 1.2;
 
 /// What of the world is drawn, and how.
-struct View {
+struct MapWindow {
     south: f64,
     west: f64,
     north: f64,
@@ -25,7 +25,7 @@ struct View {
     across: f64,
 }
 
-impl View {
+impl MapWindow {
     /// A window around all points; `None` without any.
     fn around(points: &[(f64, f64)]) -> Option<Self> {
         let first = *points.first()?;
@@ -36,10 +36,10 @@ impl View {
         let middle = ((low + high) / 2.0, (left + right) / 2.0);
         let shrink = middle.0.to_radians().cos().max(0.05);
         let tall = (high - low) * 1.35;
-        let wide = (right - left) * 1.35 * shrink * HEIGHT / WIDTH;
-        let tall = tall.max(wide).clamp(LEAST, 120.0);
-        let (up, across) = (HEIGHT / tall, HEIGHT / tall * shrink);
-        let half = WIDTH / across / 2.0;
+        let wide = (right - left) * 1.35 * shrink * MAP_HEIGHT / MAP_WIDTH;
+        let tall = tall.max(wide).clamp(MIN_LATITUDE_SPAN, 120.0);
+        let (up, across) = (MAP_HEIGHT / tall, MAP_HEIGHT / tall * shrink);
+        let half = MAP_WIDTH / across / 2.0;
         Some(Self {
             south: (middle.0 - tall / 2.0).max(-90.0),
             north: (middle.0 + tall / 2.0).min(90.0),
@@ -63,7 +63,7 @@ impl View {
         let mut last: Option<(f64, f64)> = None;
         for (lat, lon) in points {
             let at = self.point(lat, lon);
-            let far = |from: (f64, f64)| (from.0 - at.0).hypot(from.1 - at.1) >= FINE;
+            let far = |from: (f64, f64)| (from.0 - at.0).hypot(from.1 - at.1) >= MIN_POINT_DISTANCE;
             let word = match last {
                 None => 'M',
                 Some(from) if far(from) => 'L',
@@ -75,7 +75,7 @@ impl View {
         path
     }
 
-    fn outlines(&self) -> Vec<Outline> {
+    fn outlines(&self) -> Vec<BorderOutline> {
         let corner = |lat, lon| Place::new(lat, lon);
         match corner(self.south, self.west).zip(corner(self.north, self.east)) {
             Some((low, high)) => area::outlines(low, high),
@@ -92,7 +92,7 @@ impl View {
                 let share = |n: u32, of: u32| (f64::from(n) + 0.5) / f64::from(of);
                 let lat = self.south + (self.north - self.south) * share(row, GRID.1);
                 let lon = self.west + (self.east - self.west) * share(column, GRID.0);
-                let found = Place::new(lat, lon).and_then(|place| area::at(place).value);
+                let found = Place::new(lat, lon).and_then(|place| area::area_of(place).value);
                 let Some(found) = found else { continue };
                 let name = found
                     .county
@@ -124,7 +124,7 @@ impl View {
     }
 }
 
-pub(super) fn map(glance: &Glance, entries: &[Shown]) -> Markup {
+pub(super) fn map(glance: &TripOverview, entries: &[EntryView]) -> Markup {
     let mut points: Vec<(f64, f64)> = glance
         .way
         .iter()
@@ -132,15 +132,16 @@ pub(super) fn map(glance: &Glance, entries: &[Shown]) -> Markup {
         .map(|at| (at.lat, at.lon))
         .collect();
     points.extend(entries.iter().filter_map(|entry| entry.place));
-    let Some(view) = View::around(&points) else {
+    let Some(view) = MapWindow::around(&points) else {
         return html! { p .empty { "No position was received on this trip, so there is no map." } };
     };
     let outlines = view.outlines();
-    let line = |outline: &Outline| view.path(outline.points.iter().map(|at| (at.lat(), at.lon())));
+    let line =
+        |outline: &BorderOutline| view.path(outline.points.iter().map(|at| (at.lat(), at.lon())));
     html! {
-        svg .map viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } role="group"
+        svg .map viewBox={ "0 0 " (MAP_WIDTH) " " (MAP_HEIGHT) } role="group"
             aria-label="Map of the way with the entries on it" {
-            rect .land width=(WIDTH) height=(HEIGHT) {}
+            rect .land width=(MAP_WIDTH) height=(MAP_HEIGHT) {}
             @for outline in &outlines {
                 path .(if outline.county { "county" } else { "country" }) d=(line(outline)) {}
             }
@@ -162,7 +163,7 @@ pub(super) fn map(glance: &Glance, entries: &[Shown]) -> Markup {
     }
 }
 
-fn sign(view: &View, entry: &Shown) -> Markup {
+fn sign(view: &MapWindow, entry: &EntryView) -> Markup {
     let label = entry.call.clone().unwrap_or_else(|| "no call sign".into());
     html! {
         @if let Some((lat, lon)) = entry.place {
@@ -178,13 +179,13 @@ fn sign(view: &View, entry: &Shown) -> Markup {
 }
 
 /// A round length that fits a fifth of the map.
-fn scale(view: &View) -> Markup {
+fn scale(view: &MapWindow) -> Markup {
     // A degree of latitude is about 111 km.
     let units_a_km = view.up / 111.2;
     let lengths = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0];
-    let fits = |km: &&f64| **km * units_a_km <= WIDTH / 4.0;
+    let fits = |km: &&f64| **km * units_a_km <= MAP_WIDTH / 4.0;
     let km = lengths.iter().rev().find(fits).copied().unwrap_or(1.0);
-    let (x, y) = (WIDTH - 16.0, HEIGHT - 14.0);
+    let (x, y) = (MAP_WIDTH - 16.0, MAP_HEIGHT - 14.0);
     let from = x - km * units_a_km;
     html! {
         path .scale d=(format!("M{from:.1} {}v6H{x}v-6", y - 6.0)) {}

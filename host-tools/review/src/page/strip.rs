@@ -1,34 +1,34 @@
 //! An over: its picture, and the words that were heard at their places on it.
 
-use jumpseat_log::Word;
+use jumpseat_entries::ContactField;
 use maud::{Markup, html};
 
-use super::entry::EntryView;
-use super::words::{capital, clock, percent, sureness};
-use crate::shelf::Open;
-use crate::sound::{SCALE, Strip};
-use crate::view::Heard;
+use super::entry::EntryPage;
+use super::wording::{capital, clock, percent, sureness};
+use crate::open_trips::OpenTrip;
+use crate::sound::{PICTURE_SCALE, SoundStrip};
+use crate::view::StripWord;
 
 /// A letter's width in a word, and the gap between words, in pixels.
-const LETTER: f64 = 10.5;
-const GAP: f64 = 14.0;
+const WORD_LETTER_WIDTH: f64 = 10.5;
+const WORD_GAP: f64 = 14.0;
 /// Words stand in so many rows, so that each can stand at its place.
-const ROWS: usize = 3;
+const WORD_ROWS: usize = 3;
 
 pub(super) fn strip(
-    view: &EntryView<'_>,
-    open: &Open,
+    view: &EntryPage<'_>,
+    open: &OpenTrip,
     trip: &str,
-    strip: &Strip,
-    words: &[Heard],
+    strip: &SoundStrip,
+    words: &[StripWord],
 ) -> Markup {
     let who = if strip.sent { "You" } else { "Received" };
-    let direction = strip.direction().word();
+    let direction = strip.direction().name();
     let span = format!("{}-{}", strip.first, strip.first + strip.count);
     let trip: String = form_urlencoded::byte_serialize(trip.as_bytes()).collect();
     let at = open.timeline.at_sample(strip.first).value;
     let seconds = strip.to_s - strip.from_s;
-    let width = (seconds * SCALE.per_second).ceil();
+    let width = (seconds * PICTURE_SCALE.per_second).ceil();
     let rows = rows(strip, words);
     html! {
         section .strip.(direction) data-from=(format!("{:.3}", strip.from_s))
@@ -45,9 +45,9 @@ pub(super) fn strip(
                 (part(view, strip))
             }
             div .lane tabindex="0" role="group" aria-label={ (who) ", its sound and words" } {
-                div .inner.(format!("deep{}", rows.iter().max().map_or(0, |row| row + 1))) data-scale=(SCALE.per_second) {
+                div .inner.(format!("deep{}", rows.iter().max().map_or(0, |row| row + 1))) data-scale=(PICTURE_SCALE.per_second) {
                     img src={ "/picture/" (trip) "/" (direction) "/" (span) } width=(width)
-                        height=(SCALE.wave + SCALE.spectrum) loading="lazy" decoding="async"
+                        height=(PICTURE_SCALE.wave + PICTURE_SCALE.spectrum) loading="lazy" decoding="async"
                         alt="Waveform above, spectrum from 150 to 3500 hertz below";
                     (marks(view, strip))
                     div .words {
@@ -60,7 +60,7 @@ pub(super) fn strip(
 }
 
 /// The button that takes the entry apart before this over.
-fn part(view: &EntryView<'_>, strip: &Strip) -> Markup {
+fn part(view: &EntryPage<'_>, strip: &SoundStrip) -> Markup {
     let possible = strip.over > 0 && !strip.goes_on && view.shown.state.is_open();
     html! {
         @if possible {
@@ -73,7 +73,7 @@ fn part(view: &EntryView<'_>, strip: &Strip) -> Markup {
     }
 }
 
-fn said(strip: &Strip, word: &Heard, row: usize) -> Markup {
+fn said(strip: &SoundStrip, word: &StripWord, row: usize) -> Markup {
     html! {
         button type="button" .word.(sureness(word.probability)).(format!("row{row}")) tabindex="-1"
             data-at=(format!("{:.3}", word.from_s - strip.from_s))
@@ -83,43 +83,43 @@ fn said(strip: &Strip, word: &Heard, row: usize) -> Markup {
 }
 
 /// Where the values were heard.
-fn marks(view: &EntryView<'_>, strip: &Strip) -> Markup {
+fn marks(view: &EntryPage<'_>, strip: &SoundStrip) -> Markup {
     html! {
         @for value in &view.shown.values {
             @for (from, to) in value.heard_s.iter().filter(|at| strip.from_s < at.1 && at.0 < strip.to_s) {
-                button type="button" .evidence tabindex="-1" data-field=(value.word.key())
+                button type="button" .evidence tabindex="-1" data-field=(value.field.key())
                     data-at=(format!("{:.3}", from - strip.from_s)) data-long=(format!("{:.3}", to - from))
                     data-from=(format!("{from:.3}")) data-to=(format!("{to:.3}"))
-                    aria-label={ "Play where the " (value.word.plain()) " was heard" } {
-                    (capital(short(value.word)))
+                    aria-label={ "Play where the " (value.field.label()) " was heard" } {
+                    (capital(short(value.field)))
                 }
             }
         }
     }
 }
 
-fn short(word: Word) -> &'static str {
+fn short(word: ContactField) -> &'static str {
     match word {
-        Word::Call => "call",
-        Word::Sent => "sent",
-        Word::Received => "received",
-        other => other.plain(),
+        ContactField::Call => "call",
+        ContactField::Sent => "sent",
+        ContactField::Received => "received",
+        other => other.label(),
     }
 }
 
 /// The row of each word: the first in which it does not run into the one before it.
-fn rows(strip: &Strip, words: &[Heard]) -> Vec<usize> {
-    let mut ends = [f64::MIN; ROWS];
+fn rows(strip: &SoundStrip, words: &[StripWord]) -> Vec<usize> {
+    let mut ends = [f64::MIN; WORD_ROWS];
     words
         .iter()
         .map(|word| {
-            let x = (word.from_s - strip.from_s) * SCALE.per_second;
+            let x = (word.from_s - strip.from_s) * PICTURE_SCALE.per_second;
             let free = ends.iter().position(|end| *end <= x);
             let row = free.unwrap_or_else(|| {
                 let least = ends.iter().copied().fold(f64::MAX, f64::min);
                 ends.iter().position(|end| *end <= least).unwrap_or(0)
             });
-            ends[row] = x + word.text.chars().count() as f64 * LETTER + GAP;
+            ends[row] = x + word.text.chars().count() as f64 * WORD_LETTER_WIDTH + WORD_GAP;
             row
         })
         .collect()

@@ -2,11 +2,11 @@
 
 use maud::{Markup, html};
 
-use crate::view::Totals;
+use crate::view::TripTotals;
 
-type Row = (String, usize, usize);
+type TotalsTableRow = (String, usize, usize);
 
-pub(super) fn totals(totals: &Totals) -> Markup {
+pub(super) fn totals(totals: &TripTotals) -> Markup {
     html! {
         p {
             strong { (totals.confirmed) } " confirmed, "
@@ -20,7 +20,7 @@ pub(super) fn totals(totals: &Totals) -> Markup {
     }
 }
 
-fn table(heading: &str, rows: &[Row]) -> Markup {
+fn table(heading: &str, rows: &[TotalsTableRow]) -> Markup {
     let most = rows
         .iter()
         .map(|row| row.1 + row.2)

@@ -1,25 +1,25 @@
 //! One trip at a glance.
 
-use jumpseat_log::Action;
-use jumpseat_log::form::{count, length};
+use jumpseat_logbook::LogbookAction;
+use jumpseat_values::display::{count, length};
 use maud::{Markup, html};
 
-use super::layout::Layout;
-use super::words::{clock, day, percent, sureness};
-use super::{map, road, totals};
-use crate::view::{Glance, Shown, State, Totals};
+use super::layout::PageLayout;
+use super::wording::{clock, day, percent, sureness};
+use super::{map, time_line, totals};
+use crate::view::{EntryState, EntryView, TripOverview, TripTotals};
 
 /// So many doubts stand in view; a torn journal has hundreds.
-const AT_ONCE: usize = 5;
+const DOUBTS_IN_VIEW: usize = 5;
 
 pub(crate) fn trip(
     name: &str,
-    glance: &Glance,
-    entries: &[Shown],
-    last: Option<&Action>,
+    glance: &TripOverview,
+    entries: &[EntryView],
+    last: Option<&LogbookAction>,
 ) -> Markup {
     let title = glance.begins.map_or_else(|| name.to_owned(), day);
-    let layout = Layout {
+    let layout = PageLayout {
         title: &title,
         kind: "trip",
         above: Some(("/".into(), "Trips".into())),
@@ -39,7 +39,7 @@ pub(crate) fn trip(
         (doubts(&glance.doubts))
         section aria-labelledby="drive" {
             h2 #drive { "The drive" }
-            (road::road(glance, entries))
+            (time_line::road(glance, entries))
         }
         div .columns {
             section aria-labelledby="entries" {
@@ -50,7 +50,7 @@ pub(crate) fn trip(
                 h2 #way { "The way" }
                 (map::map(glance, entries))
                 h2 { "Totals" }
-                (totals::totals(&Totals::of(entries)))
+                (totals::totals(&TripTotals::count(entries)))
             }
         }
         @if !glance.troubles.is_empty() {
@@ -74,7 +74,7 @@ pub(crate) fn trip(
 
 /// What a person should know of the trip: the first few at once, the rest behind a fold.
 fn doubts(all: &[String]) -> Markup {
-    let (first, rest) = all.split_at(all.len().min(AT_ONCE));
+    let (first, rest) = all.split_at(all.len().min(DOUBTS_IN_VIEW));
     html! {
         @if !first.is_empty() {
             ul .doubts { @for doubt in first { li { (doubt) } } }
@@ -89,11 +89,13 @@ fn doubts(all: &[String]) -> Markup {
 }
 
 /// The one thing to do next.
-fn go_on(name: &str, entries: &[Shown]) -> Markup {
-    let first = |state: State| entries.iter().find(|entry| entry.state == state);
+fn go_on(name: &str, entries: &[EntryView]) -> Markup {
+    let first = |state: EntryState| entries.iter().find(|entry| entry.state == state);
     let left = entries.iter().filter(|entry| entry.state.is_open()).count();
-    let next = first(State::Open).or_else(|| first(State::Later));
-    let confirmed = entries.iter().any(|entry| entry.state == State::Confirmed);
+    let next = first(EntryState::Open).or_else(|| first(EntryState::Later));
+    let confirmed = entries
+        .iter()
+        .any(|entry| entry.state == EntryState::Confirmed);
     let query: String = form_urlencoded::byte_serialize(name.as_bytes()).collect();
     html! {
         p .next {
@@ -116,7 +118,7 @@ fn go_on(name: &str, entries: &[Shown]) -> Markup {
     }
 }
 
-fn list(entries: &[Shown]) -> Markup {
+fn list(entries: &[EntryView]) -> Markup {
     html! {
         ol .entries {
             @for entry in entries {
@@ -134,15 +136,15 @@ fn list(entries: &[Shown]) -> Markup {
                             Some(call) => { span .plate { (call) } }
                             None => { span .plate.none { @if entry.look { "a mark" } @else { "no call sign" } } }
                         }
-                        @if let (State::Open | State::Later, Some(p)) = (entry.state, entry.probability) {
+                        @if let (EntryState::Open | EntryState::Later, Some(p)) = (entry.state, entry.probability) {
                             span .sureness.(sureness(p)) { (percent(p)) }
                         }
                         span .dial {
-                            @if let Some(hz) = entry.hz { (jumpseat_log::megahertz(hz)) " " }
+                            @if let Some(hz) = entry.hz { (jumpseat_values::display::megahertz(hz)) " " }
                             @if let Some(mode) = &entry.mode { (mode) }
                         }
                         span .area { @if let Some(area) = &entry.area { (area) } }
-                        span .state { @if entry.marked { "marked, " } (entry.state.words()) }
+                        span .state { @if entry.marked { "marked, " } (entry.state.label()) }
                     }
                 }
             }

@@ -1,14 +1,14 @@
 //! All trips.
 
 use chrono::{DateTime, Utc};
-use jumpseat_log::Action;
+use jumpseat_logbook::LogbookAction;
 use maud::{Markup, html};
 
-use super::layout::{Layout, trip_path};
-use super::words::{clock, day};
+use super::layout::{PageLayout, trip_path};
+use super::wording::{clock, day};
 
 /// A trip in the list.
-pub(crate) struct TripLine {
+pub(crate) struct TripListLine {
     pub(crate) name: String,
     /// Its last entry's time.
     pub(crate) when: Option<DateTime<Utc>>,
@@ -17,8 +17,8 @@ pub(crate) struct TripLine {
 }
 
 /// The trips of the library; `command` is how a command for it begins.
-pub(crate) fn trips(lines: &[TripLine], last: Option<&Action>, command: &str) -> Markup {
-    let layout = Layout {
+pub(crate) fn trips(lines: &[TripListLine], last: Option<&LogbookAction>, command: &str) -> Markup {
+    let layout = PageLayout {
         title: "Trips",
         kind: "trips",
         above: None,
@@ -38,7 +38,7 @@ pub(crate) fn trips(lines: &[TripLine], last: Option<&Action>, command: &str) ->
     })
 }
 
-fn trip(line: &TripLine) -> Markup {
+fn trip(line: &TripListLine) -> Markup {
     let left = line.all.saturating_sub(line.confirmed);
     html! {
         li {

@@ -1,46 +1,47 @@
 //! What can be said of a call sign while it is typed.
 
 use hyper::StatusCode;
-use jumpseat_log::{Contact, Entry, Logbook, Why};
-use jumpseat_place::callsign::{self, Allocation};
+use jumpseat_entries::{Contact, Entry};
+use jumpseat_logbook::{DuplicateReason, Logbook};
+use jumpseat_place::callsign::{self, PrefixAllocation};
 use serde::Serialize;
 
-use super::{House, Problem};
-use crate::http::{Reply, Request};
+use super::{PageError, ReviewSite};
+use crate::http::{ReviewReply, ReviewRequest};
 
 /// A remark.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub(crate) struct Remark {
+pub(crate) struct CallSignRemark {
     /// "good", "known", "doubt" or "wrong".
     pub(crate) kind: &'static str,
     pub(crate) text: String,
 }
 
-impl Remark {
+impl CallSignRemark {
     fn new(kind: &'static str, text: impl Into<String>) -> Self {
         let text = text.into();
         Self { kind, text }
     }
 }
 
-pub(super) fn check(house: &House, request: &Request) -> Result<Reply, Problem> {
+pub(super) fn check(house: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let number = request.query("entry").and_then(|text| text.parse().ok());
-    let number: i64 = number.ok_or_else(|| Problem::Wrong("Which entry?".into()))?;
+    let number: i64 = number.ok_or_else(|| PageError::Wrong("Which entry?".into()))?;
     let logbook = house.logbook()?;
     let entry = logbook.entry(number)?;
     let call = request.query("call").unwrap_or_default();
-    let words = words(house, &logbook, &entry, Some(call))?;
-    Ok(Reply::json(StatusCode::OK, &words))
+    let words = remarks_on(house, &logbook, &entry, Some(call))?;
+    Ok(ReviewReply::json(StatusCode::OK, &words))
 }
 
 /// Remarks on the call sign that is typed, or else on that of the entry.
-pub(super) fn words(
-    house: &House,
+pub(super) fn remarks_on(
+    house: &ReviewSite,
     logbook: &Logbook,
     entry: &Entry,
     typed: Option<&str>,
-) -> Result<Vec<Remark>, Problem> {
-    let said = entry.review.said.get(&jumpseat_log::Word::Call);
+) -> Result<Vec<CallSignRemark>, PageError> {
+    let said = entry.review.said.get(&jumpseat_entries::ContactField::Call);
     let contact = entry.contact.as_ref().map(|contact| &contact.call);
     let drafted = entry
         .draft
@@ -52,22 +53,23 @@ pub(super) fn words(
     };
     let parsed = match callsign::parse(call) {
         Ok(parsed) => parsed,
-        Err(error) => return Ok(vec![Remark::new("wrong", error.to_string())]),
+        Err(error) => return Ok(vec![CallSignRemark::new("wrong", error.to_string())]),
     };
     let mut remarks = Vec::new();
     match parsed.value.place_allocation() {
-        Allocation::One(name) => remarks.push(Remark::new("good", name)),
-        Allocation::Several(names) => {
-            remarks.push(Remark::new("good", names.join(" or ")));
+        PrefixAllocation::One(name) => remarks.push(CallSignRemark::new("good", name)),
+        PrefixAllocation::Several(names) => {
+            remarks.push(CallSignRemark::new("good", names.join(" or ")));
         }
-        Allocation::None => {}
+        PrefixAllocation::None => {}
     }
     let doubts = parsed.doubts.iter();
-    remarks.extend(doubts.map(|doubt| Remark::new("doubt", doubt.to_string())));
+    remarks.extend(doubts.map(|doubt| CallSignRemark::new("doubt", doubt.to_string())));
     if let Some(worked) = logbook.worked_before(call)? {
         let own = entry.contact.as_ref().map(|contact| contact.call.as_str());
-        let itself =
-            own.is_some_and(|own| jumpseat_log::home_call(own) == jumpseat_log::home_call(call));
+        let itself = own.is_some_and(|own| {
+            jumpseat_entries::home_call(own) == jumpseat_entries::home_call(call)
+        });
         let times = worked.contacts - u64::from(itself).min(worked.contacts);
         if times > 0 {
             let name = worked.name.map(|name| format!(", {name}"));
@@ -83,27 +85,27 @@ pub(super) fn words(
                 last.unwrap_or_default(),
                 name.unwrap_or_default()
             );
-            remarks.push(Remark::new("known", text));
+            remarks.push(CallSignRemark::new("known", text));
         }
     }
     let mut asked = entry.clone();
     match &mut asked.contact {
         Some(contact) => contact.call = call.to_owned(),
         none => {
-            let start = jumpseat_log::contact_start(entry, &house.desk.own()?, &mut Vec::new());
+            let start = jumpseat_entries::contact_start(entry, &house.desk.own()?, &mut Vec::new());
             *none = Some(Contact {
                 call: call.to_owned(),
                 ..start
             });
         }
     }
-    for pair in logbook.duplicates_of(&asked, house.desk.within()?)? {
+    for pair in logbook.duplicates_of(&asked, house.desk.duplicate_window()?)? {
         let why = match pair.why {
-            Why::Station => "may be the same contact as",
-            Why::Time => "at the same time as",
+            DuplicateReason::Station => "may be the same contact as",
+            DuplicateReason::Time => "at the same time as",
         };
         let text = format!("{why} entry {}", pair.second);
-        remarks.push(Remark::new("doubt", text));
+        remarks.push(CallSignRemark::new("doubt", text));
     }
     Ok(remarks)
 }

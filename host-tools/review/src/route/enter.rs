@@ -2,25 +2,26 @@
 
 use hyper::StatusCode;
 
-use super::House;
-use crate::http::{Reply, Request};
+use super::ReviewSite;
+use crate::http::{ReviewReply, ReviewRequest};
 use crate::page;
 
 /// Gives the cookie to who has a link's secret, and leads to the first page. Not with a
 /// redirect: after one from elsewhere the browser would keep the cookie back. A browser
 /// that has the cookie already is led on and leaves the link as it is.
-pub(super) fn enter(house: &House, request: &Request, link: &str) -> Reply {
+pub(super) fn enter(house: &ReviewSite, request: &ReviewRequest, link: &str) -> ReviewReply {
     let to = match request.query("trip") {
         Some(trip) => page::trip_path(trip),
         None => "/".to_owned(),
     };
     if request.is_guest() {
-        return Reply::page(StatusCode::OK, page::enter(&to));
+        return ReviewReply::page(StatusCode::OK, page::enter(&to));
     }
-    if !house.guard().take(link) {
+    if !house.guard().use_link(link) {
         let words = "This link was used already, or is of another run of `jumpseat review`: each \
              lets one browser in, once. Run `jumpseat review` in another terminal for a new one.";
-        return Reply::page(StatusCode::FORBIDDEN, page::trouble(words));
+        return ReviewReply::page(StatusCode::FORBIDDEN, page::trouble(words));
     }
-    Reply::page(StatusCode::OK, page::enter(&to)).with("set-cookie", house.guard().cookie())
+    ReviewReply::page(StatusCode::OK, page::enter(&to))
+        .with_header("set-cookie", house.guard().cookie())
 }

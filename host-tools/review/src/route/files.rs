@@ -5,38 +5,38 @@ use std::sync::PoisonError;
 
 use hyper::StatusCode;
 
-use super::{House, Problem};
-use crate::http::{Reply, Request};
+use super::{PageError, ReviewSite};
+use crate::http::{ReviewReply, ReviewRequest};
 use crate::page;
-use crate::sound::{Form, Picture, Piece};
+use crate::sound::{SoundPicture, SoundPiece, SoundProcessing};
 
-fn piece((trip, direction, span): (&str, &str, &str)) -> Result<Piece, Problem> {
-    Piece::of(trip, direction, span)
-        .ok_or_else(|| Problem::Missing("There is no such piece of sound.".into()))
+fn piece((trip, direction, span): (&str, &str, &str)) -> Result<SoundPiece, PageError> {
+    SoundPiece::parse(trip, direction, span)
+        .ok_or_else(|| PageError::Missing("There is no such piece of sound.".into()))
 }
 
 pub(super) fn sound(
-    house: &House,
-    request: &Request,
+    house: &ReviewSite,
+    request: &ReviewRequest,
     at: (&str, &str, &str),
     form: &str,
-) -> Result<Reply, Problem> {
+) -> Result<ReviewReply, PageError> {
     let piece = piece(at)?;
-    let form = Form::of(form)
-        .ok_or_else(|| Problem::Missing("Sound is raw.wav, level.wav or clean.wav.".into()))?;
+    let form = SoundProcessing::from_file_name(form)
+        .ok_or_else(|| PageError::Missing("Sound is raw.wav, level.wav or clean.wav.".into()))?;
     let open = house.open(&piece.trip)?;
     Ok(house.sounds.reply(request, &open, &piece, form)?)
 }
 
 pub(super) fn picture(
-    house: &House,
-    request: &Request,
+    house: &ReviewSite,
+    request: &ReviewRequest,
     at: (&str, &str, &str),
-) -> Result<Reply, Problem> {
+) -> Result<ReviewReply, PageError> {
     let piece = piece(at)?;
     let open = house.open(&piece.trip)?;
-    let picture = Picture::of(&open, &piece, house.desk.kept())?;
-    Ok(Reply::tagged(
+    let picture = SoundPicture::load_or_make(&open, &piece, house.desk.cache_folder())?;
+    Ok(ReviewReply::tagged(
         request,
         "image/png",
         &picture.tag,
@@ -44,12 +44,12 @@ pub(super) fn picture(
     ))
 }
 
-pub(super) fn asset(request: &Request, name: &str) -> Result<Reply, Problem> {
-    let missing = || Problem::Missing("There is no such file.".into());
+pub(super) fn asset(request: &ReviewRequest, name: &str) -> Result<ReviewReply, PageError> {
+    let missing = || PageError::Missing("There is no such file.".into());
     let (kind, text) = page::asset(name).ok_or_else(missing)?;
     let tag = concat!("v", env!("CARGO_PKG_VERSION"));
     let tag = format!("{tag}-{:x}", fingerprint(text.as_bytes()));
-    Ok(Reply::tagged(request, kind, &tag, text.into()))
+    Ok(ReviewReply::tagged(request, kind, &tag, text.into()))
 }
 
 /// Tells versions of our own files apart (FNV-1a).
@@ -60,15 +60,15 @@ fn fingerprint(bytes: &[u8]) -> u64 {
 }
 
 /// A file that was exported from this page since the server started.
-pub(super) fn exported(house: &House, index: &str) -> Result<Reply, Problem> {
-    let missing = || Problem::Missing("That file was not exported from this page.".into());
+pub(super) fn exported(house: &ReviewSite, index: &str) -> Result<ReviewReply, PageError> {
+    let missing = || PageError::Missing("That file was not exported from this page.".into());
     let index: usize = index.parse().map_err(|_| missing())?;
     let files = house.exported.lock();
     let files = files.unwrap_or_else(PoisonError::into_inner);
     let file = files.get(index).cloned().ok_or_else(missing)?;
     drop(files);
     let bytes = fs::read(&file).map_err(|error| {
-        Problem::Failed(format!(
+        PageError::Failed(format!(
             "cannot read {}: {error}. Export it again",
             file.display()
         ))
@@ -77,11 +77,11 @@ pub(super) fn exported(house: &House, index: &str) -> Result<Reply, Problem> {
     let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '-' | '_');
     let name: String = name.chars().filter(|&c| plain(c)).collect();
     Ok(
-        Reply::new(StatusCode::OK, "application/octet-stream", bytes)
-            .with(
+        ReviewReply::new(StatusCode::OK, "application/octet-stream", bytes)
+            .with_header(
                 "content-disposition",
                 format!("attachment; filename=\"{name}\""),
             )
-            .with("cache-control", "no-store"),
+            .with_header("cache-control", "no-store"),
     )
 }

@@ -1,29 +1,29 @@
 //! Speech without most of the noise around it: RNNoise's network, which works at
 //! 48 kHz in frames of 10 ms.
 
-use jumpseat_hear::resample::resample;
+use jumpseat_speech::resample::resample;
 use nnnoiseless::DenoiseState;
 
-const RATE: u32 = 48_000;
-const FRAME: usize = DenoiseState::FRAME_SIZE;
+const NETWORK_RATE: u32 = 48_000;
+const NETWORK_FRAME: usize = DenoiseState::FRAME_SIZE;
 
 /// As many samples as before, at the same places.
 pub(super) fn clean(samples: &[i16], rate: u32) -> Vec<i16> {
     let plain: Vec<f32> = samples.iter().map(|&sample| f32::from(sample)).collect();
-    let mut wide = resample(&plain, rate, RATE);
+    let mut wide = resample(&plain, rate, NETWORK_RATE);
     let length = wide.len();
     // The network answers one frame late.
-    wide.resize(length.next_multiple_of(FRAME) + FRAME, 0.0);
+    wide.resize(length.next_multiple_of(NETWORK_FRAME) + NETWORK_FRAME, 0.0);
     let mut state = DenoiseState::new();
     let mut heard = Vec::with_capacity(wide.len());
-    let mut out = [0.0; FRAME];
-    for frame in wide.chunks_exact(FRAME) {
+    let mut out = [0.0; NETWORK_FRAME];
+    for frame in wide.chunks_exact(NETWORK_FRAME) {
         state.process_frame(&mut out, frame);
         heard.extend_from_slice(&out);
     }
-    heard.drain(..FRAME.min(heard.len()));
+    heard.drain(..NETWORK_FRAME.min(heard.len()));
     heard.truncate(length);
-    let mut narrow = resample(&heard, RATE, rate);
+    let mut narrow = resample(&heard, NETWORK_RATE, rate);
     narrow.resize(samples.len(), 0.0);
     narrow
         .into_iter()

@@ -5,47 +5,53 @@ mod paint;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_log::{Filter, form, write_private};
+use jumpseat_files::write_private;
+use jumpseat_logbook::EntryFilter;
+use jumpseat_values::display;
 use sha2::{Digest, Sha256};
 
-use super::{Piece, piece_of, strips};
-use crate::shelf::{Open, Shelf};
-use crate::view::State;
-use crate::{Desk, Trouble};
+use super::{SoundPiece, piece_of, strips};
+use crate::open_trips::{OpenTrip, OpenTrips};
+use crate::view::EntryState;
+use crate::{BackendError, ReviewBackend};
 
 /// Raised when the pictures look different.
-const FORM: u32 = 1;
+const PICTURE_VERSION: u32 = 1;
 
 /// Pixels a second and heights, in the page's units.
-pub(crate) struct Scale {
+pub(crate) struct PictureScale {
     pub(crate) per_second: f64,
     pub(crate) wave: u32,
     pub(crate) spectrum: u32,
 }
 
 /// The one scale of all pictures.
-pub(crate) const SCALE: Scale = Scale {
+pub(crate) const PICTURE_SCALE: PictureScale = PictureScale {
     per_second: 110.0,
     wave: 40,
     spectrum: 80,
 };
 
 /// A picture, and a tag that tells it from others.
-pub(crate) struct Picture {
+pub(crate) struct SoundPicture {
     pub(crate) tag: String,
     pub(crate) png: Vec<u8>,
 }
 
-impl Picture {
+impl SoundPicture {
     /// The picture that is kept, or a new one, which is kept then.
-    pub(crate) fn of(open: &Open, piece: &Piece, kept: &Path) -> Result<Self, Trouble> {
+    pub(crate) fn load_or_make(
+        open: &OpenTrip,
+        piece: &SoundPiece,
+        kept: &Path,
+    ) -> Result<Self, BackendError> {
         let tag = tag(open, piece);
         let file = file(kept, &tag);
         if let Ok(png) = fs::read(&file) {
             return Ok(Self { tag, png });
         }
         let samples = piece.samples(open, 0, piece.count)?;
-        let png = paint::paint(&samples, open.rate(), &SCALE).map_err(Trouble::of)?;
+        let png = paint::paint(&samples, open.rate(), &PICTURE_SCALE).map_err(BackendError::of)?;
         // A full disk must not keep anybody from looking; the next time it is made again.
         let _ = write_private(&file, &png);
         Ok(Self { tag, png })
@@ -57,11 +63,11 @@ fn file(kept: &Path, tag: &str) -> PathBuf {
 }
 
 /// Names what a picture is made of: the piece, and the files that it lies in.
-fn tag(open: &Open, piece: &Piece) -> String {
+fn tag(open: &OpenTrip, piece: &SoundPiece) -> String {
     let mut hash = Sha256::new();
-    hash.update(FORM.to_le_bytes());
+    hash.update(PICTURE_VERSION.to_le_bytes());
     hash.update(open.trip.id());
-    hash.update(piece.direction.word());
+    hash.update(piece.direction.name());
     hash.update(piece.first.to_le_bytes());
     hash.update(piece.count.to_le_bytes());
     let end = piece.first.saturating_add(piece.count);
@@ -80,22 +86,31 @@ fn tag(open: &Open, piece: &Piece) -> String {
     }
     let digest = hash.finalize();
     let (half, _) = digest.split_at(16);
-    form::hex(half)
+    display::hex(half)
 }
 
 /// Reads a trip and makes the pictures of all of its entries that nobody decided, so
 /// that the page finds both ready. Gives how many pictures there are.
-pub(crate) fn prepare(desk: &dyn Desk, shelf: &Shelf, trip: &str) -> Result<usize, Trouble> {
+pub(crate) fn prepare(
+    desk: &dyn ReviewBackend,
+    shelf: &OpenTrips,
+    trip: &str,
+) -> Result<usize, BackendError> {
     let Some(open) = shelf.open(desk, trip)? else {
         return Ok(0);
     };
     let logbook = desk.logbook()?;
-    let entries = logbook.entries(&Filter::Trip(trip)).map_err(Trouble::of)?;
+    let entries = logbook
+        .entries(&EntryFilter::Trip(trip))
+        .map_err(BackendError::of)?;
     let mut made = 0;
-    for entry in entries.iter().filter(|entry| State::of(entry).is_open()) {
+    for entry in entries
+        .iter()
+        .filter(|entry| EntryState::of(entry).is_open())
+    {
         let Some(draft) = &entry.draft else { continue };
         for strip in strips(draft, open.rate()) {
-            Picture::of(&open, &piece_of(trip, &strip), desk.kept())?;
+            SoundPicture::load_or_make(&open, &piece_of(trip, &strip), desk.cache_folder())?;
             made += 1;
         }
     }

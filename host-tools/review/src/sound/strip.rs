@@ -1,16 +1,16 @@
 //! An entry's overs as strips that fit on a page.
 
-use jumpseat_log::Draft;
-use jumpseat_trip::Direction;
+use jumpseat_entries::Draft;
+use jumpseat_trip::AudioDirection;
 
 /// Sound before the entry's first over and after its last one.
 const MARGIN_S: f64 = 2.0;
 /// A longer over goes on in the next strip.
-const LONGEST_S: f64 = 30.0;
+const LONGEST_STRIP_S: f64 = 30.0;
 
 /// One over of an entry, or a part of a long one.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Strip {
+pub(crate) struct SoundStrip {
     pub(crate) sent: bool,
     /// The place of its over in the draft.
     pub(crate) over: usize,
@@ -23,24 +23,24 @@ pub(crate) struct Strip {
     pub(crate) count: u64,
 }
 
-impl Strip {
-    pub(crate) fn direction(&self) -> Direction {
+impl SoundStrip {
+    pub(crate) fn direction(&self) -> AudioDirection {
         if self.sent {
-            Direction::Tx
+            AudioDirection::Tx
         } else {
-            Direction::Rx
+            AudioDirection::Rx
         }
     }
 }
 
 /// The strips of a draft, in order of time: its overs within its own time and a
 /// little around it.
-pub(crate) fn strips(draft: &Draft, rate: f64) -> Vec<Strip> {
+pub(crate) fn strips(draft: &Draft, rate: f64) -> Vec<SoundStrip> {
     let (begins, ends) = (draft.on_s - MARGIN_S, draft.off_s + MARGIN_S);
     let mut strips = Vec::new();
     for (index, over) in draft.overs.iter().enumerate() {
         let (from, to) = (over.start_s.max(begins), over.end_s.min(ends));
-        let pieces = ((to - from) / LONGEST_S).ceil().clamp(0.0, 1e4);
+        let pieces = ((to - from) / LONGEST_STRIP_S).ceil().clamp(0.0, 1e4);
         let each = (to - from) / pieces.max(1.0);
         for piece in 0..pieces as u32 {
             let from_s = from + each * f64::from(piece);
@@ -50,7 +50,7 @@ pub(crate) fn strips(draft: &Draft, rate: f64) -> Vec<Strip> {
             if count == 0 {
                 continue;
             }
-            strips.push(Strip {
+            strips.push(SoundStrip {
                 sent: over.direction == "tx",
                 over: index,
                 goes_on: piece > 0,

@@ -1,11 +1,11 @@
 //! A WAV file that exists only while it is sent.
 
 /// RIFF, format and data headers.
-const HEADER: u64 = 44;
+const WAV_HEADER_BYTES: u64 = 44;
 
 /// Bytes of a file with so many samples.
 pub(super) const fn length(count: u64) -> u64 {
-    HEADER + count * 2
+    WAV_HEADER_BYTES + count * 2
 }
 
 /// Bytes `from` to before `to` of the file; `read` gives samples by first and count,
@@ -19,14 +19,17 @@ pub(super) fn bytes<E>(
 ) -> Result<Vec<u8>, E> {
     let to = to.min(length(count));
     let mut out = Vec::new();
-    if from < HEADER {
+    if from < WAV_HEADER_BYTES {
         let header = header(rate, count);
         // Within 44.
-        let end = to.min(HEADER) as usize;
+        let end = to.min(WAV_HEADER_BYTES) as usize;
         out.extend(header.get(from as usize..end).unwrap_or_default());
     }
-    if to > HEADER {
-        let (first, end) = (from.max(HEADER) - HEADER, to - HEADER);
+    if to > WAV_HEADER_BYTES {
+        let (first, end) = (
+            from.max(WAV_HEADER_BYTES) - WAV_HEADER_BYTES,
+            to - WAV_HEADER_BYTES,
+        );
         let (sample, last) = (first / 2, end.div_ceil(2));
         let samples = read(sample, last - sample)?;
         let data: Vec<u8> = samples.iter().flat_map(|s| s.to_le_bytes()).collect();
@@ -40,7 +43,7 @@ pub(super) fn bytes<E>(
 fn header(rate: u32, count: u64) -> Vec<u8> {
     // Pieces are far below 4 GB.
     let data = u32::try_from(count * 2).unwrap_or(u32::MAX - 36);
-    let mut out = Vec::with_capacity(HEADER as usize);
+    let mut out = Vec::with_capacity(WAV_HEADER_BYTES as usize);
     out.extend(b"RIFF");
     out.extend((data + 36).to_le_bytes());
     out.extend(b"WAVEfmt ");

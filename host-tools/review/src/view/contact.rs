@@ -1,11 +1,14 @@
 //! An entry as a person decides on it.
 
 use chrono::{DateTime, Utc};
-use jumpseat_log::{Draft, Entry, Field, Kind, Own, Verdict, Word, contact_start};
+use jumpseat_entries::{
+    ContactField, Draft, DraftKind, Entry, EntryVerdict, OwnStation, contact_start,
+};
+use jumpseat_values::{Doubt, Estimate};
 
 /// How far a person is with an entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum State {
+pub(crate) enum EntryState {
     /// Nobody decided.
     Open,
     /// Put off.
@@ -16,18 +19,18 @@ pub(crate) enum State {
     NotAContact,
 }
 
-impl State {
+impl EntryState {
     pub(crate) fn of(entry: &Entry) -> Self {
         match (&entry.contact, entry.review.verdict) {
             (Some(_), _) => Self::Confirmed,
-            (None, Some(Verdict::Later)) => Self::Later,
-            (None, Some(Verdict::NotAContact)) => Self::NotAContact,
+            (None, Some(EntryVerdict::Later)) => Self::Later,
+            (None, Some(EntryVerdict::NotAContact)) => Self::NotAContact,
             (None, None) => Self::Open,
         }
     }
 
     /// For people.
-    pub(crate) const fn words(self) -> &'static str {
+    pub(crate) const fn label(self) -> &'static str {
         match self {
             Self::Open => "to decide",
             Self::Later => "later",
@@ -54,7 +57,7 @@ impl State {
 
 /// Another value that was heard.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Choice {
+pub(crate) struct HeardChoice {
     pub(crate) text: String,
     /// 0 to 1.
     pub(crate) probability: f64,
@@ -62,26 +65,26 @@ pub(crate) struct Choice {
 
 /// A value as the page shows it.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Value {
-    pub(crate) word: Word,
+pub(crate) struct FieldView {
+    pub(crate) field: ContactField,
     /// What stands in the field: typed, confirmed or drafted.
     pub(crate) text: String,
     /// What stood there before something was typed.
     pub(crate) before: String,
     /// How likely the drafted value is; `None` where nobody stated it.
     pub(crate) probability: Option<f64>,
-    pub(crate) choices: Vec<Choice>,
-    pub(crate) doubts: Vec<String>,
+    pub(crate) choices: Vec<HeardChoice>,
+    pub(crate) doubts: Vec<Doubt>,
     /// Where it was heard, in seconds of trip time.
     pub(crate) heard_s: Vec<(f64, f64)>,
 }
 
 /// An entry as the page shows it.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Shown {
+pub(crate) struct EntryView {
     pub(crate) number: i64,
     pub(crate) trip: Option<String>,
-    pub(crate) state: State,
+    pub(crate) state: EntryState,
     /// The draft found a mark and no contact.
     pub(crate) look: bool,
     pub(crate) marked: bool,
@@ -97,19 +100,19 @@ pub(crate) struct Shown {
     pub(crate) area: Option<String>,
     pub(crate) place: Option<(f64, f64)>,
     /// Doubts about the entry as a whole.
-    pub(crate) doubts: Vec<String>,
-    pub(crate) values: Vec<Value>,
+    pub(crate) doubts: Vec<Doubt>,
+    pub(crate) values: Vec<FieldView>,
 }
 
-impl Shown {
-    pub(crate) fn of(entry: &Entry, own: &Own) -> Self {
+impl EntryView {
+    pub(crate) fn from_entry(entry: &Entry, own: &OwnStation) -> Self {
         let draft = entry.draft.as_ref();
         let mut doubts = draft.map(|draft| draft.doubts.clone()).unwrap_or_default();
         let mut contact = contact_start(entry, own, &mut doubts);
         if let (None, Some(draft)) = (&entry.contact, draft) {
-            draft.tell(&mut contact);
+            draft.fill_heard(&mut contact);
         }
-        let values: Vec<Value> = Word::ALL
+        let values: Vec<FieldView> = ContactField::ALL
             .into_iter()
             .map(|word| {
                 let before = word.text(&contact).unwrap_or_default();
@@ -120,15 +123,15 @@ impl Shown {
             .collect();
         let call = values
             .iter()
-            .find(|value| value.word == Word::Call)
+            .find(|value| value.field == ContactField::Call)
             .map(|value| value.text.clone());
         let area = contact.area.as_ref().map(|area| area.short.clone());
         let drafted = || draft?.area.value.as_ref().map(|area| area.short.clone());
         Self {
             number: entry.number,
             trip: entry.trip.clone(),
-            state: State::of(entry),
-            look: draft.is_some_and(|draft| draft.kind == Kind::Look),
+            state: EntryState::of(entry),
+            look: draft.is_some_and(|draft| draft.kind == DraftKind::Look),
             marked: draft.is_some_and(|draft| !draft.marks_s.is_empty()),
             call: call.filter(|call| !call.is_empty()),
             probability: draft.and_then(|draft| draft.call.probability),
@@ -147,9 +150,9 @@ impl Shown {
     }
 }
 
-fn value(word: Word, text: String, before: String, draft: Option<&Draft>) -> Value {
-    let mut value = Value {
-        word,
+fn value(word: ContactField, text: String, before: String, draft: Option<&Draft>) -> FieldView {
+    let mut value = FieldView {
+        field: word,
         text,
         before,
         probability: None,
@@ -163,24 +166,24 @@ fn value(word: Word, text: String, before: String, draft: Option<&Draft>) -> Val
         return value;
     }
     value.doubts = match word {
-        Word::On => draft.on.doubts.clone(),
-        Word::Off => draft.off.doubts.clone(),
-        Word::Mhz => draft.hz.doubts.clone(),
-        Word::Mode => draft.mode.doubts.clone(),
-        Word::Locator => [&draft.locator.doubts[..], &draft.area.doubts].concat(),
+        ContactField::On => draft.on.doubts.clone(),
+        ContactField::Off => draft.off.doubts.clone(),
+        ContactField::Mhz => draft.hz.doubts.clone(),
+        ContactField::Mode => draft.mode.doubts.clone(),
+        ContactField::Locator => [&draft.locator.doubts[..], &draft.area.doubts].concat(),
         _ => Vec::new(),
     };
     value
 }
 
-fn hear(value: &mut Value, field: &Field<String>) {
+fn hear(value: &mut FieldView, field: &Estimate<String>) {
     value.probability = field.probability;
     value.doubts.clone_from(&field.doubts);
-    let first = field.value.iter().map(|text| Choice {
+    let first = field.value.iter().map(|text| HeardChoice {
         text: text.clone(),
         probability: field.probability.unwrap_or(0.0),
     });
-    let others = field.alternatives.iter().map(|other| Choice {
+    let others = field.alternatives.iter().map(|other| HeardChoice {
         text: other.value.clone(),
         probability: other.probability,
     });

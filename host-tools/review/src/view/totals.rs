@@ -2,30 +2,30 @@
 
 use std::collections::BTreeMap;
 
-use super::{Shown, State};
+use super::{EntryState, EntryView};
 
 /// A heading, and how many are confirmed and open under it.
-pub(crate) type Row = (String, usize, usize);
+pub(crate) type TotalsRow = (String, usize, usize);
 
 /// Totals of the entries that are or may be contacts.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(crate) struct Totals {
+pub(crate) struct TripTotals {
     pub(crate) confirmed: usize,
     pub(crate) open: usize,
-    pub(crate) bands: Vec<Row>,
-    pub(crate) areas: Vec<Row>,
-    pub(crate) hours: Vec<Row>,
+    pub(crate) bands: Vec<TotalsRow>,
+    pub(crate) areas: Vec<TotalsRow>,
+    pub(crate) hours: Vec<TotalsRow>,
 }
 
-impl Totals {
-    pub(crate) fn of(entries: &[Shown]) -> Self {
-        let counted: Vec<&Shown> = entries
+impl TripTotals {
+    pub(crate) fn count(entries: &[EntryView]) -> Self {
+        let counted: Vec<&EntryView> = entries
             .iter()
-            .filter(|entry| entry.state != State::NotAContact)
+            .filter(|entry| entry.state != EntryState::NotAContact)
             .filter(|entry| !(entry.look && entry.state.is_open()))
             .collect();
         let count = |confirmed: bool| {
-            let alike = |entry: &&&Shown| (entry.state == State::Confirmed) == confirmed;
+            let alike = |entry: &&&EntryView| (entry.state == EntryState::Confirmed) == confirmed;
             counted.iter().filter(alike).count()
         };
         Self {
@@ -40,12 +40,12 @@ impl Totals {
     }
 }
 
-fn by(entries: &[&Shown], heading: impl Fn(&Shown) -> Option<String>) -> Vec<Row> {
+fn by(entries: &[&EntryView], heading: impl Fn(&EntryView) -> Option<String>) -> Vec<TotalsRow> {
     let mut rows: BTreeMap<String, (usize, usize)> = BTreeMap::new();
     for entry in entries {
         let heading = heading(entry).unwrap_or_else(|| "not known".into());
         let row = rows.entry(heading).or_default();
-        if entry.state == State::Confirmed {
+        if entry.state == EntryState::Confirmed {
             row.0 += 1;
         } else {
             row.1 += 1;

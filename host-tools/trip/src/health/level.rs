@@ -1,14 +1,14 @@
 //! How loud a trip's audio is, measured in the audio itself.
 
-use jumpseat_core::journal::Direction;
+use jumpseat_core::journal::AudioDirection;
 use serde::Serialize;
 
-use crate::{Segment, SegmentState, SoundBlocks, Trip, TripError};
+use crate::{AudioSegment, SegmentState, SoundBlocks, Trip, TripError};
 
 /// Audio level of one direction over the whole trip. Decibels are below full
 /// scale: 0 is a full-scale square wave.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct LevelReport {
+pub struct SoundLevel {
     /// Level of the loudest twentieth of all tenths of a second: speech.
     pub loud_dbfs: f64,
     /// Level of the quietest tenth of them: background.
@@ -23,24 +23,24 @@ pub struct LevelReport {
 pub(crate) const SILENCE_DBFS: f64 = -90.0;
 
 /// Samples in a tenth of a second at 16 kHz.
-const BLOCK: usize = 1600;
+const LEVEL_BLOCK_SAMPLES: usize = 1600;
 
 /// Below this speech is too low to be heard well by machine or ear.
-const LOW_DBFS: f64 = -45.0;
+const LOW_SPEECH_DBFS: f64 = -45.0;
 /// More clipped samples than one in ten thousand are audible.
-const CLIPPED: f64 = 1e-4;
+const MOST_CLIPPED_SHARE: f64 = 1e-4;
 
-impl LevelReport {
+impl SoundLevel {
     /// What is wrong with the level, in plain words; `name` is the direction's.
     pub fn doubt(&self, name: &str) -> Option<String> {
-        if self.clipped > CLIPPED {
+        if self.clipped > MOST_CLIPPED_SHARE {
             Some(format!(
                 "{name} audio clips in {:.2} % of its samples: turn its level down",
                 self.clipped * 100.0
             ))
         } else if self.peak_dbfs <= SILENCE_DBFS {
             Some(format!("{name} audio is silent: check its cable"))
-        } else if self.loud_dbfs < LOW_DBFS {
+        } else if self.loud_dbfs < LOW_SPEECH_DBFS {
             Some(format!(
                 "{name} audio is too low ({:.0} dB below full scale): turn its level up",
                 -self.loud_dbfs
@@ -53,7 +53,7 @@ impl LevelReport {
 
 /// Measures the level of samples as they come.
 #[derive(Debug, Default)]
-pub struct LevelMeter {
+pub struct SoundLevelMeter {
     blocks: Vec<f64>,
     /// Of the tenth of a second that is not full yet: summed squares, and samples.
     power: f64,
@@ -63,7 +63,7 @@ pub struct LevelMeter {
     samples: u64,
 }
 
-impl LevelMeter {
+impl SoundLevelMeter {
     /// Takes a piece of sound of one direction.
     pub fn add(&mut self, samples: &[i16]) {
         self.add_part(samples);
@@ -78,7 +78,7 @@ impl LevelMeter {
             self.peak = self.peak.max(magnitude);
             self.clipped += u64::from(magnitude >= i16::MAX.unsigned_abs());
             self.filled += 1;
-            if self.filled == BLOCK {
+            if self.filled == LEVEL_BLOCK_SAMPLES {
                 self.end_piece();
             }
         }
@@ -94,12 +94,12 @@ impl LevelMeter {
     }
 
     /// What was measured; `None` without a sample.
-    pub fn report(mut self) -> Option<LevelReport> {
+    pub fn report(mut self) -> Option<SoundLevel> {
         self.end_piece();
         self.blocks.sort_by(f64::total_cmp);
         let last = self.blocks.len().checked_sub(1)?;
         let at = |part: f64| self.blocks.get((last as f64 * part) as usize);
-        Some(LevelReport {
+        Some(SoundLevel {
             loud_dbfs: decibels(*at(0.95)?),
             quiet_dbfs: decibels(*at(0.1)?),
             peak_dbfs: decibels(f64::from(self.peak).powi(2)),
@@ -116,16 +116,16 @@ fn decibels(power: f64) -> f64 {
 
 /// Measures receive and transmit audio. The last part tells, in plain words, which
 /// files turned out not to be readable to their end.
-pub(crate) fn of(trip: &Trip) -> (Option<LevelReport>, Option<LevelReport>, Vec<String>) {
-    let (mut rx, mut tx) = (LevelMeter::default(), LevelMeter::default());
+pub(crate) fn measure_levels(trip: &Trip) -> (Option<SoundLevel>, Option<SoundLevel>, Vec<String>) {
+    let (mut rx, mut tx) = (SoundLevelMeter::default(), SoundLevelMeter::default());
     let mut unread = Vec::new();
     for segment in trip.segments() {
         if segment.state == SegmentState::Missing {
             continue;
         }
         let meter = match segment.direction {
-            Direction::Rx => &mut rx,
-            Direction::Tx => &mut tx,
+            AudioDirection::Rx => &mut rx,
+            AudioDirection::Tx => &mut tx,
         };
         match measure(segment, meter) {
             Ok(count) if count < segment.count => unread.push(format!(
@@ -141,7 +141,7 @@ pub(crate) fn of(trip: &Trip) -> (Option<LevelReport>, Option<LevelReport>, Vec<
 }
 
 /// Measures one file; gives the samples that were there.
-fn measure(segment: &Segment, meter: &mut LevelMeter) -> Result<u64, TripError> {
+fn measure(segment: &AudioSegment, meter: &mut SoundLevelMeter) -> Result<u64, TripError> {
     let mut count = 0;
     for samples in SoundBlocks::open(&segment.path, segment.count)? {
         let samples = samples?;
@@ -158,7 +158,7 @@ mod tests {
 
     #[track_caller]
     fn check(sample: impl Fn(usize) -> i16, expected: (f64, f64, f64)) {
-        let mut meter = LevelMeter::default();
+        let mut meter = SoundLevelMeter::default();
         let samples: Vec<i16> = (0..16_000).map(sample).collect();
         meter.add(&samples);
         let report = meter.report().unwrap();
@@ -188,6 +188,6 @@ mod tests {
 
     #[test]
     fn no_audio_has_no_level() {
-        assert_eq!(LevelMeter::default().report(), None);
+        assert_eq!(SoundLevelMeter::default().report(), None);
     }
 }

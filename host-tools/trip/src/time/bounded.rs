@@ -8,7 +8,7 @@
 
 /// At `x` (seconds from the point asked for) the line lies in `low..=high`.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Bound {
+pub(crate) struct LineBound {
     pub x: f64,
     pub low: f64,
     pub high: f64,
@@ -16,7 +16,7 @@ pub(crate) struct Bound {
 
 /// The outcome of a fit at x = 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Fitted {
+pub(crate) enum LineFit {
     /// Between these values.
     Within(f64, f64),
     /// No line satisfies all bounds. `slope` and `value` come nearest: every
@@ -25,15 +25,15 @@ pub(crate) enum Fitted {
 }
 
 /// Steps of the searches below; each leaves two thirds of the interval.
-const STEPS: usize = 60;
+const SEARCH_STEPS: usize = 60;
 
 /// Bounds that miss each other by less, in seconds, meet: it is the arithmetic's
 /// rounding, a thousand times below the nanosecond that the clocks count in.
-const ROUNDING: f64 = 1e-12;
+const ROUNDING_S: f64 = 1e-12;
 
 /// Fits bounds that are ascending in `x`; `None` without any. The slope is within
 /// ±`steepest`.
-pub(crate) fn fit(bounds: &[Bound], steepest: f64) -> Option<Fitted> {
+pub(crate) fn fit(bounds: &[LineBound], steepest: f64) -> Option<LineFit> {
     if bounds.is_empty() {
         return None;
     }
@@ -46,8 +46,8 @@ pub(crate) fn fit(bounds: &[Bound], steepest: f64) -> Option<Fitted> {
 
     let best = minimum(-steepest, steepest, clash);
     let excess = clash(best);
-    if excess > ROUNDING {
-        return Some(Fitted::Contradiction {
+    if excess > ROUNDING_S {
+        return Some(LineFit::Contradiction {
             slope: best,
             value: (floor(best) + ceiling(best)) / 2.0,
             excess: excess / 2.0,
@@ -57,7 +57,7 @@ pub(crate) fn fit(bounds: &[Bound], steepest: f64) -> Option<Fitted> {
     let most = edge(best, steepest, clash);
     let lowest_value = floor(minimum(least, most, floor));
     let highest_value = ceiling(minimum(least, most, |slope| -ceiling(slope)));
-    Some(Fitted::Within(
+    Some(LineFit::Within(
         lowest_value,
         highest_value.max(lowest_value),
     ))
@@ -73,7 +73,7 @@ fn lowest(points: &[(f64, f64)], slope: f64) -> f64 {
 
 /// Where a convex function has its minimum in an interval.
 fn minimum(mut from: f64, mut to: f64, of: impl Fn(f64) -> f64) -> f64 {
-    for _ in 0..STEPS {
+    for _ in 0..SEARCH_STEPS {
         let third = (to - from) / 3.0;
         if of(from + third) <= of(to - third) {
             to -= third;
@@ -91,7 +91,7 @@ fn edge(inside: f64, outside: f64, of: impl Fn(f64) -> f64) -> f64 {
         return outside;
     }
     let (mut inside, mut outside) = (inside, outside);
-    for _ in 0..STEPS {
+    for _ in 0..SEARCH_STEPS {
         let middle = (inside + outside) / 2.0;
         if of(middle) <= 0.0 {
             inside = middle;
@@ -144,14 +144,14 @@ mod tests {
 
     const STEEPEST: f64 = 2e-4;
 
-    fn bound(x: f64, low: f64, high: f64) -> Bound {
-        Bound { x, low, high }
+    fn bound(x: f64, low: f64, high: f64) -> LineBound {
+        LineBound { x, low, high }
     }
 
     #[track_caller]
-    fn check(bounds: &[Bound], low: f64, high: f64) {
+    fn check(bounds: &[LineBound], low: f64, high: f64) {
         match fit(bounds, STEEPEST) {
-            Some(Fitted::Within(from, to)) => assert!(
+            Some(LineFit::Within(from, to)) => assert!(
                 (from - low).abs() < 1e-9 && (to - high).abs() < 1e-9,
                 "{from} {to}"
             ),
@@ -183,7 +183,7 @@ mod tests {
     #[test]
     fn a_contradiction_says_how_far_bounds_must_give_way() {
         match fit(&[bound(0.0, 1.0, 1.0), bound(0.0, 3.0, 3.0)], STEEPEST) {
-            Some(Fitted::Contradiction { value, excess, .. }) => {
+            Some(LineFit::Contradiction { value, excess, .. }) => {
                 assert!((value - 2.0).abs() < 1e-9 && (excess - 1.0).abs() < 1e-9);
             }
             other => panic!("{other:?}"),
@@ -197,7 +197,7 @@ mod tests {
             value in -1.0..1.0_f64,
             seen in proptest::collection::vec((-2000.0..2000.0_f64, 0.0..0.5_f64, 0.0..0.5_f64), 1..60),
         ) {
-            let mut bounds: Vec<Bound> = seen
+            let mut bounds: Vec<LineBound> = seen
                 .iter()
                 .map(|&(x, below, above)| {
                     let y = value + slope * x;
@@ -205,7 +205,7 @@ mod tests {
                 })
                 .collect();
             bounds.sort_by(|a, b| a.x.total_cmp(&b.x));
-            let Some(Fitted::Within(low, high)) = fit(&bounds, STEEPEST) else {
+            let Some(LineFit::Within(low, high)) = fit(&bounds, STEEPEST) else {
                 return Err(TestCaseError::fail("the true line satisfies all bounds"));
             };
             prop_assert!(low <= value + 1e-9 && value <= high + 1e-9);
@@ -217,11 +217,11 @@ mod tests {
                 let mut pinned = bounds.clone();
                 let place = pinned.partition_point(|b| b.x < 0.0);
                 pinned.insert(place, bound(0.0, at, at));
-                let within = matches!(fit(&pinned, STEEPEST), Some(Fitted::Within(..)));
+                let within = matches!(fit(&pinned, STEEPEST), Some(LineFit::Within(..)));
                 // Pinned to a point the fit may miss by its own rounding.
                 let near = matches!(
                     fit(&pinned, STEEPEST),
-                    Some(Fitted::Contradiction { excess, .. }) if excess < 1e-8
+                    Some(LineFit::Contradiction { excess, .. }) if excess < 1e-8
                 );
                 prop_assert_eq!(within || near, possible, "{} in {}..{}", at, low, high);
             }

@@ -1,21 +1,21 @@
 //! Time fixes as they stand in the journal, made comparable.
 
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_core::journal::{Event, Record, TimeSource};
+use jumpseat_core::journal::{JournalEvent, JournalRecord, TimeSource};
 
 use super::TimeSettings;
-use super::leap::{SECOND, tai_of_utc};
+use super::leap::{TAI_SECOND_NS, tai_of_utc};
 
 /// The week number of GPS wraps after 1024 weeks (IS-GPS-200, 20.3.3.3.1.1).
-const ROLLOVER: TimeDelta = TimeDelta::weeks(1024);
+const GPS_WEEK_ROLLOVER: TimeDelta = TimeDelta::weeks(1024);
 
 /// A position fix this near in time, nanoseconds, means that the receiver really
 /// had a fix when it told the time.
-const NEAR: u64 = 5_000_000_000;
+const CONFIRMED_WITHIN_NS: u64 = 5_000_000_000;
 
 /// One statement of time by a source that called it valid.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Fix {
+pub(crate) struct TimeFix {
     /// When it arrived.
     pub mono_ns: u64,
     /// TAI minus monotonic time as it states them, nanoseconds.
@@ -32,9 +32,9 @@ pub(crate) struct Fix {
 
 /// All statements of time.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(crate) struct Fixes {
+pub(crate) struct TimeFixes {
     /// Ascending in time.
-    pub fixes: Vec<Fix>,
+    pub fixes: Vec<TimeFix>,
     /// When a full second began, whichever it was; ascending.
     pub pulses: Vec<u64>,
     /// Valid by their word, but before any trip or after now, or no date at all.
@@ -45,23 +45,23 @@ pub(crate) struct Fixes {
     pub last_unconfirmed: Option<DateTime<Utc>>,
 }
 
-impl Fixes {
+impl TimeFixes {
     pub(crate) fn of<'a>(
-        records: impl Iterator<Item = &'a Record> + Clone,
+        records: impl Iterator<Item = &'a JournalRecord> + Clone,
         settings: &TimeSettings,
     ) -> Self {
         let mut positions: Vec<u64> = records
             .clone()
-            .filter(|record| matches!(record.event, Event::PositionFix { valid: true, .. }))
+            .filter(|record| matches!(record.event, JournalEvent::PositionFix { valid: true, .. }))
             .map(|record| record.mono_ns)
             .collect();
         positions.sort_unstable();
         let mut all = Self::default();
         for record in records {
-            if let Event::Pulse {} = record.event {
+            if let JournalEvent::Pulse {} = record.event {
                 all.pulses.push(record.mono_ns);
             }
-            if let Event::TimeFix {
+            if let JournalEvent::TimeFix {
                 utc,
                 source,
                 valid,
@@ -74,7 +74,7 @@ impl Fixes {
                     match utc.and_then(|utc| place(utc, settings)) {
                         Some((utc, rolled)) => {
                             let (low, high) = settings.latency(*source, *within_ms);
-                            all.fixes.push(Fix {
+                            all.fixes.push(TimeFix {
                                 mono_ns: record.mono_ns,
                                 offset_ns: tai_of_utc(utc) - i128::from(record.mono_ns),
                                 low,
@@ -104,24 +104,25 @@ fn place(utc: DateTime<Utc>, settings: &TimeSettings) -> Option<(DateTime<Utc>, 
     let behind = settings.earliest.signed_duration_since(utc);
     let mut placed = utc;
     if behind > TimeDelta::zero() {
-        let weeks = ROLLOVER.num_seconds();
+        let weeks = GPS_WEEK_ROLLOVER.num_seconds();
         let turns = (behind.num_seconds() + weeks - 1).div_euclid(weeks).max(1);
         let turns = i32::try_from(turns).ok()?;
-        placed = utc.checked_add_signed(ROLLOVER.checked_mul(turns)?)?;
+        placed = utc.checked_add_signed(GPS_WEEK_ROLLOVER.checked_mul(turns)?)?;
     }
     let possible = settings.latest.is_none_or(|latest| placed <= latest);
     possible.then_some((placed, placed != utc))
 }
 
 fn near(sorted: &[u64], mono_ns: u64) -> bool {
-    let at = sorted.partition_point(|position| position.saturating_add(NEAR) < mono_ns);
+    let at =
+        sorted.partition_point(|position| position.saturating_add(CONFIRMED_WITHIN_NS) < mono_ns);
     sorted
         .get(at)
-        .is_some_and(|position| *position <= mono_ns.saturating_add(NEAR))
+        .is_some_and(|position| *position <= mono_ns.saturating_add(CONFIRMED_WITHIN_NS))
 }
 
 /// How much a stated offset is ahead of another, in seconds.
 pub(crate) fn seconds_apart(ahead: i128, behind: i128) -> f64 {
     let apart = ahead - behind;
-    (apart / SECOND) as f64 + (apart % SECOND) as f64 / SECOND as f64
+    (apart / TAI_SECOND_NS) as f64 + (apart % TAI_SECOND_NS) as f64 / TAI_SECOND_NS as f64
 }

@@ -11,24 +11,24 @@ use std::collections::{BTreeSet, VecDeque};
 use jumpseat_core::journal::TimeSource;
 
 use super::TimeSettings;
-use super::fixes::{Fix, seconds_apart};
+use super::fixes::{TimeFix, seconds_apart};
 
 /// A fix is compared with this many of the latest of a group.
-const MEMORY: usize = 16;
+const GROUP_MEMORY: usize = 16;
 /// Groups that are still compared with; hostile journals may have any number.
-const MOST_OPEN: usize = 24;
+const MOST_OPEN_GROUPS: usize = 24;
 /// Evidence is counted once in so many nanoseconds.
 const SLOT_NS: u64 = 10_000_000_000;
 /// What a slot with a position fix counts for against one without: a receiver
 /// that knows where it is knows what time it is.
-const CONFIRMED: u64 = 10;
+const CONFIRMED_SLOT_WEIGHT: u64 = 10;
 
 /// A system clock must have told the time for so many slots after a step.
-const SETTLED: usize = 3;
+const SETTLED_SLOTS: usize = 3;
 
 /// Fixes that contradict those that are believed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Rival {
+pub(crate) struct RivalFixes {
     pub fixes: usize,
     /// How much later they say it is, in seconds.
     pub ahead_s: f64,
@@ -38,19 +38,19 @@ pub(crate) struct Rival {
 
 /// The fixes to believe, and the others.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(crate) struct Verdict {
-    pub believed: Vec<Fix>,
-    pub rivals: Vec<Rival>,
+pub(crate) struct FixVerdict {
+    pub believed: Vec<TimeFix>,
+    pub rivals: Vec<RivalFixes>,
 }
 
-struct Group {
-    fixes: Vec<Fix>,
-    recent: VecDeque<Fix>,
+struct FixGroup {
+    fixes: Vec<TimeFix>,
+    recent: VecDeque<TimeFix>,
     slots: BTreeSet<u64>,
     confirmed: BTreeSet<u64>,
 }
 
-impl Group {
+impl FixGroup {
     fn new() -> Self {
         Self {
             fixes: Vec::new(),
@@ -60,8 +60,8 @@ impl Group {
         }
     }
 
-    fn add(&mut self, fix: Fix) {
-        if self.recent.len() == MEMORY {
+    fn add(&mut self, fix: TimeFix) {
+        if self.recent.len() == GROUP_MEMORY {
             self.recent.pop_front();
         }
         self.recent.push_back(fix);
@@ -74,7 +74,7 @@ impl Group {
     }
 
     fn evidence(&self) -> u64 {
-        self.slots.len() as u64 + (CONFIRMED - 1) * self.confirmed.len() as u64
+        self.slots.len() as u64 + (CONFIRMED_SLOT_WEIGHT - 1) * self.confirmed.len() as u64
     }
 
     fn only_system(&self) -> bool {
@@ -84,7 +84,7 @@ impl Group {
     }
 
     /// The part of its latest fixes that can be true together with this one.
-    fn agreement(&self, fix: &Fix, settings: &TimeSettings) -> f64 {
+    fn agreement(&self, fix: &TimeFix, settings: &TimeSettings) -> f64 {
         let agreeing = self
             .recent
             .iter()
@@ -94,15 +94,15 @@ impl Group {
 }
 
 /// Whether the intervals of two fixes meet, given what the clock may have drifted.
-fn agree(earlier: &Fix, later: &Fix, settings: &TimeSettings) -> bool {
+fn agree(earlier: &TimeFix, later: &TimeFix, settings: &TimeSettings) -> bool {
     let drift = settings.rate_error * (later.mono_ns - earlier.mono_ns) as f64 / 1e9;
     let ahead = seconds_apart(later.offset_ns, earlier.offset_ns);
     ahead + later.low <= earlier.high + drift && ahead + later.high >= earlier.low - drift
 }
 
 /// Sorts out fixes that are ascending in time.
-pub(crate) fn judge(fixes: &[Fix], settings: &TimeSettings) -> Verdict {
-    let mut groups: Vec<Group> = Vec::new();
+pub(crate) fn judge(fixes: &[TimeFix], settings: &TimeSettings) -> FixVerdict {
+    let mut groups: Vec<FixGroup> = Vec::new();
     // The open groups, the latest used last.
     let mut open: Vec<usize> = Vec::new();
     for fix in fixes {
@@ -114,20 +114,20 @@ pub(crate) fn judge(fixes: &[Fix], settings: &TimeSettings) -> Verdict {
         let index = match best {
             Some((index, _)) => index,
             None => {
-                groups.push(Group::new());
+                groups.push(FixGroup::new());
                 groups.len() - 1
             }
         };
         open.retain(|&other| other != index);
         open.push(index);
-        if open.len() > MOST_OPEN {
+        if open.len() > MOST_OPEN_GROUPS {
             open.remove(0);
         }
         groups[index].add(*fix);
     }
     let last_system = groups
         .iter()
-        .rposition(|group| group.only_system() && group.slots.len() >= SETTLED);
+        .rposition(|group| group.only_system() && group.slots.len() >= SETTLED_SLOTS);
     let superseded =
         |index: usize| groups[index].only_system() && last_system.is_some_and(|last| index < last);
     // Of equal evidence the later group: receivers get righter with time.
@@ -137,23 +137,23 @@ pub(crate) fn judge(fixes: &[Fix], settings: &TimeSettings) -> Verdict {
         .max_by_key(|(index, group)| (!superseded(*index), group.evidence(), *index))
         .map(|(index, _)| index)
     else {
-        return Verdict::default();
+        return FixVerdict::default();
     };
     let winner = groups.swap_remove(winner);
     let rivals = groups
         .iter()
         .filter_map(|group| rival(group, &winner))
         .collect();
-    Verdict {
+    FixVerdict {
         rivals,
         believed: winner.fixes,
     }
 }
 
-fn rival(group: &Group, winner: &Group) -> Option<Rival> {
+fn rival(group: &FixGroup, winner: &FixGroup) -> Option<RivalFixes> {
     let ours = winner.fixes.first()?;
     let theirs = group.fixes.first()?;
-    Some(Rival {
+    Some(RivalFixes {
         fixes: group.fixes.len(),
         ahead_s: seconds_apart(theirs.offset_ns, ours.offset_ns),
         weight: group.evidence() as f64 / winner.evidence().max(1) as f64,

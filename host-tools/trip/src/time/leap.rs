@@ -7,10 +7,10 @@
 use chrono::{DateTime, Utc};
 
 /// A second of TAI in its smallest unit here.
-pub(crate) const SECOND: i128 = 1_000_000_000;
+pub(crate) const TAI_SECOND_NS: i128 = 1_000_000_000;
 
 /// Unix time from which TAI minus UTC has the given value in seconds.
-const STEPS: [(i64, i64); 28] = [
+const TAI_STEPS: [(i64, i64); 28] = [
     (63_072_000, 10),
     (78_796_800, 11),
     (94_694_400, 12),
@@ -43,25 +43,25 @@ const STEPS: [(i64, i64); 28] = [
 
 /// TAI minus UTC in seconds at a Unix time; 10 before the table begins.
 fn ahead(unix: i64) -> i64 {
-    let after = STEPS.partition_point(|(from, _)| *from <= unix);
-    after.checked_sub(1).map_or(10, |at| STEPS[at].1)
+    let after = TAI_STEPS.partition_point(|(from, _)| *from <= unix);
+    after.checked_sub(1).map_or(10, |at| TAI_STEPS[at].1)
 }
 
 /// Nanoseconds of TAI since 1970-01-01 00:00:00 TAI. A leap second ("23:59:60",
 /// in chrono a second with more than 10⁹ nanoseconds) is a second like any other.
 pub(crate) fn tai_of_utc(utc: DateTime<Utc>) -> i128 {
     let unix = utc.timestamp();
-    i128::from(unix + ahead(unix)) * SECOND + i128::from(utc.timestamp_subsec_nanos())
+    i128::from(unix + ahead(unix)) * TAI_SECOND_NS + i128::from(utc.timestamp_subsec_nanos())
 }
 
 /// UTC of a TAI time; `None` when it is beyond the calendar.
 pub(crate) fn utc_of_tai(tai_ns: i128) -> Option<DateTime<Utc>> {
-    let seconds = i64::try_from(tai_ns.div_euclid(SECOND)).ok()?;
-    let nanos = u32::try_from(tai_ns.rem_euclid(SECOND)).ok()?;
-    let after = STEPS.partition_point(|(from, ahead)| from + ahead <= seconds);
-    let before = after.checked_sub(1).map_or(10, |at| STEPS[at].1);
+    let seconds = i64::try_from(tai_ns.div_euclid(TAI_SECOND_NS)).ok()?;
+    let nanos = u32::try_from(tai_ns.rem_euclid(TAI_SECOND_NS)).ok()?;
+    let after = TAI_STEPS.partition_point(|(from, ahead)| from + ahead <= seconds);
+    let before = after.checked_sub(1).map_or(10, |at| TAI_STEPS[at].1);
     // The second before a step, counted on, is the leap second itself.
-    let leap = STEPS
+    let leap = TAI_STEPS
         .get(after)
         .is_some_and(|(from, ahead)| *ahead > before && seconds == from + before);
     if leap {
@@ -80,7 +80,7 @@ mod tests {
         let time: DateTime<Utc> = utc.parse().unwrap();
         let tai = tai_of_utc(time);
         assert_eq!(
-            tai / SECOND - i128::from(time.timestamp()),
+            tai / TAI_SECOND_NS - i128::from(time.timestamp()),
             tai_minus_unix,
             "{utc}"
         );
@@ -108,7 +108,10 @@ mod tests {
             "2017-01-01T00:00:01Z",
         ];
         let tai = texts.map(|text| tai_of_utc(text.parse().unwrap()));
-        assert!(tai.windows(2).all(|pair| pair[1] - pair[0] == SECOND));
+        assert!(
+            tai.windows(2)
+                .all(|pair| pair[1] - pair[0] == TAI_SECOND_NS)
+        );
     }
 
     #[test]
@@ -128,6 +131,6 @@ mod tests {
                 Some((from - NTP, words.next()?.parse().ok()?))
             })
             .collect();
-        assert_eq!(published, STEPS);
+        assert_eq!(published, TAI_STEPS);
     }
 }

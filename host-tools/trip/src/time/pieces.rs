@@ -1,25 +1,29 @@
 //! From the journal to the pieces of the sample count.
 
-use jumpseat_core::journal::{Event, Record};
+use jumpseat_core::journal::{JournalEvent, JournalRecord};
 
-use super::sample_clock::{Pair, Piece};
-use crate::Segment;
+use super::sample_clock::{SampleClockPair, SamplePiece};
+use crate::AudioSegment;
 
 /// Cuts the sample count of a trip where sound was lost, and gives each piece its
 /// clock pairs. Losses are known from their records and, should these be
 /// damaged, from segments that do not follow each other. Monotonic seconds are
 /// counted from `reference_ns`.
-pub(crate) fn pieces(records: &[Record], segments: &[Segment], reference_ns: u64) -> Vec<Piece> {
+pub(crate) fn pieces(
+    records: &[JournalRecord],
+    segments: &[AudioSegment],
+    reference_ns: u64,
+) -> Vec<SamplePiece> {
     let mut pairs = Vec::new();
     let mut losses = Vec::new();
     let mut end = 0;
     for record in records {
         match record.event {
-            Event::Clock { sample } => {
+            JournalEvent::Clock { sample } => {
                 pairs.push((sample, record.mono_ns));
                 end = end.max(sample);
             }
-            Event::Gap {
+            JournalEvent::Gap {
                 first_sample,
                 count,
                 ..
@@ -56,20 +60,20 @@ pub(crate) fn pieces(records: &[Record], segments: &[Segment], reference_ns: u64
 }
 
 /// A pair belongs to the piece in which its last sample lies. `pairs` are ascending.
-fn piece(pairs: &[(u64, u64)], from: u64, to: u64, reference_ns: u64) -> Piece {
+fn piece(pairs: &[(u64, u64)], from: u64, to: u64, reference_ns: u64) -> SamplePiece {
     let first = match from {
         0 => 0,
         _ => pairs.partition_point(|(sample, _)| *sample <= from),
     };
     let after = pairs.partition_point(|(sample, _)| *sample <= to);
-    Piece {
+    SamplePiece {
         from: from as f64,
         to: to as f64,
         pairs: pairs
             .get(first..after)
             .unwrap_or_default()
             .iter()
-            .map(|&(sample, mono_ns)| Pair {
+            .map(|&(sample, mono_ns)| SampleClockPair {
                 sample: sample as f64,
                 seconds: (i128::from(mono_ns) - i128::from(reference_ns)) as f64 / 1e9,
             })

@@ -7,26 +7,30 @@ use jumpseat_core::journal::TimeSource;
 
 use super::TimeSettings;
 use super::bounded::usual_slope;
-use super::fixes::{Fix, seconds_apart};
-use super::leap::SECOND;
-use super::utc_clock::UtcClock;
+use super::fixes::{TimeFix, seconds_apart};
+use super::leap::TAI_SECOND_NS;
+use super::utc_clock::FittedUtcClock;
 
 /// A pulse is compared with up to this many on either side,
-const NEIGHBOURS: usize = 10;
+const PULSE_NEIGHBOURS: usize = 10;
 /// as long as they are no more than this many seconds away,
-const NEAR_S: f64 = 200.0;
+const PULSES_NEAR_S: f64 = 200.0;
 /// and so many must agree, itself included.
-const LEAST: usize = 3;
+const LEAST_AGREEING_PULSES: usize = 3;
 
 /// The pulses that can be placed, as fixes. Edges that are no pulse (a loose wire,
 /// a receiver without a fix) do not agree with the rest and are left out.
-pub(crate) fn pulse_fixes(pulses: &[u64], rough: &UtcClock, settings: &TimeSettings) -> Vec<Fix> {
+pub(crate) fn pulse_fixes(
+    pulses: &[u64],
+    rough: &FittedUtcClock,
+    settings: &TimeSettings,
+) -> Vec<TimeFix> {
     let latency = settings.latency(TimeSource::Pulse, None);
-    let placed: Vec<Fix> = pulses
+    let placed: Vec<TimeFix> = pulses
         .iter()
         .filter_map(|&mono_ns| {
             let (tai, known) = rough.at(mono_ns);
-            Some(Fix {
+            Some(TimeFix {
                 mono_ns,
                 offset_ns: only_second(tai, known.half, latency)? - i128::from(mono_ns),
                 low: latency.0,
@@ -41,7 +45,7 @@ pub(crate) fn pulse_fixes(pulses: &[u64], rough: &UtcClock, settings: &TimeSetti
 }
 
 /// Those that most of their neighbours bear out: seconds follow each other evenly.
-fn steady(placed: &[Fix], width: f64, wander: f64) -> Vec<Fix> {
+fn steady(placed: &[TimeFix], width: f64, wander: f64) -> Vec<TimeFix> {
     let Some(first) = placed.first() else {
         return Vec::new();
     };
@@ -58,16 +62,16 @@ fn steady(placed: &[Fix], width: f64, wander: f64) -> Vec<Fix> {
         apart.abs() <= width + 2.0 * wander * (b.0 - a.0).abs()
     };
     let kept = points.iter().enumerate().filter(|(index, point)| {
-        let from = index.saturating_sub(NEIGHBOURS);
-        let to = (index + NEIGHBOURS + 1).min(points.len());
+        let from = index.saturating_sub(PULSE_NEIGHBOURS);
+        let to = (index + PULSE_NEIGHBOURS + 1).min(points.len());
         let near: Vec<bool> = points[from..to]
             .iter()
-            .filter(|other| (other.0 - point.0).abs() <= NEAR_S)
+            .filter(|other| (other.0 - point.0).abs() <= PULSES_NEAR_S)
             .map(|other| bears_out(point, other))
             .collect();
         // Itself is one of them.
         let agreeing = near.iter().filter(|agrees| **agrees).count();
-        agreeing >= LEAST && agreeing * 2 > near.len()
+        agreeing >= LEAST_AGREEING_PULSES && agreeing * 2 > near.len()
     });
     kept.map(|(index, _)| placed[index]).collect()
 }
@@ -80,8 +84,8 @@ fn only_second(tai: i128, half: f64, latency: (f64, f64)) -> Option<i128> {
     }
     let least = tai - ((half + latency.1) * 1e9) as i128;
     let most = tai + ((half - latency.0) * 1e9) as i128;
-    let second = most.div_euclid(SECOND) * SECOND;
-    (second >= least && second - SECOND < least).then_some(second)
+    let second = most.div_euclid(TAI_SECOND_NS) * TAI_SECOND_NS;
+    (second >= least && second - TAI_SECOND_NS < least).then_some(second)
 }
 
 #[cfg(test)]
@@ -92,7 +96,7 @@ mod tests {
     fn check(tai_s: f64, half: f64, expected: Option<i128>) {
         let tai = (tai_s * 1e9) as i128;
         let found = only_second(tai, half, (0.0, 0.001));
-        assert_eq!(found, expected.map(|second| second * SECOND));
+        assert_eq!(found, expected.map(|second| second * TAI_SECOND_NS));
     }
 
     #[test]

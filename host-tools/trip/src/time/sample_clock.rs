@@ -14,7 +14,7 @@ const MOST_KNOTS: f64 = 4000.0;
 /// Pairs up to this many seconds from a knot count.
 const WINDOW_S: f64 = 400.0;
 /// Two crystals, the sound card's and the board's, of ±100 ppm each.
-const STEEPEST: f64 = 2e-4;
+const STEEPEST_RATE: f64 = 2e-4;
 /// What the least delay of a sound device is thought to be, seconds.
 const DEVICE_S: f64 = 0.001;
 /// How well the first pairs are known while there are few, seconds.
@@ -24,23 +24,23 @@ const GUESS_S: f64 = 0.5;
 
 /// At monotonic `seconds`, `sample` samples had arrived.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Pair {
+pub(crate) struct SampleClockPair {
     pub sample: f64,
     pub seconds: f64,
 }
 
 /// A stretch of sample counts without a loss.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Piece {
+pub(crate) struct SamplePiece {
     pub from: f64,
     pub to: f64,
     /// Ascending.
-    pub pairs: Vec<Pair>,
+    pub pairs: Vec<SampleClockPair>,
 }
 
 /// One point of the fitted clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Knot {
+struct SampleKnot {
     sample: f64,
     seconds: f64,
     half: f64,
@@ -48,18 +48,18 @@ struct Knot {
 
 /// The fitted clock: monotonic seconds of any sample, and the other way.
 #[derive(Debug, Clone)]
-pub(crate) struct SampleClock {
+pub(crate) struct FittedSampleClock {
     /// Strictly ascending in both.
-    knots: Vec<Knot>,
+    knots: Vec<SampleKnot>,
     /// Seconds a sample.
     period: f64,
     pairs: usize,
 }
 
-impl SampleClock {
+impl FittedSampleClock {
     /// Fits pieces that are ascending. `nominal` is in samples a second, `origin`
     /// the monotonic time of sample 0 where no pair says better.
-    pub(crate) fn new(pieces: &[Piece], nominal: f64, origin: f64) -> Self {
+    pub(crate) fn new(pieces: &[SamplePiece], nominal: f64, origin: f64) -> Self {
         let longest = pieces.iter().max_by(|a, b| span(a).total_cmp(&span(b)));
         let rate = longest.map_or(0.0, |piece| slope(piece, nominal));
         let period = (1.0 + rate) / nominal;
@@ -74,7 +74,7 @@ impl SampleClock {
             clock.add(piece, step, nominal, rate);
         }
         if clock.knots.is_empty() {
-            clock.knots.push(Knot {
+            clock.knots.push(SampleKnot {
                 sample: 0.0,
                 seconds: origin,
                 half: GUESS_S,
@@ -86,11 +86,14 @@ impl SampleClock {
     /// Monotonic seconds of a sample, and half the width in which they lie.
     pub(crate) fn seconds(&self, sample: f64) -> (f64, f64) {
         let after = self.knots.partition_point(|knot| knot.sample <= sample);
-        let (before, after) = self.around(after);
+        let (before, after) = self.knots_around(after);
         if before == after {
             let away = sample - before.sample;
             let seconds = before.seconds + away * self.period;
-            return (seconds, before.half + away.abs() * self.period * STEEPEST);
+            return (
+                seconds,
+                before.half + away.abs() * self.period * STEEPEST_RATE,
+            );
         }
         let part = (sample - before.sample) / (after.sample - before.sample);
         let apart = after.seconds - before.seconds;
@@ -104,7 +107,7 @@ impl SampleClock {
     /// The sample count at monotonic seconds; may be negative.
     pub(crate) fn sample(&self, seconds: f64) -> f64 {
         let after = self.knots.partition_point(|knot| knot.seconds <= seconds);
-        let (before, after) = self.around(after);
+        let (before, after) = self.knots_around(after);
         if before == after {
             return before.sample + (seconds - before.seconds) / self.period;
         }
@@ -124,8 +127,8 @@ impl SampleClock {
     }
 
     /// The knots before and after; the same one twice at the ends.
-    fn around(&self, after: usize) -> (Knot, Knot) {
-        let only = Knot {
+    fn knots_around(&self, after: usize) -> (SampleKnot, SampleKnot) {
+        let only = SampleKnot {
             sample: 0.0,
             seconds: 0.0,
             half: GUESS_S,
@@ -139,7 +142,7 @@ impl SampleClock {
         )
     }
 
-    fn add(&mut self, piece: &Piece, step: f64, nominal: f64, rate: f64) {
+    fn add(&mut self, piece: &SamplePiece, step: f64, nominal: f64, rate: f64) {
         if piece.pairs.is_empty() {
             // The line between its neighbours runs through it.
             return;
@@ -152,8 +155,8 @@ impl SampleClock {
     }
 
     /// Adds a knot, unless it would make time stand still or go back.
-    fn push(&mut self, knot: Knot) {
-        let later = |last: &Knot| knot.sample > last.sample && knot.seconds > last.seconds;
+    fn push(&mut self, knot: SampleKnot) {
+        let later = |last: &SampleKnot| knot.sample > last.sample && knot.seconds > last.seconds;
         if self.knots.last().is_none_or(later) {
             self.knots.push(knot);
         }
@@ -161,7 +164,7 @@ impl SampleClock {
 }
 
 /// Seconds that the pairs of a piece cover.
-fn span(piece: &Piece) -> f64 {
+fn span(piece: &SamplePiece) -> f64 {
     match (piece.pairs.first(), piece.pairs.last()) {
         (Some(first), Some(last)) => last.seconds - first.seconds,
         _ => 0.0,
@@ -170,7 +173,7 @@ fn span(piece: &Piece) -> f64 {
 
 /// A pair as seen from a knot: seconds of samples away, and how late against the
 /// nominal rate.
-fn seen(pairs: &[Pair], sample: f64, seconds: f64, nominal: f64) -> Vec<(f64, f64)> {
+fn seen(pairs: &[SampleClockPair], sample: f64, seconds: f64, nominal: f64) -> Vec<(f64, f64)> {
     pairs
         .iter()
         .map(|pair| {
@@ -181,7 +184,7 @@ fn seen(pairs: &[Pair], sample: f64, seconds: f64, nominal: f64) -> Vec<(f64, f6
 }
 
 /// The rate error of a whole piece, as a part; 0 where it is too short to tell.
-fn slope(piece: &Piece, nominal: f64) -> f64 {
+fn slope(piece: &SamplePiece, nominal: f64) -> f64 {
     let Some(first) = piece.pairs.first() else {
         return 0.0;
     };
@@ -205,11 +208,11 @@ fn lower_slope(points: &[(f64, f64)]) -> Option<f64> {
         .windows(2)
         .find(|edge| edge[0].0 <= middle && middle <= edge[1].0)?;
     let slope = (edge[1].1 - edge[0].1) / (edge[1].0 - edge[0].0);
-    Some(slope.clamp(-STEEPEST, STEEPEST))
+    Some(slope.clamp(-STEEPEST_RATE, STEEPEST_RATE))
 }
 
 /// Resolves one knot from the pairs around it; `rate` serves where they are few.
-fn resolve(piece: &Piece, sample: f64, nominal: f64, rate: f64) -> Knot {
+fn resolve(piece: &SamplePiece, sample: f64, nominal: f64, rate: f64) -> SampleKnot {
     let pairs = window(&piece.pairs, sample, WINDOW_S * nominal);
     let base = pairs.first().map_or(0.0, |pair| pair.seconds);
     let points = seen(pairs, sample, base, nominal);
@@ -224,12 +227,12 @@ fn resolve(piece: &Piece, sample: f64, nominal: f64, rate: f64) -> Knot {
         .iter()
         .map(|(x, _)| x.abs())
         .fold(f64::INFINITY, f64::min);
-    Knot {
+    SampleKnot {
         sample,
         seconds: base + value,
         half: DEVICE_S
             + (FEW_S + 8.0 * usual) / count * (1.0 + 2.0 * lean(&points))
-            + STEEPEST * away,
+            + STEEPEST_RATE * away,
     }
 }
 
@@ -243,7 +246,7 @@ fn lean(points: &[(f64, f64)]) -> f64 {
 }
 
 /// The pairs within `reach` samples of the nearest on each side.
-fn window(pairs: &[Pair], sample: f64, reach: f64) -> &[Pair] {
+fn window(pairs: &[SampleClockPair], sample: f64, reach: f64) -> &[SampleClockPair] {
     let after = pairs.partition_point(|pair| pair.sample < sample);
     let before = after.checked_sub(1).and_then(|at| pairs.get(at));
     let from = before.map_or(sample, |pair| pair.sample) - reach;

@@ -7,22 +7,22 @@ mod world;
 use chrono::{DateTime, Utc};
 
 use super::{TimeEstimate, Timeline};
-use world::{Dice, World};
+use world::{ClockDice, ClockWorld};
 
 /// Times that are asked of every trip.
 const ASKED: usize = 40;
 
 /// Errors (seconds) and hits of many asked times.
 #[derive(Default)]
-struct Tally {
+struct TimeTally {
     errors: Vec<f64>,
     inside: usize,
     widest: f64,
 }
 
-impl Tally {
+impl TimeTally {
     /// Asks for the times of a trip.
-    fn ask(&mut self, world: &World, dice: &mut Dice) {
+    fn ask(&mut self, world: &ClockWorld, dice: &mut ClockDice) {
         let timeline = Timeline::of_records(&world.records(), 16_000, &world.settings);
         for _ in 0..ASKED {
             let truth_s = dice.between(0.0, world.length_s);
@@ -60,10 +60,10 @@ impl Tally {
 
 /// Drives `trips` simulated trips and compares with the promises of the design.
 #[track_caller]
-fn check(name: &str, trips: u64, most_median_ms: f64, make: impl Fn(&mut Dice) -> World) {
-    let mut tally = Tally::default();
+fn check(name: &str, trips: u64, most_median_ms: f64, make: impl Fn(&mut ClockDice) -> ClockWorld) {
+    let mut tally = TimeTally::default();
     for seed in 0..trips {
-        let mut dice = Dice::new(seed);
+        let mut dice = ClockDice::new(seed);
         let world = make(&mut dice);
         tally.ask(&world, &mut dice);
     }

@@ -3,18 +3,18 @@
 use std::time::Duration;
 
 use chrono::{DateTime, SecondsFormat, Utc};
-use jumpseat_core::journal::{Record, TimeSource};
+use jumpseat_core::journal::{JournalRecord, TimeSource};
 use serde::Serialize;
 
 use super::TimeSettings;
-use super::fixes::{Fix, Fixes};
-use super::groups::{Rival, judge};
+use super::fixes::{TimeFix, TimeFixes};
+use super::groups::{RivalFixes, judge};
 use super::leap::utc_of_tai;
 use super::pieces::pieces;
 use super::pulses::pulse_fixes;
-use super::sample_clock::SampleClock;
-use super::utc_clock::UtcClock;
-use crate::{Segment, Trip};
+use super::sample_clock::FittedSampleClock;
+use super::utc_clock::FittedUtcClock;
+use crate::{AudioSegment, Trip};
 
 /// The UTC of an instant.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,17 +51,17 @@ pub struct TimeQuality {
 /// The doubt of a time that cannot be known.
 const UNKNOWN: &str = "time unknown, relative only";
 /// Beyond this a time has a doubt: more than sentences alone can explain.
-const DOUBTFUL: Duration = Duration::from_millis(500);
+const DOUBTFUL_UNCERTAINTY: Duration = Duration::from_millis(500);
 /// A rival with at least this part of the evidence is worth a doubt.
-const SERIOUS: f64 = 0.2;
+const SERIOUS_RIVAL_WEIGHT: f64 = 0.2;
 
 /// Clocks of a trip: sample count, monotonic clock, UTC.
 #[derive(Debug, Clone)]
 pub struct Timeline {
     nominal: f64,
     reference_ns: u64,
-    samples: SampleClock,
-    utc: Option<UtcClock>,
+    samples: FittedSampleClock,
+    utc: Option<FittedUtcClock>,
     quality: TimeQuality,
     /// Doubts that every time of the trip shares.
     shared: Vec<String>,
@@ -90,15 +90,19 @@ impl Timeline {
     }
 
     /// Resolves the clocks of a journal alone. `sample_rate` is the nominal one.
-    pub fn of_records(records: &[Record], sample_rate: u32, settings: &TimeSettings) -> Self {
+    pub fn of_records(
+        records: &[JournalRecord],
+        sample_rate: u32,
+        settings: &TimeSettings,
+    ) -> Self {
         Self::resolve(records, [].iter(), &[], sample_rate, settings)
     }
 
     /// Resolves from records, those that others lend, and segments.
     pub(super) fn resolve<'a>(
-        records: &'a [Record],
-        borrowed: impl Iterator<Item = &'a Record> + Clone,
-        segments: &[Segment],
+        records: &'a [JournalRecord],
+        borrowed: impl Iterator<Item = &'a JournalRecord> + Clone,
+        segments: &[AudioSegment],
         sample_rate: u32,
         settings: &TimeSettings,
     ) -> Self {
@@ -107,10 +111,10 @@ impl Timeline {
         let end_ns = times().max().unwrap_or(0);
         let nominal = f64::from(sample_rate.max(1));
         let pieces = pieces(records, segments, reference_ns);
-        let samples = SampleClock::new(&pieces, nominal, 0.0);
-        let all = Fixes::of(records.iter().chain(borrowed), settings);
+        let samples = FittedSampleClock::new(&pieces, nominal, 0.0);
+        let all = TimeFixes::of(records.iter().chain(borrowed), settings);
         let mut verdict = judge(&all.fixes, settings);
-        let clock = |fixes: &[Fix]| UtcClock::new(fixes, reference_ns..=end_ns, settings);
+        let clock = |fixes: &[TimeFix]| FittedUtcClock::new(fixes, reference_ns..=end_ns, settings);
         let mut utc = clock(&verdict.believed);
         let pulses = utc
             .as_ref()
@@ -125,7 +129,7 @@ impl Timeline {
         let mut shared: Vec<String> = verdict
             .rivals
             .iter()
-            .filter(|rival| rival.weight >= SERIOUS)
+            .filter(|rival| rival.weight >= SERIOUS_RIVAL_WEIGHT)
             .map(rival_doubt)
             .collect();
         let rolled = verdict.believed.iter().filter(|fix| fix.rolled).count();
@@ -139,7 +143,7 @@ impl Timeline {
             shared.push("the journal has no clock pair: samples are put in time by guess".into());
         }
         if utc.is_none() {
-            shared.push(unknown(&all));
+            shared.push(unknown_doubt(&all));
         }
         let mut sources: Vec<TimeSource> = Vec::new();
         for fix in &verdict.believed {
@@ -155,12 +159,12 @@ impl Timeline {
                     .iter()
                     .map(|rival| rival.fixes)
                     .sum::<usize>()
-                + utc.as_ref().map_or(0, UtcClock::stragglers),
+                + utc.as_ref().map_or(0, FittedUtcClock::stragglers),
             unconfirmed: all.unconfirmed,
             sources,
             clock_pairs: samples.pairs(),
             sound_ppm: samples.rate_ppm(nominal),
-            board_ppm: utc.as_ref().and_then(UtcClock::rate_ppm),
+            board_ppm: utc.as_ref().and_then(FittedUtcClock::rate_ppm),
             doubts: shared.clone(),
         };
         Self {
@@ -234,7 +238,7 @@ impl Timeline {
             ));
         }
         let uncertainty = Duration::try_from_secs_f64(known.half + half).unwrap_or(Duration::MAX);
-        if uncertainty > DOUBTFUL {
+        if uncertainty > DOUBTFUL_UNCERTAINTY {
             doubts.push(format!(
                 "UTC is only known to ±{:.1} s: the nearest time fix is {:.0} s away",
                 uncertainty.as_secs_f64(),
@@ -249,7 +253,7 @@ impl Timeline {
     }
 }
 
-fn rival_doubt(rival: &Rival) -> String {
+fn rival_doubt(rival: &RivalFixes) -> String {
     let way = if rival.ahead_s > 0.0 {
         "later"
     } else {
@@ -262,7 +266,7 @@ fn rival_doubt(rival: &Rival) -> String {
     )
 }
 
-fn unknown(all: &Fixes) -> String {
+fn unknown_doubt(all: &TimeFixes) -> String {
     match all.last_unconfirmed {
         Some(utc) => format!(
             "{UNKNOWN}: the receiver never had a fix (it thought it was {})",

@@ -5,8 +5,8 @@ use std::ops::RangeInclusive;
 use jumpseat_core::journal::TimeSource;
 
 use super::TimeSettings;
-use super::bounded::{Bound, Fitted, fit, usual_slope};
-use super::fixes::{Fix, seconds_apart};
+use super::bounded::{LineBound, LineFit, fit, usual_slope};
+use super::fixes::{TimeFix, seconds_apart};
 
 /// The clock is resolved at knots this many seconds apart, straight in between.
 const KNOT_S: f64 = 30.0;
@@ -15,7 +15,7 @@ const MOST_KNOTS: f64 = 4000.0;
 /// Fixes up to this many seconds away (beyond the nearest on each side) count.
 const WINDOW_S: f64 = 1800.0;
 /// Of the fixes in a window one in so many may be left out as a straggler.
-const STRAGGLERS: usize = 50;
+const FIXES_PER_STRAGGLER: usize = 50;
 /// Reading and rounding, seconds: what no bound covers.
 const GRAIN_S: f64 = 0.0005;
 /// The same where there are only sentences: a bound on their lateness is no wall,
@@ -24,7 +24,7 @@ const SENTENCE_GRAIN_S: f64 = 0.01;
 
 /// What is known of UTC at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Known {
+pub(crate) struct KnownOffset {
     /// TAI minus monotonic time, seconds above the clock's base.
     pub offset: f64,
     /// Half the width of the interval, seconds.
@@ -35,11 +35,11 @@ pub(crate) struct Known {
 
 /// The fitted clock.
 #[derive(Debug, Clone)]
-pub(crate) struct UtcClock {
+pub(crate) struct FittedUtcClock {
     reference_ns: u64,
     base_ns: i128,
-    observed: Vec<Observed>,
-    knots: Vec<(f64, Known)>,
+    observed: Vec<ObservedOffset>,
+    knots: Vec<(f64, KnownOffset)>,
     rate_error: f64,
     wander: f64,
     stragglers: usize,
@@ -47,7 +47,7 @@ pub(crate) struct UtcClock {
 
 /// A fix relative to reference and base.
 #[derive(Debug, Clone, Copy)]
-struct Observed {
+struct ObservedOffset {
     x: f64,
     low: f64,
     high: f64,
@@ -55,11 +55,11 @@ struct Observed {
     straggler: bool,
 }
 
-impl UtcClock {
+impl FittedUtcClock {
     /// Fits fixes that agree and are ascending in time, for the given stretch of
     /// monotonic time. `None` without fixes.
     pub(crate) fn new(
-        fixes: &[Fix],
+        fixes: &[TimeFix],
         span_ns: RangeInclusive<u64>,
         settings: &TimeSettings,
     ) -> Option<Self> {
@@ -75,7 +75,7 @@ impl UtcClock {
         };
         for fix in fixes {
             let offset = seconds_apart(fix.offset_ns, first.offset_ns);
-            clock.observed.push(Observed {
+            clock.observed.push(ObservedOffset {
                 x: clock.x(fix.mono_ns),
                 low: offset + fix.low,
                 high: offset + fix.high,
@@ -97,7 +97,7 @@ impl UtcClock {
     }
 
     /// TAI in nanoseconds at a monotonic time, and how well it is known.
-    pub(crate) fn at(&self, mono_ns: u64) -> (i128, Known) {
+    pub(crate) fn at(&self, mono_ns: u64) -> (i128, KnownOffset) {
         let known = self.known(self.x(mono_ns));
         let tai = i128::from(mono_ns) + self.base_ns + (known.offset * 1e9).round() as i128;
         (tai, known)
@@ -107,7 +107,7 @@ impl UtcClock {
     pub(crate) fn to_nearest_fix(&self, mono_ns: u64) -> f64 {
         let x = self.x(mono_ns);
         let after = self.observed.partition_point(|fix| fix.x < x);
-        let near = |at: Option<&Observed>| at.map_or(f64::INFINITY, |fix| (fix.x - x).abs());
+        let near = |at: Option<&ObservedOffset>| at.map_or(f64::INFINITY, |fix| (fix.x - x).abs());
         let before = after.checked_sub(1).and_then(|at| self.observed.get(at));
         near(before).min(near(self.observed.get(after)))
     }
@@ -129,14 +129,14 @@ impl UtcClock {
         (i128::from(mono_ns) - i128::from(self.reference_ns)) as f64 / 1e9
     }
 
-    fn known(&self, x: f64) -> Known {
+    fn known(&self, x: f64) -> KnownOffset {
         let after = self.knots.partition_point(|(knot, _)| *knot <= x);
         let before = after.saturating_sub(1);
         match (self.knots.get(before), self.knots.get(after)) {
             (Some((from, a)), Some((to, b))) if *from <= x && x < *to => {
                 let part = (x - from) / (to - from);
                 let bend = self.wander * (x - from).min(to - x);
-                Known {
+                KnownOffset {
                     offset: a.offset + (b.offset - a.offset) * part,
                     half: a.half.max(b.half) + bend,
                     clash: a.clash.max(b.clash),
@@ -144,11 +144,11 @@ impl UtcClock {
             }
             // Before the first or after the last knot: its rate is only known to
             // be within limits.
-            (Some((knot, known)), _) => Known {
+            (Some((knot, known)), _) => KnownOffset {
                 half: known.half + self.rate_error * (x - knot).abs(),
                 ..*known
             },
-            (None, _) => Known {
+            (None, _) => KnownOffset {
                 offset: 0.0,
                 half: f64::INFINITY,
                 clash: 0.0,
@@ -158,28 +158,28 @@ impl UtcClock {
 
     /// Fits the fixes around `x`, leaving out stragglers where they contradict
     /// the rest.
-    fn resolve(&mut self, x: f64) -> Option<Known> {
+    fn resolve(&mut self, x: f64) -> Option<KnownOffset> {
         let window = self.window(x);
         self.trim(window.clone());
-        let mut spare = window.len() / STRAGGLERS + 1;
+        let mut spare = window.len() / FIXES_PER_STRAGGLER + 1;
         let sentences = self.observed[window.clone()].iter().all(|fix| fix.sentence);
         let grain = if sentences { SENTENCE_GRAIN_S } else { GRAIN_S };
         loop {
             let bounds = self.bounds(window.clone(), x);
             match fit(&bounds, self.rate_error)? {
-                Fitted::Within(low, high) => {
-                    return Some(Known {
+                LineFit::Within(low, high) => {
+                    return Some(KnownOffset {
                         offset: (low + high) / 2.0,
                         half: (high - low) / 2.0 + grain,
                         clash: 0.0,
                     });
                 }
-                Fitted::Contradiction { slope, .. } if spare > 0 && bounds.len() > 2 => {
+                LineFit::Contradiction { slope, .. } if spare > 0 && bounds.len() > 2 => {
                     spare -= 1;
                     self.leave_out(window.clone(), x, slope);
                 }
-                Fitted::Contradiction { value, excess, .. } => {
-                    return Some(Known {
+                LineFit::Contradiction { value, excess, .. } => {
+                    return Some(KnownOffset {
                         offset: value,
                         half: excess + narrowest(&bounds) / 2.0 + grain,
                         clash: excess,
@@ -201,14 +201,14 @@ impl UtcClock {
         first..last
     }
 
-    fn bounds(&self, window: std::ops::Range<usize>, x: f64) -> Vec<Bound> {
+    fn bounds(&self, window: std::ops::Range<usize>, x: f64) -> Vec<LineBound> {
         self.observed[window]
             .iter()
             .filter(|fix| !fix.straggler)
             .map(|fix| {
                 // A rate that changes makes a line less of a guide the further away.
                 let bend = self.wander * (fix.x - x).abs();
-                Bound {
+                LineBound {
                     x: fix.x - x,
                     low: fix.low - bend,
                     high: fix.high + bend,
@@ -221,19 +221,19 @@ impl UtcClock {
     /// now and then are later than any bound, which need not contradict the rest
     /// and yet would pull the time towards it.
     fn trim(&mut self, window: std::ops::Range<usize>) {
-        let mut sentences: Vec<&mut Observed> = self.observed[window]
+        let mut sentences: Vec<&mut ObservedOffset> = self.observed[window]
             .iter_mut()
             .filter(|fix| fix.sentence)
             .collect();
         let left_out = sentences.iter().filter(|fix| fix.straggler).count();
-        let spare = (sentences.len() / STRAGGLERS).saturating_sub(left_out);
+        let spare = (sentences.len() / FIXES_PER_STRAGGLER).saturating_sub(left_out);
         if spare == 0 {
             return;
         }
         sentences.retain(|fix| !fix.straggler);
         let points: Vec<(f64, f64)> = sentences.iter().map(|fix| (fix.x, fix.high)).collect();
         let slope = usual_slope(&points);
-        let level = |fix: &Observed| fix.high - slope * fix.x;
+        let level = |fix: &ObservedOffset| fix.high - slope * fix.x;
         sentences.sort_by(|a, b| level(a).total_cmp(&level(b)));
         for fix in sentences.into_iter().take(spare) {
             fix.straggler = true;
@@ -247,15 +247,15 @@ impl UtcClock {
     fn leave_out(&mut self, window: std::ops::Range<usize>, x: f64, slope: f64) {
         const SAME_S: f64 = 1e-6;
         let wander = self.wander;
-        let level = |fix: &Observed, y: f64| y - slope * (fix.x - x);
-        let ceiling = |fix: &Observed| level(fix, fix.high) + wander * (fix.x - x).abs();
-        let height = |fix: &Observed| level(fix, (fix.high + fix.low) / 2.0);
-        let mut left: Vec<&mut Observed> = self.observed[window]
+        let level = |fix: &ObservedOffset, y: f64| y - slope * (fix.x - x);
+        let ceiling = |fix: &ObservedOffset| level(fix, fix.high) + wander * (fix.x - x).abs();
+        let height = |fix: &ObservedOffset| level(fix, (fix.high + fix.low) / 2.0);
+        let mut left: Vec<&mut ObservedOffset> = self.observed[window]
             .iter_mut()
             .filter(|fix| !fix.straggler)
             .collect();
         let exact = left.iter().any(|fix| !fix.sentence);
-        let counts = |fix: &Observed| !(exact && fix.sentence);
+        let counts = |fix: &ObservedOffset| !(exact && fix.sentence);
         let heights = left.iter().filter(|fix| counts(fix));
         let mut heights: Vec<f64> = heights.map(|fix| height(fix)).collect();
         heights.sort_by(f64::total_cmp);
@@ -271,7 +271,7 @@ impl UtcClock {
                 found = true;
             }
         }
-        let far = |fix: &Observed| (height(fix) - middle).abs();
+        let far = |fix: &ObservedOffset| (height(fix) - middle).abs();
         let candidates = left.iter_mut().filter(|fix| counts(fix));
         let furthest = candidates.max_by(|a, b| far(a).total_cmp(&far(b)));
         if let Some(fix) = furthest.filter(|_| !found) {
@@ -280,7 +280,7 @@ impl UtcClock {
     }
 }
 
-fn narrowest(bounds: &[Bound]) -> f64 {
+fn narrowest(bounds: &[LineBound]) -> f64 {
     bounds
         .iter()
         .map(|bound| bound.high - bound.low)

@@ -1,15 +1,15 @@
 //! A damaged journal costs the damaged records and nothing else.
 
-use jumpseat_core::journal::{Event, FrameError};
-use jumpseat_trip::{Damage, parse_journal, read_journal};
+use jumpseat_core::journal::{JournalEvent, JournalLineError};
+use jumpseat_trip::{TripDamage, parse_journal, read_journal};
 
-use crate::folder::{Folder, damage_of};
+use crate::folder::{TestTripFolder, damage_of};
 
 /// Damages the journal of a whole trip and expects this damage, and so many
 /// records fewer.
 #[track_caller]
 fn check(spoil: impl Fn(&mut Vec<Vec<u8>>), lost: usize, expected: &[&str]) {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let mut lines = folder.lines();
     spoil(&mut lines);
     let trip = folder.open_with(&lines.concat()).unwrap();
@@ -160,7 +160,7 @@ fn whole_lines_that_are_no_records_are_skipped() {
             "journal.jsonl:7: no journal record (number out of range",
         ),
     ] {
-        let folder = Folder::whole();
+        let folder = TestTripFolder::whole();
         let mut lines = folder.lines();
         lines[6] = framed(text);
         let trip = folder.open_with(&lines.concat()).unwrap();
@@ -172,7 +172,7 @@ fn whole_lines_that_are_no_records_are_skipped() {
 
 #[test]
 fn a_copy_with_other_line_ends_reads_the_same() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let text = String::from_utf8(folder.lines().concat()).unwrap();
     let trip = folder
         .open_with(text.replace('\n', "\r\n").as_bytes())
@@ -182,7 +182,7 @@ fn a_copy_with_other_line_ends_reads_the_same() {
 
 #[test]
 fn an_empty_journal_is_damage_and_its_audio_is_placed_from_the_files() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let trip = folder.open_with(b"").unwrap();
     assert_eq!(damage_of(&trip)[0], "journal.jsonl: the journal is empty");
     let firsts: Vec<u64> = trip.segments().iter().map(|s| s.first_sample).collect();
@@ -191,7 +191,7 @@ fn an_empty_journal_is_damage_and_its_audio_is_placed_from_the_files() {
 
 #[test]
 fn a_file_of_blank_lines_does_not_fill_the_memory() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let trip = folder.open_with(&vec![b'\n'; 3_000_000]).unwrap();
     assert_eq!(
         trip.damage().iter().filter(|d| d.line().is_some()).count(),
@@ -206,13 +206,13 @@ fn a_file_of_blank_lines_does_not_fill_the_memory() {
 }
 
 /// Gives so many bytes of zeros or of the same line again and again, then fails.
-struct Endless<'a> {
+struct EndlessText<'a> {
     line: &'a [u8],
     at: usize,
     left: usize,
 }
 
-impl std::io::Read for Endless<'_> {
+impl std::io::Read for EndlessText<'_> {
     fn read(&mut self, bytes: &mut [u8]) -> std::io::Result<usize> {
         if self.left == 0 {
             return Err(std::io::Error::other("the card went away"));
@@ -228,9 +228,9 @@ impl std::io::Read for Endless<'_> {
 
 #[test]
 fn a_line_without_end_and_a_card_that_goes_away_cost_what_they_hit() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let lines = folder.lines().concat();
-    let endless = Endless {
+    let endless = EndlessText {
         line: &[0],
         at: 0,
         left: 64 << 20,
@@ -251,7 +251,7 @@ fn a_line_without_end_and_a_card_that_goes_away_cost_what_they_hit() {
 
 #[test]
 fn of_more_records_than_any_drive_has_those_that_matter_are_kept() {
-    let record = |seq: u64, event: Event| jumpseat_core::journal::Record {
+    let record = |seq: u64, event: JournalEvent| jumpseat_core::journal::JournalRecord {
         seq,
         boot: "9f2c41d0".try_into().unwrap(),
         mono_ns: seq,
@@ -260,13 +260,16 @@ fn of_more_records_than_any_drive_has_those_that_matter_are_kept() {
     let mut text = Vec::new();
     for seq in 1..=350_000 {
         let event = match seq % 10_000 {
-            0 => Event::Mark {},
-            _ => Event::Clock { sample: seq },
+            0 => JournalEvent::Mark {},
+            _ => JournalEvent::Clock { sample: seq },
         };
         text.extend_from_slice(&jumpseat_core::journal::encode(&record(seq, event)).unwrap());
     }
     let journal = parse_journal(std::path::Path::new("journal.jsonl"), &text, None);
-    let marks = journal.records.iter().filter(|r| r.event == Event::Mark {});
+    let marks = journal
+        .records
+        .iter()
+        .filter(|r| r.event == JournalEvent::Mark {});
     assert_eq!(marks.count(), 35);
     // 50,000 more than 300,000, of which one in sixteen is kept.
     let kept = journal.records.len();
@@ -284,7 +287,7 @@ fn of_more_records_than_any_drive_has_those_that_matter_are_kept() {
 
 #[test]
 fn damage_says_where_in_values_as_well() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let mut lines = folder.lines();
     lines[4][20] ^= 0x04;
     let trip = folder.open_with(&lines.concat()).unwrap();
@@ -293,8 +296,8 @@ fn damage_says_where_in_values_as_well() {
     assert_eq!(damage.path(), folder.journal());
     assert!(matches!(
         damage,
-        Damage::DamagedLine {
-            reason: FrameError::Damaged,
+        TripDamage::DamagedLine {
+            reason: JournalLineError::Damaged,
             ..
         }
     ));
@@ -302,7 +305,7 @@ fn damage_says_where_in_values_as_well() {
 
 #[test]
 fn without_a_last_record_the_trip_did_not_end_in_order() {
-    let mut folder = Folder::whole();
-    folder.without(|event| matches!(event, Event::Shutdown { .. }));
+    let mut folder = TestTripFolder::whole();
+    folder.without(|event| matches!(event, JournalEvent::Shutdown { .. }));
     assert!(!folder.open().unwrap().ended_in_order());
 }

@@ -1,26 +1,26 @@
 //! The dial's setting at an instant.
 
-use jumpseat_core::journal::{Event, Fault};
-use jumpseat_trip::Dial;
+use jumpseat_core::journal::{JournalEvent, RecorderFault};
+use jumpseat_trip::DialHistory;
 
-use crate::folder::{Folder, START};
+use crate::folder::{START, TestTripFolder};
 
 /// Settings at 100 s (20 m) and 400 s (40 m), repeats at 160 s and 460 s, rig
 /// control lost at 500 s.
-fn dial() -> Dial {
-    let mut folder = Folder::new();
+fn dial() -> DialHistory {
+    let mut folder = TestTripFolder::new();
     folder.dial(100.0, 14_250_000, "USB");
     folder.dial(160.0, 14_250_000, "USB");
     folder.dial(400.0, 7_150_000, "LSB");
     folder.dial(460.0, 7_150_000, "LSB");
     folder.event(
         500.0,
-        Event::Fault {
-            fault: Fault::Dial,
+        JournalEvent::Fault {
+            fault: RecorderFault::Dial,
             detail: "no answer".try_into().unwrap(),
         },
     );
-    Dial::of(&folder.open().unwrap())
+    DialHistory::of(&folder.open().unwrap())
 }
 
 #[track_caller]
@@ -59,9 +59,9 @@ fn before_the_first_reading_it_is_that_one_for_a_while() {
         Some(14_250_000),
         &["the dial was first read 70 s later"],
     );
-    let mut folder = Folder::new();
+    let mut folder = TestTripFolder::new();
     folder.dial(1_000.0, 14_250_000, "USB");
-    let late = Dial::of(&folder.open().unwrap()).at_mono(START);
+    let late = DialHistory::of(&folder.open().unwrap()).at_mono(START);
     assert_eq!(late.value, None);
     assert_eq!(late.doubts, ["the dial was first read 1000 s later"]);
 }
@@ -76,9 +76,9 @@ fn repeats_are_no_changes() {
 
 #[test]
 fn without_rig_control_nothing_is_made_up() {
-    let mut folder = Folder::new();
-    folder.event(0.0, Event::Mark {});
-    let estimate = Dial::of(&folder.open().unwrap()).at_mono(START);
+    let mut folder = TestTripFolder::new();
+    folder.event(0.0, JournalEvent::Mark {});
+    let estimate = DialHistory::of(&folder.open().unwrap()).at_mono(START);
     assert_eq!(estimate.value, None);
     assert_eq!(
         estimate.doubts,

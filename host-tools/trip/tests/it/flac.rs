@@ -6,10 +6,10 @@ use std::path::Path;
 use flacenc::bitsink::ByteSink;
 use flacenc::component::BitRepr;
 use flacenc::error::Verify;
-use jumpseat_core::journal::Direction;
-use jumpseat_trip::{FlacFile, SegmentState, Timeline, Verdict, health};
+use jumpseat_core::journal::AudioDirection;
+use jumpseat_trip::{FlacFile, HealthVerdict, SegmentState, Timeline, health};
 
-use crate::folder::{Folder, damage_of, ramp};
+use crate::folder::{TestTripFolder, damage_of, ramp};
 
 fn write_flac(path: &Path, samples: &[i16]) {
     let config = flacenc::config::Encoder::default().into_verified().unwrap();
@@ -22,9 +22,9 @@ fn write_flac(path: &Path, samples: &[i16]) {
 }
 
 /// A whole trip whose transmit segment was packed.
-fn packed() -> Folder {
-    let folder = Folder::whole();
-    let wav = folder.audio(2, Direction::Tx);
+fn packed() -> TestTripFolder {
+    let folder = TestTripFolder::whole();
+    let wav = folder.audio(2, AudioDirection::Tx);
     let samples: Vec<i16> = (0..16_000_i32)
         .map(|n| (n * 7_919 % 65_536 - 32_768) as i16)
         .collect();
@@ -49,7 +49,7 @@ fn flac_reads_to_the_same_samples() {
 #[test]
 fn a_cut_flac_gives_what_is_there_and_check_says_so() {
     let folder = packed();
-    let path = folder.audio(2, Direction::Tx).with_extension("flac");
+    let path = folder.audio(2, AudioDirection::Tx).with_extension("flac");
     let bytes = fs::read(&path).unwrap();
     fs::write(&path, &bytes[..bytes.len() / 2]).unwrap();
     let trip = folder.open().unwrap();
@@ -60,14 +60,14 @@ fn a_cut_flac_gives_what_is_there_and_check_says_so() {
         samples.len()
     );
     let report = health(&trip, &Timeline::of(&trip));
-    assert_eq!(report.verdict, Verdict::Doubtful);
+    assert_eq!(report.verdict, HealthVerdict::Doubtful);
     assert!(report.to_string().contains("of 16000 samples"), "{report}");
 }
 
 #[test]
 fn what_only_says_flac_is_told() {
     let folder = packed();
-    let path = folder.audio(2, Direction::Tx).with_extension("flac");
+    let path = folder.audio(2, AudioDirection::Tx).with_extension("flac");
     fs::write(&path, "fLaC and nothing more").unwrap();
     let trip = folder.open().unwrap();
     assert_eq!(trip.segments()[1].state, SegmentState::Missing);
@@ -80,8 +80,8 @@ fn what_only_says_flac_is_told() {
 
 #[test]
 fn of_a_wav_and_a_flac_the_boards_own_wav_is_taken() {
-    let folder = Folder::whole();
-    let wav = folder.audio(2, Direction::Tx);
+    let folder = TestTripFolder::whole();
+    let wav = folder.audio(2, AudioDirection::Tx);
     write_flac(&wav.with_extension("flac"), &[1; 16_000]);
     let trip = folder.open().unwrap();
     assert_eq!(trip.read_segment(2).unwrap(), ramp(32_000, 16_000));
@@ -98,7 +98,7 @@ const CHECKSUM: std::ops::Range<usize> = 26..42;
 #[track_caller]
 fn check(change: impl Fn(&mut Vec<u8>), count: std::ops::Range<usize>, says: &str) {
     let folder = packed();
-    let path = folder.audio(2, Direction::Tx).with_extension("flac");
+    let path = folder.audio(2, AudioDirection::Tx).with_extension("flac");
     let mut bytes = fs::read(&path).unwrap();
     change(&mut bytes);
     fs::write(&path, bytes).unwrap();

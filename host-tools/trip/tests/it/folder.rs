@@ -3,7 +3,9 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_core::journal::{Direction, Event, Record, ShutdownReason, TimeSource, encode};
+use jumpseat_core::journal::{
+    AudioDirection, JournalEvent, JournalRecord, ShutdownReason, TimeSource, encode,
+};
 use jumpseat_trip::{Trip, TripError};
 use tempfile::TempDir;
 
@@ -13,13 +15,13 @@ pub(crate) const HEADER: &str = r#"{"format":1,"trip":17,"board":"3fa2c1","boot"
 pub(crate) const START: u64 = 5_000_000_000;
 
 /// A trip folder that goes away with this value.
-pub(crate) struct Folder {
+pub(crate) struct TestTripFolder {
     _dir: TempDir,
     pub(crate) path: PathBuf,
-    pub(crate) records: Vec<Record>,
+    pub(crate) records: Vec<JournalRecord>,
 }
 
-impl Folder {
+impl TestTripFolder {
     /// A header and nothing else.
     pub(crate) fn new() -> Self {
         let dir = tempfile::tempdir().unwrap();
@@ -39,24 +41,24 @@ impl Folder {
         let mut folder = Self::new();
         folder.event(
             0.0,
-            Event::Start {
+            JournalEvent::Start {
                 software: "jumpseat-recorder 0.1.0".try_into().unwrap(),
             },
         );
         folder.dial(0.0, 14_250_000, "USB");
-        folder.event(0.5, Event::Clock { sample: 8_000 });
-        folder.segment(1, Direction::Rx, 0, 32_000);
-        folder.event(2.0, Event::Ptt { down: true });
-        folder.segment(2, Direction::Tx, 32_000, 16_000);
-        folder.event(3.0, Event::Ptt { down: false });
-        folder.event(3.2, Event::Mark {});
+        folder.event(0.5, JournalEvent::Clock { sample: 8_000 });
+        folder.segment(1, AudioDirection::Rx, 0, 32_000);
+        folder.event(2.0, JournalEvent::Ptt { down: true });
+        folder.segment(2, AudioDirection::Tx, 32_000, 16_000);
+        folder.event(3.0, JournalEvent::Ptt { down: false });
+        folder.event(3.2, JournalEvent::Mark {});
         for second in 0..4 {
             folder.fix(f64::from(second), second);
         }
-        folder.segment(3, Direction::Rx, 48_000, 16_000);
+        folder.segment(3, AudioDirection::Rx, 48_000, 16_000);
         folder.event(
             4.0,
-            Event::Shutdown {
+            JournalEvent::Shutdown {
                 reason: ShutdownReason::Signal,
             },
         );
@@ -66,7 +68,7 @@ impl Folder {
     /// The same from a recorder that repeats trip.json in its journal.
     pub(crate) fn repeated() -> Self {
         let mut folder = Self::whole();
-        let header = Event::Trip {
+        let header = JournalEvent::Trip {
             format: 1,
             trip: 17,
             board: "3fa2c1".try_into().unwrap(),
@@ -84,8 +86,8 @@ impl Folder {
     }
 
     /// Adds a record at a time in seconds from sample 0.
-    pub(crate) fn event(&mut self, at_s: f64, event: Event) {
-        self.records.push(Record {
+    pub(crate) fn event(&mut self, at_s: f64, event: JournalEvent) {
+        self.records.push(JournalRecord {
             seq: self.records.len() as u64 + 1,
             boot: "9f2c41d0".try_into().unwrap(),
             mono_ns: START + (at_s * 1e9) as u64,
@@ -95,7 +97,7 @@ impl Folder {
 
     pub(crate) fn dial(&mut self, at_s: f64, hz: u64, mode: &str) {
         let mode = mode.try_into().unwrap();
-        self.event(at_s, Event::Dial { hz, mode });
+        self.event(at_s, JournalEvent::Dial { hz, mode });
     }
 
     /// A time and position fix at 2026-05-14 15:02:`second`.
@@ -103,7 +105,7 @@ impl Folder {
         let utc = format!("2026-05-14T15:02:{second:02}.000Z");
         self.event(
             at_s,
-            Event::TimeFix {
+            JournalEvent::TimeFix {
                 utc: utc.as_str().try_into().unwrap(),
                 source: TimeSource::System,
                 valid: true,
@@ -116,7 +118,7 @@ impl Folder {
     pub(crate) fn position(&mut self, at_s: f64, lat: f64, lon: f64, valid: bool) {
         self.event(
             at_s,
-            Event::PositionFix {
+            JournalEvent::PositionFix {
                 lat,
                 lon,
                 alt_m: None,
@@ -130,11 +132,17 @@ impl Folder {
     }
 
     /// Opens and closes a segment, and writes its file.
-    pub(crate) fn segment(&mut self, segment: u32, direction: Direction, first: u64, count: u64) {
+    pub(crate) fn segment(
+        &mut self,
+        segment: u32,
+        direction: AudioDirection,
+        first: u64,
+        count: u64,
+    ) {
         let at_s = first as f64 / 16_000.0;
         self.event(
             at_s,
-            Event::SegmentOpened {
+            JournalEvent::SegmentOpened {
                 segment,
                 direction,
                 first_sample: first,
@@ -142,7 +150,7 @@ impl Folder {
         );
         self.event(
             at_s + count as f64 / 16_000.0,
-            Event::SegmentClosed {
+            JournalEvent::SegmentClosed {
                 segment,
                 direction,
                 first_sample: first,
@@ -153,8 +161,8 @@ impl Folder {
         write_wav(&path, &ramp(first, count));
     }
 
-    pub(crate) fn audio(&self, segment: u32, direction: Direction) -> PathBuf {
-        let name = format!("{segment:06}-{}.wav", direction.word());
+    pub(crate) fn audio(&self, segment: u32, direction: AudioDirection) -> PathBuf {
+        let name = format!("{segment:06}-{}.wav", direction.name());
         self.path.join("audio").join(name)
     }
 
@@ -181,7 +189,7 @@ impl Folder {
     }
 
     /// Drops the records that the test says, and numbers the rest again.
-    pub(crate) fn without(&mut self, drop: impl Fn(&Event) -> bool) {
+    pub(crate) fn without(&mut self, drop: impl Fn(&JournalEvent) -> bool) {
         self.records.retain(|record| !drop(&record.event));
         for (index, record) in self.records.iter_mut().enumerate() {
             record.seq = index as u64 + 1;
@@ -211,6 +219,6 @@ pub(crate) fn write_wav(path: &Path, samples: &[i16]) {
 /// What is wrong with a trip, without the folder's path.
 pub(crate) fn damage_of(trip: &Trip) -> Vec<String> {
     let folder = format!("{}/", trip.dir().display());
-    let words = |damage: &jumpseat_trip::Damage| damage.to_string().replace(&folder, "");
+    let words = |damage: &jumpseat_trip::TripDamage| damage.to_string().replace(&folder, "");
     trip.damage().iter().map(words).collect()
 }

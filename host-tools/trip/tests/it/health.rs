@@ -2,12 +2,12 @@
 
 use std::fs;
 
-use jumpseat_core::journal::{Direction, Event, Fault};
-use jumpseat_trip::{Report, Timeline, Verdict, health};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
+use jumpseat_trip::{HealthReport, HealthVerdict, Timeline, health};
 
-use crate::folder::{Folder, write_wav};
+use crate::folder::{TestTripFolder, write_wav};
 
-fn report(folder: &Folder) -> Report {
+fn report(folder: &TestTripFolder) -> HealthReport {
     {
         let trip = folder.open().unwrap();
         health(&trip, &Timeline::of(&trip))
@@ -15,32 +15,32 @@ fn report(folder: &Folder) -> Report {
 }
 
 #[track_caller]
-fn doubtful(folder: &Folder, expected: &str) -> Report {
+fn doubtful(folder: &TestTripFolder, expected: &str) -> HealthReport {
     let report = report(folder);
-    assert_eq!(report.verdict, Verdict::Doubtful);
+    assert_eq!(report.verdict, HealthVerdict::Doubtful);
     let text = report.to_string();
     assert!(text.contains(expected), "{text}");
     report
 }
 
 /// A whole trip with audio at a fair level.
-fn fair() -> Folder {
-    let folder = Folder::whole();
+fn fair() -> TestTripFolder {
+    let folder = TestTripFolder::whole();
     let wave = |count: usize, peak: f64| -> Vec<i16> {
         (0..count)
             .map(|n| (peak * (n as f64 / 5.0).sin()) as i16)
             .collect()
     };
-    write_wav(&folder.audio(1, Direction::Rx), &wave(32_000, 6_000.0));
-    write_wav(&folder.audio(2, Direction::Tx), &wave(16_000, 9_000.0));
-    write_wav(&folder.audio(3, Direction::Rx), &wave(16_000, 6_000.0));
+    write_wav(&folder.audio(1, AudioDirection::Rx), &wave(32_000, 6_000.0));
+    write_wav(&folder.audio(2, AudioDirection::Tx), &wave(16_000, 9_000.0));
+    write_wav(&folder.audio(3, AudioDirection::Rx), &wave(16_000, 6_000.0));
     folder
 }
 
 #[test]
 fn a_whole_trip_is_good_and_says_what_it_has() {
     let report = report(&fair());
-    assert_eq!(report.verdict, Verdict::Good, "{report}");
+    assert_eq!(report.verdict, HealthVerdict::Good, "{report}");
     assert_eq!((report.rx_s, report.tx_s, report.lost_s), (3.0, 1.0, 0.0));
     assert_eq!((report.rx_overs, report.tx_overs, report.marks), (2, 1, 1));
     assert_eq!(
@@ -56,7 +56,7 @@ fn a_whole_trip_is_good_and_says_what_it_has() {
 #[test]
 fn what_is_lost_is_counted() {
     let folder = fair();
-    fs::remove_file(folder.audio(2, Direction::Tx)).unwrap();
+    fs::remove_file(folder.audio(2, AudioDirection::Tx)).unwrap();
     let report = doubtful(&folder, "1.0 s of audio are lost");
     assert_eq!((report.tx_s, report.lost_s), (0.0, 1.0));
     assert_eq!(report.damage.len(), 1);
@@ -65,14 +65,14 @@ fn what_is_lost_is_counted() {
 #[test]
 fn levels_that_are_wrong_are_told_with_what_to_do() {
     let folder = fair();
-    write_wav(&folder.audio(2, Direction::Tx), &[i16::MAX; 16_000]);
+    write_wav(&folder.audio(2, AudioDirection::Tx), &[i16::MAX; 16_000]);
     doubtful(
         &folder,
         "transmit audio clips in 100.00 % of its samples: turn its level down",
     );
-    write_wav(&folder.audio(2, Direction::Tx), &[0; 16_000]);
+    write_wav(&folder.audio(2, AudioDirection::Tx), &[0; 16_000]);
     doubtful(&folder, "transmit audio is silent: check its cable");
-    write_wav(&folder.audio(2, Direction::Tx), &[30; 16_000]);
+    write_wav(&folder.audio(2, AudioDirection::Tx), &[30; 16_000]);
     doubtful(
         &folder,
         "transmit audio is too low (61 dB below full scale)",
@@ -85,7 +85,9 @@ fn a_drive_without_time_place_or_dial_is_usable_and_says_so() {
     folder.without(|event| {
         matches!(
             event,
-            Event::TimeFix { .. } | Event::PositionFix { .. } | Event::Dial { .. }
+            JournalEvent::TimeFix { .. }
+                | JournalEvent::PositionFix { .. }
+                | JournalEvent::Dial { .. }
         )
     });
     let report = doubtful(&folder, "unknown, relative only");
@@ -104,7 +106,7 @@ fn a_drive_without_time_place_or_dial_is_usable_and_says_so() {
 #[test]
 fn a_power_cut_is_told() {
     let mut folder = fair();
-    folder.without(|event| matches!(event, Event::Shutdown { .. }));
+    folder.without(|event| matches!(event, JournalEvent::Shutdown { .. }));
     doubtful(&folder, "did not end in order");
 }
 
@@ -113,10 +115,10 @@ fn trouble_that_lasted_is_a_doubt_and_trouble_that_passed_is_told() {
     let mut folder = fair();
     for recovered in [false, true] {
         let detail = "the sound device is gone".try_into().unwrap();
-        let fault = Fault::Sound;
+        let fault = RecorderFault::Sound;
         let event = match recovered {
-            false => Event::Fault { fault, detail },
-            true => Event::Recovery { fault, detail },
+            false => JournalEvent::Fault { fault, detail },
+            true => JournalEvent::Recovery { fault, detail },
         };
         let end = folder.records.pop().unwrap();
         folder.event(3.5, event);
@@ -133,7 +135,7 @@ fn a_trip_without_readable_audio_is_broken() {
     let folder = fair();
     fs::remove_dir_all(folder.path.join("audio")).unwrap();
     let report = report(&folder);
-    assert_eq!(report.verdict, Verdict::Broken);
+    assert_eq!(report.verdict, HealthVerdict::Broken);
     assert_eq!(report.lost_s, 4.0);
     assert!(report.to_string().starts_with("trip-000017-3fa2c1: broken"));
 }

@@ -3,12 +3,12 @@
 use std::fs;
 use std::path::Path;
 
-use jumpseat_core::journal::Direction;
-use jumpseat_trip::{Dial, TimeSettings, Timeline, Track, Trip, health, parse_journal};
+use jumpseat_core::journal::AudioDirection;
+use jumpseat_trip::{DialHistory, TimeSettings, Timeline, Track, Trip, health, parse_journal};
 use proptest::collection::vec;
 use proptest::prelude::*;
 
-use crate::folder::Folder;
+use crate::folder::TestTripFolder;
 
 /// Everything that a trip can be asked.
 fn ask(trip: &Trip) {
@@ -20,14 +20,14 @@ fn ask(trip: &Trip) {
         let mono = timeline.mono_of_sample(at);
         let _ = (timeline.at_sample(at), timeline.at_mono(at));
         let _ = (timeline.sample_of_mono(at), Track::of(trip).at_mono(mono));
-        let _ = Dial::of(trip).at_mono(at);
+        let _ = DialHistory::of(trip).at_mono(at);
     }
     assert!(!health(trip, &Timeline::of(trip)).to_string().is_empty());
 }
 
 /// A change to a file's bytes, as a bad card or an evil hand makes it.
 #[derive(Debug, Clone)]
-enum Blow {
+enum HostileBlow {
     Flip(prop::sample::Index, u8),
     Cut(prop::sample::Index),
     Insert(prop::sample::Index, Vec<u8>),
@@ -35,34 +35,34 @@ enum Blow {
     Swap(prop::sample::Index, prop::sample::Index),
 }
 
-fn blow() -> impl Strategy<Value = Blow> {
+fn blow() -> impl Strategy<Value = HostileBlow> {
     let place = any::<prop::sample::Index>;
     prop_oneof![
-        (place(), 0..8_u8).prop_map(|(at, bit)| Blow::Flip(at, bit)),
-        place().prop_map(Blow::Cut),
-        (place(), vec(any::<u8>(), 0..40)).prop_map(|(at, bytes)| Blow::Insert(at, bytes)),
-        (place(), 1..600_usize).prop_map(|(at, count)| Blow::Zero(at, count)),
-        (place(), place()).prop_map(|(a, b)| Blow::Swap(a, b)),
+        (place(), 0..8_u8).prop_map(|(at, bit)| HostileBlow::Flip(at, bit)),
+        place().prop_map(HostileBlow::Cut),
+        (place(), vec(any::<u8>(), 0..40)).prop_map(|(at, bytes)| HostileBlow::Insert(at, bytes)),
+        (place(), 1..600_usize).prop_map(|(at, count)| HostileBlow::Zero(at, count)),
+        (place(), place()).prop_map(|(a, b)| HostileBlow::Swap(a, b)),
     ]
 }
 
-fn strike(bytes: &mut Vec<u8>, blow: &Blow) {
+fn strike(bytes: &mut Vec<u8>, blow: &HostileBlow) {
     if bytes.is_empty() {
         return;
     }
     let length = bytes.len();
     match blow {
-        Blow::Flip(at, bit) => bytes[at.index(length)] ^= 1 << bit,
-        Blow::Cut(at) => bytes.truncate(at.index(length)),
-        Blow::Insert(at, more) => {
+        HostileBlow::Flip(at, bit) => bytes[at.index(length)] ^= 1 << bit,
+        HostileBlow::Cut(at) => bytes.truncate(at.index(length)),
+        HostileBlow::Insert(at, more) => {
             let at = at.index(length);
             bytes.splice(at..at, more.iter().copied());
         }
-        Blow::Zero(at, count) => {
+        HostileBlow::Zero(at, count) => {
             let from = at.index(length);
             bytes[from..length.min(from + count)].fill(0);
         }
-        Blow::Swap(a, b) => bytes.swap(a.index(length), b.index(length)),
+        HostileBlow::Swap(a, b) => bytes.swap(a.index(length), b.index(length)),
     }
 }
 
@@ -112,7 +112,7 @@ proptest! {
 
     #[test]
     fn a_struck_journal_never_makes_a_record_up(blows in vec(blow(), 1..4)) {
-        let folder = Folder::whole();
+        let folder = TestTripFolder::whole();
         let mut bytes = folder.lines().concat();
         for blow in &blows {
             strike(&mut bytes, blow);
@@ -133,7 +133,7 @@ proptest! {
 
     #[test]
     fn whole_lines_with_wild_values(lines in vec(wild_line(), 1..40)) {
-        let folder = Folder::whole();
+        let folder = TestTripFolder::whole();
         let bytes: Vec<u8> = lines.iter().enumerate().flat_map(|(n, rest)| frame(n + 1, rest)).collect();
         let trip = folder.open_with(&bytes).unwrap();
         ask(&trip);
@@ -142,8 +142,8 @@ proptest! {
 
     #[test]
     fn a_struck_sound_file(blows in vec(blow(), 1..4), head in any::<bool>()) {
-        let folder = Folder::whole();
-        let path = folder.audio(2, Direction::Tx);
+        let folder = TestTripFolder::whole();
+        let path = folder.audio(2, AudioDirection::Tx);
         let mut bytes = fs::read(&path).unwrap();
         // Most blows would land in the audio, where nothing can go wrong.
         let mut tail = if head { bytes.split_off(48) } else { Vec::new() };
@@ -159,7 +159,7 @@ proptest! {
 
     #[test]
     fn any_bytes_as_a_header(bytes in vec(any::<u8>(), 0..300)) {
-        let folder = Folder::whole();
+        let folder = TestTripFolder::whole();
         fs::write(folder.path.join("trip.json"), bytes).unwrap();
         ask(&folder.open().unwrap());
     }

@@ -8,7 +8,7 @@ use std::path::Path;
 use jumpseat_trip::{Timeline, Trip, health};
 use rustix::fs::{CWD, Mode, mkfifoat};
 
-use crate::folder::{Folder, damage_of};
+use crate::folder::{TestTripFolder, damage_of};
 
 /// What may stand in place of a file.
 const KINDS: [&str; 6] = ["pipe", "link", "endless", "dangling", "loop", "folder"];
@@ -37,7 +37,7 @@ fn replace(path: &Path, kind: &str) {
 #[track_caller]
 fn check(name: &str, expected: &str, sound_s: f64) {
     for kind in KINDS {
-        let folder = Folder::repeated();
+        let folder = TestTripFolder::repeated();
         folder.open().unwrap();
         fs::write(folder.path.join("kept.json"), r#"{"format":1,"files":[]}"#).unwrap();
         if (name, kind) == ("audio", "folder") {
@@ -74,7 +74,7 @@ fn whatever_is_no_ordinary_file_is_told_and_the_rest_is_read() {
 #[test]
 fn a_journal_that_is_none_is_told_with_what_is_missing() {
     for kind in KINDS {
-        let folder = Folder::repeated();
+        let folder = TestTripFolder::repeated();
         folder.open().unwrap();
         replace(&folder.journal(), kind);
         let trip = Trip::open(&folder.path).unwrap();

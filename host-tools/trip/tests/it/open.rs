@@ -2,13 +2,13 @@
 
 use std::fs;
 
-use jumpseat_trip::{Timeline, Trip, TripError, Verdict, health};
+use jumpseat_trip::{HealthVerdict, Timeline, Trip, TripError, health};
 
-use crate::folder::{Folder, HEADER, damage_of, ramp};
+use crate::folder::{HEADER, TestTripFolder, damage_of, ramp};
 
 #[test]
 fn a_whole_trip_has_no_damage() {
-    let trip = Folder::whole().open().unwrap();
+    let trip = TestTripFolder::whole().open().unwrap();
     assert_eq!(damage_of(&trip), [""; 0]);
     assert_eq!(trip.id(), "trip-000017-3fa2c1");
     assert_eq!(trip.header().station.call.as_deref(), Some("W7QTM"));
@@ -18,8 +18,8 @@ fn a_whole_trip_has_no_damage() {
 
 /// Changes a whole trip's folder and expects an error that holds these words.
 #[track_caller]
-fn refused(change: impl Fn(&Folder), expected: &str) -> TripError {
-    let folder = Folder::whole();
+fn refused(change: impl Fn(&TestTripFolder), expected: &str) -> TripError {
+    let folder = TestTripFolder::whole();
     fs::write(folder.journal(), folder.lines().concat()).unwrap();
     change(&folder);
     let error = Trip::open(&folder.path).expect_err("an error");
@@ -71,8 +71,8 @@ fn what_is_no_trip_is_refused_with_what_to_do() {
 /// Leaves of a whole trip what the test leaves, and expects all of its sound, and
 /// first of all this damage.
 #[track_caller]
-fn only_sound(leave: impl Fn(&Folder), expected: &str) {
-    let folder = Folder::whole();
+fn only_sound(leave: impl Fn(&TestTripFolder), expected: &str) {
+    let folder = TestTripFolder::whole();
     fs::write(folder.journal(), folder.lines().concat()).unwrap();
     leave(&folder);
     let trip = Trip::open(&folder.path).unwrap();
@@ -82,7 +82,7 @@ fn only_sound(leave: impl Fn(&Folder), expected: &str) {
     assert_eq!(firsts, [0, 32_000, 48_000]);
     assert_eq!(trip.read_segment(2).unwrap(), ramp(32_000, 16_000));
     let report = health(&trip, &Timeline::of(&trip));
-    assert_eq!(report.verdict, Verdict::Doubtful);
+    assert_eq!(report.verdict, HealthVerdict::Doubtful);
     assert_eq!((report.rx_s, report.tx_s), (3.0, 1.0));
     assert_eq!(report.time.start, None);
 }
@@ -133,7 +133,7 @@ fn audio_that_format_1_does_not_have_is_refused() {
 /// Writes this as trip.json (or removes it) and expects the trip to open with that damage.
 #[track_caller]
 fn salvaged(header: Option<&str>, expected: &str) {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let path = folder.path.join("trip.json");
     match header {
         Some(text) => fs::write(&path, text).unwrap(),
@@ -169,7 +169,7 @@ fn a_damaged_header_costs_the_station_and_nothing_else() {
 
 #[test]
 fn a_renamed_folder_keeps_its_trip() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     folder.open().unwrap();
     let other = folder.path.with_file_name("holiday");
     fs::rename(&folder.path, &other).unwrap();

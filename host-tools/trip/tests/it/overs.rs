@@ -2,17 +2,17 @@
 
 use std::fs;
 
-use jumpseat_core::journal::{Direction, Event, Fault};
-use jumpseat_trip::Direction::{Rx, Tx};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
+use jumpseat_trip::AudioDirection::{Rx, Tx};
 
-use crate::folder::Folder;
+use crate::folder::TestTripFolder;
 
 /// Direction, first sample, count, segments, lost stretches.
-type Row = (Direction, u64, u64, Vec<u32>, Vec<(u64, u64)>);
+type OverRow = (AudioDirection, u64, u64, Vec<u32>, Vec<(u64, u64)>);
 
 #[track_caller]
-fn check(folder: &Folder, expected: &[Row]) {
-    let overs: Vec<Row> = folder
+fn check(folder: &TestTripFolder, expected: &[OverRow]) {
+    let overs: Vec<OverRow> = folder
         .open()
         .unwrap()
         .overs()
@@ -38,7 +38,7 @@ fn check(folder: &Folder, expected: &[Row]) {
 #[test]
 fn each_turn_of_the_key_is_an_over() {
     check(
-        &Folder::whole(),
+        &TestTripFolder::whole(),
         &[
             (Rx, 0, 32_000, vec![1], vec![]),
             (Tx, 32_000, 16_000, vec![2], vec![]),
@@ -49,7 +49,7 @@ fn each_turn_of_the_key_is_an_over() {
 
 #[test]
 fn files_of_one_turn_are_joined() {
-    let mut folder = Folder::new();
+    let mut folder = TestTripFolder::new();
     folder.segment(1, Rx, 0, 800);
     folder.segment(2, Rx, 800, 800);
     folder.segment(3, Tx, 1_600, 800);
@@ -64,14 +64,14 @@ fn files_of_one_turn_are_joined() {
 
 #[test]
 fn a_gap_in_the_sound_does_not_end_a_turn_but_is_known() {
-    let mut folder = Folder::new();
+    let mut folder = TestTripFolder::new();
     folder.segment(1, Rx, 0, 800);
     folder.event(
         0.1,
-        Event::Gap {
+        JournalEvent::Gap {
             first_sample: 800,
             count: 200,
-            fault: Fault::Overflow,
+            fault: RecorderFault::Overflow,
         },
     );
     folder.segment(2, Rx, 1_000, 800);
@@ -80,10 +80,10 @@ fn a_gap_in_the_sound_does_not_end_a_turn_but_is_known() {
 
 #[test]
 fn a_key_edge_within_a_gap_ends_the_turn() {
-    let mut folder = Folder::new();
+    let mut folder = TestTripFolder::new();
     folder.segment(1, Rx, 0, 800);
-    folder.event(0.06, Event::Ptt { down: true });
-    folder.event(0.07, Event::Ptt { down: false });
+    folder.event(0.06, JournalEvent::Ptt { down: true });
+    folder.event(0.07, JournalEvent::Ptt { down: false });
     folder.segment(2, Rx, 1_600, 800);
     check(
         &folder,
@@ -96,7 +96,7 @@ fn a_key_edge_within_a_gap_ends_the_turn() {
 
 #[test]
 fn a_missing_file_is_a_turn_without_sound() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     fs::remove_file(folder.audio(2, Tx)).unwrap();
     check(
         &folder,

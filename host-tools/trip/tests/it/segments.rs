@@ -3,16 +3,16 @@
 use std::fs;
 use std::path::Path;
 
-use jumpseat_core::journal::{Direction, Event};
+use jumpseat_core::journal::{AudioDirection, JournalEvent};
 use jumpseat_trip::{SegmentState, Trip, TripError};
 
-use crate::folder::{Folder, damage_of, ramp};
+use crate::folder::{TestTripFolder, damage_of, ramp};
 
 /// Spoils the second segment (samples 32,000 to 48,000) of a whole trip.
 #[track_caller]
 fn check(spoil: impl Fn(&Path), state: SegmentState, count: u64, expected: &str) -> Trip {
-    let folder = Folder::whole();
-    let path = folder.audio(2, Direction::Tx);
+    let folder = TestTripFolder::whole();
+    let path = folder.audio(2, AudioDirection::Tx);
     spoil(&path);
     let trip = folder.open().unwrap();
     let segment = &trip.segments()[1];
@@ -122,9 +122,9 @@ fn what_the_system_does_not_let_one_read_costs_that_file() {
 
 #[test]
 fn a_missing_file_that_was_never_closed_ends_where_the_next_begins() {
-    let mut folder = Folder::whole();
-    folder.without(|event| matches!(event, Event::SegmentClosed { segment: 2, .. }));
-    fs::remove_file(folder.audio(2, Direction::Tx)).unwrap();
+    let mut folder = TestTripFolder::whole();
+    folder.without(|event| matches!(event, JournalEvent::SegmentClosed { segment: 2, .. }));
+    fs::remove_file(folder.audio(2, AudioDirection::Tx)).unwrap();
     let trip = folder.open().unwrap();
     let segment = &trip.segments()[1];
     assert_eq!(
@@ -138,14 +138,14 @@ fn a_missing_file_that_was_never_closed_ends_where_the_next_begins() {
 /// are the lengths in its file's header.
 #[track_caller]
 fn killed(riff_length: u32, data_length: u32, odd: bool) {
-    let mut folder = Folder::whole();
+    let mut folder = TestTripFolder::whole();
     folder.without(|event| {
         matches!(
             event,
-            Event::Shutdown { .. } | Event::SegmentClosed { segment: 3, .. }
+            JournalEvent::Shutdown { .. } | JournalEvent::SegmentClosed { segment: 3, .. }
         )
     });
-    let path = folder.audio(3, Direction::Rx);
+    let path = folder.audio(3, AudioDirection::Rx);
     let mut bytes = fs::read(&path).unwrap();
     bytes[4..8].copy_from_slice(&riff_length.to_le_bytes());
     bytes[40..44].copy_from_slice(&data_length.to_le_bytes());
@@ -183,11 +183,12 @@ fn a_killed_recorders_file_is_read_to_its_end_whatever_its_header_says() {
 
 #[test]
 fn a_file_whose_records_are_lost_is_placed_between_its_neighbours() {
-    let mut folder = Folder::whole();
+    let mut folder = TestTripFolder::whole();
     folder.without(|event| {
         matches!(
             event,
-            Event::SegmentOpened { segment: 2, .. } | Event::SegmentClosed { segment: 2, .. }
+            JournalEvent::SegmentOpened { segment: 2, .. }
+                | JournalEvent::SegmentClosed { segment: 2, .. }
         )
     });
     let trip = folder.open().unwrap();
@@ -199,7 +200,7 @@ fn a_file_whose_records_are_lost_is_placed_between_its_neighbours() {
 
 #[test]
 fn extra_files_are_told_and_left_alone() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     for name in ["notes.txt", "audio/readme", "audio/000001-zz.wav"] {
         fs::write(folder.path.join(name), "mine").unwrap();
     }
@@ -215,10 +216,10 @@ fn extra_files_are_told_and_left_alone() {
 
 #[test]
 fn a_span_runs_across_segments_and_tells_what_is_not_there() {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     let trip = folder.open().unwrap();
     // Transmit audio stands between the two receive segments.
-    let span = trip.read_span(Direction::Rx, 31_000, 18_000).unwrap();
+    let span = trip.read_span(AudioDirection::Rx, 31_000, 18_000).unwrap();
     assert_eq!(span.samples[..1_000], ramp(31_000, 1_000));
     assert!(
         span.samples[1_000..17_000]
@@ -233,11 +234,11 @@ fn a_span_runs_across_segments_and_tells_what_is_not_there() {
         .collect();
     assert_eq!(lost, [(32_000, 16_000)]);
 
-    let beyond = trip.read_span(Direction::Rx, 63_000, 2_000).unwrap();
+    let beyond = trip.read_span(AudioDirection::Rx, 63_000, 2_000).unwrap();
     assert_eq!(beyond.samples[..1_000], ramp(63_000, 1_000));
     assert_eq!(beyond.lost[0].count, 1_000);
     assert!(matches!(
-        trip.read_span(Direction::Rx, 0, u64::MAX),
+        trip.read_span(AudioDirection::Rx, 0, u64::MAX),
         Err(TripError::SpanTooLong { .. })
     ));
 }

@@ -1,19 +1,19 @@
 //! Doubts about the time of a trip, and time that other trips lend.
 
-use jumpseat_core::journal::{Event, TimeSource};
+use jumpseat_core::journal::{JournalEvent, TimeSource};
 use jumpseat_trip::{TimeEstimate, TimeSettings, Timeline, Trip};
 
-use crate::folder::{Folder, START};
+use crate::folder::{START, TestTripFolder};
 
 /// Two minutes of fixes of this date, one a second from `from_s` on, told so many
 /// seconds later than they are.
-fn fixes(folder: &mut Folder, from_s: u32, date: &str, ahead_s: u32, valid: bool) {
+fn fixes(folder: &mut TestTripFolder, from_s: u32, date: &str, ahead_s: u32, valid: bool) {
     for second in from_s..from_s + 120 {
         let told = second + ahead_s;
         let utc = format!("{date}T15:{:02}:{:02}Z", told / 60, told % 60);
         folder.event(
             f64::from(second),
-            Event::TimeFix {
+            JournalEvent::TimeFix {
                 utc: utc.as_str().try_into().unwrap(),
                 source: TimeSource::System,
                 valid,
@@ -28,7 +28,7 @@ fn at_start(timeline: &Timeline) -> TimeEstimate {
 }
 
 #[track_caller]
-fn check(folder: &Folder, settings: &TimeSettings, value: Option<&str>, doubts: &[&str]) {
+fn check(folder: &TestTripFolder, settings: &TimeSettings, value: Option<&str>, doubts: &[&str]) {
     let timeline = Timeline::with(&folder.open().unwrap(), &[], settings);
     let estimate = at_start(&timeline);
     let found = estimate.value.map(|utc| utc.to_rfc3339()[..19].to_owned());
@@ -38,9 +38,9 @@ fn check(folder: &Folder, settings: &TimeSettings, value: Option<&str>, doubts: 
     assert!(!timeline.quality().doubts.contains(&clock_pair.to_owned()));
 }
 
-fn with_clock() -> Folder {
-    let mut folder = Folder::new();
-    folder.event(0.5, Event::Clock { sample: 8_000 });
+fn with_clock() -> TestTripFolder {
+    let mut folder = TestTripFolder::new();
+    folder.event(0.5, JournalEvent::Clock { sample: 8_000 });
     folder
 }
 
@@ -116,7 +116,7 @@ fn a_date_that_the_receiver_itself_doubts_is_only_told() {
 
 #[test]
 fn without_a_clock_pair_samples_are_placed_by_guess_and_it_is_told() {
-    let mut folder = Folder::new();
+    let mut folder = TestTripFolder::new();
     fixes(&mut folder, 0, "2026-05-14", 0, true);
     let timeline = Timeline::of(&folder.open().unwrap());
     let estimate = timeline.at_sample(16_000);

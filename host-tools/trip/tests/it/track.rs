@@ -1,13 +1,13 @@
 //! The place at an instant.
 
-use jumpseat_core::journal::Event;
+use jumpseat_core::journal::JournalEvent;
 use jumpseat_trip::{PlaceEstimate, Track};
 
-use crate::folder::{Folder, START};
+use crate::folder::{START, TestTripFolder};
 
 fn track(fixes: &[(f64, f64, f64)]) -> Track {
-    let mut folder = Folder::new();
-    folder.event(0.0, Event::Mark {});
+    let mut folder = TestTripFolder::new();
+    folder.event(0.0, JournalEvent::Mark {});
     for &(at_s, lat, lon) in fixes {
         folder.position(at_s, lat, lon, true);
     }
@@ -93,7 +93,7 @@ fn the_uncertainty_grows_away_from_a_fix() {
 
 #[test]
 fn without_a_valid_fix_there_is_no_place() {
-    let mut folder = Folder::new();
+    let mut folder = TestTripFolder::new();
     folder.position(1.0, 12.0, 34.0, false);
     let estimate = at(&Track::of(&folder.open().unwrap()), 1.0);
     assert_eq!(estimate.value, None);

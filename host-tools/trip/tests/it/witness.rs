@@ -3,14 +3,14 @@
 use std::fs;
 
 use chrono::{DateTime, Utc};
-use jumpseat_core::journal::{Direction, Event};
+use jumpseat_core::journal::{AudioDirection, JournalEvent};
 use jumpseat_trip::{Over, Timeline, Track, Trip, TripError, health};
 
-use crate::folder::{Folder, HEADER, damage_of};
+use crate::folder::{HEADER, TestTripFolder, damage_of};
 
 /// What a damaged header must not cost.
 #[derive(Debug, PartialEq)]
-struct Drive {
+struct WitnessDrive {
     times: Vec<Option<DateTime<Utc>>>,
     places: Vec<Option<(f64, f64)>>,
     marks: Vec<u64>,
@@ -18,7 +18,7 @@ struct Drive {
     lengths_s: [f64; 4],
 }
 
-impl Drive {
+impl WitnessDrive {
     fn of(trip: &Trip) -> Self {
         let timeline = Timeline::of(trip);
         let track = Track::of(trip);
@@ -41,9 +41,9 @@ impl Drive {
 
 /// Flips every bit of trip.json, one at a time; gives how many were tried, how many cost
 /// anything of the drive, and how many nobody told of.
-fn flips(folder: &Folder) -> (usize, usize, usize) {
+fn flips(folder: &TestTripFolder) -> (usize, usize, usize) {
     let whole = folder.open().unwrap();
-    let drive = Drive::of(&whole);
+    let drive = WitnessDrive::of(&whole);
     assert!(drive.times[0].is_some() && drive.places[0].is_some() && drive.marks.len() == 1);
     let path = folder.path.join("trip.json");
     let (mut cost, mut untold) = (0, 0);
@@ -53,7 +53,11 @@ fn flips(folder: &Folder) -> (usize, usize, usize) {
         text[bit / 8] ^= 1 << (bit % 8);
         fs::write(&path, &text).unwrap();
         let trip = Trip::open(&folder.path);
-        cost += usize::from(!trip.as_ref().is_ok_and(|trip| Drive::of(trip) == drive));
+        cost += usize::from(
+            !trip
+                .as_ref()
+                .is_ok_and(|trip| WitnessDrive::of(trip) == drive),
+        );
         untold += usize::from(trip.is_ok_and(|trip| trip.damage().is_empty()));
     }
     fs::write(&path, HEADER).unwrap();
@@ -62,7 +66,7 @@ fn flips(folder: &Folder) -> (usize, usize, usize) {
 
 #[test]
 fn no_flipped_bit_of_a_header_that_the_journal_repeats_costs_anything() {
-    let (bits, cost, untold) = flips(&Folder::repeated());
+    let (bits, cost, untold) = flips(&TestTripFolder::repeated());
     println!(
         "figure: {cost} of {bits} flips of a repeated trip.json cost anything, {untold} untold"
     );
@@ -71,7 +75,7 @@ fn no_flipped_bit_of_a_header_that_the_journal_repeats_costs_anything() {
 
 #[test]
 fn no_flipped_bit_of_an_old_header_costs_time_place_marks_or_sound() {
-    let (bits, cost, untold) = flips(&Folder::whole());
+    let (bits, cost, untold) = flips(&TestTripFolder::whole());
     println!("figure: {cost} of {bits} flips of an old trip.json cost anything, {untold} untold");
     assert_eq!(cost, 0);
 }
@@ -80,7 +84,7 @@ fn no_flipped_bit_of_an_old_header_costs_time_place_marks_or_sound() {
 /// one all the same, and the damage is told.
 #[track_caller]
 fn outvoted(text: Option<&str>, expected: &str) {
-    let folder = Folder::repeated();
+    let folder = TestTripFolder::repeated();
     let right = folder.open().unwrap();
     let path = folder.path.join("trip.json");
     match text {
@@ -152,8 +156,8 @@ fn the_journal_outvotes_trip_json_and_says_so() {
 
 #[test]
 fn a_newer_format_in_the_journal_is_called_newer() {
-    let mut folder = Folder::repeated();
-    if let Event::Trip { format, .. } = &mut folder.records[1].event {
+    let mut folder = TestTripFolder::repeated();
+    if let JournalEvent::Trip { format, .. } = &mut folder.records[1].event {
         *format = 2;
     }
     let error = folder.open().unwrap_err();
@@ -166,15 +170,15 @@ fn a_newer_format_in_the_journal_is_called_newer() {
 /// A trip of such audio; the sample rate that is found when trip.json says this one.
 #[track_caller]
 fn rate(files: u32, said: u32, expected: u32) {
-    let folder = Folder::whole();
+    let folder = TestTripFolder::whole();
     folder.open().unwrap();
     let text = HEADER.replace("16000", &said.to_string());
     fs::write(folder.path.join("trip.json"), text).unwrap();
     for number in files + 1..=3 {
         let direction = if number == 2 {
-            Direction::Tx
+            AudioDirection::Tx
         } else {
-            Direction::Rx
+            AudioDirection::Rx
         };
         fs::remove_file(folder.audio(number, direction)).unwrap();
     }
@@ -194,11 +198,11 @@ fn sound_files_outvote_an_old_header() {
 #[test]
 fn a_damaged_header_of_a_sound_file_does_not_outvote_trip_json_nor_cost_its_sound() {
     for (at, bit) in [(24, 0), (34, 3), (22, 1), (0, 2), (20, 0), (36, 4), (16, 6)] {
-        let folder = Folder::repeated();
+        let folder = TestTripFolder::repeated();
         for file in [
-            folder.audio(1, Direction::Rx),
-            folder.audio(2, Direction::Tx),
-            folder.audio(3, Direction::Rx),
+            folder.audio(1, AudioDirection::Rx),
+            folder.audio(2, AudioDirection::Tx),
+            folder.audio(3, AudioDirection::Rx),
         ] {
             let mut bytes = fs::read(&file).unwrap();
             bytes[at] ^= 1 << bit;
@@ -215,7 +219,7 @@ fn a_damaged_header_of_a_sound_file_does_not_outvote_trip_json_nor_cost_its_soun
 
 #[test]
 fn most_records_say_which_power_up_it_is() {
-    let mut folder = Folder::whole();
+    let mut folder = TestTripFolder::whole();
     folder.records[4].boot = "00000000".try_into().unwrap();
     let header = HEADER.replace("9f2c41d0", "00000000");
     fs::write(folder.path.join("trip.json"), header).unwrap();

@@ -2,15 +2,15 @@
 
 use std::fmt::Write;
 
-use crate::outcome::Outcome;
-use crate::set::Item;
+use crate::outcome::JudgedOutcome;
+use crate::set::JudgingItem;
 
 /// Where the lines of the map meet.
-const KNOTS: [f64; 7] = [0.0, 0.2, 0.4, 0.6, 0.8, 0.93, 1.0];
+const MAP_KNOTS: [f64; 7] = [0.0, 0.2, 0.4, 0.6, 0.8, 0.93, 1.0];
 
 /// Whether the map is fitted to this item: every other sign, every other file without one.
 /// The rest is for reporting.
-fn fitted(item: &Item) -> bool {
+fn fitted(item: &JudgingItem) -> bool {
     let number = item
         .file
         .split(['-', '.'])
@@ -20,7 +20,7 @@ fn fitted(item: &Item) -> bool {
 
 /// The knots of the map from the decoder's probability to the share that is right: least
 /// squares over all readings of the fitted half, then made to rise.
-pub(crate) fn fit(items: &[Item], outcomes: &[Outcome]) -> Vec<(f64, f64)> {
+pub(crate) fn fit(items: &[JudgingItem], outcomes: &[JudgedOutcome]) -> Vec<(f64, f64)> {
     let half = items.iter().zip(outcomes).filter(|(i, _)| fitted(i));
     let readings: Vec<(f64, f64)> = half
         .flat_map(|(item, o)| {
@@ -30,11 +30,11 @@ pub(crate) fn fit(items: &[Item], outcomes: &[Outcome]) -> Vec<(f64, f64)> {
                 .map(move |(text, p)| (*p, f64::from(u8::from(right(text)))))
         })
         .collect();
-    let mut heights: Vec<f64> = KNOTS.to_vec();
+    let mut heights: Vec<f64> = MAP_KNOTS.to_vec();
     // One height after the other, the others held: the sum is quadratic in each.
     for _ in 0..500 {
-        for k in 1..KNOTS.len() {
-            let (mut up, mut down) = (1e-6 * KNOTS[k], 1e-6);
+        for k in 1..MAP_KNOTS.len() {
+            let (mut up, mut down) = (1e-6 * MAP_KNOTS[k], 1e-6);
             for (p, right) in &readings {
                 let (share, rest) = parts(*p, k, &heights);
                 up += share * (right - rest);
@@ -44,26 +44,26 @@ pub(crate) fn fit(items: &[Item], outcomes: &[Outcome]) -> Vec<(f64, f64)> {
             heights[k] = (up / down).clamp(heights[k - 1], most);
         }
     }
-    KNOTS.into_iter().zip(heights).collect()
+    MAP_KNOTS.into_iter().zip(heights).collect()
 }
 
 /// The weight of knot `k` at `p`, and what the other knots give there.
 fn parts(p: f64, k: usize, heights: &[f64]) -> (f64, f64) {
     let weight = |j: usize| {
-        let (at, left) = (KNOTS[j], j.checked_sub(1).map(|i| KNOTS[i]));
-        match (left, KNOTS.get(j + 1)) {
+        let (at, left) = (MAP_KNOTS[j], j.checked_sub(1).map(|i| MAP_KNOTS[i]));
+        match (left, MAP_KNOTS.get(j + 1)) {
             (Some(left), _) if p <= at && p > left => (p - left) / (at - left),
             (_, Some(right)) if p >= at && p < *right => (right - p) / (right - at),
             _ => 0.0,
         }
     };
-    let others = (0..KNOTS.len()).filter(|j| *j != k);
+    let others = (0..MAP_KNOTS.len()).filter(|j| *j != k);
     (weight(k), others.map(|j| weight(j) * heights[j]).sum())
 }
 
 /// How often the first sign is right, by the probability that it was given; of the half
 /// that the map was not fitted to.
-pub(crate) fn table(pairs: &[(&Item, &Outcome)], out: &mut String) {
+pub(crate) fn table(pairs: &[(&JudgingItem, &JudgedOutcome)], out: &mut String) {
     let _ = writeln!(
         out,
         "\n| probability given | signs | right % |\n| --- | --- | --- |"

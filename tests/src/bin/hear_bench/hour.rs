@@ -5,19 +5,19 @@ use std::path::Path;
 use std::time::Instant;
 
 use anyhow::{Context, Result, bail};
-use jumpseat_hear::{Ear, Rten};
+use jumpseat_speech::{RtenModel, SpeechRecogniser};
 
 use crate::scores::read;
-use crate::set::Item;
+use crate::set::JudgingItem;
 
 /// Hears the talk of the set as one over; gives a line with speed and memory.
-pub(crate) fn heard(folder: &Path, weights: &Path, items: &[Item]) -> Result<String> {
-    let talk: Vec<&Item> = items.iter().filter(|i| i.family == "talk").collect();
+pub(crate) fn heard(folder: &Path, weights: &Path, items: &[JudgingItem]) -> Result<String> {
+    let talk: Vec<&JudgingItem> = items.iter().filter(|i| i.family == "talk").collect();
     let Some(first) = talk.first() else {
         bail!("there is no talk in the set: make it with judge.py --minutes 60");
     };
     let (_, rate) = read(&folder.join(&first.file))?;
-    let ear = Ear::with(Rten::open(weights)?);
+    let ear = SpeechRecogniser::with_model(RtenModel::open(weights)?);
     let mut listener = ear.listener(rate)?;
     let (mut count, mut taken_s) = (0, 0.0);
     for item in talk {

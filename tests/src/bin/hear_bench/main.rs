@@ -1,4 +1,4 @@
-//! Judges the recogniser on a set that `host-tools/hear/model/judge.py` made.
+//! Judges the recogniser on a set that `host-tools/speech/model/judge.py` made.
 //!
 //! `hear_bench FOLDER WEIGHTS [--cache FOLDER]` prints tables as Markdown;
 //! `--fit` prints what calibration is to be, `--hour` speed and memory on a long over.
@@ -17,7 +17,7 @@ use clap::Parser;
 
 /// Judges the recogniser on spoken call signs of unseen voices
 #[derive(Parser)]
-struct Bench {
+struct RecogniserBench {
     /// The folder with set.json and wav/
     folder: PathBuf,
     /// The ONNX file that model/export.py wrote
@@ -31,7 +31,7 @@ struct Bench {
     /// Hear the talk of the set as one over an hour long: speed and memory only
     #[arg(long)]
     hour: bool,
-    /// Fit the map of host-tools/hear/src/calibration.rs
+    /// Fit the map of host-tools/speech/src/calibration.rs
     #[arg(long)]
     fit: bool,
     /// Keep the model's scores in this folder, so that only the decoder runs the next time
@@ -40,13 +40,13 @@ struct Bench {
 }
 
 fn main() -> Result<()> {
-    let bench = Bench::parse();
+    let bench = RecogniserBench::parse();
     let items = set::read(&bench.folder)?;
     if bench.hour {
         println!("{}", hour::heard(&bench.folder, &bench.weights, &items)?);
         return Ok(());
     }
-    let source = scores::Source::new(&bench.weights, bench.cache.as_deref())?;
+    let source = scores::ScoreSource::new(&bench.weights, bench.cache.as_deref())?;
     let outcomes = outcome::all(&source, &bench.folder, &items)?;
     if bench.fit {
         println!("{:?}", calibration::fit(&items, &outcomes));

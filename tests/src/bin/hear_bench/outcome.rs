@@ -4,11 +4,11 @@ use std::path::Path;
 
 use anyhow::Result;
 
-use crate::scores::{Heard, Source};
-use crate::set::Item;
+use crate::scores::{BenchHearing, ScoreSource};
+use crate::set::JudgingItem;
 
 /// The result for one file.
-pub(crate) struct Outcome {
+pub(crate) struct JudgedOutcome {
     /// Signs with their probabilities, most probable first.
     pub(crate) signs: Vec<(String, f64)>,
     /// All readings of all signs with the decoder's own probabilities.
@@ -30,15 +30,19 @@ pub(crate) struct Outcome {
 }
 
 /// Hears every file of the set.
-pub(crate) fn all(source: &Source, folder: &Path, items: &[Item]) -> Result<Vec<Outcome>> {
+pub(crate) fn all(
+    source: &ScoreSource,
+    folder: &Path,
+    items: &[JudgingItem],
+) -> Result<Vec<JudgedOutcome>> {
     items.iter().map(|item| one(source, folder, item)).collect()
 }
 
-fn one(source: &Source, folder: &Path, item: &Item) -> Result<Outcome> {
+fn one(source: &ScoreSource, folder: &Path, item: &JudgingItem) -> Result<JudgedOutcome> {
     Ok(judged(item, &source.hear(folder, &item.file)?))
 }
 
-fn judged(item: &Item, heard: &Heard) -> Outcome {
+fn judged(item: &JudgingItem, heard: &BenchHearing) -> JudgedOutcome {
     let hearing = &heard.hearing;
     let mut signs: Vec<(String, f64)> = hearing
         .signs
@@ -74,7 +78,7 @@ fn judged(item: &Item, heard: &Heard) -> Outcome {
         .filter(|w| w.symbol.len() == 1)
         .map(|w| w.symbol)
         .collect();
-    Outcome {
+    JudgedOutcome {
         exact: signs.first().is_some_and(|(s, _)| *s == truth),
         listed: among || signs.iter().any(|(s, _)| *s == truth),
         edits: edits(said.as_bytes(), truth.as_bytes()),

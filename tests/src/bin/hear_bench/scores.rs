@@ -9,11 +9,11 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use anyhow::{Context, Result};
-use jumpseat_hear::{Ear, HearError, Hearing, Rten, Scored};
+use jumpseat_speech::{Hearing, RecogniserError, RtenModel, SpeechRecogniser, StretchScores};
 use sha2::{Digest, Sha256};
 
 /// What was heard in a file.
-pub(crate) struct Heard {
+pub(crate) struct BenchHearing {
     pub(crate) hearing: Hearing,
     /// Length of the file in seconds.
     pub(crate) length_s: f64,
@@ -22,15 +22,15 @@ pub(crate) struct Heard {
 }
 
 /// Listens to files, or remembers.
-pub(crate) struct Source {
-    ear: Ear<Rten>,
+pub(crate) struct ScoreSource {
+    ear: SpeechRecogniser<RtenModel>,
     cache: Option<PathBuf>,
 }
 
-impl Source {
+impl ScoreSource {
     /// Listens with `weights`; what it has once heard is kept in `cache`.
     pub(crate) fn new(weights: &Path, cache: Option<&Path>) -> Result<Self> {
-        let ear = Ear::with(Rten::open(weights)?);
+        let ear = SpeechRecogniser::with_model(RtenModel::open(weights)?);
         let Some(cache) = cache else {
             return Ok(Self { ear, cache: None });
         };
@@ -47,13 +47,13 @@ impl Source {
     }
 
     /// What is heard in the WAV file `name` in `folder`.
-    pub(crate) fn hear(&self, folder: &Path, name: &str) -> Result<Heard> {
+    pub(crate) fn hear(&self, folder: &Path, name: &str) -> Result<BenchHearing> {
         let kept = self.cache.as_ref().map(|c| c.join(name.replace('/', "-")));
         let Some(kept) = kept else {
             let (samples, rate) = read(&folder.join(name))?;
             let start = Instant::now();
             let hearing = self.ear.hear(&samples, rate)?;
-            return Ok(Heard {
+            return Ok(BenchHearing {
                 hearing,
                 length_s: samples.len() as f64 / f64::from(rate),
                 taken_s: Some(start.elapsed().as_secs_f64()),
@@ -65,7 +65,7 @@ impl Source {
             None => {
                 let (samples, rate) = read(&folder.join(name))?;
                 let length_s = samples.len() as f64 / f64::from(rate);
-                let scored = self.ear.listen(&samples, rate)?;
+                let scored = self.ear.score_stretches(&samples, rate)?;
                 fs::write(&kept, encoded(length_s, &scored))
                     .with_context(|| format!("{}: scores cannot be kept there", kept.display()))?;
                 (length_s, scored)
@@ -73,11 +73,11 @@ impl Source {
         };
         let mut hearing = Hearing::default();
         for stretch in scored {
-            hearing.read(stretch.start_s, &stretch.plain, || {
-                Ok::<_, HearError>(stretch.slowed.clone())
+            hearing.add_stretch(stretch.start_s, &stretch.plain, || {
+                Ok::<_, RecogniserError>(stretch.slowed.clone())
             })?;
         }
-        Ok(Heard {
+        Ok(BenchHearing {
             hearing,
             length_s,
             taken_s: None,
@@ -94,7 +94,7 @@ pub(crate) fn read(path: &Path) -> Result<(Vec<i16>, u32)> {
     Ok((samples.with_context(|| path.display().to_string())?, rate))
 }
 
-fn encoded(length_s: f64, scored: &[Scored]) -> Vec<u8> {
+fn encoded(length_s: f64, scored: &[StretchScores]) -> Vec<u8> {
     let mut out = (length_s as f32).to_le_bytes().to_vec();
     for stretch in scored {
         out.extend((stretch.start_s as f32).to_le_bytes());
@@ -106,7 +106,7 @@ fn encoded(length_s: f64, scored: &[Scored]) -> Vec<u8> {
     out
 }
 
-fn decoded(bytes: &[u8]) -> Option<(f64, Vec<Scored>)> {
+fn decoded(bytes: &[u8]) -> Option<(f64, Vec<StretchScores>)> {
     let mut rest = bytes.chunks_exact(4).filter_map(|b| b.try_into().ok());
     let length_s = f64::from(f32::from_le_bytes(rest.next()?));
     let mut scored = Vec::new();
@@ -116,7 +116,7 @@ fn decoded(bytes: &[u8]) -> Option<(f64, Vec<Scored>)> {
             let values: Vec<f32> = rest.by_ref().take(count).map(f32::from_le_bytes).collect();
             (values.len() == count).then_some(values)
         };
-        scored.push(Scored {
+        scored.push(StretchScores {
             start_s: f64::from(f32::from_le_bytes(start)),
             plain: values()?,
             slowed: values()?,

@@ -8,7 +8,7 @@ use serde::Deserialize;
 
 /// One file of the set.
 #[derive(Debug, Deserialize)]
-pub(crate) struct Item {
+pub(crate) struct JudgingItem {
     /// Path inside the folder.
     pub(crate) file: String,
     /// Voices: `debian`, `flite`, …; `noise` and `talk` for files without a sign.
@@ -23,7 +23,7 @@ pub(crate) struct Item {
 }
 
 /// Reads FOLDER/set.json.
-pub(crate) fn read(folder: &Path) -> Result<Vec<Item>> {
+pub(crate) fn read(folder: &Path) -> Result<Vec<JudgingItem>> {
     let path = folder.join("set.json");
     let text = fs::read_to_string(&path)
         .with_context(|| format!("{}: make the set with judge.py first", path.display()))?;

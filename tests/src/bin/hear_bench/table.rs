@@ -3,12 +3,12 @@
 use std::fmt::Write;
 
 use crate::calibration;
-use crate::outcome::Outcome;
-use crate::set::Item;
+use crate::outcome::JudgedOutcome;
+use crate::set::JudgingItem;
 
 /// Rates by voices and condition, calibration, false signs, speed.
-pub(crate) fn markdown(items: &[Item], outcomes: &[Outcome], least: f64) -> String {
-    let pairs: Vec<(&Item, &Outcome)> = items.iter().zip(outcomes).collect();
+pub(crate) fn markdown(items: &[JudgingItem], outcomes: &[JudgedOutcome], least: f64) -> String {
+    let pairs: Vec<(&JudgingItem, &JudgedOutcome)> = items.iter().zip(outcomes).collect();
     let mut out = String::from(
         "| voices | condition | files | sign exact % | among the readings % | symbol errors % |\n| --- | --- | --- | --- | --- | --- |\n",
     );
@@ -20,7 +20,7 @@ pub(crate) fn markdown(items: &[Item], outcomes: &[Outcome], least: f64) -> Stri
         if group.is_empty() {
             continue;
         }
-        let share = |f: &dyn Fn(&Outcome) -> bool| {
+        let share = |f: &dyn Fn(&JudgedOutcome) -> bool| {
             100.0 * group.iter().filter(|(_, o)| f(o)).count() as f64 / group.len() as f64
         };
         let said: usize = group
@@ -76,7 +76,7 @@ pub(crate) fn markdown(items: &[Item], outcomes: &[Outcome], least: f64) -> Stri
 }
 
 /// Prints what was heard instead of each sign that is not the first reading.
-pub(crate) fn wrong(items: &[Item], outcomes: &[Outcome]) {
+pub(crate) fn wrong(items: &[JudgingItem], outcomes: &[JudgedOutcome]) {
     for (item, o) in items.iter().zip(outcomes) {
         if let Some(sign) = item.sign.as_ref().filter(|_| !o.exact) {
             let readings: Vec<String> = o
@@ -93,7 +93,7 @@ pub(crate) fn wrong(items: &[Item], outcomes: &[Outcome]) {
     }
 }
 
-fn kinds(pairs: &[(&Item, &Outcome)]) -> Vec<(String, String)> {
+fn kinds(pairs: &[(&JudgingItem, &JudgedOutcome)]) -> Vec<(String, String)> {
     let mut out: Vec<(String, String)> = Vec::new();
     for (item, _) in pairs {
         let kind = (item.family.clone(), item.condition.clone());
@@ -105,7 +105,7 @@ fn kinds(pairs: &[(&Item, &Outcome)]) -> Vec<(String, String)> {
     out
 }
 
-fn reports(pairs: &[(&Item, &Outcome)], out: &mut String) {
+fn reports(pairs: &[(&JudgingItem, &JudgedOutcome)], out: &mut String) {
     let group: Vec<_> = pairs.iter().filter(|(i, _)| i.report.is_some()).collect();
     if !group.is_empty() {
         let right = group.iter().filter(|(_, o)| o.report).count();

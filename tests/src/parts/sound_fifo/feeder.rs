@@ -9,40 +9,40 @@ use std::time::{Duration, Instant};
 
 use super::PERIOD;
 
-/// How it is written.
+/// How the sound is written.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Pace {
-    /// Frames a second.
+pub(super) struct FeedPace {
+    /// Frames per second.
     pub(super) rate: u32,
-    /// Nothing comes after the last frame.
+    /// Nothing is written after the last frame.
     pub(super) sticks: bool,
 }
 
-/// A thread at work; it ends when this is dropped.
+/// The writing thread; it ends when this is dropped.
 #[derive(Debug)]
-pub(super) struct Feeder {
+pub(super) struct FifoFeeder {
     /// Keeps the pipe open, so that its reader waits after the last frame.
     _pipe: File,
-    shared: Arc<Shared>,
+    shared: Arc<FeederState>,
     thread: Option<JoinHandle<io::Result<()>>>,
 }
 
 #[derive(Debug, Default)]
-struct Shared {
+struct FeederState {
     ended: AtomicBool,
     frames: AtomicU64,
 }
 
-impl Feeder {
+impl FifoFeeder {
     /// Writes `frames` into the pipe, which must not block, the first at `start`.
     pub(super) fn start(
         pipe: File,
-        pace: Pace,
+        pace: FeedPace,
         start: Instant,
         frames: Vec<[i16; 2]>,
     ) -> io::Result<Self> {
-        let shared = Arc::<Shared>::default();
-        let writer = Writer {
+        let shared = Arc::<FeederState>::default();
+        let writer = FifoWriter {
             pipe: pipe.try_clone()?,
             pace,
             shared: Arc::clone(&shared),
@@ -59,7 +59,7 @@ impl Feeder {
         self.shared.frames.load(Ordering::Relaxed)
     }
 
-    /// Waits until all is written.
+    /// Waits until everything is written.
     pub(super) fn wait(&self) {
         while self
             .thread
@@ -71,23 +71,23 @@ impl Feeder {
     }
 }
 
-impl Drop for Feeder {
+impl Drop for FifoFeeder {
     fn drop(&mut self) {
         self.shared.ended.store(true, Ordering::Relaxed);
         if let Some(thread) = self.thread.take() {
-            // What it could not write was missed by the test already.
+            // The test has missed already what it could not write.
             let _ = thread.join();
         }
     }
 }
 
-struct Writer {
+struct FifoWriter {
     pipe: File,
-    pace: Pace,
-    shared: Arc<Shared>,
+    pace: FeedPace,
+    shared: Arc<FeederState>,
 }
 
-impl Writer {
+impl FifoWriter {
     fn write(&self, start: Instant, frames: &[[i16; 2]]) -> io::Result<()> {
         let period_s = PERIOD as f64 / f64::from(self.pace.rate);
         let lead = start
@@ -111,7 +111,7 @@ impl Writer {
                 .flat_map(i16::to_le_bytes)
                 .collect();
             block_number += 1;
-            // A block is due when its last frame has been heard.
+            // A block is due at the time of its last frame.
             let due = if block_number >= 0 {
                 start + Duration::from_secs_f64(block_number as f64 * period_s)
             } else {

@@ -1,59 +1,59 @@
 use std::path::Path;
 
-use jumpseat_core::journal::{Event, Record, ShutdownReason, verify};
+use jumpseat_core::journal::{JournalEvent, JournalRecord, ShutdownReason, verify};
 
-use super::super::inlet::queue;
-use super::super::{Inlet, InletKit};
+use super::super::inlet::sound_queue;
+use super::super::{InletFactory, SoundInlet};
 use super::*;
-use crate::config::Config;
-use crate::storage::{Disk, Durability};
+use crate::config::RecorderConfig;
+use crate::storage::{DiskStorage, SyncDurability};
 
 /// First sample, count, why.
-type Gap = (u64, u64, Fault);
+type RecordedGap = (u64, u64, RecorderFault);
 /// First sample, count.
-type Span = (u64, u64);
+type SegmentSpan = (u64, u64);
 
 const MS: u64 = 1_000_000;
 const START_NS: u64 = 9_000 * MS;
 
-/// A sound card at 16 kHz whose samples count up, into an engine.
-struct Bench {
+/// A sound card at 16 kHz whose samples count up, connected to an engine.
+struct IntakeBench {
     card: tempfile::TempDir,
-    kit: InletKit,
-    intake: Intake,
-    engine: Engine,
+    kit: InletFactory,
+    intake: SoundIntake,
+    engine: RecordingEngine,
     now_ns: u64,
     next: i16,
 }
 
-impl Bench {
+impl IntakeBench {
     fn new() -> Self {
         let card = tempfile::tempdir().unwrap();
-        let config = Config::parse("card.board = \"3fa2c1\"").unwrap();
-        let storage = Box::new(Disk::new(Durability::Relaxed));
+        let config = RecorderConfig::parse("card.board = \"3fa2c1\"").unwrap();
+        let storage = Box::new(DiskStorage::new(SyncDurability::Relaxed));
         let boot = "9f2c41d0".try_into().unwrap();
-        let engine = Engine::start(storage, card.path(), &config, boot, START_NS).unwrap();
-        let (kit, consumer) = queue();
+        let engine = RecordingEngine::start(storage, card.path(), &config, boot, START_NS).unwrap();
+        let (kit, consumer) = sound_queue();
         Self {
             card,
             kit,
-            intake: Intake::new(consumer, false),
+            intake: SoundIntake::new(consumer, false),
             engine,
             now_ns: START_NS,
             next: 0,
         }
     }
 
-    /// The card brings so many periods of 20 ms, each in its time.
-    fn play(&mut self, inlet: &mut Inlet, periods: u64) {
+    /// The sound card delivers this many periods of 20 ms, each on time.
+    fn play(&mut self, inlet: &mut SoundInlet, periods: u64) {
         for _ in 0..periods {
             self.now_ns += 20 * MS;
             self.bring(inlet);
         }
     }
 
-    /// The card brings a period of 20 ms now.
-    fn bring(&mut self, inlet: &mut Inlet) {
+    /// The sound card delivers a period of 20 ms now.
+    fn bring(&mut self, inlet: &mut SoundInlet) {
         let next = self.next;
         let frames = (0..320_i16).map(|n| [next.wrapping_add(n); 2]);
         inlet.push(frames, self.now_ns);
@@ -65,19 +65,19 @@ impl Bench {
     }
 
     /// Gaps and segments of the finished trip.
-    fn finish(mut self) -> (Vec<Gap>, Vec<Span>) {
+    fn finish(mut self) -> (Vec<RecordedGap>, Vec<SegmentSpan>) {
         self.intake.finish(&mut self.engine, self.now_ns).unwrap();
         let reason = ShutdownReason::EndOfInput;
         let dir = self.engine.finish(reason, self.now_ns).unwrap();
         let (mut gaps, mut segments) = (Vec::new(), Vec::new());
         for record in records(&dir) {
             match record.event {
-                Event::Gap {
+                JournalEvent::Gap {
                     first_sample,
                     count,
                     fault,
                 } => gaps.push((first_sample, count, fault)),
-                Event::SegmentClosed {
+                JournalEvent::SegmentClosed {
                     first_sample,
                     count,
                     ..
@@ -90,7 +90,7 @@ impl Bench {
     }
 }
 
-fn records(dir: &Path) -> Vec<Record> {
+fn records(dir: &Path) -> Vec<JournalRecord> {
     let text = std::fs::read_to_string(dir.join("journal.jsonl")).unwrap();
     text.lines()
         .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
@@ -99,7 +99,7 @@ fn records(dir: &Path) -> Vec<Record> {
 
 #[test]
 fn sound_without_a_hole_is_one_segment() {
-    let mut bench = Bench::new();
+    let mut bench = IntakeBench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
     for _ in 0..10 {
         bench.play(&mut inlet, 10);
@@ -110,7 +110,7 @@ fn sound_without_a_hole_is_one_segment() {
 
 #[test]
 fn sound_that_came_after_the_lines_were_looked_at_waits() {
-    let mut bench = Bench::new();
+    let mut bench = IntakeBench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
     bench.play(&mut inlet, 50);
     let looked_ns = bench.now_ns;
@@ -124,23 +124,23 @@ fn sound_that_came_after_the_lines_were_looked_at_waits() {
 
 #[test]
 fn frames_that_found_no_room_are_a_gap_of_their_number() {
-    let mut bench = Bench::new();
+    let mut bench = IntakeBench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
-    // The main loop sleeps for a minute; the queue holds 2,000 periods of two
-    // blocks each.
+    // The main loop is blocked for a minute; the queue holds 2,000 periods of two blocks
+    // each.
     bench.play(&mut inlet, 3_000);
     bench.drain();
     bench.play(&mut inlet, 50);
     bench.drain();
     let (kept, lost) = (2_000 * 320, 1_000 * 320);
-    let gaps = vec![(kept, lost, Fault::Overflow)];
+    let gaps = vec![(kept, lost, RecorderFault::Overflow)];
     let segments = vec![(0, kept), (kept + lost, 16_000)];
     assert_eq!(bench.finish(), (gaps, segments));
 }
 
 #[test]
 fn an_overrun_of_the_device_is_a_gap_by_the_clock() {
-    let mut bench = Bench::new();
+    let mut bench = IntakeBench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
     bench.play(&mut inlet, 50);
     bench.drain();
@@ -150,14 +150,14 @@ fn an_overrun_of_the_device_is_a_gap_by_the_clock() {
     bench.now_ns += 300 * MS;
     bench.play(&mut inlet, 50);
     bench.drain();
-    let gaps = vec![(16_000, 4_800, Fault::Overflow)];
+    let gaps = vec![(16_000, 4_800, RecorderFault::Overflow)];
     let segments = vec![(0, 16_000), (20_800, 16_000)];
     assert_eq!(bench.finish(), (gaps, segments));
 }
 
 #[test]
 fn a_device_that_was_away_leaves_a_gap_of_that_time() {
-    let mut bench = Bench::new();
+    let mut bench = IntakeBench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
     bench.play(&mut inlet, 50);
     bench.drain();
@@ -170,14 +170,14 @@ fn a_device_that_was_away_leaves_a_gap_of_that_time() {
         inlet.push((0..960).map(|_| [100; 2]), bench.now_ns);
     }
     bench.drain();
-    let gaps = vec![(16_000, 112_000, Fault::Sound)];
+    let gaps = vec![(16_000, 112_000, RecorderFault::Sound)];
     let segments = vec![(0, 16_000), (128_000, 16_000)];
     assert_eq!(bench.finish(), (gaps, segments));
 }
 
 #[test]
 fn a_device_that_brings_more_samples_than_time_is_opened_again() {
-    let mut bench = Bench::new();
+    let mut bench = IntakeBench::new();
     let mut inlet = bench.kit.inlet(16_000).unwrap();
     bench.play(&mut inlet, 50);
     assert!(!bench.drain());
@@ -190,7 +190,7 @@ fn a_device_that_brings_more_samples_than_time_is_opened_again() {
     }
     assert_eq!(again, 1, "it is told once");
     let (_, segments) = bench.finish();
-    // Little more than the two seconds that are allowed.
+    // Little more than the two seconds that a device may be ahead.
     assert!(
         segments.len() == 1 && segments[0].1 < 16_000 * 6,
         "{segments:?}"

@@ -5,8 +5,8 @@ use std::process::Command;
 use super::*;
 use crate::storage::read_text;
 
-/// A folder with a file `text`, a folder `full` with a file in it, and of everything
-/// that is neither one: links to them, to itself and to endless zeros, and a pipe.
+/// A folder with a file `text`, a folder `full` with a file in it, links to them, to itself
+/// and to endless zeros, and a pipe.
 fn everything() -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
     let at = |name: &str| dir.path().join(name);
@@ -23,10 +23,10 @@ fn everything() -> tempfile::TempDir {
 }
 
 #[track_caller]
-fn check(name: &str, kind: Kind, text: Option<&str>) {
+fn check(name: &str, kind: StoredKind, text: Option<&str>) {
     let dir = everything();
     let path = dir.path().join(name);
-    let mut disk = Disk::new(Durability::Synced);
+    let mut disk = DiskStorage::new(SyncDurability::Synced);
     assert_eq!(disk.kind(&path).unwrap(), kind, "{name}");
     assert_eq!(
         read_text(&mut disk, &path, 9).ok().as_deref(),
@@ -38,10 +38,10 @@ fn check(name: &str, kind: Kind, text: Option<&str>) {
 
 #[test]
 fn only_ordinary_files_are_read_and_only_up_to_a_limit() {
-    check("text", Kind::File { bytes: 9 }, Some("seventeen"));
-    check("full", Kind::Folder, None);
+    check("text", StoredKind::File { bytes: 9 }, Some("seventeen"));
+    check("full", StoredKind::Folder, None);
     for other in ["to-text", "to-full", "to-itself", "to-zeros", "pipe"] {
-        check(other, Kind::Other, None);
+        check(other, StoredKind::Other, None);
     }
 }
 
@@ -63,7 +63,7 @@ fn what_goes_goes_by_its_own_name_and_not_where_it_leads() {
         let led: PathBuf = outside.path().join(name);
         symlink(&led, trip.join("link")).unwrap();
         symlink(&trip, card.path().join("to-trip")).unwrap();
-        let mut disk = Disk::new(Durability::Synced);
+        let mut disk = DiskStorage::new(SyncDurability::Synced);
         disk.remove_tree(&card.path().join("to-trip")).unwrap();
         assert!(trip.join("link").is_symlink());
         disk.remove_tree(&trip).unwrap();
@@ -80,7 +80,7 @@ fn what_goes_goes_by_its_own_name_and_not_where_it_leads() {
 #[test]
 fn no_more_names_are_given_than_asked_for() {
     let dir = everything();
-    let mut disk = Disk::new(Durability::Synced);
+    let mut disk = DiskStorage::new(SyncDurability::Synced);
     assert_eq!(disk.names(dir.path(), 3).unwrap().len(), 3);
     assert_eq!(disk.names(dir.path(), 100).unwrap().len(), 7);
 }

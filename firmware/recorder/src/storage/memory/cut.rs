@@ -1,35 +1,40 @@
-//! What is left of a card after a power cut.
+//! Determines what is left of a card after a power cut.
 
-use super::Operation;
-use super::tree::Tree;
+use super::CardOperation;
+use super::tree::CardTree;
 
-/// What becomes of that which was not synced.
+/// What happens to unsynced operations.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Survival {
-    /// All of it is lost.
+pub enum CutSurvival {
+    /// All are lost.
     Nothing,
-    /// All of it is there, up to the cut.
+    /// All are there, up to the cut.
     Everything,
-    /// Each write is there or not, by itself: they reached the card out of order.
+    /// Each one is there or not, independently: they reached the card out of order.
     SomeOf(u64),
     /// The same, and a write that is there may stop in the middle.
     Torn(u64),
 }
 
-/// Plays the operations before the `at`-th and begins that one. What a sync
-/// covered is there; of all else each operation meets its own fate.
-pub(super) fn left_of(start: &Tree, log: &[Operation], at: u64, survival: Survival) -> Tree {
+/// Replays the operations before the `at`-th and begins that one. What a sync covered is
+/// there; every other operation survives or not on its own.
+pub(super) fn left_of(
+    start: &CardTree,
+    log: &[CardOperation],
+    at: u64,
+    survival: CutSurvival,
+) -> CardTree {
     let at = usize::try_from(at).unwrap_or(usize::MAX);
     let begun = log.get(..at).unwrap_or(log);
-    let mut fate = Fate::new(survival, at);
-    // A sync that was only begun made nothing sure.
+    let mut fate = OperationFate::new(survival, at);
+    // A sync that was only begun has secured nothing.
     let done = at.saturating_sub(1).min(log.len());
     let mut tree = start.clone();
     for (index, operation) in begun.iter().enumerate() {
         let later = log.get(index..done.max(index)).unwrap_or(&[]);
         let safe = later.iter().any(|sync| sync.covers(operation));
         match operation {
-            Operation::Write { file, at, bytes } => {
+            CardOperation::Write { file, at, bytes } => {
                 let length = if safe {
                     bytes.len()
                 } else {
@@ -39,8 +44,8 @@ pub(super) fn left_of(start: &Tree, log: &[Operation], at: u64, survival: Surviv
                     tree.write(*file, *at, part);
                 }
             }
-            Operation::Make { dir, name, node } => {
-                // The number is given in any case, so that later ones fit.
+            CardOperation::Make { dir, name, node } => {
+                // The number is used in any case, so that later ones match.
                 let node = tree.add(node.clone());
                 if safe || fate.is_there() {
                     tree.link(*dir, name, node);
@@ -53,17 +58,17 @@ pub(super) fn left_of(start: &Tree, log: &[Operation], at: u64, survival: Surviv
     tree
 }
 
-/// How much of each operation that was not synced is there.
-struct Fate {
-    survival: Survival,
+/// Decides how much of each unsynced operation is there.
+struct OperationFate {
+    survival: CutSurvival,
     state: u64,
 }
 
-impl Fate {
-    const fn new(survival: Survival, at: usize) -> Self {
+impl OperationFate {
+    const fn new(survival: CutSurvival, at: usize) -> Self {
         let seed = match survival {
-            Survival::Nothing | Survival::Everything => 0,
-            Survival::SomeOf(seed) | Survival::Torn(seed) => seed,
+            CutSurvival::Nothing | CutSurvival::Everything => 0,
+            CutSurvival::SomeOf(seed) | CutSurvival::Torn(seed) => seed,
         };
         Self {
             survival,
@@ -73,9 +78,9 @@ impl Fate {
 
     fn is_there(&mut self) -> bool {
         match self.survival {
-            Survival::Nothing => false,
-            Survival::Everything => true,
-            Survival::SomeOf(_) | Survival::Torn(_) => self.next() & 1 == 0,
+            CutSurvival::Nothing => false,
+            CutSurvival::Everything => true,
+            CutSurvival::SomeOf(_) | CutSurvival::Torn(_) => self.next() & 1 == 0,
         }
     }
 
@@ -84,7 +89,7 @@ impl Fate {
         if !self.is_there() {
             return 0;
         }
-        let torn = matches!(self.survival, Survival::Torn(_)) && self.next() & 1 == 0;
+        let torn = matches!(self.survival, CutSurvival::Torn(_)) && self.next() & 1 == 0;
         if torn {
             (self.next() % (bytes as u64 + 1)) as usize
         } else {
@@ -92,7 +97,7 @@ impl Fate {
         }
     }
 
-    /// splitmix64: a seed is always the same cut.
+    /// splitmix64, so that a seed always gives the same cut.
     const fn next(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.state;

@@ -1,16 +1,16 @@
-//! What happens to a card, one step at a time.
+//! The operations on a card.
 
-use super::tree::Node;
+use super::tree::TreeNode;
 
-/// One numbered operation, kept so that a power cut can be played at any of them.
-/// Folders and files are named by their numbers in the tree.
+/// One numbered operation, logged so that a power cut can be replayed at any of them.
+/// Folders and files are identified by their numbers in the tree.
 #[derive(Debug, Clone)]
-pub(super) enum Operation {
+pub(super) enum CardOperation {
     /// A new folder or file.
     Make {
         dir: usize,
         name: String,
-        node: Node,
+        node: TreeNode,
     },
     Write {
         file: usize,
@@ -24,8 +24,8 @@ pub(super) enum Operation {
         dir: usize,
     },
     Rename {
-        from: Name,
-        to: Name,
+        from: NodeName,
+        to: NodeName,
         node: usize,
     },
     Remove {
@@ -35,16 +35,16 @@ pub(super) enum Operation {
 }
 
 /// A folder and a name in it.
-pub(super) type Name = (usize, String);
+pub(super) type NodeName = (usize, String);
 
-impl Operation {
-    /// After this sync the other operation survives a power cut.
+impl CardOperation {
+    /// Whether the other operation survives a power cut after this sync.
     pub(super) fn covers(&self, other: &Self) -> bool {
         match (self, other) {
             (Self::SyncFile { file }, Self::Write { file: written, .. }) => file == written,
             (Self::SyncDir { dir }, Self::Make { dir: changed, .. })
             | (Self::SyncDir { dir }, Self::Remove { dir: changed, .. }) => dir == changed,
-            // Only renames within one folder are made here.
+            // The recorder only renames within one folder.
             (Self::SyncDir { dir }, Self::Rename { to, .. }) => *dir == to.0,
             _ => false,
         }

@@ -16,13 +16,13 @@ fn card() -> MemoryCard {
     card
 }
 
-/// What "a" may hold after a cut at operation `at`, whatever the seed.
+/// Checks what "a" may hold after a cut at operation `at`, over all seeds.
 #[track_caller]
-fn check(at: u64, survival: fn(u64) -> Survival, expected: &[Option<&str>]) {
+fn check(at: u64, survival: fn(u64) -> CutSurvival, expected: &[Option<&str>]) {
     let card = card();
     let mut seen: Vec<Option<String>> = (0..200)
         .map(|seed| {
-            let left = card.after_cut(at, survival(seed)).shape();
+            let left = card.after_power_cut(at, survival(seed)).contents();
             let bytes = left.get(Path::new("a"))?.clone()?;
             Some(String::from_utf8_lossy(&bytes).into_owned())
         })
@@ -39,9 +39,9 @@ fn check(at: u64, survival: fn(u64) -> Survival, expected: &[Option<&str>]) {
 
 #[test]
 fn what_was_synced_is_there_and_the_rest_as_it_comes() {
-    use Survival::{SomeOf, Torn};
-    let nothing: fn(u64) -> Survival = |_| Survival::Nothing;
-    let everything: fn(u64) -> Survival = |_| Survival::Everything;
+    use CutSurvival::{SomeOf, Torn};
+    let nothing: fn(u64) -> CutSurvival = |_| CutSurvival::Nothing;
+    let everything: fn(u64) -> CutSurvival = |_| CutSurvival::Everything;
     // Operation 4 syncs the name: before it is done, the file may be nowhere.
     check(4, nothing, &[None]);
     check(4, SomeOf, &[None, Some("old")]);
@@ -90,20 +90,20 @@ fn a_folder_goes_with_all_that_is_in_it_one_operation_each() {
     };
     let trip = Path::new("trip");
     let mut card = whole();
-    assert_eq!(card.kind(trip).unwrap(), Kind::Folder);
+    assert_eq!(card.kind(trip).unwrap(), StoredKind::Folder);
     let journal = card.kind(&trip.join("journal")).unwrap();
-    assert_eq!(journal, Kind::File { bytes: 0 });
+    assert_eq!(journal, StoredKind::File { bytes: 0 });
     assert_eq!(card.names(trip, 1).unwrap().len(), 1);
     card.remove_tree(trip).unwrap();
-    assert!(card.shape().is_empty());
+    assert!(card.contents().is_empty());
     assert_eq!(card.operations(), 5);
-    // Broken off at any of them, it can be taken up again.
+    // Interrupted at any of them, it can be resumed.
     for at in 1..=5 {
         let mut card = whole();
         let for_good = false;
         card.fail(Some(FaultPlan { at, for_good }));
         card.remove_tree(trip).unwrap_err();
         card.remove_tree(trip).unwrap();
-        assert!(card.shape().is_empty(), "{at}");
+        assert!(card.contents().is_empty(), "{at}");
     }
 }

@@ -1,59 +1,59 @@
-//! Folders and files by number, so that a name and what it names are apart.
+//! Folders and files by number, so that a name is separate from what it names.
 
 use std::collections::BTreeMap;
 use std::io;
 use std::path::{Component, Path, PathBuf};
 
-use super::Operation;
+use super::CardOperation;
 
 /// Everything on a card: path to bytes, `None` for a folder.
-pub type Shape = BTreeMap<PathBuf, Option<Vec<u8>>>;
+pub type CardContents = BTreeMap<PathBuf, Option<Vec<u8>>>;
 
 /// A folder's names or a file's bytes.
 #[derive(Debug, Clone)]
-pub(super) enum Node {
+pub(super) enum TreeNode {
     Dir(BTreeMap<String, usize>),
     File(Vec<u8>),
 }
 
 /// All nodes ever made; number 0 is the root.
 #[derive(Debug, Clone)]
-pub(super) struct Tree {
-    nodes: Vec<Node>,
+pub(super) struct CardTree {
+    nodes: Vec<TreeNode>,
 }
 
-impl Default for Tree {
+impl Default for CardTree {
     fn default() -> Self {
         Self {
-            nodes: vec![Node::Dir(BTreeMap::new())],
+            nodes: vec![TreeNode::Dir(BTreeMap::new())],
         }
     }
 }
 
-impl Tree {
+impl CardTree {
     /// Adds a node without a name; gives its number.
-    pub(super) fn add(&mut self, node: Node) -> usize {
+    pub(super) fn add(&mut self, node: TreeNode) -> usize {
         self.nodes.push(node);
         self.nodes.len() - 1
     }
 
     pub(super) fn child(&self, dir: usize, name: &str) -> Option<usize> {
         match self.nodes.get(dir) {
-            Some(Node::Dir(names)) => names.get(name).copied(),
+            Some(TreeNode::Dir(names)) => names.get(name).copied(),
             _ => None,
         }
     }
 
     pub(super) fn names(&self, dir: usize) -> Vec<String> {
         match self.nodes.get(dir) {
-            Some(Node::Dir(names)) => names.keys().cloned().collect(),
+            Some(TreeNode::Dir(names)) => names.keys().cloned().collect(),
             _ => Vec::new(),
         }
     }
 
     pub(super) fn length(&self, file: usize) -> usize {
         match self.nodes.get(file) {
-            Some(Node::File(bytes)) => bytes.len(),
+            Some(TreeNode::File(bytes)) => bytes.len(),
             _ => 0,
         }
     }
@@ -65,8 +65,8 @@ impl Tree {
 
     fn below(&self, node: usize) -> u64 {
         match self.nodes.get(node) {
-            Some(Node::Dir(names)) => names.values().map(|&child| self.below(child)).sum(),
-            Some(Node::File(bytes)) => bytes.len() as u64,
+            Some(TreeNode::Dir(names)) => names.values().map(|&child| self.below(child)).sum(),
+            Some(TreeNode::File(bytes)) => bytes.len() as u64,
             None => 0,
         }
     }
@@ -84,7 +84,7 @@ impl Tree {
     pub(super) fn dir(&self, path: &Path) -> io::Result<usize> {
         let node = self.find(path).ok_or(io::ErrorKind::NotFound)?;
         match self.nodes.get(node) {
-            Some(Node::Dir(_)) => Ok(node),
+            Some(TreeNode::Dir(_)) => Ok(node),
             _ => Err(io::ErrorKind::NotADirectory.into()),
         }
     }
@@ -92,45 +92,45 @@ impl Tree {
     pub(super) fn file(&self, path: &Path) -> io::Result<&[u8]> {
         let node = self.find(path).ok_or(io::ErrorKind::NotFound)?;
         match self.nodes.get(node) {
-            Some(Node::File(bytes)) => Ok(bytes),
+            Some(TreeNode::File(bytes)) => Ok(bytes),
             _ => Err(io::ErrorKind::IsADirectory.into()),
         }
     }
 
-    /// Carries an operation out; syncs change nothing here.
-    pub(super) fn apply(&mut self, operation: &Operation) {
+    /// Carries an operation out; a sync changes nothing here.
+    pub(super) fn apply(&mut self, operation: &CardOperation) {
         match operation {
-            Operation::Make { dir, name, node } => {
+            CardOperation::Make { dir, name, node } => {
                 let node = self.add(node.clone());
                 self.link(*dir, name, node);
             }
-            Operation::Write { file, at, bytes } => self.write(*file, *at, bytes),
-            Operation::Rename { from, to, node } => {
+            CardOperation::Write { file, at, bytes } => self.write(*file, *at, bytes),
+            CardOperation::Rename { from, to, node } => {
                 self.unlink(from.0, &from.1);
                 self.link(to.0, &to.1, *node);
             }
-            Operation::Remove { dir, name } => self.unlink(*dir, name),
-            Operation::SyncFile { .. } | Operation::SyncDir { .. } => {}
+            CardOperation::Remove { dir, name } => self.unlink(*dir, name),
+            CardOperation::SyncFile { .. } | CardOperation::SyncDir { .. } => {}
         }
     }
 
     pub(super) fn link(&mut self, dir: usize, name: &str, node: usize) {
-        if let Some(Node::Dir(names)) = self.nodes.get_mut(dir) {
+        if let Some(TreeNode::Dir(names)) = self.nodes.get_mut(dir) {
             names.insert(name.to_owned(), node);
         }
     }
 
     pub(super) fn unlink(&mut self, dir: usize, name: &str) {
-        if let Some(Node::Dir(names)) = self.nodes.get_mut(dir) {
+        if let Some(TreeNode::Dir(names)) = self.nodes.get_mut(dir) {
             names.remove(name);
         }
     }
 
     pub(super) fn write(&mut self, file: usize, at: usize, bytes: &[u8]) {
-        if let Some(Node::File(held)) = self.nodes.get_mut(file) {
+        if let Some(TreeNode::File(held)) = self.nodes.get_mut(file) {
             let end = at + bytes.len();
             if held.len() < end {
-                // What lies between was never written: zeros.
+                // The bytes between were never written: zeros.
                 held.resize(end, 0);
             }
             if let Some(place) = held.get_mut(at..end) {
@@ -139,15 +139,15 @@ impl Tree {
         }
     }
 
-    pub(super) fn shape(&self) -> Shape {
-        let mut shape = Shape::new();
+    pub(super) fn shape(&self) -> CardContents {
+        let mut shape = CardContents::new();
         self.gather(0, Path::new(""), &mut shape);
         shape
     }
 
-    fn gather(&self, node: usize, path: &Path, shape: &mut Shape) {
+    fn gather(&self, node: usize, path: &Path, shape: &mut CardContents) {
         match self.nodes.get(node) {
-            Some(Node::Dir(names)) => {
+            Some(TreeNode::Dir(names)) => {
                 if node != 0 {
                     shape.insert(path.to_owned(), None);
                 }
@@ -155,7 +155,7 @@ impl Tree {
                     self.gather(child, &path.join(name), shape);
                 }
             }
-            Some(Node::File(bytes)) => {
+            Some(TreeNode::File(bytes)) => {
                 shape.insert(path.to_owned(), Some(bytes.clone()));
             }
             None => {}

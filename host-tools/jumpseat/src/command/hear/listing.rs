@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
-use jumpseat_hear::{Hearing, Word};
-use jumpseat_log::form::percent;
+use jumpseat_speech::{Hearing, RecognisedWord};
+use jumpseat_values::display::percent;
 
 use crate::print::visible;
-use crate::table::Table;
+use crate::table::TextTable;
 
 /// A word below this is shown with a question mark (our choice).
 const DOUBTFUL: f64 = 0.8;
@@ -57,13 +57,13 @@ pub(super) fn listing(file: &Path, hearing: &Hearing) -> String {
 }
 
 /// Words in order; each stands with the stretch of speech that began last before it.
-fn spoken(hearing: &Hearing) -> Table {
-    let mut table = Table::new(&["Second", "Heard"]);
+fn spoken(hearing: &Hearing) -> TextTable {
+    let mut table = TextTable::new(&["Second", "Heard"]);
     for (index, &(from, _)) in hearing.speech.iter().enumerate() {
         let next = hearing.speech.get(index + 1);
         let next = next.map_or(f64::INFINITY, |&(next, _)| next);
         let begin = if index == 0 { 0.0 } else { from };
-        let inside = |word: &&Word| (begin..next).contains(&word.span_s.0);
+        let inside = |word: &&RecognisedWord| (begin..next).contains(&word.span_s.0);
         let mut said: Vec<String> = hearing.words.iter().filter(inside).map(shown).collect();
         said.dedup_by(|one, other| one == other && *one == TALK);
         table.row(vec![format!("{from:.1}"), said.join(" ")]);
@@ -72,7 +72,7 @@ fn spoken(hearing: &Hearing) -> Table {
 }
 
 /// A doubtful word with "?", talk that it has no word for as "...".
-fn shown(word: &Word) -> String {
+fn shown(word: &RecognisedWord) -> String {
     if word.word == OTHER_WORD {
         return TALK.to_owned();
     }

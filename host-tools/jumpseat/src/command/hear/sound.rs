@@ -7,10 +7,10 @@ use anyhow::{Context as _, Result, bail};
 use hound::{SampleFormat, WavReader};
 use jumpseat_trip::{FlacFile, is_flac, open_given_file};
 
-use crate::progress::Progress;
+use crate::progress::ProgressLine;
 
 /// What is in a file.
-pub(super) struct Sound {
+pub(super) struct SoundSamples {
     /// Samples per second.
     pub(super) rate: u32,
     pub(super) channels: usize,
@@ -20,7 +20,7 @@ pub(super) struct Sound {
     pub(super) samples: Box<dyn Iterator<Item = Result<f32>>>,
 }
 
-impl Sound {
+impl SoundSamples {
     /// Opens a WAV or FLAC file.
     pub(super) fn open(file: &Path) -> Result<Self> {
         if matches!(file.try_exists(), Ok(false)) {
@@ -87,7 +87,7 @@ impl Sound {
 fn proven(file: &Path) -> Result<u64> {
     let blocks = FlacFile::open(file)?;
     let channels = blocks.channels().max(1);
-    let progress = Progress::new("reading", blocks.declared(), false);
+    let progress = ProgressLine::new("reading", blocks.declared(), false);
     let mut frames = 0;
     for block in blocks {
         let more = (block?.len() / channels) as u64;

@@ -4,19 +4,19 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use clap::Args;
-use jumpseat_log::form::count;
-use jumpseat_log::{Backup, Reason, backup_folder, backups, restore};
+use jumpseat_logbook::{BackupReason, LogbookBackup, backup_folder, backups, restore};
+use jumpseat_values::display::count;
 use serde::Serialize;
 
-use crate::home::{Home, name_of};
+use crate::home::{HomeFolder, file_name};
 use crate::interrupt;
-use crate::outcome::Outcome;
+use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::table::Table;
+use crate::table::TextTable;
 use crate::text::bytes;
 
 /// What chooses entries, and says nothing of backups.
-const CHOICE: [&str; 9] = [
+const ENTRY_FILTERS: [&str; 9] = [
     "trip",
     "call",
     "band",
@@ -31,57 +31,57 @@ const CHOICE: [&str; 9] = [
 /// What is asked of the backups.
 #[derive(Debug, Args)]
 #[group(multiple = false)]
-pub(super) struct Backups {
+pub(super) struct BackupOptions {
     /// Makes a backup of the logbook now, in its folder of backups or in FILE
-    #[arg(long, value_name = "FILE", num_args = 0..=1, conflicts_with_all = CHOICE)]
+    #[arg(long, value_name = "FILE", num_args = 0..=1, conflicts_with_all = ENTRY_FILTERS)]
     backup: Option<Option<PathBuf>>,
     /// Lists the backups of the logbook, the newest first
-    #[arg(long = "backups", id = "list_backups", conflicts_with_all = CHOICE)]
+    #[arg(long = "backups", id = "list_backups", conflicts_with_all = ENTRY_FILTERS)]
     list: bool,
     /// Puts a backup (a name that --backups lists, or a file) in the logbook's place; what is
     /// there now is kept among the backups
-    #[arg(long, value_name = "FILE", conflicts_with_all = CHOICE)]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ENTRY_FILTERS)]
     restore: Option<PathBuf>,
 }
 
 /// A backup that was made.
 #[derive(Debug, Serialize)]
-struct Made {
+struct MadeBackup {
     backup: PathBuf,
 }
 
-impl Backups {
+impl BackupOptions {
     /// Does what was asked; `None` where nothing was asked of the backups.
-    pub(super) fn run(&self, home: &Home, json: bool) -> Result<Option<Outcome>> {
+    pub(super) fn run(&self, home: &HomeFolder, json: bool) -> Result<Option<CommandOutcome>> {
         match (&self.backup, &self.restore) {
             (Some(to), _) => make(home, to.as_deref(), json)?,
             (_, Some(from)) => put_back(home, from, json)?,
             _ if self.list => list(home, json)?,
             _ => return Ok(None),
         }
-        Ok(Some(Outcome::Done))
+        Ok(Some(CommandOutcome::Done))
     }
 }
 
-fn make(home: &Home, to: Option<&Path>, json: bool) -> Result<()> {
+fn make(home: &HomeFolder, to: Option<&Path>, json: bool) -> Result<()> {
     if let Some(to) = to.filter(|to| to.exists()) {
         bail!(
             "{} is there already and may be your only copy; name another file, or move it away",
             to.display()
         );
     }
-    let Some(logbook) = home.logbook_to_look()? else {
+    let Some(logbook) = home.logbook_read_only()? else {
         bail!("there is no logbook in {} yet", home.dir().display());
     };
     interrupt::tidy_up();
     let backup = logbook.back_up(to)?;
     if json {
-        return print::json(&Made { backup });
+        return print::json(&MadeBackup { backup });
     }
     print::line(&format!("Made the backup {}", backup.display()))
 }
 
-fn list(home: &Home, json: bool) -> Result<()> {
+fn list(home: &HomeFolder, json: bool) -> Result<()> {
     let logbook = home.logbook_file();
     let found = backups(&logbook)?;
     if json {
@@ -96,13 +96,13 @@ fn list(home: &Home, json: bool) -> Result<()> {
             home.command()
         ));
     };
-    let mut table = Table::new(&["UTC", "Made", "Size", "File"]);
+    let mut table = TextTable::new(&["UTC", "Made", "Size", "File"]);
     for backup in &found {
         table.row(vec![
             backup.at.format("%Y-%m-%d %H:%M:%S").to_string(),
             when(backup).to_owned(),
             bytes(backup.bytes),
-            name_of(&backup.path),
+            file_name(&backup.path),
         ]);
     }
     print::text(&table.text())?;
@@ -110,20 +110,20 @@ fn list(home: &Home, json: bool) -> Result<()> {
         "\nThey are in {}. `{} log --restore {}` puts the newest in the logbook's place.",
         folder.display(),
         home.command(),
-        name_of(&newest.path)
+        file_name(&newest.path)
     ))
 }
 
-fn when(backup: &Backup) -> &'static str {
+fn when(backup: &LogbookBackup) -> &'static str {
     match backup.why {
-        Reason::Day => "before the day's first change",
-        Reason::Upgrade => "before a newer form",
-        Reason::Asked => "when asked",
-        Reason::Replaced => "before another was restored",
+        BackupReason::Day => "before the day's first change",
+        BackupReason::Upgrade => "before a newer form",
+        BackupReason::Asked => "when asked",
+        BackupReason::Replaced => "before another was restored",
     }
 }
 
-fn put_back(home: &Home, from: &Path, json: bool) -> Result<()> {
+fn put_back(home: &HomeFolder, from: &Path, json: bool) -> Result<()> {
     let logbook = home.logbook_file();
     let named = backup_folder(&logbook).join(from);
     let from = if named.is_file() {

@@ -2,11 +2,11 @@
 
 use anyhow::Result;
 
-use crate::outcome::Misuse;
+use crate::outcome::UsageError;
 
 /// Where a board is. Nothing in it can be taken for an option or a command by ssh.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) struct Address {
+pub(super) struct BoardAddress {
     pub(super) user: Option<String>,
     pub(super) host: String,
     pub(super) port: Option<u16>,
@@ -14,10 +14,10 @@ pub(super) struct Address {
     pub(super) path: String,
 }
 
-impl Address {
+impl BoardAddress {
     pub(super) fn parse(text: &str) -> Result<Self> {
         let Some(address) = Self::parts(text) else {
-            return Err(Misuse(format!(
+            return Err(UsageError(format!(
                 "{text:?} is no address of a board; write ssh://user@host, with :port and /path \
                  after it where needed"
             ))
@@ -81,7 +81,7 @@ mod tests {
     /// User, host, port and path with blanks between; "" for no address.
     #[track_caller]
     fn check(text: &str, expected: &str) {
-        let said = Address::parts(text).map_or(String::new(), |address| {
+        let said = BoardAddress::parts(text).map_or(String::new(), |address| {
             let user = address.user.unwrap_or_default();
             let port = address.port.map_or(String::new(), |port| port.to_string());
             format!("{user} {} {port} {}", address.host, address.path)

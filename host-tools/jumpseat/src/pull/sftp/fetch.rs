@@ -5,19 +5,19 @@
 use std::collections::{BTreeMap, VecDeque};
 use std::io::{Read, Write};
 
-use super::packet::{self, Reply};
-use super::session::{Done, FOR_READING, Session, SftpError, unexpected};
-use crate::pull::source::{Got, Take, Wanted};
+use super::packet::{self, SftpReply};
+use super::session::{FOR_READING, SftpError, SftpResult, SftpSession, unexpected};
+use crate::pull::source::{FetchCallback, FetchEvent, FileRange};
 
 /// As much as OpenSSH's server gives at once.
-const PIECE: u32 = 255 * 1024;
+const PIECE_BYTES: u32 = 255 * 1024;
 /// Bytes asked for ahead: more than the window of an SSH channel.
-const MOST_AHEAD: u64 = 4 << 20;
+const MAX_BYTES_AHEAD: u64 = 4 << 20;
 /// Files opened ahead; every server allows more.
-const MOST_OPEN: usize = 48;
+const MAX_FILES_AHEAD: usize = 48;
 
 /// A file from its opening to its end.
-enum Handle {
+enum FetchHandle {
     /// The opening is not answered yet.
     Awaited,
     Open(Vec<u8>),
@@ -26,14 +26,14 @@ enum Handle {
 }
 
 /// A part of a file.
-struct Piece {
+struct PieceRequest {
     file: usize,
     offset: u64,
     length: u32,
-    state: State,
+    state: PieceState,
 }
 
-enum State {
+enum PieceState {
     /// Under this number.
     Asked(u32),
     Here(Vec<u8>),
@@ -41,26 +41,26 @@ enum State {
     Failed(String),
 }
 
-impl Piece {
+impl PieceRequest {
     fn is_asked(&self) -> Option<u32> {
         match self.state {
-            State::Asked(id) => Some(id),
+            PieceState::Asked(id) => Some(id),
             _ => None,
         }
     }
 }
 
 /// How far a fetch is.
-struct Fetch<'a> {
-    wanted: &'a [Wanted],
+struct PipelinedFetch<'a> {
+    wanted: &'a [FileRange],
     /// The oldest file that is not closed, and the handles from it on.
     first: usize,
-    handles: VecDeque<Handle>,
+    handles: VecDeque<FetchHandle>,
     opening: BTreeMap<u32, usize>,
     /// What is to be asked for next.
     file: usize,
     offset: u64,
-    pieces: VecDeque<Piece>,
+    pieces: VecDeque<PieceRequest>,
     /// Bytes of the pieces.
     ahead: u64,
 }
@@ -68,11 +68,11 @@ struct Fetch<'a> {
 /// Fetches what is wanted, in its order. An error comes with the file that it is
 /// about, and ends all of it.
 pub(super) fn fetch<R: Read, W: Write>(
-    session: &mut Session<R, W>,
-    wanted: &[Wanted],
-    take: Take<'_>,
+    session: &mut SftpSession<R, W>,
+    wanted: &[FileRange],
+    take: FetchCallback<'_>,
 ) -> Result<(), (usize, anyhow::Error)> {
-    let mut fetch = Fetch {
+    let mut fetch = PipelinedFetch {
         wanted,
         first: 0,
         handles: VecDeque::new(),
@@ -84,16 +84,16 @@ pub(super) fn fetch<R: Read, W: Write>(
     };
     let done = fetch.run(session, take);
     // After an error nobody waits for the rest of the answers.
-    session.ignore(fetch.pieces.iter().filter_map(Piece::is_asked));
+    session.ignore(fetch.pieces.iter().filter_map(PieceRequest::is_asked));
     session.ignore(fetch.opening.into_keys());
     done
 }
 
-impl Fetch<'_> {
+impl PipelinedFetch<'_> {
     fn run<R: Read, W: Write>(
         &mut self,
-        session: &mut Session<R, W>,
-        take: Take<'_>,
+        session: &mut SftpSession<R, W>,
+        take: FetchCallback<'_>,
     ) -> Result<(), (usize, anyhow::Error)> {
         loop {
             let first = self.first;
@@ -118,8 +118,8 @@ impl Fetch<'_> {
         }
     }
 
-    fn open_ahead<R: Read, W: Write>(&mut self, session: &mut Session<R, W>) -> Done<()> {
-        while self.handles.len() < MOST_OPEN
+    fn open_ahead<R: Read, W: Write>(&mut self, session: &mut SftpSession<R, W>) -> SftpResult<()> {
+        while self.handles.len() < MAX_FILES_AHEAD
             && let Some(wanted) = self.wanted.get(self.first + self.handles.len())
         {
             let id = session.request(packet::OPEN, |request| {
@@ -127,16 +127,16 @@ impl Fetch<'_> {
                 request.number(FOR_READING).number(0)
             })?;
             self.opening.insert(id, self.first + self.handles.len());
-            self.handles.push_back(Handle::Awaited);
+            self.handles.push_back(FetchHandle::Awaited);
         }
         Ok(())
     }
 
-    fn opened(&mut self, file: usize, reply: Reply) -> Result<(), (usize, anyhow::Error)> {
+    fn opened(&mut self, file: usize, reply: SftpReply) -> Result<(), (usize, anyhow::Error)> {
         self.handles[file - self.first] = match reply {
-            Reply::Handle(handle) => Handle::Open(handle),
+            SftpReply::Handle(handle) => FetchHandle::Open(handle),
             other => match unexpected(other) {
-                error @ SftpError::Refused { .. } => Handle::Refused(error.to_string()),
+                error @ SftpError::Refused { .. } => FetchHandle::Refused(error.to_string()),
                 error => return Err((file, error.into())),
             },
         };
@@ -144,37 +144,37 @@ impl Fetch<'_> {
     }
 
     /// Asks for as much as may be on its way.
-    fn ask_ahead<R: Read, W: Write>(&mut self, session: &mut Session<R, W>) -> Done<()> {
-        while self.ahead < MOST_AHEAD
+    fn ask_ahead<R: Read, W: Write>(&mut self, session: &mut SftpSession<R, W>) -> SftpResult<()> {
+        while self.ahead < MAX_BYTES_AHEAD
             && let Some(wanted) = self.wanted.get(self.file)
             && let Some(handle) = self.handles.get(self.file - self.first)
         {
             let handle = match handle {
-                Handle::Awaited => break,
-                Handle::Refused(why) => {
-                    self.pieces.push_back(Piece {
+                FetchHandle::Awaited => break,
+                FetchHandle::Refused(why) => {
+                    self.pieces.push_back(PieceRequest {
                         file: self.file,
                         offset: self.offset,
                         length: 0,
-                        state: State::Failed(why.clone()),
+                        state: PieceState::Failed(why.clone()),
                     });
                     self.turn_to_next();
                     continue;
                 }
-                Handle::Open(handle) => handle,
+                FetchHandle::Open(handle) => handle,
             };
             let left = wanted.from.saturating_add(wanted.length) - self.offset;
             if left == 0 {
                 self.turn_to_next();
                 continue;
             }
-            let length = u32::try_from(left).map_or(PIECE, |left| left.min(PIECE));
+            let length = u32::try_from(left).map_or(PIECE_BYTES, |left| left.min(PIECE_BYTES));
             let id = session.ask_for(handle, self.offset, length)?;
-            self.pieces.push_back(Piece {
+            self.pieces.push_back(PieceRequest {
                 file: self.file,
                 offset: self.offset,
                 length,
-                state: State::Asked(id),
+                state: PieceState::Asked(id),
             });
             self.offset += u64::from(length);
             self.ahead += u64::from(length);
@@ -188,15 +188,15 @@ impl Fetch<'_> {
     }
 
     /// Gives what has come and is next.
-    fn hand_over(&mut self, take: Take<'_>) -> Result<(), (usize, anyhow::Error)> {
+    fn hand_over(&mut self, take: FetchCallback<'_>) -> Result<(), (usize, anyhow::Error)> {
         while let Some(piece) = self.pieces.pop_front() {
             let got = match piece.state {
-                State::Here(data) => {
+                PieceState::Here(data) => {
                     self.ahead -= data.len() as u64;
-                    Got::Piece(data)
+                    FetchEvent::Piece(data)
                 }
-                State::Failed(why) => Got::Failed(why),
-                State::Asked(_) => {
+                PieceState::Failed(why) => FetchEvent::Failed(why),
+                PieceState::Asked(_) => {
                     self.pieces.push_front(piece);
                     break;
                 }
@@ -207,10 +207,10 @@ impl Fetch<'_> {
     }
 
     /// Closes the files of which nothing more comes.
-    fn close_done<R: Read, W: Write>(&mut self, session: &mut Session<R, W>) -> Done<()> {
+    fn close_done<R: Read, W: Write>(&mut self, session: &mut SftpSession<R, W>) -> SftpResult<()> {
         let open = self.pieces.front().map_or(self.file, |piece| piece.file);
         while self.first < open {
-            if let Some(Handle::Open(handle)) = self.handles.pop_front() {
+            if let Some(FetchHandle::Open(handle)) = self.handles.pop_front() {
                 session.close(&handle)?;
             }
             self.first += 1;
@@ -222,9 +222,9 @@ impl Fetch<'_> {
     /// asked for again.
     fn take_in<R: Read, W: Write>(
         &mut self,
-        session: &mut Session<R, W>,
+        session: &mut SftpSession<R, W>,
         id: u32,
-        reply: Reply,
+        reply: SftpReply,
     ) -> Result<(), (usize, anyhow::Error)> {
         let first = self.first;
         let garbled = |file: usize, why| (file, SftpError::Garbled(why).into());
@@ -238,10 +238,10 @@ impl Fetch<'_> {
             (piece.file, piece.offset, piece.length)
         };
         let data = match reply {
-            Reply::Data(data) => data,
+            SftpReply::Data(data) => data,
             other => {
                 // It is answered, though not as hoped.
-                self.pieces[at].state = State::Failed(String::new());
+                self.pieces[at].state = PieceState::Failed(String::new());
                 return match unexpected(other) {
                     error @ SftpError::Refused { .. } => {
                         self.give_up(session, at, error.to_string());
@@ -255,20 +255,20 @@ impl Fetch<'_> {
         if got == 0 || got > asked {
             return Err(garbled(file, "a piece of another length"));
         }
-        self.pieces[at].state = State::Here(data);
+        self.pieces[at].state = PieceState::Here(data);
         self.pieces[at].length = got;
         if got < asked
-            && let Some(Handle::Open(handle)) = self.handles.get(file - self.first)
+            && let Some(FetchHandle::Open(handle)) = self.handles.get(file - self.first)
         {
             let (offset, length) = (offset + u64::from(got), asked - got);
             let id = session
                 .ask_for(handle, offset, length)
                 .map_err(|error| (file, error.into()))?;
-            let rest = Piece {
+            let rest = PieceRequest {
                 file,
                 offset,
                 length,
-                state: State::Asked(id),
+                state: PieceState::Asked(id),
             };
             self.pieces.insert(at + 1, rest);
         }
@@ -276,11 +276,16 @@ impl Fetch<'_> {
     }
 
     /// The piece at this place failed, and with it the rest of its file.
-    fn give_up<R: Read, W: Write>(&mut self, session: &mut Session<R, W>, at: usize, why: String) {
+    fn give_up<R: Read, W: Write>(
+        &mut self,
+        session: &mut SftpSession<R, W>,
+        at: usize,
+        why: String,
+    ) {
         let file = self.pieces[at].file;
         self.ahead -= u64::from(self.pieces[at].length);
         self.pieces[at].length = 0;
-        self.pieces[at].state = State::Failed(why);
+        self.pieces[at].state = PieceState::Failed(why);
         while let Some(after) = self.pieces.get(at + 1)
             && after.file == file
         {

@@ -4,8 +4,8 @@ use std::io::Cursor;
 
 use super::fetch::fetch;
 use super::packet;
-use super::session::Session;
-use crate::pull::source::{Got, Wanted};
+use super::session::SftpSession;
+use crate::pull::source::{FetchEvent, FileRange};
 
 /// A packet with its length before it.
 fn packet(kind: u8, body: &[u8]) -> Vec<u8> {
@@ -26,11 +26,12 @@ fn number(number: u32) -> [u8; 4] {
 fn read_all(said: &[Vec<u8>], lengths: &[u64]) -> Result<Vec<Result<Vec<u8>, String>>, String> {
     let words = [vec![packet(packet::VERSION, &number(3))], said.to_vec()];
     let words = words.concat().concat();
-    let mut session = Session::begin(Cursor::new(words), Vec::new()).map_err(|e| e.to_string())?;
+    let mut session =
+        SftpSession::begin(Cursor::new(words), Vec::new()).map_err(|e| e.to_string())?;
     let mut files = vec![Ok(Vec::new()); lengths.len()];
-    let wanted: Vec<Wanted> = lengths
+    let wanted: Vec<FileRange> = lengths
         .iter()
-        .map(|&length| Wanted {
+        .map(|&length| FileRange {
             path: "file".into(),
             from: 0,
             length,
@@ -41,9 +42,9 @@ fn read_all(said: &[Vec<u8>], lengths: &[u64]) -> Result<Vec<Result<Vec<u8>, Str
         assert!(number >= newest, "files come in their order");
         newest = number;
         match (got, &mut files[number]) {
-            (Got::Piece(piece), Ok(file)) => file.extend(piece),
-            (Got::Failed(why), file) => *file = Err(why),
-            (Got::Piece(_), Err(_)) => panic!("a piece of a file that failed"),
+            (FetchEvent::Piece(piece), Ok(file)) => file.extend(piece),
+            (FetchEvent::Failed(why), file) => *file = Err(why),
+            (FetchEvent::Piece(_), Err(_)) => panic!("a piece of a file that failed"),
         }
         Ok(())
     })
@@ -170,7 +171,7 @@ fn a_list_that_never_ends_is_an_error() {
         packet(102, &[&number(0)[..], &text(b"h")].concat()),
         packet(104, &[number(1), number(0)].concat()),
     ];
-    let mut session = Session::begin(Cursor::new(words.concat()), Vec::new()).unwrap();
+    let mut session = SftpSession::begin(Cursor::new(words.concat()), Vec::new()).unwrap();
     let error = session.list("folder").unwrap_err().to_string();
     assert!(error.contains("neither goes on nor ends"), "{error}");
 }
@@ -184,7 +185,7 @@ fn a_list_of_endless_names_is_an_error() {
     let names = |id: u32, length| packet(104, &[&number(id)[..], &name(length)].concat());
     let mut words = vec![packet(packet::VERSION, &number(3)), open(0)];
     words.extend((1..200).map(|id| names(id, 250_000)));
-    let mut session = Session::begin(Cursor::new(words.concat()), Vec::new()).unwrap();
+    let mut session = SftpSession::begin(Cursor::new(words.concat()), Vec::new()).unwrap();
     let error = session.list("folder").unwrap_err().to_string();
     assert!(error.contains("more names than any of ours"), "{error}");
 }
@@ -196,7 +197,9 @@ fn an_old_version_and_none_are_told() {
         (packet(101, &number(3)), "no version"),
         (b"Welcome to this board\n".to_vec(), "too long"),
     ] {
-        let error = Session::begin(Cursor::new(said), Vec::new()).err().unwrap();
+        let error = SftpSession::begin(Cursor::new(said), Vec::new())
+            .err()
+            .unwrap();
         assert!(error.to_string().contains(expected), "{error}");
     }
 }

@@ -2,7 +2,7 @@
 //! (draft-ietf-secsh-filexfer-02): what is asked and what is answered.
 
 /// No packet that we ask for is longer: 255 KiB of data and its header.
-pub(super) const LONGEST: u32 = 256 * 1024;
+pub(super) const MAX_PACKET_BYTES: u32 = 256 * 1024;
 
 pub(super) const INIT: u8 = 1;
 pub(super) const VERSION: u8 = 2;
@@ -21,7 +21,7 @@ pub(super) const RENAME: u8 = 18;
 pub(super) const EXTENDED: u8 = 200;
 
 /// Letters of a status' words that are told: a server may say far more.
-const MOST_WORDS: usize = 200;
+const MAX_STATUS_CHARS: usize = 200;
 
 /// Status codes.
 pub(super) const OK: u32 = 0;
@@ -29,9 +29,9 @@ pub(super) const EOF: u32 = 1;
 pub(super) const NO_SUCH_FILE: u32 = 2;
 
 /// A request while it is written; its length comes first and is known last.
-pub(super) struct Request(Vec<u8>);
+pub(super) struct SftpRequest(Vec<u8>);
 
-impl Request {
+impl SftpRequest {
     pub(super) fn new(kind: u8, id: u32) -> Self {
         Self(vec![0, 0, 0, 0, kind]).number(id)
     }
@@ -62,7 +62,7 @@ impl Request {
 
 /// What a server says of a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) struct Attributes {
+pub(super) struct SftpAttributes {
     pub(super) bytes: Option<u64>,
     /// As in stat(2): the kind of file and who may do what.
     pub(super) mode: Option<u32>,
@@ -72,31 +72,31 @@ pub(super) struct Attributes {
 
 /// An answer. Nothing in it is checked beyond its form.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) enum Reply {
+pub(super) enum SftpReply {
     Status { code: u32, text: String },
     Handle(Vec<u8>),
     Data(Vec<u8>),
-    Names(Vec<(Vec<u8>, Attributes)>),
-    Attributes(Attributes),
+    Names(Vec<(Vec<u8>, SftpAttributes)>),
+    Attributes(SftpAttributes),
 }
 
 /// The number of the request and the answer to it; None when it has not the form
 /// of one.
-pub(super) fn reply(packet: &[u8]) -> Option<(u32, Reply)> {
-    let mut rest = Rest(packet);
+pub(super) fn reply(packet: &[u8]) -> Option<(u32, SftpReply)> {
+    let mut rest = PacketReader(packet);
     let kind = rest.byte()?;
     let id = rest.number()?;
     let reply = match kind {
-        101 => Reply::Status {
+        101 => SftpReply::Status {
             code: rest.number()?,
             // The first servers of version 3 left the words out.
             text: String::from_utf8_lossy(rest.bytes().unwrap_or_default())
                 .chars()
-                .take(MOST_WORDS)
+                .take(MAX_STATUS_CHARS)
                 .collect(),
         },
-        102 => Reply::Handle(rest.bytes()?.to_vec()),
-        DATA => Reply::Data(rest.bytes()?.to_vec()),
+        102 => SftpReply::Handle(rest.bytes()?.to_vec()),
+        DATA => SftpReply::Data(rest.bytes()?.to_vec()),
         104 => {
             let mut names = Vec::new();
             for _ in 0..rest.number()? {
@@ -104,9 +104,9 @@ pub(super) fn reply(packet: &[u8]) -> Option<(u32, Reply)> {
                 rest.bytes()?;
                 names.push((name, rest.attributes()?));
             }
-            Reply::Names(names)
+            SftpReply::Names(names)
         }
-        105 => Reply::Attributes(rest.attributes()?),
+        105 => SftpReply::Attributes(rest.attributes()?),
         _ => return None,
     };
     Some((id, reply))
@@ -119,7 +119,7 @@ const DATA: u8 = 103;
 /// The number of the request and the count of the data in an answer that begins
 /// with this; None when it is another answer.
 pub(super) fn data(head: &[u8]) -> Option<(u32, u32)> {
-    let mut rest = Rest(head);
+    let mut rest = PacketReader(head);
     if rest.byte()? != DATA {
         return None;
     }
@@ -128,7 +128,7 @@ pub(super) fn data(head: &[u8]) -> Option<(u32, u32)> {
 
 /// Version and names of extensions in the answer to INIT.
 pub(super) fn version(packet: &[u8]) -> Option<(u32, Vec<Vec<u8>>)> {
-    let mut rest = Rest(packet);
+    let mut rest = PacketReader(packet);
     if rest.byte()? != VERSION {
         return None;
     }
@@ -142,9 +142,9 @@ pub(super) fn version(packet: &[u8]) -> Option<(u32, Vec<Vec<u8>>)> {
 }
 
 /// What is left of a packet.
-struct Rest<'a>(&'a [u8]);
+struct PacketReader<'a>(&'a [u8]);
 
-impl<'a> Rest<'a> {
+impl<'a> PacketReader<'a> {
     fn take(&mut self, count: usize) -> Option<&'a [u8]> {
         let (taken, left) = self.0.split_at_checked(count)?;
         self.0 = left;
@@ -168,9 +168,9 @@ impl<'a> Rest<'a> {
         self.take(count)
     }
 
-    fn attributes(&mut self) -> Option<Attributes> {
+    fn attributes(&mut self) -> Option<SftpAttributes> {
         let flags = self.number()?;
-        let mut attributes = Attributes::default();
+        let mut attributes = SftpAttributes::default();
         if flags & 1 != 0 {
             attributes.bytes = Some(self.long()?);
         }
@@ -201,13 +201,13 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(packet: &[u8], expected: Option<(u32, Reply)>) {
+    fn check(packet: &[u8], expected: Option<(u32, SftpReply)>) {
         assert_eq!(reply(packet), expected, "{packet:?}");
     }
 
     #[test]
     fn answers_and_what_only_looks_like_one() {
-        let status = |text: &str| Reply::Status {
+        let status = |text: &str| SftpReply::Status {
             code: 2,
             text: text.into(),
         };
@@ -218,13 +218,13 @@ mod tests {
         check(&[101, 0, 0, 0, 7, 0, 0, 0, 2], Some((7, status(""))));
         check(
             &[102, 0, 0, 0, 1, 0, 0, 0, 2, 8, 9],
-            Some((1, Reply::Handle(vec![8, 9]))),
+            Some((1, SftpReply::Handle(vec![8, 9]))),
         );
         check(
             &[103, 0, 0, 0, 1, 0, 0, 0, 0],
-            Some((1, Reply::Data(vec![]))),
+            Some((1, SftpReply::Data(vec![]))),
         );
-        let file = Attributes {
+        let file = SftpAttributes {
             bytes: Some(5),
             mode: Some(0o100_644),
             modified: Some(9),
@@ -236,13 +236,13 @@ mod tests {
         .concat();
         check(
             &[&[105, 0, 0, 0, 3][..], &form].concat(),
-            Some((3, Reply::Attributes(file))),
+            Some((3, SftpReply::Attributes(file))),
         );
         let names = [
             &[104, 0, 0, 0, 3, 0, 0, 0, 1, 0, 0, 0, 1, b'a', 0, 0, 0, 0][..],
             &form,
         ];
-        let one = Reply::Names(vec![(b"a".to_vec(), file)]);
+        let one = SftpReply::Names(vec![(b"a".to_vec(), file)]);
         check(&names.concat(), Some((3, one)));
 
         check(&[], None);
@@ -263,7 +263,11 @@ mod tests {
 
     #[test]
     fn a_request_begins_with_its_length() {
-        let request = Request::new(READ, 1).bytes(b"h").long(2).number(3).finish();
+        let request = SftpRequest::new(READ, 1)
+            .bytes(b"h")
+            .long(2)
+            .number(3)
+            .finish();
         let expected = [
             &[0, 0, 0, 22, 5, 0, 0, 0, 1, 0, 0, 0, 1, b'h'][..],
             &[0, 0, 0, 0, 0, 0, 0, 2, 0, 0, 0, 3],

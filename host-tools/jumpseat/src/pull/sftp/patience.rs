@@ -8,15 +8,15 @@ use std::thread;
 use std::time::Duration;
 
 /// How often it is looked after.
-const TICK: Duration = Duration::from_millis(100);
+const TIMEOUT_TICK: Duration = Duration::from_millis(100);
 /// A server that sends a byte now and then is waited for so many times as long, for
-/// each [`STRETCH`] of bytes.
-const DRIBBLE: u32 = 4;
-const STRETCH: u64 = 256;
+/// each [`DRIBBLE_BYTES`] of bytes.
+const DRIBBLE_FACTOR: u32 = 4;
+const DRIBBLE_BYTES: u64 = 256;
 
 /// What the reader, the writer and who watches them share.
 #[derive(Debug, Default)]
-struct Shared {
+struct SilenceState {
     /// Somebody waits for the server just now.
     waiting: AtomicBool,
     /// Bytes to and fro.
@@ -25,7 +25,7 @@ struct Shared {
     over: AtomicBool,
 }
 
-impl Shared {
+impl SilenceState {
     fn patience(&self) -> Duration {
         Duration::from_millis(self.patience_ms.load(Ordering::SeqCst))
     }
@@ -50,16 +50,16 @@ impl Shared {
 
 /// Watches a server until it is dropped.
 #[derive(Debug)]
-pub(super) struct Patience {
-    shared: Arc<Shared>,
+pub(super) struct SilenceTimeout {
+    shared: Arc<SilenceState>,
     /// Ends the watching with the value.
     _watched: Sender<()>,
 }
 
-impl Patience {
+impl SilenceTimeout {
     /// `end` is what ends the server, so that nobody waits any more.
     pub(super) fn new(patience: Duration, end: impl FnOnce() + Send + 'static) -> Self {
-        let shared = Arc::new(Shared::default());
+        let shared = Arc::new(SilenceState::default());
         let (watched, ended) = channel();
         let for_watch = Arc::clone(&shared);
         let patience_of = Self {
@@ -82,8 +82,8 @@ impl Patience {
     }
 
     /// The same, and nobody waits for it longer than that.
-    pub(super) fn with<T>(&self, inner: T) -> Waiting<T> {
-        Waiting {
+    pub(super) fn with<T>(&self, inner: T) -> TimedStream<T> {
+        TimedStream {
             inner,
             shared: Arc::clone(&self.shared),
         }
@@ -92,26 +92,29 @@ impl Patience {
 
 /// True when the server was silent for too long, false when the watching is over.
 /// Ticks are counted and no clock is asked: a computer that was asleep did not wait.
-fn watch(shared: &Shared, ended: &Receiver<()>) -> bool {
+fn watch(shared: &SilenceState, ended: &Receiver<()>) -> bool {
     let (mut silent, mut dribbling) = (Duration::ZERO, Duration::ZERO);
     let (mut last, mut since) = (0, 0);
     loop {
-        if !matches!(ended.recv_timeout(TICK), Err(RecvTimeoutError::Timeout)) {
+        if !matches!(
+            ended.recv_timeout(TIMEOUT_TICK),
+            Err(RecvTimeoutError::Timeout)
+        ) {
             return false;
         }
         let passed = shared.passed.load(Ordering::SeqCst);
         if passed != last {
             (silent, last) = (Duration::ZERO, passed);
         }
-        if passed >= since + STRETCH {
+        if passed >= since + DRIBBLE_BYTES {
             (dribbling, since) = (Duration::ZERO, passed);
         }
         if shared.waiting.load(Ordering::SeqCst) {
-            silent += TICK;
-            dribbling += TICK;
+            silent += TIMEOUT_TICK;
+            dribbling += TIMEOUT_TICK;
         }
         let patience = shared.patience();
-        if silent > patience || dribbling > patience.saturating_mul(DRIBBLE) {
+        if silent > patience || dribbling > patience.saturating_mul(DRIBBLE_FACTOR) {
             shared.over.store(true, Ordering::SeqCst);
             return true;
         }
@@ -120,18 +123,18 @@ fn watch(shared: &Shared, ended: &Receiver<()>) -> bool {
 
 /// Something of the server's that is not waited for without end.
 #[derive(Debug)]
-pub(super) struct Waiting<T> {
+pub(super) struct TimedStream<T> {
     inner: T,
-    shared: Arc<Shared>,
+    shared: Arc<SilenceState>,
 }
 
-impl<T: Read> Read for Waiting<T> {
+impl<T: Read> Read for TimedStream<T> {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
         self.shared.wait(|| self.inner.read(buffer))
     }
 }
 
-impl<T: Write> Write for Waiting<T> {
+impl<T: Write> Write for TimedStream<T> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.shared.wait(|| self.inner.write(bytes))
     }
@@ -149,9 +152,9 @@ mod tests {
     use super::*;
 
     /// Gives a byte for each that is sent, and ends when its sender is gone.
-    struct Slow(Receiver<u8>);
+    struct SlowReader(Receiver<u8>);
 
-    impl Read for Slow {
+    impl Read for SlowReader {
         fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
             Ok(self.0.recv().map_or(0, |byte| {
                 buffer[0] = byte;
@@ -182,8 +185,8 @@ mod tests {
             drop(send);
             killed
         });
-        let watch = Patience::new(patience, move || end.send(()).unwrap());
-        let mut from = watch.with(Slow(bytes));
+        let watch = SilenceTimeout::new(patience, move || end.send(()).unwrap());
+        let mut from = watch.with(SlowReader(bytes));
         let done = from.read_exact(&mut vec![0; count]);
         drop(watch);
         (done, server.join().unwrap())
@@ -209,7 +212,7 @@ mod tests {
     #[test]
     fn what_nobody_waits_for_is_not_late() {
         let (send, ended) = channel();
-        let watch = Patience::new(Duration::from_millis(200), move || send.send(()).unwrap());
+        let watch = SilenceTimeout::new(Duration::from_millis(200), move || send.send(()).unwrap());
         let mut from = watch.with(&b"xyz"[..]);
         from.read_exact(&mut [0; 1]).unwrap();
         assert!(ended.recv_timeout(Duration::from_millis(800)).is_err());

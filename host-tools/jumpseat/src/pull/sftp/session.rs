@@ -7,12 +7,12 @@ use std::time::Instant;
 
 use thiserror::Error;
 
-use super::packet::{self, Attributes, Reply, Request};
+use super::packet::{self, SftpAttributes, SftpReply, SftpRequest};
 use crate::pull::LEASE_EVERY;
-use crate::pull::source::MOST_NAMES;
+use crate::pull::source::MAX_FOLDER_NAMES;
 
 /// Bytes of the names of one folder, against a server that never ends.
-const MOST_OF_NAMES: usize = 32 << 20;
+const MAX_LISTING_BYTES: usize = 32 << 20;
 pub(super) const FOR_READING: u32 = 0x01;
 const TO_WRITE: u32 = 0x02;
 const TO_MAKE: u32 = 0x08;
@@ -33,10 +33,10 @@ pub(super) enum SftpError {
     Refused { code: u32, text: String },
 }
 
-pub(super) type Done<T> = Result<T, SftpError>;
+pub(super) type SftpResult<T> = Result<T, SftpError>;
 
 /// The conversation.
-pub(super) struct Session<R, W> {
+pub(super) struct SftpSession<R, W> {
     from: R,
     to: W,
     next: u32,
@@ -46,9 +46,9 @@ pub(super) struct Session<R, W> {
     lease: Option<(Vec<u8>, Instant)>,
 }
 
-impl<R: Read, W: Write> Session<R, W> {
+impl<R: Read, W: Write> SftpSession<R, W> {
     /// Greets the server.
-    pub(super) fn begin(from: R, to: W) -> Done<Self> {
+    pub(super) fn begin(from: R, to: W) -> SftpResult<Self> {
         let mut session = Self {
             from,
             to,
@@ -57,7 +57,7 @@ impl<R: Read, W: Write> Session<R, W> {
             renames_over: false,
             lease: None,
         };
-        session.send(Request::new(packet::INIT, 3))?;
+        session.send(SftpRequest::new(packet::INIT, 3))?;
         let first = session.packet()?;
         let (version, extensions) =
             packet::version(&first).ok_or(SftpError::Garbled("no version came first"))?;
@@ -71,9 +71,9 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// The whole path of a path.
-    pub(super) fn real_path(&mut self, path: &str) -> Done<Vec<u8>> {
+    pub(super) fn real_path(&mut self, path: &str) -> SftpResult<Vec<u8>> {
         match self.ask(packet::REALPATH, |request| request.bytes(path.as_bytes()))? {
-            Reply::Names(names) => match names.into_iter().next() {
+            SftpReply::Names(names) => match names.into_iter().next() {
                 Some((name, _)) => Ok(name),
                 None => Err(SftpError::Garbled("a path has no name")),
             },
@@ -82,43 +82,43 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// What is at a path, links followed; None when nothing is.
-    pub(super) fn stat(&mut self, path: &str) -> Done<Option<Attributes>> {
+    pub(super) fn stat(&mut self, path: &str) -> SftpResult<Option<SftpAttributes>> {
         self.attributes(packet::STAT, path)
     }
 
     /// What is at a path, be it a link; None when nothing is.
-    pub(super) fn look(&mut self, path: &str) -> Done<Option<Attributes>> {
+    pub(super) fn look(&mut self, path: &str) -> SftpResult<Option<SftpAttributes>> {
         self.attributes(packet::LSTAT, path)
     }
 
-    fn attributes(&mut self, kind: u8, path: &str) -> Done<Option<Attributes>> {
+    fn attributes(&mut self, kind: u8, path: &str) -> SftpResult<Option<SftpAttributes>> {
         match self.ask(kind, |request| request.bytes(path.as_bytes()))? {
-            Reply::Attributes(attributes) => Ok(Some(attributes)),
-            Reply::Status { code, .. } if code == packet::NO_SUCH_FILE => Ok(None),
+            SftpReply::Attributes(attributes) => Ok(Some(attributes)),
+            SftpReply::Status { code, .. } if code == packet::NO_SUCH_FILE => Ok(None),
             other => Err(unexpected(other)),
         }
     }
 
     /// Names in a folder, without itself and the one above; links not followed.
-    pub(super) fn list(&mut self, path: &str) -> Done<Vec<(Vec<u8>, Attributes)>> {
+    pub(super) fn list(&mut self, path: &str) -> SftpResult<Vec<(Vec<u8>, SftpAttributes)>> {
         let handle = match self.ask(packet::OPENDIR, |request| request.bytes(path.as_bytes()))? {
-            Reply::Handle(handle) => handle,
+            SftpReply::Handle(handle) => handle,
             other => return Err(unexpected(other)),
         };
         let (mut all, mut bytes) = (Vec::new(), 0);
         loop {
             match self.ask(packet::READDIR, |request| request.bytes(&handle))? {
-                Reply::Names(names) if names.is_empty() => {
+                SftpReply::Names(names) if names.is_empty() => {
                     return Err(SftpError::Garbled("a list neither goes on nor ends"));
                 }
-                Reply::Names(names) => {
+                SftpReply::Names(names) => {
                     bytes += names.iter().map(|(name, _)| name.len()).sum::<usize>();
                     all.extend(names);
                 }
-                Reply::Status { code, .. } if code == packet::EOF => break,
+                SftpReply::Status { code, .. } if code == packet::EOF => break,
                 other => return Err(unexpected(other)),
             }
-            if all.len() > MOST_NAMES || bytes > MOST_OF_NAMES {
+            if all.len() > MAX_FOLDER_NAMES || bytes > MAX_LISTING_BYTES {
                 return Err(SftpError::Garbled(
                     "a folder has more names than any of ours",
                 ));
@@ -130,7 +130,7 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// Asks for a part of an open file.
-    pub(super) fn ask_for(&mut self, handle: &[u8], offset: u64, length: u32) -> Done<u32> {
+    pub(super) fn ask_for(&mut self, handle: &[u8], offset: u64, length: u32) -> SftpResult<u32> {
         self.request(packet::READ, |request| {
             request.bytes(handle).long(offset).number(length)
         })
@@ -142,7 +142,7 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// Writes a new file; what was in its place, a link too, is removed before.
-    pub(super) fn write(&mut self, path: &str, bytes: &[u8]) -> Done<()> {
+    pub(super) fn write(&mut self, path: &str, bytes: &[u8]) -> SftpResult<()> {
         // Most often there is nothing to remove; the opening tells the rest.
         self.ask(packet::REMOVE, |request| request.bytes(path.as_bytes()))?;
         let handle = self.open(path, TO_WRITE | TO_MAKE | NEW_ONLY)?;
@@ -157,7 +157,7 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// Renames, over what is there.
-    pub(super) fn rename(&mut self, from: &str, to: &str) -> Done<()> {
+    pub(super) fn rename(&mut self, from: &str, to: &str) -> SftpResult<()> {
         let (from, to) = (from.as_bytes(), to.as_bytes());
         if self.renames_over {
             return self.order(packet::EXTENDED, |request| {
@@ -170,7 +170,7 @@ impl<R: Read, W: Write> Session<R, W> {
         self.order(packet::RENAME, |request| request.bytes(from).bytes(to))
     }
 
-    pub(super) fn make_folder(&mut self, path: &str) -> Done<()> {
+    pub(super) fn make_folder(&mut self, path: &str) -> SftpResult<()> {
         self.order(packet::MKDIR, |request| {
             request.bytes(path.as_bytes()).number(0)
         })
@@ -178,7 +178,7 @@ impl<R: Read, W: Write> Session<R, W> {
 
     /// Touches a file, now and whenever it is due while something is read. It is made
     /// unless it `is_there`.
-    pub(super) fn hold(&mut self, path: &str, is_there: bool) -> Done<()> {
+    pub(super) fn hold(&mut self, path: &str, is_there: bool) -> SftpResult<()> {
         let to_make = if is_there { 0 } else { TO_MAKE | NEW_ONLY };
         let handle = self.open(path, TO_WRITE | to_make)?;
         self.order(packet::WRITE, |request| {
@@ -188,7 +188,7 @@ impl<R: Read, W: Write> Session<R, W> {
         Ok(())
     }
 
-    pub(super) fn touch_if_due(&mut self) -> Done<()> {
+    pub(super) fn touch_if_due(&mut self) -> SftpResult<()> {
         let Some((handle, last)) = &mut self.lease else {
             return Ok(());
         };
@@ -204,31 +204,35 @@ impl<R: Read, W: Write> Session<R, W> {
         Ok(())
     }
 
-    fn open(&mut self, path: &str, how: u32) -> Done<Vec<u8>> {
+    fn open(&mut self, path: &str, how: u32) -> SftpResult<Vec<u8>> {
         let reply = self.ask(packet::OPEN, |request| {
             request.bytes(path.as_bytes()).number(how).number(0)
         })?;
         match reply {
-            Reply::Handle(handle) => Ok(handle),
+            SftpReply::Handle(handle) => Ok(handle),
             other => Err(unexpected(other)),
         }
     }
 
     /// Nothing hangs on how it ends, so nobody waits.
-    pub(super) fn close(&mut self, handle: &[u8]) -> Done<()> {
+    pub(super) fn close(&mut self, handle: &[u8]) -> SftpResult<()> {
         let id = self.request(packet::CLOSE, |request| request.bytes(handle))?;
         self.ignored.insert(id);
         Ok(())
     }
 
-    fn order(&mut self, kind: u8, fill: impl FnOnce(Request) -> Request) -> Done<()> {
+    fn order(&mut self, kind: u8, fill: impl FnOnce(SftpRequest) -> SftpRequest) -> SftpResult<()> {
         match self.ask(kind, fill)? {
-            Reply::Status { code, .. } if code == packet::OK => Ok(()),
+            SftpReply::Status { code, .. } if code == packet::OK => Ok(()),
             other => Err(unexpected(other)),
         }
     }
 
-    fn ask(&mut self, kind: u8, fill: impl FnOnce(Request) -> Request) -> Done<Reply> {
+    fn ask(
+        &mut self,
+        kind: u8,
+        fill: impl FnOnce(SftpRequest) -> SftpRequest,
+    ) -> SftpResult<SftpReply> {
         let asked = self.request(kind, fill)?;
         let (id, reply) = self.answer()?;
         if id == asked {
@@ -238,20 +242,24 @@ impl<R: Read, W: Write> Session<R, W> {
         }
     }
 
-    pub(super) fn request(&mut self, kind: u8, fill: impl FnOnce(Request) -> Request) -> Done<u32> {
+    pub(super) fn request(
+        &mut self,
+        kind: u8,
+        fill: impl FnOnce(SftpRequest) -> SftpRequest,
+    ) -> SftpResult<u32> {
         let id = self.next;
         self.next = self.next.wrapping_add(1);
-        self.send(fill(Request::new(kind, id)))?;
+        self.send(fill(SftpRequest::new(kind, id)))?;
         Ok(id)
     }
 
-    fn send(&mut self, request: Request) -> Done<()> {
+    fn send(&mut self, request: SftpRequest) -> SftpResult<()> {
         self.to.write_all(&request.finish())?;
         Ok(self.to.flush()?)
     }
 
     /// The next answer that matters.
-    pub(super) fn answer(&mut self) -> Done<(u32, Reply)> {
+    pub(super) fn answer(&mut self) -> SftpResult<(u32, SftpReply)> {
         loop {
             let (id, reply) = self.any_answer()?;
             if !self.ignored.remove(&id) {
@@ -261,7 +269,7 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 
     /// Data is by far the most of it, and is not copied again.
-    fn any_answer(&mut self) -> Done<(u32, Reply)> {
+    fn any_answer(&mut self) -> SftpResult<(u32, SftpReply)> {
         let garbled = || SftpError::Garbled("an answer in no known form");
         let length = self.length()?;
         if length < packet::DATA_HEAD {
@@ -274,30 +282,30 @@ impl<R: Read, W: Write> Session<R, W> {
             if count != left {
                 return Err(garbled());
             }
-            return Ok((id, Reply::Data(self.bytes(left)?)));
+            return Ok((id, SftpReply::Data(self.bytes(left)?)));
         }
         head.extend(self.bytes(left)?);
         packet::reply(&head).ok_or_else(garbled)
     }
 
-    fn packet(&mut self) -> Done<Vec<u8>> {
+    fn packet(&mut self) -> SftpResult<Vec<u8>> {
         let length = self.length()?;
         self.bytes(length)
     }
 
     /// The length that stands before a packet.
-    fn length(&mut self) -> Done<u32> {
+    fn length(&mut self) -> SftpResult<u32> {
         let mut length = [0; 4];
         self.from.read_exact(&mut length)?;
         let length = u32::from_be_bytes(length);
-        if length > packet::LONGEST {
+        if length > packet::MAX_PACKET_BYTES {
             return Err(SftpError::Garbled("a packet is too long"));
         }
         Ok(length)
     }
 
     /// So many bytes, at most those of the longest packet.
-    fn bytes(&mut self, count: u32) -> Done<Vec<u8>> {
+    fn bytes(&mut self, count: u32) -> SftpResult<Vec<u8>> {
         let mut bytes = Vec::with_capacity(count as usize);
         let from = self.from.by_ref();
         from.take(count.into()).read_to_end(&mut bytes)?;
@@ -308,9 +316,9 @@ impl<R: Read, W: Write> Session<R, W> {
     }
 }
 
-pub(super) fn unexpected(reply: Reply) -> SftpError {
+pub(super) fn unexpected(reply: SftpReply) -> SftpError {
     match reply {
-        Reply::Status { code, text } => SftpError::Refused { code, text },
+        SftpReply::Status { code, text } => SftpError::Refused { code, text },
         _ => SftpError::Garbled("an answer to something else"),
     }
 }

@@ -10,38 +10,38 @@ use std::time::Duration;
 
 use anyhow::{Context as _, Result, anyhow};
 
-use super::address::Address;
-use super::patience::{Patience, Waiting};
+use super::address::BoardAddress;
+use super::patience::{SilenceTimeout, TimedStream};
 use crate::pull::nearby::address_of;
 use crate::system;
 
 /// How long it may take to say why it ended.
-const LAST_WORDS: Duration = Duration::from_secs(2);
-const MOST_WORDS: u64 = 16 * 1024;
+const STDERR_WAIT: Duration = Duration::from_secs(2);
+const MAX_STDERR_BYTES: u64 = 16 * 1024;
 /// How long ssh itself tries to reach the other side and to agree on keys.
-const CONNECTING: Duration = Duration::from_secs(15);
+const CONNECT_TIMEOUT: Duration = Duration::from_secs(15);
 /// A person may have to find a passphrase, or to compare a fingerprint.
-const PERSON: Duration = Duration::from_secs(300);
+const PERSON_TIMEOUT: Duration = Duration::from_secs(300);
 
 /// What comes from the server's SFTP.
-pub(super) type FromServer = BufReader<Waiting<ChildStdout>>;
+pub(super) type FromServer = BufReader<TimedStream<ChildStdout>>;
 /// What goes there.
-pub(super) type ToServer = Waiting<ChildStdin>;
+pub(super) type ToServer = TimedStream<ChildStdin>;
 
 /// A running ssh; it ends with the value.
-pub(super) struct Ssh {
+pub(super) struct SshProcess {
     child: Arc<Mutex<Child>>,
     words: Receiver<String>,
-    watch: Patience,
+    watch: SilenceTimeout,
     patience: Duration,
 }
 
-impl Ssh {
+impl SshProcess {
     /// Starts it; what comes from the server's SFTP and what goes there. It is killed
     /// when the server is silent for longer than `patience` while somebody waits for
-    /// it; until it [`Ssh::answers`], for as long as connecting may take more.
+    /// it; until it [`SshProcess::answers`], for as long as connecting may take more.
     pub(super) fn start(
-        address: &Address,
+        address: &BoardAddress,
         config: Option<&Path>,
         patience: Duration,
     ) -> Result<(Self, FromServer, ToServer)> {
@@ -77,7 +77,7 @@ impl Ssh {
         }
         command
             .arg("-o")
-            .arg(format!("ConnectTimeout={}", CONNECTING.as_secs()));
+            .arg(format!("ConnectTimeout={}", CONNECT_TIMEOUT.as_secs()));
         if let Some(found) = address_of(&address.host)? {
             // By its number, and known by its name all the same.
             command.arg("-o").arg(format!("HostName={found}"));
@@ -108,7 +108,7 @@ impl Ssh {
             let mut said = Vec::new();
             // What was read until an error is all there is; nobody may be waiting.
             let mut words = words;
-            let _ = words.by_ref().take(MOST_WORDS).read_to_end(&mut said);
+            let _ = words.by_ref().take(MAX_STDERR_BYTES).read_to_end(&mut said);
             // More than that is not kept, and must not hold it up.
             let _ = io::copy(&mut words, &mut io::sink());
             let _ = say.send(String::from_utf8_lossy(&said).into_owned());
@@ -116,8 +116,12 @@ impl Ssh {
         system::widen(&from);
         let child = Arc::new(Mutex::new(child));
         let silent = Arc::clone(&child);
-        let connecting = if person { PERSON } else { CONNECTING };
-        let watch = Patience::new(patience + connecting, move || end(&silent));
+        let connecting = if person {
+            PERSON_TIMEOUT
+        } else {
+            CONNECT_TIMEOUT
+        };
+        let watch = SilenceTimeout::new(patience + connecting, move || end(&silent));
         let from = BufReader::with_capacity(1 << 15, watch.with(from));
         let to = watch.with(to);
         let ssh = Self {
@@ -135,8 +139,8 @@ impl Ssh {
     }
 
     /// What it said before it ended, and what a person can do about it.
-    pub(super) fn why(&mut self, address: &Address) -> String {
-        let words = self.words.recv_timeout(LAST_WORDS).unwrap_or_default();
+    pub(super) fn why(&mut self, address: &BoardAddress) -> String {
+        let words = self.words.recv_timeout(STDERR_WAIT).unwrap_or_default();
         let lines: Vec<&str> = words
             .lines()
             .map(str::trim)
@@ -151,7 +155,7 @@ impl Ssh {
     }
 }
 
-impl Drop for Ssh {
+impl Drop for SshProcess {
     fn drop(&mut self) {
         end(&self.child);
     }
@@ -174,7 +178,7 @@ const AWAY: [&str; 5] = [
 ];
 
 /// What to do next about what ssh said.
-fn advice(words: &str, address: &Address) -> String {
+fn advice(words: &str, address: &BoardAddress) -> String {
     let user = address.user.as_deref();
     let to = user.map_or(String::new(), |user| format!("{user}@")) + &address.host;
     let port = address
@@ -218,7 +222,7 @@ mod tests {
 
     #[track_caller]
     fn check(words: &str, expected: &str) {
-        let address = Address::parse("ssh://pull@board:2222").unwrap();
+        let address = BoardAddress::parse("ssh://pull@board:2222").unwrap();
         let said = advice(words, &address);
         assert!(said.contains(expected), "{said}");
     }

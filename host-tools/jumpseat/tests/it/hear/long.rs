@@ -13,7 +13,7 @@ use flacenc::config::Encoder;
 use flacenc::error::Verify as _;
 use flacenc::source::{Fill as _, FrameBuf};
 
-use crate::case::Case;
+use crate::case::HomeCase;
 
 const RATE: usize = 16_000;
 /// The most samples a block can have here.
@@ -49,7 +49,7 @@ fn write_hiss(path: &Path, minutes: usize) -> u64 {
 }
 
 /// The most memory, in bytes, that `jumpseat hear` had while it heard a file.
-fn peak(case: &Case, name: &str) -> u64 {
+fn peak(case: &HomeCase, name: &str) -> u64 {
     let mut hearing = Command::new(env!("CARGO_BIN_EXE_jumpseat"))
         .arg("--home")
         .arg(case.home())
@@ -73,7 +73,7 @@ fn peak(case: &Case, name: &str) -> u64 {
 
 #[test]
 fn a_long_flac_file_takes_no_more_memory_than_a_short_one() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     write_hiss(&case.at("short.flac"), 5);
     let bytes = write_hiss(&case.at("long.flac"), 40);
     let short = peak(&case, "short.flac");

@@ -3,11 +3,11 @@
 use std::fs;
 
 use super::JOURNAL;
-use crate::case::{Case, TRIP, names};
+use crate::case::{HomeCase, TRIP, names};
 
 #[test]
 fn the_same_again_changes_nothing() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0).says(&[
         "17 files copied and verified",
         "Next: jumpseat --home home draft trip-000001-3fa2c1",
@@ -24,7 +24,7 @@ fn the_same_again_changes_nothing() {
 
 #[test]
 fn a_pull_that_was_cut_off_goes_on() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     // As an interrupted pull leaves it: a hidden folder with one whole file and
     // the first half of another under its temporary name.
     let part = format!("home/trips/.{TRIP}.part/audio");
@@ -50,7 +50,7 @@ fn a_pull_that_was_cut_off_goes_on() {
 /// and whose journal is in the library afterwards.
 #[track_caller]
 fn check(on_the_card: &[u8], code: i32, says: &[&str], taken: bool) {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     let before = fs::read(case.pulled().join(JOURNAL)).unwrap();
     fs::write(case.card().join(JOURNAL), on_the_card).unwrap();
@@ -61,7 +61,7 @@ fn check(on_the_card: &[u8], code: i32, says: &[&str], taken: bool) {
 
 #[test]
 fn a_file_that_changed_on_the_card() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let whole = fs::read(case.card().join(JOURNAL)).unwrap();
     let mut grown = whole.clone();
     grown.extend_from_slice(&whole);
@@ -75,7 +75,7 @@ fn a_file_that_changed_on_the_card() {
 
 #[test]
 fn a_copy_that_went_bad_is_found_by_verify() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     let path = case.pulled().join(JOURNAL);
     let time = fs::metadata(&path).unwrap().modified().unwrap();
@@ -98,8 +98,8 @@ fn a_copy_that_went_bad_is_found_by_verify() {
 /// Renames the trip's folder on the card or in the library, or doubles it; a pull
 /// then finds nothing new, and one trip is in the library.
 #[track_caller]
-fn check_recognised(change: impl FnOnce(&Case), says: &str) {
-    let case = Case::with_card();
+fn check_recognised(change: impl FnOnce(&HomeCase), says: &str) {
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     change(&case);
     case.run(&["pull", "card"])
@@ -139,7 +139,7 @@ fn a_folder_copied_twice_renamed_or_restored_is_recognised() {
 
 #[test]
 fn a_backup_without_checksums_is_proven_anew() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     fs::remove_file(case.pulled().join(".sha256sums")).unwrap();
     case.run(&["pull", "card"])

@@ -6,13 +6,13 @@ use std::fs;
 use serde_json::Value;
 
 use super::JOURNAL;
-use crate::case::{Case, TRIP, copy, names};
+use crate::case::{HomeCase, TRIP, copy, names};
 
 const SECOND: &str = "trip-000002-3fa2c1";
 
 /// A card with two trips.
-fn two_trips() -> Case {
-    let case = Case::with_card();
+fn two_trips() -> HomeCase {
+    let case = HomeCase::with_card();
     let second = case.at("card").join(SECOND);
     copy(&case.card(), &second);
     let path = second.join("trip.json");
@@ -23,7 +23,7 @@ fn two_trips() -> Case {
 
 #[test]
 fn a_trip_without_a_journal_comes_and_the_note_says_so() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     fs::remove_file(case.card().join(JOURNAL)).unwrap();
     case.run(&["pull", "card"])
         .code(0)
@@ -33,7 +33,7 @@ fn a_trip_without_a_journal_comes_and_the_note_says_so() {
 
 /// Runs without the rights of an administrator, to whom no file is unreadable.
 #[cfg(target_os = "linux")]
-fn pull_as_nobody(case: &Case, more: &[&str]) -> (String, Option<i32>) {
+fn pull_as_nobody(case: &HomeCase, more: &[&str]) -> (String, Option<i32>) {
     use std::process::Command;
     let mut command = if is_root() {
         let mut command = Command::new("setpriv");

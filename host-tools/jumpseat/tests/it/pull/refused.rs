@@ -3,11 +3,11 @@
 use std::fs;
 
 use super::JOURNAL;
-use crate::case::{Case, TRIP, names};
+use crate::case::{HomeCase, TRIP, names};
 
 #[test]
 fn a_source_with_too_much_is_refused() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let huge = fs::File::create(case.card().join("audio/000099-rx.wav")).unwrap();
     // Sparse: a length that takes no room.
     huge.set_len(2_000_000_000).unwrap();
@@ -25,7 +25,7 @@ fn a_source_with_too_much_is_refused() {
 #[cfg(unix)]
 #[test]
 fn a_source_that_would_fill_the_disk_is_refused() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     // Sparse: 8 TB that take no room.
     for number in 100..2_000 {
         let path = case.card().join(format!("audio/{number:06}-rx.wav"));
@@ -39,7 +39,7 @@ fn a_source_that_would_fill_the_disk_is_refused() {
 
 #[test]
 fn a_journal_of_gigabytes_stays_outside() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let journal = fs::File::options()
         .write(true)
         .open(case.card().join(JOURNAL))
@@ -56,7 +56,7 @@ fn a_journal_of_gigabytes_stays_outside() {
 #[cfg(unix)]
 #[track_caller]
 fn check_hostile(says: &str, make: impl FnOnce(&std::path::Path)) {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     case.write("secret", "of this computer");
     make(&case.card());
     case.run(&["pull", "card"]).code(3).says(&[says]);
@@ -92,7 +92,7 @@ fn what_is_no_plain_file_of_a_trip_stays_outside() {
 
 #[test]
 fn a_trip_that_calls_itself_a_way_out_stays_under_its_folders_name() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let header = r#"{"format":1,"trip":1,"board":"../../../elsewhere","boot":"9f2c41d0"}"#;
     fs::write(case.card().join("trip.json"), header).unwrap();
     let ran = case.run(&["pull", "card"]);
@@ -107,7 +107,7 @@ fn a_trip_that_calls_itself_a_way_out_stays_under_its_folders_name() {
 
 #[test]
 fn an_address_that_is_none_starts_nothing() {
-    let case = Case::empty();
+    let case = HomeCase::empty();
     case.run(&["pull", "ssh://-oProxyCommand=touch%20x"])
         .code(2)
         .says(&["is no address of a board"]);

@@ -7,12 +7,12 @@ use std::thread;
 use std::time::{Duration, SystemTime};
 
 use super::JOURNAL;
-use crate::case::{Case, TRIP, names};
+use crate::case::{HomeCase, TRIP, names};
 
 /// A card with a trip whose last file is still open, as the board writes it; the whole
 /// journal, and the name of that file.
-fn open_trip() -> (Case, String, String) {
-    let case = Case::with_card();
+fn open_trip() -> (HomeCase, String, String) {
+    let case = HomeCase::with_card();
     let whole = fs::read_to_string(case.card().join(JOURNAL)).unwrap();
     let last = names(&case.card().join("audio")).pop().unwrap();
     let number = last[..6].parse::<u32>().unwrap();

@@ -5,21 +5,21 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use jumpseat_core::journal::{BootId, Record, encode, verify};
+use jumpseat_core::journal::{BootId, JournalRecord, encode, verify};
 use serde_json::Value;
 
 use super::JOURNAL;
-use crate::case::{Case, TRIP, copy, names};
+use crate::case::{HomeCase, TRIP, copy, names};
 
 /// Another power-up's trip of the same name.
 const BOOT: &str = "9f2c41d0";
 
 /// The records of a journal, changed one by one.
-fn rewrite(trip: &Path, change: impl Fn(&mut Record)) {
+fn rewrite(trip: &Path, change: impl Fn(&mut JournalRecord)) {
     let path = trip.join(JOURNAL);
     let text = fs::read(&path).unwrap();
     let lines = text.split_inclusive(|&byte| byte == b'\n').map(|line| {
-        let mut record: Record = serde_json::from_slice(verify(line).unwrap()).unwrap();
+        let mut record: JournalRecord = serde_json::from_slice(verify(line).unwrap()).unwrap();
         change(&mut record);
         encode(&record).unwrap().to_vec()
     });
@@ -71,7 +71,7 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 }
 
 /// Trips of the library, without the lock.
-fn trips(case: &Case) -> Vec<String> {
+fn trips(case: &HomeCase) -> Vec<String> {
     let mut trips = names(&case.home().join("trips"));
     trips.retain(|name| name != ".lock");
     trips
@@ -79,8 +79,8 @@ fn trips(case: &Case) -> Vec<String> {
 
 /// A card with the demo's trip, pulled and then changed in the library, and a second
 /// card with a copy of it that was changed.
-fn two_cards(library: impl FnOnce(&Case), second: impl FnOnce(&Path)) -> Case {
-    let case = Case::with_card();
+fn two_cards(library: impl FnOnce(&HomeCase), second: impl FnOnce(&Path)) -> HomeCase {
+    let case = HomeCase::with_card();
     copy(&case.card(), &case.at("second").join(TRIP));
     second(&case.at("second"));
     case.run(&["pull", "card"]).code(0);
@@ -91,7 +91,7 @@ fn two_cards(library: impl FnOnce(&Case), second: impl FnOnce(&Path)) -> Case {
 /// Fails unless both are kept, whole and apart; `first` is what the library calls the
 /// one that was there.
 #[track_caller]
-fn check_other(first: &str, library: impl FnOnce(&Case), second: impl FnOnce(&Path)) -> String {
+fn check_other(first: &str, library: impl FnOnce(&HomeCase), second: impl FnOnce(&Path)) -> String {
     let case = two_cards(library, second);
     let before = files(&case.home().join("trips").join(first));
     case.run(&["pull", "second"]).code(0);
@@ -116,7 +116,7 @@ fn check_other(first: &str, library: impl FnOnce(&Case), second: impl FnOnce(&Pa
 fn another_trip_of_the_same_name_is_kept_beside_the_first() {
     let beside = format!("{TRIP}-{BOOT}");
     let drive = |card: &Path| another_drive(&card.join(TRIP));
-    let nothing = |_: &Case| ();
+    let nothing = |_: &HomeCase| ();
     assert_eq!(check_other(TRIP, nothing, drive), beside);
     // The folder on the second card has another name, or that in the library has.
     let renamed = |card: &Path| {
@@ -124,12 +124,12 @@ fn another_trip_of_the_same_name_is_kept_beside_the_first() {
         fs::rename(card.join(TRIP), card.join("from the spare card")).unwrap();
     };
     assert_eq!(check_other(TRIP, nothing, renamed), beside);
-    let tuesday = |case: &Case| {
+    let tuesday = |case: &HomeCase| {
         fs::rename(case.pulled(), case.home().join("trips/Tuesday")).unwrap();
     };
     assert_eq!(check_other("Tuesday", tuesday, drive), beside);
     // Only its sound of confirmed contacts is left of the first.
-    let kept = |case: &Case| {
+    let kept = |case: &HomeCase| {
         let audio = names(&case.pulled().join("audio"));
         let list = audio.iter().map(|name| {
             let path = format!("audio/{name}");
@@ -226,7 +226,7 @@ fn the_receipt_of_one_is_not_that_of_the_other() {
 
 #[test]
 fn two_trips_of_one_name_in_one_source_both_come() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let other = case.at("card/Copy of Tuesday");
     copy(&case.card(), &other);
     another_drive(&other);
@@ -247,7 +247,7 @@ fn two_trips_of_one_name_in_one_source_both_come() {
 /// and it is the whole one.
 #[track_caller]
 fn check_same(says: &[&str], code: i32, first: impl FnOnce(&Path), second: impl FnOnce(&Path)) {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let whole = files(&case.card());
     copy(&case.card(), &case.at("second").join(TRIP));
     first(&case.card());
@@ -319,7 +319,7 @@ fn a_flipped_bit_makes_no_other_trip() {
 
 #[test]
 fn what_another_card_left_unfinished_is_not_gone_on_with() {
-    let case = Case::with_card();
+    let case = HomeCase::with_card();
     let beside = case.at("second").join(TRIP);
     copy(&case.card(), &beside);
     another_drive(&beside);

@@ -6,12 +6,12 @@ use hyper::header::HeaderValue;
 
 const OWN: &str = "http://127.0.0.1:4100";
 
-fn guard() -> Guard {
-    Guard::new(4100).unwrap()
+fn guard() -> AccessGuard {
+    AccessGuard::new(4100).unwrap()
 }
 
 #[track_caller]
-fn check(method: Method, headers: &[(&str, &str)], expected: Result<(), Refusal>) {
+fn check(method: ReviewMethod, headers: &[(&str, &str)], expected: Result<(), AccessRefusal>) {
     let guard = guard();
     let mut map = HeaderMap::new();
     for (name, value) in headers {
@@ -27,60 +27,72 @@ fn only_the_page_itself_passes() {
     let cookie = ("cookie", "other=1; jumpseat-4100=SESSION");
     let host = ("host", "127.0.0.1:4100");
     for (method, headers, expected) in [
-        (Method::Get, &[host, cookie][..], Ok(())),
-        (Method::Get, &[("host", "localhost:4100"), cookie], Ok(())),
-        (Method::Post, &[host, cookie, ("origin", OWN)], Ok(())),
+        (ReviewMethod::Get, &[host, cookie][..], Ok(())),
         (
-            Method::Post,
+            ReviewMethod::Get,
+            &[("host", "localhost:4100"), cookie],
+            Ok(()),
+        ),
+        (ReviewMethod::Post, &[host, cookie, ("origin", OWN)], Ok(())),
+        (
+            ReviewMethod::Post,
             &[host, cookie, ("sec-fetch-site", "same-origin")],
             Ok(()),
         ),
         // A foreign name that was made to lead here (DNS rebinding).
         (
-            Method::Get,
+            ReviewMethod::Get,
             &[("host", "evil.example:4100"), cookie],
-            Err(Refusal::Host),
+            Err(AccessRefusal::Host),
         ),
-        (Method::Get, &[cookie], Err(Refusal::Host)),
-        (Method::Get, &[host, host, cookie], Err(Refusal::Host)),
+        (ReviewMethod::Get, &[cookie], Err(AccessRefusal::Host)),
         (
-            Method::Get,
+            ReviewMethod::Get,
+            &[host, host, cookie],
+            Err(AccessRefusal::Host),
+        ),
+        (
+            ReviewMethod::Get,
             &[("host", "127.0.0.1"), cookie],
-            Err(Refusal::Host),
+            Err(AccessRefusal::Host),
         ),
         // Another site's page.
-        (Method::Post, &[host, cookie], Err(Refusal::Origin)),
         (
-            Method::Post,
+            ReviewMethod::Post,
+            &[host, cookie],
+            Err(AccessRefusal::Origin),
+        ),
+        (
+            ReviewMethod::Post,
             &[host, cookie, ("origin", "http://evil.example")],
-            Err(Refusal::Origin),
+            Err(AccessRefusal::Origin),
         ),
         (
-            Method::Post,
+            ReviewMethod::Post,
             &[host, cookie, ("origin", "null")],
-            Err(Refusal::Origin),
+            Err(AccessRefusal::Origin),
         ),
         (
-            Method::Post,
+            ReviewMethod::Post,
             &[host, cookie, ("origin", "http://127.0.0.1:4101")],
-            Err(Refusal::Origin),
+            Err(AccessRefusal::Origin),
         ),
         (
-            Method::Get,
+            ReviewMethod::Get,
             &[host, cookie, ("sec-fetch-site", "cross-site")],
-            Err(Refusal::Origin),
+            Err(AccessRefusal::Origin),
         ),
         // Another browser, or another run of the server.
-        (Method::Get, &[host], Err(Refusal::Stranger)),
+        (ReviewMethod::Get, &[host], Err(AccessRefusal::Stranger)),
         (
-            Method::Get,
+            ReviewMethod::Get,
             &[host, ("cookie", "jumpseat-4100=guess")],
-            Err(Refusal::Stranger),
+            Err(AccessRefusal::Stranger),
         ),
         (
-            Method::Get,
+            ReviewMethod::Get,
             &[host, ("cookie", "jumpseat-4101=SESSION")],
-            Err(Refusal::Stranger),
+            Err(AccessRefusal::Stranger),
         ),
     ] {
         check(method, headers, expected);
@@ -97,9 +109,9 @@ fn secrets_differ_and_are_long() {
 }
 
 /// What is kept with a link, and says when it is let go.
-struct Told(Arc<AtomicBool>);
+struct DropFlag(Arc<AtomicBool>);
 
-impl Drop for Told {
+impl Drop for DropFlag {
     fn drop(&mut self) {
         self.0.store(true, Ordering::SeqCst);
     }
@@ -109,12 +121,12 @@ impl Drop for Told {
 fn a_link_is_good_once_and_what_is_kept_with_it_goes_then() {
     let gone = || Arc::new(AtomicBool::new(false));
     let (guard, first, second) = (guard(), gone(), gone());
-    guard.expect("first".into(), Told(first.clone()));
-    guard.expect("second".into(), Told(second.clone()));
+    guard.add_link("first".into(), DropFlag(first.clone()));
+    guard.add_link("second".into(), DropFlag(second.clone()));
     let let_go = |one: &Arc<AtomicBool>| one.load(Ordering::SeqCst);
-    assert!(!guard.take("") && !guard.take("third") && !let_go(&first));
-    assert!(guard.take("first") && let_go(&first) && !let_go(&second));
-    assert!(!guard.take("first"));
+    assert!(!guard.use_link("") && !guard.use_link("third") && !let_go(&first));
+    assert!(guard.use_link("first") && let_go(&first) && !let_go(&second));
+    assert!(!guard.use_link("first"));
     guard.close();
-    assert!(let_go(&second) && !guard.take("second"));
+    assert!(let_go(&second) && !guard.use_link("second"));
 }

@@ -5,18 +5,18 @@ use std::num::TryFromIntError;
 use png::{BitDepth, ColorType, Encoder, EncodingError};
 use realfft::RealFftPlanner;
 
-use super::Scale;
+use super::PictureScale;
 
 /// The part of the spectrum that speech through a radio has, in hertz.
-const BAND: (f64, f64) = (150.0, 3_500.0);
+const PITCH_RANGE_HZ: (f64, f64) = (150.0, 3_500.0);
 /// Length of a spectrum's window in seconds.
 const WINDOW_S: f64 = 0.032;
 /// From the floor of noise to the brightest colour, in decibels.
 const DEPTH_DB: f32 = 40.0;
 /// The colour of the waveform: the last but one of the table.
-const WAVE: u8 = 254;
+const WAVE_COLOUR: u8 = 254;
 /// The widest picture, in pixels; no strip is that long.
-const WIDEST: usize = 8_192;
+const WIDEST_PICTURE: usize = 8_192;
 
 /// Why there is no picture.
 #[derive(Debug, thiserror::Error)]
@@ -29,9 +29,13 @@ pub(super) enum PaintError {
 }
 
 /// One picture of all samples.
-pub(super) fn paint(samples: &[i16], rate: f64, scale: &Scale) -> Result<Vec<u8>, PaintError> {
+pub(super) fn paint(
+    samples: &[i16],
+    rate: f64,
+    scale: &PictureScale,
+) -> Result<Vec<u8>, PaintError> {
     let width = (samples.len() as f64 / rate * scale.per_second).ceil();
-    let width = (width as usize).clamp(1, WIDEST);
+    let width = (width as usize).clamp(1, WIDEST_PICTURE);
     let (top, low) = (scale.wave as usize, scale.spectrum as usize);
     let mut image = vec![0_u8; width * (top + low)];
     wave(samples, &mut image, width, top);
@@ -61,7 +65,7 @@ fn wave(samples: &[i16], image: &mut [u8], width: usize, height: usize) {
         let most = f64::from(part.iter().copied().max().unwrap_or(0)) / peak;
         let row = |value: f64| (middle - value * (middle - 2.0)) as usize;
         for y in row(most)..=row(least).min(height - 1) {
-            image[y * width + x] = WAVE;
+            image[y * width + x] = WAVE_COLOUR;
         }
     }
 }
@@ -88,7 +92,10 @@ fn spectra(samples: &[i16], rate: f64, width: usize, height: usize) -> Vec<Vec<f
             let _ = fft.process(&mut input, &mut output);
             (0..height)
                 .map(|row| {
-                    let edge = |row: usize| BAND.0 + (BAND.1 - BAND.0) * row as f64 / height as f64;
+                    let edge = |row: usize| {
+                        PITCH_RANGE_HZ.0
+                            + (PITCH_RANGE_HZ.1 - PITCH_RANGE_HZ.0) * row as f64 / height as f64
+                    };
                     let (from, to) = (bin(edge(row)), bin(edge(row + 1)));
                     let part = output.get(from..=to.max(from)).unwrap_or_default();
                     let power = part
@@ -146,7 +153,7 @@ fn palette() -> Vec<u8> {
             table.push((one + (other - one) * part) as u8);
         }
     }
-    let wave = usize::from(WAVE) * 3;
+    let wave = usize::from(WAVE_COLOUR) * 3;
     table[wave..wave + 3].copy_from_slice(&[214, 219, 222]);
     table
 }
@@ -154,7 +161,7 @@ fn palette() -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sound::SCALE;
+    use crate::sound::PICTURE_SCALE;
 
     fn decode(png: &[u8]) -> (u32, u32, Vec<u8>) {
         let mut reader = png::Decoder::new(std::io::Cursor::new(png))
@@ -169,19 +176,25 @@ mod tests {
     fn a_tone_is_a_bright_line_at_its_pitch() {
         let tone = |n: u32| ((f64::from(n) / 16.0 * std::f64::consts::TAU).sin() * 9e3) as i16;
         let samples: Vec<i16> = (0..32_000).map(tone).collect();
-        let (width, height, image) = decode(&paint(&samples, 16_000.0, &SCALE).unwrap());
+        let (width, height, image) = decode(&paint(&samples, 16_000.0, &PICTURE_SCALE).unwrap());
         assert_eq!((width, height), (220, 120));
         let column = |y: u32| image[(y * width + 110) as usize];
-        let brightest = (SCALE.wave..height).max_by_key(|&y| column(y)).unwrap();
-        let hertz = f64::from(height - 1 - brightest) / f64::from(SCALE.spectrum);
-        let hertz = BAND.0 + (BAND.1 - BAND.0) * hertz;
+        let brightest = (PICTURE_SCALE.wave..height)
+            .max_by_key(|&y| column(y))
+            .unwrap();
+        let hertz = f64::from(height - 1 - brightest) / f64::from(PICTURE_SCALE.spectrum);
+        let hertz = PITCH_RANGE_HZ.0 + (PITCH_RANGE_HZ.1 - PITCH_RANGE_HZ.0) * hertz;
         assert!((hertz - 1_000.0).abs() < 80.0, "{hertz}");
     }
 
     #[test]
     fn silence_and_a_single_sample_have_pictures_too() {
         for samples in [vec![0; 8_000], vec![7], vec![i16::MIN; 3]] {
-            assert!(!paint(&samples, 16_000.0, &SCALE).unwrap().is_empty());
+            assert!(
+                !paint(&samples, 16_000.0, &PICTURE_SCALE)
+                    .unwrap()
+                    .is_empty()
+            );
         }
     }
 }

@@ -3,15 +3,15 @@
 use proptest::prelude::*;
 
 use super::super::Timeline;
-use super::world::{Dice, Latency, Trouble, World};
+use super::world::{ClockDice, ClockTrouble, ClockWorld, FixLatency};
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
     #[test]
     fn sample_counts_and_monotonic_times_are_each_others_inverse(seed in any::<u64>()) {
-        let mut dice = Dice::new(seed);
-        let world = World::new(&mut dice, Latency::Jitter);
+        let mut dice = ClockDice::new(seed);
+        let world = ClockWorld::new(&mut dice, FixLatency::Jitter);
         let timeline = Timeline::of_records(&world.records(), 16_000, &world.settings);
         let mut last = 0;
         for step in 0..200 {
@@ -25,10 +25,10 @@ proptest! {
 
     #[test]
     fn time_never_runs_backwards(seed in any::<u64>(), pulses in any::<bool>()) {
-        let mut dice = Dice::new(seed);
-        let latency = if pulses { Latency::Pulses } else { Latency::Jitter };
-        let mut world = World::new(&mut dice, latency);
-        world.troubles = Trouble::ALL.into_iter().filter(|_| dice.chance(0.5)).collect();
+        let mut dice = ClockDice::new(seed);
+        let latency = if pulses { FixLatency::Pulses } else { FixLatency::Jitter };
+        let mut world = ClockWorld::new(&mut dice, latency);
+        world.troubles = ClockTrouble::ALL.into_iter().filter(|_| dice.chance(0.5)).collect();
         let timeline = Timeline::of_records(&world.records(), 16_000, &world.settings);
         let mut last = None;
         let end = world.sample_at(world.length_s);

@@ -1,15 +1,17 @@
 //! A drive whose true time is known at every instant.
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
-use jumpseat_core::journal::{Event, Fault, PositionSource, Record, TimeSource};
+use jumpseat_core::journal::{
+    JournalEvent, JournalRecord, PositionSource, RecorderFault, TimeSource,
+};
 
 use super::super::TimeSettings;
 use super::super::leap::{tai_of_utc, utc_of_tai};
 
 /// Random numbers from a seed (SplitMix64, G. Steele and others, 2014).
-pub(crate) struct Dice(u64);
+pub(crate) struct ClockDice(u64);
 
-impl Dice {
+impl ClockDice {
     pub(crate) fn new(seed: u64) -> Self {
         Self(seed)
     }
@@ -38,7 +40,7 @@ impl Dice {
 
 /// Where time comes from, and how late.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Latency {
+pub(crate) enum FixLatency {
     /// Sentences, each late by anything from 50 to 600 ms.
     Jitter,
     /// Sentences, late by something from 80 to 570 ms, the same to within ±30 ms.
@@ -51,7 +53,7 @@ pub(crate) enum Latency {
 
 /// What can go wrong with the sources of time.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Trouble {
+pub(crate) enum ClockTrouble {
     /// Valid by its word, before any position, off by minutes to months.
     WrongDateFirst,
     /// The receiver does not yet know the leap seconds: 2 to 18 s off.
@@ -74,7 +76,7 @@ pub(crate) enum Trouble {
     LooseWire,
 }
 
-impl Trouble {
+impl ClockTrouble {
     pub(crate) const ALL: [Self; 8] = [
         Self::WrongDateFirst,
         Self::LeapSecondsUnknownFirst,
@@ -88,13 +90,13 @@ impl Trouble {
 }
 
 /// A drive. True time runs in seconds from its first sample.
-pub(crate) struct World {
+pub(crate) struct ClockWorld {
     pub(crate) length_s: f64,
     pub(crate) start_tai_ns: i128,
     pub(crate) first_fix_s: f64,
-    pub(crate) troubles: Vec<Trouble>,
+    pub(crate) troubles: Vec<ClockTrouble>,
     pub(crate) settings: TimeSettings,
-    latency: Latency,
+    latency: FixLatency,
     usual_late_s: f64,
     pub(crate) start_mono_s: f64,
     /// The board's clock gains this part, and swings about it.
@@ -110,8 +112,8 @@ pub(crate) struct World {
     seed: u64,
 }
 
-impl World {
-    pub(crate) fn new(dice: &mut Dice, latency: Latency) -> Self {
+impl ClockWorld {
+    pub(crate) fn new(dice: &mut ClockDice, latency: FixLatency) -> Self {
         let length_s = dice.between(120.0, 900.0) * dice.between(1.0, 8.0);
         let day: DateTime<Utc> = "2026-01-01T00:00:00Z".parse().unwrap();
         // On a full second, so that receivers tell full seconds.
@@ -154,19 +156,19 @@ impl World {
     /// The count of the sample that is taken at a true time.
     pub(crate) fn sample_at(&self, truth_s: f64) -> u64 {
         let mut shown = self.shown(truth_s, self.sound_rate, self.sound_swing);
-        if self.has(Trouble::SoundLost) && truth_s >= self.loss_s {
+        if self.has(ClockTrouble::SoundLost) && truth_s >= self.loss_s {
             shown += self.loss_error_s;
         }
         (shown.max(0.0) * 16_000.0) as u64
     }
 
-    fn has(&self, trouble: Trouble) -> bool {
+    fn has(&self, trouble: ClockTrouble) -> bool {
         self.troubles.contains(&trouble)
     }
 
     /// What the recorder would have written down.
-    pub(crate) fn records(&self) -> Vec<Record> {
-        let mut dice = Dice::new(self.seed);
+    pub(crate) fn records(&self) -> Vec<JournalRecord> {
+        let mut dice = ClockDice::new(self.seed);
         let mut records = Vec::new();
         self.clock_pairs(&mut dice, &mut records);
         self.sound_loss(&mut records);
@@ -180,58 +182,61 @@ impl World {
         records
     }
 
-    fn clock_pairs(&self, dice: &mut Dice, records: &mut Vec<Record>) {
+    fn clock_pairs(&self, dice: &mut ClockDice, records: &mut Vec<JournalRecord>) {
         let mut at = 0.5;
         while at < self.length_s {
             let spike = if dice.chance(0.02) { 0.3 } else { 0.0 };
             let arrived = at + 0.0002 + dice.delay(0.003) + spike * dice.between(0.0, 1.0);
-            let lost = self.has(Trouble::SoundLost) && (at - self.loss_s).abs() < 3.0;
+            let lost = self.has(ClockTrouble::SoundLost) && (at - self.loss_s).abs() < 3.0;
             if !lost {
                 let sample = self.sample_at(at);
-                records.push(record(self.mono_at(arrived), Event::Clock { sample }));
+                records.push(record(
+                    self.mono_at(arrived),
+                    JournalEvent::Clock { sample },
+                ));
             }
             at += 10.0;
         }
     }
 
-    fn sound_loss(&self, records: &mut Vec<Record>) {
-        if self.has(Trouble::SoundLost) {
+    fn sound_loss(&self, records: &mut Vec<JournalRecord>) {
+        if self.has(ClockTrouble::SoundLost) {
             let first = self.sample_at(self.loss_s - 2.0);
             let after = self.sample_at(self.loss_s);
-            let event = Event::Gap {
+            let event = JournalEvent::Gap {
                 first_sample: first,
                 count: after - first,
-                fault: Fault::Sound,
+                fault: RecorderFault::Sound,
             };
             records.push(record(self.mono_at(self.loss_s), event));
         }
     }
 
     /// What a receiver tells before it has a fix.
-    fn first_troubles(&self, dice: &mut Dice, records: &mut Vec<Record>) {
+    fn first_troubles(&self, dice: &mut ClockDice, records: &mut Vec<JournalRecord>) {
         let wrong_s = dice.between(60.0, 1e7);
         let unknown_s = dice.between(2.0, 18.0).round();
         let before = self.first_fix_s.floor() as u32;
         for second in 0..before {
             let at = f64::from(second) + dice.between(0.05, 0.6);
             let told = f64::from(second);
-            if self.has(Trouble::WrongDateFirst) && second < before / 2 {
+            if self.has(ClockTrouble::WrongDateFirst) && second < before / 2 {
                 self.sentence(at, told + wrong_s, records);
-            } else if self.has(Trouble::RolloverFirst) && second < before / 2 {
+            } else if self.has(ClockTrouble::RolloverFirst) && second < before / 2 {
                 self.tell(at, told, TimeSource::Nmea, true, records);
-            } else if self.has(Trouble::LeapSecondsUnknownFirst) && second >= before / 2 {
+            } else if self.has(ClockTrouble::LeapSecondsUnknownFirst) && second >= before / 2 {
                 self.sentence(at, told + unknown_s, records);
             }
         }
     }
 
-    fn fixes(&self, dice: &mut Dice, records: &mut Vec<Record>) {
+    fn fixes(&self, dice: &mut ClockDice, records: &mut Vec<JournalRecord>) {
         let tunnel_s = dice.between(0.3, 0.6) * self.length_s;
         let tunnel_end_s = tunnel_s + dice.between(60.0, 1200.0).min(self.length_s / 4.0);
         let mut told = self.first_fix_s.ceil();
         while told < self.length_s - 1.0 {
-            let inside = self.has(Trouble::Tunnel) && (tunnel_s..tunnel_end_s).contains(&told);
-            let left_out = self.has(Trouble::Seldom) && told % 10.0 != 0.0;
+            let inside = self.has(ClockTrouble::Tunnel) && (tunnel_s..tunnel_end_s).contains(&told);
+            let left_out = self.has(ClockTrouble::Seldom) && told % 10.0 != 0.0;
             if !inside && !left_out {
                 self.fix(told, dice, records);
             }
@@ -239,33 +244,33 @@ impl World {
         }
     }
 
-    fn fix(&self, told: f64, dice: &mut Dice, records: &mut Vec<Record>) {
-        if self.latency == Latency::System {
+    fn fix(&self, told: f64, dice: &mut ClockDice, records: &mut Vec<JournalRecord>) {
+        if self.latency == FixLatency::System {
             // The recorder writes it down every 10 s.
             if told % 10.0 == 0.0 {
-                let after = self.has(Trouble::SystemStepped) && told < self.length_s * 0.7;
+                let after = self.has(ClockTrouble::SystemStepped) && told < self.length_s * 0.7;
                 let hour = if after { 3600.0 } else { 0.0 };
                 self.system(told, hour, dice, records);
             }
             return;
         }
         let mut late = match self.latency {
-            Latency::Jitter => dice.between(0.05, 0.6),
+            FixLatency::Jitter => dice.between(0.05, 0.6),
             _ => self.usual_late_s + dice.between(-0.03, 0.03),
         };
-        if self.has(Trouble::Stragglers) && dice.chance(0.005) {
+        if self.has(ClockTrouble::Stragglers) && dice.chance(0.005) {
             late += dice.between(0.0, 2.0);
         }
-        if self.latency == Latency::Pulses && told % 10.0 == 0.0 {
+        if self.latency == FixLatency::Pulses && told % 10.0 == 0.0 {
             let mut pulse = told + dice.delay(0.0001).min(0.0009);
-            if self.has(Trouble::LooseWire) && dice.chance(0.2) {
+            if self.has(ClockTrouble::LooseWire) && dice.chance(0.2) {
                 pulse += dice.between(0.0, 1.0);
             }
-            records.push(record(self.mono_at(pulse), Event::Pulse {}));
+            records.push(record(self.mono_at(pulse), JournalEvent::Pulse {}));
         }
-        let back = self.has(Trouble::Rollover);
+        let back = self.has(ClockTrouble::Rollover);
         self.tell(told + late, told, TimeSource::Nmea, back, records);
-        let event = Event::PositionFix {
+        let event = JournalEvent::PositionFix {
             lat: 47.0,
             lon: 8.0,
             alt_m: None,
@@ -279,8 +284,8 @@ impl World {
     }
 
     /// A system clock that calls itself right and is then stepped by an hour.
-    fn system_clock(&self, records: &mut Vec<Record>) {
-        if !self.has(Trouble::SystemStepped) || self.latency == Latency::System {
+    fn system_clock(&self, records: &mut Vec<JournalRecord>) {
+        if !self.has(ClockTrouble::SystemStepped) || self.latency == FixLatency::System {
             return;
         }
         let mut at = 1.0;
@@ -296,12 +301,12 @@ impl World {
     }
 
     /// The system clock, as far off as the kernel admits, and an `hour` on top.
-    fn system(&self, at_s: f64, hour: f64, dice: &mut Dice, records: &mut Vec<Record>) {
+    fn system(&self, at_s: f64, hour: f64, dice: &mut ClockDice, records: &mut Vec<JournalRecord>) {
         let within_ms = dice.between(1.0, 5.0) as f32;
         let off_s = dice.between(-1.0, 1.0) * f64::from(within_ms) / 1e3;
         let utc = utc_of_tai(self.start_tai_ns + ((at_s + off_s + hour) * 1e9) as i128).unwrap();
         let utc = utc.to_rfc3339_opts(SecondsFormat::Nanos, true);
-        let event = Event::TimeFix {
+        let event = JournalEvent::TimeFix {
             utc: utc.as_str().try_into().unwrap(),
             source: TimeSource::System,
             valid: true,
@@ -310,7 +315,7 @@ impl World {
         records.push(record(self.mono_at(at_s), event));
     }
 
-    fn sentence(&self, at_s: f64, told_s: f64, records: &mut Vec<Record>) {
+    fn sentence(&self, at_s: f64, told_s: f64, records: &mut Vec<JournalRecord>) {
         self.tell(at_s, told_s, TimeSource::Nmea, false, records);
     }
 
@@ -322,14 +327,14 @@ impl World {
         told_s: f64,
         source: TimeSource,
         back: bool,
-        records: &mut Vec<Record>,
+        records: &mut Vec<JournalRecord>,
     ) {
         let mut utc = utc_of_tai(self.start_tai_ns + (told_s * 1e9) as i128).unwrap();
         if back {
             utc -= TimeDelta::weeks(1024);
         }
         let utc = utc.to_rfc3339_opts(SecondsFormat::Millis, true);
-        let event = Event::TimeFix {
+        let event = JournalEvent::TimeFix {
             utc: utc.as_str().try_into().unwrap(),
             source,
             valid: true,
@@ -339,8 +344,8 @@ impl World {
     }
 }
 
-fn record(mono_ns: u64, event: Event) -> Record {
-    Record {
+fn record(mono_ns: u64, event: JournalEvent) -> JournalRecord {
+    JournalRecord {
         seq: 0,
         boot: "9f2c41d0".try_into().unwrap(),
         mono_ns,

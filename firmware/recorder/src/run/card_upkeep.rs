@@ -1,0 +1,124 @@
+//! Cleans up the card beside the recording, on threads of its own because hashing takes
+//! long: removes trips that are safe at home when space is short, and stray receipts.
+
+use std::path::PathBuf;
+use std::sync::mpsc::{Sender, channel};
+use std::thread;
+
+use jumpseat_core::journal::RecorderFault;
+
+use crate::card_space::{free_space, remove_stray_receipts};
+use crate::device_message::DeviceMessage;
+use crate::error::RecorderError;
+use crate::monotonic;
+use crate::storage::{DiskStorage, SyncDurability};
+
+/// Trips that can be removed are searched for this often.
+const FREE_SPACE_EVERY_NS: u64 = 60_000_000_000;
+/// The receipts are checked this often, so that no more of them pile up than the network
+/// brings in that time.
+const STRAY_RECEIPTS_EVERY_NS: u64 = 10_000_000_000;
+
+/// The main loop's handle to the two threads. There are two, because receipts pile up while
+/// trips are hashed.
+pub(super) struct CardUpkeep {
+    room: Sender<String>,
+    tidy: Sender<String>,
+    next_room_ns: u64,
+    next_tidy_ns: u64,
+}
+
+impl CardUpkeep {
+    /// Starts the threads.
+    pub(super) fn start(
+        card: PathBuf,
+        floor: u64,
+        arrivals: Sender<DeviceMessage>,
+    ) -> Result<Self, RecorderError> {
+        let tidied = card.clone();
+        let tidy =
+            move |disk: &mut DiskStorage, _: &str| of_tidied(remove_stray_receipts(disk, &tidied));
+        let room = move |disk: &mut DiskStorage, current: &str| {
+            of_room(free_space(disk, &card, floor, current))
+        };
+        Ok(Self {
+            tidy: worker("receipts", tidy, arrivals.clone())?,
+            room: worker("room", room, arrivals)?,
+            next_room_ns: 0,
+            next_tidy_ns: 0,
+        })
+    }
+
+    /// Starts the clean-ups that are due; the trip of this name stays.
+    pub(super) fn look(&mut self, current: &str, now_ns: u64) {
+        let every = [
+            (&mut self.next_tidy_ns, &self.tidy, STRAY_RECEIPTS_EVERY_NS),
+            (&mut self.next_room_ns, &self.room, FREE_SPACE_EVERY_NS),
+        ];
+        for (next_ns, orders, every_ns) in every {
+            if now_ns >= *next_ns {
+                *next_ns = now_ns + every_ns;
+                // The thread is gone only when the process ends.
+                let _ending = orders.send(current.to_owned());
+            }
+        }
+    }
+}
+
+/// A thread that runs `work` whenever it is sent the name of the current trip, and reports
+/// the result.
+fn worker(
+    name: &str,
+    work: impl Fn(&mut DiskStorage, &str) -> Option<String> + Send + 'static,
+    arrivals: Sender<DeviceMessage>,
+) -> Result<Sender<String>, RecorderError> {
+    let (orders, inbox) = channel::<String>();
+    let run = move || {
+        let mut disk = DiskStorage::new(SyncDurability::Synced);
+        let mut before = None;
+        for current in inbox {
+            let told = work(&mut disk, &current);
+            // An error that persists is reported once.
+            if told == before {
+                continue;
+            }
+            before.clone_from(&told);
+            let Some(detail) = told else {
+                continue;
+            };
+            let arrival = DeviceMessage::Notice {
+                fault: RecorderFault::CardFull,
+                detail,
+                at_ns: monotonic::now_ns(),
+            };
+            // The receiver is gone only when the process ends.
+            let _ending = arrivals.send(arrival);
+        }
+    };
+    thread::Builder::new()
+        .name(name.to_owned())
+        .spawn(run)
+        .map_err(|error| RecorderError::Device(format!("no thread for the card: {error}")))?;
+    Ok(orders)
+}
+
+fn of_tidied(tidied: Result<usize, RecorderError>) -> Option<String> {
+    match tidied {
+        Ok(0) => None,
+        Ok(gone) => Some(format!(
+            "removed {gone} receipts that belong to no trip on the card"
+        )),
+        Err(error) => Some(format!("cannot clean up the receipts: {error}")),
+    }
+}
+
+fn of_room(made: Result<Vec<String>, RecorderError>) -> Option<String> {
+    match made {
+        Ok(gone) if gone.is_empty() => None,
+        Ok(gone) => Some(format!(
+            "freed space: {} is safe at home and was removed",
+            gone.join(", ")
+        )),
+        Err(error) => Some(format!("cannot free space: {error}")),
+    }
+}

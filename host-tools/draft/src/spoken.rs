@@ -1,0 +1,225 @@
+//! Things that were said in a contact, and how surely each was said.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::heard::HeardOver;
+use crate::{Alternative, AssemblyInput, Doubt, Evidence, Judged, OverDirection, Span};
+
+/// Less probable values are left blank rather than guessed.
+pub(crate) const LEAST_VALUE_PROBABILITY: f64 = 0.5;
+/// The same for reports: a blank one is asked for, a wrong one goes into two logs.
+pub(crate) const LEAST_REPORT_PROBABILITY: f64 = 0.7;
+/// Values named beside the first.
+const MOST_VALUE_ALTERNATIVES: usize = 5;
+
+/// In which way something was said; each counts with a share of its own, see [`SpokenFormShares`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum SpokenForm {
+    ReportTold,
+    ReportLed,
+    ReportBare,
+    NameGiven,
+    NameAddressed,
+    NameAlone,
+    NameSpelled,
+    NameSpelledUnknown,
+    Announced,
+}
+
+/// With what share of the recogniser's probability each [`SpokenForm`] counts, 0 to 1. Fitted by
+/// `drive fit`, but for the last, of which drives have too few.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct SpokenFormShares {
+    /// A report that the recogniser took for one: 'you are five seven'.
+    pub report_told: f64,
+    /// A pair of figures that a word of reporting leads, that 'and' joins, or that is
+    /// said twice in a row.
+    pub report_led: f64,
+    /// A pair of figures with nothing around it: signs, roads and watts have figures, too.
+    pub report_bare: f64,
+    /// 'My name is …'.
+    pub name_given: f64,
+    /// A name after a word with which people are addressed.
+    pub name_addressed: f64,
+    /// A name with nothing around it.
+    pub name_alone: f64,
+    /// Letters after a name that make a known first name.
+    pub name_spelled: f64,
+    /// Letters after a name that make another.
+    pub name_spelled_unknown: f64,
+    /// A number or a reference that a word announces.
+    pub announced: f64,
+}
+
+impl Default for SpokenFormShares {
+    /// Where fitting begins.
+    fn default() -> Self {
+        Self {
+            report_told: 0.95,
+            report_led: 0.85,
+            report_bare: 0.4,
+            name_given: 0.95,
+            name_addressed: 0.75,
+            name_alone: 0.35,
+            name_spelled: 0.95,
+            name_spelled_unknown: 0.6,
+            announced: 0.9,
+        }
+    }
+}
+
+impl SpokenFormShares {
+    fn share_of(&self, way: SpokenForm) -> f64 {
+        match way {
+            SpokenForm::ReportTold => self.report_told,
+            SpokenForm::ReportLed => self.report_led,
+            SpokenForm::ReportBare => self.report_bare,
+            SpokenForm::NameGiven => self.name_given,
+            SpokenForm::NameAddressed => self.name_addressed,
+            SpokenForm::NameAlone => self.name_alone,
+            SpokenForm::NameSpelled => self.name_spelled,
+            SpokenForm::NameSpelledUnknown => self.name_spelled_unknown,
+            SpokenForm::Announced => self.announced,
+        }
+    }
+
+    /// Those that are fitted.
+    pub(crate) fn fitted(&mut self) -> [&mut f64; 8] {
+        [
+            &mut self.report_told,
+            &mut self.report_led,
+            &mut self.report_bare,
+            &mut self.name_given,
+            &mut self.name_addressed,
+            &mut self.name_alone,
+            &mut self.name_spelled,
+            &mut self.name_spelled_unknown,
+        ]
+    }
+}
+
+/// One time that something was said.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct SpokenValue {
+    pub(crate) text: String,
+    pub(crate) way: SpokenForm,
+    /// The recogniser's, 0 to 1.
+    pub(crate) probability: f64,
+    pub(crate) at: Evidence,
+}
+
+impl SpokenValue {
+    pub(crate) fn new(
+        text: String,
+        way: SpokenForm,
+        probability: f64,
+        over: usize,
+        span: Span,
+    ) -> Self {
+        Self {
+            text,
+            way,
+            probability,
+            at: Evidence {
+                over,
+                start_s: span.start_s,
+                end_s: span.end_s,
+            },
+        }
+    }
+}
+
+/// What was heard in the overs of one direction, with their indices.
+pub(crate) fn heard_in<'a>(
+    drive: &'a AssemblyInput,
+    overs: &[usize],
+    direction: OverDirection,
+) -> Vec<(usize, &'a HeardOver)> {
+    let over = |&index: &usize| {
+        let over = drive.overs.get(index)?;
+        let heard = over
+            .heard
+            .as_ref()
+            .filter(|_| over.direction == direction)?;
+        Some((index, heard))
+    };
+    overs.iter().filter_map(over).collect()
+}
+
+/// Adds up what was said: said again is said more surely. Values with their
+/// probabilities, likeliest first; what is left of one is that nothing was said.
+pub(crate) fn ranked<'a>(
+    said: &'a [SpokenValue],
+    shares: &SpokenFormShares,
+) -> Vec<(&'a str, f64)> {
+    let mut not: BTreeMap<&str, f64> = BTreeMap::new();
+    for one in said {
+        let sure = (shares.share_of(one.way) * one.probability).clamp(0.0, 0.99);
+        *not.entry(&one.text).or_insert(1.0) *= 1.0 - sure;
+    }
+    // Odds against nothing having been said, shared among the values.
+    let odds: Vec<(&str, f64)> = not
+        .iter()
+        .map(|(text, not)| (*text, (1.0 - not) / not))
+        .collect();
+    let total = 1.0 + odds.iter().map(|(_, odds)| odds).sum::<f64>();
+    let mut ranked: Vec<(&str, f64)> = odds
+        .into_iter()
+        .map(|(text, odds)| (text, odds / total))
+        .collect();
+    ranked.sort_by(|one, other| other.1.total_cmp(&one.1));
+    ranked
+}
+
+/// The value that comes out, blank where nothing has a probability of at least `least`.
+/// `places` is where a person should listen if nothing was made out at all.
+pub(crate) fn estimate(
+    said: &[SpokenValue],
+    shares: &SpokenFormShares,
+    least: f64,
+    places: Vec<Evidence>,
+) -> Judged<String> {
+    let ranked = ranked(said, shares);
+    let Some((best, probability)) = ranked.first().copied() else {
+        let mut unknown = Judged::unknown(Doubt::NotMadeOut);
+        unknown.evidence = places;
+        return unknown;
+    };
+    let sure = probability >= least;
+    let others = ranked
+        .iter()
+        .skip(usize::from(sure))
+        .take(MOST_VALUE_ALTERNATIVES);
+    Judged {
+        value: sure.then(|| best.to_owned()),
+        probability: sure.then_some(probability),
+        alternatives: others
+            .map(|(text, probability)| Alternative {
+                value: (*text).to_owned(),
+                probability: *probability,
+            })
+            .collect(),
+        evidence: said
+            .iter()
+            .filter(|one| one.text == best)
+            .map(|one| one.at)
+            .collect(),
+        doubts: if probability < 0.8 {
+            vec![Doubt::Faint]
+        } else {
+            Vec::new()
+        },
+    }
+}
+
+/// Whether it is a letter or a figure.
+pub(crate) fn is_symbol(symbol: &str) -> bool {
+    symbol.len() == 1
+}
+
+/// Whether it is a figure.
+pub(crate) fn is_figure(symbol: &str) -> bool {
+    matches!(symbol.as_bytes(), [b'0'..=b'9'])
+}

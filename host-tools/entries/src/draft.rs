@@ -1,0 +1,155 @@
+//! A draft as the logbook keeps it: every value with its doubts and evidence.
+
+use chrono::{DateTime, Utc};
+use jumpseat_values::{Doubt, Estimate};
+use serde::{Deserialize, Serialize};
+
+use crate::{AdministrativeArea, Contact, ContactField};
+
+/// What a draft is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DraftKind {
+    /// Overs that make a contact.
+    Contact,
+    /// Not found to be a contact; a person should look.
+    Look,
+}
+
+/// An over of a draft, in seconds of trip time.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DraftOver {
+    /// "rx" or "tx".
+    pub direction: String,
+    /// Where it begins.
+    pub start_s: f64,
+    /// Where it ends.
+    pub end_s: f64,
+    /// Numbers of its sound files.
+    pub segments: Vec<u32>,
+}
+
+/// A draft. Frequencies in hertz, places in degrees (WGS 84, north and east
+/// positive), times of a contact in UTC, everything else in seconds of trip time.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Draft {
+    /// What it is.
+    pub kind: DraftKind,
+    /// Start of the first over.
+    pub on_s: f64,
+    /// End of the last over.
+    pub off_s: f64,
+    /// Marks that belong to it.
+    pub marks_s: Vec<f64>,
+    /// The other station's call sign.
+    pub call: Estimate<String>,
+    /// UTC of `on_s`.
+    pub on: Estimate<DateTime<Utc>>,
+    /// UTC of `off_s`.
+    pub off: Estimate<DateTime<Utc>>,
+    /// The dial.
+    pub hz: Estimate<u64>,
+    /// The mode in rig control's word, such as "USB".
+    pub mode: Estimate<String>,
+    /// The band in the words of the ADIF enumeration, such as "20m".
+    pub band: Estimate<String>,
+    /// Own locator.
+    pub locator: Estimate<String>,
+    /// Own latitude.
+    pub lat: Estimate<f64>,
+    /// Own longitude.
+    pub lon: Estimate<f64>,
+    /// Own administrative area when it began.
+    #[serde(default)]
+    pub area: Estimate<AdministrativeArea>,
+    /// The area when it ended, where that is another.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area_off: Option<AdministrativeArea>,
+    /// Report given.
+    pub sent: Estimate<String>,
+    /// Report received.
+    pub received: Estimate<String>,
+    /// The other operator's name.
+    pub name: Estimate<String>,
+    /// The other station's locator; without a value, its evidence is where a place may
+    /// have been said.
+    #[serde(default)]
+    pub their_locator: Estimate<String>,
+    /// A number or a reference that was given, such as "number 1793".
+    #[serde(default)]
+    pub remark: Estimate<String>,
+    /// Own station's call sign, as the recorder knew it.
+    pub station: Option<String>,
+    /// The operator's call sign, as the recorder knew it.
+    pub operator: Option<String>,
+    /// Overs that belong to it.
+    pub overs: Vec<DraftOver>,
+    /// Doubts about the draft as a whole.
+    pub doubts: Vec<Doubt>,
+}
+
+impl Draft {
+    /// What was heard of a field, if it is one that is heard.
+    pub fn heard(&self, word: ContactField) -> Option<&Estimate<String>> {
+        match word {
+            ContactField::Call => Some(&self.call),
+            ContactField::Sent => Some(&self.sent),
+            ContactField::Received => Some(&self.received),
+            ContactField::Name => Some(&self.name),
+            ContactField::TheirLocator => Some(&self.their_locator),
+            ContactField::Comment => Some(&self.remark),
+            _ => None,
+        }
+    }
+
+    /// Gives a contact what was heard of it.
+    pub fn fill_heard(&self, contact: &mut Contact) {
+        contact.call = self.call.value.clone().unwrap_or_default();
+        contact.sent.clone_from(&self.sent.value);
+        contact.received.clone_from(&self.received.value);
+        contact.name.clone_from(&self.name.value);
+        contact.their_locator.clone_from(&self.their_locator.value);
+        contact.comment.clone_from(&self.remark.value);
+    }
+
+    /// Every doubt, of the whole first, each once.
+    pub fn all_doubts(&self) -> Vec<Doubt> {
+        let fields = [
+            &self.call.doubts,
+            &self.on.doubts,
+            &self.off.doubts,
+            &self.hz.doubts,
+            &self.mode.doubts,
+            &self.band.doubts,
+            &self.locator.doubts,
+            &self.lat.doubts,
+            &self.lon.doubts,
+            &self.area.doubts,
+            &self.sent.doubts,
+            &self.received.doubts,
+            &self.name.doubts,
+            &self.their_locator.doubts,
+            &self.remark.doubts,
+        ];
+        let mut all: Vec<Doubt> = Vec::new();
+        for doubt in self.doubts.iter().chain(fields.into_iter().flatten()) {
+            if !all.contains(doubt) {
+                all.push(doubt.clone());
+            }
+        }
+        all
+    }
+
+    /// Share of the time of both that both have in common, 0 to 1.
+    pub fn overlap(&self, other: &Self) -> f64 {
+        let common = self.off_s.min(other.off_s) - self.on_s.max(other.on_s);
+        let whole = self.off_s.max(other.off_s) - self.on_s.min(other.on_s);
+        if common < 0.0 {
+            0.0
+        } else if whole <= 0.0 {
+            1.0
+        } else {
+            common / whole
+        }
+    }
+}

@@ -1,0 +1,276 @@
+//! From the fields of a record to a contact.
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
+use jumpseat_place::locator;
+
+use super::{AdifRecord, is_header, tag, value};
+use crate::adif::text::ascii;
+use crate::adif::{modes, spec};
+use crate::reading::ReadComplaints;
+use jumpseat_entries::{AdministrativeArea, Contact, ExtraField};
+use jumpseat_values::display::hertz;
+
+/// The fields of a record that are not understood yet.
+struct UnreadFields<'a> {
+    left: Vec<ExtraField>,
+    line: usize,
+    complaints: &'a mut ReadComplaints,
+}
+
+/// The contact that a record tells; `None` without a call sign. What cannot be
+/// understood is left empty, with a complaint.
+pub(super) fn contact_from_record(
+    raw: AdifRecord,
+    defined: &[ExtraField],
+    complaints: &mut ReadComplaints,
+) -> Option<Contact> {
+    let mut fields = UnreadFields {
+        left: raw.fields,
+        line: raw.line,
+        complaints,
+    };
+    fields.rename("GUEST_OP", "OPERATOR");
+    fields.rename("VE_PROV", "STATE");
+    let call = fields.upper("CALL")?;
+    let (mode, within) = match fields.upper("MODE").map(|word| modes::current_mode(&word)) {
+        Some((mode, within)) => (Some(mode), within),
+        None => (None, None),
+    };
+    let submode = fields.upper("SUBMODE");
+    let mut contact = Contact {
+        call,
+        hz: fields.hertz("FREQ"),
+        hz_rx: fields.hertz("FREQ_RX"),
+        band: fields.upper("BAND").map(|band| band.to_lowercase()),
+        mode,
+        submode: submode.or(within),
+        sent: fields.take("RST_SENT"),
+        received: fields.take("RST_RCVD"),
+        name: fields.text("NAME"),
+        qth: fields.text("QTH"),
+        their_locator: fields.locator("GRIDSQUARE", "GRIDSQUARE_EXT"),
+        sig: fields.text("SIG"),
+        sig_info: fields.text("SIG_INFO"),
+        comment: fields.text("COMMENT"),
+        station: fields.upper("STATION_CALLSIGN"),
+        operator: fields.upper("OPERATOR"),
+        locator: fields.locator("MY_GRIDSQUARE", "MY_GRIDSQUARE_EXT"),
+        lat: fields.degrees("MY_LAT", 90.0, ['N', 'S']),
+        lon: fields.degrees("MY_LON", 180.0, ['E', 'W']),
+        area: fields.area(),
+        my_sig: fields.text("MY_SIG"),
+        my_sig_info: fields.text("MY_SIG_INFO"),
+        ..Contact::default()
+    };
+    fields.times(&mut contact);
+    contact.more = fields.rest(defined);
+    Some(contact)
+}
+
+impl UnreadFields<'_> {
+    /// The value of a field, if it has one, and takes it out.
+    fn take(&mut self, name: &str) -> Option<String> {
+        let mut found: Option<String> = None;
+        let mut twice = false;
+        self.left.retain_mut(|field| {
+            if field.name != name {
+                return true;
+            }
+            let value = std::mem::take(&mut field.value);
+            match &found {
+                _ if value.is_empty() => {}
+                Some(first) => twice |= *first != value,
+                None => found = Some(value),
+            }
+            false
+        });
+        if twice {
+            self.complain(format!("{name}: it stands twice; the first was taken"));
+        }
+        found
+    }
+
+    fn complain(&mut self, reason: String) {
+        self.complaints.add(self.line, reason);
+    }
+
+    /// A name of former times, unless today's is there too.
+    fn rename(&mut self, old: &str, new: &str) {
+        if self.left.iter().any(|field| field.name == new) {
+            return;
+        }
+        for field in &mut self.left {
+            if field.name == old {
+                field.name = new.to_owned();
+            }
+        }
+    }
+
+    /// Reads a value, or complains of it.
+    fn read<T>(
+        &mut self,
+        name: &str,
+        what: &str,
+        reads: impl FnOnce(&str) -> Option<T>,
+    ) -> Option<T> {
+        let text = self.take(name)?;
+        let read = reads(&text);
+        if read.is_none() {
+            let shown: String = text.chars().take(40).collect();
+            self.complain(format!("{name}: '{shown}' is no {what}; it was left empty"));
+        }
+        read
+    }
+
+    /// A word in capitals of ASCII; a zero may be written with its slash.
+    fn upper(&mut self, name: &str) -> Option<String> {
+        let told = self.take(name)?;
+        let (word, _) = ascii(&told.replace(['Ø', 'ø'], "0"));
+        if !told.is_ascii() {
+            self.complain(format!("{name}: '{told}' is taken for '{word}'"));
+        }
+        Some(word.to_uppercase()).filter(|word| !word.is_empty())
+    }
+
+    /// Text for which there is a second field with every character.
+    fn text(&mut self, name: &str) -> Option<String> {
+        let plain = self.take(name);
+        self.take(&format!("{name}_INTL")).or(plain)
+    }
+
+    /// Zero is how some programs say that they do not know.
+    fn hertz(&mut self, name: &str) -> Option<u64> {
+        self.read(name, "number of megahertz", hertz)
+            .filter(|hz| *hz > 0)
+    }
+
+    fn degrees(&mut self, name: &str, most: f64, letters: [char; 2]) -> Option<f64> {
+        self.read(name, "place such as N041 32.628", |text| {
+            value::degrees(text, most, letters)
+        })
+    }
+
+    fn locator(&mut self, name: &str, further: &str) -> Option<String> {
+        let whole = self.read(name, "locator", |text| {
+            is_locator(text).then(|| text.to_owned())
+        });
+        let Some(longer) = self.take(further) else {
+            return whole;
+        };
+        let Some(whole) = whole.filter(|whole| whole.len() == 8) else {
+            self.complain(format!(
+                "{further}: it belongs to a locator of eight characters"
+            ));
+            return None;
+        };
+        let longer = format!("{whole}{longer}");
+        if is_locator(&longer) {
+            return Some(longer);
+        }
+        self.complain(format!(
+            "{further}: it is no part of a locator; it was left out"
+        ));
+        Some(whole)
+    }
+
+    fn area(&mut self) -> Option<AdministrativeArea> {
+        let dxcc = self.read("MY_DXCC", "number of an entity", |text| text.parse().ok());
+        let country = self.text("MY_COUNTRY");
+        let state = self.take("MY_STATE");
+        let county = self.take("MY_CNTY");
+        let name = match (&county, &state, &country) {
+            (Some(county), ..) => match county.split_once(',') {
+                Some((state, county)) => format!("{county}, {state}"),
+                None => county.clone(),
+            },
+            (None, Some(state), Some(country)) => format!("{state}, {country}"),
+            (None, Some(word), None) | (None, None, Some(word)) => word.clone(),
+            (None, None, None) => format!("entity {}", dxcc?),
+        };
+        Some(AdministrativeArea {
+            short: name.clone(),
+            name,
+            dxcc,
+            country,
+            state,
+            county,
+        })
+    }
+
+    fn times(&mut self, contact: &mut Contact) {
+        let date = |text: &str| value::date(text);
+        let day: Option<NaiveDate> = self.read("QSO_DATE", "date such as 20260514", date);
+        let last: Option<NaiveDate> = self.read("QSO_DATE_OFF", "date such as 20260514", date);
+        let from = self.read("TIME_ON", "time such as 150421", value::time);
+        let to = self.read("TIME_OFF", "time such as 150421", value::time);
+        let (Some(day), Some((from, minute))) = (day, from) else {
+            self.complain("its date and time are not known, so that it cannot be exported".into());
+            // The day alone is kept as it was.
+            if let Some(day) = day {
+                self.left.push(ExtraField {
+                    name: "QSO_DATE".into(),
+                    value: day.format("%Y%m%d").to_string(),
+                    ..ExtraField::default()
+                });
+            }
+            return;
+        };
+        let on: DateTime<Utc> = day.and_time(from).and_utc();
+        contact.on = Some(on);
+        contact.off = to.and_then(|(to, _): (NaiveTime, bool)| value::end(on, last, to));
+        contact.whole_minutes = minute && to.is_none_or(|(_, minute)| minute);
+    }
+
+    /// What nobody asked for is kept.
+    fn rest(mut self, defined: &[ExtraField]) -> Vec<ExtraField> {
+        let mut left = std::mem::take(&mut self.left);
+        left.retain(|field| !field.value.is_empty() && !is_header(&field.name));
+        for field in left.extract_if(.., |field| !can_stand(&field.name)) {
+            let shown: String = field.name.chars().take(40).collect();
+            self.complain(format!("'{shown}' can be no field's name; it was left out"));
+        }
+        let mut names = BTreeSet::new();
+        for field in left.extract_if(.., |field| !names.insert(field.name.clone())) {
+            self.complain(format!(
+                "{}: it stands twice; the first was taken",
+                field.name
+            ));
+        }
+        for field in &mut left {
+            let by_user = defined.iter().find(|user| user.name == field.name);
+            if let Some(user) = by_user {
+                field.kind = field.kind.take().or_else(|| user.kind.clone());
+                field.user.clone_from(&user.user);
+            } else if spec::holds(&field.name).is_none() && !is_application(&field.name) {
+                field.user.get_or_insert_default();
+            } else {
+                field.user = None;
+            }
+            if field.user.is_some() {
+                // The specification wants a kind; text is what any value is.
+                field.kind.get_or_insert_with(|| "S".into());
+            }
+        }
+        left
+    }
+}
+
+/// The end of a record is no field either.
+fn can_stand(name: &str) -> bool {
+    tag::is_name(name.as_bytes()) && !matches!(name, "EOR" | "EOH")
+}
+
+/// Defined by a program, such as `APP_PROGRAM_FIELD`.
+fn is_application(name: &str) -> bool {
+    name.strip_prefix("APP_")
+        .is_some_and(|rest| rest.contains('_'))
+}
+
+/// Two to twelve characters, in pairs; the sixth pair is digits.
+fn is_locator(text: &str) -> bool {
+    let (first, last) = text.split_at_checked(10).unwrap_or((text, ""));
+    let digits = last.bytes().all(|byte| byte.is_ascii_digit());
+    locator::decode(first).is_ok() && matches!(last.len(), 0 | 2) && digits
+}

@@ -1,0 +1,115 @@
+//! A person's word on an entry.
+
+use serde::Serialize;
+
+use super::action::{ActionWriter, EntryPart};
+use super::{Logbook, database, from_json, to_json};
+use crate::LogbookError;
+use jumpseat_entries::{Contact, ContactField};
+
+/// A change of an entry, as the history has it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct EntryChange {
+    /// The action that it was a part of.
+    pub action: i64,
+    /// When, RFC 3339.
+    pub at: String,
+    /// "person", "draft" or "import".
+    pub who: String,
+    /// "entry", "draft", "contact" or "review".
+    pub part: String,
+    /// What was before, as JSON.
+    pub before: Option<String>,
+    /// What is since, as JSON.
+    pub after: Option<String>,
+}
+
+/// What a person changed besides the call sign.
+fn changed(before: &Contact, after: &Contact) -> String {
+    let others = ContactField::ALL
+        .into_iter()
+        .filter(|word| *word != ContactField::Call);
+    let changes = others.filter(|word| word.text(before) != word.text(after));
+    changes
+        .map(|word| match word.text(after) {
+            Some(text) => format!(", {} {text}", word.label()),
+            None => format!(", no {}", word.label()),
+        })
+        .collect()
+}
+
+impl Logbook {
+    /// Writes what a person confirmed; gives what was confirmed before. What was
+    /// said on the way there is done with.
+    pub fn confirm(
+        &mut self,
+        number: i64,
+        contact: &Contact,
+    ) -> Result<Option<Contact>, LogbookError> {
+        self.confirm_seen(number, None, contact)
+    }
+
+    /// As [`Logbook::confirm`], by a person who saw the entry as it was then
+    /// ([`Logbook::seen`]).
+    pub fn confirm_seen(
+        &mut self,
+        number: i64,
+        seen: Option<i64>,
+        contact: &Contact,
+    ) -> Result<Option<Contact>, LogbookError> {
+        self.transaction("store the contact", |change, path| {
+            let mut act = ActionWriter::begin(change, path, "person");
+            act.check_unchanged(number, seen)?;
+            let before = act.current(number, EntryPart::Contact)?;
+            let before: Option<Contact> = before
+                .map(|text| from_json(&text, number, path))
+                .transpose()?;
+            if before.as_ref() != Some(contact) {
+                act.set(
+                    number,
+                    EntryPart::Contact,
+                    Some(&to_json(contact, number, path)?),
+                )?;
+            }
+            let mut review = act.review(number)?;
+            review.said.clear();
+            review.verdict = None;
+            act.set_review(number, &review)?;
+            act.finish(&match &before {
+                None => format!("confirmed entry {number}: {}", contact.call),
+                Some(before) => format!(
+                    "corrected entry {number}: {}{}",
+                    contact.call,
+                    changed(before, contact)
+                ),
+            })?;
+            Ok(before)
+        })
+    }
+
+    /// Every change of an entry, the oldest first.
+    pub fn history(&self, number: i64) -> Result<Vec<EntryChange>, LogbookError> {
+        let failed = database(&self.path, "be read");
+        let mut query = self
+            .connection
+            .prepare_cached(
+                "SELECT action, at_utc, who, part, before, after
+                 FROM changes JOIN actions ON actions.id = changes.action
+                 WHERE number = ?1 ORDER BY changes.id",
+            )
+            .map_err(&failed)?;
+        let rows = query
+            .query_map([number], |row| {
+                Ok(EntryChange {
+                    action: row.get(0)?,
+                    at: row.get(1)?,
+                    who: row.get(2)?,
+                    part: row.get(3)?,
+                    before: row.get(4)?,
+                    after: row.get(5)?,
+                })
+            })
+            .map_err(&failed)?;
+        rows.collect::<Result<_, _>>().map_err(failed)
+    }
+}

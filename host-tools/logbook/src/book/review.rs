@@ -1,0 +1,208 @@
+//! What a person does with an entry on the way to a decision.
+
+use rusqlite::OptionalExtension as _;
+
+use super::action::{ActionWriter, EntryOrigin, EntryPart};
+use super::{Logbook, database, from_json, to_json};
+use crate::LogbookError;
+use jumpseat_entries::{ContactField, Draft, EntryReview, EntryVerdict};
+
+impl ActionWriter<'_> {
+    /// Refuses to go on when the entry is not there, or not as it was seen.
+    pub(super) fn check_unchanged(
+        &self,
+        number: i64,
+        seen: Option<i64>,
+    ) -> Result<(), LogbookError> {
+        let failed = database(self.path, "be read");
+        self.change
+            .query_row("SELECT 1 FROM entries WHERE number = ?1", [number], |_| {
+                Ok(())
+            })
+            .optional()
+            .map_err(&failed)?
+            .ok_or(LogbookError::NoEntry { number })?;
+        let Some(seen) = seen else { return Ok(()) };
+        let newest = newest(self.change, number).map_err(failed)?;
+        if newest == seen {
+            Ok(())
+        } else {
+            Err(LogbookError::Stale { number })
+        }
+    }
+
+    /// What was said of an entry.
+    pub(super) fn review(&self, number: i64) -> Result<EntryReview, LogbookError> {
+        let text = self.current(number, EntryPart::Review)?;
+        let review = text.map(|text| from_json(&text, number, self.path));
+        Ok(review.transpose()?.unwrap_or_default())
+    }
+
+    /// Sets what was said of an entry.
+    pub(super) fn set_review(
+        &mut self,
+        number: i64,
+        review: &EntryReview,
+    ) -> Result<(), LogbookError> {
+        if review.is_empty() {
+            return self.set(number, EntryPart::Review, None);
+        }
+        let text = to_json(review, number, self.path)?;
+        self.set(number, EntryPart::Review, Some(&text))
+    }
+
+    fn set_draft(&mut self, number: i64, draft: &Draft) -> Result<(), LogbookError> {
+        let text = to_json(draft, number, self.path)?;
+        self.set(number, EntryPart::Draft, Some(&text))
+    }
+
+    fn mark_shaped(&mut self, number: i64) -> Result<(), LogbookError> {
+        let review = EntryReview {
+            shaped: true,
+            verdict: None,
+            ..self.review(number)?
+        };
+        self.set_review(number, &review)
+    }
+}
+
+fn newest(connection: &rusqlite::Connection, number: i64) -> rusqlite::Result<i64> {
+    connection
+        .prepare_cached("SELECT coalesce(max(action), 0) FROM changes WHERE number = ?1")?
+        .query_row([number], |row| row.get(0))
+}
+
+impl Logbook {
+    /// The newest action that changed an entry. Who shows an entry keeps it, and
+    /// gives it back with what is to be changed: an entry that was changed
+    /// meanwhile is left alone then.
+    pub fn seen(&self, number: i64) -> Result<i64, LogbookError> {
+        newest(&self.connection, number).map_err(database(&self.path, "be read"))
+    }
+
+    /// Keeps a word that was typed and not confirmed yet; `None` takes it out.
+    pub fn keep_edit(
+        &mut self,
+        number: i64,
+        seen: i64,
+        word: ContactField,
+        text: Option<&str>,
+    ) -> Result<i64, LogbookError> {
+        self.transaction("keep what was typed", |change, path| {
+            let mut act = ActionWriter::begin(change, path, "person");
+            act.check_unchanged(number, Some(seen))?;
+            let mut review = act.review(number)?;
+            match text {
+                Some(text) => review.said.insert(word, text.to_owned()),
+                None => review.said.remove(&word),
+            };
+            act.set_review(number, &review)?;
+            let done = act.finish(&format!("typed the {} of entry {number}", word.label()))?;
+            Ok(done.unwrap_or(seen))
+        })
+    }
+
+    /// Puts an entry off, calls it no contact, or takes either back.
+    pub fn decide(
+        &mut self,
+        number: i64,
+        seen: i64,
+        verdict: Option<EntryVerdict>,
+    ) -> Result<(), LogbookError> {
+        self.transaction("store the decision", |change, path| {
+            let mut act = ActionWriter::begin(change, path, "person");
+            act.check_unchanged(number, Some(seen))?;
+            let mut review = act.review(number)?;
+            review.verdict = verdict;
+            act.set_review(number, &review)?;
+            if verdict == Some(EntryVerdict::NotAContact) {
+                act.set(number, EntryPart::Contact, None)?;
+            }
+            act.finish(&match verdict {
+                Some(EntryVerdict::Later) => format!("put entry {number} off"),
+                Some(EntryVerdict::NotAContact) => format!("entry {number} is not a contact"),
+                None => format!("took entry {number} up again"),
+            })?;
+            Ok(())
+        })
+    }
+
+    /// Makes two entries one, with this draft: `first` stays, `second` goes. What
+    /// was confirmed of either stays confirmed.
+    pub fn join(
+        &mut self,
+        (first, first_seen): (i64, i64),
+        (second, second_seen): (i64, i64),
+        draft: &Draft,
+    ) -> Result<(), LogbookError> {
+        self.transaction("join the entries", |change, path| {
+            let mut act = ActionWriter::begin(change, path, "person");
+            act.check_unchanged(first, Some(first_seen))?;
+            act.check_unchanged(second, Some(second_seen))?;
+            let refused = |why| LogbookError::NotJoined { first, second, why };
+            if first == second {
+                return Err(refused("they are one already"));
+            }
+            let goes = act.current(second, EntryPart::Contact)?;
+            if let Some(contact) = &goes {
+                if act.current(first, EntryPart::Contact)?.is_some() {
+                    return Err(refused(
+                        "both are confirmed. Undo the confirmation of one of them first",
+                    ));
+                }
+                act.set(first, EntryPart::Contact, Some(contact))?;
+            }
+            let mut said = act.review(second)?.said;
+            let mut review = act.review(first)?;
+            said.append(&mut review.said);
+            review.said = said;
+            act.set_review(first, &review)?;
+            act.set_draft(first, draft)?;
+            act.mark_shaped(first)?;
+            for part in [
+                EntryPart::Contact,
+                EntryPart::Draft,
+                EntryPart::Review,
+                EntryPart::Entry,
+            ] {
+                act.set(second, part, None)?;
+            }
+            act.finish(&format!("joined entries {first} and {second}"))?;
+            Ok(())
+        })
+    }
+
+    /// Takes an entry apart: it keeps the first draft, and a new entry of the same
+    /// trip gets the second one. Gives the new entry's number.
+    pub fn split(
+        &mut self,
+        number: i64,
+        seen: i64,
+        (first, second): (&Draft, &Draft),
+    ) -> Result<i64, LogbookError> {
+        self.transaction("take the entry apart", |change, path| {
+            let mut act = ActionWriter::begin(change, path, "person");
+            act.check_unchanged(number, Some(seen))?;
+            if act.current(number, EntryPart::Contact)?.is_some() {
+                return Err(LogbookError::NotSplit {
+                    number,
+                    why: "it is confirmed. Undo the confirmation first",
+                });
+            }
+            let origin = act.current(number, EntryPart::Entry)?;
+            let origin: Option<EntryOrigin> = origin
+                .map(|text| from_json(&text, number, path))
+                .transpose()?;
+            let new = act.new_entry(&EntryOrigin {
+                trip: origin.and_then(|origin| origin.trip),
+                ..EntryOrigin::default()
+            })?;
+            act.set_draft(number, first)?;
+            act.mark_shaped(number)?;
+            act.set_draft(new, second)?;
+            act.mark_shaped(new)?;
+            act.finish(&format!("took entry {number} apart: entry {new} is new"))?;
+            Ok(new)
+        })
+    }
+}

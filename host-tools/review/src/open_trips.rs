@@ -1,0 +1,115 @@
+//! Trips that are open: read once, kept while they are looked at.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
+
+use jumpseat_draft::AssemblyInput;
+use jumpseat_trip::{Timeline, Trip};
+
+use crate::view::TripOverview;
+use crate::{BackendError, ReviewBackend};
+
+/// So many trips stay open; the page shows one at a time.
+const MAX_OPEN_TRIPS: usize = 2;
+
+/// A trip and what was worked out of it.
+#[derive(Debug)]
+pub(crate) struct OpenTrip {
+    pub(crate) trip: Trip,
+    pub(crate) timeline: Timeline,
+    /// What drafting heard; `None` where it kept nothing that can be read.
+    pub(crate) drive: Option<AssemblyInput>,
+    pub(crate) glance: TripOverview,
+    stamp: TripFileStamps,
+    name: String,
+}
+
+/// Lengths and times of the files that an open trip was read from.
+type TripFileStamps = Vec<(u64, Option<SystemTime>)>;
+
+impl OpenTrip {
+    /// Samples a second.
+    pub(crate) fn rate(&self) -> f64 {
+        f64::from(self.trip.header().audio.sample_rate)
+    }
+
+    /// The monotonic time of a second of the trip.
+    pub(crate) fn mono(&self, at_s: f64) -> u64 {
+        // Seconds of a trip times its rate are far below 2^53.
+        let sample = (at_s.max(0.0) * self.rate()) as u64;
+        self.timeline.mono_of_sample(sample)
+    }
+}
+
+/// The open trips.
+#[derive(Debug, Default)]
+pub(crate) struct OpenTrips(Mutex<Vec<Arc<OpenTrip>>>);
+
+impl OpenTrips {
+    /// A trip of the library by its name; `None` where there is none of that name.
+    /// Only names that the library lists are opened, whatever is asked for.
+    pub(crate) fn open(
+        &self,
+        desk: &dyn ReviewBackend,
+        name: &str,
+    ) -> Result<Option<Arc<OpenTrip>>, BackendError> {
+        let folders = desk.trips()?;
+        let Some(folder) = folders.into_iter().find(|folder| name_of(folder) == name) else {
+            return Ok(None);
+        };
+        let drive = desk.drive_file(name);
+        let stamp = stamp(&folder, &drive);
+        let mut open = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(at) = open
+            .iter()
+            .position(|open| open.name == name && open.stamp == stamp)
+        {
+            let found = open.remove(at);
+            open.push(Arc::clone(&found));
+            return Ok(Some(found));
+        }
+        // Opened under the lock: two requests for one trip read it once.
+        let trip = Trip::open(&folder).map_err(BackendError::of)?;
+        let timeline = desk.timeline(&trip);
+        let drive = read(&drive);
+        let glance = TripOverview::of(&trip, &timeline, drive.as_ref());
+        let new = Arc::new(OpenTrip {
+            trip,
+            timeline,
+            drive,
+            glance,
+            stamp,
+            name: name.to_owned(),
+        });
+        open.retain(|open| open.name != name);
+        open.push(Arc::clone(&new));
+        if open.len() > MAX_OPEN_TRIPS {
+            open.remove(0);
+        }
+        Ok(Some(new))
+    }
+}
+
+/// A folder's own name.
+pub(crate) fn name_of(folder: &Path) -> String {
+    let name = folder.file_name().unwrap_or_default();
+    name.to_string_lossy().into_owned()
+}
+
+fn stamp(folder: &Path, drive: &Path) -> TripFileStamps {
+    let journal = folder.join("journal.jsonl");
+    let audio = folder.join("audio");
+    [&journal, &audio, &drive.to_path_buf()]
+        .map(|file: &PathBuf| {
+            let data = fs::metadata(file);
+            data.map_or((0, None), |data| (data.len(), data.modified().ok()))
+        })
+        .into()
+}
+
+/// What was kept; nothing if there is none or it cannot be read: the page says so.
+fn read(file: &Path) -> Option<AssemblyInput> {
+    serde_json::from_slice(&fs::read(file).ok()?).ok()
+}

@@ -1,0 +1,261 @@
+//! What a person decides. Every action is in the logbook before the reply goes out.
+
+use std::sync::PoisonError;
+
+use hyper::StatusCode;
+use jumpseat_entries::{ContactField, Edits, EntryVerdict, contact_of};
+use jumpseat_logbook::Logbook;
+use serde::Serialize;
+
+use super::{PageError, ReviewSite, entry, last_undoable, shown};
+use crate::http::{ReviewReply, ReviewRequest};
+use crate::view::{EntryState, EntryView};
+use crate::{page, shape};
+
+pub(super) fn post(
+    house: &ReviewSite,
+    request: &ReviewRequest,
+    path: &[&str],
+) -> Result<ReviewReply, PageError> {
+    match path {
+        ["entry", number, what] => {
+            let number: i64 = number
+                .parse()
+                .map_err(|_| PageError::Missing("An entry has a number.".into()))?;
+            let seen = request
+                .number("seen")
+                .ok_or_else(|| PageError::Wrong("The page did not say what it showed.".into()))?;
+            on_entry(house, request, (number, seen), what)
+        }
+        ["undo"] => undo(house, request),
+        ["export"] => export(house, request),
+        _ => Err(PageError::Missing("There is no such action.".into())),
+    }
+}
+
+fn on_entry(
+    house: &ReviewSite,
+    request: &ReviewRequest,
+    (number, seen): (i64, i64),
+    what: &str,
+) -> Result<ReviewReply, PageError> {
+    let mut logbook = house.logbook()?;
+    match what {
+        "say" => return say(house, request, logbook, (number, seen)),
+        "confirm" => return confirm(house, request, logbook, (number, seen)),
+        "later" => logbook.decide(number, seen, Some(EntryVerdict::Later))?,
+        "not" => logbook.decide(number, seen, Some(EntryVerdict::NotAContact))?,
+        "again" => {
+            logbook.decide(number, seen, None)?;
+            return Ok(ReviewReply::redirect(&format!("/entry/{number}")));
+        }
+        "join" => {
+            let missing = || PageError::Wrong("The page did not say with which entry.".into());
+            let other = request.number("other").ok_or_else(missing)?;
+            let other_seen = request.number("other_seen").ok_or_else(missing)?;
+            return join(logbook, (number, seen), (other, other_seen));
+        }
+        "part" => return part(house, request, logbook, (number, seen)),
+        _ => return Err(PageError::Missing("There is no such action.".into())),
+    }
+    next(house, &logbook, number)
+}
+
+/// What the page's script learns of a word that was kept.
+#[derive(Serialize)]
+struct KeptEditReply {
+    seen: i64,
+    trouble: Option<String>,
+}
+
+/// Keeps a word while it is typed; the words of the draft are not kept again.
+fn say(
+    house: &ReviewSite,
+    request: &ReviewRequest,
+    mut logbook: Logbook,
+    (number, seen): (i64, i64),
+) -> Result<ReviewReply, PageError> {
+    let word = request.form("word").and_then(ContactField::from_key);
+    let word = word.ok_or_else(|| PageError::Wrong("Which word?".into()))?;
+    let text = request.form("text").unwrap_or_default().trim();
+    let entry = logbook.entry(number)?;
+    let shown = EntryView::from_entry(&entry, &house.desk.own()?);
+    let value = shown.values.iter().find(|value| value.field == word);
+    let kept = value.is_some_and(|value| value.before == text);
+    let said = logbook.keep_edit(number, seen, word, (!kept).then_some(text));
+    let reply = match said.map_err(PageError::from) {
+        Ok(seen) => ReviewReply::json(
+            StatusCode::OK,
+            &KeptEditReply {
+                seen,
+                trouble: None,
+            },
+        ),
+        Err(problem) => {
+            let (status, words) = problem.status_and_text();
+            let trouble = Some(words);
+            ReviewReply::json(status, &KeptEditReply { seen, trouble })
+        }
+    };
+    Ok(reply)
+}
+
+/// Makes the entry a contact with all that stands in the form.
+fn confirm(
+    house: &ReviewSite,
+    request: &ReviewRequest,
+    mut logbook: Logbook,
+    (number, seen): (i64, i64),
+) -> Result<ReviewReply, PageError> {
+    let entry = logbook.entry(number)?;
+    let own = house.desk.own()?;
+    let shown = EntryView::from_entry(&entry, &own);
+    let mut said = Edits::new();
+    for value in &shown.values {
+        let typed = request.form(value.field.key()).map(str::trim);
+        said.insert(value.field, typed.unwrap_or(&value.text).to_owned());
+    }
+    match contact_of(&entry, &own, &said) {
+        Ok((contact, _)) => {
+            logbook.confirm_seen(number, Some(seen), &contact)?;
+            next(house, &logbook, number)
+        }
+        Err(wrong) => {
+            // What was typed is kept, so that only the wrong word is typed again.
+            let mut seen = seen;
+            for value in &shown.values {
+                let typed = said.get(&value.field).filter(|text| **text != value.text);
+                if let Some(text) = typed {
+                    seen = logbook.keep_edit(number, seen, value.field, Some(text))?;
+                }
+            }
+            let words = format!("Not confirmed: {wrong}.");
+            let page = entry_page(house, number, &words)?;
+            Ok(ReviewReply::page(StatusCode::UNPROCESSABLE_ENTITY, page))
+        }
+    }
+}
+
+fn entry_page(house: &ReviewSite, number: i64, words: &str) -> Result<maud::Markup, PageError> {
+    entry(house, &number.to_string(), Some(words))
+}
+
+/// To the next entry that is open: the one after this, or the first; what was put off
+/// comes last. When none is left, to the trip.
+fn next(house: &ReviewSite, logbook: &Logbook, number: i64) -> Result<ReviewReply, PageError> {
+    let Some(trip) = logbook.entry(number)?.trip else {
+        return Ok(ReviewReply::redirect("/"));
+    };
+    let all = shown(house, logbook, &trip)?;
+    let at = all.iter().position(|entry| entry.number == number);
+    let (before, after) = all.split_at(at.map_or(0, |at| at + 1));
+    let mut order = after
+        .iter()
+        .chain(before)
+        .filter(|entry| entry.number != number);
+    let open = order.clone().find(|entry| entry.state == EntryState::Open);
+    let to = open.or_else(|| {
+        let put_off = order.find(|entry| entry.state == EntryState::Later);
+        // From one that was just put off there is no way round in circles.
+        put_off.filter(|_| {
+            all.iter()
+                .all(|entry| entry.number != number || entry.state != EntryState::Later)
+        })
+    });
+    Ok(ReviewReply::redirect(&match to {
+        Some(entry) => format!("/entry/{}", entry.number),
+        None => page::trip_path(&trip),
+    }))
+}
+
+fn join(
+    mut logbook: Logbook,
+    (number, seen): (i64, i64),
+    (other, other_seen): (i64, i64),
+) -> Result<ReviewReply, PageError> {
+    let (one, two) = (logbook.entry(number)?, logbook.entry(other)?);
+    let (Some(first), Some(second)) = (&one.draft, &two.draft) else {
+        return Err(PageError::Changed(
+            "Only what was drafted can be joined.".into(),
+        ));
+    };
+    if one.trip != two.trip {
+        return Err(PageError::Changed(
+            "Only entries of one trip can be joined.".into(),
+        ));
+    }
+    let draft = shape::join(first, second);
+    // The earlier one stays.
+    let (stays, goes) = if first.on_s <= second.on_s {
+        ((number, seen), (other, other_seen))
+    } else {
+        ((other, other_seen), (number, seen))
+    };
+    logbook.join(stays, goes, &draft)?;
+    Ok(ReviewReply::redirect(&format!("/entry/{}", stays.0)))
+}
+
+fn part(
+    house: &ReviewSite,
+    request: &ReviewRequest,
+    mut logbook: Logbook,
+    (number, seen): (i64, i64),
+) -> Result<ReviewReply, PageError> {
+    let entry = logbook.entry(number)?;
+    let over = request
+        .number("over")
+        .and_then(|over| usize::try_from(over).ok());
+    let open = entry
+        .trip
+        .as_deref()
+        .map(|trip| house.open(trip))
+        .transpose()?;
+    let pieces = entry
+        .draft
+        .as_ref()
+        .zip(over)
+        .and_then(|(draft, over)| shape::part(draft, over, open.as_deref()));
+    let (first, second) = pieces.ok_or_else(|| {
+        PageError::Wrong("An entry is taken apart before its second over or a later one.".into())
+    })?;
+    logbook.split(number, seen, (&first, &second))?;
+    Ok(ReviewReply::redirect(&format!("/entry/{number}")))
+}
+
+/// Takes an action back and shows what it was about.
+fn undo(house: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
+    let action = request
+        .number("action")
+        .ok_or_else(|| PageError::Wrong("Which action?".into()))?;
+    let mut logbook = house.logbook()?;
+    let undone = logbook.undo(Some(action))?;
+    for number in undone.entries {
+        if logbook.entry(number).is_ok() {
+            return Ok(ReviewReply::redirect(&format!("/entry/{number}")));
+        }
+    }
+    Ok(ReviewReply::redirect("/history"))
+}
+
+fn export(house: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
+    let format = request.form("format").unwrap_or_default();
+    let trip = request.form("trip").filter(|trip| !trip.is_empty());
+    if !crate::EXPORT_FORMATS.iter().any(|(key, _)| *key == format) {
+        return Err(PageError::Wrong("Choose a format.".into()));
+    }
+    let exported = house.desk.export(format, trip)?;
+    let index = exported
+        .file
+        .as_ref()
+        .filter(|file| file.is_file())
+        .map(|file| {
+            let files = house.exported.lock();
+            let mut files = files.unwrap_or_else(PoisonError::into_inner);
+            files.push(file.clone());
+            files.len() - 1
+        });
+    let logbook = house.logbook()?;
+    let last = last_undoable(&logbook)?;
+    let page = page::exported(&exported, index, trip, last.as_ref());
+    Ok(ReviewReply::page(StatusCode::OK, page))
+}

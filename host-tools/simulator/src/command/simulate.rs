@@ -1,0 +1,195 @@
+//! `drive script`, `drive simulate` and `drive demo`.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context as _, Result, ensure};
+use clap::Args;
+
+use crate::copy_folder;
+use crate::plan::DrivePlan;
+use crate::progress::DriveProgress;
+use crate::scenario::{self, DriveDifficulty, DriveScenario, DriveWish};
+use crate::{pack, script, trip_recording};
+
+/// Which drive.
+#[derive(Debug, Args)]
+pub(super) struct DriveSelection {
+    /// Makes the noise, the stations after the first two and the small accidents
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Length in hours; the first drive of two contacts when left out
+    #[arg(long, value_parser = hours)]
+    hours: Option<f64>,
+    /// Contacts an hour
+    #[arg(long, default_value_t = 8.0, value_parser = rate, requires = "hours")]
+    contacts_per_hour: f64,
+    /// How hard it is to hear
+    #[arg(long, value_enum, default_value = "road", requires = "hours")]
+    difficulty: DriveDifficulty,
+    /// Word recordings: a folder with alfa.wav to zulu.wav and 0.wav to 9.wav, or a
+    /// folder of such folders, one a speaker
+    #[arg(long, value_name = "DIR", requires = "hours")]
+    voices: Option<PathBuf>,
+    /// The operator never presses the mark button
+    #[arg(long, requires = "hours")]
+    without_marks: bool,
+    /// The short drive of the live test: a quick fix, marker tones
+    #[arg(long, conflicts_with = "hours")]
+    live: bool,
+}
+
+impl DriveSelection {
+    fn scenario(&self) -> Result<DriveScenario> {
+        Ok(match self.hours {
+            Some(hours) => scenario::drive(&DriveWish {
+                seed: self.seed,
+                hours,
+                contacts_per_hour: self.contacts_per_hour,
+                difficulty: self.difficulty,
+                voices: speakers(self.voices.as_deref())?,
+                marks: !self.without_marks,
+            }),
+            None if self.live => scenario::live(self.seed),
+            None => scenario::demo(self.seed),
+        })
+    }
+
+    fn plan(&self) -> Result<DrivePlan> {
+        let mut progress = DriveProgress::new("speaking");
+        Ok(DrivePlan::lay_out(self.scenario()?, &mut |fraction| {
+            progress.at(fraction)
+        })?)
+    }
+}
+
+/// The folders of word recordings in `folder`, or that folder itself.
+fn speakers(folder: Option<&Path>) -> Result<Vec<PathBuf>> {
+    let Some(folder) = folder else {
+        return Ok(Vec::new());
+    };
+    let what = || format!("cannot read the voices in {}", folder.display());
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder).with_context(what)? {
+        let path = entry.with_context(what)?.path();
+        if path.is_dir() {
+            found.push(path);
+        }
+    }
+    found.sort();
+    if found.is_empty() {
+        found.push(folder.to_owned());
+    }
+    Ok(found)
+}
+
+fn rate(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(rate) if (0.1..=30.0).contains(&rate) => Ok(rate),
+        _ => Err("give 0.1 to 30 contacts an hour".into()),
+    }
+}
+
+fn hours(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(hours) if (0.05..=24.0).contains(&hours) => Ok(hours),
+        _ => Err("give 0.05 to 24 hours".into()),
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ScriptCommand {
+    #[command(flatten)]
+    which: DriveSelection,
+    /// The folder to make
+    #[arg(long)]
+    out: PathBuf,
+}
+
+impl ScriptCommand {
+    /// Writes the script only.
+    pub(super) fn run(self) -> Result<()> {
+        let plan = self.which.plan()?;
+        write_script(&plan, &self.out)?;
+        println!(
+            "{}: the script of a drive of {:.0} s",
+            self.out.display(),
+            plan.length_s
+        );
+        Ok(())
+    }
+
+    /// Writes the script, and the trip that the recorder makes of it.
+    pub(super) fn simulate(self) -> Result<()> {
+        let plan = self.which.plan()?;
+        write_script(&plan, &self.out)?;
+        let recorded = trip_recording::record(&self.out, &plan.scenario.station, &self.out)?;
+        println!(
+            "{}: a trip of {:.0} s",
+            recorded.trip.display(),
+            plan.length_s
+        );
+        println!(
+            "{}: its truth",
+            self.out.join(script::DRIVE_TRUTH_FILE).display()
+        );
+        Ok(())
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct DemoDriveCommand {
+    /// The folder to make; a trip that is already there is replaced
+    #[arg(long)]
+    out: PathBuf,
+    /// Most bytes that the packed trip may have
+    #[arg(long, default_value_t = 4_000_000)]
+    most_bytes: u64,
+}
+
+impl DemoDriveCommand {
+    /// Makes the demo drive: a packed trip and its truth.
+    pub(super) fn run(self) -> Result<()> {
+        let plan = speak(scenario::demo(1))?;
+        let work = tempfile::tempdir().context("cannot make a temporary folder")?;
+        write_script(&plan, work.path())?;
+        let card = work.path().join("card");
+        let trip = trip_recording::record(work.path(), &plan.scenario.station, &card)?.trip;
+        let mut progress = DriveProgress::new("packing");
+        let (before, after) = pack::pack(&trip, &mut |fraction| progress.at(fraction))?;
+        ensure!(
+            after <= self.most_bytes,
+            "the packed trip has {after} bytes, more than {}",
+            self.most_bytes
+        );
+        let name = trip.file_name().context("the trip has no name")?;
+        let to = self.out.join(name);
+        if to.exists() {
+            fs::remove_dir_all(&to).with_context(|| format!("cannot replace {}", to.display()))?;
+        }
+        copy_folder(&trip, &to)?;
+        let truth = self.out.join(script::DRIVE_TRUTH_FILE);
+        fs::copy(work.path().join(script::DRIVE_TRUTH_FILE), &truth)
+            .with_context(|| format!("cannot write {}", truth.display()))?;
+        println!(
+            "{}: {:.0} s, {before} bytes of sound packed to {after}",
+            to.display(),
+            plan.length_s
+        );
+        Ok(())
+    }
+}
+
+fn speak(scenario: DriveScenario) -> Result<DrivePlan> {
+    let mut progress = DriveProgress::new("speaking");
+    Ok(DrivePlan::lay_out(scenario, &mut |fraction| {
+        progress.at(fraction)
+    })?)
+}
+
+fn write_script(plan: &DrivePlan, folder: &Path) -> Result<()> {
+    let mut progress = DriveProgress::new("mixing");
+    Ok(script::write(plan, folder, &mut |fraction| {
+        progress.at(fraction)
+    })?)
+}

@@ -1,0 +1,229 @@
+//! When everything happens: the scenario laid out in time by the length of its words.
+
+use jumpseat_core::journal::AudioDirection;
+
+use crate::scenario::{
+    DriveEpisode, DriveScenario, DriveSpan, OtherStation, RadioPath, ScriptedDial, ScriptedOver,
+    SpeakerVoice, TruePosition,
+};
+use crate::sound::{self, SpokenClip};
+
+/// A drive with every over at its time.
+#[derive(Debug)]
+pub struct DrivePlan {
+    /// What was planned.
+    pub scenario: DriveScenario,
+    /// Length of the drive in seconds.
+    pub length_s: f64,
+    /// Overs in order of time.
+    pub overs: Vec<PlannedOver>,
+    /// Dial changes in order of time, the first at 0.
+    pub dial: Vec<(f64, ScriptedDial)>,
+    /// From when on which way the band sounds, in order of time, the first at 0.
+    pub paths: Vec<(f64, RadioPath)>,
+    /// Presses of the mark button in order of time.
+    pub marks: Vec<PlannedMark>,
+    /// What is said on the next channel.
+    pub neighbour: Option<SpokenClip>,
+}
+
+/// An over at its time.
+#[derive(Debug)]
+pub struct PlannedOver {
+    /// Index into [`DriveScenario::episodes`].
+    pub episode: usize,
+    /// Index into [`DriveEpisode::overs`].
+    pub number: usize,
+    /// Who speaks.
+    pub direction: AudioDirection,
+    /// Key down to key up of an over of the operator; carrier, or voice on
+    /// sideband, of the other station.
+    pub span: DriveSpan,
+    /// When the voice begins.
+    pub voice_from_s: f64,
+    /// The voice at 16 kHz, active level 1.
+    pub voice: SpokenClip,
+    /// The words.
+    pub text: String,
+}
+
+/// A press of the mark button.
+#[derive(Debug, Clone, Copy)]
+pub struct PlannedMark {
+    /// When.
+    pub at_s: f64,
+    /// The episode that it was meant for.
+    pub episode: usize,
+}
+
+/// A button is held this long.
+pub const BUTTON_PRESS_S: f64 = 0.22;
+
+impl PlannedOver {
+    /// How the other station arrives during this over.
+    pub fn path(&self, plan: &DrivePlan) -> Option<RadioPath> {
+        Some(plan.scenario.episodes.get(self.episode)?.path)
+    }
+
+    /// The other station, when it is one.
+    pub fn speaking<'a>(&self, plan: &'a DrivePlan) -> Option<&'a OtherStation> {
+        let episode = plan.scenario.episodes.get(self.episode)?;
+        let over = episode.overs.get(self.number)?;
+        (over.direction == AudioDirection::Rx)
+            .then(|| episode.cast.get(over.speaker))
+            .flatten()
+    }
+}
+
+/// Whose voice an over has.
+fn voice_of<'a>(
+    scenario: &'a DriveScenario,
+    episode: &'a DriveEpisode,
+    over: &ScriptedOver,
+) -> &'a SpeakerVoice {
+    match episode.cast.get(over.speaker) {
+        Some(speaking) if over.direction == AudioDirection::Rx => &speaking.voice,
+        _ => &scenario.voice,
+    }
+}
+
+/// All that is to be said, with its voice.
+fn lines(scenario: &DriveScenario) -> Vec<(SpeakerVoice, String)> {
+    let said = scenario.episodes.iter().flat_map(|episode| {
+        let voice = |over| voice_of(scenario, episode, over).clone();
+        episode
+            .overs
+            .iter()
+            .map(move |over| (voice(over), over.text.clone()))
+    });
+    said.chain(scenario.neighbour.clone()).collect()
+}
+
+impl DrivePlan {
+    /// Speaks every over of the scenario and lays it out in time.
+    ///
+    /// `progress` is told, as a fraction, how much has been spoken.
+    pub fn lay_out(
+        scenario: DriveScenario,
+        progress: &mut dyn FnMut(f64),
+    ) -> Result<Self, sound::SynthesisError> {
+        let mut plan = Self {
+            length_s: 0.0,
+            overs: Vec::new(),
+            dial: Vec::new(),
+            paths: Vec::new(),
+            marks: Vec::new(),
+            neighbour: None,
+            scenario,
+        };
+        let mut speaker = sound::SpeechSynthesiser::new()?;
+        let mut now_s = 0.0;
+        let episodes = plan.scenario.episodes.clone();
+        speaker.prepare(&lines(&plan.scenario), progress)?;
+        for (index, episode) in episodes.iter().enumerate() {
+            now_s = f64::max(now_s + episode.settled_s, episode.not_before_s);
+            plan.tune(now_s - episode.settled_s, &episode.dial);
+            plan.sound_like(now_s - episode.settled_s, episode.path);
+            for &before_s in &episode.early_marks_s {
+                plan.mark(now_s - before_s, index);
+            }
+            for (number, over) in episode.overs.iter().enumerate() {
+                let operator = over.direction == AudioDirection::Tx;
+                let voice = voice_of(&plan.scenario, episode, over);
+                let spoken = speaker.speak(voice, &over.text)?;
+                let carrier = matches!(episode.path, RadioPath::Fm { .. } | RadioPath::Car(_));
+                let lead_s = if operator || carrier {
+                    plan.scenario.sound.key_lead_s
+                } else {
+                    0.0
+                };
+                let from_s = round_ms(now_s + over.pause_s);
+                let to_s = round_ms(from_s + spoken.seconds() + 2.0 * lead_s);
+                if let Some(dial) = &over.dial {
+                    plan.tune(now_s + 0.6 * over.pause_s, dial);
+                }
+                if episode.tunnel_before == Some(number) && plan.scenario.receiver.tunnel.is_none()
+                {
+                    plan.scenario.receiver.tunnel = Some(DriveSpan {
+                        from_s: now_s,
+                        to_s: from_s,
+                    });
+                }
+                plan.overs.push(PlannedOver {
+                    episode: index,
+                    number,
+                    direction: over.direction,
+                    span: DriveSpan { from_s, to_s },
+                    voice_from_s: from_s + lead_s,
+                    voice: spoken,
+                    text: over.text.clone(),
+                });
+                now_s = to_s;
+            }
+            for after_s in &episode.marks_s {
+                plan.mark(now_s + after_s, index);
+            }
+        }
+        if let Some((voice, text)) = &plan.scenario.neighbour {
+            plan.neighbour = Some(speaker.speak(voice, text)?);
+        }
+        plan.marks.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
+        let last_mark_s = plan
+            .marks
+            .last()
+            .map_or(0.0, |mark| mark.at_s + BUTTON_PRESS_S);
+        let end_s = now_s.max(last_mark_s) + plan.scenario.tail_s;
+        plan.length_s = end_s.max(plan.scenario.least_length_s).ceil();
+        progress(1.0);
+        Ok(plan)
+    }
+
+    fn tune(&mut self, at_s: f64, dial: &ScriptedDial) {
+        let first = self.dial.is_empty();
+        if self.dial.last().is_none_or(|(_, set)| set != dial) {
+            let at_s = if first { 0.0 } else { round_ms(at_s) };
+            self.dial.push((at_s, dial.clone()));
+        }
+    }
+
+    fn sound_like(&mut self, at_s: f64, path: RadioPath) {
+        let first = self.paths.is_empty();
+        if self.paths.last().is_none_or(|(_, set)| *set != path) {
+            let at_s = if first { 0.0 } else { round_ms(at_s) };
+            self.paths.push((at_s, path));
+        }
+    }
+
+    fn mark(&mut self, at_s: f64, episode: usize) {
+        self.marks.push(PlannedMark {
+            at_s: round_ms(at_s.max(0.0)),
+            episode,
+        });
+    }
+
+    /// Where the car is.
+    pub fn position(&self, at_s: f64) -> TruePosition {
+        self.scenario.road.at(at_s)
+    }
+
+    /// The overs of an episode.
+    pub fn overs_of(&self, episode: usize) -> impl Iterator<Item = &PlannedOver> {
+        self.overs
+            .iter()
+            .filter(move |over| over.episode == episode)
+    }
+
+    /// The key goes down and up, in order.
+    pub fn key(&self) -> Vec<(f64, bool)> {
+        self.overs
+            .iter()
+            .filter(|over| over.direction == AudioDirection::Tx)
+            .flat_map(|over| [(over.span.from_s, true), (over.span.to_s, false)])
+            .collect()
+    }
+}
+
+/// Times in scripts and truth have three decimals; keep to what they can say.
+pub(crate) fn round_ms(seconds: f64) -> f64 {
+    (seconds * 1e3).round() / 1e3
+}

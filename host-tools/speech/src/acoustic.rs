@@ -1,0 +1,16 @@
+//! The acoustic model: log mel energies in, log-probabilities of the vocabulary out.
+
+use crate::error::RecogniserError;
+
+/// Mel frames for which the model gives one frame of scores: 40 ms.
+pub const FRAMES_PER_STEP: usize = 4;
+
+/// Anything that scores the vocabulary. A trait, so that the runtime can be changed.
+pub trait AcousticModel {
+    /// Log-probabilities, `vocabulary::size()` for each step of `FRAMES_PER_STEP` frames,
+    /// step after step, for band-major `energies` of a whole number of steps.
+    ///
+    /// # Errors
+    /// When the runtime cannot run the model on this input.
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, RecogniserError>;
+}

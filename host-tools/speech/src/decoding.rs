@@ -1,0 +1,83 @@
+//! From the model's scores of a stretch to words, signs, reports, names and numbers.
+
+use crate::best_path;
+use crate::calibration::calibrated;
+use crate::fold::FoldedScores;
+use crate::hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
+use crate::recogniser::{SLOWED_TEMPO, STEP_S};
+use crate::signs;
+use crate::spoken_values;
+use crate::views;
+use crate::vocabulary;
+
+impl Hearing {
+    /// Adds what `scores` (log-probabilities, `vocabulary::size()` a step of 40 ms) say of
+    /// a stretch that begins `start_s` seconds after the beginning of the recording. If a
+    /// sign is in doubt, the scores of the stretch `slowed` are asked for.
+    ///
+    /// # Errors
+    /// Those of `slowed`.
+    pub fn add_stretch<E>(
+        &mut self,
+        start_s: f64,
+        scores: &[f32],
+        slowed: impl FnOnce() -> Result<Vec<f32>, E>,
+    ) -> Result<(), E> {
+        let folded = FoldedScores::from_scores(scores);
+        let span = |steps: &std::ops::Range<usize>| {
+            (
+                start_s + steps.start as f64 * STEP_S,
+                start_s + steps.end as f64 * STEP_S,
+            )
+        };
+        let words = best_path::best_path(scores);
+        let told = |list: Vec<best_path::StepValue>| {
+            list.into_iter()
+                .map(|s| HeardValue {
+                    span_s: span(&s.steps),
+                    text: s.text,
+                    probability: s.probability,
+                })
+                .collect::<Vec<_>>()
+        };
+        self.reports.extend(told(spoken_values::reports(scores)));
+        self.names.extend(told(spoken_values::names(scores)));
+        self.numbers.extend(told(best_path::numbers(&words)));
+        let name = |token: usize| vocabulary::tokens()[token].word;
+        self.words.extend(words.iter().map(|w| RecognisedWord {
+            word: name(w.token),
+            symbol: vocabulary::tokens()[w.token].symbol,
+            is_name: vocabulary::tokens()[w.token].is_name,
+            span_s: span(&w.steps),
+            probability: w.probability,
+            alternatives: w.alternatives.iter().map(|(t, p)| (name(*t), *p)).collect(),
+        }));
+        let mut signs = signs::find(&folded);
+        if signs.iter().any(signs::DetectedSign::is_in_doubt) {
+            let again = signs::find(&FoldedScores::from_scores(&slowed()?));
+            signs = views::together(signs, again, SLOWED_TEMPO);
+        }
+        for found in signs {
+            let sum: f64 = found.alternatives.iter().map(|(_, p)| calibrated(*p)).sum();
+            let mut ranked = found
+                .alternatives
+                .into_iter()
+                .map(|(text, p)| AlternativeSign {
+                    text,
+                    probability: calibrated(p) / sum.max(1.0),
+                    decoder: p,
+                });
+            if let Some(first) = ranked.next() {
+                self.signs.push(RecognisedSign {
+                    text: first.text,
+                    probability: first.probability,
+                    decoder: first.decoder,
+                    alternatives: ranked.take(9).collect(),
+                    spans_s: found.steps.iter().map(span).collect(),
+                });
+            }
+        }
+        self.stretches.push((start_s, folded));
+        Ok(())
+    }
+}

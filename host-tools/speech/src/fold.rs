@@ -1,0 +1,110 @@
+//! Scores of the vocabulary folded to what a call sign is made of.
+//!
+//! However a letter is said, it is the letter: its words' probabilities add up.
+
+use crate::vocabulary::{self, TokenKind};
+
+/// Folded classes: blank, A to Z, 0 to 9, any other word.
+pub(crate) const CLASSES: usize = 38;
+/// The CTC blank.
+pub(crate) const BLANK_CLASS: usize = 0;
+/// Any word that is no letter and no figure.
+pub(crate) const WORD_CLASS: usize = 37;
+
+/// 'O' as a letter name is said for the figure zero too; this share of it counts as zero.
+const LETTER_O_ZERO_SHARE: f32 = 0.25;
+
+/// The model is surer than it is right: its probabilities are raised to this power.
+const PROBABILITY_EXPONENT: f32 = 0.92;
+
+/// Probabilities of the folded classes, one row a step.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct FoldedScores {
+    rows: Vec<[f32; CLASSES]>,
+}
+
+impl FoldedScores {
+    /// Folds log-probabilities, `vocabulary::size()` a step.
+    pub(crate) fn from_scores(scores: &[f32]) -> Self {
+        let classes = classes();
+        let rows = scores.chunks_exact(vocabulary::output_count()).map(|step| {
+            let mut row = [1e-9; CLASSES];
+            for (score, class) in step.iter().zip(&classes) {
+                let p = score.exp();
+                row[class.main] += p * (1.0 - class.zero_share);
+                row[class_of('0')] += p * class.zero_share;
+            }
+            evened(row)
+        });
+        Self {
+            rows: rows.collect(),
+        }
+    }
+
+    /// Steps in all.
+    pub(crate) fn len(&self) -> usize {
+        self.rows.len()
+    }
+
+    /// The rows of a span of steps; out of range is cut.
+    pub(crate) fn rows(&self, span: std::ops::Range<usize>) -> &[[f32; CLASSES]] {
+        let end = span.end.min(self.rows.len());
+        &self.rows[span.start.min(end)..end]
+    }
+}
+
+/// The row as sure of itself as it is right, or nearly; its sum is one.
+fn evened(mut row: [f32; CLASSES]) -> [f32; CLASSES] {
+    row.iter_mut()
+        .for_each(|p| *p = p.powf(PROBABILITY_EXPONENT));
+    let sum: f32 = row.iter().sum();
+    row.map(|p| p / sum)
+}
+
+#[derive(Clone, Copy)]
+struct TokenClass {
+    main: usize,
+    zero_share: f32,
+}
+
+fn classes() -> Vec<TokenClass> {
+    let blank = TokenClass {
+        main: BLANK_CLASS,
+        zero_share: 0.0,
+    };
+    let tokens = vocabulary::tokens().iter().map(|token| {
+        let spelling = matches!(
+            token.kind,
+            TokenKind::Itu | TokenKind::Letter | TokenKind::OtherSpelling | TokenKind::Figure
+        );
+        let symbol = token.symbol.chars().next().filter(|_| spelling);
+        TokenClass {
+            main: symbol.map_or(WORD_CLASS, class_of),
+            zero_share: if token.word == "letter-o" {
+                LETTER_O_ZERO_SHARE
+            } else {
+                0.0
+            },
+        }
+    });
+    std::iter::once(blank).chain(tokens).collect()
+}
+
+/// The class of a letter or figure; `WORD_CLASS` for any other character.
+pub(crate) fn class_of(symbol: char) -> usize {
+    match symbol {
+        'A'..='Z' => 1 + (symbol as usize - 'A' as usize),
+        '0'..='9' => 27 + (symbol as usize - '0' as usize),
+        _ => WORD_CLASS,
+    }
+}
+
+/// The character of a class; a space for words, nothing for the blank.
+pub(crate) fn symbol_of(class: usize) -> Option<char> {
+    match class {
+        1..=26 => char::from_u32('A' as u32 + class as u32 - 1),
+        27..=36 => char::from_u32('0' as u32 + class as u32 - 27),
+        WORD_CLASS => Some(' '),
+        _ => None,
+    }
+}

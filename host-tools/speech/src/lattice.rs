@@ -1,0 +1,326 @@
+//! Every way in which a stretch can be read as call signs, strays and words, at once.
+//!
+//! The scores are composed with a small grammar: a call sign is worth what its shape
+//! is worth, a letter or figure that belongs to none costs `shape::STRAY_SYMBOL_WEIGHT`, other words
+//! cost nothing. Forward and backward sums over the trellis (Rabiner 1989, 'A tutorial
+//! on hidden Markov models', §III) give the probability of every sign at its place.
+//! What was said before a sign does not multiply the states, so a sign said again in
+//! a long stretch is read as well as one said alone.
+
+use std::collections::HashMap;
+use std::ops::Range;
+
+use crate::ctc::ClassRow;
+use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};
+use crate::sign_shape;
+
+/// States that are carried from step to step.
+const BEAM_STATES: usize = 320;
+/// States of less than this share of the best are dropped.
+const BEAM_LEAST_SHARE: f64 = 1e-6;
+/// Classes less probable than this are not tried in a step.
+const LEAST_CLASS_PROBABILITY: f32 = 2e-5;
+
+/// A call sign at one place.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct SignReading {
+    /// Capital letters and figures.
+    pub(crate) sign: String,
+    /// Steps from its first to its last symbol.
+    pub(crate) steps: Range<usize>,
+    /// Probability that it was said there, 0 to 1.
+    pub(crate) probability: f64,
+}
+
+/// The part of the past that the future depends on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct LatticeState {
+    /// The sign in the making; empty between signs.
+    begun: sign_shape::PartialSign,
+    /// The class said last, `BLANK_CLASS` at first.
+    last: u8,
+    /// Whether there was a blank since.
+    rested: bool,
+}
+
+/// A state at a step.
+struct LatticeCell {
+    state: LatticeState,
+    mass: f64,
+    /// Steps in which the sign in the making began, and in which its last symbol came,
+    /// by the best way here.
+    from: u32,
+    to: u32,
+    best: f64,
+    /// Filled in by the way back.
+    rest: f64,
+}
+
+/// A way from a cell of one step to a cell of the next.
+struct LatticeArc {
+    source: u32,
+    target: u32,
+    weight: f64,
+    /// Whether the sign of the source is complete with it.
+    closes: bool,
+}
+
+/// The signs in `rows`, each place on its own, in no order.
+pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
+    let start = LatticeState {
+        begun: sign_shape::PartialSign::default(),
+        last: BLANK_CLASS as u8,
+        rested: true,
+    };
+    let mut columns = vec![vec![cell(start, 1.0, 0, 0)]];
+    let mut ways: Vec<Vec<LatticeArc>> = Vec::with_capacity(rows.len());
+    for (step, row) in rows.iter().enumerate() {
+        let (next, links) = advance(&columns[step], row, step as u32 + 1);
+        columns.push(next);
+        ways.push(links);
+    }
+    backward(&mut columns, &ways);
+    let mut found: HashMap<sign_shape::PartialSign, Vec<(Range<usize>, f64)>> = HashMap::new();
+    let mut add = |c: &LatticeCell, p: f64| {
+        if p > 1e-6 {
+            let span = c.from as usize - 1..c.to as usize;
+            let places = found.entry(c.state.begun).or_default();
+            match places
+                .iter_mut()
+                .find(|(s, _)| s.start < span.end && span.start < s.end)
+            {
+                Some((_, sum)) => *sum += p,
+                None => places.push((span, p)),
+            }
+        }
+    };
+    for (step, links) in ways.iter().enumerate() {
+        for way in links.iter().filter(|w| w.closes) {
+            let (a, b) = (
+                &columns[step][way.source as usize],
+                &columns[step + 1][way.target as usize],
+            );
+            add(a, a.mass * way.weight * b.rest);
+        }
+    }
+    for c in columns.last().into_iter().flatten() {
+        if !c.state.begun.is_empty() {
+            add(c, c.mass * c.rest);
+        }
+    }
+    let named = found.into_iter().flat_map(|(begun, places)| {
+        places.into_iter().map(move |(steps, p)| SignReading {
+            sign: begun.to_string(),
+            steps,
+            probability: p.min(1.0),
+        })
+    });
+    named.collect()
+}
+
+fn cell(state: LatticeState, mass: f64, from: u32, to: u32) -> LatticeCell {
+    LatticeCell {
+        state,
+        mass,
+        from,
+        to,
+        best: mass,
+        rest: 0.0,
+    }
+}
+
+/// One step on. Masses of the new column add up to one.
+fn advance(
+    column: &[LatticeCell],
+    row: &ClassRow,
+    step: u32,
+) -> (Vec<LatticeCell>, Vec<LatticeArc>) {
+    let mut next: Vec<LatticeCell> = Vec::with_capacity(4 * column.len());
+    let mut index: HashMap<LatticeState, u32> = HashMap::with_capacity(4 * column.len());
+    let mut ways: Vec<LatticeArc> = Vec::with_capacity(6 * column.len());
+    let tried: Vec<usize> = (1..CLASSES)
+        .filter(|c| row[*c] > LEAST_CLASS_PROBABILITY)
+        .collect();
+    for (source, old) in column.iter().enumerate() {
+        let mut go = |state: LatticeState, weight: f64, closes: bool, from: u32, to: u32| {
+            let mass = old.mass * weight;
+            if mass <= 0.0 {
+                return;
+            }
+            let at = *index.entry(state).or_insert_with(|| {
+                next.push(cell(state, 0.0, from, to));
+                next.len() as u32 - 1
+            });
+            let target = &mut next[at as usize];
+            target.mass += mass;
+            if mass >= target.best {
+                (target.best, target.from, target.to) = (mass, from, to);
+            }
+            ways.push(LatticeArc {
+                source: source as u32,
+                target: at,
+                weight,
+                closes,
+            });
+        };
+        let state = old.state;
+        let rested = LatticeState {
+            rested: true,
+            ..state
+        };
+        go(rested, f64::from(row[BLANK_CLASS]), false, old.from, old.to);
+        if !state.rested {
+            let again = f64::from(row[usize::from(state.last)]);
+            go(state, again, false, old.from, old.to);
+        }
+        let worth = state.begun.weight();
+        for &class in &tried {
+            if usize::from(state.last) == class && !state.rested {
+                continue;
+            }
+            let p = f64::from(row[class]);
+            let to = |begun| LatticeState {
+                begun,
+                last: class as u8,
+                rested: false,
+            };
+            // Between signs, or with the one in the making complete, anything may come.
+            let (free, closes) = match state.begun.is_empty() {
+                true => (1.0, false),
+                false => (worth, true),
+            };
+            let symbol = symbol_of(class).filter(|_| class != WORD_CLASS);
+            if free > 0.0 {
+                let nothing = sign_shape::PartialSign::default();
+                let stray = if class == WORD_CLASS {
+                    1.0
+                } else {
+                    sign_shape::STRAY_SYMBOL_WEIGHT
+                };
+                go(to(nothing), p * free * stray, closes, 0, 0);
+                if let Some(begun) = symbol.and_then(|c| nothing.with(c)) {
+                    go(to(begun), p * free, closes, step, step);
+                }
+            }
+            if !state.begun.is_empty()
+                && let Some(begun) = symbol.and_then(|c| state.begun.with(c))
+            {
+                go(to(begun), p, false, old.from, step);
+            }
+        }
+    }
+    narrow(next, ways)
+}
+
+/// Keeps the best states, and scales their masses to add up to one.
+fn narrow(
+    mut cells: Vec<LatticeCell>,
+    mut ways: Vec<LatticeArc>,
+) -> (Vec<LatticeCell>, Vec<LatticeArc>) {
+    let mut order: Vec<u32> = (0..cells.len() as u32).collect();
+    order.sort_by(|a, b| cells[*b as usize].mass.total_cmp(&cells[*a as usize].mass));
+    let top = order.first().map_or(0.0, |k| cells[*k as usize].mass);
+    order.truncate(BEAM_STATES);
+    order.retain(|k| cells[*k as usize].mass > top * BEAM_LEAST_SHARE);
+    let mut moved = vec![u32::MAX; cells.len()];
+    for (new, old) in order.iter().enumerate() {
+        moved[*old as usize] = new as u32;
+    }
+    let total: f64 = order.iter().map(|k| cells[*k as usize].mass).sum();
+    ways.retain_mut(|way| {
+        way.target = moved[way.target as usize];
+        way.weight /= total;
+        way.target != u32::MAX
+    });
+    for cell in &mut cells {
+        cell.mass /= total;
+    }
+    let mut kept: Vec<Option<LatticeCell>> = cells.into_iter().map(Some).collect();
+    let kept = order.iter().filter_map(|k| kept[*k as usize].take());
+    (kept.collect(), ways)
+}
+
+/// Fills in how much of the whole goes on from every cell.
+fn backward(columns: &mut [Vec<LatticeCell>], ways: &[Vec<LatticeArc>]) {
+    let Some(last) = columns.last_mut() else {
+        return;
+    };
+    let worth = |c: &LatticeCell| match c.state.begun.is_empty() {
+        true => 1.0,
+        false => c.state.begun.weight(),
+    };
+    let total: f64 = last.iter().map(|c| c.mass * worth(c)).sum();
+    for c in last {
+        c.rest = if total > 0.0 { worth(c) / total } else { 0.0 };
+    }
+    for step in (0..ways.len()).rev() {
+        let (before, after) = columns.split_at_mut(step + 1);
+        for way in &ways[step] {
+            before[step][way.source as usize].rest +=
+                way.weight * after[0][way.target as usize].rest;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exhaustive::{every_cut, every_text, rows};
+    use crate::fold::class_of;
+
+    #[test]
+    fn sums_equal_those_over_every_path_and_every_cut() {
+        let classes = [
+            BLANK_CLASS,
+            class_of('K'),
+            class_of('7'),
+            class_of('Q'),
+            WORD_CLASS,
+        ];
+        for seed in 1..5 {
+            let rows = rows(seed, 7, &classes);
+            let mut total = 0.0;
+            let mut wanted: HashMap<String, f64> = HashMap::new();
+            for (text, p) in every_text(&rows, &classes) {
+                for (w, signs) in every_cut(&text) {
+                    total += p * w;
+                    for sign in signs {
+                        *wanted.entry(sign).or_default() += p * w;
+                    }
+                }
+            }
+            let mut got: HashMap<String, f64> = HashMap::new();
+            for reading in readings(&rows) {
+                *got.entry(reading.sign).or_default() += reading.probability;
+            }
+            for (sign, mass) in wanted.iter().filter(|(_, m)| **m / total > 1e-3) {
+                let p = got.get(sign).copied().unwrap_or_default();
+                assert!(
+                    (p - mass / total).abs() < 5e-3,
+                    "{sign}: {p} {}",
+                    mass / total
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_sign_said_twice_has_two_places() {
+        let mut rows: Vec<ClassRow> = Vec::new();
+        for symbol in "KB0QSEKB0QSE".chars() {
+            let mut row: ClassRow = [0.0; CLASSES];
+            row[class_of(symbol)] = 0.9;
+            row[BLANK_CLASS] = 0.1;
+            rows.push(row);
+            let mut pause: ClassRow = [0.0; CLASSES];
+            pause[BLANK_CLASS] = 1.0;
+            rows.push(pause);
+        }
+        let found = readings(&rows);
+        let places: Vec<_> = found.iter().filter(|r| r.sign == "KB0QSE").collect();
+        assert_eq!(places.len(), 2, "{found:?}");
+        let others = found.iter().filter(|r| r.sign != "KB0QSE");
+        let best = others.map(|r| r.probability).fold(0.0, f64::max);
+        assert!(places.iter().all(|r| r.probability > best), "{found:?}");
+    }
+}

@@ -1,0 +1,172 @@
+//! From the samples of a stretch to a `Hearing`: windows, model, decoder.
+
+use crate::acoustic::{AcousticModel, FRAMES_PER_STEP};
+use crate::error::RecogniserError;
+use crate::hearing::Hearing;
+use crate::listener::RecordingListener;
+use crate::mel::{MEL_HOP_SAMPLES, MODEL_SAMPLE_RATE, MelFrontEnd};
+use crate::resample::resample;
+use crate::vocabulary;
+
+/// Seconds of one step of scores.
+pub(crate) const STEP_S: f64 =
+    (MEL_HOP_SAMPLES * FRAMES_PER_STEP) as f64 / MODEL_SAMPLE_RATE as f64;
+
+/// Samples of a step.
+const STEP_SAMPLES: usize = MEL_HOP_SAMPLES * FRAMES_PER_STEP;
+/// Longest window given to the model: 9.6 s.
+const WINDOW_SAMPLES: usize = 240 * STEP_SAMPLES;
+/// In windows about as long as those of its training (200 steps) the model at times hears
+/// nothing at all; so many steps are given instead.
+const SHUNNED_WINDOW_STEPS: std::ops::Range<usize> = 196..206;
+/// What two windows share, half of it trusted from each: 1.6 s.
+const WINDOW_OVERLAP_SAMPLES: usize = 40 * STEP_SAMPLES;
+/// How fast a stretch is played that is heard a second time.
+pub(crate) const SLOWED_TEMPO: f64 = 0.94;
+
+/// The model's scores of one stretch of speech.
+pub struct StretchScores {
+    /// Where it begins, in seconds since the beginning of the recording.
+    pub start_s: f64,
+    /// Log-probabilities, `vocabulary::size()` a step of 40 ms.
+    pub plain: Vec<f32>,
+    /// The same of the stretch played slower: a step is less of the recording.
+    pub slowed: Vec<f32>,
+}
+
+/// The recogniser.
+pub struct SpeechRecogniser<A: AcousticModel> {
+    mel: MelFrontEnd,
+    model: A,
+}
+
+impl<A: AcousticModel> SpeechRecogniser<A> {
+    /// A recogniser that listens with `model`.
+    pub fn with_model(model: A) -> Self {
+        Self {
+            mel: MelFrontEnd::new(),
+            model,
+        }
+    }
+
+    /// Hears a recording: 16-bit samples of one channel at `rate` hertz.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz, or a failure of the model.
+    pub fn hear(&self, samples: &[i16], rate: u32) -> Result<Hearing, RecogniserError> {
+        let mut listener = self.listener(rate)?;
+        listener.push(samples)?;
+        listener.finish()
+    }
+
+    /// What the model makes of every stretch of speech in a recording: for judging, as
+    /// scores can be kept and read again.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz, or a failure of the model.
+    pub fn score_stretches(
+        &self,
+        samples: &[i16],
+        rate: u32,
+    ) -> Result<Vec<StretchScores>, RecogniserError> {
+        let mut listener = self.listener(rate)?;
+        let mut stretches = listener.advance(samples);
+        stretches.extend(listener.rest());
+        let scored = stretches.iter().map(|(start_s, samples)| {
+            Ok(StretchScores {
+                start_s: *start_s,
+                plain: self.scores(samples)?,
+                slowed: self.scores(&slowed(samples))?,
+            })
+        });
+        scored.collect()
+    }
+
+    /// Listens to a recording that comes in pieces, with `rate` samples a second.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz.
+    pub fn listener(&self, rate: u32) -> Result<RecordingListener<'_, A>, RecogniserError> {
+        checked(rate)?;
+        Ok(RecordingListener::new(self, rate))
+    }
+
+    /// Hears one stretch in which somebody is known to speak (`stretch::around`);
+    /// it begins `start_s` seconds after the beginning of the recording.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz, or a failure of the model.
+    pub fn hear_stretch(
+        &self,
+        samples: &[i16],
+        rate: u32,
+        start_s: f64,
+    ) -> Result<Hearing, RecogniserError> {
+        checked(rate)?;
+        let mut hearing = Hearing::default();
+        let samples = resample(&floats(samples), rate, MODEL_SAMPLE_RATE);
+        self.stretch(&samples, start_s, &mut hearing)?;
+        Ok(hearing)
+    }
+
+    /// Hears one stretch: a second time, slowed, if a sign in it is in doubt.
+    pub(crate) fn stretch(
+        &self,
+        samples: &[f32],
+        start_s: f64,
+        hearing: &mut Hearing,
+    ) -> Result<(), RecogniserError> {
+        let plain = self.scores(samples)?;
+        hearing.add_stretch(start_s, &plain, || self.scores(&slowed(samples)))
+    }
+
+    /// Log-probabilities of a whole stretch, in windows that overlap.
+    fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, RecogniserError> {
+        let mut padded = samples.to_vec();
+        padded.resize(
+            samples.len().div_ceil(STEP_SAMPLES).max(5) * STEP_SAMPLES,
+            0.0,
+        );
+        let mut out: Vec<f32> = Vec::new();
+        let mut first = 0;
+        loop {
+            if SHUNNED_WINDOW_STEPS.contains(&((padded.len() - first) / STEP_SAMPLES)) {
+                padded.resize(first + SHUNNED_WINDOW_STEPS.end * STEP_SAMPLES, 0.0);
+            }
+            let end = padded.len().min(first + WINDOW_SAMPLES);
+            let scores = self.model.scores(&self.mel.energies(&padded[first..end]))?;
+            let skip = if first == 0 {
+                0
+            } else {
+                WINDOW_OVERLAP_SAMPLES / 2 / STEP_SAMPLES
+            };
+            out.truncate((first / STEP_SAMPLES + skip) * vocabulary::output_count());
+            out.extend(scores.into_iter().skip(skip * vocabulary::output_count()));
+            if end == padded.len() {
+                return Ok(out);
+            }
+            first += WINDOW_SAMPLES - WINDOW_OVERLAP_SAMPLES;
+        }
+    }
+}
+
+/// The samples as if played slower and lower: another view of the same words.
+fn slowed(samples: &[f32]) -> Vec<f32> {
+    resample(
+        samples,
+        (f64::from(MODEL_SAMPLE_RATE) * SLOWED_TEMPO) as u32,
+        MODEL_SAMPLE_RATE,
+    )
+}
+
+fn checked(rate: u32) -> Result<(), RecogniserError> {
+    match rate {
+        4000..=384_000 => Ok(()),
+        _ => Err(RecogniserError::Rate(rate)),
+    }
+}
+
+/// 16-bit samples as numbers between -1 and 1.
+pub(crate) fn floats(samples: &[i16]) -> Vec<f32> {
+    samples.iter().map(|s| f32::from(*s) / 32768.0).collect()
+}

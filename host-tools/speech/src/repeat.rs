@@ -1,0 +1,230 @@
+//! A sign said several times in one stretch, as one hypothesis.
+//!
+//! Read one by one, a letter may change sides between a sign and its repeat, and each
+//! has its own errors. Here the mass of all readings in which the same sign is said
+//! twice or more is summed exactly: what both times say counts, wherever the one ends
+//! and the other begins.
+
+use crate::ctc::ClassRow;
+use crate::fold::{BLANK_CLASS, CLASSES, class_of};
+use crate::grammar::{ReadingMasses, stray};
+use crate::sign_shape;
+use std::ops::Range;
+
+/// A sign said twice or more.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct RepeatedSign {
+    /// Mass of the readings in which it is, a share of all readings.
+    pub(crate) mass: f64,
+    /// Steps of the first time and of the last.
+    pub(crate) steps: [Range<usize>; 2],
+}
+
+/// A place in a chain of labels: held, or blank since; and the steps on its best way.
+#[derive(Clone, Copy, Default)]
+struct RepeatCell {
+    held: f64,
+    rested: f64,
+    way: RepeatPath,
+}
+
+/// Where the first time began and ended, and the last time began.
+#[derive(Clone, Copy, Default)]
+struct RepeatPath {
+    mass: f64,
+    first: u32,
+    first_end: u32,
+    last: u32,
+}
+
+impl RepeatPath {
+    fn better(self, other: RepeatPath) -> RepeatPath {
+        if other.mass > self.mass { other } else { self }
+    }
+
+    fn times(self, p: f64) -> RepeatPath {
+        RepeatPath {
+            mass: self.mass * p,
+            ..self
+        }
+    }
+}
+
+/// How much of all readings says `sign` twice or more, with nothing but words and strays between.
+pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> RepeatedSign {
+    let labels: Vec<usize> = sign.chars().map(class_of).collect();
+    let size = labels.len();
+    let worth = sign_shape::weight(sign.as_bytes());
+    let mut chain = vec![RepeatCell::default(); 2 * size];
+    // Between the two times, by class said last; `BLANK_CLASS`: blank since.
+    let mut gap = [0.0; CLASSES];
+    let mut gap_way = RepeatPath::default();
+    let mut out = RepeatedSign {
+        mass: 0.0,
+        steps: [0..0, 0..0],
+    };
+    let mut best = 0.0;
+    for (step, row) in rows.iter().enumerate() {
+        let scale = all.scale[step];
+        let p = |class: usize| f64::from(row[class]) / scale;
+        let mut next = vec![RepeatCell::default(); 2 * size];
+        let whole = chain[size - 1];
+        let again = chain[2 * size - 1];
+        // Whatever may come before a further time.
+        let left = whole.held + whole.rested;
+        let left_again = again.held + again.rested;
+        for (k, place) in chain.iter().enumerate() {
+            let label = labels[k % size];
+            let previous = if k % size == 0 {
+                None
+            } else {
+                Some(chain[k - 1])
+            };
+            let (mut fresh, mut way) = match previous {
+                Some(from) => {
+                    let same = labels[(k - 1) % size] == label;
+                    let mass = from.rested + if same { 0.0 } else { from.held };
+                    (mass, from.way)
+                }
+                None if k == 0 => {
+                    let before = &all.before[step];
+                    let mass = before.iter().sum::<f64>() - before[label];
+                    let at = step as u32;
+                    let way = RepeatPath {
+                        mass,
+                        first: at,
+                        first_end: at,
+                        last: at,
+                    };
+                    (mass, way)
+                }
+                None => {
+                    let close = |from: &RepeatCell, mass: f64| {
+                        let same = labels[size - 1] == label;
+                        worth * (mass - if same { from.held } else { 0.0 })
+                    };
+                    let open = gap.iter().sum::<f64>() - gap[label];
+                    let mass = close(&whole, left) + close(&again, left_again) + open;
+                    let way = whole
+                        .way
+                        .times(worth)
+                        .better(again.way.times(worth))
+                        .better(gap_way);
+                    (
+                        mass,
+                        RepeatPath {
+                            last: step as u32,
+                            ..way
+                        },
+                    )
+                }
+            };
+            fresh *= p(label);
+            way = way.times(p(label));
+            if (k + 1) % size == 0 && k < size {
+                way.first_end = step as u32 + 1;
+            }
+            let held = place.way.times(p(label));
+            let rested = place.way.times(p(BLANK_CLASS));
+            next[k] = RepeatCell {
+                held: place.held * p(label) + fresh,
+                rested: (place.held + place.rested) * p(BLANK_CLASS),
+                way: way.better(held).better(rested),
+            };
+            if k + 1 == 2 * size {
+                let mass = fresh * worth * all.after[step + 1][label];
+                out.mass += mass;
+                let seen = way.mass * worth * all.after[step + 1][label];
+                if seen > best {
+                    best = seen;
+                    out.steps = [
+                        way.first as usize..way.first_end as usize,
+                        way.last as usize..step + 1,
+                    ];
+                }
+            }
+        }
+        let mut next_gap = [0.0; CLASSES];
+        let total: f64 = gap.iter().sum();
+        let last = labels[size - 1];
+        let mut most = 0.0_f64;
+        for class in 1..CLASSES {
+            let ended = |from: &RepeatCell| {
+                worth * (from.rested + if class == last { 0.0 } else { from.held })
+            };
+            let fresh = total - gap[class] + ended(&whole) + ended(&again);
+            next_gap[class] = gap[class] * p(class) + fresh * p(class) * stray(class);
+            most = most.max(p(class) * stray(class));
+        }
+        next_gap[BLANK_CLASS] = total * p(BLANK_CLASS);
+        gap_way = gap_way
+            .times(most.max(p(BLANK_CLASS)))
+            .better(whole.way.times(worth * most))
+            .better(again.way.times(worth * most));
+        gap = next_gap;
+        chain = next;
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exhaustive;
+    use crate::fold::WORD_CLASS;
+    use crate::grammar;
+
+    /// How often two of `signs` are `sign`, and all between them too.
+    fn pairs(signs: &[String], sign: &str) -> usize {
+        let runs = signs.chunk_by(|a, b| a == b).filter(|run| run[0] == sign);
+        runs.map(|run| run.len() * (run.len() - 1) / 2).sum()
+    }
+
+    #[test]
+    fn masses_equal_those_over_every_path_and_every_cut() {
+        let classes = [
+            BLANK_CLASS,
+            class_of('K'),
+            class_of('7'),
+            class_of('Q'),
+            WORD_CLASS,
+        ];
+        for seed in 1..5 {
+            let rows = exhaustive::rows(seed, 7, &classes);
+            let all = grammar::sum(&rows);
+            let (mut total, mut wanted) = (0.0, 0.0);
+            for (text, p) in exhaustive::every_text(&rows, &classes) {
+                for (weight, signs) in exhaustive::every_cut(&text) {
+                    total += p * weight;
+                    wanted += p * weight * pairs(&signs, "K7Q") as f64;
+                }
+            }
+            let got = repeated(&rows, &all, "K7Q").mass;
+            assert!(wanted > 0.0, "there is one in seven steps");
+            assert!(
+                (got / (wanted / total) - 1.0).abs() < 1e-6,
+                "{got} {wanted} {total}"
+            );
+        }
+    }
+
+    #[test]
+    fn both_times_are_found_where_they_are() {
+        let mut rows: Vec<ClassRow> = vec![[0.001; CLASSES]; 40];
+        for (k, row) in rows.iter_mut().enumerate() {
+            row[BLANK_CLASS] = 0.9;
+            let said = "K7QTM".chars().nth(k % 20 / 3);
+            if let Some(symbol) = said.filter(|_| k % 3 == 1 || k == 21 || k == 24 || k == 27) {
+                row[class_of(symbol)] = 0.9;
+                row[BLANK_CLASS] = 0.05;
+            }
+        }
+        let all = grammar::sum(&rows);
+        let found = repeated(&rows, &all, "K7QTM");
+        assert!(
+            found.steps[0].start < 3 && found.steps[1].start >= 18,
+            "{found:?}"
+        );
+        assert!(found.mass > 100.0 * repeated(&rows, &all, "K7QTQ").mass);
+    }
+}

@@ -1,0 +1,201 @@
+//! The ear around the acoustic model: times, windows, odd recordings. The models here
+//! are stand-ins written for these tests; they need no weights.
+
+use std::f32::consts::TAU;
+
+use jumpseat_speech::acoustic::{AcousticModel, FRAMES_PER_STEP};
+use jumpseat_speech::mel::MEL_BANDS;
+use jumpseat_speech::{RecogniserError, SpeechRecogniser, vocabulary};
+
+/// Says nonsense that hangs on what it is given, as surely as it can.
+struct BabblingModel;
+
+impl AcousticModel for BabblingModel {
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, RecogniserError> {
+        let steps = energies.len() / MEL_BANDS / FRAMES_PER_STEP;
+        let mut state = energies
+            .iter()
+            .fold(1_u32, |s, e| s.wrapping_mul(31).wrapping_add(e.to_bits()));
+        let mut out = vec![-12.0; steps * vocabulary::output_count()];
+        for row in out.chunks_exact_mut(vocabulary::output_count()) {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            row[(state >> 8) as usize % vocabulary::output_count()] = -0.01;
+        }
+        Ok(out)
+    }
+}
+
+/// Says the words it was made with, one every ten steps, from step 30 on.
+struct ScriptedModel(Vec<usize>);
+
+impl ScriptedModel {
+    fn words(text: &str) -> Self {
+        let outputs = text.split_whitespace().filter_map(|word| {
+            vocabulary::tokens()
+                .iter()
+                .position(|t| t.word == word)
+                .map(|k| k + 1)
+        });
+        Self(outputs.collect())
+    }
+}
+
+impl AcousticModel for ScriptedModel {
+    fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, RecogniserError> {
+        let steps = energies.len() / MEL_BANDS / FRAMES_PER_STEP;
+        let quiet = 0.002 / vocabulary::output_count() as f32;
+        let mut out = vec![quiet.ln(); steps * vocabulary::output_count()];
+        for (step, row) in out.chunks_exact_mut(vocabulary::output_count()).enumerate() {
+            let word = step
+                .checked_sub(30)
+                .filter(|s| s % 10 < 4)
+                .and_then(|s| self.0.get(s / 10));
+            row[word.copied().unwrap_or(0)] = -0.002;
+        }
+        Ok(out)
+    }
+}
+
+/// A voice as far as loudness goes, in a little noise.
+fn voice(seconds: f32, rate: u32) -> Vec<i16> {
+    let mut state = 5_u32;
+    (0..(seconds * rate as f32) as u32)
+        .map(|i| {
+            let t = i as f32 / rate as f32;
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            let noise = (state as f32 / u32::MAX as f32 - 0.5) * 400.0;
+            let partials: f32 = (3_u8..23)
+                .map(|k| (TAU * 120.0 * f32::from(k) * t).sin())
+                .sum();
+            (noise + 1500.0 * (TAU * 2.0 * t).sin().powi(2) * partials) as i16
+        })
+        .collect()
+}
+
+fn noise(seed: u32, count: usize, peak: f32) -> Vec<i16> {
+    let mut state = seed;
+    (0..count)
+        .map(|_| {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            ((state as f32 / u32::MAX as f32 - 0.5) * peak) as i16
+        })
+        .collect()
+}
+
+#[test]
+fn odd_recordings_neither_panic_nor_give_nonsense_numbers() -> Result<(), RecogniserError> {
+    let ear = SpeechRecogniser::with_model(BabblingModel);
+    let square = (0..16_000)
+        .map(|i| if i / 20 % 2 == 0 { i16::MAX } else { i16::MIN })
+        .collect();
+    let recordings: [Vec<i16>; 9] = [
+        vec![],
+        vec![i16::MIN],
+        vec![0; 40_000],
+        vec![i16::MAX; 40_000],
+        square,
+        noise(1, 200_000, 60_000.0),
+        noise(2, 100_000, 30.0),
+        [vec![0; 9_000], noise(3, 5_000, 60_000.0), vec![0; 9_000]].concat(),
+        voice(3.0, 8_000),
+    ];
+    for recording in &recordings {
+        for rate in [4_000, 8_000, 11_025, 16_000, 44_100, 384_000] {
+            let hearing = ear.hear(recording, rate)?;
+            let fair = |p: f64| (0.0..=1.0).contains(&p);
+            assert!(hearing.words.iter().all(|w| fair(w.probability)));
+            assert!(hearing.signs.iter().all(|s| fair(s.probability)));
+            assert!(fair(hearing.probability_of("W7QTM", 0.0, 1e9)));
+            assert!(
+                hearing
+                    .words
+                    .windows(2)
+                    .all(|w| w[0].span_s.0 <= w[1].span_s.0)
+            );
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn silence_costs_no_model_time_and_gives_no_words() -> Result<(), RecogniserError> {
+    let hearing = SpeechRecogniser::with_model(BabblingModel).hear(&[0; 160_000], 16_000)?;
+    assert!(hearing.speech.is_empty() && hearing.words.is_empty());
+    Ok(())
+}
+
+#[test]
+fn rates_that_no_card_has_are_refused() {
+    for rate in [0, 1, 3_999, 384_001, u32::MAX] {
+        let refused = SpeechRecogniser::with_model(BabblingModel).hear(&[0; 10], rate);
+        assert!(matches!(refused, Err(RecogniserError::Rate(r)) if r == rate));
+    }
+}
+
+#[test]
+fn what_the_model_says_comes_out_with_signs_report_and_name() -> Result<(), RecogniserError> {
+    let model =
+        ScriptedModel::words("kilo bravo zero quebec sierra echo you are five seven name is ruth");
+    let hearing = SpeechRecogniser::with_model(model).hear(&voice(7.5, 16_000), 16_000)?;
+    assert_eq!(hearing.signs.len(), 1);
+    assert_eq!(hearing.signs[0].text, "KB0QSE");
+    assert!(
+        hearing.signs[0].probability > 0.8,
+        "{}",
+        hearing.signs[0].probability
+    );
+    assert_eq!(
+        hearing
+            .reports
+            .iter()
+            .map(|r| r.text.as_str())
+            .collect::<Vec<_>>(),
+        ["57"]
+    );
+    assert_eq!(
+        hearing
+            .names
+            .iter()
+            .map(|r| r.text.as_str())
+            .collect::<Vec<_>>(),
+        ["Ruth"]
+    );
+    assert!(hearing.probability_of("KB0QSE", 0.0, 7.5) > 0.8);
+    assert!(hearing.probability_of("KB0QSF", 0.0, 7.5) < 0.1);
+    Ok(())
+}
+
+#[test]
+fn a_sign_said_again_is_one_sign_and_surer() -> Result<(), RecogniserError> {
+    let once = "whiskey seven quebec tango mike";
+    let sure = |text: &str| -> Result<(usize, f64, usize), RecogniserError> {
+        let hearing = SpeechRecogniser::with_model(ScriptedModel::words(text))
+            .hear(&voice(7.5, 16_000), 16_000)?;
+        let first = hearing.signs.first();
+        assert_eq!(first.map(|s| s.text.as_str()), Some("W7QTM"));
+        Ok((
+            hearing.signs.len(),
+            first.map_or(0.0, |s| s.probability),
+            first.map_or(0, |s| s.spans_s.len()),
+        ))
+    };
+    let (_, alone, _) = sure(once)?;
+    let (signs, again, times) = sure(&format!("{once} over {once}"))?;
+    assert_eq!((signs, times), (1, 2));
+    assert!(again >= alone, "{again} {alone}");
+    Ok(())
+}
+
+#[test]
+fn the_windows_of_a_long_recording_join_without_gap() -> Result<(), RecogniserError> {
+    let hearing = SpeechRecogniser::with_model(BabblingModel).hear(&voice(41.0, 8_000), 8_000)?;
+    let heard: f64 = hearing.speech.iter().map(|(a, b)| b - a).sum();
+    assert!(heard > 30.0, "{heard}");
+    let longest = hearing
+        .words
+        .windows(2)
+        .map(|w| w[1].span_s.0 - w[0].span_s.1)
+        .fold(0.0, f64::max);
+    assert!(longest < 1.0, "{longest}");
+    Ok(())
+}
