@@ -1,13 +1,13 @@
 #!/usr/bin/env python3
-"""Holds what the pages claim to the figures that were measured.
+"""Compares what the pages claim with the figures that were measured.
 
-    claims.py                     checks every claim of claims.toml against NUMBERS.md
-    claims.py --split PAGE FOLDER puts the page's sections into FOLDER, where no newer ones are
+    claims.py                      checks every claim of claims.toml against NUMBERS.md, and that
+                                   every test that host-tools/promises.md names exists
+    claims.py --split PAGE FOLDER  writes the sections of PAGE to files in FOLDER, unless there
+                                   are such files
 
-The tests that host-tools/promises.md names as holding its promises must exist, too.
-
-A claim fails when the page no longer says it, when no figure of that form stands in its
-section, or when a figure is outside the claim's bound. Exit code 1 then.
+A claim fails if the page no longer says it, if its section has no such figure, or if a figure
+is outside the claim's bounds. Exit code 1 then.
 """
 
 import pathlib
@@ -21,14 +21,14 @@ SECTION = re.compile(r"^## (\w+): [^\n]*\n\n([^\n]*)\n\n```text\n(.*?)^```$", re
 
 
 def sections(page):
-    """Of a page of numbers: each section's name, when and where it was made, its figures."""
+    """The sections of a page of numbers: {name: (when and where it was made, figures)}."""
     if not page.exists():
         return {}
     return {name: (made, text) for name, made, text in SECTION.findall(page.read_text(encoding="utf-8"))}
 
 
 def split(page, folder):
-    """Writes each section's two files where there are none."""
+    """Writes the two files of each section, unless they exist."""
     for name, (made, text) in sections(page).items():
         for ending, content in ((".made", made + "\n"), (".txt", text)):
             file = folder / (name + ending)
@@ -37,10 +37,10 @@ def split(page, folder):
 
 
 def wrong(claim, numbers):
-    """What is wrong with a claim, or None."""
+    """What is wrong with a claim, in words, or None."""
     page = " ".join((ROOT / claim["page"]).read_text(encoding="utf-8").split())
     if " ".join(claim["says"].split()) not in page:
-        return "the page does not say so any more"
+        return "the page no longer says so"
     if claim["section"] not in numbers:
         return f"NUMBERS.md has no section {claim['section']}; tests/numbers {claim['section']} makes it"
     found = re.findall(claim["figure"], numbers[claim["section"]][1])
@@ -55,7 +55,7 @@ def wrong(claim, numbers):
 
 
 def missing_tests(page):
-    """Of the tests that a page's tables name, those that no source file has."""
+    """The tests that the tables of a page name and no source file defines, and how many are named."""
     rows = [line for line in page.read_text(encoding="utf-8").splitlines() if line.startswith("| ")]
     named = {name for row in rows for name in re.findall(r"`([a-z0-9_]+)`", row.split(" | ")[-1])}
     sources = [f for room in ("firmware", "host-tools", "tests") for f in (ROOT / room).rglob("*.rs")]
@@ -64,7 +64,7 @@ def missing_tests(page):
 
 
 def main(arguments):
-    """Checks, or splits."""
+    """Checks the claims, or splits a page."""
     if arguments[:1] == ["--split"]:
         split(pathlib.Path(arguments[1]), pathlib.Path(arguments[2]))
         return 0

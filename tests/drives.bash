@@ -1,18 +1,18 @@
-# What judge, fit-draft and draft-speed do with simulated drives; they source this.
+# Simulates and drafts drives; judge, fit-draft and draft-speed source this file.
 
-# A simulated drive, made once: simulated PROGRAMS FOLDER OPTIONS...
+# Simulates a drive, unless it is there already: simulated PROGRAMS FOLDER OPTIONS...
 simulated() {
   local programs=$1 drive=$2
   shift 2
   if [ -d "$drive" ]; then return; fi
   rm -rf "$drive.part"
   "$programs/drive" simulate "$@" --out "$drive.part" > "$drive.log" 2>&1 || { cat "$drive.log" >&2; return 1; }
-  # The trip has the sound, too.
+  # The trip holds the same sound.
   rm "$drive.part/drive.wav"
   mv "$drive.part" "$drive"
 }
 
-# Drafts one of its trips: drafted PROGRAMS FOLDER TRIP OPTIONS...
+# Drafts a trip of a simulated drive: drafted PROGRAMS FOLDER TRIP OPTIONS...
 drafted() {
   local programs=$1 drive=$2 trip=$3 code=0
   shift 3

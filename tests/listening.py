@@ -1,13 +1,13 @@
 #!/usr/bin/env python3
-"""Minutes of listening a contact, by hand and with the drafts, over simulated drives.
+"""Prints how many minutes of sound a person hears for each contact, without and with drafts.
 
     listening.py FOLDER     a folder of N.truth.json and N.draft.json, as tests/judge keeps them
 
-By hand: every contact heard once, from its first word to its last, or the whole recording
-where nobody noted when a contact was. With the drafts: the doubtful spots of every entry,
-which are the places where a value was heard that is blank, under 90 % or has a doubt,
-with a second before and after each. (The review page plays less around each, and a few
-unclear words besides, of which the draft's file does not tell.)
+Without drafts that is every contact once, from its first word to its last, or the whole
+recording if nobody noted when the contacts were. With drafts it is the doubtful spots of every
+entry: where a value was heard that is blank, below 90 % or has a doubt, with a second before
+and after each. (The review page plays less around a spot, and some unclear words besides, which
+are not in the draft's file.)
 """
 
 import json

@@ -1,4 +1,4 @@
-//! Tells the linker where the memory is described.
+//! Points the linker to the description of the memory.
 
 fn main() {
     println!("cargo:rustc-link-search={}", env!("CARGO_MANIFEST_DIR"));

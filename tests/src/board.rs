@@ -1,4 +1,4 @@
-//! A board in a folder: a card, a config, and the real recorder on them.
+//! A board in a folder: a card, a config, and the real recorder running on them.
 
 use std::cell::OnceCell;
 use std::fs;
@@ -13,18 +13,18 @@ use tempfile::TempDir;
 use crate::parts::{LineFeed, PartError, ProcessUsage, SoundFifo, TestProcess, wait_until};
 use crate::tools;
 
-/// What a recorder is given to do what a test waits for.
+/// How long a test waits for the recorder to do something.
 const PATIENCE: Duration = Duration::from_secs(10);
-/// What it is given to end in order, on a machine that builds beside it.
+/// How long it may take to end properly, on a machine that builds at the same time.
 const CLOSING: Duration = Duration::from_secs(10);
 const RECORDER: &str = "jumpseat-recorder";
 
-/// A folder with a card and a config of its own; it is also the recorder's home.
+/// A folder with a card and a config of its own; it is also the recorder's home folder.
 #[derive(Debug)]
 pub struct TestBoard {
     folder: PathBuf,
     card: PathBuf,
-    /// What stands under [card], one key after the other.
+    /// The keys under [card].
     card_keys: String,
     config: String,
     feed: OnceCell<LineFeed>,
@@ -32,7 +32,7 @@ pub struct TestBoard {
 }
 
 impl TestBoard {
-    /// A board in a folder that goes with it. Nothing is connected to it.
+    /// A board in a temporary folder. Nothing is connected to it.
     pub fn new() -> Result<Self, PartError> {
         let folder = tempfile::tempdir().map_err(PartError::file(&std::env::temp_dir()))?;
         let board = Self::at(folder.path(), &folder.path().join("card"))?;
@@ -42,7 +42,8 @@ impl TestBoard {
         })
     }
 
-    /// A board in `folder` whose trips go into `card`; both are made where they are missing.
+    /// A board in `folder` whose trips go into `card`; both are created where they are
+    /// missing.
     pub fn at(folder: &Path, card: &Path) -> Result<Self, PartError> {
         for made in [folder, card] {
             fs::create_dir_all(made).map_err(PartError::file(made))?;
@@ -74,7 +75,7 @@ impl TestBoard {
         self
     }
 
-    /// The same with sound from this pipe: received left, transmitted right.
+    /// The same with sound from this pipe: received on the left, transmitted on the right.
     pub fn with_sound(self, sound: &SoundFifo) -> Self {
         self.with(&format!(
             "sound = {{ device = \"{}\", rate = {}, channels = 2, rx = 0, tx = 1, period_frames = {} }}",
@@ -113,7 +114,7 @@ impl TestBoard {
         Ok(path)
     }
 
-    /// A command of the recorder, such as `check`, with this board's config.
+    /// A subcommand of the recorder, such as `check`, with this board's config.
     pub fn command(&self, words: &[&str]) -> Result<Command, PartError> {
         let mut command = Command::new(tools::built(RECORDER)?);
         command.args(words).arg("--config").arg(self.config()?);
@@ -121,12 +122,12 @@ impl TestBoard {
         Ok(command)
     }
 
-    /// Starts recording; the trip is there when this returns.
+    /// Starts recording; the trip exists when this returns.
     pub fn record(&self) -> Result<RunningRecorder, PartError> {
         self.record_with(|_| ())
     }
 
-    /// The same with what `prepare` adds to the command's surroundings.
+    /// The same with what `prepare` adds to the command's environment.
     pub fn record_with(
         &self,
         prepare: impl FnOnce(&mut Command),
@@ -138,7 +139,8 @@ impl TestBoard {
         Ok(recorder)
     }
 
-    /// Says "ptt", "mark" and the like on the feed, as soon as the recorder has made it.
+    /// Sends the level of "ptt", "mark" or another line through the feed, as soon as the
+    /// recorder has created it.
     pub fn set_line(&self, line: &str, level: bool) -> Result<(), PartError> {
         let path = self.path("lines");
         if !wait_until(PATIENCE, || path.exists()) {
@@ -177,7 +179,7 @@ impl TestBoard {
     }
 }
 
-/// A recorder that runs. It is killed when it is dropped.
+/// A running recorder. It is killed when it is dropped.
 #[derive(Debug)]
 pub struct RunningRecorder {
     process: TestProcess,
@@ -185,7 +187,7 @@ pub struct RunningRecorder {
 }
 
 impl RunningRecorder {
-    /// Starts one that may fail; what it says goes to the file `log`.
+    /// Starts one that may fail; its output goes to the file `log`.
     pub fn start(command: &Command, log: &Path) -> Result<Self, PartError> {
         Ok(Self {
             process: TestProcess::start(command, log)?,
@@ -193,17 +195,17 @@ impl RunningRecorder {
         })
     }
 
-    /// What it has said so far.
+    /// Its output so far.
     pub fn output(&self) -> String {
         fs::read_to_string(&self.log).unwrap_or_default()
     }
 
-    /// Waits until it has said this.
+    /// Waits until its output contains this.
     pub fn wait_for_output(&self, text: &str) -> Result<(), PartError> {
         self.wait_for_any_output(&[text])
     }
 
-    /// Waits until it has said one of these.
+    /// Waits until its output contains one of these.
     pub fn wait_for_any_output(&self, texts: &[&str]) -> Result<(), PartError> {
         self.wait_until(&texts.join(" or "), || {
             let said = self.output();
@@ -211,7 +213,7 @@ impl RunningRecorder {
         })
     }
 
-    /// Waits until something is done; `what` names it.
+    /// Waits until `done` is true; `what` names it in the error.
     pub fn wait_until(&self, what: &str, done: impl FnMut() -> bool) -> Result<(), PartError> {
         if wait_until(PATIENCE, done) {
             return Ok(());
@@ -225,7 +227,7 @@ impl RunningRecorder {
         self.process.usage()
     }
 
-    /// Asks it to end, as the system does, and waits for it.
+    /// Asks it to end with SIGTERM, as the system does, and waits for it.
     pub fn terminate(&mut self) -> Result<ExitStatus, PartError> {
         self.process.signal(Signal::TERM)?;
         self.process.end(CLOSING)
@@ -237,7 +239,7 @@ impl RunningRecorder {
         self.end().map(drop)
     }
 
-    /// Waits until it ends by itself.
+    /// Waits until it ends on its own.
     pub fn end(&mut self) -> Result<ExitStatus, PartError> {
         self.process.end(PATIENCE)
     }

@@ -1,11 +1,11 @@
 //! Finds the marker tones in recorded sound, to count samples by.
 
-/// Where a tone stands, in samples.
+/// The place of a tone, in samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct MarkerTone {
     /// Its first sample above half of its amplitude.
     pub first_sample: u64,
-    /// From that to the last such sample.
+    /// Samples from there to the last such sample.
     pub length_samples: u64,
 }
 

@@ -37,12 +37,12 @@ pub enum PartError {
         /// Why not.
         source: io::Error,
     },
-    /// A program did not come up, or ended.
+    /// A program did not start, or ended.
     #[error("{program}: {detail}")]
     Failed {
         /// Its name.
         program: String,
-        /// What happened.
+        /// The details.
         detail: String,
     },
     /// A file, pipe or port could not be used.
@@ -73,7 +73,7 @@ impl PartError {
     }
 }
 
-/// Tries until it holds, for at most `limit`.
+/// Waits until `holds` is true, for at most `limit`; returns whether it is.
 pub fn wait_until(limit: Duration, mut holds: impl FnMut() -> bool) -> bool {
     let start = std::time::Instant::now();
     loop {
@@ -87,7 +87,7 @@ pub fn wait_until(limit: Duration, mut holds: impl FnMut() -> bool) -> bool {
     }
 }
 
-/// A port of this machine that nobody uses.
+/// A free TCP port of this machine.
 pub fn free_port() -> Result<u16, PartError> {
     let any = || std::net::TcpListener::bind("127.0.0.1:0")?.local_addr();
     any()

@@ -1,4 +1,4 @@
-//! Plays a script in real time into real parts.
+//! Plays a drive script in real time into real parts.
 
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -42,8 +42,8 @@ pub enum PlayError {
     Sound(#[from] hound::Error),
 }
 
-/// Plays the script in `folder` from its start at `start` to `end_s` seconds
-/// after it; `progress` is told the seconds played and may say `false` to stop.
+/// Plays the script in `folder` from its start at `start` to `end_s` seconds after it.
+/// `progress` receives the seconds played and may return `false` to stop.
 pub fn play(
     folder: &Path,
     outputs: &mut PlayerOutputs,
@@ -95,7 +95,7 @@ fn run(
     let mut told_s = 0.0;
     loop {
         let next_s = events.peek().map_or(end_s, |event| event.at_s);
-        // Progress is told every second, whatever happens.
+        // Progress is reported every second in any case.
         let tell_s = f64::min(told_s + 1.0, end_s);
         sleep_until(start + Duration::from_secs_f64(next_s.min(tell_s)));
         if tell_s <= next_s {

@@ -1,26 +1,26 @@
-//! When a lasting state sounds: once when it begins, and again as often as the
-//! table says.
+//! Decides when a state sounds: once when it begins, then again at the interval in the
+//! signal table.
 
 use crate::signal::{OperatorSignal, PATTERNS};
 
 const SECOND_NS: u64 = 1_000_000_000;
 
-/// Remembers which states last and when each is due again.
+/// Tracks the current states and when each is next due to sound.
 #[derive(Debug, Clone, Default)]
 pub struct SignalAnnouncer {
     due_ns: [Option<u64>; PATTERNS.len()],
 }
 
 impl SignalAnnouncer {
-    /// No state lasts.
+    /// Starts without any state.
     pub const fn new() -> Self {
         Self {
             due_ns: [None; PATTERNS.len()],
         }
     }
 
-    /// Says which states last now; hands those that are due to `sound`, most
-    /// urgent first. Gives the time at which the next is due.
+    /// Sets the current states and calls `sound` for each one that is due, most urgent
+    /// first. Returns when the next one is due.
     pub fn update(
         &mut self,
         states: &[OperatorSignal],

@@ -1,5 +1,5 @@
-//! What can be a call sign, for the board's config and for everything at home: RR Article
-//! 19, and what stands beside a stroke (common practice).
+//! Checks whether a text can be a call sign, for the board's config and the home tools.
+//! Follows RR Article 19, and common practice for the parts beside a stroke.
 
 mod shape;
 
@@ -8,39 +8,39 @@ use thiserror::Error;
 
 pub use shape::{CallSignShape, is_prefix, is_single_letter_prefix, split_home_call};
 
-/// Longest text taken, in bytes, strokes included. No rule sets it; it is far above what is
-/// heard.
+/// Longest call sign accepted, in bytes, strokes included. No rule sets it; it is far
+/// longer than any call sign on the air.
 pub const MAX_CALL_SIGN_BYTES: usize = 32;
-/// Most strokes taken (our choice).
-const STROKES: usize = 3;
+/// Most strokes accepted (our choice).
+const MAX_STROKES: usize = 3;
 
 /// Why a text cannot be a call sign.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 pub enum CallSignError {
-    /// No character in it.
-    #[error("there is no call sign here")]
+    /// The text is empty.
+    #[error("the call sign is empty")]
     Empty,
     /// Longer than [`MAX_CALL_SIGN_BYTES`] bytes.
     #[error("a call sign has at most {MAX_CALL_SIGN_BYTES} characters")]
     TooLong,
-    /// Something else than letters A to Z, digits and strokes.
+    /// A character other than the letters A to Z, digits and strokes.
     #[error("a call sign has only letters A to Z, digits and strokes, not {0:?}")]
     Character(char),
-    /// Nothing before, after or between strokes.
+    /// An empty part before, after or between strokes.
     #[error("there is nothing on one side of a stroke")]
     EmptyPart,
     /// More than three strokes.
     #[error("a call sign has at most three strokes")]
     ManyStrokes,
-    /// No part has letters and a digit as a call sign has.
-    #[error("no part of it has a call sign's letters and digit")]
+    /// No part has the letters and the digit of a call sign.
+    #[error("no part of it has the letters and the digit of a call sign")]
     NotACall,
 }
 
-/// A call sign as it is written: in capital letters, without space around it and without
-/// the slash of a zero (Ø). One of its parts between strokes can be a home call, which
-/// [`split_home_call`] takes apart. What is unusual is taken, for special event stations are unusual
-/// on purpose.
+/// Normalizes a call sign: capital letters, no surrounding space, and 0 for a slashed zero
+/// (Ø). One of its parts between strokes can be a home call, which [`split_home_call`]
+/// takes apart. Unusual forms are accepted, because special event stations are unusual on
+/// purpose.
 ///
 /// # Errors
 /// [`CallSignError`] when the text cannot be a call sign.
@@ -64,7 +64,7 @@ pub fn normalized(text: &str) -> Result<String<MAX_CALL_SIGN_BYTES>, CallSignErr
             .map_err(|_| CallSignError::TooLong)?;
     }
     let parts = || normalized.split('/');
-    if parts().count() > STROKES + 1 {
+    if parts().count() > MAX_STROKES + 1 {
         Err(CallSignError::ManyStrokes)
     } else if parts().any(str::is_empty) {
         Err(CallSignError::EmptyPart)

@@ -1,8 +1,8 @@
-//! Contacts bounce: one press is a burst of edges over some milliseconds.
+//! Debounces a line: a mechanical contact turns one press into a burst of edges over some
+//! milliseconds.
 //!
-//! A change counts when the line has stayed at its new level for the settling
-//! time, and it counts from the first edge of the burst, which is when the
-//! operator's thumb really moved.
+//! A change counts once the line has stayed at its new level for the settling time. Its
+//! time is that of the first edge of the burst, when the operator's thumb moved.
 
 use embedded_hal::digital::InputPin;
 
@@ -47,8 +47,8 @@ impl Debouncer {
         }
     }
 
-    /// Takes one reading. Readings come in order of time; each says what the
-    /// line was from `now_ns` on. Gives at most one edge.
+    /// Takes one reading: the level of the line from `now_ns` on. Readings come in order of
+    /// time. Returns at most one edge.
     pub fn update(&mut self, active: bool, now_ns: u64) -> Option<SettledEdge> {
         let edge = self.settle(now_ns);
         if active != self.latest {
@@ -56,12 +56,12 @@ impl Debouncer {
             self.latest_since_ns = now_ns;
             self.burst_since_ns.get_or_insert(now_ns);
         }
-        // With a settling time of nothing the change counts at once.
+        // With a settling time of zero the change counts at once.
         edge.or_else(|| self.settle(now_ns))
     }
 
-    /// The time at which to take a reading even if nothing moves, so that a
-    /// change is seen as soon as it has settled. `None` while the line rests.
+    /// When to take a reading even if the level does not change, so that a change is
+    /// reported as soon as it has settled. `None` while nothing is settling.
     pub const fn deadline_ns(&self) -> Option<u64> {
         match self.burst_since_ns {
             Some(_) => Some(self.latest_since_ns.saturating_add(self.settle_ns)),
@@ -103,7 +103,7 @@ impl<P: InputPin> DebouncedPin<P> {
     /// Reads the pin once for its starting state.
     ///
     /// # Errors
-    /// The pin's own, when it cannot be read.
+    /// The pin's own error when it cannot be read.
     pub fn new(mut pin: P, polarity: PinPolarity, settle_ns: u64) -> Result<Self, P::Error> {
         let active = read(&mut pin, polarity)?;
         Ok(Self {
@@ -113,7 +113,7 @@ impl<P: InputPin> DebouncedPin<P> {
         })
     }
 
-    /// The pin itself, for a pin whose level is told from outside.
+    /// The pin itself, for a pin whose level the caller sets.
     pub const fn pin_mut(&mut self) -> &mut P {
         &mut self.pin
     }
@@ -121,7 +121,7 @@ impl<P: InputPin> DebouncedPin<P> {
     /// Reads the pin as of `now_ns` (monotonic nanoseconds).
     ///
     /// # Errors
-    /// The pin's own, when it cannot be read.
+    /// The pin's own error when it cannot be read.
     pub fn poll(&mut self, now_ns: u64) -> Result<Option<SettledEdge>, P::Error> {
         let active = read(&mut self.pin, self.polarity)?;
         Ok(self.debouncer.update(active, now_ns))

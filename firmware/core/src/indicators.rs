@@ -1,4 +1,4 @@
-//! Drives the lamp and the sounder by the table in [`crate::signal`].
+//! Drives the lamp and the sounder from the table in [`crate::signal`].
 
 use embedded_hal::digital::OutputPin;
 use heapless::Deque;
@@ -6,8 +6,8 @@ use heapless::Deque;
 use crate::signal::{OperatorSignal, PATTERNS, SignalBeat};
 
 const MS: u64 = 1_000_000;
-/// Between two signals, so that they are not heard as one.
-const BETWEEN_NS: u64 = 600 * MS;
+/// Pause between two signals, so that they are not heard as one.
+const SIGNAL_PAUSE_NS: u64 = 600 * MS;
 
 /// Plays signals on a sounder: one at a time, acknowledgements first.
 #[derive(Debug)]
@@ -26,7 +26,7 @@ struct PlayingPattern {
 }
 
 impl<P: OutputPin> SounderDriver<P> {
-    /// A sounder at rest.
+    /// A silent sounder.
     pub const fn new(pin: P) -> Self {
         Self {
             pin,
@@ -37,8 +37,8 @@ impl<P: OutputPin> SounderDriver<P> {
         }
     }
 
-    /// Asks for a signal. The answer to a press breaks off whatever sounds and
-    /// comes at once; others wait their turn, and the same one waits once.
+    /// Requests a signal. The answer to a press interrupts whatever is sounding; the others
+    /// wait their turn, each at most once.
     pub fn request(&mut self, signal: OperatorSignal, now_ns: u64) {
         if signal.is_answer() {
             self.playing = Some(PlayingPattern {
@@ -46,16 +46,15 @@ impl<P: OutputPin> SounderDriver<P> {
                 since_ns: now_ns,
             });
         } else if !self.queue.iter().any(|&waiting| waiting == signal) {
-            // Nine signals exist, and each waits once.
+            // It fits: there are nine signals, and each waits at most once.
             let _full = self.queue.push_back(signal);
         }
     }
 
-    /// Sets the pin for this instant. Gives the time of the next change, if one
-    /// is to come.
+    /// Sets the pin for this instant. Returns the time of the next change, if there is one.
     ///
     /// # Errors
-    /// The pin's own, when it cannot be driven.
+    /// The pin's own error when it cannot be driven.
     pub fn poll(&mut self, now_ns: u64) -> Result<Option<u64>, P::Error> {
         if let Some(playing) = self.playing {
             if let Some((on, until_ns)) = at(playing, now_ns) {
@@ -63,7 +62,7 @@ impl<P: OutputPin> SounderDriver<P> {
                 return Ok(Some(until_ns));
             }
             self.playing = None;
-            self.quiet_until_ns = now_ns.saturating_add(BETWEEN_NS);
+            self.quiet_until_ns = now_ns.saturating_add(SIGNAL_PAUSE_NS);
         }
         self.set(false)?;
         if self.queue.is_empty() {
@@ -85,10 +84,10 @@ impl<P: OutputPin> SounderDriver<P> {
         Ok(next.map(|(_, until_ns)| until_ns))
     }
 
-    /// Silence at once, and nothing waits any more.
+    /// Silences the sounder and drops the signals that wait.
     ///
     /// # Errors
-    /// The pin's own, when it cannot be driven.
+    /// The pin's own error when it cannot be driven.
     pub fn stop(&mut self) -> Result<(), P::Error> {
         self.playing = None;
         self.queue.clear();
@@ -122,7 +121,7 @@ fn at(playing: PlayingPattern, now_ns: u64) -> Option<(bool, u64)> {
     None
 }
 
-/// Shows the most urgent lasting state on a lamp.
+/// Shows the most urgent current state on a lamp.
 #[derive(Debug)]
 pub struct LampDriver<P> {
     pin: P,
@@ -140,7 +139,7 @@ impl<P: OutputPin> LampDriver<P> {
         }
     }
 
-    /// Says which states last now; the first of the table that is among them is shown.
+    /// Sets the current states; the lamp shows the one that comes first in the table.
     pub fn show(&mut self, states: &[OperatorSignal], now_ns: u64) {
         let pattern = PATTERNS
             .iter()
@@ -154,10 +153,10 @@ impl<P: OutputPin> LampDriver<P> {
         }
     }
 
-    /// Sets the pin for this instant. Gives the time of the next change.
+    /// Sets the pin for this instant. Returns the time of the next change.
     ///
     /// # Errors
-    /// The pin's own, when it cannot be driven.
+    /// The pin's own error when it cannot be driven.
     pub fn poll(&mut self, now_ns: u64) -> Result<Option<u64>, P::Error> {
         let Some(mut playing) = self.shown else {
             self.set(false)?;
@@ -213,8 +212,8 @@ mod tests {
         }
     }
 
-    /// Plays requests (ms, signal) for two seconds and writes what an ear hears
-    /// in steps of 10 ms: one character for each tone, a space for a long pause.
+    /// Plays requests (ms, signal) in steps of 10 ms and writes what an ear hears: one
+    /// character for each tone, a space for a long pause.
     #[track_caller]
     fn check(requests: &[(u64, OperatorSignal)], heard: &str) {
         let wire = Cell::new(false);

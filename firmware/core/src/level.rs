@@ -1,7 +1,7 @@
-//! How loud a channel is, so that a cold cable is noticed on the road and a
-//! wrong gain at home.
+//! Measures how loud a channel is, so that a dead cable is noticed on the road and a wrong
+//! gain at home.
 
-/// What is written for digital silence, whose level in decibels has no number.
+/// The level recorded for digital silence, which has none in decibels.
 pub const SILENCE_DBFS: f32 = -120.0;
 
 /// The level of one channel over some time, in dB relative to full scale
@@ -16,7 +16,7 @@ pub struct AudioLevel {
     pub clipped: u32,
 }
 
-/// Adds up the samples of one channel.
+/// Measures the level of one channel.
 #[derive(Debug, Clone, Default)]
 pub struct InputLevelMeter {
     samples: u64,
@@ -26,7 +26,7 @@ pub struct InputLevelMeter {
 }
 
 impl InputLevelMeter {
-    /// A meter that has heard nothing.
+    /// A meter without samples.
     pub const fn new() -> Self {
         Self {
             samples: 0,
@@ -36,7 +36,7 @@ impl InputLevelMeter {
         }
     }
 
-    /// Takes one sample. Good for 2^33 samples (six days) between readings.
+    /// Takes one sample. Works for 2^33 samples (six days) between readings.
     pub fn push(&mut self, sample: i16) {
         let magnitude = sample.unsigned_abs();
         self.samples += 1;

@@ -1,9 +1,8 @@
 //! What the board decides, without allocation, I/O or a clock of its own.
 //!
-//! Every decision is a function of values that the caller brings in: samples,
-//! line levels, and the monotonic time at which they were seen. The same code
-//! runs in the daemon on a Linux board, in the drive simulator, and on a
-//! microcontroller.
+//! Every decision is a function of values that the caller passes in: samples, line levels,
+//! and the monotonic time at which they were seen. The same code runs in the daemon on a
+//! Linux board, in the drive simulator, and on a microcontroller.
 #![no_std]
 #![forbid(unsafe_code)]
 
@@ -19,7 +18,7 @@ pub mod sample_clock;
 pub mod segmenter;
 pub mod signal;
 
-/// Samples a second in everything that is written down, per channel.
+/// Samples per second and channel in everything that is recorded.
 pub const SAMPLE_RATE: u32 = 16_000;
 
 /// Nanoseconds from one sample to the next: exactly 62,500.
@@ -28,8 +27,8 @@ pub const SAMPLE_NS: u64 = 1_000_000_000 / SAMPLE_RATE as u64;
 /// One instant of both audio channels, 16-bit signed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct AudioFrame {
-    /// What the receiver puts out.
+    /// The receiver's output.
     pub rx: i16,
-    /// What the operator says: microphone or transmit monitor.
+    /// The operator's voice: microphone or transmit monitor.
     pub tx: i16,
 }

@@ -1,24 +1,23 @@
-//! The mark button: one press, one mark; held for two seconds, it takes the
-//! last mark back. Nothing else hangs on it, so that no fumbling on the road
-//! can stop or erase anything.
+//! The mark button: a press sets a mark, and a press of two seconds withdraws the last one.
+//! It does nothing else, so that no fumbling on the road can stop or erase anything.
 
 use heapless::Vec;
 
 use crate::debounce::SettledEdge;
 
-/// Held for so long, a press is a long one: 2 s.
+/// A press held this long is a long press: 2 s.
 pub const LONG_PRESS_NS: u64 = 2_000_000_000;
 
-/// So many marks can be taken back, one long press after the other.
-const REMEMBERED: usize = 32;
+/// How many marks can be withdrawn, one long press after the other.
+const MAX_REMEMBERED_MARKS: usize = 32;
 
-/// What a long press takes back: the mark that it made itself when it began, and
-/// the last mark before it.
+/// The marks that a long press withdraws: the one it set itself when it began, and the last
+/// one before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct MarkWithdrawal {
     /// When the press became a long one, in monotonic nanoseconds.
     pub at_ns: u64,
-    /// The time of the mark that this press made.
+    /// The time of the mark that this press set.
     pub this_mark_ns: u64,
     /// The time of the last mark before it that still counted.
     pub previous_mark_ns: Option<u64>,
@@ -28,8 +27,8 @@ pub struct MarkWithdrawal {
 #[derive(Debug, Clone, Default)]
 pub struct MarkButton {
     marks: u32,
-    standing: Vec<u64, REMEMBERED>,
-    /// Pressed since; `None` when released, or when the long press was told.
+    standing: Vec<u64, MAX_REMEMBERED_MARKS>,
+    /// When it was pressed; `None` when it is released, or the long press was reported.
     pressed_ns: Option<u64>,
 }
 
@@ -43,7 +42,8 @@ impl MarkButton {
         }
     }
 
-    /// The time of the mark that this edge makes: a press does, a release does not.
+    /// Takes a settled edge of the button. Returns the time of the mark that a press sets;
+    /// a release sets none.
     pub fn edge(&mut self, edge: SettledEdge) -> Option<u64> {
         if !edge.active {
             self.pressed_ns = None;
@@ -54,12 +54,13 @@ impl MarkButton {
         if self.standing.is_full() {
             self.standing.remove(0);
         }
-        // There is room now.
+        // It fits: the oldest was removed.
         let _room = self.standing.push(edge.at_ns);
         Some(edge.at_ns)
     }
 
-    /// What is taken back if the button is still down at `now_ns`; told once a press.
+    /// Returns the marks to withdraw if the button is still down at `now_ns`, once per
+    /// press.
     pub fn withdraw_if_held(&mut self, now_ns: u64) -> Option<MarkWithdrawal> {
         let at_ns = self.deadline_ns().filter(|&at_ns| now_ns >= at_ns)?;
         self.pressed_ns = None;
@@ -79,7 +80,7 @@ impl MarkButton {
         self.pressed_ns.map(|at_ns| at_ns + LONG_PRESS_NS)
     }
 
-    /// Marks made so far and not taken back.
+    /// Marks set so far and not withdrawn.
     pub const fn count(&self) -> u32 {
         self.marks
     }
@@ -100,8 +101,8 @@ mod tests {
     }
 
     proptest! {
-        /// Whatever the presses: a mark is only ever taken back by a long press,
-        /// and by each at most one besides its own.
+        /// For any presses: only a long press withdraws a mark, and each withdraws at most
+        /// one besides its own.
         #[test]
         fn nothing_but_a_long_press_takes_a_mark_back(
             presses in prop::collection::vec(1_u64..40, 0..100)

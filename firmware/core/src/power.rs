@@ -1,35 +1,35 @@
-//! What the ignition and the supply mean: when a trip ends, when the next one
-//! begins, and when the board goes to sleep.
+//! Decides from the ignition and the supply when a trip ends, when the next one begins, and
+//! when the board powers down.
 
 const SECOND_NS: u64 = 1_000_000_000;
-/// A pull that touched its lease goes on for so long: two minutes.
-const LEASE_NS: u64 = 120 * SECOND_NS;
-/// A power-down that did not happen is asked for again this often.
-const AGAIN_NS: u64 = 60 * SECOND_NS;
+/// How long a touch of the pull's lease keeps the board awake: two minutes.
+const LEASE_TOUCH_NS: u64 = 120 * SECOND_NS;
+/// A power-down that did not happen is requested again this often.
+const POWER_DOWN_RETRY_NS: u64 = 60 * SECOND_NS;
 
-/// How long the board stays awake after the ignition went off.
+/// How long the board stays awake after the ignition goes off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct StayAwake {
-    /// So long in any case.
+    /// Least time awake.
     pub for_ns: u64,
-    /// And so long at most, however long a pull takes: a car's battery is small.
+    /// Most time awake, however long a pull takes: a car's battery is small.
     pub at_most_ns: u64,
 }
 
-/// What is to be done.
+/// What the caller must do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PowerAction {
     /// Close the trip: the ignition went off.
     CloseTrip,
-    /// Close the trip at once, then power down: the supply runs out.
+    /// Close the trip at once, then power down: the supply is failing.
     CloseAndPowerDown,
     /// The ignition is on again: begin a trip.
     BeginTrip,
-    /// Everything is done and nobody pulls: power down.
+    /// The trip is closed and no pull is running: power down.
     PowerDown,
 }
 
-/// The state machine. It begins with a trip under way: recording waits for nothing.
+/// The state machine. It begins with a trip under way, because recording waits for nothing.
 #[derive(Debug, Clone)]
 pub struct PowerControl {
     stay: StayAwake,
@@ -48,7 +48,7 @@ impl PowerControl {
         Self { stay, parked: None }
     }
 
-    /// The ignition changed, settled.
+    /// The settled ignition line changed.
     pub fn ignition(&mut self, on: bool, now_ns: u64) -> Option<PowerAction> {
         match (on, self.parked) {
             (true, Some(_)) => {
@@ -66,7 +66,7 @@ impl PowerControl {
         }
     }
 
-    /// The supply runs out, settled.
+    /// The settled low-supply line became active.
     pub fn low_supply(&mut self, now_ns: u64) -> Option<PowerAction> {
         let action = match self.parked {
             None => PowerAction::CloseAndPowerDown,
@@ -74,7 +74,7 @@ impl PowerControl {
         };
         self.parked = Some(ParkedTimes {
             since_ns: now_ns.saturating_sub(self.stay.at_most_ns),
-            down_ns: now_ns.saturating_add(AGAIN_NS),
+            down_ns: now_ns.saturating_add(POWER_DOWN_RETRY_NS),
         });
         Some(action)
     }
@@ -84,7 +84,7 @@ impl PowerControl {
         let most_ns = self.stay.at_most_ns;
         if let Some(parked) = &mut self.parked {
             let latest_ns = parked.since_ns.saturating_add(most_ns);
-            let wanted_ns = now_ns.saturating_add(LEASE_NS).min(latest_ns);
+            let wanted_ns = now_ns.saturating_add(LEASE_TOUCH_NS).min(latest_ns);
             parked.down_ns = parked.down_ns.max(wanted_ns);
         }
     }
@@ -95,7 +95,7 @@ impl PowerControl {
         if now_ns < parked.down_ns {
             return None;
         }
-        parked.down_ns = now_ns.saturating_add(AGAIN_NS);
+        parked.down_ns = now_ns.saturating_add(POWER_DOWN_RETRY_NS);
         Some(PowerAction::PowerDown)
     }
 

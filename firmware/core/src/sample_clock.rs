@@ -1,9 +1,9 @@
-//! Which sample was which instant.
+//! Maps sample counts to monotonic time.
 //!
-//! Samples arrive in blocks, and a block can only be late, never early. So of
-//! all observations "at this time that many samples had arrived", the one with
-//! the least delay is nearest to the truth; a new search begins every ten
-//! seconds, because the sound card's clock drifts (±100 ppm is 1 ms in 10 s).
+//! Samples arrive in blocks, and a block can only be late, never early. So of all
+//! observations "by this time so many samples had arrived", the one with the least delay is
+//! nearest to the truth. A new search begins every ten seconds, because the sound card's
+//! clock drifts (±100 ppm is 1 ms in 10 s).
 
 use crate::SAMPLE_NS;
 
@@ -17,19 +17,18 @@ pub struct ClockPair {
 }
 
 impl ClockPair {
-    /// When sample 0 would have been, at the nominal rate; may lie before the
-    /// clock's own zero.
+    /// When sample 0 was taken, at the nominal rate; may be before the clock's own zero.
     const fn origin_ns(self) -> i64 {
         self.mono_ns as i64 - (self.sample * SAMPLE_NS) as i64
     }
 }
 
-/// The first pair is due this soon, so that the shortest trip has one.
-const FIRST_AFTER_NS: u64 = 500_000_000;
-/// And then one as often as this.
-const EVERY_NS: u64 = 10_000_000_000;
+/// The first pair is due after this time, so that even the shortest trip has one.
+const FIRST_PAIR_AFTER_NS: u64 = 500_000_000;
+/// Interval between the later pairs.
+const PAIR_EVERY_NS: u64 = 10_000_000_000;
 
-/// Maps time to samples, and says which pairs to write down.
+/// Maps time to samples, and chooses the pairs to record.
 #[derive(Debug, Clone, Default)]
 pub struct ArrivalClock {
     previous: Option<ClockPair>,
@@ -47,13 +46,13 @@ impl ArrivalClock {
         }
     }
 
-    /// Takes the observation that comes with a block. When a pair is due for
-    /// the journal, gives the best one since the last.
+    /// Takes the observation that comes with a block. When a pair is due for the journal,
+    /// returns the best one since the last.
     pub fn observe(&mut self, pair: ClockPair) -> Option<ClockPair> {
         let Some(best) = self.best else {
             self.window_ends_ns = match self.previous {
-                Some(_) => pair.mono_ns.saturating_add(EVERY_NS),
-                None => pair.mono_ns.saturating_add(FIRST_AFTER_NS),
+                Some(_) => pair.mono_ns.saturating_add(PAIR_EVERY_NS),
+                None => pair.mono_ns.saturating_add(FIRST_PAIR_AFTER_NS),
             };
             self.best = Some(pair);
             return None;
@@ -72,17 +71,17 @@ impl ArrivalClock {
         Some(best)
     }
 
-    /// The best pair that was not given out yet, for the end of a trip.
+    /// The best pair that was not returned yet, for the end of a trip.
     pub const fn pending(&self) -> Option<ClockPair> {
         self.best
     }
 
-    /// Forgets what it knew after samples were lost and their number was only
-    /// estimated; keeps one pair until the next observation comes.
+    /// Starts over after samples were lost and their number was only estimated; uses this
+    /// pair until the next observation.
     pub fn restart(&mut self, resumed: ClockPair) {
         self.previous = None;
         self.best = Some(resumed);
-        self.window_ends_ns = resumed.mono_ns.saturating_add(FIRST_AFTER_NS);
+        self.window_ends_ns = resumed.mono_ns.saturating_add(FIRST_PAIR_AFTER_NS);
     }
 
     /// The sample that was taken at `mono_ns`; `None` before the first block.

@@ -1,4 +1,4 @@
-//! Key edges and samples to audio files: which samples go where.
+//! Divides the samples among audio files at the key edges.
 //!
 //! While the key is up the receive channel is kept, while it is down the
 //! transmit channel. The cut is at the sample of the true key edge. An edge is
@@ -10,20 +10,20 @@ use heapless::Deque;
 use crate::AudioFrame;
 use crate::journal::AudioDirection;
 
-/// Samples held back unless told otherwise: 100 ms.
+/// Samples held back by default: 100 ms.
 pub const DEFAULT_HOLD: usize = 1_600;
 /// Most samples that can be held back.
 pub const MAX_HOLD: usize = 3_072;
 /// Longest segment in samples: five minutes.
 pub const MAX_SEGMENT: u64 = 300 * crate::SAMPLE_RATE as u64;
 
-const ROOM: usize = 4_096;
-const PART: usize = ROOM - MAX_HOLD;
-/// Edges that wait for their samples: a voice-operated key in the longest time in which
-/// the card may stop the caller, and to spare.
+const HELD_CAPACITY: usize = 4_096;
+const MAX_PART: usize = HELD_CAPACITY - MAX_HOLD;
+/// Most edges that can wait for their samples: more than a voice-operated key makes in the
+/// longest time that the card may block the caller.
 const MAX_EDGES: usize = 256;
 
-/// One audio file to be: a run of samples without a hole.
+/// An audio file to be written: a run of samples without a gap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct KeyedSegment {
     /// Number in the file's name, from 1.
@@ -36,7 +36,7 @@ pub struct KeyedSegment {
     pub count: u64,
 }
 
-/// What the caller is to do next with its files.
+/// What the caller must do next with its files.
 #[derive(Debug, PartialEq, Eq)]
 pub enum SegmenterStep<'a> {
     /// Create the file.
@@ -50,7 +50,7 @@ pub enum SegmenterStep<'a> {
 /// The state machine.
 #[derive(Debug)]
 pub struct Segmenter {
-    held: Deque<AudioFrame, ROOM>,
+    held: Deque<AudioFrame, HELD_CAPACITY>,
     edges: Deque<KeyEdge, MAX_EDGES>,
     hold: usize,
     max_segment: u64,
@@ -68,8 +68,8 @@ struct KeyEdge {
 }
 
 impl Segmenter {
-    /// Starts at sample 0 with the key in the given state. `hold` is in samples,
-    /// cut to [`MAX_HOLD`]; `max_segment` in samples, at least 1.
+    /// Starts at sample 0 with the key in the given state. `hold` is in samples, at most
+    /// [`MAX_HOLD`]; `max_segment` in samples, at least 1.
     pub fn new(keyed: bool, hold: usize, max_segment: u64) -> Self {
         Self {
             held: Deque::new(),
@@ -83,7 +83,7 @@ impl Segmenter {
         }
     }
 
-    /// Samples that have arrived, lost ones counted.
+    /// Samples that have arrived, including lost ones.
     pub fn arrived(&self) -> u64 {
         self.released + self.held.len() as u64
     }
@@ -93,26 +93,25 @@ impl Segmenter {
         self.open
     }
 
-    /// The key changed at this sample. Edges come in order of time and may lie
-    /// ahead of the samples or among those held back; an edge that is older
-    /// still cuts at the oldest held sample.
+    /// The key changed at this sample. Edges come in order of time and may lie ahead of the
+    /// samples or among those held back; an older edge cuts at the oldest held sample.
     pub fn edge(&mut self, keyed: bool, sample: u64) {
         let edge = KeyEdge {
             sample,
             direction: direction(keyed),
         };
         if self.edges.push_back(edge).is_err() {
-            // Only while no samples come, or are not handed on, can so many wait. The
-            // newest two together change nothing, so both are let go.
+            // So many can wait only while no samples arrive or none are passed on. The
+            // newest two cancel each other, so both are dropped.
             self.edges.pop_back();
         }
     }
 
     /// Takes the next samples.
     pub fn audio(&mut self, frames: &[AudioFrame], mut step: impl FnMut(SegmenterStep<'_>)) {
-        for part in frames.chunks(PART) {
+        for part in frames.chunks(MAX_PART) {
             for &frame in part {
-                // There is room: at most `hold` are left from before.
+                // It fits: at most `hold` samples are left from before.
                 if self.held.push_back(frame).is_err() {
                     break;
                 }
@@ -122,22 +121,21 @@ impl Segmenter {
         }
     }
 
-    /// `count` samples were lost after those that came. The segment ends before
-    /// the hole, and another begins after it.
+    /// `count` samples were lost after the last one that arrived. The segment ends before
+    /// the gap, and another begins after it.
     pub fn gap(&mut self, count: u64, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.finish(&mut step);
         self.released += count;
     }
 
-    /// Writes what is held back and completes the open segment. Samples may
-    /// follow all the same; they begin a new one.
+    /// Writes what is held back and completes the open segment. Samples that follow begin a
+    /// new one.
     pub fn finish(&mut self, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.release(self.held.len(), &mut step);
         self.close(&mut step);
     }
 
-    /// Writes what is held back, completes the open file and goes on in another,
-    /// as after a failed write.
+    /// Completes the open file; the next sample begins another.
     pub fn cut(&mut self, mut step: impl FnMut(SegmenterStep<'_>)) {
         self.close(&mut step);
     }
@@ -183,7 +181,7 @@ impl Segmenter {
         }
     }
 
-    /// Lets the edges act that are due at the next sample to be written.
+    /// Applies the edges that are due at the next sample to be written.
     fn turn(&mut self, step: &mut impl FnMut(SegmenterStep<'_>)) {
         while let Some(&edge) = self.edges.front() {
             if edge.sample > self.released {
@@ -234,7 +232,7 @@ mod tests {
 
     use super::*;
 
-    /// Files as they end up: what was said of them, and their samples.
+    /// The files as written: the segment of each, and its samples.
     #[derive(Default)]
     struct SegmentedFiles {
         open: Vec<i16>,
@@ -325,8 +323,8 @@ mod tests {
     }
 
     proptest! {
-        /// Whatever the blocks and edges: every sample stands once, in order,
-        /// in the file of the direction that the key had at that sample.
+        /// For any blocks and edges: every sample is in exactly one file, in order, and
+        /// that file has the direction that the key had at that sample.
         #[test]
         fn every_sample_goes_to_one_place_by_the_key(
             blocks in prop::collection::vec(0_u64..3_000, 1..20),
@@ -342,7 +340,7 @@ mod tests {
             for block in blocks {
                 segmenter.audio(&frames(at, block), |s| files.step(s));
                 at += block;
-                // An edge is told at most 100 ms after its sample arrived.
+                // An edge is reported at most 100 ms after its sample arrived.
                 while told < cuts.len() && cuts[told] < at + 1 {
                     segmenter.edge(told % 2 == 0, cuts[told].max(at.saturating_sub(1_600)));
                     cuts[told] = cuts[told].max(at.saturating_sub(1_600));

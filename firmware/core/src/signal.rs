@@ -1,25 +1,25 @@
-//! What the operator hears and sees: one table.
+//! The table of signals that the operator hears and sees.
 //!
-//! The eyes are on the road, so each signal has a rhythm of its own: the
-//! sequence of short and long tones alone tells them apart, at any speed.
+//! The eyes are on the road, so each signal has a rhythm of its own: the sequence of short
+//! and long tones alone identifies it, at any speed.
 
-/// Something to tell the operator.
+/// A signal for the operator.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum OperatorSignal {
-    /// Samples arrive and reach the card. Sounded once, when recording begins
-    /// and whenever it begins again after a trouble.
+    /// Samples arrive and reach the card. Sounded once, when recording begins and whenever
+    /// it resumes after a fault.
     Recording,
     /// The mark is on the card.
     MarkAcknowledged,
-    /// The last mark was taken back.
+    /// The last mark was withdrawn.
     MarkWithdrawn,
-    /// No samples come, or nothing but silence.
+    /// No samples arrive, or only silence.
     NoSound,
-    /// No receiver has told the time yet.
+    /// No receiver has reported a time yet.
     NoTime,
     /// The card is nearly full, or cannot be written.
     CardNearlyFull,
-    /// The card is full but for a reserve: what is received is not kept any more.
+    /// The card is full except for a reserve: received audio is no longer kept.
     TransmitOnly,
     /// The mark button's wire is broken or shorted.
     ButtonFault,
@@ -39,9 +39,9 @@ pub struct SignalBeat {
 /// A row of the table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SignalPattern {
-    /// What it says.
+    /// The signal.
     pub signal: OperatorSignal,
-    /// The same for a person.
+    /// What it means, for a person.
     pub meaning: &'static str,
     /// What the operator may do about it.
     pub advice: &'static str,
@@ -50,46 +50,45 @@ pub struct SignalPattern {
     /// Seconds from one sounding to the next while the state lasts; `None` for
     /// a signal that is given once.
     pub repeat_s: Option<u16>,
-    /// The light, over and over while the state lasts; empty for a signal that
-    /// only sounds.
+    /// The light, repeated while the state lasts; empty for a signal that only sounds.
     pub light: &'static [SignalBeat],
 }
 
 /// A short tone: 90 ms, and as long a pause.
-const SHORT: SignalBeat = SignalBeat {
+const SHORT_TONE: SignalBeat = SignalBeat {
     on_ms: 90,
     off_ms: 110,
 };
 /// A long tone: 400 ms.
-const LONG: SignalBeat = SignalBeat {
+const LONG_TONE: SignalBeat = SignalBeat {
     on_ms: 400,
     off_ms: 150,
 };
 
-/// The table, most urgent first: of several lasting states the first one has
-/// the lamp, and sounds first.
+/// The table, most urgent first: of several states the first one gets the lamp, and sounds
+/// first.
 pub const PATTERNS: [SignalPattern; 9] = [
     SignalPattern {
         signal: OperatorSignal::MarkAcknowledged,
         meaning: "mark acknowledged: it is on the card",
         advice: "nothing to do",
-        sound: &[SHORT],
+        sound: &[SHORT_TONE],
         repeat_s: None,
         light: &[],
     },
     SignalPattern {
         signal: OperatorSignal::MarkWithdrawn,
-        meaning: "mark taken back: the last mark does not count any more",
+        meaning: "mark withdrawn: the last mark no longer counts",
         advice: "nothing to do",
-        sound: &[LONG, SHORT],
+        sound: &[LONG_TONE, SHORT_TONE],
         repeat_s: None,
         light: &[],
     },
     SignalPattern {
         signal: OperatorSignal::NoSound,
         meaning: "no sound coming in",
-        advice: "look at the audio cable, the sound adapter and the radio's volume",
-        sound: &[SHORT, SHORT, SHORT],
+        advice: "check the audio cable, the sound adapter and the radio's volume",
+        sound: &[SHORT_TONE, SHORT_TONE, SHORT_TONE],
         repeat_s: Some(20),
         light: &[SignalBeat {
             on_ms: 100,
@@ -100,7 +99,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::TransmitOnly,
         meaning: "card full: only the journal and what you transmit are kept",
         advice: "pull the trips at home, or change the card, before the next drive",
-        sound: &[LONG, LONG, SHORT, SHORT],
+        sound: &[LONG_TONE, LONG_TONE, SHORT_TONE, SHORT_TONE],
         repeat_s: Some(60),
         light: &[SignalBeat {
             on_ms: 500,
@@ -111,7 +110,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::CardNearlyFull,
         meaning: "card nearly full, or it cannot be written",
         advice: "pull the trips at home, or change the card",
-        sound: &[LONG, SHORT, LONG, SHORT],
+        sound: &[LONG_TONE, SHORT_TONE, LONG_TONE, SHORT_TONE],
         repeat_s: Some(60),
         light: &[SignalBeat {
             on_ms: 500,
@@ -121,11 +120,11 @@ pub const PATTERNS: [SignalPattern; 9] = [
     SignalPattern {
         signal: OperatorSignal::ButtonFault,
         meaning: "mark button: its wire is broken or shorted",
-        advice: "look at the button's cable; recording goes on without marks",
-        sound: &[SHORT, SHORT, LONG],
+        advice: "check the button's cable; recording goes on without marks",
+        sound: &[SHORT_TONE, SHORT_TONE, LONG_TONE],
         repeat_s: Some(120),
         light: &[
-            SHORT,
+            SHORT_TONE,
             SignalBeat {
                 on_ms: 90,
                 off_ms: 700,
@@ -136,7 +135,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::NoTime,
         meaning: "no time yet: the receiver has no fix",
         advice: "give the receiver a view of the sky; recording goes on",
-        sound: &[LONG, LONG],
+        sound: &[LONG_TONE, LONG_TONE],
         repeat_s: Some(120),
         light: &[SignalBeat {
             on_ms: 1_800,
@@ -146,8 +145,8 @@ pub const PATTERNS: [SignalPattern; 9] = [
     SignalPattern {
         signal: OperatorSignal::Parked,
         meaning: "parked: the trip is closed",
-        advice: "pull the trips; the board goes to sleep by itself",
-        sound: &[LONG, LONG, LONG],
+        advice: "pull the trips; the board powers down by itself",
+        sound: &[LONG_TONE, LONG_TONE, LONG_TONE],
         repeat_s: None,
         light: &[SignalBeat {
             on_ms: 100,
@@ -158,7 +157,7 @@ pub const PATTERNS: [SignalPattern; 9] = [
         signal: OperatorSignal::Recording,
         meaning: "recording",
         advice: "nothing to do",
-        sound: &[SHORT, LONG, SHORT],
+        sound: &[SHORT_TONE, LONG_TONE, SHORT_TONE],
         repeat_s: None,
         light: &[SignalBeat {
             on_ms: 1_000,
@@ -194,7 +193,7 @@ impl OperatorSignal {
         }
     }
 
-    /// It answers a press of the button, so it sounds at once.
+    /// Whether it answers a press of the button, and so sounds at once.
     pub const fn is_answer(self) -> bool {
         matches!(self, Self::MarkAcknowledged | Self::MarkWithdrawn)
     }
@@ -208,7 +207,7 @@ mod tests {
 
     use super::*;
 
-    /// What is left of a pattern for the ear: short or long, nothing of speed.
+    /// The rhythm of a pattern: short or long tones, whatever their speed.
     fn rhythm(pattern: &SignalPattern) -> String {
         pattern
             .sound

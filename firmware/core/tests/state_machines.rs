@@ -1,4 +1,4 @@
-//! The tables of cases on the host; `firmware/microcontroller` runs the same.
+//! The tables of cases, run on the host; `firmware/microcontroller` runs the same.
 
 mod cases;
 

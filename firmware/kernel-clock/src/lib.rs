@@ -1,7 +1,7 @@
-//! The kernel's clock and its state, as adjtimex(2) tells them.
+//! Reads the kernel's clock and its state with adjtimex(2).
 //!
-//! The only unsafe code of the project: no safe crate reads this state. It asks
-//! and sets nothing, so that it needs no privilege.
+//! The only unsafe code of the project outside tests: no safe crate reads this state. It
+//! sets nothing, so it needs no privilege.
 
 use std::io;
 use std::mem;
@@ -13,16 +13,16 @@ pub struct KernelClockReading {
     pub seconds: i64,
     /// Nanoseconds within that second, 0 to 999,999,999.
     pub nanoseconds: u32,
-    /// A daemon (chrony, ntpd, systemd-timesyncd) keeps it right.
+    /// A daemon (chrony, ntpd, systemd-timesyncd) keeps it synchronised.
     pub synchronised: bool,
-    /// How far off it is at most, by that daemon's word, in microseconds. Grows
-    /// while the daemon says nothing.
+    /// Upper bound on its error by that daemon's account, in microseconds. Grows while the
+    /// daemon sends no update.
     pub max_error_us: u64,
     /// A leap second is being inserted: this second is 23:59:60.
     pub leaping: bool,
 }
 
-/// Reads it.
+/// Reads the clock and its state.
 ///
 /// # Errors
 /// The system's reason; a sandbox may forbid the call.

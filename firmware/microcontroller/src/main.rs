@@ -1,4 +1,4 @@
-//! Runs the core's tables of cases and tells the emulator how it went.
+//! Runs the core's tables of cases and reports the result to the emulator.
 #![no_std]
 #![no_main]
 
@@ -7,7 +7,7 @@ mod cases;
 
 use core::panic::PanicInfo;
 
-// Brings the critical sections that the output needs.
+// Provides the critical sections that the output needs.
 use cortex_m as _;
 use cortex_m_rt::entry;
 use cortex_m_semihosting::{debug, hprintln};

@@ -1,8 +1,8 @@
-//! The audio files of a trip, one after the other.
+//! Writes the audio files of a trip, one after the other.
 //!
-//! A file that could not be written or synced is done with. Its samples that
-//! were not safe yet are still in memory: they go into another file, at once or
-//! as soon as the card takes one. What finds no room in memory is a gap.
+//! A file that could not be written or synced is abandoned. Its samples that were not
+//! synced yet are still in memory: they go into another file, at once or as soon as the
+//! card accepts one. What does not fit into memory becomes a gap.
 
 use std::collections::VecDeque;
 use std::path::PathBuf;
@@ -14,8 +14,8 @@ use crate::error::RecorderError;
 use crate::segment_file::{SegmentFile, SegmentIdentity};
 use crate::storage::CardStorage;
 
-/// While the card takes nothing, so many samples are kept: 30 s.
-const MOST_KEPT: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
+/// Samples kept in memory while the card accepts nothing: 30 s.
+const MAX_WAITING_SAMPLES: usize = 30 * jumpseat_core::SAMPLE_RATE as usize;
 
 /// Which overs are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -23,9 +23,9 @@ pub enum SavingMode {
     /// All of them.
     #[default]
     Off,
-    /// Those that were transmitted: the card is full but for a reserve.
+    /// Transmitted ones: the card is full except for a reserve.
     TransmitOnly,
-    /// None: the reserve is nearly gone too.
+    /// None: the reserve is nearly used up too.
     JournalOnly,
 }
 
@@ -47,7 +47,7 @@ struct UnsavedRun {
     direction: AudioDirection,
     first_sample: u64,
     samples: Vec<i16>,
-    /// More of it may come.
+    /// More samples may follow.
     growing: bool,
 }
 
@@ -59,7 +59,7 @@ struct DroppedSamples {
     fault: RecorderFault,
 }
 
-/// The files. Every call gives the records that are to be written.
+/// The audio files of one trip. Each call adds to the records that are due.
 pub(crate) struct AudioFiles {
     dir: PathBuf,
     open: Option<SegmentFile>,
@@ -83,17 +83,17 @@ impl AudioFiles {
         }
     }
 
-    /// The records that are due since this was last asked.
+    /// The records that became due since the last call.
     pub(crate) fn take_notes(&mut self) -> Vec<SampleEvent> {
         std::mem::take(&mut self.notes)
     }
 
-    /// Audio is kept in memory because no file takes it.
+    /// Audio is kept in memory because no file accepts it.
     pub(crate) fn is_failing(&self) -> bool {
         !self.waiting.is_empty()
     }
 
-    /// A file takes audio.
+    /// A file is open for audio.
     pub(crate) const fn is_open(&self) -> bool {
         self.open.is_some()
     }
@@ -110,10 +110,10 @@ impl AudioFiles {
             ..
         } = segment;
         if !self.saving_mode.keeps(direction) {
-            self.lose(first_sample, 0, RecorderFault::CardFull);
+            self.add_lost(first_sample, 0, RecorderFault::CardFull);
             return Ok(());
         }
-        self.tell_lost();
+        self.record_lost();
         let run = UnsavedRun {
             direction,
             first_sample,
@@ -121,7 +121,7 @@ impl AudioFiles {
             growing: true,
         };
         if !self.waiting.is_empty() {
-            // Those before it come first.
+            // Earlier runs are written first.
             self.waiting.push_back(run);
             return Ok(());
         }
@@ -147,7 +147,7 @@ impl AudioFiles {
     ) -> Result<(), RecorderError> {
         if let Some(file) = &mut self.open {
             let written = file.write(samples);
-            return written.or_else(|error| self.move_on(storage, error));
+            return written.or_else(|error| self.move_to_next_file(storage, error));
         }
         if let Some(run) = self.waiting.back_mut().filter(|run| run.growing) {
             run.samples.extend_from_slice(samples);
@@ -170,10 +170,10 @@ impl AudioFiles {
         synced
     }
 
-    /// Makes all audio safe.
+    /// Syncs all audio.
     pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         match self.open.as_mut().map(SegmentFile::sync) {
-            Some(Err(error)) => self.move_on(storage, error),
+            Some(Err(error)) => self.move_to_next_file(storage, error),
             _ => Ok(()),
         }
     }
@@ -189,21 +189,21 @@ impl AudioFiles {
         Ok(())
     }
 
-    /// Tells what was lost last, at the end of a trip.
+    /// Records what was lost last, at the end of a trip.
     pub(crate) fn finish(&mut self) {
         let waiting: Vec<UnsavedRun> = self.waiting.drain(..).collect();
         for run in waiting {
-            self.lose(
+            self.add_lost(
                 run.first_sample,
                 run.samples.len() as u64,
                 RecorderFault::Storage,
             );
         }
-        self.tell_lost();
+        self.record_lost();
     }
 
-    /// Leaves a file that failed, and takes its unsafe samples into another.
-    fn move_on(
+    /// Abandons a file that failed, and moves its unsynced samples to another.
+    fn move_to_next_file(
         &mut self,
         storage: &mut dyn CardStorage,
         error: RecorderError,
@@ -221,7 +221,7 @@ impl AudioFiles {
             growing: true,
         });
         self.keep_within_bounds();
-        // Should this fail as well, the first trouble is the one to tell.
+        // If this fails as well, the first error is the one to report.
         let _later = self.catch_up(storage);
         Err(error)
     }
@@ -237,13 +237,13 @@ impl AudioFiles {
         let place = self.next_place(run.direction, run.first_sample);
         let mut file = SegmentFile::create(storage, &self.dir, place)?;
         if let Err(error) = file.write(&run.samples).and_then(|()| file.sync()) {
-            // It holds nothing that memory does not.
+            // It holds nothing that is not in memory too.
             if storage.remove(file.path()).is_err() {
                 self.abandoned(place, 0);
             }
             return Err(error);
         }
-        self.tell_lost();
+        self.record_lost();
         self.opened(place);
         if run.growing {
             self.open = Some(file);
@@ -253,7 +253,7 @@ impl AudioFiles {
         Ok(())
     }
 
-    /// A number is used once, whatever becomes of its file.
+    /// Each number is used once, whatever becomes of its file.
     const fn next_place(
         &mut self,
         direction: AudioDirection,
@@ -267,10 +267,10 @@ impl AudioFiles {
         }
     }
 
-    /// Lets the oldest samples go when memory is full.
+    /// Drops the oldest samples when memory is full.
     fn keep_within_bounds(&mut self) {
         let kept: usize = self.waiting.iter().map(|run| run.samples.len()).sum();
-        let mut over = kept.saturating_sub(MOST_KEPT);
+        let mut over = kept.saturating_sub(MAX_WAITING_SAMPLES);
         while over > 0 {
             let Some(run) = self.waiting.front_mut() else {
                 return;
@@ -283,18 +283,18 @@ impl AudioFiles {
             if run.samples.is_empty() && !run.growing {
                 self.waiting.pop_front();
             }
-            self.lose(first_sample, count as u64, RecorderFault::Storage);
+            self.add_lost(first_sample, count as u64, RecorderFault::Storage);
         }
     }
 
-    /// Adds samples to those that are lost.
-    fn lose(&mut self, first_sample: u64, count: u64, fault: RecorderFault) {
+    /// Adds to the samples that are lost.
+    fn add_lost(&mut self, first_sample: u64, count: u64, fault: RecorderFault) {
         match &mut self.lost {
             Some(lost) if lost.first_sample + lost.count == first_sample && lost.fault == fault => {
                 lost.count += count;
             }
             _ => {
-                self.tell_lost();
+                self.record_lost();
                 self.lost = Some(DroppedSamples {
                     first_sample,
                     count,
@@ -304,7 +304,7 @@ impl AudioFiles {
         }
     }
 
-    fn tell_lost(&mut self) {
+    fn record_lost(&mut self) {
         let Some(lost) = self.lost.take().filter(|lost| lost.count > 0) else {
             return;
         };

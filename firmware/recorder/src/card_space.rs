@@ -1,133 +1,17 @@
-//! Room on a card that is nearly full: the oldest trips whose copy the home
-//! computer confirmed go, and nothing else ever.
+//! Frees space on a card that is nearly full: removes the oldest trips whose copy the home
+//! computer confirmed, and never anything else.
 //!
-//! The home computer leaves a receipt, `receipts/TRIP.json`, with the hash of
-//! every file that it copied. The board believes it only after hashing its own
-//! files: each of them must be in the receipt with its length and its hash.
+//! The home computer leaves a receipt, `receipts/TRIP.json`, with the hash of every file
+//! that it copied. The board accepts it only after hashing its own files: each of them must
+//! be in the receipt with its length and its hash.
 //!
-//! Whoever holds the key of the pull account can write anything there. So a receipt is
-//! read up to a limit and only for a trip that is on the card, nothing but ordinary
-//! files is read, no link is followed, and what belongs to no trip is cleared away.
+//! Whoever holds the key of the pull account can write anything there. So a receipt is read
+//! up to a limit and only for a trip that is on the card, only ordinary files are read, no
+//! link is followed, and files that belong to no trip are removed.
 
 mod receipt;
+mod removal;
 mod stray_receipts;
 
-use std::io;
-use std::path::{Path, PathBuf};
-
+pub use removal::free_space;
 pub use stray_receipts::remove_stray_receipts;
-
-use crate::error::RecorderError;
-use crate::storage::{CardStorage, StoredKind};
-use crate::trip_number::trip_number;
-use receipt::is_confirmed;
-
-/// The folder of the receipts.
-pub const RECEIPTS_FOLDER: &str = "receipts";
-/// A trip that is going has this before its name, so that no part of it is ever
-/// taken for a trip.
-pub(crate) const REMOVAL_PREFIX: &str = ".going-";
-/// No receipt is longer: 30,000 files at 130 bytes each, several days of short overs.
-/// The pull account can write no longer file (`limits.conf` of the package).
-pub const MAX_RECEIPT_BYTES: u64 = 4 << 20;
-/// Names of the card's folder that are looked at.
-const MOST_NAMES: usize = 100_000;
-
-/// Removes confirmed trips, oldest first, until so many bytes are free or none is
-/// left; gives the names of those that went. `current` is being written.
-///
-/// # Errors
-/// [`RecorderError::Io`] when the card cannot be read, or when it cannot be changed and
-/// nothing went; a trip is then whole, or going.
-pub fn free_space(
-    storage: &mut dyn CardStorage,
-    card: &Path,
-    floor: u64,
-    current: &str,
-) -> Result<Vec<String>, RecorderError> {
-    let mut gone = Vec::new();
-    // A trip that cannot go keeps no other from going.
-    let mut trouble = None;
-    let mut names = list(storage, card)?;
-    for going in names.iter().filter(|name| name.starts_with(REMOVAL_PREFIX)) {
-        let removed = remove_all(storage, &card.join(going)).and_then(|()| sync(storage, card));
-        trouble = trouble.or(removed.err());
-    }
-    names.retain(|name| trip_number(name).is_some() && name != current);
-    names.sort_by_key(|name| trip_number(name));
-    for name in names {
-        let free = storage
-            .free_bytes(card)
-            .map_err(|source| RecorderError::io("ask the space of", card, source))?;
-        if free >= floor {
-            break;
-        }
-        if is_confirmed(storage, card, &name) {
-            match remove_trip(storage, card, &name) {
-                Ok(()) => gone.push(name),
-                Err(error) => trouble = trouble.or(Some(error)),
-            }
-        }
-    }
-    match trouble {
-        Some(error) if gone.is_empty() => Err(error),
-        _ => Ok(gone),
-    }
-}
-
-/// At one stroke it is no trip any more; then its files go.
-fn remove_trip(
-    storage: &mut dyn CardStorage,
-    card: &Path,
-    name: &str,
-) -> Result<(), RecorderError> {
-    let (dir, going) = (
-        card.join(name),
-        card.join(format!("{REMOVAL_PREFIX}{name}")),
-    );
-    storage
-        .rename(&dir, &going)
-        .map_err(|source| RecorderError::io("rename", &dir, source))?;
-    sync(storage, card)?;
-    remove_all(storage, &going)?;
-    sync(storage, card)?;
-    remove_file(storage, &receipt_path(card, name))
-}
-
-fn remove_all(storage: &mut dyn CardStorage, dir: &Path) -> Result<(), RecorderError> {
-    storage
-        .remove_tree(dir)
-        .map_err(|source| RecorderError::io("remove the folder", dir, source))
-}
-
-/// One that has gone by itself is just as well.
-fn remove_file(storage: &mut dyn CardStorage, path: &Path) -> Result<(), RecorderError> {
-    match storage.remove(path) {
-        Err(source) if source.kind() != io::ErrorKind::NotFound => {
-            Err(RecorderError::io("remove", path, source))
-        }
-        _ => Ok(()),
-    }
-}
-
-fn receipt_path(card: &Path, name: &str) -> PathBuf {
-    card.join(RECEIPTS_FOLDER).join(format!("{name}.json"))
-}
-
-fn is_folder(storage: &mut dyn CardStorage, path: &Path) -> bool {
-    storage
-        .kind(path)
-        .is_ok_and(|kind| kind == StoredKind::Folder)
-}
-
-fn list(storage: &mut dyn CardStorage, dir: &Path) -> Result<Vec<String>, RecorderError> {
-    storage
-        .names(dir, MOST_NAMES)
-        .map_err(|source| RecorderError::io("look into", dir, source))
-}
-
-fn sync(storage: &mut dyn CardStorage, dir: &Path) -> Result<(), RecorderError> {
-    storage
-        .sync_dir(dir)
-        .map_err(|source| RecorderError::io("sync the folder", dir, source))
-}

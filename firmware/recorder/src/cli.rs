@@ -1,4 +1,4 @@
-//! What the command line says, and what is done about it.
+//! The command line of the recorder.
 
 use std::io::{self, Write as _};
 use std::path::PathBuf;
@@ -15,7 +15,7 @@ use jumpseat_recorder::crash;
 use jumpseat_recorder::run::run;
 use jumpseat_recorder::signals;
 use jumpseat_recorder::simulate::{self, SimulationScript};
-use jumpseat_recorder::sound;
+use jumpseat_recorder::sound::configured_device;
 use signal_hook::consts::{SIGINT, SIGTERM};
 
 /// Records timestamped transmit and receive audio beside an amateur radio.
@@ -23,8 +23,8 @@ use signal_hook::consts::{SIGINT, SIGTERM};
 #[command(
     name = "jumpseat-recorder",
     version,
-    after_help = "Exit codes: 0 done, 1 failed, 2 used or configured wrongly, \
-                                 3 done with doubts that need a person."
+    after_help = "Exit codes: 0 success, 1 failure, 2 wrong usage or config, \
+                  3 success with doubts for a person to check."
 )]
 pub(crate) struct RecorderCli {
     #[command(subcommand)]
@@ -42,8 +42,8 @@ enum RecorderCommand {
         #[arg(long)]
         strict: bool,
     },
-    /// Tests every input and says what it hears and sees, and what to do about
-    /// each trouble. Records nothing; end a running recorder first.
+    /// Tests every input and reports what it finds, with advice for each problem.
+    /// Records nothing; stop a running recorder first.
     Check {
         /// The config file.
         #[arg(long, default_value = DEFAULT_PATH)]
@@ -55,13 +55,13 @@ enum RecorderCommand {
         #[arg(long)]
         json: bool,
     },
-    /// Reads the config file and says whether it is right.
+    /// Checks the config file.
     Validate {
         /// The config file.
         #[arg(long, default_value = DEFAULT_PATH)]
         config: PathBuf,
     },
-    /// Prints what the lamp and the sounder say.
+    /// Prints the table of lamp and sounder signals.
     Signals,
     /// Feeds the recorder from a drive script (a folder) as fast as possible.
     Simulate {
@@ -70,13 +70,13 @@ enum RecorderCommand {
         /// The config file.
         #[arg(long, default_value = DEFAULT_PATH)]
         config: PathBuf,
-        /// Folder that gets the trip; made if it does not exist.
+        /// Folder for the trip; created if it does not exist.
         #[arg(long)]
         card: PathBuf,
     },
     /// Writes man pages and shell completions into a folder.
     Manual {
-        /// The folder under which the system looks for them, such as /usr/local/share.
+        /// The folder in which the system looks for them, such as /usr/local/share.
         #[arg(value_name = "DIR")]
         share: PathBuf,
     },
@@ -92,8 +92,8 @@ impl RecorderCli {
                 for signal in [SIGTERM, SIGINT] {
                     signal_hook::flag::register(signal, Arc::clone(&stop))?;
                 }
-                let device = sound::device(&config.sound)?;
-                // A log that nobody takes any more must not end the recording.
+                let device = configured_device(&config.sound)?;
+                // A log that nobody reads any more must not end the recording.
                 let mut notice = |text: &str| {
                     let _unheard = writeln!(io::stderr(), "jumpseat-recorder: {text}");
                 };
@@ -109,7 +109,7 @@ impl RecorderCli {
                 json,
             } => {
                 let config = RecorderConfig::load(&config)?;
-                let report = check(&config, &sound::device, Duration::from_secs(seconds));
+                let report = check(&config, &configured_device, Duration::from_secs(seconds));
                 if json {
                     println!("{}", serde_json::to_string_pretty(&report)?);
                 } else {
@@ -129,7 +129,7 @@ impl RecorderCli {
                 if !doubts.is_empty() {
                     return Ok(ExitCode::from(3));
                 }
-                println!("{}: right", config.display());
+                println!("{}: valid", config.display());
             }
             RecorderCommand::Signals => print!("{}", signals::page()),
             RecorderCommand::Simulate {
@@ -154,7 +154,7 @@ impl RecorderCli {
     }
 }
 
-/// 2 for a config file that is wrong, 1 for everything else.
+/// The exit code of an error: 2 for a wrong config file, 1 for everything else.
 pub(crate) fn exit_code_of(error: &anyhow::Error) -> ExitCode {
     match error.downcast_ref() {
         Some(RecorderError::Config { .. }) => ExitCode::from(2),

@@ -1,4 +1,4 @@
-//! The config file: TOML, every key known, a misspelt one refused.
+//! The config file: TOML, in which an unknown key is an error.
 
 mod ignition;
 mod lines;
@@ -18,10 +18,10 @@ pub use sources::{DialConfig, GpsConfig, SerialConfig, SoundConfig};
 
 use crate::error::RecorderError;
 
-/// Where the config file is unless told otherwise.
+/// Default path of the config file.
 pub const DEFAULT_PATH: &str = "/etc/jumpseat/recorder.toml";
 
-/// The whole file. Every part may be left out.
+/// The whole config file. Every part may be left out.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct RecorderConfig {
@@ -36,7 +36,7 @@ pub struct RecorderConfig {
     pub sound: SoundConfig,
     /// Key line, mark button, lamp and sounder.
     pub lines: LinesConfig,
-    /// What the ignition and the supply do.
+    /// What happens when the ignition goes off or the supply fails.
     pub ignition: IgnitionConfig,
     /// The GPS receiver.
     pub gps: GpsConfig,
@@ -59,7 +59,7 @@ impl Default for RecorderConfig {
     }
 }
 
-/// Written into every trip, so that the log knows whose it is.
+/// Written into every trip, so that the log knows whose trip it is.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct StationConfig {
@@ -78,8 +78,8 @@ pub struct CardConfig {
     /// The board's id, six lower-case hexadecimal digits. Left out: made from
     /// the machine's own id.
     pub board: Option<String>,
-    /// A file off the card that holds the last trip's number too, so that a fresh
-    /// card repeats none. Empty: none is kept.
+    /// A file outside the card that holds the last trip's number too, so that a fresh card
+    /// repeats none. Empty: no such file.
     pub last_trip: PathBuf,
     /// The alarm sounds when less than this is free, in MiB. An hour of audio
     /// takes 110 MiB.
@@ -107,7 +107,7 @@ impl RecorderConfig {
     ///
     /// # Errors
     /// [`RecorderError::Io`] when it cannot be read, [`RecorderError::Config`]
-    /// with the line and what would be right when it is wrong.
+    /// with the line and the allowed values when it is wrong.
     pub fn load(path: &Path) -> Result<Self, RecorderError> {
         let wrong = |problem: String| RecorderError::Config {
             path: path.to_owned(),
@@ -131,15 +131,15 @@ impl RecorderConfig {
     /// Checks the text of a config file.
     ///
     /// # Errors
-    /// What is wrong and what would be right, for a person.
+    /// What is wrong and what is allowed, for a person.
     pub fn parse(text: &str) -> Result<Self, String> {
         let config: Self = toml::from_str(text).map_err(|error| error.to_string())?;
         config.check()?;
         Ok(config)
     }
 
-    /// What a person should look at. It is recorded all the same: a drive
-    /// is worth more than a call sign, which can be mended at home.
+    /// What a person should check. Recording goes on all the same: a drive is worth more
+    /// than a call sign, which can be corrected at home.
     pub fn doubts(&self) -> Vec<String> {
         let station = &self.station;
         [("call", &station.call), ("operator", &station.operator)]

@@ -1,16 +1,17 @@
-//! What the threads at the rim tell the main loop.
+//! Messages from the device threads to the main loop.
 
 use std::sync::mpsc::Sender;
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
 
-use crate::engine::{InputLine, RigReading};
+use crate::input_line::InputLine;
 use crate::monotonic;
+use crate::rig_reading::RigReading;
 
 /// One message. Times are `CLOCK_MONOTONIC` in nanoseconds.
 #[derive(Debug, Clone, PartialEq)]
 pub enum DeviceMessage {
-    /// A line has this level since `at_ns`.
+    /// A line has had this level since `at_ns`.
     Line {
         /// Which line.
         line: InputLine,
@@ -19,21 +20,21 @@ pub enum DeviceMessage {
         /// Since when.
         at_ns: u64,
     },
-    /// The receiver said where and when.
+    /// The receiver reported time or position.
     Gps {
         /// Time and position records.
         events: Vec<JournalEvent>,
-        /// When its sentence began.
+        /// When its sentence began to arrive.
         at_ns: u64,
     },
-    /// The dial was read.
+    /// Takes a reading of the dial.
     Dial {
-        /// Where it stands.
+        /// What it is set to.
         setting: RigReading,
         /// When the answer came.
         at_ns: u64,
     },
-    /// A device is missing, lost or silent.
+    /// A device is missing, was lost or is silent.
     Fault {
         /// Which kind.
         fault: RecorderFault,
@@ -42,7 +43,7 @@ pub enum DeviceMessage {
         /// When it was noticed.
         at_ns: u64,
     },
-    /// Something to write down that neither is a trouble nor ends one.
+    /// Something to record that is neither a fault nor the end of one.
     Notice {
         /// What it is about.
         fault: RecorderFault,
@@ -64,7 +65,7 @@ pub enum DeviceMessage {
     },
 }
 
-/// Tells the state of one device when it changes, and not every time it is tried.
+/// Reports the state of one device when it changes, not at every attempt.
 #[derive(Debug)]
 pub struct DeviceReporter {
     fault: RecorderFault,
@@ -73,7 +74,7 @@ pub struct DeviceReporter {
 }
 
 impl DeviceReporter {
-    /// For a device whose troubles are of this kind.
+    /// For a device whose faults are of this kind.
     pub const fn new(fault: RecorderFault, arrivals: Sender<DeviceMessage>) -> Self {
         Self {
             fault,
@@ -82,7 +83,7 @@ impl DeviceReporter {
         }
     }
 
-    /// It does not work.
+    /// Reports that the device does not work.
     pub fn report_failure(&mut self, detail: &str) {
         if self.working == Some(false) {
             return;

@@ -1,5 +1,4 @@
-//! Where the dial stands, from the rig-control daemon `rigctld` with its
-//! extended replies.
+//! Reads the dial from the rig-control daemon `rigctld`, with its extended replies.
 
 use std::io::{self, BufRead, BufReader, Write};
 use std::net::TcpStream;
@@ -12,41 +11,42 @@ use jumpseat_core::journal::{RecorderFault, ShortText, clip};
 use crate::backoff::RetryBackoff;
 use crate::config::DialConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::RigReading;
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::rig_reading::RigReading;
 use crate::tcp;
+use crate::threads;
 
-/// Some radios take long over a slow serial line; an unknown command gets no reply at all.
+/// Some radios answer slowly over a serial line; an unknown command gets no reply at all.
 const READ_TIMEOUT: Duration = Duration::from_secs(3);
 
-/// After the key moved, the dial is read at once, and again after this: some
-/// radios tell their other frequency only when their relay has fallen.
-const SETTLED: Duration = Duration::from_millis(250);
+/// After a key edge the dial is read at once, and again after this time: some radios report
+/// their other frequency only when their relay has dropped out.
+const REREAD_AFTER_KEY: Duration = Duration::from_millis(250);
 
-/// The main loop's hold on the thread.
+/// The main loop's handle to the thread.
 pub struct DialHandle {
-    wishes: Sender<()>,
+    requests: Sender<()>,
 }
 
 impl DialHandle {
-    /// Has the dial read now, whatever its interval.
+    /// Requests a reading now, whatever the interval.
     pub fn read_now(&self) {
-        // Without rig control nobody reads.
-        let _nobody = self.wishes.send(());
+        // Without rig control there is no reader.
+        let _no_reader = self.requests.send(());
     }
 }
 
 /// Starts the thread that reads the dial, if rig control is configured.
 ///
 /// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
+/// [`RecorderError::Device`] when the system starts no thread.
 pub fn start(
     config: &DialConfig,
     arrivals: &Sender<DeviceMessage>,
 ) -> Result<DialHandle, RecorderError> {
-    let (wishes, inbox) = channel();
-    let dial = DialHandle { wishes };
+    let (requests, inbox) = channel();
+    let dial = DialHandle { requests };
     let Some(address) = config.rigctld.clone() else {
         return Ok(dial);
     };
@@ -62,17 +62,14 @@ pub fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("dial".to_owned())
-        .spawn(run)
-        .map_err(|error| RecorderError::Device(format!("no thread for the dial: {error}")))?;
+    threads::spawn("dial", run)?;
     Ok(dial)
 }
 
 fn follow(
     address: &str,
     every: Duration,
-    wishes: &Receiver<()>,
+    requests: &Receiver<()>,
     reporter: &mut DeviceReporter,
     backoff: &mut RetryBackoff,
 ) -> io::Error {
@@ -91,10 +88,14 @@ fn follow(
             }
             Err(error) => return error,
         }
-        let wait = if settling { SETTLED.min(every) } else { every };
-        settling = match wishes.recv_timeout(wait) {
+        let wait = if settling {
+            REREAD_AFTER_KEY.min(every)
+        } else {
+            every
+        };
+        settling = match requests.recv_timeout(wait) {
             Ok(()) => {
-                while wishes.try_recv().is_ok() {}
+                while requests.try_recv().is_ok() {}
                 true
             }
             Err(RecvTimeoutError::Timeout) => false,
@@ -106,7 +107,7 @@ fn follow(
     }
 }
 
-/// A conversation with rigctld.
+/// A connection to rigctld.
 pub struct RigctldClient {
     lines: BufReader<TcpStream>,
 }
@@ -123,18 +124,17 @@ impl RigctldClient {
         })
     }
 
-    /// Reads frequency and mode. A radio that does not tell its mode gives an
-    /// empty one.
+    /// Reads frequency and mode. The mode is empty for a radio that does not report it.
     ///
     /// # Errors
-    /// When the daemon does not answer in time, or the radio does not tell its
+    /// When the daemon does not answer in time, or the radio does not report its
     /// frequency.
     pub fn read(&mut self) -> io::Result<RigReading> {
         let frequency = self.ask("+\\get_freq\n")?;
         let hz = field(&frequency, "Frequency").and_then(|text| text.parse::<f64>().ok());
         let hz = hz.filter(|hz| (1.0..1e12).contains(hz)).ok_or_else(|| {
             io::Error::other(format!(
-                "the radio does not tell its frequency ({frequency:?})"
+                "the radio does not report its frequency ({frequency:?})"
             ))
         })?;
         let mode = self.ask("+\\get_mode\n")?;
@@ -160,7 +160,7 @@ fn read_reply(lines: &mut impl BufRead) -> io::Result<Vec<String>> {
             return Ok(reply);
         }
         if reply.len() > 32 {
-            return Err(io::Error::other("this is not rigctld that answers"));
+            return Err(io::Error::other("the answer is not from rigctld"));
         }
         reply.push(line);
     }

@@ -1,45 +1,31 @@
-//! The middle of the recorder: everything that comes in passes here, in order,
-//! with its monotonic time, and goes into the trip folder.
+//! The middle of the recorder: every input passes through here in order, with its monotonic
+//! time, on its way into the trip folder.
 
 mod inputs;
-pub(crate) mod line_pin;
+mod polling;
 mod record_limits;
-mod space;
+mod saving;
+mod space_thresholds;
+mod start;
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use jumpseat_core::debounce::DebouncedPin;
-use jumpseat_core::journal::{
-    BootId, FaultDetail, JournalEvent, RecorderFault, ShutdownReason, clip,
-};
+use jumpseat_core::journal::{FaultDetail, JournalEvent, RecorderFault, clip};
 use jumpseat_core::level::InputLevelMeter;
 use jumpseat_core::mark::MarkButton;
-use jumpseat_core::sample_clock::{ArrivalClock, ClockPair};
-use jumpseat_core::segmenter::{DEFAULT_HOLD, MAX_SEGMENT, Segmenter};
+use jumpseat_core::sample_clock::ArrivalClock;
+use jumpseat_core::segmenter::Segmenter;
 use jumpseat_core::signal::OperatorSignal;
 
-pub use inputs::RigReading;
-pub use line_pin::InputLine;
-
-use crate::alarms::{AlarmStates, NO_SAMPLES_AFTER_NS};
-use crate::card::{ConfiguredStation, board_id};
-use crate::config::RecorderConfig;
+use crate::alarms::AlarmStates;
 use crate::error::RecorderError;
-use crate::storage::CardStorage;
+use crate::line_pin::LinePin;
 use crate::trip::TripWriter;
-use line_pin::LinePin;
 use record_limits::RecordRateLimits;
-use space::SpaceThresholds;
+use space_thresholds::SpaceThresholds;
 
-/// Audio is synced this often.
-const SYNC_EVERY_NS: u64 = 1_000_000_000;
-/// Free space is looked at this often.
-const SPACE_EVERY_NS: u64 = 10_000_000_000;
-
-/// After a failed write another file is tried at once, and then this often.
-const TRY_EVERY_NS: u64 = 5_000_000_000;
-
-/// What the engine needs to know of the config.
+/// The values of the config that the engine needs.
 #[derive(Debug, Clone)]
 struct EngineThresholds {
     silence_dbfs: f32,
@@ -49,7 +35,7 @@ struct EngineThresholds {
     latency_ns: u64,
 }
 
-/// The recorder's middle. One engine writes one trip.
+/// Decides what is written. One engine writes one trip.
 pub struct RecordingEngine {
     trip: TripWriter,
     segmenter: Segmenter,
@@ -62,86 +48,20 @@ pub struct RecordingEngine {
     limits: RecordRateLimits,
     alarms: AlarmStates,
     thresholds: EngineThresholds,
-    /// Key edges from before the first sample: down, and the time at which it is heard.
+    /// Key edges from before the first sample: down, and the time at which it is heard in
+    /// the audio.
     early_edges: Vec<(bool, u64)>,
     requests: Vec<OperatorSignal>,
     dial_wanted: bool,
     last_audio_ns: u64,
     next_sync_ns: u64,
     next_space_ns: u64,
-    next_try_ns: u64,
-    first_trouble: Option<RecorderError>,
+    next_retry_ns: u64,
+    first_error: Option<RecorderError>,
     failing: bool,
 }
 
 impl RecordingEngine {
-    /// Makes the trip folder and writes the first record. `mono_ns` is now.
-    ///
-    /// # Errors
-    /// When the card cannot be written, or there is no board id.
-    pub fn start(
-        storage: Box<dyn CardStorage>,
-        card: &Path,
-        config: &RecorderConfig,
-        boot: BootId,
-        mono_ns: u64,
-    ) -> Result<Self, RecorderError> {
-        Self::start_after(storage, card, config, boot, mono_ns, None)
-    }
-
-    /// The same with a number above `last`, which is known from elsewhere than the card.
-    ///
-    /// # Errors
-    /// When the card cannot be written, or there is no board id.
-    pub fn start_after(
-        storage: Box<dyn CardStorage>,
-        card: &Path,
-        config: &RecorderConfig,
-        boot: BootId,
-        mono_ns: u64,
-        last: Option<u32>,
-    ) -> Result<Self, RecorderError> {
-        let station = ConfiguredStation {
-            call: config.station.call.clone(),
-            operator: config.station.operator.clone(),
-        };
-        let board = board_id(config)?;
-        let mut trip = TripWriter::create(storage, card, &board, boot, station, last)?;
-        trip.begin(mono_ns);
-        let settle_ns = u64::from(config.lines.debounce_ms) * 1_000_000;
-        let alarm_after_s = u64::from(config.gps.alarm_after_s);
-        let time_due = config.gps.is_some() && alarm_after_s > 0;
-        Ok(Self {
-            trip,
-            segmenter: Segmenter::new(false, DEFAULT_HOLD, MAX_SEGMENT),
-            clock: ArrivalClock::new(),
-            meters: [InputLevelMeter::new(), InputLevelMeter::new()],
-            quiet_samples: 0,
-            ptt: line_pin::debounced(false, settle_ns),
-            mark: line_pin::debounced(false, settle_ns),
-            button: MarkButton::new(),
-            limits: RecordRateLimits::new(mono_ns),
-            alarms: AlarmStates::default(),
-            thresholds: EngineThresholds {
-                silence_dbfs: config.sound.silence_dbfs,
-                silence_samples: u64::from(config.sound.silence_after_s)
-                    * u64::from(jumpseat_core::SAMPLE_RATE),
-                space: SpaceThresholds::from_config(&config.card),
-                time_due_ns: time_due.then(|| mono_ns + alarm_after_s * 1_000_000_000),
-                latency_ns: u64::from(config.sound.latency_ms) * 1_000_000,
-            },
-            early_edges: Vec::new(),
-            requests: Vec::new(),
-            dial_wanted: false,
-            last_audio_ns: mono_ns,
-            next_sync_ns: mono_ns + SYNC_EVERY_NS,
-            next_space_ns: mono_ns,
-            next_try_ns: mono_ns,
-            first_trouble: None,
-            failing: false,
-        })
-    }
-
     /// The trip folder.
     pub fn dir(&self) -> PathBuf {
         self.trip.dir().to_owned()
@@ -152,47 +72,23 @@ impl RecordingEngine {
         self.trip.number()
     }
 
-    /// What a person should look at, since this was last asked: what was found while
-    /// the trip began.
+    /// What a person should check, since the last call: what was found when the trip began.
     pub fn take_doubts(&mut self) -> Vec<String> {
         self.trip.take_doubts()
     }
 
-    /// Samples that have arrived, lost ones counted.
+    /// Samples that have arrived, including lost ones.
     pub fn arrived(&self) -> u64 {
         self.segmenter.arrived()
     }
 
-    /// How many samples should have arrived at `mono_ns`, had none been lost;
-    /// `None` before the first.
+    /// How many samples would have arrived by `mono_ns` if none had been lost; `None`
+    /// before the first.
     pub fn expected_at(&self, mono_ns: u64) -> Option<u64> {
         self.clock.sample_at(mono_ns)
     }
 
-    /// Does what is due at `now_ns`: settles lines, syncs, looks at the alarms.
-    /// Call it after every input and at least every 250 ms.
-    pub fn poll(&mut self, now_ns: u64) {
-        self.settle_lines(now_ns);
-        self.withdraw_if_held(now_ns);
-        let no_samples = now_ns.saturating_sub(self.last_audio_ns) > NO_SAMPLES_AFTER_NS;
-        if no_samples && !self.alarms.no_samples {
-            self.alarms.no_samples = true;
-            self.fault(RecorderFault::NoSamples, "no samples for 2 s", now_ns);
-        }
-        if now_ns >= self.next_sync_ns {
-            self.next_sync_ns = now_ns + SYNC_EVERY_NS;
-            self.sync(now_ns);
-        }
-        if now_ns >= self.next_space_ns {
-            self.next_space_ns = now_ns + SPACE_EVERY_NS;
-            self.look_at_space(now_ns);
-        }
-        if let Some(due_ns) = self.thresholds.time_due_ns {
-            self.alarms.no_time = now_ns >= due_ns;
-        }
-    }
-
-    /// When a line wants to be looked at again, if one is settling.
+    /// When to check the lines again, if one is settling.
     pub fn deadline_ns(&self) -> Option<u64> {
         let lines = [
             self.ptt.deadline_ns(),
@@ -202,108 +98,52 @@ impl RecordingEngine {
         lines.into_iter().flatten().min()
     }
 
-    /// The key is down, settled.
+    /// The settled key line is down.
     pub fn is_keyed(&self) -> bool {
         self.ptt.is_active()
     }
 
-    /// Marks made so far and not taken back.
+    /// Marks set so far and not withdrawn.
     pub const fn marks(&self) -> u32 {
         self.button.count()
     }
 
-    /// No samples have come for 2 s.
+    /// No samples have arrived for 2 s.
     pub const fn has_no_samples(&self) -> bool {
         self.alarms.no_samples
     }
 
-    /// Samples come and reach the card, all of them that are to be kept.
+    /// Samples arrive, and all that are to be kept reach the card.
     pub fn is_alive(&self) -> bool {
         self.arrived() > 0 && !self.alarms.no_samples && !self.failing
     }
 
-    /// The lasting states for lamp and sounder, most urgent first.
+    /// The current states for lamp and sounder, most urgent first.
     pub fn states(&self) -> Vec<OperatorSignal> {
         self.alarms.states()
     }
 
-    /// Signals to give once, since this was last asked.
+    /// Signals to give once, since the last call.
     pub fn take_requests(&mut self) -> Vec<OperatorSignal> {
         std::mem::take(&mut self.requests)
     }
 
-    /// The key moved since this was last asked: the dial is to be read now.
+    /// Whether the key moved since the last call, so that the dial is to be read now.
     pub const fn take_dial_request(&mut self) -> bool {
         std::mem::replace(&mut self.dial_wanted, false)
     }
 
-    /// Something went wrong.
+    /// Records that something went wrong.
     pub fn fault(&mut self, fault: RecorderFault, detail: &str, at_ns: u64) {
         let detail: FaultDetail = clip(detail);
         self.trip
             .record(at_ns, JournalEvent::Fault { fault, detail });
     }
 
-    /// What was wrong is right again.
+    /// A fault is over.
     pub fn recovery(&mut self, fault: RecorderFault, detail: &str, at_ns: u64) {
         let detail: FaultDetail = clip(detail);
         self.trip
             .record(at_ns, JournalEvent::Recovery { fault, detail });
     }
-
-    /// Completes the trip: closes the segment, says why, syncs.
-    ///
-    /// # Errors
-    /// The first trouble with the card in the whole trip, if there was one.
-    pub fn finish(mut self, reason: ShutdownReason, now_ns: u64) -> Result<PathBuf, RecorderError> {
-        self.settle_lines(now_ns);
-        let (trip, clock) = (&mut self.trip, &self.clock);
-        let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
-        self.segmenter.finish(|step| trip.step(&step, at));
-        trip.finish_audio(at);
-        if let Some(ClockPair { mono_ns, sample }) = self.clock.pending() {
-            self.trip.record(mono_ns, JournalEvent::Clock { sample });
-        }
-        self.write_levels(now_ns);
-        self.trip
-            .record_synced(now_ns, JournalEvent::Shutdown { reason });
-        let dir = self.dir();
-        let last = self.trip.take_trouble();
-        match self.first_trouble.or(last) {
-            Some(trouble) => Err(trouble),
-            None => Ok(dir),
-        }
-    }
-
-    fn sync(&mut self, now_ns: u64) {
-        let (trip, clock) = (&mut self.trip, &self.clock);
-        let at = |sample| clock.mono_at(sample).unwrap_or(now_ns);
-        self.alarms.recording = trip.sync(at);
-        if trip.is_failing() && now_ns >= self.next_try_ns {
-            self.next_try_ns = now_ns + TRY_EVERY_NS;
-            trip.catch_up(at);
-        }
-        match self.trip.take_trouble() {
-            Some(trouble) => {
-                if !self.failing {
-                    self.failing = true;
-                    self.fault(RecorderFault::Storage, &trouble.to_string(), now_ns);
-                }
-                self.first_trouble.get_or_insert(trouble);
-            }
-            None if self.failing && !self.trip.is_failing() => {
-                self.failing = false;
-                self.recovery(
-                    RecorderFault::Storage,
-                    "the card can be written again",
-                    now_ns,
-                );
-            }
-            None => {}
-        }
-        self.alarms.card_failing = self.failing;
-    }
 }
-
-#[cfg(test)]
-mod tests;

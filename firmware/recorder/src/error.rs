@@ -1,9 +1,9 @@
-//! What can go wrong, said so that a person knows what to do next.
+//! The recorder's errors; each names what to do next.
 
 use std::io;
 use std::path::{Path, PathBuf};
 
-/// Every error of this library.
+/// An error of the recorder.
 #[derive(Debug, thiserror::Error)]
 pub enum RecorderError {
     /// A file or folder could not be read, made, written or synced.
@@ -16,15 +16,15 @@ pub enum RecorderError {
         /// The system's reason.
         source: io::Error,
     },
-    /// The config file is not right.
+    /// The config file is wrong.
     #[error("{}: {problem}", path.display())]
     Config {
         /// Which config file.
         path: PathBuf,
-        /// What is wrong, and what would be right.
+        /// What is wrong, and what is allowed.
         problem: String,
     },
-    /// A drive script is not right.
+    /// A drive script is wrong.
     #[error("{}: {problem}", path.display())]
     Script {
         /// Which file of the script.
@@ -32,7 +32,7 @@ pub enum RecorderError {
         /// What is wrong.
         problem: String,
     },
-    /// A device is missing or refuses.
+    /// A device is missing or refuses to work.
     #[error("{0}")]
     Device(String),
 }

@@ -1,8 +1,8 @@
-//! The journal on the card: append, and sync when it matters.
+//! The journal file on the card: appends records, and syncs them when it matters.
 //!
-//! A file that could not be written or synced is done with: nobody knows what
-//! the card holds of it. What was not safe yet is kept, and goes into another
-//! file, `journal-2.jsonl` and so on, as soon as the card takes it.
+//! A file that could not be written or synced is abandoned: nobody knows what the card
+//! holds of it. The lines that were not synced yet are kept in memory and go into another
+//! file, `journal-2.jsonl` and so on, as soon as the card accepts one.
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -10,12 +10,12 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, encode};
 
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, StoredFile};
+use crate::storage::{CardStorage, StoredFile, checked};
 
-/// While the card takes nothing, so many bytes of records are kept: half an hour.
-const MOST_KEPT: usize = 384 * 1024;
-/// The last part of that is kept for what cannot be lost.
-const MOST_COMMON: usize = 256 * 1024;
+/// Bytes of records kept in memory while the card accepts nothing: half an hour.
+const MAX_UNSYNCED_BYTES: usize = 384 * 1024;
+/// Common records are kept only up to this; the rest is reserved for the others.
+const MAX_UNSYNCED_COMMON_BYTES: usize = 256 * 1024;
 
 /// The journal of one trip.
 pub(crate) struct JournalFile {
@@ -23,19 +23,19 @@ pub(crate) struct JournalFile {
     /// `None` while no file can be written.
     file: Option<Box<dyn StoredFile>>,
     path: PathBuf,
-    /// How many files there have been.
+    /// How many files there have been so far.
     files: u32,
     boot: BootId,
-    /// Comes again in every file: each must tell which trip it is of.
+    /// Repeated in every file, so that each identifies its trip.
     header: JournalEvent,
     next_seq: u64,
     last_mono_ns: u64,
-    /// Lines that no sync has made safe.
-    unsure: Vec<u8>,
+    /// Lines that are not synced yet.
+    unsynced: Vec<u8>,
 }
 
 impl JournalFile {
-    /// Begins the journal; the caller syncs the folder.
+    /// Creates the journal; the caller syncs the folder.
     pub(crate) fn create(
         storage: &mut dyn CardStorage,
         dir: &Path,
@@ -43,9 +43,7 @@ impl JournalFile {
         header: JournalEvent,
     ) -> Result<Self, RecorderError> {
         let path = dir.join(name(1));
-        let file = storage
-            .create(&path)
-            .map_err(|source| RecorderError::io("create", &path, source))?;
+        let file = checked::create(storage, &path)?;
         Ok(Self {
             dir: dir.to_owned(),
             file: Some(file),
@@ -55,41 +53,41 @@ impl JournalFile {
             header,
             next_seq: 1,
             last_mono_ns: 0,
-            unsure: Vec::new(),
+            unsynced: Vec::new(),
         })
     }
 
-    /// No file takes records: they are kept in memory.
+    /// No file accepts records, so they are kept in memory.
     pub(crate) const fn is_failing(&self) -> bool {
         self.file.is_none()
     }
 
-    /// Every record is safe.
+    /// Every record is synced.
     pub(crate) const fn is_safe(&self) -> bool {
-        self.unsure.is_empty()
+        self.unsynced.is_empty()
     }
 
-    /// Appends a record; it survives the end of the process, but a power cut
-    /// only after [`sync`](Self::sync).
+    /// Appends a record. It survives the end of the process at once, and a power cut after
+    /// [`sync`](Self::sync).
     pub(crate) fn append(
         &mut self,
         mono_ns: u64,
         event: JournalEvent,
     ) -> Result<(), RecorderError> {
-        let kept = self.unsure.len();
-        if kept >= MOST_KEPT || (kept >= MOST_COMMON && is_common(&event)) {
-            // The card has taken nothing for long; that is an alarm already.
+        let kept = self.unsynced.len();
+        if kept >= MAX_UNSYNCED_BYTES || (kept >= MAX_UNSYNCED_COMMON_BYTES && is_common(&event)) {
+            // The card has accepted nothing for long, which has raised an alarm already.
             return Ok(());
         }
         let line = self.line(mono_ns, event)?;
         self.next_seq += 1;
         self.last_mono_ns = mono_ns;
-        self.unsure.extend_from_slice(&line);
+        self.unsynced.extend_from_slice(&line);
         let Some(file) = &mut self.file else {
             return Ok(());
         };
         let written = file.write_all(&line);
-        written.map_err(|source| self.given_up("write", source))
+        written.map_err(|source| self.abandon("write", source))
     }
 
     /// Appends the header, which every journal begins with.
@@ -106,55 +104,54 @@ impl JournalFile {
             event,
         };
         let line = encode(&record).map_err(|error| {
-            RecorderError::io("encode for", &self.path, io::Error::other(error))
+            RecorderError::io("encode a record for", &self.path, io::Error::other(error))
         })?;
         Ok(line.to_vec())
     }
 
-    /// Makes every record safe, in another file if need be.
+    /// Syncs every record, in another file if necessary.
     pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
-        if self.unsure.is_empty() {
+        if self.unsynced.is_empty() {
             return Ok(());
         }
         let Some(file) = &mut self.file else {
-            return self.begin_again(storage);
+            return self.begin_next_file(storage);
         };
         match file.sync() {
             Ok(()) => {
-                self.unsure.clear();
+                self.unsynced.clear();
                 Ok(())
             }
             Err(source) => {
-                let trouble = self.given_up("sync", source);
-                // If this succeeds the records are safe, but the trouble is told.
-                self.begin_again(storage).and(Err(trouble))
+                let error = self.abandon("sync", source);
+                // If this succeeds the records are synced, but the error is still reported.
+                self.begin_next_file(storage).and(Err(error))
             }
         }
     }
 
-    fn given_up(&mut self, doing: &'static str, source: io::Error) -> RecorderError {
+    fn abandon(&mut self, doing: &'static str, source: io::Error) -> RecorderError {
         self.file = None;
         RecorderError::io(doing, &self.path, source)
     }
 
-    /// Writes what is not safe into a file of its own, and the header once more.
-    fn begin_again(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
+    /// Writes the unsynced lines into a new file, followed by the header.
+    fn begin_next_file(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let path = self.dir.join(name(self.files + 1));
         let header = self.line(self.last_mono_ns, self.header.clone())?;
-        match fill(storage, &path, &[&self.unsure, &header]) {
+        match create_filled(storage, &path, &[&self.unsynced, &header]) {
             Ok(file) => {
                 self.next_seq += 1;
-                let synced = storage.sync_dir(&self.dir);
-                synced.map_err(|source| RecorderError::io("sync the folder", &self.dir, source))?;
+                checked::sync_dir(storage, &self.dir)?;
                 self.files += 1;
                 self.path = path;
                 self.file = Some(file);
-                self.unsure.clear();
+                self.unsynced.clear();
                 Ok(())
             }
             Err(source) => {
                 if source.kind() == io::ErrorKind::AlreadyExists || storage.remove(&path).is_err() {
-                    // Its name is taken by a file that is not to be trusted.
+                    // Its name is taken by a file that cannot be trusted.
                     self.files += 1;
                 }
                 Err(RecorderError::io("write", &path, source))
@@ -163,7 +160,7 @@ impl JournalFile {
     }
 }
 
-fn fill(
+fn create_filled(
     storage: &mut dyn CardStorage,
     path: &Path,
     lines: &[&[u8]],
@@ -176,7 +173,7 @@ fn fill(
     Ok(file)
 }
 
-/// `journal.jsonl`, and for those that had to follow it `journal-2.jsonl` and so on.
+/// `journal.jsonl` for the first file, `journal-2.jsonl` and so on for later ones.
 fn name(number: u32) -> String {
     match number {
         0 | 1 => "journal.jsonl".to_owned(),
@@ -184,7 +181,7 @@ fn name(number: u32) -> String {
     }
 }
 
-/// Records that come all the time, and of which one more or less is no loss.
+/// Records that are so frequent that one more or less does not matter.
 const fn is_common(event: &JournalEvent) -> bool {
     matches!(
         event,
@@ -193,65 +190,4 @@ const fn is_common(event: &JournalEvent) -> bool {
             | JournalEvent::PositionFix { .. }
             | JournalEvent::Level { .. }
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use jumpseat_core::journal::verify;
-
-    use super::*;
-    use crate::storage::memory::{FaultPlan, MemoryCard};
-    use crate::storage::read_text;
-
-    fn header() -> JournalEvent {
-        JournalEvent::Trip {
-            format: 1,
-            trip: 17,
-            board: "3fa2c1".try_into().unwrap(),
-            call: Some("W7QTM".try_into().unwrap()),
-            operator: None,
-            sample_rate: 16_000,
-            bits: 16,
-            channels: 1,
-        }
-    }
-
-    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, JournalEvent)> {
-        let text = read_text(card, &Path::new("trip").join(name), 1 << 20).unwrap();
-        text.lines()
-            .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-            .map(|record: JournalRecord| (record.seq, record.event))
-            .collect()
-    }
-
-    #[test]
-    fn every_file_of_the_journal_says_which_trip_it_is_of() {
-        let mut card = MemoryCard::new();
-        let dir = Path::new("trip");
-        card.make_dir(dir).unwrap();
-        let boot = "9f2c41d0".try_into().unwrap();
-        let mut journal = JournalFile::create(&mut card, dir, boot, header()).unwrap();
-        journal.append_header(5).unwrap();
-        journal.sync(&mut card).unwrap();
-        card.fail(Some(FaultPlan {
-            at: card.operations() + 1,
-            for_good: false,
-        }));
-        journal.append(9, JournalEvent::Mark {}).unwrap_err();
-        journal.sync(&mut card).unwrap();
-        journal
-            .append(10, JournalEvent::Ptt { down: true })
-            .unwrap();
-        journal.sync(&mut card).unwrap();
-        assert!(journal.is_safe());
-        assert_eq!(records(&mut card, "journal.jsonl"), [(1, header())]);
-        assert_eq!(
-            records(&mut card, "journal-2.jsonl"),
-            [
-                (2, JournalEvent::Mark {}),
-                (3, header()),
-                (4, JournalEvent::Ptt { down: true })
-            ]
-        );
-    }
 }

@@ -1,4 +1,4 @@
-//! The recorder's command.
+//! The `jumpseat-recorder` command.
 
 mod cli;
 

@@ -1,9 +1,9 @@
-//! The one clock that never steps.
+//! The monotonic clock, which never steps.
 
 use rustix::time::{ClockId, clock_gettime};
 
-/// `CLOCK_MONOTONIC` in nanoseconds. Neither allocates nor locks, so that the
-/// audio callback may ask it.
+/// `CLOCK_MONOTONIC` in nanoseconds. Neither allocates nor locks, so that the audio
+/// callback may call it.
 pub fn now_ns() -> u64 {
     let now = clock_gettime(ClockId::Monotonic);
     // The monotonic clock starts near zero at power-up and is never negative.

@@ -1,7 +1,6 @@
-//! One audio file on the card, through hound.
+//! Writes one audio file on the card, through hound.
 
 use std::cell::RefCell;
-use std::fmt::Write as _;
 use std::io::{self, Seek, Write};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -10,20 +9,21 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 use jumpseat_core::journal::{AudioDirection, Sha256Hex};
 use sha2::{Digest as _, Sha256};
 
-use crate::card::AUDIO_FORMAT;
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, StoredFile};
+use crate::sha256::hex;
+use crate::storage::{CardStorage, StoredFile, checked};
+use crate::trip_header::AUDIO_FORMAT;
 
-const SPEC: WavSpec = WavSpec {
+const WAV_SPEC: WavSpec = WavSpec {
     channels: AUDIO_FORMAT.channels,
     sample_rate: AUDIO_FORMAT.sample_rate,
     bits_per_sample: AUDIO_FORMAT.bits,
     sample_format: SampleFormat::Int,
 };
 
-/// hound keeps its writer to itself, and the file must be synced from outside.
-/// When it lets go it writes the header once more, which is right already or on
-/// a file that is done with; `None` by then, so that nothing follows a sync.
+/// A file shared with hound, which owns its writer although the file must be synced from
+/// outside. On drop hound writes the header once more; the file is `None` by then, so that
+/// nothing follows a sync. The header is up to date already, or the file is abandoned.
 #[derive(Clone)]
 struct SharedFile(Rc<RefCell<Option<Box<dyn StoredFile>>>>);
 
@@ -58,41 +58,41 @@ impl Seek for SharedFile {
     }
 }
 
-/// What a segment file is to hold.
+/// Which segment a file holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct SegmentIdentity {
-    /// Number in its name.
+    /// Number in the file's name.
     pub(crate) number: u32,
-    /// Which way the audio went.
+    /// Received or transmitted.
     pub(crate) direction: AudioDirection,
     /// Sample count of its first sample.
     pub(crate) first_sample: u64,
 }
 
-/// A WAV file whose header is right whenever it was synced. Samples are kept
-/// until they are safe.
+/// A WAV file whose header is correct after every sync. Samples are kept in memory until
+/// they are synced.
 pub(crate) struct SegmentFile {
     place: SegmentIdentity,
     writer: WavWriter<SharedFile>,
     file: SharedFile,
     path: PathBuf,
-    /// Samples that a sync made safe.
+    /// Samples that are synced.
     safe: u64,
-    /// Those after them.
+    /// Samples after them.
     newest: Vec<i16>,
-    /// How many of these the system has already: few large writes cost a small
+    /// How many of these were written to the system already: few large writes cost a small
     /// board less.
     handed: usize,
-    /// Of the samples that the system has.
+    /// Digest of the samples that were written to the system.
     digest: Sha256,
     header_due: bool,
 }
 
-/// Half a second.
-const AT_ONCE: usize = 8_000;
+/// Samples per write: half a second.
+const WRITE_BATCH_SAMPLES: usize = 8_000;
 
 impl SegmentFile {
-    /// Creates the file; its name is durable when this returns.
+    /// Creates the file; its name is synced when this returns.
     pub(crate) fn create(
         storage: &mut dyn CardStorage,
         audio_dir: &Path,
@@ -100,16 +100,12 @@ impl SegmentFile {
     ) -> Result<Self, RecorderError> {
         let name = format!("{:06}-{}.wav", place.number, place.direction.name());
         let path = audio_dir.join(name);
-        let file = storage
-            .create(&path)
-            .map_err(|source| RecorderError::io("create", &path, source))?;
+        let file = checked::create(storage, &path)?;
         let file = SharedFile(Rc::new(RefCell::new(Some(file))));
-        let begun = WavWriter::new(file.clone(), SPEC)
+        let begun = WavWriter::new(file.clone(), WAV_SPEC)
             .map_err(|error| sound_error(&path, error))
             .and_then(|writer| {
-                storage
-                    .sync_dir(audio_dir)
-                    .map_err(|source| RecorderError::io("sync the folder", audio_dir, source))?;
+                checked::sync_dir(storage, audio_dir)?;
                 Ok(writer)
             });
         match begun {
@@ -125,49 +121,44 @@ impl SegmentFile {
                 header_due: true,
             }),
             Err(error) => {
-                // An empty file is no audio; if it cannot even be removed, a
-                // reader passes over it, because no record names it.
+                // The file is empty. If it cannot even be removed, readers ignore it,
+                // because no record names it.
                 let _stays = storage.remove(&path);
                 Err(error)
             }
         }
     }
 
-    /// What it holds.
+    /// The segment that it holds.
     pub(crate) const fn identity(&self) -> SegmentIdentity {
         self.place
     }
 
-    /// Samples that are safe.
+    /// Number of synced samples.
     pub(crate) const fn safe(&self) -> u64 {
         self.safe
     }
 
-    /// Where it is.
+    /// Its path.
     pub(crate) fn path(&self) -> &Path {
         &self.path
     }
 
-    /// SHA-256 of its samples, once all of them are safe.
+    /// SHA-256 of its samples, once all of them are synced.
     pub(crate) fn sum(&self) -> Option<Sha256Hex> {
-        let digits = self.digest.clone().finalize().into_iter();
-        let mut sum = Sha256Hex::new();
-        for byte in digits {
-            write!(sum, "{byte:02x}").ok()?;
-        }
-        (self.handed == self.newest.len()).then_some(sum)
+        (self.handed == self.newest.len()).then(|| hex(self.digest.clone()))
     }
 
-    /// The samples that are not known to be safe, for another file.
+    /// The samples that are not synced, for another file.
     pub(crate) fn into_newest(mut self) -> Vec<i16> {
         std::mem::take(&mut self.newest)
     }
 
-    /// Takes samples; they reach the system within half a second, and the card
-    /// with the next sync.
+    /// Takes samples. They are written to the system within half a second, and reach the
+    /// card with the next sync.
     pub(crate) fn write(&mut self, samples: &[i16]) -> Result<(), RecorderError> {
         self.newest.extend_from_slice(samples);
-        if self.newest.len() - self.handed < AT_ONCE {
+        if self.newest.len() - self.handed < WRITE_BATCH_SAMPLES {
             return Ok(());
         }
         self.hand_over()
@@ -190,7 +181,7 @@ impl SegmentFile {
         Ok(())
     }
 
-    /// Brings the header up to date and waits for the card.
+    /// Updates the header and syncs the file.
     pub(crate) fn sync(&mut self) -> Result<(), RecorderError> {
         if self.newest.is_empty() && !self.header_due {
             return Ok(());

@@ -1,28 +1,29 @@
-//! Talks to the service manager: `sd_notify` and its watchdog, a datagram of text
-//! each (the man page sd_notify(3) is the reference).
+//! Notifies the service manager and feeds its watchdog: `sd_notify`, one datagram of text
+//! each (reference: the man page sd_notify(3)).
 
 use std::env;
 use std::io;
 use std::os::linux::net::SocketAddrExt;
 use std::os::unix::net::{SocketAddr, UnixDatagram};
 
-/// A device that is known to be missing is not mended by starting again: so many
-/// times longer is it waited for.
-const PATIENCE: u64 = 20;
+/// Factor by which the watchdog waits longer for a sound device that is known to be
+/// missing, because a restart does not bring it back.
+const MISSING_DEVICE_FACTOR: u64 = 20;
 
-/// The service manager, or nobody.
+/// A connection to the service manager, if there is one.
 #[derive(Debug)]
 pub struct ServiceNotifier {
     socket: Option<UnixDatagram>,
-    /// How long it waits for a sign of life, in microseconds.
+    /// Watchdog time in microseconds.
     watchdog_us: Option<u64>,
     next_ns: u64,
-    patient: bool,
+    is_missing: bool,
     status: String,
 }
 
 impl ServiceNotifier {
-    /// The one that started this process, if it wants to hear.
+    /// Connects to the service manager that started this process, if it wants
+    /// notifications.
     ///
     /// # Errors
     /// The system's reason, when `NOTIFY_SOCKET` names a socket that cannot be used.
@@ -36,50 +37,50 @@ impl ServiceNotifier {
             socket,
             watchdog_us: watchdog_us.and_then(|text| text.parse().ok()),
             next_ns: 0,
-            patient: false,
+            is_missing: false,
             status: String::new(),
         })
     }
 
-    /// The trip is open.
+    /// Reports that the trip is open.
     pub fn ready(&self) {
-        self.say("READY=1");
+        self.notify("READY=1");
     }
 
-    /// It ends in order.
+    /// Reports that the recorder is stopping.
     pub fn stopping(&self) {
-        self.say("STOPPING=1");
+        self.notify("STOPPING=1");
     }
 
-    /// What a person reads in the service's status; told when it changes.
+    /// Sets the text in the service's status, when it changes.
     pub fn status(&mut self, text: &str) {
         if self.status != text {
             text.clone_into(&mut self.status);
-            self.say(&format!("STATUS={text}"));
+            self.notify(&format!("STATUS={text}"));
         }
     }
 
-    /// Feeds the watchdog, four times as often as it asks, while `alive`: samples
-    /// come and reach the card. `missing` says that the sound device is known not
-    /// to be there, and is being tried again.
+    /// Feeds the watchdog, four times as often as required, while `alive`: samples arrive
+    /// and reach the card. `missing`: the sound device is known to be missing, and is being
+    /// tried again.
     pub fn feed_watchdog(&mut self, alive: bool, missing: bool, now_ns: u64) {
         let Some(watchdog_us) = self.watchdog_us else {
             return;
         };
-        if missing != self.patient {
-            self.patient = missing;
-            let wait_us = watchdog_us * if missing { PATIENCE } else { 1 };
-            self.say(&format!("WATCHDOG_USEC={wait_us}"));
+        if missing != self.is_missing {
+            self.is_missing = missing;
+            let wait_us = watchdog_us * if missing { MISSING_DEVICE_FACTOR } else { 1 };
+            self.notify(&format!("WATCHDOG_USEC={wait_us}"));
         }
         if alive && now_ns >= self.next_ns {
             self.next_ns = now_ns + watchdog_us.saturating_mul(1_000) / 4;
-            self.say("WATCHDOG=1");
+            self.notify("WATCHDOG=1");
         }
     }
 
-    fn say(&self, text: &str) {
+    fn notify(&self, text: &str) {
         if let Some(socket) = &self.socket {
-            // If it does not listen, its watchdog does what is right.
+            // If it does not receive this, its watchdog restarts the recorder.
             let _unheard = socket.send(text.as_bytes());
         }
     }

@@ -1,4 +1,4 @@
-//! Feeds the recorder's own middle from files, as fast as possible.
+//! Feeds the recorder's engine from files, as fast as possible.
 
 mod script;
 
@@ -7,21 +7,20 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{BootId, ShutdownReason, clip};
 use jumpseat_core::{AudioFrame, SAMPLE_NS, SAMPLE_RATE};
 
-pub use script::{SimulationEvent, SimulationInput, SimulationScript};
+pub use script::{START_NS, SimulationEvent, SimulationInput, SimulationScript};
 
 use crate::config::RecorderConfig;
-use crate::engine::{InputLine, RecordingEngine, RigReading};
+use crate::engine::RecordingEngine;
 use crate::error::RecorderError;
 use crate::gps::SentenceReader;
+use crate::input_line::InputLine;
+use crate::rig_reading::RigReading;
 use crate::storage::{DiskStorage, SyncDurability};
 
-/// The monotonic clock's reading at t = 0 of every simulated drive.
-pub const START_NS: u64 = 60_000_000_000;
+/// Samples per block, as from a sound card: 20 ms.
+const BLOCK_SAMPLES: usize = 320;
 
-/// Samples a block, as a sound card would bring them: 20 ms.
-const BLOCK: usize = 320;
-
-/// What became of a simulated drive.
+/// The result of a simulated drive.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SimulatedTrip {
     /// The trip folder.
@@ -30,13 +29,13 @@ pub struct SimulatedTrip {
     pub samples: u64,
     /// Marks written.
     pub marks: u32,
-    /// What a person should look at on the card.
+    /// What a person should check on the card.
     pub doubts: Vec<String>,
 }
 
-/// Plays a script into a new trip folder on `card` (a folder, made if it does
-/// not exist). The same script and config on an empty card give the same
-/// bytes. Sample `n` is taken at [`START_NS`] + n/16000 s, exactly.
+/// Plays a script into a new trip folder on `card` (a folder, created if it does not
+/// exist). The same script and config on an empty card give the same bytes. Sample `n` is
+/// taken at [`START_NS`] + n/16000 s, exactly.
 ///
 /// # Errors
 /// [`RecorderError::Script`] when the script is wrong, [`RecorderError::Io`]
@@ -47,7 +46,7 @@ pub fn run(
     card: &Path,
 ) -> Result<SimulatedTrip, RecorderError> {
     std::fs::create_dir_all(card)
-        .map_err(|source| RecorderError::io("make the folder", card, source))?;
+        .map_err(|source| RecorderError::io("create the folder", card, source))?;
     let boot = boot_of(&script);
     let storage = Box::new(DiskStorage::new(SyncDurability::Relaxed));
     let engine = RecordingEngine::start(storage, card, config, boot, START_NS)?;
@@ -58,23 +57,23 @@ pub fn run(
     };
     let (events, mut frames) = script.into_parts()?;
     let mut events = events.into_iter().peekable();
-    let mut block = Vec::with_capacity(BLOCK);
+    let mut block = Vec::with_capacity(BLOCK_SAMPLES);
     loop {
         block.clear();
-        for frame in frames.by_ref().take(BLOCK) {
+        for frame in frames.by_ref().take(BLOCK_SAMPLES) {
             block.push(frame?);
         }
         if block.is_empty() {
             break;
         }
-        // What happens during a block is known before the block is complete.
+        // The events of a block are known before the block is complete.
         let end_ns = drive.now_ns() + block.len() as u64 * SAMPLE_NS;
         while let Some(event) = events.next_if(|event| event.mono_ns() < end_ns) {
             drive.happening(event)?;
         }
         drive.block(&block);
     }
-    // What stands after the last sample still happened.
+    // Events after the last sample count too.
     for event in events {
         drive.happening(event)?;
     }
@@ -131,7 +130,7 @@ impl SimulationRun {
     }
 }
 
-/// A power-up id of the script's own, so that the same script gives the same trip.
+/// A power-up id made from the script, so that the same script gives the same trip.
 fn boot_of(script: &SimulationScript) -> BootId {
     let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI);
     let mut digest = crc.digest();
@@ -141,10 +140,7 @@ fn boot_of(script: &SimulationScript) -> BootId {
     clip(&format!("{:08x}", digest.finalize()))
 }
 
-/// Seconds to samples, for scripts.
+/// Seconds as a number of samples, for scripts.
 pub fn samples_in(seconds: f64) -> u64 {
     (seconds * f64::from(SAMPLE_RATE)).round().max(0.0) as u64
 }
-
-#[cfg(test)]
-mod tests;

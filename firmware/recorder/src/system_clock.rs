@@ -1,5 +1,5 @@
-//! The board's own clock, where a daemon keeps it right: a source of time beside
-//! the receiver. The kernel says whether it does, and how far off it may be.
+//! Reads the board's own clock where a daemon keeps it synchronised: a source of time
+//! besides the receiver. The kernel states whether it is, and its largest error.
 
 use std::sync::mpsc::Sender;
 use std::thread;
@@ -12,18 +12,19 @@ use jumpseat_kernel_clock::{KernelClockReading, read};
 use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::threads;
 
-const EVERY: Duration = Duration::from_secs(10);
-/// A clock that may be further off than this says nothing worth writing down.
-const MOST_US: u64 = 500_000;
-/// A reading during which the board did something else is tried again.
-const LONGEST_NS: u64 = 200_000;
-const TRIES: usize = 5;
+const READ_INTERVAL: Duration = Duration::from_secs(10);
+/// A clock with a larger possible error than this is not worth recording.
+const MAX_CLOCK_ERROR_US: u64 = 500_000;
+/// A reading that took longer, because the board was busy, is repeated.
+const MAX_READ_TIME_NS: u64 = 200_000;
+const READ_ATTEMPTS: usize = 5;
 
 /// Starts the thread that reads the clock.
 ///
 /// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
+/// [`RecorderError::Device`] when the system starts no thread.
 pub fn start(arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     let arrivals = arrivals.clone();
     let run = move || {
@@ -34,24 +35,20 @@ pub fn start(arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
                     return;
                 }
             }
-            thread::sleep(EVERY);
+            thread::sleep(READ_INTERVAL);
         }
     };
-    thread::Builder::new()
-        .name("clock".to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the clock: {error}")))
+    threads::spawn("clock", run)
 }
 
-/// One statement and the monotonic time it belongs to; `None` while no daemon
-/// keeps the clock, or the kernel does not answer.
+/// One time record and the monotonic time it belongs to; `None` while no daemon keeps the
+/// clock synchronised, or the kernel does not answer.
 fn look() -> Option<(JournalEvent, u64)> {
-    for _ in 0..TRIES {
+    for _ in 0..READ_ATTEMPTS {
         let before_ns = monotonic::now_ns();
         let reading = read().ok()?;
         let took_ns = monotonic::now_ns().saturating_sub(before_ns);
-        if took_ns <= LONGEST_NS {
+        if took_ns <= MAX_READ_TIME_NS {
             return Some((event(&reading)?, before_ns + took_ns / 2));
         }
     }
@@ -59,13 +56,13 @@ fn look() -> Option<(JournalEvent, u64)> {
 }
 
 fn event(reading: &KernelClockReading) -> Option<JournalEvent> {
-    if !reading.synchronised || reading.max_error_us > MOST_US {
+    if !reading.synchronised || reading.max_error_us > MAX_CLOCK_ERROR_US {
         return None;
     }
-    // In chrono a leap second is more than 10^9 nanoseconds of the one before.
+    // chrono represents a leap second as more than 10^9 nanoseconds of the second before.
     let leap = if reading.leaping { 1_000_000_000 } else { 0 };
     let utc = DateTime::from_timestamp(reading.seconds, reading.nanoseconds + leap)?;
-    let within_us = reading.max_error_us + LONGEST_NS / 1_000;
+    let within_us = reading.max_error_us + MAX_READ_TIME_NS / 1_000;
     Some(JournalEvent::TimeFix {
         utc: clip(&utc.to_rfc3339_opts(SecondsFormat::Micros, true)),
         source: TimeSource::System,
@@ -125,7 +122,7 @@ mod tests {
         };
         check(nobody, None);
         let lost = KernelClockReading {
-            max_error_us: MOST_US + 1,
+            max_error_us: MAX_CLOCK_ERROR_US + 1,
             ..READING
         };
         check(lost, None);

@@ -1,14 +1,14 @@
-//! Lines over TCP, never waiting for ever.
+//! Reads lines over TCP, with a timeout on every operation.
 
 use std::io::{self, BufRead, Read};
 use std::net::{TcpStream, ToSocketAddrs};
 use std::time::Duration;
 
 const CONNECT_TIMEOUT: Duration = Duration::from_secs(2);
-/// No line of gpsd or rig control is longer.
-const LONGEST: u64 = 64 * 1024;
+/// Longer than any line of gpsd or rig control.
+const MAX_REPLY_LINE_BYTES: u64 = 64 * 1024;
 
-/// Connects to the first address of this name that answers.
+/// Connects to the first of the name's addresses that answers.
 pub(crate) fn connect(address: &str, read_timeout: Duration) -> io::Result<TcpStream> {
     let mut last = io::Error::new(io::ErrorKind::NotFound, "the name has no address");
     for address in address.to_socket_addrs()? {
@@ -28,7 +28,10 @@ pub(crate) fn connect(address: &str, read_timeout: Duration) -> io::Result<TcpSt
 /// The next line, without its end.
 pub(crate) fn read_line(source: &mut impl BufRead) -> io::Result<String> {
     let mut bytes = Vec::new();
-    let count = source.by_ref().take(LONGEST).read_until(b'\n', &mut bytes);
+    let count = source
+        .by_ref()
+        .take(MAX_REPLY_LINE_BYTES)
+        .read_until(b'\n', &mut bytes);
     match count {
         Ok(0) => Err(io::Error::new(
             io::ErrorKind::UnexpectedEof,

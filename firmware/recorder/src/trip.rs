@@ -1,4 +1,4 @@
-//! The trip folder as it is being written.
+//! Writes a trip folder.
 
 use std::path::{Path, PathBuf};
 
@@ -7,13 +7,13 @@ use jumpseat_core::segmenter::SegmenterStep;
 
 use crate::audio_files::AudioFiles;
 pub use crate::audio_files::SavingMode;
-use crate::card::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHeader, replace};
 use crate::error::RecorderError;
 use crate::journal_file::JournalFile;
-use crate::storage::CardStorage;
+use crate::storage::{CardStorage, checked};
+use crate::trip_header::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHeader};
 use crate::trip_number::{self, NewTripFolder};
 
-/// One trip folder, open for writing. Troubles with the card are kept for
+/// One trip folder, open for writing. Errors of the card are kept for
 /// [`TripWriter::take_trouble`]; recording goes on as far as it can.
 pub struct TripWriter {
     storage: Box<dyn CardStorage>,
@@ -22,13 +22,13 @@ pub struct TripWriter {
     doubts: Vec<String>,
     journal: JournalFile,
     audio: AudioFiles,
-    trouble: Option<RecorderError>,
+    first_error: Option<RecorderError>,
 }
 
 impl TripWriter {
-    /// Makes the folder of the next trip on this card, with `trip.json` and an
-    /// empty journal, all synced. Its number is above all that the card knows and
-    /// above `last`, which is known from elsewhere.
+    /// Creates the folder of the next trip on this card, with `trip.json` and an empty
+    /// journal, all synced. Its number is above all that the card knows and above `last`,
+    /// which was kept outside the card.
     ///
     /// # Errors
     /// [`RecorderError::Io`] when the card cannot be written.
@@ -46,9 +46,7 @@ impl TripWriter {
             doubts,
         } = trip_number::make_trip_folder(storage.as_mut(), card, board, last)?;
         let audio_dir = dir.join("audio");
-        storage
-            .make_dir(&audio_dir)
-            .map_err(|source| RecorderError::io("make the folder", &audio_dir, source))?;
+        checked::make_dir(storage.as_mut(), &audio_dir)?;
         let header = TripFileHeader {
             format: 1,
             trip: number,
@@ -60,14 +58,12 @@ impl TripWriter {
         };
         let path = dir.join("trip.json");
         let mut text = serde_json::to_vec(&header)
-            .map_err(|error| RecorderError::io("encode for", &path, error.into()))?;
+            .map_err(|error| RecorderError::io("encode a record for", &path, error.into()))?;
         text.push(b'\n');
-        replace(storage.as_mut(), &path, &dir.join("trip.part"), &text)?;
+        checked::replace(storage.as_mut(), &path, &dir.join("trip.part"), &text)?;
         let journal = JournalFile::create(storage.as_mut(), &dir, boot, header.event())?;
         for changed in [dir.as_path(), card] {
-            storage
-                .sync_dir(changed)
-                .map_err(|source| RecorderError::io("sync the folder", changed, source))?;
+            checked::sync_dir(storage.as_mut(), changed)?;
         }
         Ok(Self {
             storage,
@@ -76,7 +72,7 @@ impl TripWriter {
             doubts,
             journal,
             audio: AudioFiles::new(audio_dir),
-            trouble: None,
+            first_error: None,
         })
     }
 
@@ -85,8 +81,7 @@ impl TripWriter {
         self.number
     }
 
-    /// What a person should look at, since this was last asked: what was found while
-    /// the trip began.
+    /// What a person should check, since the last call: what was found when the trip began.
     pub fn take_doubts(&mut self) -> Vec<String> {
         std::mem::take(&mut self.doubts)
     }
@@ -96,7 +91,7 @@ impl TripWriter {
         &self.dir
     }
 
-    /// Begins the journal: that the recorder started, and what trip this is.
+    /// Begins the journal: records the start and which trip this is.
     pub fn begin(&mut self, mono_ns: u64) {
         self.record(
             mono_ns,
@@ -105,23 +100,23 @@ impl TripWriter {
             },
         );
         let written = self.journal.append_header(mono_ns);
-        self.keep(written);
+        self.keep_error(written);
         self.sync_journal();
     }
 
-    /// Appends a record; durable with the next sync.
+    /// Appends a record; the next sync makes it durable.
     pub fn record(&mut self, mono_ns: u64, event: JournalEvent) {
         let written = self.journal.append(mono_ns, event);
-        self.keep(written);
+        self.keep_error(written);
     }
 
-    /// Appends a record and waits until it is safe. `true` when it is.
+    /// Appends a record and syncs it. Returns whether that succeeded.
     pub fn record_synced(&mut self, mono_ns: u64, event: JournalEvent) -> bool {
         self.record(mono_ns, event);
         self.sync_journal()
     }
 
-    /// Does what the segmenter says. `mono_ns` tells the time of a sample.
+    /// Carries out a step of the segmenter. `mono_ns` gives the time of a sample.
     pub fn step(&mut self, step: &SegmenterStep<'_>, mono_ns: impl Fn(u64) -> u64) {
         let storage = self.storage.as_mut();
         let done = match *step {
@@ -129,41 +124,41 @@ impl TripWriter {
             SegmenterStep::Write(samples) => self.audio.write(storage, samples),
             SegmenterStep::Close(_) => self.audio.close(storage),
         };
-        self.keep(done);
+        self.keep_error(done);
         self.note(mono_ns);
     }
 
-    /// Makes all audio and records so far safe. `true` when they are and audio
-    /// reaches a file.
+    /// Syncs all audio and records so far. Returns whether that succeeded and a file is
+    /// open for audio.
     pub fn sync(&mut self, mono_ns: impl Fn(u64) -> u64) -> bool {
         let synced = self.audio.sync(self.storage.as_mut());
-        self.keep(synced);
+        self.keep_error(synced);
         self.note(mono_ns);
         self.sync_journal() && self.audio.is_open()
     }
 
-    /// Tries again to write the audio that no file took.
+    /// Tries again to write the audio that no file accepted.
     pub fn catch_up(&mut self, mono_ns: impl Fn(u64) -> u64) {
         let caught_up = self.audio.catch_up(self.storage.as_mut());
-        self.keep(caught_up);
+        self.keep_error(caught_up);
         self.note(mono_ns);
     }
 
-    /// Says that no more audio comes.
+    /// Finishes the audio of the trip.
     pub fn finish_audio(&mut self, mono_ns: impl Fn(u64) -> u64) {
         self.catch_up(&mono_ns);
         self.audio.finish();
         self.note(mono_ns);
     }
 
-    /// Audio or records are kept in memory, because the card does not take them.
+    /// Audio or records are kept in memory, because the card does not accept them.
     pub fn is_failing(&self) -> bool {
         self.audio.is_failing() || self.journal.is_failing()
     }
 
-    /// Which overs are written from the next segment on.
-    pub const fn set_saving_mode(&mut self, thrift: SavingMode) {
-        self.audio.saving_mode = thrift;
+    /// Sets which overs are written from the next segment on.
+    pub const fn set_saving_mode(&mut self, mode: SavingMode) {
+        self.audio.saving_mode = mode;
     }
 
     /// Which overs are written.
@@ -171,19 +166,17 @@ impl TripWriter {
         self.audio.saving_mode
     }
 
-    /// The first trouble with the card since this was last asked.
-    pub fn take_trouble(&mut self) -> Option<RecorderError> {
-        self.trouble.take()
+    /// The first error of the card since the last call.
+    pub fn take_error(&mut self) -> Option<RecorderError> {
+        self.first_error.take()
     }
 
-    /// Bytes that may still be written, when the card tells.
+    /// Free bytes, if the card reports them.
     pub fn free_bytes(&mut self) -> Option<u64> {
-        let free = self.storage.free_bytes(&self.dir);
-        let free = free.map_err(|source| RecorderError::io("ask the space of", &self.dir, source));
-        match free {
+        match checked::free_bytes(self.storage.as_mut(), &self.dir) {
             Ok(bytes) => Some(bytes),
             Err(error) => {
-                self.keep(Err(error));
+                self.keep_error(Err(error));
                 None
             }
         }
@@ -191,7 +184,7 @@ impl TripWriter {
 
     fn sync_journal(&mut self) -> bool {
         let synced = self.journal.sync(self.storage.as_mut());
-        self.keep(synced);
+        self.keep_error(synced);
         self.journal.is_safe()
     }
 
@@ -201,9 +194,9 @@ impl TripWriter {
         }
     }
 
-    fn keep(&mut self, result: Result<(), RecorderError>) {
+    fn keep_error(&mut self, result: Result<(), RecorderError>) {
         if let Err(error) = result {
-            self.trouble.get_or_insert(error);
+            self.first_error.get_or_insert(error);
         }
     }
 }

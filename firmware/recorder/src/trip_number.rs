@@ -1,47 +1,45 @@
-//! The number of the next trip: one more than the largest that the board knows of.
+//! Chooses the number of the next trip: one more than the largest that the board knows of.
 //!
-//! It knows the trips on the card, those that are going, the counter on the card, and
-//! what its caller kept elsewhere, so that a fresh card begins with no number that was
-//! given before. Where there is no counter left, the receipts of trips that went say how
-//! far it had come; otherwise they do not count, for the pull account can write any.
-//! None of that can keep a trip from beginning: what cannot be read, or cannot be true, is told and passed over. The
-//! folder itself is what takes a number, so that of two starts at once each has its own.
+//! It knows the trips on the card, those being removed, the counter on the card, and a
+//! number that the caller kept elsewhere, so that a fresh card repeats no number. Without a
+//! counter, the receipts of removed trips show how far the numbers had come; with one they
+//! are ignored, because the pull account can write any. None of this can keep a trip from
+//! beginning: what cannot be read, or cannot be true, is reported and ignored. Creating the
+//! folder is what claims a number, so that two simultaneous starts get different ones.
 
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::card::replace;
-use crate::card_space::{RECEIPTS_FOLDER, REMOVAL_PREFIX};
+use crate::card_layout::{MAX_CARD_NAMES, RECEIPTS_FOLDER, REMOVAL_PREFIX, trip_name, trip_number};
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, read_text};
+use crate::storage::{CardStorage, checked, read_text};
 
-const COUNTER: &str = "trip-counter";
-/// A counter is a number and the end of its line.
+const COUNTER_FILE: &str = "trip-counter";
+/// A counter file holds a number and a line end.
 pub(crate) const MAX_COUNTER_BYTES: u64 = 64;
-/// Names of a folder that are looked at; a card holds some thousands.
-const MOST_NAMES: usize = 100_000;
-/// A counter above this is none of ours: a start every second for thirty years.
-const MOST_COUNTED: u32 = 1_000_000_000;
-/// A folder or receipt whose number is this far above every counter is none of ours:
-/// 27 starts a day for ten years.
-const MOST_AHEAD: u32 = 100_000;
+/// A counter above this is not genuine: it would take a start every second for thirty
+/// years.
+const MAX_COUNTED_NUMBER: u32 = 1_000_000_000;
+/// A folder or receipt whose number is this far above every counter is not genuine: it
+/// would take 27 starts a day for ten years.
+const MAX_NUMBER_LEAD: u32 = 100_000;
 
-/// The folder of a trip that begins.
+/// The folder of a new trip.
 #[derive(Debug)]
 pub(crate) struct NewTripFolder {
     /// The trip's number.
     pub(crate) number: u32,
     /// Its folder, empty.
     pub(crate) dir: PathBuf,
-    /// What a person should look at.
+    /// What a person should check.
     pub(crate) doubts: Vec<String>,
 }
 
-/// Makes the folder of the next trip. `elsewhere` is the last number that is known
-/// from elsewhere than the card. The caller syncs the card.
+/// Creates the folder of the next trip. `elsewhere` is the last number that was kept
+/// outside the card. The caller syncs the card.
 ///
 /// # Errors
-/// [`RecorderError::Io`] when the card takes no folder.
+/// [`RecorderError::Io`] when no folder can be created on the card.
 pub(crate) fn make_trip_folder(
     storage: &mut dyn CardStorage,
     card: &Path,
@@ -52,69 +50,57 @@ pub(crate) fn make_trip_folder(
         highest,
         counters,
         mut doubts,
-    } = KnownNumbers::look(storage, card, elsewhere);
-    // Above the highest, and only if all of those are taken, below it.
+    } = KnownNumbers::gather(storage, card, elsewhere);
+    // Numbers below the highest come last, in case all above it are taken.
     for number in (highest + 1..=u32::MAX).chain(1..=highest) {
         let dir = card.join(trip_name(number, board));
         match storage.make_dir(&dir) {
             Ok(()) => {
-                count(storage, card, number, &counters, &mut doubts);
+                write_counter(storage, card, number, &counters, &mut doubts);
                 return Ok(NewTripFolder {
                     number,
                     dir,
                     doubts,
                 });
             }
-            // Another start was quicker, or something else has its name.
+            // Another start was quicker, or something else has that name.
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
-            Err(source) => return Err(RecorderError::io("make the folder", &dir, source)),
+            Err(source) => return Err(RecorderError::io("create the folder", &dir, source)),
         }
     }
     let source = io::ErrorKind::AlreadyExists.into();
     Err(RecorderError::io("find a free number in", card, source))
 }
 
-/// Name of a trip's folder.
-pub(crate) fn trip_name(trip: u32, board: &str) -> String {
-    format!("trip-{trip:06}-{board}")
-}
-
-/// The number in a trip folder's name, if it is one.
-pub(crate) fn trip_number(name: &str) -> Option<u32> {
-    let (number, _board) = name.strip_prefix("trip-")?.split_once('-')?;
-    let digits = number.bytes().all(|digit| digit.is_ascii_digit());
-    number.parse().ok().filter(|_| digits)
-}
-
-/// A number from the text of a counter, if it can be one.
+/// The number in the text of a counter file, or why it is not one.
 pub(crate) fn parse_counter(text: &str) -> Result<u32, String> {
     match text.trim().parse() {
-        Ok(number) if number <= MOST_COUNTED => Ok(number),
+        Ok(number) if number <= MAX_COUNTED_NUMBER => Ok(number),
         Ok(number) => Err(format!("it says {number}, which no board can have reached")),
         Err(_) => Err("it holds no number".to_owned()),
     }
 }
 
-/// What is known of the numbers that were given.
+/// What is known of the numbers used so far.
 #[derive(Debug, Default)]
 struct KnownNumbers {
     highest: u32,
-    /// Counters on the card that were or are being written.
+    /// Names of the counter files on the card, finished or not.
     counters: Vec<String>,
     doubts: Vec<String>,
 }
 
 impl KnownNumbers {
-    fn look(storage: &mut dyn CardStorage, card: &Path, elsewhere: Option<u32>) -> Self {
-        let mut counter = elsewhere.filter(|&number| number <= MOST_COUNTED);
+    fn gather(storage: &mut dyn CardStorage, card: &Path, elsewhere: Option<u32>) -> Self {
+        let mut counter = elsewhere.filter(|&number| number <= MAX_COUNTED_NUMBER);
         let mut known = Self::default();
         let names = known.names(storage, card);
-        if names.iter().any(|name| name == COUNTER) {
-            let path = card.join(COUNTER);
+        if names.iter().any(|name| name == COUNTER_FILE) {
+            let path = card.join(COUNTER_FILE);
             match read_counter(storage, &path) {
                 Ok(number) => counter = counter.max(Some(number)),
                 Err(why) => known.doubts.push(format!(
-                    "{} is passed over: {why}. It is made anew from what else is known",
+                    "{} is ignored: {why}. It is rebuilt from what else is known",
                     path.display()
                 )),
             }
@@ -126,33 +112,32 @@ impl KnownNumbers {
             _ => Vec::new(),
         };
         known.highest = counter.unwrap_or(0);
-        let ceiling = known.highest.saturating_add(MOST_AHEAD);
-        let mut absurd = Vec::new();
+        let ceiling = known.highest.saturating_add(MAX_NUMBER_LEAD);
+        let mut implausible = Vec::new();
         for name in names.iter().chain(&receipts) {
             let bare = name.strip_prefix(REMOVAL_PREFIX).or(name.strip_prefix('.'));
             match trip_number(bare.unwrap_or(name)) {
                 Some(number) if number <= ceiling => known.highest = known.highest.max(number),
-                Some(_) => absurd.push(name.as_str()),
+                Some(_) => implausible.push(name.as_str()),
                 None => {}
             }
         }
-        if let [first, others @ ..] = absurd.as_slice() {
+        if let [first, others @ ..] = implausible.as_slice() {
             known.doubts.push(format!(
-                "the number of {first} (and of {} more) is passed over: it is more than \
-                 {MOST_AHEAD} above every counter. Give it another name, or take it off the card",
+                "the number of {first} (and of {} more) is ignored: it is more than \
+                 {MAX_NUMBER_LEAD} above every counter. Rename it, or take it off the card",
                 others.len()
             ));
         }
         known.counters = names;
-        known.counters.retain(|name| name.starts_with(COUNTER));
+        known.counters.retain(|name| name.starts_with(COUNTER_FILE));
         known
     }
 
     fn names(&mut self, storage: &mut dyn CardStorage, dir: &Path) -> Vec<String> {
-        storage.names(dir, MOST_NAMES).unwrap_or_else(|source| {
-            let error = RecorderError::io("look into", dir, source);
+        checked::names(storage, dir, MAX_CARD_NAMES).unwrap_or_else(|error| {
             self.doubts
-                .push(format!("{error}. Its numbers are not known"));
+                .push(format!("{error}. The numbers in it are unknown"));
             Vec::new()
         })
     }
@@ -163,41 +148,37 @@ fn read_counter(storage: &mut dyn CardStorage, path: &Path) -> Result<u32, Strin
     parse_counter(&text)
 }
 
-/// Writes the number down, so that it is not given again after its folder went home.
-/// Of several starts at once each has a file of its own until it is in its place, and
-/// the highest number stays. `others` are the counters that there were before. A card
-/// that does not take it is told.
-fn count(
+/// Writes the counter, so that the number is not used again after its folder was removed.
+/// Each of several simultaneous starts writes a file of its own and renames it, and the
+/// highest number stays. `others` are the counter files found before. A card that does not
+/// accept it is reported.
+fn write_counter(
     storage: &mut dyn CardStorage,
     card: &Path,
     number: u32,
     others: &[String],
     doubts: &mut Vec<String>,
 ) {
-    // What a power cut left is nobody's; one that is another start's, it does without.
+    // Removes what a power cut left. If the file belongs to another start, that one writes
+    // it again.
     for part in others.iter().filter(|name| name.ends_with(".part")) {
-        let part = card.join(part);
-        match storage.remove(&part) {
-            Err(source) if source.kind() != io::ErrorKind::NotFound => {
-                let error = RecorderError::io("remove the leftover", &part, source);
-                doubts.push(error.to_string());
-            }
-            _ => {}
+        if let Err(error) = checked::remove(storage, &card.join(part)) {
+            doubts.push(error.to_string());
         }
     }
-    let path = card.join(COUNTER);
-    let part = card.join(format!("{COUNTER}-{number:06}.part"));
+    let path = card.join(COUNTER_FILE);
+    let part = card.join(format!("{COUNTER_FILE}-{number:06}.part"));
     let write = |storage: &mut dyn CardStorage| {
         if read_counter(storage, &path).is_ok_and(|counted| counted >= number) {
             return Ok(());
         }
-        replace(storage, &path, &part, format!("{number}\n").as_bytes())
+        checked::replace(storage, &path, &part, format!("{number}\n").as_bytes())
     };
-    // Another start may have taken this one's file for a leftover, but only once.
+    // Another start may have removed this one's file as a leftover, but only once.
     if let Err(error) = write(storage).or_else(|_| write(storage)) {
         doubts.push(format!(
-            "{error}. The trip is recorded; until this is mended, numbers of trips that went \
-             home may come again"
+            "{error}. The trip is recorded; until this is fixed, numbers of removed trips may \
+             be used again"
         ));
     }
 }

@@ -1,4 +1,4 @@
-//! A panic in any thread ends the process, so that the supervisor starts it again.
+//! A panic in any thread ends the process, so that the service manager restarts it.
 
 use std::env;
 use std::os::unix::process::ExitStatusExt;

@@ -1,71 +1,10 @@
 //! A draft as the logbook keeps it: every value with its doubts and evidence.
 
 use chrono::{DateTime, Utc};
+use jumpseat_values::{Doubt, Estimate};
 use serde::{Deserialize, Serialize};
 
-use crate::{AdministrativeArea, Contact, ContactField};
-
-/// Where something was said or seen: seconds of trip time (0 at the first
-/// sample of the trip), and the sound file that holds them.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Evidence {
-    /// Number of the sound file.
-    pub segment: Option<u32>,
-    /// Where it begins.
-    pub start_s: f64,
-    /// Where it ends.
-    pub end_s: f64,
-}
-
-/// Another value that it may be.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Alternative<T> {
-    /// The value.
-    pub value: T,
-    /// How likely, 0 to 1.
-    pub probability: f64,
-}
-
-/// One value of a draft.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Field<T> {
-    /// The best value; `None` when nothing can be said.
-    pub value: Option<T>,
-    /// How likely it is, 0 to 1; `None` when nobody stated it.
-    pub probability: Option<f64>,
-    /// Other values, likeliest first.
-    #[serde(default = "Vec::new")]
-    pub alternatives: Vec<Alternative<T>>,
-    /// Of a time: the truth lies within that many seconds on either side.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub uncertainty_s: Option<f64>,
-    /// Why it may be wrong, or why there is none.
-    #[serde(default)]
-    pub doubts: Vec<String>,
-    /// Where it comes from.
-    #[serde(default)]
-    pub evidence: Vec<Evidence>,
-}
-
-impl<T> Field<T> {
-    /// A value, or none, with its doubts.
-    pub fn new(value: Option<T>, doubts: Vec<String>) -> Self {
-        Self {
-            value,
-            probability: None,
-            alternatives: Vec::new(),
-            uncertainty_s: None,
-            doubts,
-            evidence: Vec::new(),
-        }
-    }
-}
-
-impl<T> Default for Field<T> {
-    fn default() -> Self {
-        Self::new(None, Vec::new())
-    }
-}
+use crate::area::AdministrativeArea;
 
 /// What a draft is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -103,42 +42,42 @@ pub struct Draft {
     /// Marks that belong to it.
     pub marks_s: Vec<f64>,
     /// The other station's call sign.
-    pub call: Field<String>,
+    pub call: Estimate<String>,
     /// UTC of `on_s`.
-    pub on: Field<DateTime<Utc>>,
+    pub on: Estimate<DateTime<Utc>>,
     /// UTC of `off_s`.
-    pub off: Field<DateTime<Utc>>,
+    pub off: Estimate<DateTime<Utc>>,
     /// The dial.
-    pub hz: Field<u64>,
+    pub hz: Estimate<u64>,
     /// The mode in rig control's word, such as "USB".
-    pub mode: Field<String>,
+    pub mode: Estimate<String>,
     /// The band in the words of the ADIF enumeration, such as "20m".
-    pub band: Field<String>,
+    pub band: Estimate<String>,
     /// Own locator.
-    pub locator: Field<String>,
+    pub locator: Estimate<String>,
     /// Own latitude.
-    pub lat: Field<f64>,
+    pub lat: Estimate<f64>,
     /// Own longitude.
-    pub lon: Field<f64>,
+    pub lon: Estimate<f64>,
     /// Own administrative area when it began.
     #[serde(default)]
-    pub area: Field<AdministrativeArea>,
+    pub area: Estimate<AdministrativeArea>,
     /// The area when it ended, where that is another.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub area_off: Option<AdministrativeArea>,
     /// Report given.
-    pub sent: Field<String>,
+    pub sent: Estimate<String>,
     /// Report received.
-    pub received: Field<String>,
+    pub received: Estimate<String>,
     /// The other operator's name.
-    pub name: Field<String>,
+    pub name: Estimate<String>,
     /// The other station's locator; without a value, its evidence is where a place may
     /// have been said.
     #[serde(default)]
-    pub their_locator: Field<String>,
+    pub their_locator: Estimate<String>,
     /// A number or a reference that was given, such as "number 1793".
     #[serde(default)]
-    pub remark: Field<String>,
+    pub remark: Estimate<String>,
     /// Own station's call sign, as the recorder knew it.
     pub station: Option<String>,
     /// The operator's call sign, as the recorder knew it.
@@ -146,54 +85,72 @@ pub struct Draft {
     /// Overs that belong to it.
     pub overs: Vec<DraftOver>,
     /// Doubts about the draft as a whole.
-    pub doubts: Vec<String>,
+    pub doubts: Vec<Doubt>,
 }
 
 impl Draft {
-    /// What was heard of a field, if it is one that is heard.
-    pub fn heard(&self, word: ContactField) -> Option<&Field<String>> {
-        match word {
-            ContactField::Call => Some(&self.call),
-            ContactField::Sent => Some(&self.sent),
-            ContactField::Received => Some(&self.received),
-            ContactField::Name => Some(&self.name),
-            ContactField::TheirLocator => Some(&self.their_locator),
-            ContactField::Comment => Some(&self.remark),
-            _ => None,
-        }
-    }
-
-    /// Gives a contact what was heard of it.
-    pub fn fill_heard(&self, contact: &mut Contact) {
-        contact.call = self.call.value.clone().unwrap_or_default();
-        contact.sent.clone_from(&self.sent.value);
-        contact.received.clone_from(&self.received.value);
-        contact.name.clone_from(&self.name.value);
-        contact.their_locator.clone_from(&self.their_locator.value);
-        contact.comment.clone_from(&self.remark.value);
-    }
-
     /// Every doubt, of the whole first, each once.
-    pub fn all_doubts(&self) -> Vec<String> {
-        let fields = [
-            &self.call.doubts,
-            &self.on.doubts,
-            &self.off.doubts,
-            &self.hz.doubts,
-            &self.mode.doubts,
-            &self.band.doubts,
-            &self.locator.doubts,
-            &self.lat.doubts,
-            &self.lon.doubts,
-            &self.area.doubts,
-            &self.sent.doubts,
-            &self.received.doubts,
-            &self.name.doubts,
-            &self.their_locator.doubts,
-            &self.remark.doubts,
+    pub fn all_doubts(&self) -> Vec<Doubt> {
+        self.doubts_of(true)
+    }
+
+    /// Every doubt but those about what was heard, of the whole first, each once.
+    pub fn measured_doubts(&self) -> Vec<Doubt> {
+        self.doubts_of(false)
+    }
+
+    fn doubts_of(&self, heard_too: bool) -> Vec<Doubt> {
+        // All members stand here, so that a new estimate does not go unnoticed.
+        let Self {
+            kind: _,
+            on_s: _,
+            off_s: _,
+            marks_s: _,
+            call,
+            on,
+            off,
+            hz,
+            mode,
+            band,
+            locator,
+            lat,
+            lon,
+            area,
+            area_off: _,
+            sent,
+            received,
+            name,
+            their_locator,
+            remark,
+            station: _,
+            operator: _,
+            overs: _,
+            doubts,
+        } = self;
+        let (heard, measured) = (heard_too, true);
+        let estimates = [
+            (&call.doubts, heard),
+            (&on.doubts, measured),
+            (&off.doubts, measured),
+            (&hz.doubts, measured),
+            (&mode.doubts, measured),
+            (&band.doubts, measured),
+            (&locator.doubts, measured),
+            (&lat.doubts, measured),
+            (&lon.doubts, measured),
+            (&area.doubts, measured),
+            (&sent.doubts, heard),
+            (&received.doubts, heard),
+            (&name.doubts, heard),
+            (&their_locator.doubts, heard),
+            (&remark.doubts, heard),
         ];
-        let mut all: Vec<String> = Vec::new();
-        for doubt in self.doubts.iter().chain(fields.into_iter().flatten()) {
+        let estimates = estimates.into_iter().filter(|(_, counts)| *counts);
+        let mut all: Vec<Doubt> = Vec::new();
+        for doubt in doubts
+            .iter()
+            .chain(estimates.flat_map(|(doubts, _)| doubts))
+        {
             if !all.contains(doubt) {
                 all.push(doubt.clone());
             }

@@ -1,10 +1,8 @@
 //! A trip becomes drafts: listened to, assembled, and put in time and place.
 
-mod area;
 mod document;
 mod hear;
 mod listen;
-mod place;
 mod resolve;
 
 use anyhow::Result;
@@ -12,10 +10,10 @@ use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftRules, assemble};
 use jumpseat_entries::Draft;
 use jumpseat_logbook::Logbook;
 use jumpseat_trip::{DamageSeverity, Trip};
+use jumpseat_values::{Doubt, RecordingDoubt, StationDoubt};
 use std::collections::BTreeSet;
 
 use crate::home::HomeFolder;
-use crate::station;
 
 pub(crate) use document::DraftDocument;
 
@@ -26,7 +24,7 @@ pub(crate) struct DraftedTrip {
     /// Calls that became no contact.
     pub(crate) assembly: DraftAssembly,
     /// Doubts about the trip as a whole.
-    pub(crate) doubts: Vec<String>,
+    pub(crate) doubts: Vec<Doubt>,
     /// What the entries were made of.
     pub(crate) drive: AssemblyInput,
 }
@@ -39,26 +37,29 @@ impl DraftedTrip {
         heard.drive.worked = worked(&heard.drive, logbook)?;
         let assembly = assemble(&heard.drive, &DraftRules::default());
         let drafts = resolve::resolve(trip, &heard.drive, &assembly);
-        let mut doubts: Vec<String> = trip
+        let mut doubts: Vec<Doubt> = trip
             .damage()
             .iter()
             .filter(|damage| damage.severity() == DamageSeverity::Loss)
-            .map(ToString::to_string)
+            .map(|damage| Doubt::Other(damage.to_string()))
             .collect();
         doubts.extend(heard.doubts);
-        doubts.extend(assembly.doubts.iter().map(ToString::to_string));
+        doubts.extend(
+            assembly
+                .doubts
+                .iter()
+                .map(|doubt| Doubt::read(&doubt.to_string())),
+        );
         if heard.drive.own.is_none() {
-            let unknown = station::own_call_unknown(&home.station_file());
-            doubts.push(match &assembly.taken_for_own {
-                Some(sign) => format!("{unknown}. {sign} was taken for it: you keep saying it"),
-                None => unknown,
-            });
+            let file = home.station_file().display().to_string();
+            let doubt = match assembly.taken_for_own.clone() {
+                Some(sign) => StationDoubt::OwnCallTaken { file, sign },
+                None => StationDoubt::OwnCallUnknown { file },
+            };
+            doubts.push(doubt.into());
         }
         if heard.drive.broke_off {
-            doubts.push(
-                "the recording was not ended in order: the power went, or it is still running"
-                    .into(),
-            );
+            doubts.push(RecordingDoubt::BrokeOff.into());
         }
         Ok(Self {
             drafts,

@@ -9,6 +9,7 @@ use chrono::TimeDelta;
 use jumpseat_entries::OwnStation;
 use jumpseat_files::write_durably;
 use jumpseat_place::callsign;
+use jumpseat_values::StationDoubt;
 use serde::Deserialize;
 
 /// station.toml, all of it optional. What is not there is taken from the trip.
@@ -39,7 +40,7 @@ impl StationFile {
     pub(crate) fn own(&self) -> OwnStation {
         // What cannot be a call sign is refused when the file is read.
         let call =
-            |text: &Option<String>| Some(callsign::parse(text.as_ref()?).ok()?.value.to_string());
+            |text: &Option<String>| Some(callsign::parse(text.as_ref()?).ok()?.value?.to_string());
         OwnStation {
             call: call(&self.call),
             operator: call(&self.operator),
@@ -101,11 +102,9 @@ fn fault(error: &toml::de::Error, text: &str) -> String {
 }
 
 /// The doubt about a contact whose own call sign nobody wrote down.
-pub(crate) fn own_call_unknown(path: &Path) -> String {
-    format!(
-        "your own call sign is not known; write `call = \"...\"` into {}",
-        path.display()
-    )
+pub(crate) fn own_call_unknown(path: &Path) -> StationDoubt {
+    let file = path.display().to_string();
+    StationDoubt::OwnCallUnknown { file }
 }
 
 /// Writes down for how many days whole trips stay; None takes it out. The rest of

@@ -31,7 +31,7 @@ mod witness;
 
 pub use audio::{LostSamples, SampleSpan};
 pub use damage::{DamageSeverity, TripDamage};
-pub use dial::{DialEstimate, DialHistory, DialReading, DialSetting};
+pub use dial::{DialHistory, DialReading};
 pub use error::TripError;
 pub use flac_file::FlacFile;
 pub use folder::Trip;
@@ -48,5 +48,5 @@ pub use regular_file::{open_given_file, open_regular_file};
 pub use retention::{RETENTION_FILE, RetainedFile, RetentionFault, RetentionManifest};
 pub use segment::{AudioSegment, SegmentState};
 pub use sound_file::{SoundBlocks, is_flac, read as read_sound};
-pub use time::{TimeEstimate, TimeQuality, TimeSettings, Timeline};
-pub use track::{PlaceEstimate, Position, Track};
+pub use time::{TimeQuality, TimeSettings, Timeline};
+pub use track::Track;

@@ -1,4 +1,4 @@
-//! A real browser, used as a person uses it: by keys or by clicks, both counted.
+//! A real browser, operated as a person does: by keys or by clicks, both counted.
 
 use std::path::Path;
 use std::process::Command;
@@ -16,7 +16,7 @@ use super::{PartError, TestProcess, free_port, wait_until};
 /// How long a page may take before a test gives up.
 const PATIENCE: Duration = Duration::from_secs(15);
 
-/// What the browser looks through.
+/// The browser's window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BrowserWindow {
     /// In pixels.
@@ -30,14 +30,14 @@ pub struct BrowserWindow {
 }
 
 impl BrowserWindow {
-    /// A window on a desk, by day.
+    /// A desktop window, in light colours.
     pub const DESK: Self = Self {
         width: 1280,
         height: 900,
         dark: false,
         phone: false,
     };
-    /// A phone, by day.
+    /// A phone, in light colours.
     pub const PHONE: Self = Self {
         width: 390,
         height: 844,
@@ -45,7 +45,7 @@ impl BrowserWindow {
         phone: true,
     };
 
-    /// The same at night.
+    /// The same in dark colours.
     pub const fn dark(self) -> Self {
         Self { dark: true, ..self }
     }
@@ -146,7 +146,7 @@ impl WebBrowser {
         self.wait(self.client.goto(address))
     }
 
-    /// Runs the body of a function in the page and gives what it returns.
+    /// Runs the body of a function in the page and returns its value.
     pub fn script(&self, body: &str, arguments: Vec<Value>) -> Result<Value, PartError> {
         self.wait(self.client.execute(body, arguments))
     }
@@ -171,8 +171,7 @@ impl WebBrowser {
         })
     }
 
-    /// Waits until an expression is true. While a page goes and the next one
-    /// comes nothing is.
+    /// Waits until an expression is true. Between two pages nothing is.
     pub fn until(&self, expression: &str) -> Result<(), PartError> {
         let holds = || {
             self.value(expression)
@@ -185,7 +184,7 @@ impl WebBrowser {
         Err(failed(format!("{expression} did not come true at {at}")))
     }
 
-    /// Waits for a page whose path begins so, with its script at work.
+    /// Waits for a page whose path begins with this, loaded completely.
     pub fn arrive(&self, path: &str) -> Result<(), PartError> {
         self.until(&format!(
             "document.readyState === 'complete' && location.pathname.startsWith('{path}')"
@@ -228,12 +227,12 @@ impl WebBrowser {
         })
     }
 
-    /// What the window shows, as PNG.
+    /// The visible part of the page, as PNG.
     pub fn picture(&self) -> Result<Vec<u8>, PartError> {
         self.wait(self.client.screenshot())
     }
 
-    /// The whole page, also what does not fit into the window, as PNG.
+    /// The whole page, including what does not fit into the window, as PNG.
     pub fn whole_picture(&self) -> Result<Vec<u8>, PartError> {
         // A window's size counts its frame too.
         let size = self.value(
@@ -262,7 +261,7 @@ impl WebBrowser {
         self.wait(self.client.get_alert_text()).ok()
     }
 
-    /// Opens a second tab and turns to it; gives the first one.
+    /// Opens a second tab and switches to it; returns the first one.
     pub fn new_tab(&self) -> Result<BrowserTab, PartError> {
         let first = self.wait(self.client.window())?;
         let new = self.wait(self.client.new_window(true))?;
@@ -270,14 +269,14 @@ impl WebBrowser {
         Ok(BrowserTab(first))
     }
 
-    /// Turns to a tab; gives the one that was in front.
+    /// Switches to a tab; returns the one that was in front.
     pub fn turn_to(&self, tab: &BrowserTab) -> Result<BrowserTab, PartError> {
         let before = self.wait(self.client.window())?;
         self.wait(self.client.switch_to_window(tab.0.clone()))?;
         Ok(BrowserTab(before))
     }
 
-    /// Keys and clicks since the start.
+    /// Number of keys and clicks since the start.
     pub fn effort(&self) -> (usize, usize) {
         (self.keys, self.clicks)
     }
@@ -289,7 +288,7 @@ pub struct BrowserTab(fantoccini::wd::WindowHandle);
 
 impl Drop for WebBrowser {
     fn drop(&mut self) {
-        // Its windows close with the session; without one there is nothing to close.
+        // Its windows close with the session; if there is none, there is nothing to close.
         let _ = self.wait(self.client.clone().close());
     }
 }

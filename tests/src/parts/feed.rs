@@ -1,4 +1,4 @@
-//! A named pipe that carries key and mark as lines of text.
+//! A named pipe that carries line levels as text.
 
 use std::fs;
 use std::io::Write as _;
@@ -16,7 +16,7 @@ pub struct LineFeed {
 }
 
 impl LineFeed {
-    /// Makes the pipe, or takes the one that is there.
+    /// Creates the pipe, or uses the one that exists.
     pub fn make(path: &Path) -> Result<Self, PartError> {
         Ok(Self {
             path: path.to_owned(),
@@ -24,7 +24,7 @@ impl LineFeed {
         })
     }
 
-    /// Says "ptt 1", "mark 0" and the like.
+    /// Writes a level such as "ptt 1" or "mark 0".
     pub fn set_line(&self, line: &str, level: bool) -> Result<(), PartError> {
         // One write, so that a line is never cut in two.
         let text = format!("{line} {}\n", u8::from(level));
@@ -34,7 +34,8 @@ impl LineFeed {
     }
 }
 
-/// A pipe opened for reading and writing, so that neither end waits for the other.
+/// Opens a named pipe for reading and writing, so that neither end waits for the other.
+/// Creates it if it is missing.
 pub(super) fn make_fifo(path: &Path) -> Result<fs::File, PartError> {
     if !path.exists() {
         let mode = Mode::RUSR | Mode::WUSR;

@@ -1,4 +1,4 @@
-//! The satellite daemon, reading the pseudo-terminal.
+//! gpsd, reading the pseudo-terminal.
 
 use std::net::TcpStream;
 use std::path::Path;

@@ -28,7 +28,7 @@ pub struct ProcessUsage {
 impl TestProcess {
     /// Starts it; its output goes to the file `log`.
     ///
-    /// It goes down with the thread that started it, even when that is killed.
+    /// It is killed with the thread that started it, even when that is killed.
     pub fn start(command: &Command, log: &Path) -> Result<Self, PartError> {
         let name = command.get_program().to_string_lossy().into_owned();
         let out = fs::File::create(log).map_err(PartError::file(log))?;
@@ -54,7 +54,7 @@ impl TestProcess {
         Ok(Self { name, child })
     }
 
-    /// Still runs.
+    /// Whether it still runs.
     pub fn runs(&mut self) -> bool {
         matches!(self.child.try_wait(), Ok(None))
     }
@@ -116,7 +116,7 @@ impl TestProcess {
 
 impl Drop for TestProcess {
     fn drop(&mut self) {
-        // It may have ended by itself, which is just as well.
+        // It may have ended already.
         let _ = self.child.kill();
         let _ = self.child.wait();
     }

@@ -1,4 +1,4 @@
-//! A private PulseAudio server: a null sink whose monitor is the radio.
+//! A private PulseAudio server: a null sink whose monitor stands for the radio.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,7 +14,7 @@ pub struct PulseServer {
     server: TestProcess,
 }
 
-/// What programs call the monitor through ALSA.
+/// ALSA's name of the monitor.
 const DEVICE: &str = "rigmon";
 
 impl PulseServer {

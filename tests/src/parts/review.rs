@@ -1,4 +1,4 @@
-//! The review page as the command serves it, and the homes that it serves.
+//! The review page as the command serves it, and home folders for it to serve.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -21,7 +21,7 @@ pub struct ReviewProcess {
 }
 
 impl ReviewProcess {
-    /// Serves a home, beginning with a trip or with the list of all.
+    /// Serves a home folder, beginning with a trip or with the list of all.
     pub fn start(home: &Path, trip: Option<&str>) -> Result<Self, PartError> {
         let mut command = Command::new(tools::built("jumpseat")?);
         command.arg("--home").arg(home).arg("review").args(trip);
@@ -59,23 +59,24 @@ impl ReviewProcess {
     }
 }
 
-/// The demo drive's own folder: a card with one trip, and what was said on it.
+/// The demo drive's own folder: a card with one trip, and the truth about it.
 pub fn demo_card() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../host-tools/jumpseat/demo")
 }
 
-/// Makes a home with the demo drive, pulled and drafted, nothing confirmed.
+/// Creates a home folder with the demo drive, pulled and drafted, nothing confirmed.
 pub fn drafted_demo(home: &Path) -> Result<(), PartError> {
     drafted_from(&demo_card(), home, str::to_owned)
 }
 
-/// Makes a home with the trips of a card, drafted, their journals changed before.
+/// Creates a home folder with the trips of a card, drafted after `change` was applied to
+/// their journals.
 pub fn drafted_from(
     card: &Path,
     home: &Path,
     change: impl Fn(&str) -> String,
 ) -> Result<(), PartError> {
-    // A copy: who pulls writes receipts into the card.
+    // A copy, because a pull writes receipts onto the card.
     let copy = home.with_extension("card");
     jumpseat_simulator::copy_folder(card, &copy)?;
     let trips = fs::read_dir(&copy).map_err(PartError::file(&copy))?;
@@ -89,7 +90,7 @@ pub fn drafted_from(
     pull_and_draft(&copy, home)
 }
 
-/// Pulls the trip of a card into a home and drafts it.
+/// Pulls the trip of a card into a home folder and drafts it.
 pub fn pull_and_draft(card: &Path, home: &Path) -> Result<(), PartError> {
     for arguments in [
         &["pull".into(), card.as_os_str().to_owned()][..],

@@ -9,7 +9,7 @@ use std::time::Duration;
 use super::{PartError, TestProcess, free_port, wait_until};
 use jumpseat_simulator::scenario::ScriptedDial;
 
-/// The daemon, and a connection that turns the dial.
+/// The daemon, and a connection that sets the dial.
 #[derive(Debug)]
 pub struct RigctldDaemon {
     address: String,
@@ -55,9 +55,9 @@ impl RigctldDaemon {
         &self.address
     }
 
-    /// Turns the dial.
+    /// Sets the dial.
     pub fn turn(&mut self, dial: &ScriptedDial) -> Result<(), PartError> {
-        // A pass band of 0 asks for the mode's own.
+        // A pass band of 0 means the mode's default.
         self.command(&format!("M {} 0", dial.mode))?;
         self.command(&format!("F {}", dial.hz))
     }

@@ -14,7 +14,7 @@ use super::PartError;
 pub struct PseudoTerminal {
     device: PathBuf,
     receiver: fs::File,
-    /// Held open so that the line does not hang up when a reader leaves.
+    /// Held open so that the line does not hang up when a reader closes it.
     _port: fs::File,
 }
 

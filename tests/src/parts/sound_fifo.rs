@@ -16,8 +16,8 @@ use jumpseat_simulator::sound::SCRIPT_SAMPLE_RATE;
 
 /// A pipe that ALSA shows as a capture device of two channels.
 ///
-/// Once fed it is fed until it is dropped, with silence after the sound: a
-/// reader of an empty pipe hangs, as one hangs before a device that is stuck.
+/// Once fed it is fed until it is dropped, with silence after the sound: a reader of an
+/// empty pipe hangs, as with a device that is stuck.
 #[derive(Debug)]
 pub struct SoundFifo {
     folder: PathBuf,
@@ -29,7 +29,7 @@ pub struct SoundFifo {
 const PERIOD: usize = 320;
 
 impl SoundFifo {
-    /// Makes the pipe and ALSA's description of it in `folder`.
+    /// Creates the pipe and ALSA's description of it in `folder`.
     pub fn make(folder: &Path) -> Result<Self, PartError> {
         fs::create_dir_all(folder).map_err(PartError::file(folder))?;
         let path = folder.join("sound.fifo");
@@ -68,13 +68,12 @@ impl SoundFifo {
         "fifoin"
     }
 
-    /// Frames a second.
+    /// Frames per second.
     pub fn rate(&self) -> u32 {
         self.pace.rate
     }
 
-    /// Frames that a reader must take at a time: ALSA fills up a shorter read with
-    /// garbage.
+    /// Frames that a reader must take at a time: ALSA fills a shorter read with garbage.
     pub fn period(&self) -> usize {
         PERIOD
     }
@@ -89,7 +88,7 @@ impl SoundFifo {
     pub fn feed(&mut self, start: Instant, frames: Vec<[i16; 2]>) -> Result<(), PartError> {
         let path = self.folder.join("sound.fifo");
         let pipe = make_fifo(&path)?;
-        // A reader that is gone leaves a full pipe, which must not hold us up.
+        // A reader that is gone leaves a full pipe, which must not block the test.
         fcntl_setfl(&pipe, OFlags::NONBLOCK)
             .map_err(|error| PartError::file(&path)(error.into()))?;
         let feeder = FifoFeeder::start(pipe, self.pace, start, frames);
@@ -102,7 +101,7 @@ impl SoundFifo {
         self.feeder.as_ref().map_or(0, FifoFeeder::fed)
     }
 
-    /// Waits until one that sticks does.
+    /// Waits until the last frame is written, if it sticks after that.
     pub fn wait(&self) {
         self.feeder.iter().for_each(FifoFeeder::wait);
     }

@@ -1,26 +1,27 @@
-//! A card that is nearly full: what goes, what never goes, and what a power cut
-//! or an error in the middle of it does.
+//! A card that is nearly full: what is removed, what is never removed, and what a power cut
+//! or an error in the middle does.
 
 use std::path::{Path, PathBuf};
 
-use jumpseat_recorder::card_space::{RECEIPTS_FOLDER, free_space, remove_stray_receipts};
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_recorder::card_layout::RECEIPTS_FOLDER;
+use jumpseat_recorder::card_space::{free_space, remove_stray_receipts};
 use jumpseat_recorder::storage::{CardStorage, StoredFile};
 use sha2::{Digest, Sha256};
 
 use crate::drive::{config, drive, finish, start};
 use crate::remains::trips;
 
-/// What the home computer says of a trip.
+/// The receipt of a trip.
 #[derive(Clone, Copy, PartialEq)]
 enum ReceiptCase {
     None,
     Good,
-    /// One file is not what the board has.
+    /// One file has another hash than the board's.
     WrongHash,
-    /// One file is not in it.
+    /// One file is missing in it.
     Short,
-    /// It is of another trip.
+    /// It names another trip.
     OtherTrip,
 }
 
@@ -88,7 +89,7 @@ fn files_of(shape: &CardContents, name: &str) -> Vec<(PathBuf, Vec<u8>)> {
         .collect()
 }
 
-/// Wants everything free; which trips go (by index).
+/// Asks for more space than there is; checks which trips are removed (by index).
 #[track_caller]
 fn check(receipts: [ReceiptCase; 5], expected: &[usize]) {
     let (mut card, names) = card(receipts);
@@ -179,7 +180,7 @@ fn a_power_cut_or_an_error_while_trips_go_touches_no_other_trip() {
     println!("figure: power cuts while confirmed trips go: {tried}, other trips touched: 0");
 }
 
-/// Receipts of no trip beside those of the card, and what is left when they are gone.
+/// Receipts of no trip are removed, and those of the card's trips stay.
 #[test]
 fn a_power_cut_or_an_error_while_receipts_are_tidied_touches_no_trip_and_no_receipt_of_one() {
     let (mut whole, names) = card([Good, WrongHash, No, Good, No]);

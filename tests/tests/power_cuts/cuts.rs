@@ -1,16 +1,17 @@
-//! The power fails in the middle of every operation, with every fate of what was
-//! not synced; then the board starts again on that card.
+//! The power fails in the middle of every operation, with many outcomes for what was not
+//! synced; then the board starts again on that card.
 
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use jumpseat_core::journal::JournalEvent;
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, start};
 use crate::remains::{TripRemains, judge, trips, unpack};
 
-/// Fates a cut is tried with: lost, all there, and so many seeds of either kind.
+/// Outcomes that a cut is tried with: all lost, all there, and this many seeds of either
+/// random kind.
 const SEEDS: u64 = 26;
 /// The loss budget of the design: 2 s of audio.
 const MOST_LOST: u64 = 2 * 16_000;
@@ -24,7 +25,7 @@ fn fates() -> Vec<CutSurvival> {
     fates
 }
 
-/// What all cuts together came to.
+/// The totals of all cuts.
 #[derive(Debug, Default)]
 struct CutTally {
     cuts: u64,
@@ -49,8 +50,7 @@ impl CutTally {
     }
 }
 
-/// The card as it was, plus what the board adds when it starts again: nothing
-/// of the old trip may have changed.
+/// Starts the board again on the card and records: nothing of the old trip may change.
 #[track_caller]
 fn start_again(card: &MemoryCard, before: &CardContents, what: &str) {
     let mut engine = match start(card, &config()) {
@@ -84,7 +84,7 @@ fn cut(card: &MemoryCard, log: &DriveLog, at: u64, survival: CutSurvival) -> Tri
     let fed = log.fed_at(at);
     let judged = match trips(&shape).first() {
         Some(trip) => judge(&folder.path().join(trip), fed, log.promised_at(at)),
-        // Before the folder is safe nothing is promised but its audio.
+        // Before the folder is synced nothing is promised but its audio.
         None => TripRemains {
             lost: fed,
             broken: log.promised_at(at).cloned().collect(),
@@ -93,7 +93,7 @@ fn cut(card: &MemoryCard, log: &DriveLog, at: u64, survival: CutSurvival) -> Tri
     };
     assert!(judged.broken.is_empty(), "{what}: {judged:?}");
     assert!(judged.lost <= MOST_LOST, "{what}: {judged:?}");
-    // A folder whose birth was cut has nothing in it that could be damaged.
+    // A folder whose creation was cut contains nothing that could be damaged.
     let born = fed > 0;
     assert!(!(judged.damaged && born), "{what}: {judged:?}");
     start_again(&left, &shape, &what);
@@ -170,7 +170,7 @@ fn a_second_fault_while_the_board_starts_again_leaves_the_old_trip_as_it_was() {
             let reached = again.operations() >= second;
             drop(started);
             faults += 1;
-            // And then the power fails as well.
+            // Then the power fails as well.
             let third = again.after_power_cut(second, CutSurvival::SomeOf(second));
             let what = format!("cut at {at}, fault at {second} of the next start");
             for card in [&again, &third] {

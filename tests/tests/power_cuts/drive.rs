@@ -1,24 +1,26 @@
-//! The scripted drive: 24 seconds with overs, marks, fixes and dial settings,
-//! whose every sample tells its place.
+//! The scripted drive: 24 seconds with overs, marks, fixes and dial readings, in which
+//! every sample's value identifies it.
 
 use std::path::Path;
 
 use jumpseat_core::AudioFrame;
 use jumpseat_core::journal::{JournalEvent, ShutdownReason, TimeSource, clip};
 use jumpseat_core::signal::OperatorSignal;
+use jumpseat_memory_card::MemoryCard;
 use jumpseat_recorder::RecorderError;
 use jumpseat_recorder::config::RecorderConfig;
-use jumpseat_recorder::engine::{InputLine, RecordingEngine, RigReading};
-use jumpseat_recorder::storage::memory::MemoryCard;
+use jumpseat_recorder::engine::RecordingEngine;
+use jumpseat_recorder::input_line::InputLine;
+use jumpseat_recorder::rig_reading::RigReading;
 
 pub(crate) const SECOND_NS: u64 = 1_000_000_000;
-/// When the monotonic clock began to tell sample 0.
+/// Monotonic time of sample 0.
 pub(crate) const START_NS: u64 = 7 * SECOND_NS;
 /// Length of the drive in blocks of 20 ms.
 pub(crate) const BLOCKS: u64 = 24 * 50;
 const BLOCK: u64 = 320;
 
-/// Key edges and presses of the button, in blocks.
+/// Key edges, by block.
 const KEY: [(u64, bool); 6] = [
     (205, true),
     (370, false),
@@ -29,7 +31,7 @@ const KEY: [(u64, bool); 6] = [
 ];
 const MARKS: [u64; 4] = [120, 420, 640, 1_150];
 
-/// What the card owes from then on, should the power fail.
+/// A record that must be on the card from then on, should the power fail.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct CardPromise {
     /// Operations on the card when the promise was made.
@@ -40,18 +42,18 @@ pub(crate) struct CardPromise {
     pub(crate) mono_ns: u64,
 }
 
-/// What was promised and how far the drive had come.
+/// What was promised, and how far the drive had come.
 #[derive(Debug, Default)]
 pub(crate) struct DriveLog {
     pub(crate) promises: Vec<CardPromise>,
-    /// After so many operations so many samples had been handed over.
+    /// Samples passed in (second) after this many operations (first).
     pub(crate) fed: Vec<(u64, u64)>,
     /// Every signal that was given or lasted.
     pub(crate) signals: Vec<OperatorSignal>,
 }
 
 impl DriveLog {
-    /// Samples that had been handed over when operation `at` began.
+    /// Samples that had been passed in when operation `at` began.
     pub(crate) fn fed_at(&self, at: u64) -> u64 {
         let after = self.fed.partition_point(|&(operations, _)| operations < at);
         self.fed
@@ -68,7 +70,8 @@ impl DriveLog {
     }
 }
 
-/// The value of a sample: its place, and another one for each channel.
+/// The frame at a sample count: a value that identifies it, with the sign telling the
+/// channel.
 pub(crate) fn frame(sample: u64) -> AudioFrame {
     let value = (sample % 30_011) as i16 + 1;
     AudioFrame {
@@ -84,7 +87,7 @@ pub(crate) fn config() -> RecorderConfig {
     .unwrap()
 }
 
-/// Starts as the board does when it gets power.
+/// Starts a trip as the board does when it gets power.
 pub(crate) fn start(
     card: &MemoryCard,
     config: &RecorderConfig,
@@ -99,7 +102,7 @@ pub(crate) fn start(
     )
 }
 
-/// Drives for so many blocks; the trip is left open.
+/// Plays this many blocks; the trip is left open.
 pub(crate) fn drive(engine: &mut RecordingEngine, card: &MemoryCard, blocks: u64) -> DriveLog {
     let mut log = DriveLog::default();
     for block in 0..blocks {
@@ -120,7 +123,7 @@ pub(crate) fn one_block(
     log.fed.push((card.operations(), block * BLOCK));
     for &(at, down) in KEY.iter().filter(|&&(at, _)| at == block) {
         engine.line(InputLine::Ptt, down, began_ns);
-        // Once it has settled, the call that writes it has returned.
+        // Once it has settled, the call that records it has returned.
         engine.poll(began_ns + 12_000_000);
         log.promises.push(CardPromise {
             operations: card.operations(),
@@ -131,7 +134,7 @@ pub(crate) fn one_block(
     for &at in MARKS.iter().filter(|&&at| at == block || at + 10 == block) {
         engine.line(InputLine::Mark, at == block, began_ns);
         engine.poll(began_ns + 12_000_000);
-        // Owed from the moment at which it is acknowledged.
+        // Promised from the moment of its acknowledgement.
         for signal in engine.take_requests() {
             log.signals.push(signal);
             if signal == OperatorSignal::MarkAcknowledged {
@@ -168,7 +171,7 @@ pub(crate) fn one_block(
     log.signals.extend(engine.states());
 }
 
-/// Ends the trip in order. The error tells the first trouble of the trip.
+/// Ends the trip properly. The error is the first one of the trip.
 pub(crate) fn finish(engine: RecordingEngine, blocks: u64) -> Result<(), RecorderError> {
     let now_ns = START_NS + blocks * 20_000_000;
     engine.finish(ShutdownReason::Signal, now_ns).map(drop)

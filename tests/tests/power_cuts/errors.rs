@@ -1,24 +1,25 @@
 //! The card fails at the n-th operation, once or for good, or is full.
 
 use jumpseat_core::signal::OperatorSignal;
-use jumpseat_recorder::storage::memory::{CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CutSurvival, FaultPlan, MemoryCard};
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, start};
 use crate::remains::{TripRemains, judge, trips, unpack};
 
-/// Drives over a card that fails at operation `at`; what is left after a power
-/// cut at the end loses nothing that was not synced.
+/// Plays the drive on a card that fails at operation `at`; returns what is left after a
+/// power cut at the end.
 fn failing(at: u64, for_good: bool, blocks: u64) -> Option<(TripRemains, DriveLog)> {
     let card = MemoryCard::new();
     card.fail(Some(FaultPlan { at, for_good }));
-    // A card that fails at the start fails the start: the supervisor tries again.
+    // A card that fails at the start makes the start fail, and the service manager tries
+    // again.
     let mut engine = match start(&card, &config()) {
         Ok(engine) => engine,
         Err(_) if for_good => return None,
         Err(_) => start(&card, &config()).unwrap(),
     };
     let log = drive(&mut engine, &card, blocks);
-    // Its trouble was told; what counts is what is on the card.
+    // Its error was reported; what counts is what is on the card.
     let _told = finish(engine, blocks);
     let shape = card
         .after_power_cut(u64::MAX, CutSurvival::Nothing)
@@ -33,7 +34,7 @@ fn failing(at: u64, for_good: bool, blocks: u64) -> Option<(TripRemains, DriveLo
     Some((left, log))
 }
 
-/// Operations of the whole drive, finish included, without a fault.
+/// Operations of the whole drive without a fault, including its end.
 fn operations(blocks: u64) -> u64 {
     let card = MemoryCard::new();
     let mut engine = start(&card, &config()).unwrap();
@@ -58,7 +59,7 @@ fn one_error_at_any_operation_loses_nothing_and_is_heard() {
             "{what}"
         );
         assert!(left.ended_in_order, "{what}");
-        // The last second's trouble has nobody to tell it to: the drive is over.
+        // An error of the last second is not signalled, because the drive is over.
         if at > starting && at < operations - 12 {
             let told = log.signals.contains(&OperatorSignal::CardNearlyFull);
             assert!(told, "no alarm; {what}");
@@ -125,7 +126,7 @@ fn a_card_that_is_full_at_any_size_keeps_what_it_holds_and_says_so() {
         unpack(&shape, folder.path());
         let trip = trips(&shape).pop().unwrap();
         let left = judge(&folder.path().join(trip), BLOCKS * 320, [].into_iter());
-        // Two bytes a sample; 64 KiB for the journal and for what is written twice.
+        // Two bytes per sample; 64 KiB for the journal and for what is written twice.
         let room = (kib * 1024).saturating_sub(64 * 1024) / 2;
         let kept = BLOCKS * 320 - left.lost;
         assert!(

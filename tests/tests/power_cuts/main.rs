@@ -1,5 +1,5 @@
-//! The card fails at any moment: what the loss budget promises, checked on a card
-//! in memory at every operation of a scripted drive.
+//! The card fails at any moment: the promises of the loss budget, checked on a card in
+//! memory at every operation of a scripted drive.
 
 #[cfg(test)]
 mod card_space;

@@ -1,30 +1,30 @@
-//! What is left on a card, read as the home computer reads it.
+//! Reads what is left on a card, as the home computer does.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_recorder::storage::memory::CardContents;
+use jumpseat_memory_card::CardContents;
 use jumpseat_trip::{SegmentState, Trip};
 
 use crate::drive::{CardPromise, frame};
 use jumpseat_core::journal::AudioDirection;
 
-/// What became of one trip.
+/// What is left of one trip.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct TripRemains {
     /// The trip could not be read.
     pub(crate) damaged: bool,
     /// Samples without their true value, up to the last that was fed.
     pub(crate) lost: u64,
-    /// Promised records that are not there.
+    /// Promised records that are missing.
     pub(crate) broken: Vec<CardPromise>,
-    /// The recorder ended it in order.
+    /// The recorder ended it properly.
     pub(crate) ended_in_order: bool,
-    /// What a person is told of it.
+    /// The damage as reported to a person.
     pub(crate) damage: Vec<String>,
 }
 
-/// Writes a card into a folder, for the tools at home.
+/// Writes the files of a card into a folder, for the home tools.
 pub(crate) fn unpack(shape: &CardContents, into: &Path) {
     for (path, bytes) in shape {
         let path = into.join(path);
@@ -49,7 +49,7 @@ pub(crate) fn trips(shape: &CardContents) -> Vec<PathBuf> {
         .collect()
 }
 
-/// Judges one trip: `fed` samples were handed over, `owed` was promised.
+/// Judges one trip: `fed` samples were passed in, the records `owed` were promised.
 pub(crate) fn judge<'a>(
     trip: &Path,
     fed: u64,

@@ -1,17 +1,20 @@
-//! The rules by which nothing is lost, each held by itself.
+//! The rules by which nothing is lost, each tested separately.
 
 use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
 use jumpseat_core::signal::OperatorSignal;
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
 use jumpseat_recorder::config::RecorderConfig;
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_recorder::storage::read_text;
+use jumpseat_recorder::trip::TripWriter;
+use jumpseat_recorder::trip_header::ConfiguredStation;
 use jumpseat_trip::Trip;
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, one_block, start};
 use crate::remains::{judge, trips, unpack};
 
-/// The newest trip of a card, in a folder that goes with the first value.
+/// The newest trip of a card, in the returned temporary folder.
 fn read(shape: &CardContents) -> (tempfile::TempDir, Trip) {
     let folder = tempfile::tempdir().unwrap();
     unpack(shape, folder.path());
@@ -19,7 +22,7 @@ fn read(shape: &CardContents) -> (tempfile::TempDir, Trip) {
     (folder, trip)
 }
 
-/// Files that the journal gives up: number, and first sample after what counts.
+/// Files that the journal abandons: number, and first sample after those that count.
 fn abandoned(trip: &Trip) -> Vec<(u32, u64)> {
     trip.records()
         .iter()
@@ -72,10 +75,10 @@ fn a_sync_that_failed_is_final_for_its_file_and_its_seconds_go_into_a_new_one_wi
         for (number, next) in abandoned(&trip) {
             finals += 1;
             let what = format!("error at operation {at}, file {number}");
-            // Not a byte of it is written after the trouble.
+            // Not a byte of it is written after the error.
             let before = left_as.as_ref().and_then(|shape| bytes(shape, number));
             assert_eq!(bytes(&after, number), before, "{what}");
-            // Another file begins with the first sample that was not safe.
+            // Another file begins with the first sample that was not synced.
             let again = trip
                 .segments()
                 .iter()
@@ -108,7 +111,7 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
         let Some(newest) = trips(&left).pop() else {
             continue;
         };
-        // Power went between the folder and the first name in it.
+        // The power failed between the folder and the first name in it.
         if !left
             .keys()
             .any(|path| path.parent() == Some(newest.as_path()))
@@ -118,7 +121,7 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
         let (_folder, trip) = read(&left);
         for segment in trip.segments() {
             told += 1;
-            // Its bytes may be gone, its name is not.
+            // Its bytes may be gone, but not its name.
             assert!(segment.path.exists(), "cut at {at}: {segment:?}");
         }
     }
@@ -147,7 +150,53 @@ fn a_file_that_was_not_closed_cleanly_is_never_appended_to() {
     }
 }
 
-/// Fills the card until so many KiB are free; what is kept of a whole drive.
+/// The records of one file of the journal, with their numbers.
+fn journal(card: &mut MemoryCard, file: &Path) -> Vec<(u64, JournalEvent)> {
+    let text = read_text(card, file, 1 << 20).unwrap();
+    let records = jumpseat_tests::journal_file::records(&text).into_iter();
+    records.map(|record| (record.seq, record.event)).collect()
+}
+
+#[test]
+fn every_file_of_the_journal_says_which_trip_it_is_of() {
+    let mut card = MemoryCard::new();
+    let station = ConfiguredStation {
+        call: Some("W7QTM".to_owned()),
+        operator: None,
+    };
+    let boot = "9f2c41d0".try_into().unwrap();
+    let storage = Box::new(card.clone());
+    let mut trip =
+        TripWriter::create(storage, Path::new(""), "3fa2c1", boot, station, None).unwrap();
+    trip.begin(5);
+    card.fail(Some(FaultPlan {
+        at: card.operations() + 1,
+        for_good: false,
+    }));
+    assert!(
+        trip.record_synced(9, JournalEvent::Mark {}),
+        "in another file"
+    );
+    assert!(trip.take_error().is_some());
+    assert!(trip.record_synced(10, JournalEvent::Ptt { down: true }));
+    let dir = trip.dir().to_owned();
+    let first = journal(&mut card, &dir.join("journal.jsonl"));
+    let [(1, JournalEvent::Start { .. }), (2, header)] = first.as_slice() else {
+        panic!("{first:?}");
+    };
+    assert!(
+        matches!(header, JournalEvent::Trip { trip: 1, .. }),
+        "{header:?}"
+    );
+    let second = [
+        (3, JournalEvent::Mark {}),
+        (4, header.clone()),
+        (5, JournalEvent::Ptt { down: true }),
+    ];
+    assert_eq!(journal(&mut card, &dir.join("journal-2.jsonl")), second);
+}
+
+/// Records a whole drive on a card with this many KiB free.
 fn nearly_full(free_kib: u64) -> (DriveLog, CardContents) {
     let text = "card = { board = \"3fa2c1\", nearly_full_mib = 4, transmit_only_mib = 2 }";
     let card = MemoryCard::new();
@@ -166,7 +215,7 @@ fn check(free_kib: u64, alarm: Option<OperatorSignal>, kept: &[AudioDirection]) 
         let wanted = Some(signal) == alarm;
         assert_eq!(log.signals.contains(&signal), wanted, "{signal:?}");
     }
-    // What was open when it was found out is completed.
+    // The segment that was open at that moment is completed.
     let late = |segment: &&jumpseat_trip::AudioSegment| segment.first_sample > 2 * 16_000;
     let mut ways: Vec<AudioDirection> = Vec::new();
     for segment in trip.segments().iter().filter(late) {

@@ -13,7 +13,7 @@ use jumpseat_trip::Trip;
 
 use crate::sound_boards::board_without_sound;
 
-/// Asks at this port every so many seconds.
+/// A board that reads the dial at this port, at this interval.
 fn board(port: u16, every_s: f64) -> TestBoard {
     board_without_sound().with(&format!(
         "dial = {{ rigctld = \"127.0.0.1:{port}\", every_s = {every_s} }}"
@@ -25,7 +25,7 @@ fn turn(radio: &mut RigctldDaemon, hz: u64, mode: &str) {
     radio.turn(&ScriptedDial { hz, mode }).unwrap();
 }
 
-/// Time in nanoseconds, hertz and mode of every setting that was written.
+/// Time in nanoseconds, hertz and mode of every reading that was recorded.
 fn settings(trip: &Trip) -> Vec<(u64, u64, String)> {
     trip.records()
         .iter()
@@ -50,7 +50,7 @@ fn the_dial_is_written_on_change_and_again_after_the_daemon_came_back() {
     turn(&mut radio, 7_188_500, "USB");
     sleep(Duration::from_millis(700));
     drop(radio);
-    // Whether an answer was still on its way decides which of the two it is.
+    // Which of the two it is depends on whether an answer was still on its way.
     let lost = ["hung up", "reset by peer"];
     recorder.wait_for_any_output(&lost).unwrap();
     let _radio = RigctldDaemon::start_at(port, board.folder()).unwrap();
@@ -68,7 +68,7 @@ fn the_dial_is_written_on_change_and_again_after_the_daemon_came_back() {
         first.is_some() && second.is_some() && first < second,
         "{dials:?}"
     );
-    // The dummy radio starts anew at its own frequency.
+    // The dummy radio starts again at its own frequency.
     assert!(dials.len() > second.unwrap() + 1, "{dials:?}");
     assert_eq!(story(&trip, RecorderFault::Dial), "frfr");
 }
@@ -81,7 +81,7 @@ fn the_dial_is_read_at_once_on_a_key_edge_whatever_its_interval() {
     turn(&mut radio, 146_940_000, "FM");
     let mut recorder = board.record().unwrap();
     recorder.wait_for_output("answers").unwrap();
-    // A repeater: the radio shows another frequency while it is keyed.
+    // A repeater: the radio is on another frequency while it is keyed.
     for (down, hz) in [(true, 146_340_000), (false, 146_940_000)] {
         turn(&mut radio, hz, "FM");
         board.set_line("ptt", down).unwrap();

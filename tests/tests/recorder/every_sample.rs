@@ -1,4 +1,4 @@
-//! Through ALSA's file plugin, which changes no bit, everything played is recorded.
+//! Everything played through ALSA's file plugin, which changes no bit, is recorded.
 
 use jumpseat_core::journal::JournalEvent;
 use jumpseat_simulator::scenario;
@@ -39,11 +39,11 @@ fn a_short_drive_is_recorded_bit_for_bit_and_closed_in_order() {
     assert_eq!(gaps, 0);
     let (compared, last) = compare(&trip, &performance.script);
     let played = script::read_sound(&performance.script).unwrap().len();
-    // The last fifth of a second may still be on its way at the stop.
+    // The last fifth of a second may not have arrived at the stop.
     assert!(last + 3_200 >= played, "{last} of {played}");
     assert_eq!(compared, last + 1);
 
-    // The key edges cut where the key moved: within the 20 ms in which sound comes.
+    // The cuts are where the key moved, within the 20 ms periods of the sound.
     let cuts: Vec<u64> = trip
         .segments()
         .iter()

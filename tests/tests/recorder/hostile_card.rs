@@ -1,6 +1,6 @@
-//! A nearly full card with receipts and folders on it that no honest home wrote: the
-//! recorder reads none of them without end, follows no link, waits for no pipe, frees
-//! what is safe at home all the same, and records.
+//! A nearly full card with hostile receipts and folders on it: the recorder reads none of
+//! them without a limit, follows no link, waits for no pipe, still removes what is safe at
+//! home, and records.
 
 use std::fs;
 use std::os::unix::fs::symlink;
@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_recorder::card_space::MAX_RECEIPT_BYTES;
+use jumpseat_recorder::card_layout::MAX_RECEIPT_BYTES;
 use jumpseat_simulator::copy_folder;
 use jumpseat_tests::board::TestBoard;
 use jumpseat_tests::parts::wait_until;
@@ -17,26 +17,26 @@ use sha2::{Digest, Sha256};
 
 use crate::sound_boards::{board_with_sound, board_without_sound, noise};
 
-/// The recorder may take so much; it takes 15 MiB without any of this. The package's
-/// unit ends it at twice that.
+/// Most memory that the recorder may take; it takes 15 MiB without any of this. The
+/// package's unit ends it at twice this limit.
 const MOST_MIB: f64 = 48.0;
 const UNIT: &str = include_str!("../../../firmware/package/jumpseat-recorder.service");
-/// No receipt may be longer than the pull account can write; in KiB there.
+/// Limits the files of the pull account, in KiB, to the longest receipt that is read.
 const LIMITS: &str = include_str!("../../../firmware/package/limits.conf");
-/// What the owner keeps elsewhere and a link on the card leads to.
+/// A folder of the owner outside the card, to which links on the card lead.
 const OUTSIDE: &str = "outside";
 
 fn trip(number: u32) -> String {
     format!("trip-{number:06}-3fa2c1")
 }
 
-/// What is on the card before the recorder starts on it.
+/// A card as prepared before the recorder starts on it.
 struct ReceiptCard {
     board: TestBoard,
 }
 
 impl ReceiptCard {
-    /// One trip of the board itself, ended in order.
+    /// One trip of the board itself, ended properly.
     fn new() -> Self {
         let board = board_without_sound();
         board.record().unwrap().terminate().unwrap();
@@ -60,7 +60,7 @@ impl ReceiptCard {
         to
     }
 
-    /// What the home computer writes of a trip, links followed.
+    /// Writes the home computer's receipt of a trip, following links.
     fn confirm(&self, number: u32) {
         let folder = self.at(&trip(number));
         let mut files = Vec::new();
@@ -98,8 +98,9 @@ fn fifo(path: &Path) {
     );
 }
 
-/// Prepares trip 2 and what goes with it, and starts the recorder on the card, which is
-/// nearly full: trips 1 and 9 are confirmed and go, trip 2 stays. Gives the peak of its memory.
+/// Prepares trip 2 and its receipt, and starts the recorder on the card, which is nearly
+/// full: trips 1 and 9 are confirmed and are removed, trip 2 stays. Returns the recorder's
+/// peak memory.
 #[track_caller]
 fn check(what: &str, prepare: impl FnOnce(&ReceiptCard)) -> f64 {
     let card = ReceiptCard::new();
@@ -249,8 +250,8 @@ fn what_belongs_to_no_trip_goes_out_of_the_receipts_and_what_does_stays() {
     let receipts = board.card().join("receipts");
     fs::create_dir(&receipts).unwrap();
     let name = trip(1);
-    // Trip 7 left a receipt and trip 1 is not on the card, so the trip that begins is the
-    // eighth, and none of these belongs to it.
+    // Trip 7 left a receipt and trip 1 is not on the card, so the new trip is the eighth,
+    // and none of these receipts belongs to it.
     let own = [format!("{name}.json"), format!(".{name}.json.part")];
     let foreign = [
         format!("{}.json", trip(7)),

@@ -1,4 +1,4 @@
-//! The ignition goes off and on again, and the supply runs out.
+//! The ignition goes off and on again, and the supply fails.
 
 use std::fs;
 use std::thread::sleep;
@@ -9,8 +9,8 @@ use jumpseat_tests::board::{RunningRecorder, TestBoard};
 
 use crate::sound_boards::{board_with_sound, board_without_sound, noise, pieces};
 
-/// The same board, staying awake for so many seconds after the ignition, or for 10 s
-/// at most; then it leaves a file.
+/// The same board, which stays awake for this many seconds after the ignition goes off, 10
+/// s at most, and then creates a file.
 fn parking(board: TestBoard, stay_awake_s: u32) -> TestBoard {
     let done = board.path("powered-down");
     board.with(&format!(
@@ -94,7 +94,7 @@ fn a_pull_that_touches_its_lease_keeps_the_board_awake() {
     fs::write(board.card().join("pull-lease"), "").unwrap();
     sleep(Duration::from_millis(4_000));
     assert!(!powered_down(&board), "it slept in mid-pull");
-    // Ten seconds at most, however long the pull goes on.
+    // After ten seconds at most, however long the pull takes.
     will_power_down(&board, &recorder);
 }
 
@@ -106,7 +106,7 @@ fn a_supply_that_runs_out_closes_the_trip_and_powers_down_at_once() {
     sleep(Duration::from_millis(1_000));
     board.set_line("low_supply", true).unwrap();
     will_power_down(&board, &recorder);
-    recorder.wait_for_output("the supply runs out").unwrap();
+    recorder.wait_for_output("the supply is failing").unwrap();
     let trip = board.trip().unwrap();
     let reason = ShutdownReason::LowSupply;
     let last = &trip.records().last().unwrap().event;

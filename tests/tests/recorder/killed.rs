@@ -1,4 +1,4 @@
-//! The recorder is killed in the middle of an over: what is left, and what is said of it.
+//! The recorder is killed in the middle of an over: what is left, and how it is reported.
 
 use std::path::Path;
 use std::process::Command;
@@ -80,7 +80,7 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
         "figure: recorder: killed at {killed_s:.1} s in mid-over, {lost_s:.2} s of sound lost (2 s allowed)"
     );
 
-    // At home the damage is named, and the draft is made of what is left.
+    // At home the damage is reported, and a draft is made from what is left.
     let file = last_segment.path.file_name().unwrap().to_str().unwrap();
     let home = folder.path().join("home");
     let trip = trip.dir().to_str().unwrap();
@@ -100,7 +100,7 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
     );
 }
 
-/// Runs `jumpseat`, which must end with doubts; gives what it says.
+/// Runs `jumpseat`, which must end with doubts; returns its output.
 fn jumpseat(home: &Path, arguments: &[&str]) -> String {
     let mut command = Command::new(tools::built("jumpseat").unwrap());
     command.arg("--home").arg(home).args(arguments);

@@ -1,5 +1,5 @@
-//! The real recorder on real parts: every sample is there, what is left when it is
-//! killed, and what it does when a part goes away and comes back.
+//! The real recorder on real parts: it records every sample, survives being killed, and
+//! handles parts that go away and come back.
 
 #[cfg(test)]
 mod dial;

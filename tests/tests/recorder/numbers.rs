@@ -1,5 +1,5 @@
-//! The number of the next trip: none is given twice where the board can know of the
-//! first, and whatever lies on the card, a trip begins.
+//! The number of the next trip: none is used twice where the board can know of the first,
+//! and a trip begins whatever is on the card.
 
 use std::fs;
 use std::os::unix::fs::symlink;
@@ -13,17 +13,17 @@ use jumpseat_tests::tools::run;
 
 use crate::sound_boards::board_without_sound;
 
-/// What lies on a card or off it before the first start.
+/// Something on or off the card before the first start.
 enum CardItem {
-    /// A trip's folder of this name, or any other.
+    /// A folder of this name.
     Folder(&'static str),
-    /// A file of this name with this text.
+    /// A file with this name and text.
     File(&'static str, &'static str),
     /// A pipe that nobody writes into.
     Fifo(&'static str),
-    /// A link.
+    /// A link with this name and target.
     Link(&'static str, &'static str),
-    /// The number that the board keeps off the card.
+    /// The number that the board keeps outside the card.
     OffTheCard(&'static str),
 }
 
@@ -47,7 +47,7 @@ fn lay(board: &TestBoard, found: &CardItem) {
     }
 }
 
-/// Starts once and once more: the trips have these two numbers.
+/// Starts twice: the trips have these two numbers.
 #[track_caller]
 fn check(found: &[CardItem], expected: [u32; 2]) {
     let board = board_without_sound();
@@ -70,10 +70,10 @@ fn no_number_is_given_twice_where_the_board_can_know() {
     check(&[], [1, 2]);
     check(&[Folder("trip-000016-3fa2c1")], [17, 18]);
     check(&[File("trip-counter", "40\n")], [41, 42]);
-    // A fresh card in a board that has given numbers before.
+    // A fresh card in a board that has used numbers before.
     check(&[OffTheCard("16\n")], [17, 18]);
     check(&[OffTheCard("3\n"), Folder("trip-000016-3fa2c1")], [17, 18]);
-    // The trip went home and its folder is gone; its receipt is not.
+    // The trip was pulled and its folder is gone, but not its receipt.
     check(&[File("receipts/trip-000041-3fa2c1.json", "{}")], [42, 43]);
     check(&[Folder(".going-trip-000050-3fa2c1")], [51, 52]);
 }
@@ -171,7 +171,7 @@ fn twelve_starts_at_once_make_twelve_trips() {
         assert_eq!(named, 1, "{name}: {said:?}");
         assert!(is_whole(&board.card().join(name)), "{name}");
     }
-    // The next one knows of all of them, whoever wrote the counter last.
+    // The next start knows of all of them, whichever wrote the counter last.
     let mut next = board.record().unwrap();
     assert!(
         next.output().contains("trip-000013-3fa2c1"),
@@ -189,7 +189,7 @@ fn twelve_starts_at_once_make_twelve_trips() {
     println!("figure: recorder: 12 starts at once on one card: 12 trips with 12 numbers");
 }
 
-/// It was begun and ended in order.
+/// Whether the trip was begun and ended properly.
 fn is_whole(trip: &Path) -> bool {
     let journal = fs::read_to_string(trip.join("journal.jsonl")).unwrap();
     trip.join("trip.json").is_file() && journal.contains("\"shutdown\"")

@@ -1,4 +1,4 @@
-//! The recorder with pins, on a chip made of files (see `preload/chip.c`).
+//! The recorder with pins, on a GPIO chip made of files (see `preload/chip.c`).
 
 use std::fs::{self, OpenOptions};
 use std::io::Write;
@@ -23,7 +23,7 @@ const PULSE: u32 = 18;
 const RISING: u32 = 1;
 const FALLING: u32 = 2;
 
-/// A board with a chip; the lines with edges have a pipe for them.
+/// A board with a GPIO chip; the lines with edges have a pipe for them.
 struct FileChip {
     board: TestBoard,
     library: PathBuf,
@@ -31,14 +31,14 @@ struct FileChip {
 }
 
 impl FileChip {
-    /// On a board whose sound device is not there.
+    /// On a board whose sound device is missing.
     fn new(with_edges: &[u32]) -> Self {
         let chip = Self::wired(with_edges);
         let board = chip.board.with("sound = { device = \"none\" }");
         Self { board, ..chip }
     }
 
-    /// On a board that hears noise for so many seconds.
+    /// On a board that receives noise for this many seconds.
     fn hearing(with_edges: &[u32], seconds: usize) -> Self {
         let chip = Self::wired(with_edges);
         let sound = play(chip.board.folder(), 16_000, noise(seconds));
@@ -92,7 +92,8 @@ impl FileChip {
         fs::write(self.board.path("chip").join(line.to_string()), level).unwrap();
     }
 
-    /// The level changes, and the kernel tells it late, with the time at which it was.
+    /// Changes the level, and reports the edge late with its original time, as the kernel
+    /// does.
     fn edge(&self, line: u32, kind: u32, at_ns: u64) {
         let mut bytes = Vec::new();
         bytes.extend(at_ns.to_ne_bytes());
@@ -105,8 +106,8 @@ impl FileChip {
             .unwrap()
             .write_all(&bytes)
             .unwrap();
-        // After it, or a look between the two would find a level without its edge, which
-        // the kernel never shows.
+        // Written after the edge: a read between the two would otherwise find a level
+        // without its edge, which the kernel never shows.
         self.level(line, if kind == RISING { "1" } else { "0" });
     }
 
@@ -114,7 +115,7 @@ impl FileChip {
         fs::read(self.board.path("chip").join(SOUNDER.to_string())).unwrap() == b"1"
     }
 
-    /// Waits for the sounder to be on or off, to the millisecond.
+    /// Waits for the sounder to be on or off; returns the time to the millisecond.
     fn until_sounds(&self, on: bool, limit: Duration) -> Option<Duration> {
         let began = Instant::now();
         while self.sounds() != on {
@@ -159,7 +160,7 @@ fn a_pulse_per_second_on_a_pin_is_written_down_with_the_kernels_time() {
     let first_ns = monotonic::now_ns();
     chip.edge(PULSE, RISING, first_ns);
     chip.edge(PULSE, FALLING, first_ns + 100_000_000);
-    // The kernel saw it on time, and tells it late.
+    // The kernel saw it on time and reports it late.
     sleep(second + Duration::from_millis(70));
     chip.edge(PULSE, RISING, first_ns + 1_000_000_000);
     let pulse = "the receiver's pulse comes every second";
@@ -175,7 +176,7 @@ fn a_pulse_per_second_on_a_pin_is_written_down_with_the_kernels_time() {
 fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_erases_nothing() {
     let chip = FileChip::hearing(&[MARK], 30);
     let mut recorder = chip.record();
-    // The self-test: recording, that is short, long, short.
+    // The self-test sounds 'recording': short, long, short.
     let second = Duration::from_secs(1);
     assert!(
         chip.until_sounds(true, 5 * second).is_some(),
@@ -187,7 +188,7 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
         let pressed_ns = monotonic::now_ns();
         chip.edge(MARK, FALLING, pressed_ns);
         assert!(chip.until_sounds(true, second).is_some());
-        // The edge counts once it has been still for the 12 ms of the config.
+        // The edge counts once the line has been still for the 12 ms of the config.
         waits.push((monotonic::now_ns() - pressed_ns) / 1_000 - 12_000);
         chip.edge(MARK, RISING, monotonic::now_ns());
         assert!(chip.until_sounds(false, second).is_some());
@@ -197,10 +198,10 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
     println!(
         "figure: recorder: a mark sounds {waits:?} us after its debounced edge (50 ms allowed)"
     );
-    // A machine that does much else may hold one of ten up.
+    // A busy machine may delay one of ten.
     assert!(waits[8] < 50_000, "{waits:?}");
 
-    // Held: the short tone of the mark, then long and short.
+    // A long press: the short tone of the mark, then long and short.
     chip.edge(MARK, FALLING, monotonic::now_ns());
     assert!(
         chip.until_sounds(true, second).is_some() && chip.until_sounds(false, second).is_some()
@@ -208,7 +209,7 @@ fn a_mark_is_acknowledged_within_50_ms_and_a_long_press_sounds_different_and_era
     assert!(chip.until_sounds(true, 3 * second).is_some());
     let long = chip.until_sounds(false, second).unwrap();
     assert!(long > Duration::from_millis(300), "{long:?}");
-    recorder.wait_for_output("mark taken back").unwrap();
+    recorder.wait_for_output("mark withdrawn").unwrap();
     chip.edge(MARK, RISING, monotonic::now_ns());
     sleep(second);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
@@ -245,7 +246,7 @@ fn the_self_test_at_start_sounds_short_long_short_when_it_records() {
 #[test]
 fn the_self_test_at_start_of_a_board_that_cannot_record_sounds_why() {
     let chip = FileChip::new(&[]);
-    // No sound comes at all: three short tones after two seconds.
+    // No sound arrives at all: three short tones after two seconds.
     let _recorder = chip.record();
     let mut tones = 0;
     let second = Duration::from_secs(1);

@@ -1,12 +1,12 @@
-//! Libraries that change what the recorder sees of its machine (a C compiler and the
-//! kernel's headers make them, Debian package build-essential).
+//! Preloaded libraries that change what the recorder sees of its machine (built with a C
+//! compiler and the kernel's headers, Debian package build-essential).
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use jumpseat_tests::tools;
 
-/// Makes the library of `preload/NAME.c` in this folder.
+/// Builds the library of `preload/NAME.c` in this folder.
 pub(crate) fn library(name: &str, folder: &Path) -> PathBuf {
     let library = folder.join(name).with_extension("so");
     let sources = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/recorder/preload");

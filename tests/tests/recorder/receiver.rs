@@ -1,5 +1,5 @@
-//! A receiver on a pseudo-terminal, straight and through the real satellite daemon
-//! (Debian package gpsd for the latter).
+//! A receiver on a pseudo-terminal, read directly and through the real gpsd (Debian package
+//! gpsd).
 
 use std::fs;
 use std::ops::Range;
@@ -17,7 +17,7 @@ use jumpseat_trip::Trip;
 
 use crate::sound_boards::{board_with_sound, board_without_sound, noise};
 
-/// Tells a cold start and then a drive, ten sentences a second.
+/// Sends a cold start and then a drive, ten times as fast as a receiver.
 fn drive(receiver: &mut PseudoTerminal, seconds: Range<u32>) {
     for second in seconds {
         let valid = second >= 4;
@@ -109,9 +109,9 @@ fn sentences_are_written_from_the_first_and_flagged_until_the_fix() {
     let mut recorder = board.record().unwrap();
     sleep(Duration::from_millis(300));
     drive(&mut receiver, 0..20);
-    recorder.wait_for_output("talks").unwrap();
+    recorder.wait_for_output("sends sentences").unwrap();
     sleep(Duration::from_millis(200));
-    // The receiver is pulled out.
+    // The receiver is unplugged.
     drop(receiver);
     recorder.wait_for_output("is lost").unwrap();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
@@ -120,7 +120,7 @@ fn sentences_are_written_from_the_first_and_flagged_until_the_fix() {
     assert_eq!(times.len(), 20, "{:?}", trip.records());
     assert_eq!(times[0], ("2080-01-06T00:00:00Z".to_owned(), false));
     assert_eq!(times[4], ("2026-05-14T15:02:04Z".to_owned(), true));
-    // Sentences came ten times too fast; places are written at most once a second.
+    // Sentences came ten times too fast; positions are recorded at most once a second.
     assert!((2..=3).contains(&places.len()), "{places:?}");
     let (lat, satellites, valid) = places[0];
     assert!(
@@ -141,7 +141,7 @@ fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap(
     let mut recorder = board.record().unwrap();
     sleep(Duration::from_millis(300));
     drive(&mut receiver, 4..8);
-    recorder.wait_for_output("talks").unwrap();
+    recorder.wait_for_output("sends sentences").unwrap();
     drop(receiver);
     recorder.wait_for_output("is lost").unwrap();
     let mut receiver = PseudoTerminal::open().unwrap();
@@ -164,8 +164,8 @@ fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap(
     assert!(told(":05Z") && told(":53Z"), "{times:?}");
 }
 
-/// Drives on until something is done: gpsd finds out the speed of the line by itself,
-/// and that takes some sentences.
+/// Drives on until `done`: gpsd detects the speed of the line by itself, which takes some
+/// sentences.
 #[track_caller]
 fn drive_until(receiver: &mut PseudoTerminal, board: &TestBoard, done: impl Fn() -> bool) {
     for _ in 0..6 {
@@ -185,7 +185,7 @@ fn gpsd_started_again_is_heard_again_and_the_sound_has_no_gap() {
     let gpsd = GpsdDaemon::start_at(port, board.folder(), &receiver).unwrap();
     let board = with_daemon(board, &gpsd);
     let mut recorder = board.record().unwrap();
-    let heard = || recorder.output().contains("tells time and place");
+    let heard = || recorder.output().contains("reports time and position");
     drive_until(&mut receiver, &board, heard);
     drop(gpsd);
     let has = |event: fn(&JournalEvent) -> bool| has(&board.trip().unwrap(), event);
@@ -206,7 +206,7 @@ fn gpsd_tells_the_same_time_and_place() {
     let gpsd = GpsdDaemon::start(board.folder(), &receiver).unwrap();
     let board = with_daemon(board, &gpsd);
     let mut recorder = board.record().unwrap();
-    let heard = || recorder.output().contains("tells time and place");
+    let heard = || recorder.output().contains("reports time and position");
     drive_until(&mut receiver, &board, heard);
     drive(&mut receiver, 40..55);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));

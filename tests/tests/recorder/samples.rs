@@ -1,4 +1,4 @@
-//! Recorded samples against those that were played.
+//! Compares recorded samples with those that were played.
 
 use std::path::Path;
 
@@ -6,8 +6,8 @@ use jumpseat_core::journal::AudioDirection;
 use jumpseat_simulator::script;
 use jumpseat_trip::{SegmentState, Trip};
 
-/// Sample count of the trip at which the script's sound begins: found by the
-/// first marker tone, checked by every sample in [`compare`].
+/// Sample count of the trip at which the script's sound begins: found from the first marker
+/// tone, verified by every sample in [`compare`].
 pub(crate) fn offset(trip: &Trip, played: &[[i16; 2]]) -> i64 {
     let first_loud = |sound: &[i16]| {
         sound
@@ -25,8 +25,8 @@ pub(crate) fn offset(trip: &Trip, played: &[[i16; 2]]) -> i64 {
     in_trip - first_loud(&heard).unwrap() as i64
 }
 
-/// Compares every sample in every segment with what was played; gives how many
-/// there were, and the last one's place in the script.
+/// Compares every sample in every segment with what was played; returns how many there
+/// were, and the last one's place in the script.
 pub(crate) fn compare(trip: &Trip, script: &Path) -> (usize, usize) {
     let played = script::read_sound(script).unwrap();
     let offset = offset(trip, &played);

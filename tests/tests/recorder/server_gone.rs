@@ -1,5 +1,5 @@
-//! The sound server ends in mid-drive and comes back, as a sound device does that is
-//! unplugged and plugged in.
+//! The sound server ends in mid-drive and comes back, like a sound device that is unplugged
+//! and plugged in again.
 
 use std::thread::sleep;
 use std::time::{Duration, Instant};
@@ -10,7 +10,7 @@ use jumpseat_tests::journal_story::has;
 use jumpseat_tests::parts::{PulseServer, wait_until};
 use jumpseat_trip::Timeline;
 
-/// Sound from the server is under way for longer than from a card.
+/// Sound takes longer from the server than from a card.
 const SLACK_S: f64 = 1.5;
 
 #[test]
@@ -61,7 +61,7 @@ fn sound_that_went_away_is_opened_again_and_the_gap_is_in_the_journal_to_the_sam
             _ => None,
         })
         .collect();
-    // Files and gaps follow each other without a sample between or on top.
+    // Files and gaps join without a missing or doubled sample.
     let mut pieces: Vec<(u64, u64)> = trip
         .segments()
         .iter()

@@ -16,10 +16,10 @@ use crate::preload;
 use crate::sound_boards::{RecordedFile, board_with_sound, check_whole, noise, pieces};
 
 const SECOND: Duration = Duration::from_secs(1);
-/// The watchdog waits 30 s, the sound queue a minute at this rate.
+/// The watchdog waits 30 s, and the sound queue lasts a minute at this rate.
 const HANGS: u32 = 9;
 
-/// A board that hears these frames, its recorder, and the file that makes its card hang.
+/// A board that receives these frames, its recorder, and the file that makes its card hang.
 fn on_a_card_that_can_hang(
     frames: Vec<[i16; 2]>,
 ) -> (TestBoard, SoundFifo, RunningRecorder, PathBuf) {
@@ -48,7 +48,7 @@ fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
     sleep(SECOND);
     board.set_line("mark", false).unwrap();
     sleep(HANGS * SECOND - 7 * SECOND);
-    // What is not safe is not acknowledged.
+    // What is not synced is not acknowledged.
     assert!(!recorder.output().contains("mark acknowledged"));
     fs::remove_file(&hanging).unwrap();
     recorder.wait_for_output("mark acknowledged").unwrap();
@@ -68,7 +68,7 @@ fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
     let ways: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
     assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
     check_whole(&pieces, &frames);
-    // The over is as long as the key was down, as a busy machine counts it.
+    // The over is as long as the key was down, to within a busy machine's delays.
     let keyed = pieces[1].samples.len();
     assert!(
         (44_800..54_400).contains(&keyed),
@@ -84,8 +84,8 @@ fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
     );
 }
 
-/// Wherever the recorder waits for the card: when the edge is written, when the file of
-/// the over before it is closed, when the name of the next is made safe.
+/// The card hangs wherever the recorder waits for it: when the edge is recorded, when the
+/// file of the previous over is closed, when the name of the next is synced.
 #[test]
 fn an_over_is_cut_where_the_key_moved_also_when_the_card_hangs_just_then() {
     const AFTER_MS: [u64; 6] = [0, 40, 80, 110, 140, 200];
@@ -130,8 +130,8 @@ fn an_over_is_cut_where_the_key_moved_also_when_the_card_hangs_just_then() {
     assert!(worst < 60.0, "{worst} ms");
 }
 
-/// What the ends of a trip have in common: the card hangs, the key goes down and up, the
-/// trip is to end, and the card still hangs.
+/// Ends a trip while the card hangs: the card hangs, the key goes down and up, the trip is
+/// to end, and the card still hangs.
 #[track_caller]
 fn check_end(
     name: &str,
@@ -187,7 +187,7 @@ fn a_recorder_that_is_stopped_while_its_card_hangs_writes_all_it_heard() {
     check_end(
         "stopped",
         |_, recorder| assert_eq!(recorder.terminate().unwrap().code(), Some(0)),
-        // It hears on until the card answers.
+        // It records on until the card answers.
         1.5..4.0,
     );
 }
@@ -200,12 +200,12 @@ fn a_trip_that_the_ignition_ends_while_its_card_hangs_is_whole() {
             board.set_line("ignition", false).unwrap();
             recorder.wait_for_output("ignition off").unwrap();
         },
-        // What is heard until the card answers is known by then, and kept.
+        // The sound until the card answers has arrived by then, and is kept.
         -0.2..4.0,
     );
 }
 
-/// The time of this moment by the sample count, in milliseconds.
+/// This monotonic time on the sample clock, in milliseconds.
 fn ms_at(trip: &Trip, mono_ns: u64) -> f64 {
     let clocks = trip
         .records()

@@ -1,4 +1,4 @@
-//! From a real ALSA device (its `file` plugin on a named pipe) to the card.
+//! Sound from a real ALSA device (its `file` plugin on a named pipe) to the card.
 
 use std::f64::consts::TAU;
 use std::thread::sleep;
@@ -26,7 +26,7 @@ fn at_16_khz_every_sample_is_on_the_card_bit_by_bit_and_cut_at_the_key_edges() {
     board.set_line("mark", false).unwrap();
     board.set_line("ptt", false).unwrap();
     sound.wait();
-    // The device says nothing more now: it hangs.
+    // The device hangs now.
     recorder.wait_for_output("no sound coming in").unwrap();
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
 
@@ -38,7 +38,7 @@ fn at_16_khz_every_sample_is_on_the_card_bit_by_bit_and_cut_at_the_key_edges() {
     assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
     check_whole(&pieces, &frames);
     let keyed = pieces[1].samples.len();
-    // A second, as a machine that does much else counts it.
+    // A second, to within a busy machine's delays.
     assert!(
         (12_000..20_000).contains(&keyed),
         "keyed for {keyed} samples"
@@ -87,7 +87,7 @@ fn a_held_mark_is_acknowledged_and_clock_pairs_fit_the_rate() {
     let (from, to) = (pairs[0], pairs[1]);
     let samples = (to.1 - from.1) as f64;
     let seconds = (to.0 - from.0) as f64 / 1e9;
-    // The feeder is no crystal: within half a per cent.
+    // The feeder is not crystal-controlled: within half a per cent.
     let rate = samples / seconds;
     assert!((rate - 16_000.0).abs() < 80.0, "{rate}");
     assert_eq!(times(&trip, &JournalEvent::Mark {}).len(), 1);

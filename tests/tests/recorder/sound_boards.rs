@@ -1,4 +1,4 @@
-//! Boards with a sound of their own, and what they made of it.
+//! Boards with a sound source of their own, and what they recorded.
 
 use std::path::Path;
 use std::time::Instant;
@@ -8,7 +8,7 @@ use jumpseat_tests::board::TestBoard;
 use jumpseat_tests::parts::SoundFifo;
 use jumpseat_trip::{AudioSegment, SegmentState, Trip};
 
-/// A board with a feed that hears these frames from now on, at 16 kHz; after the last
+/// A board with a feed that receives these frames from now on, at 16 kHz; after the last
 /// one its sound device is stuck.
 pub(crate) fn board_with_sound(frames: Vec<[i16; 2]>) -> (TestBoard, SoundFifo) {
     board_with_sound_at(16_000, frames)
@@ -21,13 +21,13 @@ pub(crate) fn board_with_sound_at(rate: u32, frames: Vec<[i16; 2]>) -> (TestBoar
     (board.with_sound(&sound), sound)
 }
 
-/// A board with a feed whose sound device is not there.
+/// A board with a feed whose sound device is missing.
 pub(crate) fn board_without_sound() -> TestBoard {
     let board = TestBoard::new().unwrap().with_feed();
     board.with("sound = { device = \"none\" }")
 }
 
-/// A pipe in this folder that brings these frames from now on and then sticks.
+/// A pipe in this folder that delivers these frames from now on and then sticks.
 pub(crate) fn play(folder: &Path, rate: u32, frames: Vec<[i16; 2]>) -> SoundFifo {
     let pipe = SoundFifo::make(folder).unwrap();
     let mut sound = pipe.at_rate(rate).sticking();
@@ -35,8 +35,8 @@ pub(crate) fn play(folder: &Path, rate: u32, frames: Vec<[i16; 2]>) -> SoundFifo
     sound
 }
 
-/// So many seconds at 16 kHz of frames that no fault could make up: a fixed sequence
-/// of pseudo-random values (xorshift32), a whole number of periods.
+/// This many seconds at 16 kHz of frames that no fault could reproduce: a fixed sequence of
+/// pseudo-random values (xorshift32), a whole number of periods.
 pub(crate) fn noise(seconds: usize) -> Vec<[i16; 2]> {
     let mut state = 0x1234_5678_u32;
     let mut next = move || {
@@ -48,7 +48,7 @@ pub(crate) fn noise(seconds: usize) -> Vec<[i16; 2]> {
     (0..seconds * 16_000).map(|_| [next(), next()]).collect()
 }
 
-/// One audio file.
+/// One audio file of a trip.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct RecordedFile {
     /// Which channel.
@@ -57,12 +57,12 @@ pub(crate) struct RecordedFile {
     pub(crate) first: u64,
     /// Its samples, as any player reads them: by the file's own header.
     pub(crate) samples: Vec<i16>,
-    /// The journal says that it was completed.
+    /// Whether the journal records that it was completed.
     pub(crate) closed: bool,
 }
 
 impl RecordedFile {
-    /// Every sample in it is the one that was played there, bit for bit.
+    /// Checks that every sample in it is the one that was played there, bit for bit.
     #[track_caller]
     pub(crate) fn check(&self, played: &[[i16; 2]]) {
         let channel = usize::from(self.direction == AudioDirection::Tx);
@@ -72,7 +72,8 @@ impl RecordedFile {
     }
 }
 
-/// All that was played is in these, in order and once, and they were completed.
+/// Checks that all that was played is in these files, in order and once, and that they were
+/// completed.
 #[track_caller]
 pub(crate) fn check_whole(pieces: &[RecordedFile], played: &[[i16; 2]]) {
     let mut next = 0;

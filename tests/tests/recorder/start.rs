@@ -1,4 +1,4 @@
-//! What is missing at the start, and is recorded without.
+//! Recording starts without the parts that are missing.
 
 use std::thread::sleep;
 use std::time::{Duration, Instant};
@@ -11,7 +11,7 @@ use crate::sound_boards::{board_with_sound, noise, pieces};
 #[test]
 fn recording_begins_without_waiting_for_network_fix_or_dial() {
     let (board, _sound) = board_with_sound(noise(12));
-    // An address that no network has (RFC 5737), and a daemon that is not there.
+    // An address that no network has (RFC 5737), and a daemon that does not run.
     let board = board
         .with("gps = { gpsd = \"192.0.2.1:2947\" }")
         .with("dial = { rigctld = \"127.0.0.1:1\" }");

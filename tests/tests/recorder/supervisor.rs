@@ -1,4 +1,4 @@
-//! What the service manager hears, on a real socket.
+//! What the service manager receives, on a real socket.
 
 use std::fs;
 use std::os::unix::net::UnixDatagram;
@@ -13,7 +13,7 @@ use jumpseat_tests::journal_story::has;
 use crate::preload;
 use crate::sound_boards::{board_with_sound, noise};
 
-/// Everything said within this time.
+/// Everything received within this time.
 fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
     let until = Instant::now() + time;
     let mut told = Vec::new();
@@ -30,7 +30,7 @@ fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
     told
 }
 
-/// As the service manager starts it; it wants a sign of life every half second.
+/// The environment from the service manager, whose watchdog is fed every half second.
 fn supervised(command: &mut Command, socket: &Path) {
     command.env("NOTIFY_SOCKET", socket);
     command.env("WATCHDOG_USEC", "2000000");
@@ -51,7 +51,7 @@ fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
     assert!(told.contains(&"READY=1".to_owned()), "{told:?}");
     assert!(told.contains(&"STATUS=recording".to_owned()), "{told:?}");
     assert!((4..=8).contains(&beats(&told)), "{told:?}");
-    // The device hangs: nothing comes any more.
+    // The device hangs: nothing arrives any more.
     sound.wait();
     recorder.wait_for_output("no sound coming in").unwrap();
     let _before = heard(&socket, Duration::from_millis(200));
@@ -81,9 +81,9 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
     let told = heard(&socket, Duration::from_millis(2_500));
     assert_eq!(beats(&told), 0, "{told:?}");
     fs::remove_file(&broken).unwrap();
-    // A card that failed is tried again every 5 s.
+    // The recorder tries a failed card again every 5 s.
     assert!(beats(&heard(&socket, Duration::from_secs(8))) > 0);
-    // It tells of the trouble it had.
+    // It reports the error it had.
     assert_ne!(recorder.terminate().unwrap().code(), None);
     let trip = board.trip().unwrap();
     assert!(

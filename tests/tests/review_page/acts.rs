@@ -3,6 +3,7 @@
 use std::fs;
 
 use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser};
+use jumpseat_values::DraftDoubt;
 use serde_json::Value;
 
 use crate::home::{DEMO, ReviewedHome, other};
@@ -205,7 +206,7 @@ fn another_value_is_one_key_away() {
         draft.name.value = Some("Ruth".into());
         draft.name.probability = Some(0.5);
         draft.name.alternatives = vec![other("Rune".into(), 0.4)];
-        draft.name.doubts = vec!["not clear".into()];
+        draft.name.doubts = vec![DraftDoubt::Faint.into()];
         draft.name.evidence = draft.call.evidence.clone();
         for sure in [&mut draft.call, &mut draft.sent, &mut draft.received] {
             sure.probability = Some(0.99);

@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
-use jumpseat_entries::{Alternative, Draft};
+use jumpseat_entries::Draft;
 use jumpseat_logbook::{EntryFilter, Logbook};
 use jumpseat_simulator::copy_folder;
 use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser, drafted_demo};
 use jumpseat_tests::tools;
+use jumpseat_values::Alternative;
 use serde_json::Value;
 
 /// The name of the demo's trip.

@@ -6,6 +6,7 @@ use std::net::TcpListener;
 use jumpseat_core::journal::{JournalEvent, RecorderFault, clip};
 use jumpseat_tests::journal_file;
 use jumpseat_tests::parts::{BrowserWindow, WebBrowser, demo_card, drafted_from};
+use jumpseat_values::Doubt;
 
 use crate::home::{DEMO, ReviewedHome, other};
 
@@ -77,13 +78,13 @@ fn hostile_home(port: u16) -> ReviewedHome {
         for field in [&mut draft.sent, &mut draft.received, &mut draft.name] {
             field.value = Some(hostile());
             field.alternatives = vec![other(hostile(), 0.3)];
-            field.doubts = vec![hostile()];
+            field.doubts = vec![Doubt::Other(hostile())];
         }
         draft.call.alternatives = vec![other(hostile(), 0.4)];
-        draft.call.doubts = vec![hostile()];
+        draft.call.doubts = vec![Doubt::Other(hostile())];
         draft.locator.value = Some(hostile());
         draft.band.value = Some(hostile());
-        draft.doubts = attacks.clone();
+        draft.doubts = attacks.iter().cloned().map(Doubt::Other).collect();
     });
 
     // The log that one has already.

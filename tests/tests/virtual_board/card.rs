@@ -1,5 +1,5 @@
-//! The card's image, read as the board would find it: its journal played back by
-//! e2fsck, its files taken out by debugfs (Debian package e2fsprogs).
+//! Reads the card's image as the board would find it: e2fsck replays its journal, debugfs
+//! extracts its files (Debian package e2fsprogs).
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -7,14 +7,14 @@ use std::process::Command;
 
 use jumpseat_trip::{DamageSeverity, Trip, TripDamage};
 
-/// Mends the file system, and copies the trips into `to`; the newest last.
+/// Repairs the file system, and copies the trips into `to`; the newest is last.
 pub(crate) fn trips(image: &Path, to: &Path) -> Vec<PathBuf> {
     let mended = Command::new("/sbin/e2fsck")
         .arg("-p")
         .arg(image)
         .output()
         .expect("e2fsck is missing: apt-get install e2fsprogs");
-    // 1: mended; more is worse (e2fsck(8)).
+    // 1: errors were corrected; anything above is worse (e2fsck(8)).
     assert!(
         mended.status.code().is_some_and(|code| code <= 1),
         "{}",
@@ -39,9 +39,9 @@ pub(crate) fn trips(image: &Path, to: &Path) -> Vec<PathBuf> {
     trips
 }
 
-/// What went wrong that a power cut does not explain: it may tear the last line and
-/// leave the last file open, or empty before its first sync, also one that no record
-/// names yet, and nothing else.
+/// Damage that a power cut does not explain. A power cut may tear the last line and leave
+/// the last file open, or empty before its first sync, even one that no record names yet,
+/// and nothing else.
 pub(crate) fn damage(trip: &Trip) -> Vec<String> {
     let last = trip.segments().last().map(|segment| &segment.path);
     let cut = |damage: &&TripDamage| match damage {

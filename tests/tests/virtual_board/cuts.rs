@@ -1,5 +1,5 @@
-//! Power cuts of the whole machine, at random moments of a drive on which the key
-//! moves and marks are made all the time.
+//! Power cuts of the whole machine, at random moments of a drive with constant key edges
+//! and marks.
 
 use std::fs;
 use std::thread;
@@ -11,25 +11,25 @@ use jumpseat_trip::{JournalEvent, Timeline, Trip};
 use super::card;
 use super::machine::{ConsoleEvent, VirtualMachine, folder};
 
-/// Cuts, unless `JUMPSEAT_CUTS` says how many.
+/// Number of cuts, unless `JUMPSEAT_CUTS` gives another.
 const CUTS: u64 = 5;
 /// The loss budget of the design.
 const MOST_LOST_S: f64 = 2.0;
 /// An edge must have settled, and its record must have been written.
 const SETTLED_S: f64 = 0.5;
-/// A slow machine may take so long to say what it did.
+/// A slow machine may take this long to report what it did.
 const LATE_S: f64 = 0.25;
-/// To the first mark; a busy machine takes many times what an idle one does.
+/// Time allowed to the first mark; a busy machine takes many times as long as an idle one.
 const PATIENCE: Duration = Duration::from_secs(180);
 
-/// What a cut cost.
+/// The losses of one cut.
 #[derive(Debug, Default)]
 struct CutCost {
     damage: Vec<String>,
     audio_s: f64,
     marks: usize,
     edges: usize,
-    /// Marks and edges that were told, for a test that cannot pass by silence.
+    /// Marks and edges that the machine reported, so that the test cannot pass without any.
     told: (usize, usize),
 }
 
@@ -60,7 +60,7 @@ fn judge(trip: &Trip, told: &[ConsoleEvent]) -> CutCost {
             _ => continue,
         };
         cost.told.1 += 1;
-        // The board tells after it has done it, to a hundredth of a second.
+        // The board reports after it has done it, to a hundredth of a second.
         let there = |&(level, at_s): &(bool, f64)| {
             level == down && (-LATE_S..0.011).contains(&(at_s - told.at_s))
         };
@@ -70,7 +70,7 @@ fn judge(trip: &Trip, told: &[ConsoleEvent]) -> CutCost {
     cost
 }
 
-/// What a row of power cuts cost.
+/// The losses of a series of power cuts.
 #[derive(Debug, Default)]
 struct CutTotals {
     damaged: usize,
@@ -94,7 +94,7 @@ impl CutTotals {
     }
 }
 
-/// Cuts one machine's power so many times; its card is never anything but mended.
+/// Cuts one machine's power this many times; its card is only ever repaired in between.
 fn row(number: u64, cuts: u64) -> CutTotals {
     let work = tempfile::tempdir().unwrap();
     let image = work.path().join("card.img");
@@ -136,7 +136,7 @@ fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_
         text.parse().expect("JUMPSEAT_CUTS is a number of cuts")
     });
     let began = Instant::now();
-    // Two machines side by side: each sleeps half of its time.
+    // Two machines in parallel: each is idle half of the time.
     let mut bill = CutTotals::default();
     thread::scope(|scope| {
         let rows = [(1, cuts.div_ceil(2)), (2, cuts / 2)];

@@ -1,5 +1,5 @@
-//! A machine in the emulator (Debian package qemu-system-x86), and what it tells
-//! on its console.
+//! A machine in the emulator (Debian package qemu-system-x86), and the events that it
+//! prints on its console.
 
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
@@ -8,14 +8,14 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread::spawn;
 use std::time::{Duration, Instant};
 
-/// Something that happened on the board, by its monotonic clock.
+/// An event on the board, with its monotonic time.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ConsoleEvent {
     pub(crate) at_s: f64,
     pub(crate) what: String,
 }
 
-/// A machine that runs; its power is cut when it is dropped.
+/// A running machine; its power is cut when it is dropped.
 pub(crate) struct VirtualMachine {
     emulator: Child,
     console: Receiver<String>,
@@ -32,20 +32,20 @@ pub(crate) fn folder() -> PathBuf {
 }
 
 impl VirtualMachine {
-    /// Switches it on, with this image as its card.
+    /// Switches a machine on, with this image as its card.
     pub(crate) fn on(card: &Path) -> Self {
         Self::start(card, &[])
     }
 
-    /// The same with the disk on which the service manager is, which stays as it is.
+    /// The same with the disk that holds the service manager, which is not changed.
     pub(crate) fn with_system(card: &Path) -> Self {
         let system = "file=system.img,format=raw,if=virtio,snapshot=on";
         Self::start(card, &["-drive", system])
     }
 
     fn start(card: &Path, more: &[&str]) -> Self {
-        // What the machine hands over is there when its power is cut; that the disk under
-        // the image be quick is not asked for.
+        // What the machine has written survives its power cut; the disk under the image
+        // need not be synced for that.
         let drive = format!("file={},format=raw,if=virtio,cache=unsafe", card.display());
         let mut emulator = Command::new("qemu-system-x86_64")
             .current_dir(folder())
@@ -54,7 +54,7 @@ impl VirtualMachine {
             .args(["-kernel", "kernel", "-initrd", "initrd.gz"])
             .args(["-drive", &drive])
             .args(more)
-            // Without the check of a timer that emulation is too slow for.
+            // Without a timer check for which the emulation is too slow.
             .args([
                 "-append",
                 "console=ttyS0 quiet panic=-1 no_timer_check nokaslr",
@@ -82,19 +82,19 @@ impl VirtualMachine {
         }
     }
 
-    /// Listens for so long.
+    /// Listens for this long.
     pub(crate) fn listen(&mut self, time: Duration) {
         self.listen_until(time, |_| false);
     }
 
-    /// Listens until it tells this; the time of it.
+    /// Listens until this event; returns its time.
     #[track_caller]
     pub(crate) fn wait_for(&mut self, what: &str, limit: Duration) -> f64 {
         let found = self.listen_until(limit, |told| told.what == what);
         found.unwrap_or_else(|| panic!("no {what:?} within {limit:?}; console:\n{}", self.said))
     }
 
-    /// Listens until it switches itself off; everything that it told.
+    /// Listens until it switches itself off; returns all events.
     #[track_caller]
     pub(crate) fn wait_for_end(mut self, limit: Duration) -> Vec<ConsoleEvent> {
         let until = Instant::now() + limit;
@@ -133,7 +133,7 @@ impl VirtualMachine {
         self.console.recv_timeout(left)
     }
 
-    /// Keeps what it said, and what of it was told.
+    /// Keeps a console line, and the event in it.
     fn note(&mut self, line: String) -> Option<ConsoleEvent> {
         self.said.push_str(&line);
         self.said.push('\n');
@@ -143,7 +143,7 @@ impl VirtualMachine {
         Some(told)
     }
 
-    /// Cuts its power; what it had told.
+    /// Cuts its power; returns all events until then.
     pub(crate) fn cut_power(mut self) -> Vec<ConsoleEvent> {
         self.emulator.kill().expect("the emulator runs");
         self.emulator.wait().expect("the emulator ends");
@@ -162,7 +162,7 @@ impl Drop for VirtualMachine {
     }
 }
 
-/// "TOLD 12.34 ptt 1", perhaps after what the firmware left in the line.
+/// Parses "TOLD 12.34 ptt 1", possibly after leftovers of the firmware in the line.
 fn told(line: &str) -> Option<ConsoleEvent> {
     let (_, rest) = line.split_once("TOLD ")?;
     let (at, what) = rest.split_once(' ')?;

@@ -1,5 +1,5 @@
-//! The packaged recorder on a whole machine: kernel, pins, sound card and card of
-//! its own, in an emulator whose power is cut (see `tests/virtual-board`).
+//! The packaged recorder on a whole machine with its own kernel, pins, sound card and card,
+//! in an emulator whose power is cut (see `tests/virtual-board`).
 
 #[cfg(test)]
 mod card;

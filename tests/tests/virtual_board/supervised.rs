@@ -1,5 +1,5 @@
-//! The packaged unit under a real service manager: the recorder is ended in every
-//! way that it may end, it hangs, its card fails, and the power is switched off.
+//! The packaged unit under a real service manager: the recorder dies in every possible way,
+//! it hangs, its card fails, and the power is switched off.
 
 use std::fs;
 use std::time::Duration;
@@ -10,17 +10,17 @@ use jumpseat_trip::{JournalEvent, Timeline, Trip};
 use super::card;
 use super::machine::{ConsoleEvent, VirtualMachine, folder};
 
-/// From the death of the recorder to the next one's first sample.
+/// Promised time from the recorder's death to the next one's first sample.
 const PROMISED_S: f64 = 2.0;
-/// The emulated processor takes so much longer to set the sandbox up and to start
-/// the program: a second where a busy PC takes 0.16 s in all.
+/// Extra time of the emulated processor for setting up the sandbox and starting the
+/// program: a second where a busy PC takes 0.16 s in all.
 const EMULATED_S: f64 = 3.0;
-/// Of the test's unit; the packaged one waits 30 s.
+/// The watchdog of the test's unit; the packaged one waits 30 s.
 const WATCHDOG_S: f64 = 4.0;
-/// The whole machine may take so long, on a computer that is busy with others.
+/// Time allowed for the whole machine, on a busy computer.
 const PATIENCE: Duration = Duration::from_secs(300);
 
-/// What a recorder never does, as `probe` names it, and then what it does.
+/// What a recorder must never do, as `probe` names it.
 const HELD_BACK: [&str; 8] = [
     "read a home",
     "write into the system",
@@ -74,14 +74,14 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
     let spans: Vec<(f64, f64)> = trips.iter().map(span).collect();
     let boot_s = spans[0].0;
 
-    // Each death begins another trip, and what was told came just before it.
+    // Each death begins another trip, and its event was reported just before it.
     let (mut restarts, mut lost) = (Vec::new(), Vec::new());
     for (trip, death) in ["ABRT", "KILL"].into_iter().enumerate() {
         let died_s = at(&told, death);
         restarts.push(spans[trip + 1].0 - died_s);
         lost.push(died_s - spans[trip].1);
     }
-    // These die when the watchdog says so.
+    // These are ended by the watchdog.
     let hung_s = spans[3].0 - at(&told, "STOP");
     let took_s = |what: &str| at(&told, &format!("{what}: ended")) - at(&told, what);
     let (read_only_s, failed_s) = (took_s("made read-only"), took_s("fails"));

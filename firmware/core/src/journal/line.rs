@@ -1,4 +1,4 @@
-//! How a record becomes a line, and how a line is trusted.
+//! Encodes a record as a journal line, and verifies the checksum of a line.
 
 use core::fmt::Write as _;
 
@@ -11,10 +11,10 @@ use super::JournalRecord;
 pub const MAX_JOURNAL_LINE: usize = 512;
 
 /// CRC-32C (Castagnoli), the polynomial of RFC 3720 §12.1.
-const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISCSI);
+const LINE_CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISCSI);
 
 /// A space and eight hexadecimal digits.
-const TRAILER: usize = 9;
+const TRAILER_BYTES: usize = 9;
 
 /// Why a line is not a record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -30,7 +30,7 @@ pub enum JournalLineError {
     Damaged,
 }
 
-/// Writes a record as one line: JSON, a space, CRC-32C in hex, a newline.
+/// Encodes a record as one line: JSON, a space, CRC-32C in hex, a newline.
 pub fn encode(record: &JournalRecord) -> Result<Vec<u8, MAX_JOURNAL_LINE>, JournalLineError> {
     let mut line = Vec::<u8, MAX_JOURNAL_LINE>::new();
     line.resize_default(MAX_JOURNAL_LINE)
@@ -38,17 +38,17 @@ pub fn encode(record: &JournalRecord) -> Result<Vec<u8, MAX_JOURNAL_LINE>, Journ
     let length =
         serde_json_core::to_slice(record, &mut line).map_err(|_| JournalLineError::TooLong)?;
     line.truncate(length);
-    let sum = CRC.checksum(&line);
+    let sum = LINE_CRC.checksum(&line);
     writeln!(line, " {sum:08x}").map_err(|_| JournalLineError::TooLong)?;
     Ok(line)
 }
 
-/// Checks a line (with or without its newline) and gives back the JSON part.
+/// Checks a line (with or without its newline) and returns its JSON part.
 pub fn verify(line: &[u8]) -> Result<&[u8], JournalLineError> {
     let line = line.strip_suffix(b"\n").unwrap_or(line);
     let cut = line
         .len()
-        .checked_sub(TRAILER)
+        .checked_sub(TRAILER_BYTES)
         .ok_or(JournalLineError::NoChecksum)?;
     let (json, trailer) = line.split_at(cut);
     let digits = match trailer.split_first() {
@@ -64,7 +64,7 @@ pub fn verify(line: &[u8]) -> Result<&[u8], JournalLineError> {
         };
         sum = (sum << 4) | u32::from(value);
     }
-    if sum == CRC.checksum(json) {
+    if sum == LINE_CRC.checksum(json) {
         Ok(json)
     } else {
         Err(JournalLineError::Damaged)
@@ -125,7 +125,7 @@ mod tests {
 
     #[test]
     fn the_longest_header_fits_in_a_line() {
-        // What must be escaped takes twice its place.
+        // A character that must be escaped takes two bytes.
         let worst = || "\"".repeat(40).as_str().try_into().unwrap();
         let header = JournalEvent::Trip {
             format: u32::MAX,
@@ -153,8 +153,8 @@ mod tests {
     #[test]
     fn the_checksum_is_the_published_one() {
         // RFC 3720 appendix B.4: CRC-32C of 32 bytes of zeros, and of ones.
-        assert_eq!(CRC.checksum(&[0; 32]), 0x8a91_36aa);
-        assert_eq!(CRC.checksum(&[0xff; 32]), 0x62a8_ab43);
+        assert_eq!(LINE_CRC.checksum(&[0; 32]), 0x8a91_36aa);
+        assert_eq!(LINE_CRC.checksum(&[0xff; 32]), 0x62a8_ab43);
     }
 
     #[test]

@@ -32,18 +32,18 @@ pub fn clip<const N: usize>(text: &str) -> String<N> {
 /// of the edge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct JournalRecord {
-    /// Counts the records of one journal from 1, without holes.
+    /// Counts the records of one journal from 1, without gaps.
     pub seq: u64,
     /// The power-up that `mono_ns` and the sample counts belong to.
     pub boot: BootId,
-    /// `CLOCK_MONOTONIC` in nanoseconds. Never steps; says nothing of the date.
+    /// `CLOCK_MONOTONIC` in nanoseconds. Never steps; unrelated to the date.
     pub mono_ns: u64,
     /// What happened.
     pub event: JournalEvent,
 }
 
-/// What a record says. Sample counts are at 16 kHz and start from 0 at the
-/// first sample of the trip, counting samples that were lost as well.
+/// What a record reports. Sample counts are at 16 kHz, start from 0 at the first sample of
+/// the trip, and include samples that were lost.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum JournalEvent {
@@ -52,10 +52,10 @@ pub enum JournalEvent {
         /// Name and version of the software.
         software: ShortText,
     },
-    /// What matters of `trip.json`, which has no checksum of its own. Follows the
-    /// first record, and comes again in every further file of the journal.
+    /// The fields of `trip.json` that matter most, because that file has no checksum.
+    /// Follows the first record, and is repeated in every further file of the journal.
     Trip {
-        /// Version of the trip folder: 1. Whatever writes a newer one says so here.
+        /// Version of the trip folder: 1. A writer of a newer version states it here.
         format: u32,
         /// The trip's number on its card.
         trip: u32,
@@ -65,9 +65,9 @@ pub enum JournalEvent {
         call: Option<ShortText>,
         /// The operator's call sign.
         operator: Option<ShortText>,
-        /// Samples a second of every audio file.
+        /// Samples per second of every audio file.
         sample_rate: u32,
-        /// Bits a sample.
+        /// Bits per sample.
         bits: u16,
         /// Channels of an audio file.
         channels: u16,
@@ -76,7 +76,7 @@ pub enum JournalEvent {
     SegmentOpened {
         /// Number in the file's name, from 1.
         segment: u32,
-        /// Which way the audio went.
+        /// Received or transmitted.
         direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
@@ -85,14 +85,14 @@ pub enum JournalEvent {
     SegmentClosed {
         /// Number in the file's name.
         segment: u32,
-        /// Which way the audio went.
+        /// Received or transmitted.
         direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
         /// Samples in it.
         count: u64,
     },
-    /// What a closed audio file holds, so that a copy can be held to it.
+    /// The checksum of a closed audio file, which every copy must match.
     SegmentSum {
         /// Number in the file's name.
         segment: u32,
@@ -100,17 +100,16 @@ pub enum JournalEvent {
         /// hexadecimal digits.
         sha256: Sha256Hex,
     },
-    /// An audio file could not be written or synced: only its first `count`
-    /// samples are to be trusted. What came after them stands in another file,
-    /// or in a gap.
+    /// An audio file could not be written or synced: only its first `count` samples can be
+    /// trusted. Later ones are in another file, or in a gap.
     SegmentAbandoned {
         /// Number in the file's name.
         segment: u32,
-        /// Which way the audio went.
+        /// Received or transmitted.
         direction: AudioDirection,
         /// Sample count of its first sample.
         first_sample: u64,
-        /// Samples that were synced before the trouble.
+        /// Samples that were synced before the failure.
         count: u64,
     },
     /// At the record's `mono_ns`, this many samples had arrived.
@@ -118,22 +117,22 @@ pub enum JournalEvent {
         /// Sample count.
         sample: u64,
     },
-    /// A statement of UTC, raw as it came: the date may be wrong before a fix.
+    /// UTC as the source reported it, unchanged: the date may be wrong before a fix.
     TimeFix {
         /// RFC 3339 with as many decimals as the source gave.
         utc: ShortText,
         /// Where it came from.
         source: TimeSource,
-        /// The receiver said that it had a fix at that moment.
+        /// The receiver claimed a fix at that moment.
         valid: bool,
-        /// How far off the source says that it is at most, in milliseconds;
-        /// left out where it does not say.
+        /// Upper bound on its error by the source's own account, in milliseconds; left out
+        /// where it gives none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         within_ms: Option<f32>,
     },
-    /// A pulse of the receiver: a full second began. Which one, it does not say.
+    /// A pulse of the receiver: a full second began. The pulse does not identify which.
     Pulse {},
-    /// A statement of place, raw as it came.
+    /// A position as the source reported it, unchanged.
     PositionFix {
         /// Latitude in degrees, north positive, -90 to 90.
         lat: f64,
@@ -149,7 +148,7 @@ pub enum JournalEvent {
         hdop: Option<f32>,
         /// Where it came from.
         source: PositionSource,
-        /// The receiver said that it had a fix at that moment.
+        /// The receiver claimed a fix at that moment.
         valid: bool,
     },
     /// The transmitter was keyed (`down`) or released.
@@ -159,17 +158,17 @@ pub enum JournalEvent {
     },
     /// The mark button was pressed. Synced before it is acknowledged.
     Mark {},
-    /// A long press took a mark back. Nothing is erased: the mark's own record
-    /// stays where it is.
+    /// A long press withdrew a mark. Nothing is erased: the mark's own record stays where
+    /// it is.
     MarkWithdrawn {
         /// The `mono_ns` of the mark that no longer counts.
         mark_ns: u64,
     },
-    /// The rig's dial, as rig control told it.
+    /// The rig's dial setting, as rig control reported it.
     Dial {
         /// Frequency in hertz.
         hz: u64,
-        /// Mode in rig control's word, such as "USB" or "FM".
+        /// Mode as rig control names it, such as "USB" or "FM".
         mode: ShortText,
     },
     /// Audio level of one channel since the last such record.
@@ -183,7 +182,7 @@ pub enum JournalEvent {
         /// Samples at either end of the scale.
         clipped: u32,
     },
-    /// Samples that never arrived. They are counted but stand in no file.
+    /// Samples that never arrived. They are counted but are in no file.
     Gap {
         /// Sample count of the first missing sample.
         first_sample: u64,
@@ -199,32 +198,32 @@ pub enum JournalEvent {
         /// For a person.
         detail: FaultDetail,
     },
-    /// What was wrong is right again.
+    /// A fault is over.
     Recovery {
         /// What.
         fault: RecorderFault,
         /// For a person.
         detail: FaultDetail,
     },
-    /// The recorder stopped in order; the last record of a clean journal.
+    /// The recorder ended properly; the last record of a complete journal.
     Shutdown {
         /// Why.
         reason: ShutdownReason,
     },
 }
 
-/// Which way the audio went.
+/// Received or transmitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AudioDirection {
-    /// Received: what came back.
+    /// Received: the radio's output.
     Rx,
     /// Transmitted: what the operator said while the key was down.
     Tx,
 }
 
 impl AudioDirection {
-    /// The word used in file names and records: "rx" or "tx".
+    /// The name used in file names and records: "rx" or "tx".
     pub const fn name(self) -> &'static str {
         match self {
             Self::Rx => "rx",
@@ -233,11 +232,11 @@ impl AudioDirection {
     }
 }
 
-/// Who said what time it was.
+/// Where a time came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum TimeSource {
-    /// A sentence on the serial port: late by 50 to 600 ms.
+    /// A sentence on the serial port, which arrives 50 to 600 ms late.
     Nmea,
     /// The GPS daemon.
     Gpsd,
@@ -247,7 +246,7 @@ pub enum TimeSource {
     Pulse,
 }
 
-/// Who said where we were.
+/// Where a position came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PositionSource {
@@ -263,7 +262,7 @@ pub enum PositionSource {
 pub enum RecorderFault {
     /// The sound device is absent, was unplugged or reported an error.
     Sound,
-    /// Samples came faster than they could be taken: the queue was full.
+    /// Samples arrived faster than they were taken: the queue was full.
     Overflow,
     /// No samples arrive although the device is open.
     NoSamples,
@@ -279,13 +278,13 @@ pub enum RecorderFault {
     Storage,
 }
 
-/// Why a recording ended in order.
+/// Why a recording ended properly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ShutdownReason {
-    /// The system asked (SIGTERM or SIGINT).
+    /// The system asked for it (SIGTERM or SIGINT).
     Signal,
-    /// Input from files came to its end.
+    /// The input files ended.
     EndOfInput,
     /// The ignition went off.
     Ignition,

@@ -23,7 +23,7 @@ const CASES: [DebounceCase; 8] = [
         ],
         &[(100, true)],
     ),
-    // A spike that falls back is no press.
+    // A spike that falls back is not a press.
     (&[(100, true), (102, false), (200, false)], &[]),
     // Two changes seen only by their own readings, none in between.
     (

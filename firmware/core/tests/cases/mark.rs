@@ -6,11 +6,10 @@ use jumpseat_core::mark::{LONG_PRESS_NS, MarkButton};
 
 const SECOND: u64 = 1_000_000_000;
 
-/// Presses as (seconds, for how long in tenths); marks that count at the end, in
-/// seconds.
+/// Presses as (seconds, length in tenths); marks that count at the end, in seconds.
 type MarkCase = (&'static [(u64, u64)], &'static [u64]);
 
-/// A press marks, and a long press takes the last mark back.
+/// A press sets a mark, and a long press withdraws the last one.
 const CASES: [MarkCase; 7] = [
     (&[], &[]),
     (&[(10, 2)], &[10]),

@@ -1,12 +1,12 @@
-//! What the state machines must do, as tables. Without std: a microcontroller runs
-//! the same (see `firmware/microcontroller`).
+//! What the state machines must do, as tables. No std, because a microcontroller runs the
+//! same cases (see `firmware/microcontroller`).
 
 mod debounce;
 mod mark;
 mod power;
 mod segments;
 
-/// Runs all; the number of cases. Panics at the first that fails.
+/// Runs all cases and returns their number. Panics at the first that fails.
 pub(crate) fn all() -> usize {
     debounce::all() + mark::all() + power::all() + segments::all()
 }

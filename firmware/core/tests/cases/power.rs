@@ -13,8 +13,8 @@ enum PowerInput {
 }
 use PowerInput::{Ignition, LowSupply};
 
-/// Inputs with their seconds; until when; expected actions with their seconds. 600 s
-/// awake, 3600 at most.
+/// Inputs with their seconds; the end; expected actions with their seconds. 600 s awake,
+/// 3600 at most.
 type PowerCase = (
     &'static [(u64, PowerInput)],
     u64,
@@ -39,7 +39,7 @@ const CASES: [PowerCase; 6] = [
         2_000,
         &[(50, CloseTrip), (90, BeginTrip)],
     ),
-    // A supply that runs out ends it at once.
+    // A failing supply ends the trip at once.
     (&[(50, LowSupply)], 100, &[(50, CloseAndPowerDown)]),
     (
         &[(50, Ignition(false)), (70, LowSupply)],

@@ -7,8 +7,8 @@ use jumpseat_core::segmenter::{MAX_SEGMENT, Segmenter, SegmenterStep};
 const EDGE: u64 = 5_000;
 const END: u64 = 9_000;
 
-/// When the edge is told (before its samples, while they are held, too late), and
-/// where it cuts.
+/// When the edge is reported (before its samples, while they are held, too late), and where
+/// it cuts.
 const CASES: [(u64, u64); 4] = [
     (0, EDGE),
     (5_500, EDGE),

@@ -1,22 +1,24 @@
-//! Whether a trip is safe at home: its receipt, held to the board's own files.
+//! Checks whether a trip is safe at home: compares its receipt with the board's own files.
 
 use std::collections::BTreeMap;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use jumpseat_core::journal::Sha256Hex;
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 
-use super::{MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, is_folder, receipt_path};
-use crate::storage::{CardStorage, StoredKind, read_text};
+use crate::card_layout::{MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, receipt_path};
+use crate::sha256::hex;
+use crate::storage::{CardStorage, StoredKind, is_folder, read_text};
 
-/// Files of a trip.
-const MOST_FILES: usize = 100_000;
-/// A trip has one folder of sound; some room for what may come.
-const DEEPEST: usize = 4;
-/// A WAV file can be no longer.
-const LONGEST_FILE: u64 = 1 << 32;
-const CHUNK: usize = 64 * 1024;
+/// Most files of a trip.
+const MAX_TRIP_FILES: usize = 100_000;
+/// Deepest folder of a trip. It has one, `audio`; later formats may have more.
+const MAX_FOLDER_DEPTH: usize = 4;
+/// Longest file of a trip: a WAV file cannot be longer.
+const MAX_FILE_BYTES: u64 = 1 << 32;
+const HASH_CHUNK_BYTES: usize = 64 * 1024;
 
 #[derive(Debug, Deserialize)]
 struct CardReceipt {
@@ -36,13 +38,13 @@ struct ReceiptEntry {
 #[derive(Debug)]
 struct OwnTripFile {
     path: PathBuf,
-    /// From the trip's folder, with "/" between.
+    /// Path from the trip's folder, with "/" between the parts.
     relative: String,
     bytes: u64,
 }
 
-/// The receipt names every file of the trip with its true hash. Any doubt, any
-/// file too many and any error mean no.
+/// Whether the receipt lists every file of the trip with its true hash. Any doubt, an
+/// unlisted file and any error mean no.
 pub(super) fn is_confirmed(storage: &mut dyn CardStorage, card: &Path, name: &str) -> bool {
     let dir = card.join(name);
     if !is_folder(storage, &dir) || !is_folder(storage, &card.join(RECEIPTS_FOLDER)) {
@@ -55,7 +57,7 @@ pub(super) fn is_confirmed(storage: &mut dyn CardStorage, card: &Path, name: &st
     if gather(storage, &dir, "", 0, &mut files).is_err() {
         return false;
     }
-    // Lengths first: they cost nothing.
+    // Lengths are compared first, because that costs nothing.
     let claims: Option<Vec<&ReceiptEntry>> = files
         .iter()
         .map(|file| {
@@ -67,11 +69,11 @@ pub(super) fn is_confirmed(storage: &mut dyn CardStorage, card: &Path, name: &st
         return false;
     };
     files.iter().zip(claims).all(|(file, claim)| {
-        hash(storage, &file.path, file.bytes).is_ok_and(|sum| sum == claim.sha256)
+        hash(storage, &file.path, file.bytes).is_ok_and(|sum| sum == claim.sha256.as_str())
     })
 }
 
-/// What the receipt of a trip says, by path; nothing when it is not to be believed.
+/// The entries of a trip's receipt by path; `None` when the receipt is not valid.
 fn receipt(
     storage: &mut dyn CardStorage,
     card: &Path,
@@ -91,11 +93,11 @@ fn receipt(
     Some(files)
 }
 
-/// Every file below a folder.
+/// Collects every file below a folder.
 ///
 /// # Errors
-/// Also for anything that a trip does not have: links, pipes, folders too deep, files
-/// too many or too long.
+/// Also for anything that a trip never has: links, pipes, folders too deep, too
+/// many files, files too long.
 fn gather(
     storage: &mut dyn CardStorage,
     dir: &Path,
@@ -103,13 +105,15 @@ fn gather(
     depth: usize,
     found: &mut Vec<OwnTripFile>,
 ) -> io::Result<()> {
-    for name in storage.names(dir, MOST_FILES + 1)? {
+    for name in storage.names(dir, MAX_TRIP_FILES + 1)? {
         let (path, relative) = (dir.join(&name), format!("{prefix}{name}"));
         match storage.kind(&path)? {
-            StoredKind::Folder if depth < DEEPEST => {
+            StoredKind::Folder if depth < MAX_FOLDER_DEPTH => {
                 gather(storage, &path, &format!("{relative}/"), depth + 1, found)?;
             }
-            StoredKind::File { bytes } if bytes <= LONGEST_FILE && found.len() < MOST_FILES => {
+            StoredKind::File { bytes }
+                if bytes <= MAX_FILE_BYTES && found.len() < MAX_TRIP_FILES =>
+            {
                 found.push(OwnTripFile {
                     path,
                     relative,
@@ -122,12 +126,12 @@ fn gather(
     Ok(())
 }
 
-/// SHA-256 in hex of a file that has this length.
-fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<String> {
+/// SHA-256 in hex of a file that must have this length.
+fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<Sha256Hex> {
     let mut file = storage.open(path)?.take(length.saturating_add(1));
     let mut digest = Sha256::new();
     let mut bytes = 0;
-    let mut chunk = vec![0; CHUNK];
+    let mut chunk = vec![0; HASH_CHUNK_BYTES];
     loop {
         let count = file.read(&mut chunk)?;
         if count == 0 {
@@ -139,9 +143,5 @@ fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<S
     if bytes != length {
         return Err(io::ErrorKind::InvalidData.into());
     }
-    let hex = digest
-        .finalize()
-        .into_iter()
-        .map(|byte| format!("{byte:02x}"));
-    Ok(hex.collect())
+    Ok(hex(digest))
 }

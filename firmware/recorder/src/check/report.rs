@@ -1,18 +1,18 @@
-//! What the self-test found.
+//! The result of the self-test.
 
 use std::fmt;
 
 use serde::Serialize;
 
-/// How an input is.
+/// The state of an input.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum InputHealth {
-    /// As it should be.
+    /// It works.
     Good,
-    /// It may be right; a person should look.
+    /// It may be right; a person should check it.
     Doubtful,
-    /// It does not work.
+    /// Reports that the device does not work.
     Failed,
 }
 
@@ -21,9 +21,9 @@ pub enum InputHealth {
 pub struct CheckFinding {
     /// Which input: "station", "card", "sound", "channel 0", "ptt", "mark", "gps", "dial", "sounder".
     pub input: String,
-    /// How it is.
+    /// The state of the input.
     pub health: InputHealth,
-    /// What was heard or seen.
+    /// What was measured or observed.
     pub seen: String,
     /// What to do about it; empty when there is nothing to do.
     pub advice: String,

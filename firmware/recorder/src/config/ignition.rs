@@ -1,9 +1,9 @@
-//! Config of what happens when the ignition goes off.
+//! Config of the ignition and the power-down.
 
 use jumpseat_core::power::StayAwake;
 use serde::Deserialize;
 
-/// How long the board stays awake, and how it goes to sleep.
+/// How long the board stays awake, and how it powers down.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct IgnitionConfig {
@@ -26,7 +26,7 @@ impl Default for IgnitionConfig {
 }
 
 impl IgnitionConfig {
-    /// The same in the core's words.
+    /// The same as the core's type.
     pub(crate) fn stay_awake(&self) -> StayAwake {
         StayAwake {
             for_ns: u64::from(self.stay_awake_s) * 1_000_000_000,

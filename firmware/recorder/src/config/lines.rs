@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde::Deserialize;
 
-use crate::engine::InputLine;
+use crate::input_line::InputLine;
 
 /// The lines. Those without a pin of their own are read from the feed, if
 /// there is one.
@@ -21,7 +21,7 @@ pub struct LinesConfig {
     pub button_fault: Option<InputPinConfig>,
     /// Active while the ignition is on.
     pub ignition: Option<InputPinConfig>,
-    /// Active while the supply runs out.
+    /// Active while the supply is failing.
     pub low_supply: Option<InputPinConfig>,
     /// The receiver's pulse at every full second; its edge to active is exact.
     pub pulse: Option<InputPinConfig>,
@@ -29,8 +29,8 @@ pub struct LinesConfig {
     pub lamp: Option<OutputPinConfig>,
     /// The sounder (a buzzer that sounds by itself when driven).
     pub sounder: Option<OutputPinConfig>,
-    /// Text lines such as `ptt 1` and `ptt 0` from another program; the words
-    /// are those of the pins.
+    /// Text lines such as `ptt 1` and `ptt 0` from another program; the names are those of
+    /// the pins.
     pub feed: Option<FeedConfig>,
 }
 
@@ -84,7 +84,7 @@ pub enum FeedConfig {
     Socket(PathBuf),
 }
 
-/// A line of a GPIO chip that is read.
+/// A GPIO line that is read.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct InputPinConfig {
@@ -100,7 +100,7 @@ pub struct InputPinConfig {
     pub pull: PullResistor,
 }
 
-/// A line of a GPIO chip that is driven.
+/// A GPIO line that is driven.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct OutputPinConfig {
@@ -113,7 +113,7 @@ pub struct OutputPinConfig {
     pub active: ActiveLevel,
 }
 
-/// Which level means something.
+/// Which level means active.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ActiveLevel {
@@ -137,7 +137,7 @@ impl ActiveLevel {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PullResistor {
-    /// As the board has it.
+    /// As the board is wired.
     #[default]
     AsIs,
     /// To the supply.

@@ -11,26 +11,26 @@ pub struct SoundConfig {
     /// ALSA's name of the capture device, such as "plughw:CARD=Device"; the
     /// `check` command lists those that exist.
     pub device: String,
-    /// Samples a second to ask of the device, 8000 to 384000. Left out: what
-    /// the device prefers. Whatever it is, 16 kHz is written.
+    /// Samples per second to ask of the device, 8000 to 384000. Left out: what the device
+    /// prefers. The recording is always at 16 kHz.
     pub rate: Option<u32>,
     /// Channels to ask of the device, 1 to 64. Left out: what the device prefers.
     pub channels: Option<u16>,
-    /// Frames a period to ask of the device. Left out: a quarter of a second, or as
-    /// near to it as the device can come. Two periods are what the device holds while
-    /// the system is busy.
+    /// Frames per period to ask of the device. Left out: a quarter of a second, or as near
+    /// to it as the device can come. Two periods are what the device holds while the system
+    /// is busy.
     pub period_frames: Option<u32>,
-    /// Which channel hears the receiver, from 0.
+    /// The receiver's channel, from 0.
     pub rx: u16,
-    /// Which channel hears the operator, from 0; may be the same as `rx`.
+    /// The operator's channel, from 0; may be the same as `rx`.
     pub tx: u16,
-    /// How long audio is under way before it arrives, in milliseconds, 0 to
-    /// 1000: a key edge then cuts that much later in the samples.
+    /// Delay of the audio from the radio to the device, in milliseconds, 0 to 1000: a key
+    /// edge cuts that much later in the samples.
     pub latency_ms: u32,
     /// Both channels below this peak, in dB relative to full scale, count as silence.
     pub silence_dbfs: f32,
-    /// Silence of so many seconds sounds the alarm; a squelched receiver is
-    /// silent for long. 0: never.
+    /// The alarm sounds after this many seconds of silence; a squelched receiver is silent
+    /// for long. 0: never.
     pub silence_after_s: u32,
 }
 
@@ -128,7 +128,7 @@ impl GpsConfig {
 pub struct SerialConfig {
     /// The port, such as "/dev/ttyACM0".
     pub device: PathBuf,
-    /// Bits a second; most receivers talk at 9600 or 4800.
+    /// Bits per second; most receivers use 9600 or 4800.
     #[serde(default = "default_baud")]
     pub baud: u32,
 }

@@ -49,7 +49,7 @@ fn a_value_out_of_range_is_refused_with_the_range() {
     );
 }
 
-/// What is doubted of this config, each by its beginning.
+/// The doubts about this config, each by its beginning.
 #[track_caller]
 fn check(text: &str, doubts: &[&str]) {
     let found = RecorderConfig::parse(text).unwrap().doubts();
@@ -74,7 +74,7 @@ fn what_cannot_be_a_call_sign_is_doubted_and_recorded_all_the_same() {
         check(&format!("station.call = \"{call}\""), &[]);
     }
     for (call, why) in [
-        ("", "there is no call sign here"),
+        ("", "the call sign is empty"),
         ("Ruth", "no part of it has"),
         ("W7", "no part of it has"),
         ("W7QTM mobile", "a call sign has only letters"),

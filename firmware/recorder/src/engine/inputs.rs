@@ -1,27 +1,20 @@
-//! What comes in: levels, samples, sentences, dial settings.
+//! The engine's inputs: line levels, samples, receiver records, dial settings.
 
 use jumpseat_core::AudioFrame;
 use jumpseat_core::debounce::SettledEdge;
-use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault, ShortText};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
 use jumpseat_core::sample_clock::ClockPair;
 use jumpseat_core::signal::OperatorSignal;
 
-use super::{InputLine, RecordingEngine};
+use super::RecordingEngine;
+use crate::input_line::InputLine;
+use crate::rig_reading::RigReading;
 
-/// Levels are written this often, in samples: 10 s.
-const LEVEL_EVERY: u64 = 160_000;
+/// Levels are recorded this often, in samples: 10 s.
+const LEVEL_EVERY_SAMPLES: u64 = 160_000;
 
-/// So many key edges from before the first sample are kept, the newest.
-const MOST_EARLY: usize = 64;
-
-/// Where the rig's dial stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RigReading {
-    /// Frequency in hertz.
-    pub hz: u64,
-    /// Mode in rig control's word, such as "USB".
-    pub mode: ShortText,
-}
+/// Most key edges kept from before the first sample; the oldest are dropped.
+const MAX_EARLY_EDGES: usize = 64;
 
 impl RecordingEngine {
     /// A line has this level from `at_ns` on.
@@ -30,10 +23,10 @@ impl RecordingEngine {
             InputLine::Ptt => &mut self.ptt,
             InputLine::Mark => &mut self.mark,
             InputLine::ButtonFault => return self.button_fault(active, at_ns),
-            // These are not about one trip.
+            // These do not belong to one trip.
             InputLine::Ignition | InputLine::LowSupply => return,
         };
-        // What settled before this change is told before it.
+        // An edge that settled before this change comes first.
         let Ok(before) = pin.poll(at_ns);
         pin.pin_mut().active = active;
         let Ok(after) = pin.poll(at_ns);
@@ -42,7 +35,7 @@ impl RecordingEngine {
         }
     }
 
-    /// The next samples. `now_ns` is when they came.
+    /// Takes the next samples, which arrived at `now_ns`.
     pub fn audio(&mut self, frames: &[AudioFrame], now_ns: u64) {
         if frames.is_empty() {
             return;
@@ -50,7 +43,7 @@ impl RecordingEngine {
         self.last_audio_ns = now_ns;
         if self.alarms.no_samples {
             self.alarms.no_samples = false;
-            self.recovery(RecorderFault::NoSamples, "samples come again", now_ns);
+            self.recovery(RecorderFault::NoSamples, "samples arrive again", now_ns);
         }
         let silence = silence_magnitude(self.thresholds.silence_dbfs);
         let (mut quiet, before) = (self.quiet_samples, self.arrived());
@@ -67,13 +60,13 @@ impl RecordingEngine {
         self.segmenter.audio(frames, |step| {
             trip.step(&step, |sample| clock.mono_at(sample).unwrap_or(now_ns));
         });
-        if before / LEVEL_EVERY != self.arrived() / LEVEL_EVERY {
+        if before / LEVEL_EVERY_SAMPLES != self.arrived() / LEVEL_EVERY_SAMPLES {
             self.write_levels(now_ns);
         }
     }
 
-    /// At `mono_ns`, `sample` samples had arrived, before any conversion of
-    /// their rate held some of them back.
+    /// Takes an observation: at `mono_ns`, `sample` samples had arrived, including those
+    /// that the rate conversion holds back.
     pub fn clock(&mut self, mono_ns: u64, sample: u64) {
         if let Some(due) = self.clock.observe(ClockPair { mono_ns, sample }) {
             let sample = due.sample;
@@ -85,21 +78,22 @@ impl RecordingEngine {
         }
     }
 
-    /// The key moved: the samples of this moment and later go the other way.
+    /// Applies a key edge: the samples from this moment on go into a file of the other
+    /// direction.
     fn key(&mut self, down: bool, heard_ns: u64) {
         if let Some(sample) = self.clock.sample_at(heard_ns) {
             self.segmenter.edge(down, sample);
             return;
         }
-        // Which sample that is, only the first one tells.
-        if self.early_edges.len() == MOST_EARLY {
+        // Before the first sample nobody knows which one this is.
+        if self.early_edges.len() == MAX_EARLY_EDGES {
             self.early_edges.remove(0);
         }
         self.early_edges.push((down, heard_ns));
     }
 
-    /// `count` samples never arrived; they are counted all the same. `mono_ns`
-    /// is when the samples after them began to come.
+    /// `count` samples never arrived; they are counted all the same. `mono_ns` is when the
+    /// samples after them began to arrive.
     pub fn gap(&mut self, count: u64, fault: RecorderFault, mono_ns: u64) {
         let first_sample = self.arrived();
         let at_ns = self.clock.mono_at(first_sample).unwrap_or(mono_ns);
@@ -117,7 +111,7 @@ impl RecordingEngine {
         self.clock.restart(ClockPair { mono_ns, sample });
     }
 
-    /// Time and position records of the receiver.
+    /// Takes the time and position records of the receiver.
     pub fn gps(&mut self, events: Vec<JournalEvent>, at_ns: u64) {
         for event in events {
             if let JournalEvent::TimeFix { valid: true, .. } = event {
@@ -130,7 +124,7 @@ impl RecordingEngine {
         }
     }
 
-    /// The dial was read.
+    /// Takes a reading of the dial.
     pub fn dial(&mut self, setting: RigReading, at_ns: u64) {
         if self.limits.admits_dial(&setting, at_ns) {
             let RigReading { hz, mode } = setting;
@@ -138,14 +132,14 @@ impl RecordingEngine {
         }
     }
 
-    /// Rig control was reached, for the first time or again: the next dial
-    /// setting is written even if it is the same.
+    /// Rig control was reached, for the first time or again: the next reading is recorded
+    /// even if it is the same.
     pub fn dial_connected(&mut self) {
         self.limits.forget_dial();
     }
 
-    /// Lets the edges act that have settled by `now_ns`. Call it before
-    /// [`audio`](Self::audio), so that an edge finds its samples not written yet.
+    /// Applies the edges that have settled by `now_ns`. Call it before
+    /// [`audio`](Self::audio), so that an edge comes before its samples are written.
     pub fn settle_lines(&mut self, now_ns: u64) {
         let Ok(ptt) = self.ptt.poll(now_ns);
         let Ok(mark) = self.mark.poll(now_ns);
@@ -178,7 +172,7 @@ impl RecordingEngine {
     fn settled(&mut self, line: InputLine, edge: SettledEdge) {
         match line {
             InputLine::Ptt => {
-                // What is heard at the edge arrives that much later.
+                // The audio of the edge arrives this much later.
                 let heard_ns = edge.at_ns.saturating_add(self.thresholds.latency_ns);
                 self.key(edge.active, heard_ns);
                 let event = JournalEvent::Ptt { down: edge.active };
@@ -186,12 +180,12 @@ impl RecordingEngine {
                 self.dial_wanted = true;
             }
             InputLine::Mark => {
-                // A long press that nobody looked at while it lasted is one all the same.
+                // A long press counts even if it was not polled while it lasted.
                 self.withdraw_if_held(edge.at_ns);
                 let Some(at_ns) = self.button.edge(edge) else {
                     return;
                 };
-                // Acknowledged only when it is safe.
+                // Acknowledged only when it is synced.
                 if self.trip.record_synced(at_ns, JournalEvent::Mark {}) {
                     self.requests.push(OperatorSignal::MarkAcknowledged);
                 }
@@ -224,12 +218,12 @@ impl RecordingEngine {
         }
         self.alarms.button = broken;
         if broken {
-            let detail = "the mark button's wire is broken or shorted; look at its cable";
+            let detail = "the mark button's wire is broken or shorted; check its cable";
             self.fault(RecorderFault::Line, detail, at_ns);
         } else {
             self.recovery(
                 RecorderFault::Line,
-                "the mark button's wire is whole again",
+                "the mark button's wire is intact again",
                 at_ns,
             );
         }
@@ -243,10 +237,10 @@ impl RecordingEngine {
         }
         self.alarms.silent = silent;
         if silent {
-            let detail = "samples come, but both channels are silent";
+            let detail = "samples arrive, but both channels are silent";
             self.fault(RecorderFault::Sound, detail, now_ns);
         } else {
-            self.recovery(RecorderFault::Sound, "sound comes again", now_ns);
+            self.recovery(RecorderFault::Sound, "there is sound again", now_ns);
         }
     }
 }
@@ -257,7 +251,8 @@ fn silence_magnitude(dbfs: f32) -> u16 {
     (32_768.0 * 10_f32.powf(dbfs / 20.0)) as u16
 }
 
-/// No meter is better, and more digits would fill the journal.
+/// Rounds to a tenth of a decibel: no meter is better, and more digits would fill the
+/// journal.
 fn tenths(dbfs: f32) -> f32 {
     (dbfs * 10.0).round() / 10.0
 }

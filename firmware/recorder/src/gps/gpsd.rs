@@ -1,16 +1,17 @@
-//! The GPS daemon, over TCP.
+//! Listens to gpsd over TCP.
 
 use std::io::{BufReader, Write};
 use std::time::Duration;
 
-use super::{ListenOutcome, ReportReader};
+use super::listen_outcome::ListenOutcome;
+use super::report::ReportReader;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::monotonic;
 use crate::tcp;
 
-const WATCH: &[u8] = b"?WATCH={\"enable\":true,\"json\":true};\n";
-/// gpsd tells something every second, or the receiver says nothing.
+const WATCH_COMMAND: &[u8] = b"?WATCH_COMMAND={\"enable\":true,\"json\":true};\n";
+/// gpsd reports every second unless the receiver is silent.
 const READ_TIMEOUT: Duration = Duration::from_secs(10);
 
 /// Listens until the connection fails.
@@ -30,7 +31,7 @@ fn converse(address: &str, reporter: &mut DeviceReporter, heard: &mut bool) -> s
         Ok(stream) => stream,
         Err(error) => return error,
     };
-    if let Err(error) = stream.write_all(WATCH) {
+    if let Err(error) = stream.write_all(WATCH_COMMAND) {
         return error;
     }
     let mut lines = BufReader::new(stream);
@@ -46,7 +47,7 @@ fn converse(address: &str, reporter: &mut DeviceReporter, heard: &mut bool) -> s
         };
         if !events.is_empty() {
             *heard = true;
-            reporter.report_working(&format!("gpsd at {address} tells time and place"));
+            reporter.report_working(&format!("gpsd at {address} reports time and position"));
             reporter.send(DeviceMessage::Gps { events, at_ns });
         }
     }

@@ -1,4 +1,4 @@
-//! gpsd's JSON reports (TPV, SKY) to time and position records. The fields are
+//! Converts gpsd's JSON reports (TPV, SKY) to time and position records. The fields are
 //! those of gpsd_json(5).
 
 use jumpseat_core::journal::{JournalEvent, PositionSource, TimeSource, clip};
@@ -24,7 +24,7 @@ enum GpsdReport {
 
 #[derive(Deserialize)]
 struct TpvReport {
-    /// 0 unknown, 1 no fix, 2 flat, 3 with height.
+    /// 0 unknown, 1 no fix, 2 two-dimensional, 3 with altitude.
     #[serde(default)]
     mode: u8,
     time: Option<String>,
@@ -46,17 +46,17 @@ struct SkyReport {
 }
 
 impl ReportReader {
-    /// A reader that has heard nothing.
+    /// A reader without input so far.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Reads one line. `None` for a line that is no report.
+    /// Reads one line. `None` for a line that is not a report.
     pub fn read(&mut self, line: &str) -> Option<Vec<JournalEvent>> {
         match serde_json::from_str(line).ok()? {
             GpsdReport::Tpv(tpv) => Some(self.tpv(&tpv)),
             GpsdReport::Sky(sky) => {
-                // Some reports carry only a part.
+                // Some reports carry only some of the fields.
                 self.hdop = sky.hdop.or(self.hdop);
                 self.satellites = sky.used.or(self.satellites);
                 Some(Vec::new())

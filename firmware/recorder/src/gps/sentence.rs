@@ -1,4 +1,4 @@
-//! NMEA 0183 sentences (RMC, GGA, ZDA) to time and position records.
+//! Converts NMEA 0183 sentences (RMC, GGA, ZDA) to time and position records.
 
 use chrono::{NaiveDate, NaiveTime};
 use jumpseat_core::journal::{JournalEvent, PositionSource, TimeSource, clip};
@@ -8,8 +8,8 @@ use nmea::sentences::{GgaData, RmcData, rmc::RmcStatusOfFix};
 /// One knot in metres per second: 1852 m in 3600 s.
 const KNOT_MPS: f32 = 1_852.0 / 3_600.0;
 
-/// GGA sentences without an RMC after which GGA alone tells the place.
-const GGA_ALONE: u32 = 3;
+/// After this many GGA sentences without an RMC, GGA alone gives the position.
+const MAX_GGA_WITHOUT_RMC: u32 = 3;
 
 /// Reads the sentences of one receiver in order.
 #[derive(Debug, Default)]
@@ -20,14 +20,13 @@ pub struct SentenceReader {
 }
 
 impl SentenceReader {
-    /// A reader that has heard nothing.
+    /// A reader without input so far.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Reads one sentence, with or without its line end. Gives nothing for
-    /// sentences of other kinds, and `None` for one that is damaged (its
-    /// checksum or its fields).
+    /// Reads one sentence, with or without its line end. Returns no events for sentences of
+    /// other kinds, and `None` for one that is damaged (its checksum or its fields).
     pub fn read(&mut self, sentence: &str) -> Option<Vec<JournalEvent>> {
         let sentence = sentence.trim();
         match nmea::parse_str(sentence) {
@@ -50,7 +49,7 @@ impl SentenceReader {
         self.valid = rmc.status_of_fix != RmcStatusOfFix::Invalid;
         let mut events = Vec::new();
         events.extend(time(rmc.fix_date, rmc.fix_time, self.valid));
-        // Height and satellites are in GGA, of the same instant if it came first.
+        // Altitude and satellites are in the GGA of the same instant, if that came first.
         let gga = self.gga.take().filter(|gga| gga.fix_time == rmc.fix_time);
         if let (Some(lat), Some(lon)) = (rmc.lat, rmc.lon) {
             let speed_mps = rmc.speed_over_ground.map(|knots| knots * KNOT_MPS);
@@ -62,7 +61,7 @@ impl SentenceReader {
     fn gga(&mut self, gga: GgaData) -> Vec<JournalEvent> {
         self.gga_without_rmc = self.gga_without_rmc.saturating_add(1);
         let mut events = Vec::new();
-        if self.gga_without_rmc > GGA_ALONE
+        if self.gga_without_rmc > MAX_GGA_WITHOUT_RMC
             && let (Some(lat), Some(lon)) = (gga.latitude, gga.longitude)
         {
             let valid = gga.fix_type.is_some_and(|fix| fix.is_valid());
@@ -73,7 +72,7 @@ impl SentenceReader {
     }
 }
 
-/// A whole sentence of a kind that is not read here; its checksum is not looked at.
+/// A sentence of a kind that is not read here; its checksum is not checked.
 fn is_other_kind(sentence: &str) -> bool {
     let kind = sentence.get(3..6);
     sentence.starts_with('$') && !matches!(kind, None | Some("RMC" | "GGA" | "ZDA"))
@@ -82,7 +81,7 @@ fn is_other_kind(sentence: &str) -> bool {
 fn time(date: Option<NaiveDate>, time: Option<NaiveTime>, valid: bool) -> Option<JournalEvent> {
     let utc = date?.and_time(time?);
     Some(JournalEvent::TimeFix {
-        // As many decimals as there are.
+        // With as many decimals as there are.
         utc: clip(&utc.format("%Y-%m-%dT%H:%M:%S%.fZ").to_string()),
         source: TimeSource::Nmea,
         valid,
@@ -114,7 +113,7 @@ fn position(
 mod tests {
     use super::*;
 
-    /// What a reader makes of sentences without their checksums, in JSON.
+    /// The events of these sentences (given without checksums), as JSON.
     #[track_caller]
     fn check(bodies: &[&str], expected: &[&str]) {
         let mut reader = SentenceReader::new();

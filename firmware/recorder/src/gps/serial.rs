@@ -1,21 +1,22 @@
-//! A receiver on a serial port, or on a pseudo-terminal.
+//! Listens to a receiver on a serial port or a pseudo-terminal.
 
 use std::io::ErrorKind;
 use std::time::Duration;
 
 use serialport::SerialPort;
 
-use super::{ListenOutcome, SentenceReader};
+use super::listen_outcome::ListenOutcome;
+use super::sentence::SentenceReader;
 use crate::config::SerialConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::monotonic;
 
-/// A receiver that says nothing for so long is not there: 5 s.
-const SILENT_AFTER_NS: u64 = 5_000_000_000;
+/// A receiver that is silent this long counts as missing: 5 s.
+const RECEIVER_SILENT_AFTER_NS: u64 = 5_000_000_000;
 const READ_TIMEOUT: Duration = Duration::from_millis(1_000);
-/// More than any sentence; what grows beyond is no sentence.
-const LONGEST: usize = 256;
+/// Longer than any sentence; the rest of a longer line is dropped.
+const MAX_SENTENCE_BYTES: usize = 256;
 
 /// Listens until the port fails.
 pub(super) fn listen(config: &SerialConfig, reporter: &mut DeviceReporter) -> ListenOutcome {
@@ -44,8 +45,7 @@ fn ports() -> String {
         .map(|name| format!("/dev/{name}"))
         .collect();
     if names.is_empty() {
-        "no receiver is plugged in, as far as /dev tells: check its cable, then set gps.serial"
-            .to_owned()
+        "no receiver found in /dev: check its cable, then set gps.serial".to_owned()
     } else {
         format!("set gps.serial to one of {}", names.join(", "))
     }
@@ -63,10 +63,10 @@ fn read(
     let mut last_ns = monotonic::now_ns();
     loop {
         let count = match port.read(&mut buffer) {
-            Ok(0) => return lost(config, "it was closed"),
+            Ok(0) => return receiver_lost(config, "it was closed"),
             Ok(count) => count,
             Err(error) if matches!(error.kind(), ErrorKind::TimedOut | ErrorKind::Interrupted) => 0,
-            Err(error) => return lost(config, &error.to_string()),
+            Err(error) => return receiver_lost(config, &error.to_string()),
         };
         let now_ns = monotonic::now_ns();
         for &byte in buffer.iter().take(count) {
@@ -77,7 +77,7 @@ fn read(
                 last_ns = now_ns;
                 *heard = true;
                 reporter.report_working(&format!(
-                    "the receiver on {} talks",
+                    "the receiver on {} sends sentences",
                     config.device.display()
                 ));
                 if !events.is_empty() {
@@ -85,23 +85,23 @@ fn read(
                 }
             }
         }
-        if now_ns.saturating_sub(last_ns) > SILENT_AFTER_NS {
+        if now_ns.saturating_sub(last_ns) > RECEIVER_SILENT_AFTER_NS {
             reporter.report_failure(&format!(
-                "no sentence from {} for 5 s; check gps.serial and its baud",
+                "no sentence from {} for 5 s; check gps.serial and its baud rate",
                 config.device.display()
             ));
         }
     }
 }
 
-fn lost(config: &SerialConfig, why: &str) -> RecorderError {
+fn receiver_lost(config: &SerialConfig, why: &str) -> RecorderError {
     RecorderError::Device(format!(
         "the receiver on {} is lost: {why}; check its cable",
         config.device.display()
     ))
 }
 
-/// Bytes to sentences, each with the time at which its '$' came.
+/// Splits bytes into sentences, each with the time at which its '$' arrived.
 #[derive(Debug, Default)]
 struct SentenceSplitter {
     text: Vec<u8>,
@@ -115,7 +115,7 @@ impl SentenceSplitter {
             self.began_ns = now_ns;
         }
         if byte != b'\n' {
-            if self.text.len() < LONGEST {
+            if self.text.len() < MAX_SENTENCE_BYTES {
                 self.text.push(byte);
             }
             return None;

@@ -1,5 +1,5 @@
-//! Edges of a pin as the kernel saw them: each has the kernel's own time, however
-//! late this thread comes round to it.
+//! The edges of a pin from the kernel: each has the kernel's time, however late this thread
+//! reads it.
 
 use linux_embedded_hal::gpio_cdev::{
     Chip, EventRequestFlags, EventType, LineEventHandle, LineRequestFlags,
@@ -7,33 +7,34 @@ use linux_embedded_hal::gpio_cdev::{
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::io::Errno;
 
-use super::pins::bias;
+use super::bias::bias;
 use crate::config::{ActiveLevel, InputPinConfig};
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 use crate::monotonic;
 
-/// Without an edge the level itself is looked at this often: the kernel keeps
-/// only sixteen edges, and a contact may bounce longer.
-const LOOK_EVERY: Timespec = Timespec {
+/// Without an edge the level itself is read this often: the kernel keeps only sixteen
+/// edges, and a contact may bounce longer.
+const LEVEL_CHECK_INTERVAL: Timespec = Timespec {
     tv_sec: 0,
     tv_nsec: 100_000_000,
 };
 
-const NOT_AT_ALL: Timespec = Timespec {
+const NO_WAIT: Timespec = Timespec {
     tv_sec: 0,
     tv_nsec: 0,
 };
 
-/// Kernels before 5.7 tell the time of day instead of the monotonic clock's; a
-/// time this far from now is not believed.
-const BELIEVED_NS: u64 = 10_000_000_000;
+/// Kernels before 5.7 give the time of day instead of the monotonic time; a time further
+/// from now than this is replaced.
+const MAX_EDGE_AGE_NS: u64 = 10_000_000_000;
 
 /// Asks the kernel for the edges of a pin.
 ///
 /// # Errors
-/// [`RecorderError::Device`] when there is no such chip or line, or it has no edges.
+/// [`RecorderError::Device`] when there is no such chip or line, or it reports no
+/// edges.
 pub(super) fn open(config: &InputPinConfig) -> Result<LineEventHandle, RecorderError> {
     let open = || {
         Chip::new(&config.chip)?.get_line(config.line)?.events(
@@ -44,14 +45,14 @@ pub(super) fn open(config: &InputPinConfig) -> Result<LineEventHandle, RecorderE
     };
     open().map_err(|error| {
         RecorderError::Device(format!(
-            "line {} of {} tells no edges: {error}",
+            "line {} of {} reports no edges: {error}",
             config.line,
             config.chip.display()
         ))
     })
 }
 
-/// Tells every change until the pin cannot be read.
+/// Reports every change until the pin cannot be read.
 pub(super) fn follow(
     line: InputLine,
     mut pin: LineEventHandle,
@@ -63,7 +64,7 @@ pub(super) fn follow(
     };
     let is_active = |high: bool| high == (active == ActiveLevel::High);
     let mut last = None;
-    // The first look tells what the line is at the start.
+    // The first round reads the level at the start.
     let mut edges = 0;
     loop {
         if edges > 0 {
@@ -72,7 +73,7 @@ pub(super) fn follow(
                     let level = is_active(event.event_type() == EventType::RisingEdge);
                     last = Some(level);
                     let at_ns = plausible_edge_ns(event.timestamp(), monotonic::now_ns());
-                    tell(line, level, at_ns, reporter);
+                    report(line, level, at_ns, reporter);
                 }
                 Err(error) => return lost(&error),
             }
@@ -81,32 +82,32 @@ pub(super) fn follow(
                 Ok(value) => is_active(value != 0),
                 Err(error) => return lost(&error),
             };
-            // An edge that came while this thread did not run knows its time better.
-            let edge_waits = match waiting(&pin, &NOT_AT_ALL) {
+            // An edge that arrived meanwhile has the exact time of the change.
+            let edge_waits = match wait_for_edges(&pin, &NO_WAIT) {
                 Ok(edges) => edges > 0,
                 Err(error) => return lost(&error),
             };
             if last != Some(level) && !edge_waits {
                 last = Some(level);
-                tell(line, level, monotonic::now_ns(), reporter);
+                report(line, level, monotonic::now_ns(), reporter);
             }
         }
-        edges = match waiting(&pin, &LOOK_EVERY) {
+        edges = match wait_for_edges(&pin, &LEVEL_CHECK_INTERVAL) {
             Ok(edges) => edges,
             Err(error) => return lost(&error),
         };
     }
 }
 
-/// Waits for so long until there are edges to be read; gives 0 when there are none.
-fn waiting(pin: &LineEventHandle, time: &Timespec) -> Result<usize, Errno> {
+/// Waits at most this long for edges; returns 0 when there are none.
+fn wait_for_edges(pin: &LineEventHandle, time: &Timespec) -> Result<usize, Errno> {
     match poll(&mut [PollFd::new(pin, PollFlags::IN)], Some(time)) {
         Err(Errno::INTR) => Ok(0),
-        told => told,
+        result => result,
     }
 }
 
-fn tell(line: InputLine, active: bool, at_ns: u64, reporter: &DeviceReporter) {
+fn report(line: InputLine, active: bool, at_ns: u64, reporter: &DeviceReporter) {
     reporter.send(DeviceMessage::Line {
         line,
         active,
@@ -114,9 +115,9 @@ fn tell(line: InputLine, active: bool, at_ns: u64, reporter: &DeviceReporter) {
     });
 }
 
-/// The kernel's time, if it can be the monotonic clock's.
+/// The kernel's time if it can be monotonic, `now_ns` otherwise.
 pub(super) const fn plausible_edge_ns(kernel_ns: u64, now_ns: u64) -> u64 {
-    if kernel_ns <= now_ns && now_ns - kernel_ns < BELIEVED_NS {
+    if kernel_ns <= now_ns && now_ns - kernel_ns < MAX_EDGE_AGE_NS {
         kernel_ns
     } else {
         now_ns

@@ -1,4 +1,4 @@
-//! Levels as text from another program, through a named pipe or a socket.
+//! Reads line levels as text from another program, through a named pipe or a socket.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufRead, BufReader, Read};
@@ -12,14 +12,15 @@ use rustix::fs::{CWD, FileType, Mode, mknodat};
 use crate::backoff::RetryBackoff;
 use crate::config::FeedConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 use crate::monotonic;
+use crate::threads;
 
-/// A longer line than this is no line of ours.
-const LONGEST: u64 = 256;
+/// A longer line than this is not a valid one.
+const MAX_FEED_LINE_BYTES: u64 = 256;
 
-/// What a line of the feed says.
+/// A level from one text line of the feed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FeedLine {
     /// Which line.
@@ -28,7 +29,7 @@ pub struct FeedLine {
     pub active: bool,
 }
 
-/// Reads a line's word and its level, such as `ptt 1`; `None` for anything else.
+/// Parses a line's name and level, such as `ptt 1`; `None` for anything else.
 pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
     let mut words = text.split_ascii_whitespace();
     let word = words.next()?;
@@ -43,7 +44,8 @@ pub fn parse_feed_line(text: &str) -> Option<FeedLine> {
     words.next().is_none().then_some(FeedLine { line, active })
 }
 
-/// Starts the thread that reads the feed. Lines in `but` have a pin of their own.
+/// Starts the thread that reads the feed. Lines in `but` have a pin of their own and are
+/// ignored.
 pub(super) fn start(
     feed: FeedConfig,
     but: Vec<InputLine>,
@@ -62,11 +64,7 @@ pub(super) fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("line feed".to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
+    threads::spawn("line feed", run)
 }
 
 fn fifo(
@@ -79,8 +77,8 @@ fn fifo(
     read(file, but, reporter).map_err(|source| RecorderError::io("read lines from", path, source))
 }
 
-/// Opens a named pipe, made if it does not exist, for reading and writing: so
-/// it has a writer always and never comes to an end.
+/// Opens a named pipe for reading and writing, so that it always has a writer and never
+/// ends. Creates it if it does not exist.
 fn open_fifo(path: &Path) -> Result<File, RecorderError> {
     match fs::metadata(path) {
         Ok(data) if data.file_type().is_fifo() => {}
@@ -91,7 +89,7 @@ fn open_fifo(path: &Path) -> Result<File, RecorderError> {
             )));
         }
         Err(_) => mknodat(CWD, path, FileType::Fifo, Mode::from_raw_mode(0o660), 0)
-            .map_err(|source| RecorderError::io("make the named pipe", path, source.into()))?,
+            .map_err(|source| RecorderError::io("create the named pipe", path, source.into()))?,
     }
     OpenOptions::new()
         .read(true)
@@ -106,18 +104,18 @@ fn socket(
     reporter: &mut DeviceReporter,
 ) -> Result<(), RecorderError> {
     if fs::metadata(path).is_ok_and(|data| data.file_type().is_socket()) {
-        // Left from before: nobody listens there, or this recorder would not start.
+        // A leftover: nobody listens there, or this recorder would not have started.
         fs::remove_file(path)
             .map_err(|source| RecorderError::io("remove the old socket", path, source))?;
     }
     let listener = UnixListener::bind(path)
-        .map_err(|source| RecorderError::io("make the socket", path, source))?;
+        .map_err(|source| RecorderError::io("create the socket", path, source))?;
     reporter.report_working(&format!("lines are read from {}", path.display()));
     loop {
         let (stream, _) = listener
             .accept()
             .map_err(|source| RecorderError::io("accept a writer on", path, source))?;
-        // A writer that breaks off makes room for the next.
+        // When a writer disconnects, the next one is accepted.
         let _ended = read(stream, but, reporter);
     }
 }
@@ -127,7 +125,12 @@ fn read(source: impl Read, but: &[InputLine], reporter: &mut DeviceReporter) -> 
     let mut text = String::new();
     loop {
         text.clear();
-        if source.by_ref().take(LONGEST).read_line(&mut text)? == 0 {
+        if source
+            .by_ref()
+            .take(MAX_FEED_LINE_BYTES)
+            .read_line(&mut text)?
+            == 0
+        {
             return Ok(());
         }
         let at_ns = monotonic::now_ns();
@@ -141,7 +144,7 @@ fn read(source: impl Read, but: &[InputLine], reporter: &mut DeviceReporter) -> 
             }
             Some(_) => {}
             None => reporter.report_failure(&format!(
-                "the line feed says {:?}; it must say ptt, mark, button_fault, ignition or \
+                "the line feed sent {:?}; it must send ptt, mark, button_fault, ignition or \
                  low_supply, and 0 or 1",
                 text.trim_end()
             )),

@@ -1,5 +1,4 @@
-//! Levels from, and to, the pins of the board: GPIO character devices through
-//! `linux-embedded-hal`.
+//! The pins of the board: GPIO character devices through `linux-embedded-hal`.
 
 use std::fmt::Display;
 use std::path::Path;
@@ -10,21 +9,18 @@ use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
 use linux_embedded_hal::gpio_cdev::{Chip, LineRequestFlags};
 use linux_embedded_hal::{CdevPin, CdevPinError};
 
+use super::bias::bias;
 use super::edges;
 use crate::backoff::RetryBackoff;
-use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig, PullResistor};
+use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig};
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 use crate::monotonic;
+use crate::threads;
 
-/// A line without edges of the kernel is looked at this often.
-const LOOK_EVERY: Duration = Duration::from_millis(4);
-
-/// Bits of `linux/gpio.h` that the pin library does not name (Linux 5.5).
-const BIAS_PULL_UP: u32 = 1 << 5;
-const BIAS_PULL_DOWN: u32 = 1 << 6;
-const BIAS_DISABLE: u32 = 1 << 7;
+/// A line for which the kernel reports no edges is read this often.
+const POLL_INTERVAL: Duration = Duration::from_millis(4);
 
 /// Starts the thread that watches one pin.
 pub(super) fn start(
@@ -56,14 +52,10 @@ pub(super) fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name(line.name().to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
+    threads::spawn(line.name(), run)
 }
 
-/// Tells every change until the pin cannot be read.
+/// Reports every change until the pin cannot be read.
 fn watch<P: InputPin<Error: Display>>(
     line: InputLine,
     mut pin: P,
@@ -91,7 +83,7 @@ fn watch<P: InputPin<Error: Display>>(
                 return RecorderError::Device(format!("{} cannot be read: {error}", line.name()));
             }
         }
-        thread::sleep(LOOK_EVERY);
+        thread::sleep(POLL_INTERVAL);
     }
 }
 
@@ -101,17 +93,7 @@ pub(crate) fn open_input(config: &InputPinConfig) -> Result<CdevPin, RecorderErr
     request(&config.chip, config.line, flags, 0)
 }
 
-/// The flag for a pull resistor.
-pub(super) const fn bias(pull: PullResistor) -> LineRequestFlags {
-    LineRequestFlags::from_bits_retain(match pull {
-        PullResistor::AsIs => 0,
-        PullResistor::Up => BIAS_PULL_UP,
-        PullResistor::Down => BIAS_PULL_DOWN,
-        PullResistor::Off => BIAS_DISABLE,
-    })
-}
-
-/// A pin that is driven; "high" is lit or sounding, whatever the polarity.
+/// A pin that is driven; "high" means lit or sounding, whatever the polarity.
 pub struct DrivenPin {
     pin: CdevPin,
     active: ActiveLevel,

@@ -1,4 +1,4 @@
-//! The receiver's pulse at every full second, from a pin.
+//! Reads the receiver's pulse at every full second from a pin.
 
 use std::thread;
 
@@ -11,18 +11,19 @@ use crate::config::{ActiveLevel, InputPinConfig};
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::threads;
 
 const SECOND_NS: u64 = 1_000_000_000;
-/// A pulse comes a second after the one before, give or take what clocks differ
-/// by and interrupts wait: 0.5 ms.
-const TOLERANCE_NS: u64 = 500_000;
-/// One in so many is written down, to keep the journal small.
-const EVERY: u64 = 10;
+/// How far the time between two pulses may be from a second, for the difference of the
+/// clocks and the delay of interrupts: 0.5 ms.
+const PULSE_TOLERANCE_NS: u64 = 500_000;
+/// One pulse in this many is recorded, to keep the journal small.
+const PULSES_PER_RECORD: u64 = 10;
 
 /// Starts the thread that waits for pulses.
 ///
 /// # Errors
-/// [`RecorderError::Device`] when the system gives no thread.
+/// [`RecorderError::Device`] when the system starts no thread.
 pub(super) fn start(
     config: InputPinConfig,
     mut reporter: DeviceReporter,
@@ -35,11 +36,7 @@ pub(super) fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("pulse".to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the pulse: {error}")))
+    threads::spawn("pulse", run)
 }
 
 fn follow(
@@ -75,7 +72,7 @@ fn follow(
     }
 }
 
-/// Which edges are pulses worth writing down.
+/// Selects the edges that are recorded as pulses.
 #[derive(Debug, Default)]
 struct PulseFilter {
     last_ns: Option<u64>,
@@ -84,14 +81,14 @@ struct PulseFilter {
 }
 
 impl PulseFilter {
-    /// An edge that begins a pulse. True for every tenth of those that follow the
-    /// one before by a second, the first of them included.
+    /// Takes an edge that begins a pulse. True for the first and then every tenth of those
+    /// that follow the one before by a second.
     fn edge(&mut self, at_ns: u64) -> bool {
         let since_ns = self.last_ns.map(|last| at_ns.saturating_sub(last));
         self.last_ns = Some(at_ns);
-        let steady = since_ns.is_some_and(|since| since.abs_diff(SECOND_NS) <= TOLERANCE_NS);
+        let steady = since_ns.is_some_and(|since| since.abs_diff(SECOND_NS) <= PULSE_TOLERANCE_NS);
         self.row = if steady { self.row + 1 } else { 0 };
-        steady && self.row % EVERY == 1
+        steady && self.row % PULSES_PER_RECORD == 1
     }
 }
 
@@ -99,7 +96,7 @@ impl PulseFilter {
 mod tests {
     use super::*;
 
-    /// Milliseconds of edges, and of those that are written down.
+    /// Milliseconds of edges, and of those that are recorded.
     #[track_caller]
     fn check(edges: impl IntoIterator<Item = u64>, expected: &[u64]) {
         let mut beat = PulseFilter::default();
@@ -117,7 +114,7 @@ mod tests {
             &[1_007, 11_007, 21_007],
         );
         check([7, 300, 1_290, 2_007, 2_100, 3_050], &[]);
-        // A pulse that was missed begins the count anew.
+        // A missed pulse restarts the count.
         check([7, 1_007, 2_007, 4_007, 5_007, 6_007], &[1_007, 5_007]);
     }
 }

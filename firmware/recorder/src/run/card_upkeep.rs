@@ -1,9 +1,8 @@
-//! Keeps order on the card beside the recording, for hashing takes long: what is safe
-//! at home makes room, and what is no receipt goes out of the receipts.
+//! Cleans up the card beside the recording, on threads of its own because hashing takes
+//! long: removes trips that are safe at home when space is short, and stray receipts.
 
 use std::path::PathBuf;
 use std::sync::mpsc::{Sender, channel};
-use std::thread;
 
 use jumpseat_core::journal::RecorderFault;
 
@@ -12,20 +11,21 @@ use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
 use crate::monotonic;
 use crate::storage::{DiskStorage, SyncDurability};
+use crate::threads;
 
-/// Trips that are safe at home are looked for this often.
-const ROOM_EVERY_NS: u64 = 60_000_000_000;
-/// The receipts are looked through this often, so that no more of them pile up than the
-/// network brings in that time.
-const TIDY_EVERY_NS: u64 = 10_000_000_000;
+/// Trips that can be removed are searched for this often.
+const FREE_SPACE_EVERY_NS: u64 = 60_000_000_000;
+/// The receipts are checked this often, so that no more of them pile up than the network
+/// brings in that time.
+const STRAY_RECEIPTS_EVERY_NS: u64 = 10_000_000_000;
 
-/// The main loop's hold on the two threads. Each has its own, because receipts pile up
-/// while trips are hashed.
+/// The main loop's handle to the two threads. There are two, because receipts pile up while
+/// trips are hashed.
 pub(super) struct CardUpkeep {
-    room: Sender<String>,
-    tidy: Sender<String>,
-    next_room_ns: u64,
-    next_tidy_ns: u64,
+    free_space_orders: Sender<String>,
+    stray_receipt_orders: Sender<String>,
+    next_free_space_ns: u64,
+    next_stray_receipts_ns: u64,
 }
 
 impl CardUpkeep {
@@ -35,25 +35,34 @@ impl CardUpkeep {
         floor: u64,
         arrivals: Sender<DeviceMessage>,
     ) -> Result<Self, RecorderError> {
-        let tidied = card.clone();
-        let tidy =
-            move |disk: &mut DiskStorage, _: &str| of_tidied(remove_stray_receipts(disk, &tidied));
-        let room = move |disk: &mut DiskStorage, current: &str| {
-            of_room(free_space(disk, &card, floor, current))
+        let receipts_card = card.clone();
+        let remove_receipts = move |disk: &mut DiskStorage, _: &str| {
+            stray_receipts_notice(remove_stray_receipts(disk, &receipts_card))
+        };
+        let remove_trips = move |disk: &mut DiskStorage, current: &str| {
+            free_space_notice(free_space(disk, &card, floor, current))
         };
         Ok(Self {
-            tidy: worker("receipts", tidy, arrivals.clone())?,
-            room: worker("room", room, arrivals)?,
-            next_room_ns: 0,
-            next_tidy_ns: 0,
+            stray_receipt_orders: worker("receipts", remove_receipts, arrivals.clone())?,
+            free_space_orders: worker("free space", remove_trips, arrivals)?,
+            next_free_space_ns: 0,
+            next_stray_receipts_ns: 0,
         })
     }
 
-    /// Looks at the card now and then; the trip of this name stays.
+    /// Starts the clean-ups that are due; the trip of this name stays.
     pub(super) fn look(&mut self, current: &str, now_ns: u64) {
         let every = [
-            (&mut self.next_tidy_ns, &self.tidy, TIDY_EVERY_NS),
-            (&mut self.next_room_ns, &self.room, ROOM_EVERY_NS),
+            (
+                &mut self.next_stray_receipts_ns,
+                &self.stray_receipt_orders,
+                STRAY_RECEIPTS_EVERY_NS,
+            ),
+            (
+                &mut self.next_free_space_ns,
+                &self.free_space_orders,
+                FREE_SPACE_EVERY_NS,
+            ),
         ];
         for (next_ns, orders, every_ns) in every {
             if now_ns >= *next_ns {
@@ -65,8 +74,8 @@ impl CardUpkeep {
     }
 }
 
-/// A thread that does this whenever it is sent the name of the trip under way, and
-/// tells what came of it.
+/// A thread that runs `work` whenever it is sent the name of the current trip, and reports
+/// the result.
 fn worker(
     name: &str,
     work: impl Fn(&mut DiskStorage, &str) -> Option<String> + Send + 'static,
@@ -77,13 +86,13 @@ fn worker(
         let mut disk = DiskStorage::new(SyncDurability::Synced);
         let mut before = None;
         for current in inbox {
-            let told = work(&mut disk, &current);
-            // A trouble that lasts is told once.
-            if told == before {
+            let notice = work(&mut disk, &current);
+            // An error that persists is reported once.
+            if notice == before {
                 continue;
             }
-            before.clone_from(&told);
-            let Some(detail) = told else {
+            before.clone_from(&notice);
+            let Some(detail) = notice else {
                 continue;
             };
             let arrival = DeviceMessage::Notice {
@@ -91,34 +100,31 @@ fn worker(
                 detail,
                 at_ns: monotonic::now_ns(),
             };
-            // Nobody listens any more only when the process ends.
+            // The receiver is gone only when the process ends.
             let _ending = arrivals.send(arrival);
         }
     };
-    thread::Builder::new()
-        .name(name.to_owned())
-        .spawn(run)
-        .map_err(|error| RecorderError::Device(format!("no thread for the card: {error}")))?;
+    threads::spawn(name, run)?;
     Ok(orders)
 }
 
-fn of_tidied(tidied: Result<usize, RecorderError>) -> Option<String> {
-    match tidied {
+fn stray_receipts_notice(result: Result<usize, RecorderError>) -> Option<String> {
+    match result {
         Ok(0) => None,
-        Ok(gone) => Some(format!(
-            "{gone} of the receipts belonged to no trip on the card and went"
+        Ok(removed) => Some(format!(
+            "removed {removed} receipts that belong to no trip on the card"
         )),
-        Err(error) => Some(format!("the receipts cannot be tidied: {error}")),
+        Err(error) => Some(format!("cannot clean up the receipts: {error}")),
     }
 }
 
-fn of_room(made: Result<Vec<String>, RecorderError>) -> Option<String> {
-    match made {
-        Ok(gone) if gone.is_empty() => None,
-        Ok(gone) => Some(format!(
-            "made room: {} is safe at home and went",
-            gone.join(", ")
+fn free_space_notice(result: Result<Vec<String>, RecorderError>) -> Option<String> {
+    match result {
+        Ok(removed) if removed.is_empty() => None,
+        Ok(removed) => Some(format!(
+            "freed space: {} is safe at home and was removed",
+            removed.join(", ")
         )),
-        Err(error) => Some(format!("no room can be made: {error}")),
+        Err(error) => Some(format!("cannot free space: {error}")),
     }
 }

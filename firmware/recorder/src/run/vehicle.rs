@@ -1,4 +1,4 @@
-//! The ignition and the supply: when the trip ends and the board goes to sleep.
+//! Watches the ignition and the supply, and powers the board down.
 
 use std::fs;
 use std::path::PathBuf;
@@ -10,12 +10,12 @@ use jumpseat_core::debounce::{DebouncedPin, SettledEdge};
 use jumpseat_core::power::{PowerAction, PowerControl};
 
 use crate::config::RecorderConfig;
-use crate::engine::InputLine;
-use crate::engine::line_pin::{LinePin, debounced};
+use crate::input_line::InputLine;
+use crate::line_pin::{LinePin, debounced};
 
-/// In the card's folder; who pulls touches it at least once a minute.
+/// File in the card's folder that a running pull touches at least once a minute.
 pub const PULL_LEASE_FILE: &str = "pull-lease";
-const LEASE_EVERY_NS: u64 = 1_000_000_000;
+const LEASE_CHECK_EVERY_NS: u64 = 1_000_000_000;
 
 /// Watches the two lines and the lease of a pull.
 pub(super) struct VehiclePower {
@@ -33,7 +33,8 @@ impl VehiclePower {
         let settle_ns = u64::from(config.lines.debounce_ms) * 1_000_000;
         Self {
             power: PowerControl::new(config.ignition.stay_awake()),
-            // Recording waits for nothing: it is on until its line says otherwise.
+            // The ignition counts as on until its line says otherwise, because recording
+            // waits for nothing.
             ignition: debounced(true, settle_ns),
             low_supply: debounced(false, settle_ns),
             lease: config.card.dir.join(PULL_LEASE_FILE),
@@ -73,31 +74,31 @@ impl VehiclePower {
             return self.settled(line, edge, now_ns);
         }
         if self.power.is_parked() && now_ns >= self.next_look_ns {
-            self.next_look_ns = now_ns + LEASE_EVERY_NS;
+            self.next_look_ns = now_ns + LEASE_CHECK_EVERY_NS;
             self.look_at_lease(now_ns);
         }
         self.power.poll(now_ns)
     }
 
-    /// When a line wants to be looked at again.
+    /// When to check the lines again.
     pub(super) fn deadline_ns(&self) -> Option<u64> {
         let lines = [self.ignition.deadline_ns(), self.low_supply.deadline_ns()];
         lines.into_iter().flatten().min()
     }
 
-    /// Runs the program that powers the board down; gives what to tell of it.
+    /// Runs the program that powers the board down; returns a message for the log.
     pub(super) fn power_down(&self) -> String {
         let Some((program, arguments)) = self.power_down.split_first() else {
             return "parked: ignition.power_down is empty, so the board stays awake".to_owned();
         };
         match Command::new(program).args(arguments).spawn() {
             Ok(mut child) => {
-                // Its end is of no interest, but it must not stay a zombie.
+                // Its exit status does not matter, but it must not stay a zombie.
                 let reaped = thread::Builder::new().spawn(move || child.wait());
-                let told = self.power_down.join(" ");
+                let command = self.power_down.join(" ");
                 reaped.map_or_else(
-                    |error| format!("powering down by {told} ({error})"),
-                    |_| format!("powering down by {told}"),
+                    |error| format!("powering down by {command} ({error})"),
+                    |_| format!("powering down by {command}"),
                 )
             }
             Err(error) => format!(
@@ -109,7 +110,7 @@ impl VehiclePower {
 
     fn settled(&mut self, line: InputLine, edge: SettledEdge, now_ns: u64) -> Option<PowerAction> {
         if line == InputLine::Ignition {
-            // A lease from before the trip's end says nothing.
+            // A lease from before the end of the trip does not count.
             self.touched = self.last_touch();
             self.power.ignition(edge.active, now_ns)
         } else if edge.active {
@@ -119,7 +120,8 @@ impl VehiclePower {
         }
     }
 
-    /// Its time is only compared with itself: the board's clock may be wrong.
+    /// The file's time is only compared with its own earlier value, because the board's
+    /// clock may be wrong.
     fn look_at_lease(&mut self, now_ns: u64) {
         let touched = self.last_touch();
         if touched.is_some() && touched != self.touched {
@@ -129,7 +131,7 @@ impl VehiclePower {
     }
 
     fn last_touch(&self) -> Option<SystemTime> {
-        // Of a link, its own time: where it leads is nobody's lease.
+        // For a link, the link's own time: its target is not a lease.
         fs::symlink_metadata(&self.lease).ok()?.modified().ok()
     }
 }

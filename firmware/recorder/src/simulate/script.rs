@@ -1,4 +1,4 @@
-//! A drive script: two channels of audio, and what happened when.
+//! Reads a drive script: two channels of audio, and timed events.
 
 use std::fs::File;
 use std::io::{BufRead, BufReader};
@@ -7,8 +7,10 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 use serde::{Deserialize, Deserializer};
 
-use super::START_NS;
 use crate::error::RecorderError;
+
+/// The monotonic clock's reading at t = 0 of every simulated drive.
+pub const START_NS: u64 = 60_000_000_000;
 
 /// One line of `events.jsonl`.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +34,7 @@ pub enum SimulationInput {
     Dial {
         /// Frequency in hertz.
         hz: u64,
-        /// Mode in rig control's word.
+        /// Mode as rig control names it.
         mode: String,
     },
 }
@@ -99,12 +101,12 @@ enum SimulationSound {
     Memory(Vec<AudioFrame>),
 }
 
-/// The frames of a script, one after the other.
+/// The frames of a script in order.
 pub(super) type SimulationFrames = Box<dyn Iterator<Item = Result<AudioFrame, RecorderError>>>;
 
 impl SimulationScript {
-    /// A script in memory: frames at 16 kHz from t = 0, and events, which are
-    /// put in order of time.
+    /// A script in memory: frames at 16 kHz from t = 0, and events, which are sorted by
+    /// time.
     pub fn new(frames: Vec<AudioFrame>, events: Vec<SimulationEvent>) -> Self {
         Self {
             events: sorted(events),

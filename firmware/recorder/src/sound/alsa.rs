@@ -9,17 +9,18 @@ use cpal::{
     SupportedBufferSize, SupportedStreamConfigRange, U24,
 };
 
+use super::device::{OpenDevice, SoundDevice};
+use super::inlet::{InletFactory, SoundInlet};
 use super::resampler::nearest;
-use super::{InletFactory, OpenDevice, SoundDevice, SoundInlet};
 use crate::config::SoundConfig;
 use crate::error::RecorderError;
 use crate::monotonic;
 
-/// Rates to take when the config asks for none, best first.
-const RATES: [u32; 4] = [48_000, 16_000, 44_100, 32_000];
+/// Rates to use when the config asks for none, best first.
+const PREFERRED_RATES: [u32; 4] = [48_000, 16_000, 44_100, 32_000];
 
-/// Sample formats to take, best first.
-const FORMATS: [SampleFormat; 9] = [
+/// Sample formats to use, best first.
+const PREFERRED_FORMATS: [SampleFormat; 9] = [
     SampleFormat::I16,
     SampleFormat::I32,
     SampleFormat::I24,
@@ -38,7 +39,7 @@ pub struct AlsaDevice {
 }
 
 impl AlsaDevice {
-    /// Nothing is opened yet.
+    /// Does not open the device yet.
     pub const fn new(config: SoundConfig) -> Self {
         Self { config }
     }
@@ -48,22 +49,22 @@ impl AlsaDevice {
         let name = self.config.device.as_str();
         let id = cpal::DeviceId::new(host.id(), name);
         host.device_by_id(&id)
-            // ALSA's own default works also where no list names it, if there is a card.
+            // ALSA's own default works even where no list names it, if there is a card.
             .or_else(|| {
                 let card = |name: &String| name.starts_with("hw:");
                 let default = name == "default" && capture_devices().iter().any(card);
                 host.default_input_device().filter(|_| default)
             })
-            .ok_or_else(|| RecorderError::Device(unknown(name)))
+            .ok_or_else(|| RecorderError::Device(unknown_device(name)))
     }
 
-    /// Chooses rate, channels and sample format; several configs that differ in their
-    /// periods, best first.
+    /// Chooses rate, channels and sample format. Returns several configs that differ in
+    /// their periods, best first.
     fn choose(&self, device: &Device) -> Result<(Vec<StreamConfig>, SampleFormat), RecorderError> {
         let SoundConfig { rx, tx, .. } = self.config;
         let ranges: Vec<SupportedStreamConfigRange> = device
             .supported_input_configs()
-            .map_err(|error| self.trouble("cannot be asked what it can do", &error))?
+            .map_err(|error| self.device_error("does not list its formats", &error))?
             .collect();
         let needed = rx.max(tx) + 1;
         let best = ranges
@@ -74,13 +75,15 @@ impl AlsaDevice {
                     Some(wanted) => channels == wanted,
                     None => channels >= needed,
                 };
-                let format = FORMATS.iter().position(|&f| f == range.sample_format())?;
+                let format = PREFERRED_FORMATS
+                    .iter()
+                    .position(|&f| f == range.sample_format())?;
                 let (rate, rank) = self.rate_in(range)?;
                 fits.then_some((rank, channels, format, rate, range.buffer_size()))
             })
             .min_by_key(|&(rank, channels, format, ..)| (rank, channels, format));
         let Some((_, channels, format, rate, periods)) = best else {
-            return Err(RecorderError::Device(self.cannot(&ranges, needed)));
+            return Err(RecorderError::Device(self.unsupported(&ranges, needed)));
         };
         let config = |buffer_size| StreamConfig {
             channels,
@@ -92,29 +95,32 @@ impl AlsaDevice {
             None => long_periods(rate, periods),
         };
         let configs = sizes.into_iter().map(config).collect();
-        let format = FORMATS.get(format).copied().unwrap_or(SampleFormat::I16);
+        let format = PREFERRED_FORMATS
+            .get(format)
+            .copied()
+            .unwrap_or(SampleFormat::I16);
         Ok((configs, format))
     }
 
-    /// The rate to take of this range, and how far down the list it is.
+    /// The rate to use of this range, and its rank in the list.
     fn rate_in(&self, range: &SupportedStreamConfigRange) -> Option<(u32, usize)> {
         let has = |rate: u32| (range.min_sample_rate()..=range.max_sample_rate()).contains(&rate);
         if let Some(wanted) = self.config.rate {
             return has(wanted).then_some((wanted, 0));
         }
-        let listed = (0..).zip(RATES).find(|&(_, rate)| has(rate));
-        let (rank, rate) = listed.unwrap_or((RATES.len(), range.max_sample_rate()));
+        let listed = (0..).zip(PREFERRED_RATES).find(|&(_, rate)| has(rate));
+        let (rank, rate) = listed.unwrap_or((PREFERRED_RATES.len(), range.max_sample_rate()));
         Some((rate, rank))
     }
 
-    fn cannot(&self, ranges: &[SupportedStreamConfigRange], needed: u16) -> String {
+    fn unsupported(&self, ranges: &[SupportedStreamConfigRange], needed: u16) -> String {
         let SoundConfig {
             device,
             rate,
             channels,
             ..
         } = &self.config;
-        let mut text = format!("sound device {device:?} cannot do what is asked: ");
+        let mut text = format!("sound device {device:?} does not support the config: ");
         match channels {
             Some(channels) => text.push_str(&format!("{channels} channels")),
             None => text.push_str(&format!("at least {needed} channels")),
@@ -122,7 +128,7 @@ impl AlsaDevice {
         if let Some(rate) = rate {
             text.push_str(&format!(" at {rate} Hz"));
         }
-        text.push_str("; it can do:");
+        text.push_str("; it supports:");
         for range in ranges {
             let (low, high) = (range.min_sample_rate(), range.max_sample_rate());
             let (channels, format) = (range.channels(), range.sample_format());
@@ -134,11 +140,11 @@ impl AlsaDevice {
         text
     }
 
-    fn trouble(&self, what: &str, error: &cpal::Error) -> RecorderError {
+    fn device_error(&self, what: &str, error: &cpal::Error) -> RecorderError {
         let device = &self.config.device;
         let advice = match error.kind() {
-            ErrorKind::DeviceBusy => "another program has it open: end that program",
-            ErrorKind::PermissionDenied => "let this user into the group \"audio\"",
+            ErrorKind::DeviceBusy => "another program is using it: end that program",
+            ErrorKind::PermissionDenied => "add this user to the group \"audio\"",
             _ => "check its cable, then listen with `jumpseat-recorder check`",
         };
         RecorderError::Device(format!("sound device {device:?} {what}: {error}; {advice}"))
@@ -189,7 +195,7 @@ impl AlsaDevice {
     ) -> Result<OpenDevice, RecorderError> {
         stream
             .play()
-            .map_err(|error| self.trouble("cannot be started", &error))?;
+            .map_err(|error| self.device_error("cannot be started", &error))?;
         let (name, rate) = (&self.config.device, config.sample_rate);
         let channels = config.channels;
         Ok(OpenDevice {
@@ -200,16 +206,16 @@ impl AlsaDevice {
     }
 }
 
-/// What hears that the device is lost, once.
+/// The callback for the loss of the device, called once.
 type LostCallback = Arc<Mutex<Option<Box<dyn FnOnce(String) + Send>>>>;
 
-/// A quarter of a second in frames, or as near to it as the device can come. The
-/// device's own buffer is two periods long: for half a second the system may be too
-/// busy to run the callback and nothing is lost. And few wake-ups cost little. What is
-/// still in the device when the power goes is lost with it: no longer than that.
+/// A quarter of a second in frames, or as near to it as the device allows. The device's own
+/// buffer is two periods long, so the system may be too busy to run the callback for half a
+/// second without a loss. Few wake-ups also cost little. When the power fails, what is
+/// still in the device is lost: at most half a second.
 ///
-/// The device tells its range for all its rates together; at the chosen one it may take
-/// less. So a shorter period comes next, and at last what the device likes.
+/// The device reports one range for all its rates; at the chosen rate it may accept less.
+/// So a shorter period comes next, and the device's own default last.
 fn long_periods(rate: u32, periods: &SupportedBufferSize) -> Vec<BufferSize> {
     let within = |wanted: u32| match *periods {
         SupportedBufferSize::Range { min, max } => wanted.min(max).max(min),
@@ -227,22 +233,25 @@ fn long_periods(rate: u32, periods: &SupportedBufferSize) -> Vec<BufferSize> {
 impl SoundDevice for AlsaDevice {
     fn open(
         &mut self,
-        kit: &mut InletFactory,
+        factory: &mut InletFactory,
         lost: Box<dyn FnOnce(String) + Send>,
     ) -> Result<OpenDevice, RecorderError> {
         let device = self.find()?;
         let (configs, format) = self.choose(&device)?;
         let lost = Arc::new(Mutex::new(Some(lost)));
-        let mut refused = RecorderError::Device(format!("{:?} has no config", self.config.device));
+        let mut refused = RecorderError::Device(format!(
+            "sound device {:?} offers no config",
+            self.config.device
+        ));
         for config in configs {
-            let inlet = kit.inlet(config.sample_rate).ok_or_else(|| {
-                let detail = "the sound device has not let go of its last stream";
+            let inlet = factory.inlet(config.sample_rate).ok_or_else(|| {
+                let detail = "the sound device has not released its last stream";
                 RecorderError::Device(detail.to_owned())
             })?;
             match self.build(&device, config, format, inlet, &lost) {
                 Ok(stream) => return self.started(stream, config, format),
                 Err(error) => {
-                    refused = self.trouble("cannot be opened", &error);
+                    refused = self.device_error("cannot be opened", &error);
                     if error.kind() != ErrorKind::UnsupportedConfig {
                         break;
                     }
@@ -253,7 +262,7 @@ impl SoundDevice for AlsaDevice {
     }
 }
 
-/// Which channels of an interleaved buffer go where.
+/// Which channels of an interleaved buffer are used.
 #[derive(Debug, Clone, Copy)]
 struct ChannelPick {
     channels: usize,
@@ -291,7 +300,7 @@ impl ChannelPick {
             SampleFormat::U8 => {
                 self.typed(data, inlet, now_ns, |s: u8| (i16::from(s) - 128) * 256);
             }
-            // No other format is ever asked for.
+            // No other format is ever requested.
             _ => {}
         }
     }
@@ -312,7 +321,7 @@ impl ChannelPick {
     }
 }
 
-/// The capture devices that exist, by the names that the config takes.
+/// The existing capture devices, under the names that the config accepts.
 pub fn capture_devices() -> Vec<String> {
     let Ok(devices) = cpal::default_host().devices() else {
         return Vec::new();
@@ -323,7 +332,7 @@ pub fn capture_devices() -> Vec<String> {
         .collect()
 }
 
-fn unknown(name: &str) -> String {
+fn unknown_device(name: &str) -> String {
     let mut text = format!("there is no sound device {name:?}; ");
     let devices = capture_devices();
     if devices.is_empty() {

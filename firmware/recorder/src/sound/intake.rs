@@ -1,5 +1,4 @@
-//! Takes blocks out of the queue and accounts for every frame, also for those
-//! that are missing.
+//! Takes blocks out of the queue and accounts for every frame, including missing ones.
 
 use jumpseat_core::journal::RecorderFault;
 use jumpseat_core::{AudioFrame, SAMPLE_RATE};
@@ -9,21 +8,21 @@ use super::resampler::{SoundResampler, scaled};
 use crate::engine::RecordingEngine;
 use crate::error::RecorderError;
 
-/// So many seconds more samples than time has passed are too many: the device
-/// does not wait for its samples to be taken, and what it brings is no sound.
-const AHEAD_S: u64 = 2;
+/// A device that is ahead of the clock by more than this many seconds of samples has run
+/// away: it does not sample in real time, and what it delivers is not sound.
+const MAX_AHEAD_S: u64 = 2;
 
-/// After an overrun, less than this is not taken for a hole but for jitter: 5 ms.
-const JITTER_SAMPLES: u64 = 80;
+/// After an overrun, a gap shorter than this counts as jitter: 5 ms.
+const MAX_JITTER_SAMPLES: u64 = 80;
 
 /// The main loop's end of the sound queue.
 pub struct SoundIntake {
     queue: QueueConsumer,
-    /// Both channels are the same one of the device.
+    /// Receive and transmit are the same channel of the device.
     same: bool,
     current: Option<IntakeStream>,
     ready: Vec<AudioFrame>,
-    /// The stream that ran away: nothing more is taken from it.
+    /// The stream that ran away; nothing more is taken from it.
     runaway: Option<u32>,
 }
 
@@ -32,14 +31,14 @@ struct IntakeStream {
     /// Monotonic time of the first frame of this piece.
     began_ns: u64,
     resampler: SoundResampler,
-    /// Sample count at which this piece without holes began.
+    /// Sample count at which this piece without gaps began.
     base: u64,
     lost: u64,
     overruns: u32,
 }
 
 impl SoundIntake {
-    /// Takes from this queue; `same` says that one channel does for both.
+    /// Takes from this queue; `same`: one channel of the device serves for both.
     pub const fn new(queue: QueueConsumer, same: bool) -> Self {
         Self {
             queue,
@@ -50,10 +49,10 @@ impl SoundIntake {
         }
     }
 
-    /// Hands what had come by `until_ns` to the engine: the time up to which the engine
-    /// knows the lines. A key edge that it does not know yet must not find its samples
-    /// already written. `true` when the device is to be opened again because it brings
-    /// more samples than time.
+    /// Passes what had arrived by `until_ns` to the engine: the time up to which the engine
+    /// knows the lines. The samples of a key edge that it does not know yet must not be
+    /// written before the edge arrives. Returns `true` when the device is to be opened
+    /// again because it runs ahead of the clock.
     ///
     /// # Errors
     /// [`RecorderError::Device`] for a rate that cannot be converted.
@@ -63,9 +62,9 @@ impl SoundIntake {
         until_ns: u64,
     ) -> Result<bool, RecorderError> {
         let before = self.runaway;
-        // All that waits, which after a slow write is much: what is left here would look
-        // like a device that went silent. And no more than that, so that the main loop
-        // comes round to everything else however fast blocks come.
+        // Takes all that waits, which is much after a slow write: anything left would look
+        // like a device that went silent. Takes no more than that, so that the main loop
+        // gets round to everything else however fast blocks arrive.
         for _ in 0..MAX_QUEUED_BLOCKS {
             let Some(block) = self.queue.pop(until_ns) else {
                 break;
@@ -77,15 +76,15 @@ impl SoundIntake {
         Ok(self.runaway != before)
     }
 
-    /// Lets what had come by `until_ns` go, while no trip is under way. The next trip
+    /// Drops what had arrived by `until_ns`, while no trip is under way. The next trip
     /// begins with the next sample.
     pub fn discard(&mut self, until_ns: u64) {
         self.current = None;
         while self.queue.pop(until_ns).is_some() {}
     }
 
-    /// Hands what had come by `until_ns` to the engine, and what the filter still holds,
-    /// at the end.
+    /// Passes what had arrived by `until_ns` to the engine, and what the filter still
+    /// holds, at the end of a trip.
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
@@ -114,9 +113,9 @@ impl SoundIntake {
             Some((number, lost, overruns)) if number == stamp.stream => {
                 if stamp.lost > lost {
                     let count = scaled(stamp.lost - lost, stamp.rate);
-                    let detail = format!("{} frames found no room in the queue", stamp.lost - lost);
+                    let detail = format!("{} frames did not fit into the queue", stamp.lost - lost);
                     engine.fault(RecorderFault::Overflow, &detail, began_ns);
-                    self.hole(&stamp, engine, began_ns, SampleHole::Counted(count))?;
+                    self.gap(&stamp, engine, began_ns, SampleGap::Counted(count))?;
                 }
                 if stamp.overruns != overruns {
                     engine.fault(
@@ -124,29 +123,30 @@ impl SoundIntake {
                         "the sound device reports an overrun",
                         began_ns,
                     );
-                    self.hole(
+                    self.gap(
                         &stamp,
                         engine,
                         began_ns,
-                        SampleHole::Timed(RecorderFault::Overflow),
+                        SampleGap::Timed(RecorderFault::Overflow),
                     )?;
                 }
             }
-            _ => self.hole(
+            _ => self.gap(
                 &stamp,
                 engine,
                 began_ns,
-                SampleHole::Timed(RecorderFault::Sound),
+                SampleGap::Timed(RecorderFault::Sound),
             )?,
         }
         let Some(stream) = &mut self.current else {
             return Ok(());
         };
-        let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(AHEAD_S)
+        let due_ns = (stream.resampler.due() / u64::from(SAMPLE_RATE)).saturating_sub(MAX_AHEAD_S)
             * 1_000_000_000;
         if due_ns > stamp.mono_ns.saturating_sub(stream.began_ns) {
             self.runaway = Some(stamp.stream);
-            let detail = "the sound device brings more samples than time: it is opened again";
+            let detail =
+                "the sound device delivers samples faster than real time: it is opened again";
             engine.fault(RecorderFault::Sound, detail, stamp.mono_ns);
             return Ok(());
         }
@@ -157,25 +157,25 @@ impl SoundIntake {
         Ok(())
     }
 
-    /// Ends the piece before a hole, tells the hole, begins the piece after it.
-    fn hole(
+    /// Ends the piece before a gap, reports the gap, begins the piece after it.
+    fn gap(
         &mut self,
         stamp: &BlockStamp,
         engine: &mut RecordingEngine,
         began_ns: u64,
-        hole: SampleHole,
+        gap: SampleGap,
     ) -> Result<(), RecorderError> {
         let first = self.current.is_none();
         self.end_piece(engine, began_ns)?;
-        let (count, fault) = match hole {
-            SampleHole::Counted(count) => (count, RecorderFault::Overflow),
-            // How many are missing, only the clock knows.
-            SampleHole::Timed(fault) => {
+        let (count, fault) = match gap {
+            SampleGap::Counted(count) => (count, RecorderFault::Overflow),
+            // The number of missing samples follows from the clock.
+            SampleGap::Timed(fault) => {
                 let expected = engine.expected_at(began_ns).unwrap_or(0);
                 (expected.saturating_sub(engine.arrived()), fault)
             }
         };
-        if !first && count > JITTER_SAMPLES {
+        if !first && count > MAX_JITTER_SAMPLES {
             engine.gap(count, fault, began_ns);
         }
         self.current = Some(IntakeStream {
@@ -203,10 +203,7 @@ impl SoundIntake {
     }
 }
 
-enum SampleHole {
+enum SampleGap {
     Counted(u64),
     Timed(RecorderFault),
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,9 +1,9 @@
-//! The queue between the sound device's callback and the main loop. It holds what
-//! comes while the main loop waits for the card: a worn card may take many seconds
-//! for one write (common practice).
+//! The queue between the sound device's callback and the main loop. It holds what arrives
+//! while the main loop waits for the card: a worn card may take many seconds for one write
+//! (common practice).
 //!
-//! The samples lie in one array that is made once; a lock-free queue carries, for
-//! every block, where in the array it lies and when it came.
+//! The samples are in one array that is allocated once; a lock-free queue carries, for
+//! every block, its place in the array and its time.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -14,21 +14,21 @@ use heapless::spsc::{Consumer, Producer, Queue};
 /// Receive and transmit channel, 16-bit signed.
 pub type SamplePair = [i16; 2];
 
-/// Frames in a block: 5 ms at 48 kHz, 15 ms at 16 kHz.
+/// Frames per block: 5 ms at 48 kHz, 15 ms at 16 kHz.
 pub(super) const BLOCK_FRAMES: usize = 240;
-/// Blocks that wait at most: 20 s at 48 kHz and a minute at 16 kHz, unless the device
-/// brings few frames at a time, which fill no block.
+/// Most blocks that can wait: 20 s at 48 kHz and a minute at 16 kHz, or less if the device
+/// delivers too few frames at a time to fill a block.
 pub(super) const MAX_QUEUED_BLOCKS: usize = 4_000;
-/// Room of the queue, of which one place always stays empty.
-const ROOM: usize = MAX_QUEUED_BLOCKS + 1;
-/// Places in the array: for every block that waits, for the one being taken out and
-/// for the one being put in. With fewer a block could be written over while it is read.
-const PLACES: usize = MAX_QUEUED_BLOCKS + 2;
+/// Capacity of the queue, of which one slot always stays empty.
+const QUEUE_CAPACITY: usize = MAX_QUEUED_BLOCKS + 1;
+/// Slots in the array: for every block that waits, for the one being taken out and for the
+/// one being put in. With fewer, a block could be overwritten while it is read.
+const BLOCK_SLOTS: usize = MAX_QUEUED_BLOCKS + 2;
 
-/// Some frames and where they belong.
+/// Some frames and when they arrived.
 #[derive(Debug, Clone)]
 pub struct SampleBlock {
-    /// When they came, and what was lost before them.
+    /// When they arrived, and what was lost before them.
     pub stamp: BlockStamp,
     frames: Few<SamplePair, BLOCK_FRAMES>,
 }
@@ -40,16 +40,16 @@ impl SampleBlock {
     }
 }
 
-/// What is known of a block beside its samples.
+/// What describes a block besides its samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BlockStamp {
     /// Which opening of the device this came from, counted from 1.
     pub stream: u32,
-    /// Frames a second.
+    /// Frames per second.
     pub rate: u32,
     /// Monotonic time at which the last of these frames had arrived.
     pub mono_ns: u64,
-    /// Frames that found no room, since the device was opened.
+    /// Frames that did not fit into the queue, since the device was opened.
     pub lost: u64,
     /// Overruns that the device reported, since it was opened.
     pub overruns: u32,
@@ -62,33 +62,33 @@ struct QueuedBlock {
     length: usize,
 }
 
-/// Makes the two ends of a queue that lives until the process ends.
+/// Creates the two ends of a queue that lives until the process ends.
 pub(super) fn split_queue() -> (QueueProducer, QueueConsumer) {
-    let queue: &'static mut Queue<QueuedBlock, ROOM> = Box::leak(Box::new(Queue::new()));
+    let queue: &'static mut Queue<QueuedBlock, QUEUE_CAPACITY> = Box::leak(Box::new(Queue::new()));
     let (producer, consumer) = queue.split();
-    let samples: Arc<[AtomicU32]> = (0..PLACES * BLOCK_FRAMES)
+    let samples: Arc<[AtomicU32]> = (0..BLOCK_SLOTS * BLOCK_FRAMES)
         .map(|_| AtomicU32::new(0))
         .collect();
-    let entrance = QueueProducer {
+    let producer_end = QueueProducer {
         producer,
         samples: Arc::clone(&samples),
         place: 0,
     };
-    let exit = QueueConsumer { consumer, samples };
-    (entrance, exit)
+    let consumer_end = QueueConsumer { consumer, samples };
+    (producer_end, consumer_end)
 }
 
-/// The callback's end. Pushing neither allocates nor locks nor waits.
+/// The callback's end. A push neither allocates nor locks nor waits.
 pub(super) struct QueueProducer {
     producer: Producer<'static, QueuedBlock>,
     samples: Arc<[AtomicU32]>,
-    /// The place to be written next.
+    /// The slot to be written next.
     place: usize,
 }
 
 impl QueueProducer {
-    /// Takes up to [`BLOCK_FRAMES`] frames and gives their number; `Err` with it when
-    /// there is no room. What `frames` brings is used up all the same.
+    /// Takes up to [`BLOCK_FRAMES`] frames and returns their number; `Err` with it when the
+    /// queue is full. The frames are consumed either way.
     pub(super) fn push(
         &mut self,
         stamp: BlockStamp,
@@ -97,7 +97,7 @@ impl QueueProducer {
         let mut length = 0;
         let slots = self.samples.iter().skip(self.place * BLOCK_FRAMES);
         for (slot, frame) in slots.take(BLOCK_FRAMES).zip(frames) {
-            // The queue's own order makes these visible before the block is.
+            // The queue's own ordering makes these visible before the block is.
             slot.store(packed(frame), Ordering::Relaxed);
             length += 1;
         }
@@ -108,7 +108,7 @@ impl QueueProducer {
         };
         match self.producer.enqueue(waiting) {
             Ok(()) => {
-                self.place = (self.place + 1) % PLACES;
+                self.place = (self.place + 1) % BLOCK_SLOTS;
                 Ok(length)
             }
             Err(_) => Err(length),
@@ -123,7 +123,7 @@ pub struct QueueConsumer {
 }
 
 impl QueueConsumer {
-    /// The oldest block that waits, if it had come by `until_ns`.
+    /// The oldest block that waits, if it had arrived by `until_ns`.
     pub fn pop(&mut self, until_ns: u64) -> Option<SampleBlock> {
         if self.consumer.peek()?.stamp.mono_ns > until_ns {
             return None;
@@ -141,7 +141,7 @@ impl QueueConsumer {
         })
     }
 
-    /// Lets everything go that waits.
+    /// Drops everything that waits.
     pub fn clear(&mut self) {
         while self.consumer.dequeue().is_some() {}
     }
@@ -190,36 +190,36 @@ mod tests {
 
     #[test]
     fn a_full_queue_refuses_and_keeps_all_that_it_took() {
-        let (mut entrance, mut exit) = split_queue();
-        // Round the array more than once, so that its end is passed full.
+        let (mut producer, mut consumer) = split_queue();
+        // Goes round the array more than once, so that its end is passed while it is full.
         for turn in 0..3 {
             let first = turn * MAX_QUEUED_BLOCKS as u64;
             for block in first..first + MAX_QUEUED_BLOCKS as u64 {
-                assert_eq!(entrance.push(stamp(block), frames(block)), Ok(BLOCK_FRAMES));
+                assert_eq!(producer.push(stamp(block), frames(block)), Ok(BLOCK_FRAMES));
             }
-            assert_eq!(entrance.push(stamp(0), frames(9)), Err(BLOCK_FRAMES));
+            assert_eq!(producer.push(stamp(0), frames(9)), Err(BLOCK_FRAMES));
             for block in first..first + MAX_QUEUED_BLOCKS as u64 {
-                let out = exit.pop(u64::MAX).unwrap();
+                let out = consumer.pop(u64::MAX).unwrap();
                 assert_eq!(out.stamp.mono_ns, block);
                 assert!(out.frames().iter().copied().eq(frames(block)), "{block}");
             }
-            assert!(exit.pop(u64::MAX).is_none());
+            assert!(consumer.pop(u64::MAX).is_none());
         }
     }
 
     #[test]
     fn no_block_is_written_over_while_another_thread_takes_blocks_out() {
         const BLOCKS: u64 = 60_000;
-        let (mut entrance, mut exit) = split_queue();
+        let (mut producer, mut consumer) = split_queue();
         let callback = thread::spawn(move || {
             let mut block = 0;
             while block < BLOCKS {
-                block += u64::from(entrance.push(stamp(block), frames(block)).is_ok());
+                block += u64::from(producer.push(stamp(block), frames(block)).is_ok());
             }
         });
         let mut expected = 0;
         while expected < BLOCKS {
-            let Some(out) = exit.pop(u64::MAX) else {
+            let Some(out) = consumer.pop(u64::MAX) else {
                 thread::yield_now();
                 continue;
             };

@@ -1,4 +1,4 @@
-//! Any rate to 16 kHz, with the low-pass that this needs.
+//! Converts any sample rate to 16 kHz, with the low-pass filter that this needs.
 
 use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
@@ -7,9 +7,9 @@ use rubato::{Fft, FixedSync, Indexing, Resampler as _, WindowFunction};
 use super::queue::SamplePair;
 use crate::error::RecorderError;
 
-/// Converts one stream of frames. At 16 kHz nothing is touched: samples pass
-/// bit by bit. At other rates the filter's delay is taken
-/// out: output frame `n` belongs to the instant n/16000 s after the first input.
+/// Converts one stream of frames. At 16 kHz samples pass unchanged, bit for bit. At other
+/// rates the filter's delay is removed: output frame `n` belongs to the instant n/16000 s
+/// after the first input.
 pub struct SoundResampler {
     rate: u32,
     filter: Option<ResamplingFilter>,
@@ -26,8 +26,8 @@ struct ResamplingFilter {
 }
 
 impl SoundResampler {
-    /// For frames at `rate` a second. `same` says that both channels are one,
-    /// which then is filtered once.
+    /// For frames at `rate` per second. `same`: both channels are one, which is filtered
+    /// only once.
     ///
     /// # Errors
     /// [`RecorderError::Device`] for a rate that cannot be converted.
@@ -45,7 +45,7 @@ impl SoundResampler {
         })
     }
 
-    /// Frames at 16 kHz for all that was taken so far, whether given out or not.
+    /// Frames at 16 kHz for all that was taken so far, whether returned yet or not.
     pub fn due(&self) -> u64 {
         scaled(self.taken, self.rate)
     }
@@ -69,8 +69,8 @@ impl SoundResampler {
         Ok(())
     }
 
-    /// Appends what the filter still holds, so that exactly [`Self::due`]
-    /// frames were given in all. Begin anew afterwards.
+    /// Appends what the filter still holds, so that exactly [`Self::due`] frames were
+    /// returned in all. Use a new resampler afterwards.
     ///
     /// # Errors
     /// [`RecorderError::Device`] if the filter refuses its own sizes.
@@ -91,12 +91,12 @@ impl SoundResampler {
 
 impl ResamplingFilter {
     fn new(rate: u32, channels: usize) -> Result<Self, RecorderError> {
-        // A filter of 40 ms passes speech untouched, see the tests. Its length
-        // in input frames is even, or else its delay is no whole number.
+        // A filter of 40 ms passes speech unchanged, see the tests. Its length in input
+        // frames is even, because otherwise its delay would not be a whole number.
         let unit = 2 * rate / gcd(rate, SAMPLE_RATE);
         let chunk = (rate / 25).div_ceil(unit) * unit;
         if chunk > rate / 4 {
-            return Err(refused(rate, &"the ratio is too odd"));
+            return Err(refused(rate, &"the ratio is too complex"));
         }
         let chunk = chunk as usize;
         let fft = Fft::new_custom(
@@ -187,8 +187,8 @@ pub(super) fn scaled(count: u64, rate: u32) -> u64 {
     (exact / u128::from(rate.max(1))) as u64
 }
 
-/// The cast cuts the fraction off, which is far cheaper than a call of `round`,
-/// and saturates: what is beyond the scale clips as it would in a card.
+/// Rounds to the nearest sample value. The cast truncates, which is far cheaper than a call
+/// of `round`, and saturates: a value beyond full scale clips as it would in a sound card.
 pub(super) fn nearest(sample: f32) -> i16 {
     (sample + 0.5_f32.copysign(sample)) as i16
 }
@@ -214,7 +214,7 @@ mod tests {
     fn convert(frames: &[SamplePair], rate: u32) -> Vec<AudioFrame> {
         let mut resampler = SoundResampler::new(rate, false).unwrap();
         let mut out = Vec::new();
-        // In pieces of an odd size, as devices bring them.
+        // In pieces of an odd size, as devices deliver them.
         for piece in frames.chunks(937) {
             resampler.push(piece, &mut out).unwrap();
         }
@@ -242,8 +242,8 @@ mod tests {
         }
     }
 
-    /// The reference is the same tone computed at 16 kHz: what is left after
-    /// subtracting it is all of ripple, delay error, noise and rounding.
+    /// The reference is the same tone computed at 16 kHz: the remainder after subtracting
+    /// it contains all ripple, delay error, noise and rounding.
     #[test]
     fn the_passband_is_the_computed_tone_to_60_db() {
         for rate in RATES {

@@ -8,12 +8,12 @@ use rustix::fs::{Mode, OFlags, StatVfsMountFlags};
 
 use super::{CardStorage, StoredFile, StoredKind};
 
-/// Whether a sync really waits for the card.
+/// Whether a sync waits for the card.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SyncDurability {
-    /// It does: on the board.
+    /// It waits: on the board.
     Synced,
-    /// It returns at once: for a simulated drive, which can be made again.
+    /// It returns at once: for a simulated drive, which can be repeated.
     Relaxed,
 }
 
@@ -24,7 +24,7 @@ pub struct DiskStorage {
 }
 
 impl DiskStorage {
-    /// A file system that keeps its promises or, for simulations, hurries.
+    /// The real file system with this durability.
     pub const fn new(durability: SyncDurability) -> Self {
         Self { durability }
     }
@@ -63,8 +63,8 @@ impl StoredFile for DiskFile {
     }
 }
 
-/// A file system that was made read-only under its open files takes writes into
-/// memory and answers a sync with yes (seen with ext4 of Linux 6.1).
+/// A file system that became read-only under its open files still accepts writes into
+/// memory and reports success for a sync (seen with ext4 of Linux 6.1).
 fn still_writable(file: &File) -> io::Result<()> {
     let card = rustix::fs::fstatvfs(file)?;
     if card.f_flag.contains(StatVfsMountFlags::RDONLY) {
@@ -113,11 +113,11 @@ impl CardStorage for DiskStorage {
             StoredKind::File { .. } => Ok(()),
             StoredKind::Folder | StoredKind::Other => Err(io::Error::new(
                 io::ErrorKind::InvalidInput,
-                "it is no ordinary file",
+                "it is not an ordinary file",
             )),
         };
-        // Looked at before, because opening a device may do something to it, and after,
-        // because it may be another by then.
+        // Checked before, because opening a device may have an effect on it, and after,
+        // because the file may have been replaced by then.
         ordinary(&fs::symlink_metadata(path)?)?;
         let how = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
         let file = File::from(rustix::fs::open(path, how, Mode::empty())?);
@@ -131,7 +131,7 @@ impl CardStorage for DiskStorage {
 
     fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
         match self.kind(path)? {
-            // It opens every folder by its name in the one above, never through a link.
+            // It opens every folder relative to its parent, never through a link.
             StoredKind::Folder => fs::remove_dir_all(path),
             StoredKind::File { .. } | StoredKind::Other => fs::remove_file(path),
         }

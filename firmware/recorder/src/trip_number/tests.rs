@@ -1,12 +1,11 @@
 use std::fs;
-use std::io::Read;
 
 use super::*;
-use crate::storage::{DiskStorage, StoredFile, StoredKind, SyncDurability};
+use crate::storage::{DiskStorage, SyncDurability};
 
 const BOARD: &str = "3fa2c1";
 
-/// Begins twice on a card with these folders, this counter and these receipts.
+/// Starts two trips on a card with these folders, this counter and these receipts.
 #[track_caller]
 fn check(
     folders: &[&str],
@@ -20,7 +19,7 @@ fn check(
         fs::create_dir(card.path().join(folder)).unwrap();
     }
     if let Some(text) = counter {
-        fs::write(card.path().join(COUNTER), text).unwrap();
+        fs::write(card.path().join(COUNTER_FILE), text).unwrap();
     }
     if !receipts.is_empty() {
         let dir = card.path().join(RECEIPTS_FOLDER);
@@ -34,7 +33,7 @@ fn check(
         let begun = make_trip_folder(&mut disk, card.path(), BOARD, elsewhere).unwrap();
         assert_eq!(begun.number, expected, "{:?}", begun.doubts);
         assert!(begun.dir.is_dir());
-        let kept = fs::read_to_string(card.path().join(COUNTER)).unwrap();
+        let kept = fs::read_to_string(card.path().join(COUNTER_FILE)).unwrap();
         assert_eq!(kept, format!("{expected}\n"));
     }
 }
@@ -50,7 +49,7 @@ fn the_next_number_is_above_all_that_is_known() {
     check(&two, Some("40\n"), &[], Some(7), 41);
     check(&two, None, &["trip-000021-3fa2c1.json"], None, 22);
     check(&[], None, &[".trip-000021-3fa2c1.json.part"], None, 22);
-    // Whoever pulls can write receipts of trips that never were.
+    // The pull account can write receipts of trips that never existed.
     check(&[], Some("5"), &["trip-000021-3fa2c1.json"], None, 6);
     check(&[], None, &["trip-000021-3fa2c1.json"], Some(5), 6);
     check(&[".going-trip-000030-3fa2c1"], None, &[], None, 31);
@@ -77,8 +76,14 @@ fn a_number_that_cannot_be_true_is_passed_over() {
     check(&[], Some("18446744073709551616"), &[], None, 1);
     check(&[], None, &["trip-4000000000-3fa2c1.json"], None, 1);
     check(&[], None, &[], Some(u32::MAX), 1);
-    check(&[], None, &[], Some(MOST_COUNTED), MOST_COUNTED + 1);
-    // A card of a board with many trips, in one that is new.
+    check(
+        &[],
+        None,
+        &[],
+        Some(MAX_COUNTED_NUMBER),
+        MAX_COUNTED_NUMBER + 1,
+    );
+    // The card of a board with many trips, in a new board.
     check(&["trip-099999-3fa2c1"], None, &[], None, 100_000);
     check(&["trip-200001-3fa2c1"], None, &[], None, 1);
     check(&["trip-100001-3fa2c1"], Some("90000"), &[], None, 100_002);
@@ -88,15 +93,15 @@ fn a_number_that_cannot_be_true_is_passed_over() {
 fn what_is_passed_over_is_told() {
     let card = tempfile::tempdir().unwrap();
     fs::create_dir(card.path().join("trip-4294967295-3fa2c1")).unwrap();
-    fs::create_dir(card.path().join(COUNTER)).unwrap();
+    fs::create_dir(card.path().join(COUNTER_FILE)).unwrap();
     let mut disk = DiskStorage::new(SyncDurability::Synced);
     let begun = make_trip_folder(&mut disk, card.path(), BOARD, None).unwrap();
     assert_eq!(begun.number, 1);
     let told = begun.doubts.join("\n");
     for expected in [
         "trip-4294967295-3fa2c1",
-        "trip-counter is passed",
-        "put in place",
+        "trip-counter is ignored",
+        "replace",
     ] {
         assert!(told.contains(expected), "no {expected:?} in: {told}");
     }
@@ -113,62 +118,5 @@ fn a_leftover_of_a_power_cut_does_no_harm_and_goes() {
     assert_eq!((begun.number, begun.doubts), (1, Vec::new()));
     let mut names = disk.names(card.path(), 10).unwrap();
     names.sort();
-    assert_eq!(names, ["trip-000001-3fa2c1", COUNTER]);
-}
-
-/// A card on which other starts are always quicker by so many trips.
-struct ContendedCard(DiskStorage, u32);
-
-impl CardStorage for ContendedCard {
-    fn make_dir(&mut self, dir: &Path) -> io::Result<()> {
-        if self.1 > 0 {
-            self.1 -= 1;
-            self.0.make_dir(dir)?;
-        }
-        self.0.make_dir(dir)
-    }
-
-    fn create(&mut self, path: &Path) -> io::Result<Box<dyn StoredFile>> {
-        self.0.create(path)
-    }
-
-    fn rename(&mut self, from: &Path, to: &Path) -> io::Result<()> {
-        self.0.rename(from, to)
-    }
-
-    fn sync_dir(&mut self, dir: &Path) -> io::Result<()> {
-        self.0.sync_dir(dir)
-    }
-
-    fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>> {
-        self.0.names(dir, most)
-    }
-
-    fn kind(&mut self, path: &Path) -> io::Result<StoredKind> {
-        self.0.kind(path)
-    }
-
-    fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
-        self.0.open(path)
-    }
-
-    fn remove(&mut self, path: &Path) -> io::Result<()> {
-        self.0.remove(path)
-    }
-
-    fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
-        self.0.remove_tree(path)
-    }
-
-    fn free_bytes(&mut self, dir: &Path) -> io::Result<u64> {
-        self.0.free_bytes(dir)
-    }
-}
-
-#[test]
-fn a_start_that_finds_its_number_taken_takes_the_next() {
-    let card = tempfile::tempdir().unwrap();
-    let mut contended = ContendedCard(DiskStorage::new(SyncDurability::Synced), 3);
-    let begun = make_trip_folder(&mut contended, card.path(), BOARD, None).unwrap();
-    assert_eq!((begun.number, begun.doubts), (4, Vec::new()));
+    assert_eq!(names, ["trip-000001-3fa2c1", COUNTER_FILE]);
 }

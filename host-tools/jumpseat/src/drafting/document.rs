@@ -1,6 +1,7 @@
 //! The draft as a JSON file, for programs.
 
 use jumpseat_entries::{Draft, Entry};
+use jumpseat_values::Doubt;
 use serde::Serialize;
 
 use super::DraftedTrip;
@@ -18,7 +19,7 @@ pub(crate) struct DraftDocument<'a> {
     length_s: f64,
     drafts: Vec<NumberedDraft<'a>>,
     unanswered: Vec<DocumentCall>,
-    doubts: &'a [String],
+    doubts: &'a [Doubt],
 }
 
 #[derive(Debug, Serialize)]

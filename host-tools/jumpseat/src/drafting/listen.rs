@@ -12,6 +12,7 @@ use jumpseat_speech::activity::{SAMPLE_RATE, SpeechDetector};
 use jumpseat_trip::{
     AudioSegment, DialHistory, SegmentState, SoundBlocks, SoundLevelMeter, Trip, TripError,
 };
+use jumpseat_values::{AudioSide, Doubt, RecordingDoubt};
 
 use super::hear::{self, HearTask};
 use crate::clock;
@@ -20,7 +21,7 @@ use crate::progress::ProgressLine;
 /// A drive as the draft room wants it, and doubts about the listening.
 pub(super) struct HeardDrive {
     pub(super) drive: AssemblyInput,
-    pub(super) doubts: Vec<String>,
+    pub(super) doubts: Vec<Doubt>,
 }
 
 /// Listens to every over of a trip, a block of it in memory at a time, then hears what is
@@ -32,9 +33,11 @@ pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<Heard
     let mut doubts = Vec::new();
     let right_rate = trip.header().audio.sample_rate == SAMPLE_RATE;
     if !right_rate && !overs.is_empty() {
-        doubts.push(format!(
-            "the sound has {rate} samples a second; speech is looked for at {SAMPLE_RATE} only"
-        ));
+        let doubt = RecordingDoubt::SampleRate {
+            found: trip.header().audio.sample_rate,
+            wanted: SAMPLE_RATE,
+        };
+        doubts.push(doubt.into());
     }
     let progress = ProgressLine::new(
         "listening",
@@ -93,14 +96,15 @@ pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<Heard
         });
     }
     drop(progress);
-    for (name, ear) in [("receive", received), ("transmit", sent)] {
-        doubts.extend(ear.level.report().and_then(|level| level.doubt(name)));
+    for (side, ear) in [(AudioSide::Receive, received), (AudioSide::Transmit, sent)] {
+        let doubt = ear.level.report().and_then(|level| level.doubt(side));
+        doubts.extend(doubt.map(Doubt::from));
     }
     let results = hear::hear(trip, &tasks, kept)?;
     for (over, heard) in drive.overs.iter_mut().zip(results.heard) {
         over.heard = heard;
     }
-    doubts.extend(results.doubts);
+    doubts.extend(results.doubts.into_iter().map(Doubt::Other));
     let timeline = clock::timeline(trip);
     let at_s = |mono_ns| timeline.sample_of_mono(mono_ns) as f64 / rate;
     drive.marks = trip.marks().into_iter().map(at_s).collect();
@@ -126,8 +130,8 @@ fn own_signs(trip: &Trip, own: &OwnStation) -> Vec<String> {
     let mut signs: Vec<String> = Vec::new();
     for text in told.into_iter().flatten() {
         // What can be no call sign explains nothing that was said.
-        if let Ok(sign) = callsign::parse(text) {
-            let sign = sign.value.to_string();
+        if let Some(sign) = callsign::parse(text).ok().and_then(|parsed| parsed.value) {
+            let sign = sign.to_string();
             // What stands behind a stroke is not always said.
             let home = home_call(&sign);
             for sign in [sign, home] {
@@ -163,7 +167,7 @@ fn speech(
     numbers: &[u32],
     ear: &mut DirectionEar,
     progress: &ProgressLine,
-    doubts: &mut Vec<String>,
+    doubts: &mut Vec<Doubt>,
 ) -> Result<Vec<Span>> {
     let rate = f64::from(SAMPLE_RATE);
     let mut spans = Vec::new();
@@ -197,7 +201,7 @@ fn speech(
         if count > 0 {
             held = Some((first, segment.first_sample + count));
         }
-        doubts.extend(error.map(|error| error.to_string()));
+        doubts.extend(error.map(|error| Doubt::Other(error.to_string())));
     }
     take(&mut ear.detector, &mut held);
     Ok(spans)

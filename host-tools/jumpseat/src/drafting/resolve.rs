@@ -1,12 +1,14 @@
 //! Puts what was assembled into UTC, place and band.
 
-use chrono::{DateTime, SubsecRound as _, Utc};
+use chrono::{DateTime, Utc};
 use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, Judged};
-use jumpseat_entries::{Alternative, Draft, DraftOver, Evidence, Field};
-use jumpseat_place::band;
-use jumpseat_trip::{DialEstimate, DialHistory, Over, Timeline, Track, Trip};
+use jumpseat_entries::resolve::{
+    OwnPlace, area_crossing, band_of, own_place, round_ms, stored_time,
+};
+use jumpseat_entries::{Draft, DraftOver};
+use jumpseat_trip::{DialHistory, Over, Timeline, Track, Trip};
+use jumpseat_values::{Alternative, Doubt, Estimate, Evidence};
 
-use super::{area, place};
 use crate::clock;
 
 /// Everything that is needed to resolve a trip's entries.
@@ -45,9 +47,9 @@ impl DraftResolver<'_> {
         let (hz, mode) = self.setting(contact, mono);
         let start = self.track.at_mono(mono);
         let end = self.track.at_mono(self.mono(contact.off_s));
-        let (lat, lon, locator) = place::fields(&start);
-        let area = area::of(&start, &end);
-        let mut doubts: Vec<String> = contact.doubts.iter().map(ToString::to_string).collect();
+        let OwnPlace { lat, lon, locator } = own_place(&start);
+        let area = area_crossing(&start, &end);
+        let mut doubts = read(&contact.doubts);
         doubts.extend(area.doubts);
         Draft {
             kind: match contact.kind {
@@ -89,13 +91,9 @@ impl DraftResolver<'_> {
             .mono_of_sample((at_s * self.rate).max(0.0) as u64)
     }
 
-    fn time(&self, at_s: f64, over: Option<&usize>) -> Field<DateTime<Utc>> {
+    fn time(&self, at_s: f64, over: Option<&usize>) -> Estimate<DateTime<Utc>> {
         let estimate = self.timeline.at_sample((at_s * self.rate).max(0.0) as u64);
-        let value = estimate.value.map(|utc| utc.round_subsecs(3));
-        let mut field = Field::new(value, estimate.doubts);
-        field.uncertainty_s = estimate
-            .uncertainty
-            .map(|width| round_ms(width.as_secs_f64()));
+        let mut field = stored_time(estimate);
         field
             .evidence
             .extend(over.map(|&over| self.evidence(over, at_s, at_s)));
@@ -104,34 +102,36 @@ impl DraftResolver<'_> {
 
     /// The dial as the assembly had it, with what is doubtful about the reading;
     /// where it had none, the nearest reading.
-    fn setting(&self, contact: &DraftContact, mono: u64) -> (Field<u64>, Field<String>) {
+    fn setting(&self, contact: &DraftContact, mono: u64) -> (Estimate<u64>, Estimate<String>) {
         let at = contact
             .dial
             .evidence
             .first()
             .map_or(mono, |evidence| self.mono(evidence.start_s));
-        let DialEstimate { value, mut doubts } = self.dial.at_mono(at);
+        let Estimate {
+            value, mut doubts, ..
+        } = self.dial.at_mono(at);
         let assembled = contact.dial.value.as_ref();
         let hz = assembled.map(|setting| setting.hz);
         let word = assembled.map(|setting| setting.mode.clone());
         let hz = hz.or(value.as_ref().map(|setting| setting.hz));
         let word = word.or(value.map(|setting| setting.mode));
         if hz.is_none() && doubts.is_empty() {
-            doubts.extend(contact.dial.doubts.iter().map(ToString::to_string));
+            doubts.extend(read(&contact.dial.doubts));
         }
-        let mut hz = Field::new(hz, doubts.clone());
-        let mut word = Field::new(word, doubts);
+        let mut hz = Estimate::new(hz, doubts.clone());
+        let mut word = Estimate::new(word, doubts);
         for evidence in &contact.dial.evidence {
             let evidence = self.evidence(evidence.over, evidence.start_s, evidence.end_s);
-            hz.evidence.push(evidence.clone());
+            hz.evidence.push(evidence);
             word.evidence.push(evidence);
         }
         (hz, word)
     }
 
-    fn heard(&self, judged: &Judged<String>) -> Field<String> {
-        let doubts = judged.doubts.iter().map(ToString::to_string).collect();
-        let mut field = Field::new(judged.value.clone(), doubts);
+    fn heard(&self, judged: &Judged<String>) -> Estimate<String> {
+        let doubts = read(&judged.doubts);
+        let mut field = Estimate::new(judged.value.clone(), doubts);
         field.probability = judged.probability;
         field.alternatives = judged
             .alternatives
@@ -172,6 +172,7 @@ impl DraftResolver<'_> {
             .map(|segment| segment.number)
             .or(numbers.last().copied());
         Evidence {
+            over: None,
             segment,
             start_s: round_ms(start_s),
             end_s: round_ms(end_s),
@@ -179,16 +180,9 @@ impl DraftResolver<'_> {
     }
 }
 
-fn band_of(hz: &Field<u64>) -> Field<String> {
-    let Some(value) = hz.value else {
-        return Field::new(None, hz.doubts.clone());
-    };
-    match band::of(value) {
-        Some(band) => Field::new(Some(band.name.clone()), Vec::new()),
-        None => Field::new(None, vec!["the frequency is in no amateur band".into()]),
-    }
-}
-
-fn round_ms(seconds: f64) -> f64 {
-    (seconds * 1e3).round() / 1e3
+fn read(doubts: &[impl ToString]) -> Vec<Doubt> {
+    doubts
+        .iter()
+        .map(|doubt| Doubt::read(&doubt.to_string()))
+        .collect()
 }

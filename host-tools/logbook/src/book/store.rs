@@ -5,13 +5,11 @@ use super::search::entries;
 use super::{EntryFilter, EntrySearch, Logbook, to_json};
 use crate::LogbookError;
 use jumpseat_entries::{Draft, Entry, EntryVerdict};
+use jumpseat_values::{Doubt, DraftDoubt};
 
 /// Two drafts with at least this share of their time in common are the same
 /// contact, drafted twice.
 const MIN_COMMON_SHARE: f64 = 0.3;
-
-/// The doubt of a confirmed entry whose trip was drafted again without it.
-const NOT_FOUND_AGAIN: &str = "the newest draft does not find this contact any more";
 
 /// What became of a trip's drafts.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -167,11 +165,12 @@ fn retire(
         return Ok(());
     }
     stored.kept.push(entry.number);
-    if draft.doubts.iter().any(|doubt| doubt == NOT_FOUND_AGAIN) {
+    let not_found = Doubt::from(DraftDoubt::NotFoundAgain);
+    if draft.doubts.contains(&not_found) {
         return Ok(());
     }
     let mut doubted = draft.clone();
-    doubted.doubts.push(NOT_FOUND_AGAIN.to_owned());
+    doubted.doubts.push(not_found);
     let after = to_json(&doubted, entry.number, act.path)?;
     act.set(entry.number, EntryPart::Draft, Some(&after))
 }

@@ -1,5 +1,6 @@
 use super::*;
-use jumpseat_entries::{Contact, Draft, DraftKind, Entry, EntryVerdict, Field};
+use jumpseat_entries::{Contact, Draft, DraftKind, Entry, EntryVerdict};
+use jumpseat_values::{DraftDoubt, Estimate};
 
 mod backup;
 mod duplicates;
@@ -12,8 +13,8 @@ mod undo;
 const NONE: [i64; 0] = [];
 
 fn draft(on_s: f64, off_s: f64) -> Draft {
-    fn none<T>() -> Field<T> {
-        Field::new(None, vec!["not heard yet".into()])
+    fn none<T>() -> Estimate<T> {
+        Estimate::unknown(DraftDoubt::NotHeard)
     }
     Draft {
         kind: DraftKind::Contact,
@@ -96,7 +97,12 @@ fn drafting_again_keeps_numbers_and_what_a_person_confirmed() {
     assert_eq!(one.draft, Some(again[0].clone()));
     let two = book.entry(2).unwrap();
     assert_eq!(two.contact, Some(contact("K1QRM")));
-    assert!(two.draft.unwrap().doubts[0].contains("does not find"));
+    assert!(
+        two.draft
+            .unwrap()
+            .doubts
+            .contains(&DraftDoubt::NotFoundAgain.into())
+    );
 
     // The same again changes nothing, and the doubt is not piled up.
     let third = book.store_drafts("t", &again).unwrap();

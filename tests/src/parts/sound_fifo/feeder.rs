@@ -9,16 +9,16 @@ use std::time::{Duration, Instant};
 
 use super::PERIOD;
 
-/// How it is written.
+/// How the sound is written.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct FeedPace {
-    /// Frames a second.
+    /// Frames per second.
     pub(super) rate: u32,
-    /// Nothing comes after the last frame.
+    /// Nothing is written after the last frame.
     pub(super) sticks: bool,
 }
 
-/// A thread at work; it ends when this is dropped.
+/// The writing thread; it ends when this is dropped.
 #[derive(Debug)]
 pub(super) struct FifoFeeder {
     /// Keeps the pipe open, so that its reader waits after the last frame.
@@ -59,7 +59,7 @@ impl FifoFeeder {
         self.shared.frames.load(Ordering::Relaxed)
     }
 
-    /// Waits until all is written.
+    /// Waits until everything is written.
     pub(super) fn wait(&self) {
         while self
             .thread
@@ -75,7 +75,7 @@ impl Drop for FifoFeeder {
     fn drop(&mut self) {
         self.shared.ended.store(true, Ordering::Relaxed);
         if let Some(thread) = self.thread.take() {
-            // What it could not write was missed by the test already.
+            // The test has missed already what it could not write.
             let _ = thread.join();
         }
     }
@@ -111,7 +111,7 @@ impl FifoWriter {
                 .flat_map(i16::to_le_bytes)
                 .collect();
             block_number += 1;
-            // A block is due when its last frame has been heard.
+            // A block is due at the time of its last frame.
             let due = if block_number >= 0 {
                 start + Duration::from_secs_f64(block_number as f64 * period_s)
             } else {

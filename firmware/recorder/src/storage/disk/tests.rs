@@ -5,8 +5,8 @@ use std::process::Command;
 use super::*;
 use crate::storage::read_text;
 
-/// A folder with a file `text`, a folder `full` with a file in it, and of everything
-/// that is neither one: links to them, to itself and to endless zeros, and a pipe.
+/// A folder with a file `text`, a folder `full` with a file in it, links to them, to itself
+/// and to endless zeros, and a pipe.
 fn everything() -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
     let at = |name: &str| dir.path().join(name);
