@@ -26,7 +26,7 @@ pub(super) fn remarks_on(
     entry: &Entry,
     typed: Option<&str>,
 ) -> Result<Vec<CallSignRemark>, PageError> {
-    let edited = entry.review.said.get(&ContactField::Call).cloned();
+    let edited = entry.review.edits.get(&ContactField::Call).cloned();
     let call = typed.map(str::to_owned);
     let call = call.or(edited).or_else(|| entry.call());
     let Some(call) = call
