@@ -1,8 +1,7 @@
 //! What a recogniser heard, as probabilities. Times are seconds of trip time.
 
+use jumpseat_values::Span;
 use serde::{Deserialize, Serialize};
-
-use crate::Span;
 
 /// Everything that was heard in one over.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

@@ -6,8 +6,9 @@ use std::collections::BTreeMap;
 
 use jumpseat_place::callsign::is_allocated;
 
+use crate::drive::AssemblyInput;
 use crate::heard::HeardWord;
-use crate::{AssemblyInput, Evidence};
+use crate::over_stretch::OverStretch;
 
 /// A word belongs to a sign that begins or ends within this time of it, in seconds.
 const STROKE_NEAR_S: f64 = 0.9;
@@ -24,7 +25,7 @@ pub(crate) struct SpokenAddition {
 }
 
 /// The most probable addition to a sign over all its mentions, with its probability.
-pub(crate) fn addition(drive: &AssemblyInput, mentions: &[Evidence]) -> (SpokenAddition, f64) {
+pub(crate) fn addition(drive: &AssemblyInput, mentions: &[OverStretch]) -> (SpokenAddition, f64) {
     // Those that were not heard with it each time may still belong to it: operators
     // drop them when they repeat a sign.
     let mut not: BTreeMap<SpokenAddition, f64> = BTreeMap::new();
@@ -131,7 +132,8 @@ fn after(words: &[HeardWord], end_s: f64) -> (Option<&'static str>, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{DriveOver, HeardOver, OverDirection, Span, SpeechActivity};
+    use crate::{DriveOver, HeardOver, OverDirection, SpeechActivity};
+    use jumpseat_values::Span;
 
     /// Words half a second apart; the sign stands where `*` is, for two seconds.
     #[track_caller]
@@ -143,7 +145,7 @@ mod tests {
             let mut words = Vec::new();
             for word in text.split(' ') {
                 if word == "*" {
-                    mentions.push(Evidence {
+                    mentions.push(OverStretch {
                         over: overs.len(),
                         start_s: at_s,
                         end_s: at_s + 2.0,

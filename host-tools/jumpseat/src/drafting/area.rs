@@ -136,10 +136,7 @@ mod tests {
         let mut nowhere = at(41.587, -109.203);
         nowhere.doubts.push(far.clone());
         let crossed = of(&nowhere, &nowhere);
-        assert_eq!(
-            crossed.start.doubts,
-            [far]
-        );
+        assert_eq!(crossed.start.doubts, [far]);
         nowhere.value = None;
         assert_eq!(of(&nowhere, &nowhere).start.value, None);
     }

@@ -1,11 +1,11 @@
 //! Puts what was assembled into UTC, place and band.
 
 use chrono::{DateTime, SubsecRound as _, Utc};
-use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, Judged};
+use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind};
 use jumpseat_entries::{Draft, DraftOver};
 use jumpseat_place::band;
 use jumpseat_trip::{DialHistory, Over, Timeline, Track, Trip};
-use jumpseat_values::{Alternative, DialDoubt, Doubt, Estimate, Evidence};
+use jumpseat_values::{DialDoubt, Estimate, Evidence};
 
 use super::{area, place};
 use crate::clock;
@@ -48,7 +48,7 @@ impl DraftResolver<'_> {
         let end = self.track.at_mono(self.mono(contact.off_s));
         let (lat, lon, locator) = place::fields(&start);
         let area = area::of(&start, &end);
-        let mut doubts = read(&contact.doubts);
+        let mut doubts = contact.doubts.clone();
         doubts.extend(area.doubts);
         Draft {
             kind: match contact.kind {
@@ -97,7 +97,7 @@ impl DraftResolver<'_> {
         field.uncertainty = estimate.uncertainty.map(round_ms);
         field
             .evidence
-            .extend(over.map(|&over| self.evidence(over, at_s, at_s)));
+            .extend(over.map(|&over| self.evidence(Some(over), at_s, at_s)));
         field
     }
 
@@ -118,36 +118,31 @@ impl DraftResolver<'_> {
         let hz = hz.or(value.as_ref().map(|setting| setting.hz));
         let word = word.or(value.map(|setting| setting.mode));
         if hz.is_none() && doubts.is_empty() {
-            doubts.extend(read(&contact.dial.doubts));
+            doubts.extend(contact.dial.doubts.iter().cloned());
         }
-        let mut hz = Estimate::new(hz, doubts.clone());
-        let mut word = Estimate::new(word, doubts);
-        for evidence in &contact.dial.evidence {
-            let evidence = self.evidence(evidence.over, evidence.start_s, evidence.end_s);
-            hz.evidence.push(evidence);
-            word.evidence.push(evidence);
-        }
+        let evidence = self.stored(&contact.dial.evidence);
+        let hz = Estimate {
+            evidence: evidence.clone(),
+            ..Estimate::new(hz, doubts.clone())
+        };
+        let word = Estimate {
+            evidence,
+            ..Estimate::new(word, doubts)
+        };
         (hz, word)
     }
 
-    fn heard(&self, judged: &Judged<String>) -> Estimate<String> {
-        let doubts = read(&judged.doubts);
-        let mut field = Estimate::new(judged.value.clone(), doubts);
-        field.probability = judged.probability;
-        field.alternatives = judged
-            .alternatives
-            .iter()
-            .map(|other| Alternative {
-                value: other.value.clone(),
-                probability: other.probability,
-            })
-            .collect();
-        field.evidence = judged
-            .evidence
-            .iter()
-            .map(|evidence| self.evidence(evidence.over, evidence.start_s, evidence.end_s))
-            .collect();
-        field
+    /// What was heard, with the sound files that hold it.
+    fn heard(&self, heard: &Estimate<String>) -> Estimate<String> {
+        Estimate {
+            evidence: self.stored(&heard.evidence),
+            ..heard.clone()
+        }
+    }
+
+    fn stored(&self, evidence: &[Evidence]) -> Vec<Evidence> {
+        let stored = |one: &Evidence| self.evidence(one.over, one.start_s, one.end_s);
+        evidence.iter().map(stored).collect()
     }
 
     fn over(&self, index: usize) -> Option<DraftOver> {
@@ -160,10 +155,11 @@ impl DraftResolver<'_> {
         })
     }
 
-    /// Evidence with the sound file in which it begins.
-    fn evidence(&self, over: usize, start_s: f64, end_s: f64) -> Evidence {
+    /// Evidence with the sound file in which it begins, of those of its over.
+    fn evidence(&self, over: Option<usize>, start_s: f64, end_s: f64) -> Evidence {
         let sample = (start_s * self.rate).max(0.0) as u64;
-        let numbers = self.overs.get(over).map_or(&[][..], |over| &over.segments);
+        let over = over.and_then(|over| self.overs.get(over));
+        let numbers = over.map_or(&[][..], |over| &over.segments);
         let segment = self
             .trip
             .segments()
@@ -189,13 +185,6 @@ fn band_of(hz: &Estimate<u64>) -> Estimate<String> {
         Some(band) => Estimate::new(Some(band.name.clone()), Vec::new()),
         None => Estimate::unknown(DialDoubt::NoBand),
     }
-}
-
-fn read(doubts: &[impl ToString]) -> Vec<Doubt> {
-    doubts
-        .iter()
-        .map(|doubt| Doubt::read(&doubt.to_string()))
-        .collect()
 }
 
 fn round_ms(seconds: f64) -> f64 {

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
-use jumpseat_place::locator;
+use jumpseat_place::locator::is_locator;
 
 use super::{AdifRecord, is_header, tag, value};
 use crate::adif::text::ascii;
@@ -266,11 +266,4 @@ fn can_stand(name: &str) -> bool {
 fn is_application(name: &str) -> bool {
     name.strip_prefix("APP_")
         .is_some_and(|rest| rest.contains('_'))
-}
-
-/// Two to twelve characters, in pairs; the sixth pair is digits.
-fn is_locator(text: &str) -> bool {
-    let (first, last) = text.split_at_checked(10).unwrap_or((text, ""));
-    let digits = last.bytes().all(|byte| byte.is_ascii_digit());
-    locator::decode(first).is_ok() && matches!(last.len(), 0 | 2) && digits
 }
