@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use anyhow::Result;
+use jumpseat_trip::WAV_HEADER_BYTES;
 
 use super::append_only::is_wav;
 use super::evidence::beginning;
@@ -14,9 +15,6 @@ const ENOUGH_SOUND_BYTES: u64 = 32_000;
 const MAX_COMPARED_BYTES: u64 = 2 << 20;
 /// Files that are looked at, until one is not silent.
 const MAX_COMPARED_FILES: usize = 8;
-/// What stands before the samples is the same in every file.
-const WAV_HEADER_BYTES: usize = 44;
-
 /// Whether what is in both is the same: the beginning of a file of sound, or of a
 /// journal in which no record is whole. Where nothing is in both it is another trip.
 pub(super) fn is_same_sound(
@@ -33,7 +31,7 @@ pub(super) fn is_same_sound(
         .iter()
         .filter(|file| file.name.contains('/') || is_journal(&file.name))
         .filter_map(|file| Some((file, here(file)?)))
-        .filter(|(_, length)| *length > WAV_HEADER_BYTES as u64)
+        .filter(|(_, length)| *length > WAV_HEADER_BYTES)
         .collect();
     // The shortest that is long enough costs the least.
     both.sort_by_key(|(_, length)| (*length < ENOUGH_SOUND_BYTES, *length));
@@ -46,7 +44,7 @@ pub(super) fn is_same_sound(
             continue;
         };
         let from = if is_wav(&file.name) {
-            WAV_HEADER_BYTES
+            WAV_HEADER_BYTES as usize
         } else {
             0
         };
