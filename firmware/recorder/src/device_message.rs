@@ -4,8 +4,9 @@ use std::sync::mpsc::Sender;
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
 
-use crate::engine::{InputLine, RigReading};
+use crate::input_line::InputLine;
 use crate::monotonic;
+use crate::rig_reading::RigReading;
 
 /// One message. Times are `CLOCK_MONOTONIC` in nanoseconds.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Contact, Draft, Edits};
+use crate::contact::Contact;
+use crate::draft::Draft;
+use crate::edits::Edits;
 
 /// One entry.
 #[derive(Debug, Clone, PartialEq, Serialize)]

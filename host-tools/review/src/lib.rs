@@ -12,7 +12,6 @@ mod http;
 mod open_trips;
 mod page;
 mod route;
-mod shape;
 mod sound;
 mod view;
 

@@ -5,8 +5,11 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
+use chrono::{DateTime, Utc};
 use jumpseat_draft::AssemblyInput;
-use jumpseat_trip::{Timeline, Trip};
+use jumpseat_entries::resolve::TripInstants;
+use jumpseat_trip::{DialHistory, Timeline, Track, Trip};
+use jumpseat_values::{DialSetting, Estimate, Position};
 
 use crate::view::TripOverview;
 use crate::{BackendError, ReviewBackend};
@@ -40,6 +43,21 @@ impl OpenTrip {
         // Seconds of a trip times its rate are far below 2^53.
         let sample = (at_s.max(0.0) * self.rate()) as u64;
         self.timeline.mono_of_sample(sample)
+    }
+}
+
+impl TripInstants for OpenTrip {
+    fn time_at(&self, at_s: f64) -> Estimate<DateTime<Utc>> {
+        self.timeline
+            .at_sample((at_s.max(0.0) * self.rate()) as u64)
+    }
+
+    fn place_at(&self, at_s: f64) -> Estimate<Position> {
+        Track::of(&self.trip).at_mono(self.mono(at_s))
+    }
+
+    fn dial_at(&self, at_s: f64) -> Estimate<DialSetting> {
+        DialHistory::of(&self.trip).at_mono(self.mono(at_s))
     }
 }
 

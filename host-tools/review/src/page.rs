@@ -7,8 +7,6 @@ mod export;
 mod history;
 mod layout;
 mod map;
-#[cfg(test)]
-pub(crate) mod samples;
 mod strip;
 mod time_line;
 mod totals;

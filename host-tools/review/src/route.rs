@@ -169,7 +169,7 @@ fn trips(house: &ReviewSite) -> Result<maud::Markup, PageError> {
             last: Some(1),
             ..EntrySearch::by_filter(jumpseat_logbook::EntryFilter::Trip(&name))
         })?;
-        let when = entries.first().and_then(on);
+        let when = entries.first().and_then(Entry::on);
         lines.push(page::TripListLine {
             name,
             when,
@@ -182,11 +182,6 @@ fn trips(house: &ReviewSite) -> Result<maud::Markup, PageError> {
         last_undoable(&logbook)?.as_ref(),
         &house.desk.command(),
     ))
-}
-
-fn on(entry: &Entry) -> Option<chrono::DateTime<chrono::Utc>> {
-    let contact = entry.contact.as_ref().and_then(|contact| contact.on);
-    contact.or_else(|| entry.draft.as_ref()?.on.value)
 }
 
 fn trip(house: &ReviewSite, name: &str) -> Result<maud::Markup, PageError> {

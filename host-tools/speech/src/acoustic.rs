@@ -7,7 +7,7 @@ pub const FRAMES_PER_STEP: usize = 4;
 
 /// Anything that scores the vocabulary. A trait, so that the runtime can be changed.
 pub trait AcousticModel {
-    /// Log-probabilities, `vocabulary::size()` for each step of `FRAMES_PER_STEP` frames,
+    /// Log-probabilities, `jumpseat_vocabulary::output_count()` for each step of `FRAMES_PER_STEP` frames,
     /// step after step, for band-major `energies` of a whole number of steps.
     ///
     /// # Errors

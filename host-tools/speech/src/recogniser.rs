@@ -6,7 +6,6 @@ use crate::hearing::Hearing;
 use crate::listener::RecordingListener;
 use crate::mel::{MEL_HOP_SAMPLES, MODEL_SAMPLE_RATE, MelFrontEnd};
 use crate::resample::resample;
-use crate::vocabulary;
 
 /// Seconds of one step of scores.
 pub(crate) const STEP_S: f64 =
@@ -28,7 +27,7 @@ pub(crate) const SLOWED_TEMPO: f64 = 0.94;
 pub struct StretchScores {
     /// Where it begins, in seconds since the beginning of the recording.
     pub start_s: f64,
-    /// Log-probabilities, `vocabulary::size()` a step of 40 ms.
+    /// Log-probabilities, `jumpseat_vocabulary::output_count()` a step of 40 ms.
     pub plain: Vec<f32>,
     /// The same of the stretch played slower: a step is less of the recording.
     pub slowed: Vec<f32>,
@@ -140,8 +139,12 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
             } else {
                 WINDOW_OVERLAP_SAMPLES / 2 / STEP_SAMPLES
             };
-            out.truncate((first / STEP_SAMPLES + skip) * vocabulary::output_count());
-            out.extend(scores.into_iter().skip(skip * vocabulary::output_count()));
+            out.truncate((first / STEP_SAMPLES + skip) * jumpseat_vocabulary::output_count());
+            out.extend(
+                scores
+                    .into_iter()
+                    .skip(skip * jumpseat_vocabulary::output_count()),
+            );
             if end == padded.len() {
                 return Ok(out);
             }

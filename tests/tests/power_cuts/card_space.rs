@@ -3,8 +3,9 @@
 
 use std::path::{Path, PathBuf};
 
-use jumpseat_recorder::card_space::{RECEIPTS_FOLDER, free_space, remove_stray_receipts};
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_recorder::card_layout::RECEIPTS_FOLDER;
+use jumpseat_recorder::card_space::{free_space, remove_stray_receipts};
 use jumpseat_recorder::storage::{CardStorage, StoredFile};
 use sha2::{Digest, Sha256};
 

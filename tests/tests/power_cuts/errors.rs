@@ -1,7 +1,7 @@
 //! The card fails at the n-th operation, once or for good, or is full.
 
 use jumpseat_core::signal::OperatorSignal;
-use jumpseat_recorder::storage::memory::{CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CutSurvival, FaultPlan, MemoryCard};
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, start};
 use crate::remains::{TripRemains, judge, trips, unpack};

@@ -4,8 +4,11 @@ use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
 use jumpseat_core::signal::OperatorSignal;
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
 use jumpseat_recorder::config::RecorderConfig;
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_recorder::storage::read_text;
+use jumpseat_recorder::trip::TripWriter;
+use jumpseat_recorder::trip_header::ConfiguredStation;
 use jumpseat_trip::Trip;
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, one_block, start};
@@ -145,6 +148,52 @@ fn a_file_that_was_not_closed_cleanly_is_never_appended_to() {
             assert_eq!(after.get(path), Some(bytes), "{}", path.display());
         }
     }
+}
+
+/// The records of one file of the journal, with their numbers.
+fn journal(card: &mut MemoryCard, file: &Path) -> Vec<(u64, JournalEvent)> {
+    let text = read_text(card, file, 1 << 20).unwrap();
+    let records = jumpseat_tests::journal_file::records(&text).into_iter();
+    records.map(|record| (record.seq, record.event)).collect()
+}
+
+#[test]
+fn every_file_of_the_journal_says_which_trip_it_is_of() {
+    let mut card = MemoryCard::new();
+    let station = ConfiguredStation {
+        call: Some("W7QTM".to_owned()),
+        operator: None,
+    };
+    let boot = "9f2c41d0".try_into().unwrap();
+    let storage = Box::new(card.clone());
+    let mut trip =
+        TripWriter::create(storage, Path::new(""), "3fa2c1", boot, station, None).unwrap();
+    trip.begin(5);
+    card.fail(Some(FaultPlan {
+        at: card.operations() + 1,
+        for_good: false,
+    }));
+    assert!(
+        trip.record_synced(9, JournalEvent::Mark {}),
+        "in another file"
+    );
+    assert!(trip.take_error().is_some());
+    assert!(trip.record_synced(10, JournalEvent::Ptt { down: true }));
+    let dir = trip.dir().to_owned();
+    let first = journal(&mut card, &dir.join("journal.jsonl"));
+    let [(1, JournalEvent::Start { .. }), (2, header)] = first.as_slice() else {
+        panic!("{first:?}");
+    };
+    assert!(
+        matches!(header, JournalEvent::Trip { trip: 1, .. }),
+        "{header:?}"
+    );
+    let second = [
+        (3, JournalEvent::Mark {}),
+        (4, header.clone()),
+        (5, JournalEvent::Ptt { down: true }),
+    ];
+    assert_eq!(journal(&mut card, &dir.join("journal-2.jsonl")), second);
 }
 
 /// Records a whole drive on a card with this many KiB free.

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_recorder::card_space::MAX_RECEIPT_BYTES;
+use jumpseat_recorder::card_layout::MAX_RECEIPT_BYTES;
 use jumpseat_simulator::copy_folder;
 use jumpseat_tests::board::TestBoard;
 use jumpseat_tests::parts::wait_until;

@@ -23,7 +23,7 @@ pub struct CheckFinding {
     pub input: String,
     /// The state of the input.
     pub health: InputHealth,
-    /// What was heard or seen.
+    /// What was measured or observed.
     pub seen: String,
     /// What to do about it; empty when there is nothing to do.
     pub advice: String,

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde::Deserialize;
 
-use crate::engine::InputLine;
+use crate::input_line::InputLine;
 
 /// The lines. Those without a pin of their own are read from the feed, if
 /// there is one.

@@ -10,8 +10,8 @@ use jumpseat_core::debounce::{DebouncedPin, SettledEdge};
 use jumpseat_core::power::{PowerAction, PowerControl};
 
 use crate::config::RecorderConfig;
-use crate::engine::InputLine;
-use crate::engine::line_pin::{LinePin, debounced};
+use crate::input_line::InputLine;
+use crate::line_pin::{LinePin, debounced};
 
 /// File in the card's folder that a running pull touches at least once a minute.
 pub const PULL_LEASE_FILE: &str = "pull-lease";
@@ -95,10 +95,10 @@ impl VehiclePower {
             Ok(mut child) => {
                 // Its exit status does not matter, but it must not stay a zombie.
                 let reaped = thread::Builder::new().spawn(move || child.wait());
-                let told = self.power_down.join(" ");
+                let command = self.power_down.join(" ");
                 reaped.map_or_else(
-                    |error| format!("powering down by {told} ({error})"),
-                    |_| format!("powering down by {told}"),
+                    |error| format!("powering down by {command} ({error})"),
+                    |_| format!("powering down by {command}"),
                 )
             }
             Err(error) => format!(

@@ -3,14 +3,15 @@
 use std::sync::PoisonError;
 
 use hyper::StatusCode;
-use jumpseat_entries::{ContactField, Edits, EntryVerdict, contact_of};
+use jumpseat_entries::resolve::TripInstants;
+use jumpseat_entries::{ContactField, Edits, EntryVerdict, edited_contact};
 use jumpseat_logbook::Logbook;
 use serde::Serialize;
 
 use super::{PageError, ReviewSite, entry, last_undoable, shown};
 use crate::http::{ReviewReply, ReviewRequest};
+use crate::page;
 use crate::view::{EntryState, EntryView};
-use crate::{page, shape};
 
 pub(super) fn post(
     house: &ReviewSite,
@@ -115,7 +116,7 @@ fn confirm(
         let typed = request.form(value.field.key()).map(str::trim);
         said.insert(value.field, typed.unwrap_or(&value.text).to_owned());
     }
-    match contact_of(&entry, &own, &said) {
+    match edited_contact(&entry, &own, &said) {
         Ok((contact, _)) => {
             logbook.confirm_seen(number, Some(seen), &contact)?;
             next(house, &logbook, number)
@@ -184,7 +185,7 @@ fn join(
             "Only entries of one trip can be joined.".into(),
         ));
     }
-    let draft = shape::join(first, second);
+    let draft = jumpseat_entries::merge(first, second);
     // The earlier one stays.
     let (stays, goes) = if first.on_s <= second.on_s {
         ((number, seen), (other, other_seen))
@@ -210,11 +211,10 @@ fn part(
         .as_deref()
         .map(|trip| house.open(trip))
         .transpose()?;
-    let pieces = entry
-        .draft
-        .as_ref()
-        .zip(over)
-        .and_then(|(draft, over)| shape::part(draft, over, open.as_deref()));
+    let pieces = entry.draft.as_ref().zip(over).and_then(|(draft, over)| {
+        let trip = open.as_deref().map(|open| open as &dyn TripInstants);
+        jumpseat_entries::split(draft, over, trip)
+    });
     let (first, second) = pieces.ok_or_else(|| {
         PageError::Wrong("An entry is taken apart before its second over or a later one.".into())
     })?;

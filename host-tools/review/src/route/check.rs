@@ -1,7 +1,7 @@
 //! What can be said of a call sign while it is typed.
 
 use hyper::StatusCode;
-use jumpseat_entries::{Contact, Entry};
+use jumpseat_entries::{Contact, ContactField, Entry};
 use jumpseat_logbook::{DuplicateReason, Logbook};
 use jumpseat_place::callsign::{self, PrefixAllocation};
 use serde::Serialize;
@@ -41,14 +41,14 @@ pub(super) fn remarks_on(
     entry: &Entry,
     typed: Option<&str>,
 ) -> Result<Vec<CallSignRemark>, PageError> {
-    let said = entry.review.said.get(&jumpseat_entries::ContactField::Call);
-    let contact = entry.contact.as_ref().map(|contact| &contact.call);
-    let drafted = entry
-        .draft
-        .as_ref()
-        .and_then(|draft| draft.call.value.as_ref());
-    let call = typed.or_else(|| said.or(contact).or(drafted).map(String::as_str));
-    let Some(call) = call.map(str::trim).filter(|call| !call.is_empty()) else {
+    let edited = entry.review.said.get(&ContactField::Call).cloned();
+    let call = typed.map(str::to_owned);
+    let call = call.or(edited).or_else(|| entry.call());
+    let Some(call) = call
+        .as_deref()
+        .map(str::trim)
+        .filter(|call| !call.is_empty())
+    else {
         return Ok(Vec::new());
     };
     let parsed = match callsign::parse(call) {
@@ -93,7 +93,8 @@ pub(super) fn remarks_on(
     match &mut asked.contact {
         Some(contact) => contact.call = call.to_owned(),
         none => {
-            let start = jumpseat_entries::contact_start(entry, &house.desk.own()?, &mut Vec::new());
+            let start =
+                jumpseat_entries::starting_contact(entry, &house.desk.own()?, &mut Vec::new());
             *none = Some(Contact {
                 call: call.to_owned(),
                 ..start

@@ -64,8 +64,9 @@ fn judged(item: &JudgingItem, heard: &BenchHearing) -> JudgedOutcome {
             .collect()
     });
     let raw = hearing.signs.iter().flat_map(|s| {
-        std::iter::once((s.text.clone(), s.decoder))
-            .chain(s.alternatives.iter().map(|a| (a.text.clone(), a.decoder)))
+        let others = s.alternatives.iter().map(|a| (&a.text, a.decoder));
+        let all = std::iter::once((&s.text, s.decoder)).chain(others);
+        all.filter_map(|(text, decoder)| Some((text.clone(), decoder?)))
     });
     let truth = item.sign.clone().unwrap_or_default();
     let among = hearing
