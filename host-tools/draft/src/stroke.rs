@@ -5,7 +5,7 @@
 use jumpseat_vocabulary::WordSense;
 use std::collections::BTreeMap;
 
-use jumpseat_place::callsign::is_allocated;
+use jumpseat_place::callsign::{is_allocated, is_prefix};
 
 use crate::drive::AssemblyInput;
 use crate::heard::HeardWord;
@@ -94,25 +94,21 @@ fn before(words: &[HeardWord], start_s: f64) -> (Option<String>, f64) {
         next_s = word.span.start_s;
         text.insert_str(0, &word.symbol);
         sure *= word.probability;
-        if is_prefix(text.as_bytes()) {
+        if is_spoken_prefix(text.as_bytes()) {
             found = (Some(text.clone()), sure);
         }
     }
     found
 }
 
-/// One or two letters, or a letter and a figure in either order, with at most one figure
-/// behind, that an administration was given.
-fn is_prefix(text: &[u8]) -> bool {
-    let form = match text {
-        [one] => one.is_ascii_uppercase(),
-        [one, two] => one.is_ascii_uppercase() || two.is_ascii_uppercase(),
-        [one, two, three] => {
-            (one.is_ascii_uppercase() || two.is_ascii_uppercase()) && three.is_ascii_digit()
-        }
-        _ => false,
+/// Whether it is a prefix as it is said before a stroke, with at most one figure behind it,
+/// and of an allocated series.
+fn is_spoken_prefix(text: &[u8]) -> bool {
+    let short = match text {
+        [_, _, last] => last.is_ascii_digit(),
+        _ => text.len() < 3,
     };
-    form && is_allocated(text)
+    short && is_prefix(text) && is_allocated(text)
 }
 
 /// 'mobile' or 'portable', with or without 'stroke', right after `end_s`.
