@@ -45,7 +45,7 @@ pub fn merge(one: &Draft, other: &Draft) -> Draft {
     merged
 }
 
-/// The likelier of two values, with the other one beside it.
+/// The likelier of two values; the other one becomes an alternative.
 fn likelier(one: &Estimate<String>, other: &Estimate<String>) -> Estimate<String> {
     let weight = |field: &Estimate<String>| {
         let known = field.value.is_some();

@@ -85,7 +85,7 @@ fn a_lost_or_damaged_logbook_says_how_it_comes_back() {
     check(|case| fs::remove_file(at(case)).unwrap(), "is gone");
     check(
         |case| case.write("home/logbook.sqlite", "dear friend"),
-        "It is no logbook",
+        "It is not a logbook",
     );
     check(
         |case| {
@@ -112,7 +112,7 @@ fn a_backup_goes_where_it_is_asked_to_and_never_over_a_file() {
     assert_eq!(seen(&case), before);
     for (file, says) in [
         ("away", "there is no backup away"),
-        ("a.adi", "It is no logbook"),
+        ("a.adi", "It is not a logbook"),
     ] {
         case.run(&["log", "--restore", file]).code(1).says(&[says]);
         assert_eq!(seen(&case), before);

@@ -41,7 +41,7 @@ fn what_can_never_be_is_refused() {
     check(
         &["--call", "KB0QSE", "--mhz", "14287.5"],
         2,
-        &["say 14.2875"],
+        &["type 14.2875"],
     );
     check(
         &["--call", "KB0QSE", "--off", "2026-05-14 15:00"],
