@@ -110,6 +110,10 @@ impl TestBoard {
     pub fn config(&self) -> Result<PathBuf, PartError> {
         let path = self.path("recorder.toml");
         let text = format!("card = {{ {} }}\n{}", self.card_keys, self.config);
+        // Written once: a recorder that is just starting must not find the file half written.
+        if fs::read_to_string(&path).is_ok_and(|written| written == text) {
+            return Ok(path);
+        }
         fs::write(&path, text).map_err(PartError::file(&path))?;
         Ok(path)
     }
