@@ -1,6 +1,7 @@
-//! The journal's text to records, one trusted line at a time.
+//! Reads the journal's text into records, line by line, and trusts only lines whose
+//! checksum is right.
 //!
-//! It is read as a stream: neither a line nor a file without end fills the memory.
+//! It is read as a stream: neither an endless line nor an endless file fills the memory.
 
 use std::io::{self, BufRead};
 use std::ops::RangeInclusive;
@@ -114,7 +115,7 @@ pub(crate) fn boots(text: impl BufRead, most_lines: usize) -> Vec<(BootId, usize
     let mut found: Vec<(BootId, usize)> = Vec::new();
     let mut lines = JournalLines::new(text);
     for _ in 0..most_lines {
-        // Who reads it in earnest tells why it cannot be read.
+        // `read_journal` reports why it cannot be read.
         let Ok(Some(line)) = lines.next_line() else {
             break;
         };
@@ -136,7 +137,7 @@ struct JournalLines<R> {
     line: Vec<u8>,
 }
 
-/// A line, without what is too much of it.
+/// A line, cut where it is longer than any record.
 struct JournalLine<'a> {
     /// Its beginning, without its end.
     text: &'a [u8],
@@ -167,7 +168,7 @@ impl<R: BufRead> JournalLines<R> {
             }
             let end = piece.iter().position(|&byte| byte == b'\n');
             let used = end.map_or(piece.len(), |end| end + 1);
-            // What tells a long line from the longest that is read stays in.
+            // Two bytes beyond the limit stay, so that a longer line is known as such.
             let room = (MOST_LINE_BYTES + 2).saturating_sub(self.line.len());
             self.line.extend_from_slice(&piece[..used.min(room)]);
             self.text.consume(used);

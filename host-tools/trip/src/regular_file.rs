@@ -1,5 +1,5 @@
-//! Opens ordinary files only: a card may hold links, pipes and devices where a file
-//! of sound is expected, and none of them is followed, waited for or written through.
+//! Opens ordinary files only. A card may hold links, pipes and devices where a sound file
+//! is expected; none of them is followed, waited for or written through.
 
 use std::fs::{File, OpenOptions};
 use std::io;
