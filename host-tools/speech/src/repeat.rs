@@ -1,15 +1,16 @@
-//! A sign said several times in one stretch, as one hypothesis.
+//! Reads a sign that is said several times in one stretch as one hypothesis.
 //!
 //! Read one by one, a letter may change sides between a sign and its repeat, and each
 //! has its own errors. Here the mass of all readings in which the same sign is said
 //! twice or more is summed exactly: what both times say counts, wherever the one ends
 //! and the other begins.
 
+use std::ops::Range;
+
 use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES, class_of};
 use crate::grammar::{ReadingMasses, stray};
 use crate::sign_shape;
-use std::ops::Range;
 
 /// A sign said twice or more.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,4 +1,4 @@
-//! Two views of one stretch: what is said in both is more probable.
+//! Joins two views of one stretch: what is heard in both is more probable.
 //!
 //! The model errs differently when the same words are played slower; the mean of the
 //! probabilities is right more often than either.
@@ -6,6 +6,9 @@
 use std::ops::Range;
 
 use crate::signs::DetectedSign;
+
+/// How fast a stretch is played that is heard a second time.
+pub(crate) const SLOWED_TEMPO: f64 = 0.94;
 
 /// The mean of two lists of signs in one stretch; a step of `slowed` is `tempo` steps of `plain`.
 pub(crate) fn together(

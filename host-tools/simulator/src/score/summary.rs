@@ -4,7 +4,8 @@ use std::fmt;
 
 use serde::Serialize;
 
-use super::{DraftScore, FieldVerdict, MatchedContact};
+use super::draft_score::{DraftScore, MatchedContact};
+use super::verdict::FieldVerdict;
 
 /// Bins of stated probability.
 const CALIBRATION_BINS: usize = 10;
@@ -194,7 +195,7 @@ impl fmt::Display for ScoreSummary {
         writeln!(
             f,
             "{:<10} {:>7} {:>7} {:>7} {:>7}",
-            "%", "right", "second", "wrong", "blank"
+            "field, %", "right", "listed", "wrong", "blank"
         )?;
         let rows = [
             ("call", self.call),
@@ -217,13 +218,13 @@ impl fmt::Display for ScoreSummary {
         }
         writeln!(
             f,
-            "call signs stated at 90 % and more: {}, of these wrong {}",
+            "call signs with a stated probability of 90 % or more: {}, wrong: {}",
             self.sure, self.sure_and_wrong
         )?;
         writeln!(
             f,
             "{:<10} {:>7} {:>7} {:>7}",
-            "stated", "count", "mean", "right"
+            "stated, %", "count", "mean", "right"
         )?;
         for (index, bin) in self.calibration.iter().enumerate() {
             writeln!(

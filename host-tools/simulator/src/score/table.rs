@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::{DraftScore, FieldVerdict, MatchedContact};
+use super::draft_score::{DraftScore, MatchedContact};
+use super::verdict::FieldVerdict;
 
 impl fmt::Display for DraftScore {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -74,7 +75,7 @@ fn row(f: &mut fmt::Formatter<'_>, found: &MatchedContact) -> fmt::Result {
 fn word(verdict: FieldVerdict) -> &'static str {
     match verdict {
         FieldVerdict::Right => "right",
-        FieldVerdict::Alternative => "second",
+        FieldVerdict::Alternative => "listed",
         FieldVerdict::Wrong => "WRONG",
         FieldVerdict::Blank => "blank",
     }

@@ -3,9 +3,9 @@
 use std::path::Path;
 use std::process::Command;
 
-use super::SynthesisError;
+use super::error::SynthesisError;
+use super::resample::resample;
 use crate::scenario::SpeakerVoice;
-use crate::sound::filter;
 
 /// Says `text` with espeak-ng; gives the clip at 16 kHz.
 pub(super) fn espeak(
@@ -87,5 +87,5 @@ pub(super) fn read(path: &Path) -> Result<Vec<f32>, SynthesisError> {
         .into_iter()
         .step_by(usize::from(spec.channels.max(1)))
         .collect();
-    Ok(filter::resample(&clip, spec.sample_rate))
+    Ok(resample(&clip, spec.sample_rate))
 }

@@ -1,9 +1,31 @@
-//! Where the car is at a time.
+//! The way that the car takes, and where on it the car is at a time.
 
-use crate::scenario::{CarRoute, TruePosition};
+use serde::{Deserialize, Serialize};
 
 /// Mean radius of the earth in metres (IUGG).
 const EARTH_M: f64 = 6_371_008.8;
+
+/// The car's way.
+#[derive(Debug, Clone)]
+pub struct CarRoute {
+    /// Corner points, in degrees; straight between them.
+    pub points: Vec<TruePosition>,
+    /// How far along them the drive starts, in metres.
+    pub start_m: f64,
+    /// Speed in metres per second.
+    pub speed_mps: f64,
+    /// Height in metres above the sea.
+    pub height_m: f64,
+}
+
+/// A place in degrees.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct TruePosition {
+    /// North positive.
+    pub lat: f64,
+    /// East positive.
+    pub lon: f64,
+}
 
 impl CarRoute {
     /// The place after `at_s` seconds: straight lines between the corners, from

@@ -3,10 +3,12 @@
 use std::collections::HashMap;
 use std::path::Path;
 
-use super::{SynthesisError, active_level, level, program};
+use super::error::SynthesisError;
+use super::level::active_level;
+use super::{level, program};
 use crate::random::SeededRandom;
 use crate::scenario::{SpeakerVoice, VoiceFamily};
-use crate::sound::SCRIPT_SAMPLE_RATE;
+use crate::sound::units::SCRIPT_SAMPLE_RATE;
 
 /// People pause this long between words that they say one by one, in seconds.
 const GAP_S: (f64, f64) = (0.05, 0.14);

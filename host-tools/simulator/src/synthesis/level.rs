@@ -1,6 +1,6 @@
 //! How loud a clip of speech is, and where it begins and ends.
 
-use crate::sound::SCRIPT_SAMPLE_RATE;
+use crate::sound::units::SCRIPT_SAMPLE_RATE;
 
 /// 20 ms.
 const FRAME: usize = SCRIPT_SAMPLE_RATE as usize / 50;
