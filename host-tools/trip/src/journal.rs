@@ -109,7 +109,7 @@ pub(crate) fn read_next_journal(
 /// Which power-up the first trusted lines of a journal are of, with how many say so.
 pub(crate) fn boots(text: impl BufRead, most_lines: usize) -> Vec<(BootId, usize)> {
     #[derive(Deserialize)]
-    struct Envelope {
+    struct BootEnvelope {
         boot: BootId,
     }
     let mut found: Vec<(BootId, usize)> = Vec::new();
@@ -120,7 +120,7 @@ pub(crate) fn boots(text: impl BufRead, most_lines: usize) -> Vec<(BootId, usize
             break;
         };
         let Ok(json) = line.verified() else { continue };
-        let Ok(Envelope { boot }) = serde_json::from_slice(json) else {
+        let Ok(BootEnvelope { boot }) = serde_json::from_slice(json) else {
             continue;
         };
         match found.iter_mut().find(|(known, _)| *known == boot) {
@@ -368,7 +368,7 @@ impl<'a> JournalReader<'a> {
 /// The number and the event's name, if the line is a record of a kind unknown here.
 fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
     #[derive(Deserialize)]
-    struct Envelope {
+    struct EventEnvelope {
         seq: u64,
         event: serde_json::Map<String, serde_json::Value>,
     }
@@ -393,7 +393,7 @@ fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
         "recovery",
         "shutdown",
     ];
-    let envelope: Envelope = serde_json::from_slice(json).ok()?;
+    let envelope: EventEnvelope = serde_json::from_slice(json).ok()?;
     let mut names = envelope.event.into_iter().map(|(name, _)| name);
     let name = names.next().filter(|_| names.next().is_none())?;
     (!KNOWN.contains(&name.as_str())).then_some((envelope.seq, name))
