@@ -341,8 +341,8 @@ fn headers_of_sound_files_that_lie() {
         (20, b"\x03\0", "not plain PCM"),
         (22, b"\x02\0", "16000 Hz, 16 bits, 2 channels"),
         (24, b"\x80\xbb\0\0", "48000 Hz, 16 bits, 1 channels"),
-        (40, b"\xff\xff\xff\xff", "the audio itself is whole"),
-        (40, b"\0\0\0\0", "the audio itself is whole"),
+        (40, b"\xff\xff\xff\xff", "the audio itself is complete"),
+        (40, b"\0\0\0\0", "the audio itself is complete"),
     ] {
         play(
             |trip| {
