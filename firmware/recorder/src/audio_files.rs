@@ -98,7 +98,7 @@ impl AudioFiles {
         self.open.is_some()
     }
 
-    /// A segment begins.
+    /// Begins a segment.
     pub(crate) fn begin(
         &mut self,
         storage: &mut dyn CardStorage,
@@ -139,7 +139,7 @@ impl AudioFiles {
         }
     }
 
-    /// The next samples of the segment.
+    /// Takes the next samples of the segment.
     pub(crate) fn write(
         &mut self,
         storage: &mut dyn CardStorage,
@@ -158,7 +158,7 @@ impl AudioFiles {
         Ok(())
     }
 
-    /// The segment is complete.
+    /// Completes the segment.
     pub(crate) fn close(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let synced = self.sync(storage);
         if let Some(file) = self.open.take() {
@@ -178,7 +178,7 @@ impl AudioFiles {
         }
     }
 
-    /// Tries to write what waits in memory.
+    /// Tries again to write what waits in memory.
     pub(crate) fn catch_up(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         while let Some(run) = self.waiting.pop_front() {
             if let Err(error) = self.write_run(storage, &run) {

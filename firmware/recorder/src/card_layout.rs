@@ -1,4 +1,5 @@
-//! The names on a card: trip folders, receipts, and folders that are being removed.
+//! The names on a card: trip folders, folders that are being removed, receipts, and the lease
+//! of a pull.
 
 use std::path::{Path, PathBuf};
 
@@ -10,6 +11,8 @@ pub(crate) const REMOVAL_PREFIX: &str = ".going-";
 /// Longest receipt: 30,000 files at 130 bytes each, several days of short overs. The pull
 /// account cannot write a longer file (`limits.conf` of the package).
 pub const MAX_RECEIPT_BYTES: u64 = 4 << 20;
+/// File in the card's folder that a running pull touches at least once a minute.
+pub const PULL_LEASE_FILE: &str = "pull-lease";
 /// Most names read from a folder; a card holds some thousands.
 pub(crate) const MAX_CARD_NAMES: usize = 100_000;
 

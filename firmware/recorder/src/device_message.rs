@@ -15,7 +15,7 @@ pub enum DeviceMessage {
     Line {
         /// Which line.
         line: InputLine,
-        /// Keyed or pressed.
+        /// Active: keyed or pressed.
         active: bool,
         /// Since when.
         at_ns: u64,
@@ -27,7 +27,7 @@ pub enum DeviceMessage {
         /// When its sentence began to arrive.
         at_ns: u64,
     },
-    /// Takes a reading of the dial.
+    /// The dial was read.
     Dial {
         /// What it is set to.
         setting: RigReading,
@@ -96,7 +96,7 @@ impl DeviceReporter {
         });
     }
 
-    /// It works.
+    /// Reports that the device works.
     pub fn report_working(&mut self, detail: &str) {
         if self.working == Some(true) {
             return;
@@ -111,7 +111,7 @@ impl DeviceReporter {
         });
     }
 
-    /// Passes a message on.
+    /// Sends a message.
     pub fn send(&self, arrival: DeviceMessage) {
         // The main loop is gone only when the process ends.
         let _ending = self.arrivals.send(arrival);

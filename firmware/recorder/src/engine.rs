@@ -98,7 +98,7 @@ impl RecordingEngine {
         lines.into_iter().flatten().min()
     }
 
-    /// The settled key line is down.
+    /// Whether the settled key line is down.
     pub fn is_keyed(&self) -> bool {
         self.ptt.is_active()
     }
@@ -108,12 +108,12 @@ impl RecordingEngine {
         self.button.count()
     }
 
-    /// No samples have arrived for 2 s.
+    /// Whether no samples have arrived for 2 s.
     pub const fn has_no_samples(&self) -> bool {
         self.alarms.no_samples
     }
 
-    /// Samples arrive, and all that are to be kept reach the card.
+    /// Whether samples arrive, and all that are to be kept reach the card.
     pub fn is_alive(&self) -> bool {
         self.arrived() > 0 && !self.alarms.no_samples && !self.failing
     }
@@ -140,7 +140,7 @@ impl RecordingEngine {
             .record(at_ns, JournalEvent::Fault { fault, detail });
     }
 
-    /// A fault is over.
+    /// Records that a fault is over.
     pub fn recovery(&mut self, fault: RecorderFault, detail: &str, at_ns: u64) {
         let detail: FaultDetail = clip(detail);
         self.trip

@@ -17,7 +17,6 @@ use crate::config::RecorderConfig;
 use crate::error::RecorderError;
 use crate::sound::SoundDevice;
 use daemon::RecorderDaemon;
-pub use vehicle::PULL_LEASE_FILE;
 
 /// Records until `stop` is set. `notice` takes messages for the system's log. Recording
 /// does not wait for any device; with `strict`, or when the config says so, a device that

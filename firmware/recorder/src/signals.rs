@@ -60,7 +60,7 @@ impl SignalPlayer {
         })
     }
 
-    /// Gives a signal once.
+    /// Plays a signal once.
     pub fn play_once(&self, signal: OperatorSignal) {
         self.request(SignalRequest::PlayOnce(signal));
     }

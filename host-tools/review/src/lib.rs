@@ -12,6 +12,7 @@ mod http;
 mod open_trips;
 mod page;
 mod route;
+mod site;
 mod sound;
 mod view;
 

@@ -70,14 +70,14 @@ impl OpenTrips {
     /// Only names that the library lists are opened, whatever is asked for.
     pub(crate) fn open(
         &self,
-        desk: &dyn ReviewBackend,
+        backend: &dyn ReviewBackend,
         name: &str,
     ) -> Result<Option<Arc<OpenTrip>>, BackendError> {
-        let folders = desk.trips()?;
+        let folders = backend.trips()?;
         let Some(folder) = folders.into_iter().find(|folder| name_of(folder) == name) else {
             return Ok(None);
         };
-        let drive = desk.drive_file(name);
+        let drive = backend.drive_file(name);
         let stamp = stamp(&folder, &drive);
         let mut open = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(at) = open
@@ -90,7 +90,7 @@ impl OpenTrips {
         }
         // Opened under the lock: two requests for one trip read it once.
         let trip = Trip::open(&folder).map_err(BackendError::of)?;
-        let timeline = desk.timeline(&trip);
+        let timeline = backend.timeline(&trip);
         let drive = read(&drive);
         let glance = TripOverview::of(&trip, &timeline, drive.as_ref());
         let new = Arc::new(OpenTrip {

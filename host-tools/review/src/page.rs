@@ -3,6 +3,7 @@
 mod assets;
 mod edit;
 mod entry;
+mod entry_page;
 mod export;
 mod history;
 mod layout;
@@ -15,7 +16,8 @@ mod trips;
 mod wording;
 
 pub(crate) use assets::asset;
-pub(crate) use entry::{EntryPage, entry};
+pub(crate) use entry::entry;
+pub(crate) use entry_page::EntryPage;
 pub(crate) use export::{export, exported};
 pub(crate) use history::history;
 pub(crate) use layout::{enter, trip_path, trouble};

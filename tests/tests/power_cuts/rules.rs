@@ -104,7 +104,7 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
     let mut engine = start(&card, &config()).unwrap();
     drive(&mut engine, &card, BLOCKS);
     finish(engine, BLOCKS).unwrap();
-    let mut told = 0;
+    let mut checked = 0;
     for at in 1..=card.operations() {
         // A name that was not synced is gone.
         let left = card.after_power_cut(at, CutSurvival::Nothing).contents();
@@ -120,12 +120,12 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
         }
         let (_folder, trip) = read(&left);
         for segment in trip.segments() {
-            told += 1;
+            checked += 1;
             // Its bytes may be gone, but not its name.
             assert!(segment.path.exists(), "cut at {at}: {segment:?}");
         }
     }
-    assert!(told > 1_000, "{told}");
+    assert!(checked > 1_000, "{checked}");
 }
 
 #[test]
@@ -217,17 +217,17 @@ fn check(free_kib: u64, alarm: Option<OperatorSignal>, kept: &[AudioDirection]) 
     }
     // The segment that was open at that moment is completed.
     let late = |segment: &&jumpseat_trip::AudioSegment| segment.first_sample > 2 * 16_000;
-    let mut ways: Vec<AudioDirection> = Vec::new();
+    let mut directions: Vec<AudioDirection> = Vec::new();
     for segment in trip.segments().iter().filter(late) {
-        if !ways.contains(&segment.direction) {
-            ways.push(segment.direction);
+        if !directions.contains(&segment.direction) {
+            directions.push(segment.direction);
         }
     }
-    ways.sort_by_key(|way| *way == AudioDirection::Tx);
-    assert_eq!(ways, kept, "{free_kib} KiB");
+    directions.sort_by_key(|way| *way == AudioDirection::Tx);
+    assert_eq!(directions, kept, "{free_kib} KiB");
     let judged = judge(trip.dir(), BLOCKS * 320, log.promises.iter());
     assert!(judged.broken.is_empty(), "{free_kib} KiB: {judged:?}");
-    let told = |event: &JournalEvent| {
+    let is_card_full = |event: &JournalEvent| {
         matches!(
             event,
             JournalEvent::Fault {
@@ -236,8 +236,11 @@ fn check(free_kib: u64, alarm: Option<OperatorSignal>, kept: &[AudioDirection]) 
             }
         )
     };
-    let said = trip.records().iter().any(|record| told(&record.event));
-    assert_eq!(said, alarm.is_some());
+    let recorded = trip
+        .records()
+        .iter()
+        .any(|record| is_card_full(&record.event));
+    assert_eq!(recorded, alarm.is_some());
     assert_eq!(
         trip.dir().file_name(),
         Some(Path::new("trip-000001-3fa2c1").as_os_str())

@@ -9,12 +9,11 @@ use std::time::SystemTime;
 use jumpseat_core::debounce::{DebouncedPin, SettledEdge};
 use jumpseat_core::power::{PowerAction, PowerControl};
 
+use crate::card_layout::PULL_LEASE_FILE;
 use crate::config::RecorderConfig;
 use crate::input_line::InputLine;
 use crate::line_pin::{LinePin, debounced};
 
-/// File in the card's folder that a running pull touches at least once a minute.
-pub const PULL_LEASE_FILE: &str = "pull-lease";
 const LEASE_CHECK_EVERY_NS: u64 = 1_000_000_000;
 
 /// Watches the two lines and the lease of a pull.

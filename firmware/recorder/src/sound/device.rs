@@ -6,7 +6,7 @@ use crate::error::RecorderError;
 
 /// A device that can be opened and then delivers samples.
 pub trait SoundDevice: Send {
-    /// Opens the device. It passes its rate to `kit` for an inlet to push frames into, and
+    /// Opens the device. It passes its rate to `factory` for an inlet to push frames into, and
     /// calls `lost` once when it stops delivering.
     ///
     /// # Errors

@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, Result, ensure};
 use clap::Args;
+use jumpseat_draft::AssemblyInput;
 use jumpseat_draft::fit::{self, FitExample, PassedValues};
-use jumpseat_draft::{AssemblyInput, Span};
+use jumpseat_values::Span;
 
 use super::score::read;
 use crate::progress::DriveProgress;
