@@ -8,7 +8,8 @@ use jumpseat_logbook::{Logbook, LogbookError};
 use jumpseat_values::Doubt;
 use jumpseat_values::display::count;
 
-use super::{entries, whole_number};
+use super::arguments::whole_number;
+use super::entries;
 use crate::duplicates;
 use crate::home::HomeFolder;
 use crate::outcome::{CommandOutcome, UsageError};

@@ -21,7 +21,7 @@ use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::system;
 
-/// The card of the demo; also the sign that a folder is one of ours.
+/// The folder of the demo's card, by which the folder of a demo is recognised.
 const CARD: &str = "card";
 
 #[derive(Debug, Args)]
@@ -41,7 +41,7 @@ impl DemoCommand {
         let (trip, truth) = unpack(&into.join(CARD))?;
         print::line(&format!("{}", trip.display()))?;
 
-        step("2. Pull: copy it into the library, every file verified")?;
+        step("2. Pull: copy it into the library and verify every file")?;
         let request = PullRequest {
             source: &trip.to_string_lossy(),
             library: &home.trips(),
@@ -60,10 +60,10 @@ impl DemoCommand {
         let trip = home.open_trip(&name)?;
         draft(&home, &trip, None, None)?;
 
-        step("4. Confirm: say what was heard")?;
+        step("4. Confirm: enter what was heard")?;
         print::text(
-            "This is where you listen. The demo cannot: it takes what was really said from\n\
-             the script of the drive, standing in for your ears. You would type\n",
+            "This is where you listen. The demo cannot, so it takes what was really said from\n\
+             the script of the drive. You would type\n",
         )?;
         print::line(&format!("  {} ...", home.command()))?;
         let missed = speak_for_the_person(&home, trip.id(), &truth)?;
@@ -78,7 +78,7 @@ impl DemoCommand {
             false,
         )?;
 
-        step("What is where, and what to do next")?;
+        step("Where everything is, and what to do next")?;
         print::text(&pointers(&home, &trip, &adif)?)?;
         Ok(CommandOutcome::doubtful(missed))
     }
@@ -89,15 +89,15 @@ fn step(title: &str) -> Result<()> {
     print::line(&format!("== {title}"))
 }
 
-/// Confirms each contact with what was said on the drive; true when the draft
-/// missed one.
+/// Confirms each contact with what was said on the drive. Returns true when the draft missed
+/// one.
 fn speak_for_the_person(home: &HomeFolder, trip: &str, truth: &DemoTruth) -> Result<bool> {
     let entries = home.logbook()?.entries(&EntryFilter::Trip(trip))?;
     let mut missed = false;
     for spoken in &truth.contacts {
         let Some(entry) = entries.iter().find(|entry| is(entry, spoken)) else {
             print::line(&format!(
-                "{} was spoken with, but the draft missed it",
+                "there was a contact with {}, but the draft missed it",
                 spoken.call
             ))?;
             missed = true;
@@ -127,7 +127,7 @@ fn speak_for_the_person(home: &HomeFolder, trip: &str, truth: &DemoTruth) -> Res
     Ok(missed)
 }
 
-/// The draft and the words were at the same time.
+/// Whether the draft and the spoken contact were at the same time.
 fn is(entry: &Entry, spoken: &SpokenContact) -> bool {
     entry
         .draft

@@ -7,7 +7,7 @@ use jumpseat_values::display::nearest_second;
 use jumpseat_values::display::{byte_size, count};
 use serde::Serialize;
 
-use super::whole_number;
+use super::arguments::whole_number;
 use crate::home::HomeFolder;
 use crate::keep::{KeepDecision, KeepPlan, age_limit, make_plans, release_sound};
 use crate::outcome::{CommandOutcome, UsageError};

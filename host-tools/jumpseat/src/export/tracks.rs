@@ -1,4 +1,4 @@
-//! The ways that were driven, from the trips in the library.
+//! The tracks of the drives, from the trips in the library.
 
 use jumpseat_entries::Entry;
 use jumpseat_formats::gpx::{GpxPoint, GpxTrack};
@@ -8,8 +8,8 @@ use jumpseat_values::Position;
 use crate::clock;
 use crate::home::HomeFolder;
 
-/// The way of every trip that the entries belong to, and what is missing.
-pub(super) fn of(home: &HomeFolder, entries: &[Entry]) -> (Vec<GpxTrack>, Vec<String>) {
+/// The track of each trip that the entries belong to, and what is missing.
+pub(super) fn tracks_of(home: &HomeFolder, entries: &[Entry]) -> (Vec<GpxTrack>, Vec<String>) {
     let mut names: Vec<&str> = entries
         .iter()
         .filter_map(|entry| entry.trip.as_deref())
@@ -19,14 +19,14 @@ pub(super) fn of(home: &HomeFolder, entries: &[Entry]) -> (Vec<GpxTrack>, Vec<St
     let (mut tracks, mut doubts) = (Vec::new(), Vec::new());
     for name in names {
         match home.open_trip(name) {
-            Ok(trip) => tracks.push(way(&trip)),
-            Err(error) => doubts.push(format!("the way of {name} is not in it: {error}")),
+            Ok(trip) => tracks.push(track_of(&trip)),
+            Err(error) => doubts.push(format!("the track of {name} is missing: {error}")),
         }
     }
     (tracks, doubts)
 }
 
-fn way(trip: &Trip) -> GpxTrack {
+fn track_of(trip: &Trip) -> GpxTrack {
     let timeline = clock::timeline(trip);
     let point = |(mono_ns, at): (u64, Position)| GpxPoint {
         lat: at.lat(),
