@@ -1,8 +1,24 @@
-//! Brings many files to the disk at once.
+//! Brings folders, and many files at once, to the disk.
 
 use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
+
+use crate::FileError;
+
+/// Syncs a folder, which makes a new name in it durable. Only Unix can do that; elsewhere
+/// nothing is done.
+///
+/// # Errors
+/// When the folder cannot be opened or synced.
+pub fn sync_folder(folder: &Path) -> Result<(), FileError> {
+    if cfg!(unix) {
+        File::open(folder)
+            .and_then(|folder| folder.sync_all())
+            .map_err(FileError::io(folder, "sync"))?;
+    }
+    Ok(())
+}
 
 /// Syncs files of one folder.
 ///

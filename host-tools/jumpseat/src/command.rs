@@ -32,7 +32,7 @@ use crate::print::visible;
 /// `jumpseat demo` shows every step with a simulated drive. Most evenings need only
 /// `jumpseat arrive`.
 ///
-/// Exit codes: 0 done, 1 failed, 2 wrong usage, 3 done, with doubts for a person to look at.
+/// Exit codes: 0 done, 1 failed, 2 usage error, 3 done, but something needs your attention.
 #[derive(Debug, Parser)]
 #[command(name = "jumpseat", version)]
 pub(crate) struct CommandLine {
@@ -56,7 +56,7 @@ enum CommandAction {
     Draft(draft::DraftCommand),
     /// Print what is said in a sound file: words, call signs, reports, names
     Hear(hear::HearCommand),
-    /// Check a trip for damage: files, journal, time, sound
+    /// Report how complete a trip is: files, journal, time, sound
     Check(check::CheckCommand),
     /// List the trips of the library
     Trips(trips::TripsCommand),
@@ -64,7 +64,7 @@ enum CommandAction {
     Log(log::LogCommand),
     /// Open the page on which you listen to drafts and confirm them
     Review(review::ReviewCommand),
-    /// Confirm a draft with what you heard, which makes it a contact
+    /// Confirm a draft as a contact, with what you heard
     Confirm(Box<confirm::ConfirmCommand>),
     /// Write confirmed contacts to a file for another program
     Export(export::ExportCommand),

@@ -21,7 +21,7 @@ pub(crate) struct UndoCommand {
     /// List what was done, the newest first, and change nothing
     #[arg(long)]
     list: bool,
-    /// With --list: this many actions
+    /// With --list: the last COUNT actions
     #[arg(long, value_name = "COUNT", default_value_t = 20, requires = "list", value_parser = whole_number::<u32>)]
     last: u32,
     /// Print JSON

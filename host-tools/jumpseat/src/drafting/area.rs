@@ -4,15 +4,14 @@ use jumpseat_entries::AdministrativeArea;
 use jumpseat_place::area;
 use jumpseat_values::{AreaDoubt, Doubt, Estimate, Position};
 
-/// The area at the start, the other one at the end if it changed, and what a
-/// person should know about the two.
+/// The area at the start, the area at the end if it is another one, and doubts about the two.
 pub(super) struct AreaCrossing {
     pub(super) start: Estimate<AdministrativeArea>,
     pub(super) end: Option<AdministrativeArea>,
     pub(super) doubts: Vec<Doubt>,
 }
 
-/// An uncertain place has no certain area: its doubts are those of the area too.
+/// Finds the areas of a contact. The doubts of a place are doubts about its area too.
 pub(super) fn of(start: &Estimate<Position>, end: &Estimate<Position>) -> AreaCrossing {
     let (from, to) = (look(start), look(end));
     let changed = match (&from.value, &to.value) {
@@ -40,11 +39,11 @@ fn look(estimate: &Estimate<Position>) -> Estimate<AdministrativeArea> {
     Estimate::new(found.value.map(|area| words(&area)), doubts)
 }
 
-/// The area in people's words and in those of the ADIF specification.
+/// The area with a name for people and the names of the ADIF specification.
 fn words(area: &area::Area) -> AdministrativeArea {
     let Some(county) = area.county else {
-        // Several entities of the specification may lie in one country, and
-        // their names are not those of our map: nothing is guessed.
+        // A country may contain several entities of the specification, and their names differ
+        // from those of our map, so nothing is guessed.
         return AdministrativeArea {
             name: area.to_string(),
             short: area.country.name.to_owned(),
@@ -53,8 +52,8 @@ fn words(area: &area::Area) -> AdministrativeArea {
     };
     let postal = county.state.postal;
     let entity = entity(postal);
-    // Counties by name are those of the states. In Alaska the specification wants
-    // boroughs of its own list, and cities outside any county have no word in it.
+    // Only counties of the states are written by their names. For Alaska the specification has
+    // its own list of boroughs, and it has no names for cities outside any county.
     let is_state = matches!(entity, Some((291 | 6 | 110, _)));
     let has_counties = is_state && !matches!(postal, "AK" | "DC") && !county.is_independent_city();
     AdministrativeArea {
@@ -68,7 +67,7 @@ fn words(area: &area::Area) -> AdministrativeArea {
 }
 
 /// ADIF 3.1.6, enumeration `DXCC_Entity_Code`, for the states and territories of
-/// our map. American Samoa is left out: two entities lie in it.
+/// our map. American Samoa is left out because it contains two entities.
 fn entity(postal: &str) -> Option<(u16, &'static str)> {
     Some(match postal {
         "AK" => (6, "ALASKA"),

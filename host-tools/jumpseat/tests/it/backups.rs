@@ -1,4 +1,4 @@
-//! Backups of the logbook: made by themselves, listed, restored.
+//! Backups of the logbook: made automatically, listed, restored.
 
 use std::fs;
 

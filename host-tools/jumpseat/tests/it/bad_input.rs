@@ -1,4 +1,4 @@
-//! Bad input: clear words, the right exit code, nothing lost.
+//! Bad input: a clear message, the right exit code, nothing lost.
 
 use std::fs;
 
@@ -48,7 +48,7 @@ fn what_was_used_wrongly() {
     check(&["draft"], 2, &["<TRIP>"]);
     check(&["export"], 2, &["--format adif", "csv"]);
     check(&["log", "--band", "14"], 2, &["such as 20m"]);
-    check(&["log", "--last", "x"], 2, &["give a whole number"]);
+    check(&["log", "--last", "x"], 2, &["not a whole number"]);
     check(
         &["log", "--from", "2026-05-15", "--to", "2026-05-01"],
         2,

@@ -1,4 +1,4 @@
-//! What the library holds is what was put into it, or `check` says which file is not.
+//! Check: finds every file of the library that changed since it was copied.
 
 use std::fs::{self, File};
 use std::time::{Duration, SystemTime};

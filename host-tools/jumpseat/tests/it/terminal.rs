@@ -1,5 +1,5 @@
-//! What a trip, a log or a name says never reaches the terminal as a command, and never
-//! makes a line of its own.
+//! Text from trips, logs and file names never controls the terminal, and never makes a line
+//! of its own.
 
 use std::fs;
 

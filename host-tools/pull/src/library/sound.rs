@@ -5,8 +5,8 @@ use std::path::Path;
 
 use crate::error::PullError;
 use crate::identity::file_beginning;
+use crate::listed_trip::{ListedTrip, SourceFile, is_journal, is_wav};
 use crate::source::{FetchEvent, FileRange, TripSource};
-use crate::source_trip::{SourceFile, SourceTrip, is_journal, is_wav};
 
 /// Bytes of a second of sound: that is enough, while silence of any length is not.
 const ENOUGH_SOUND_BYTES: u64 = 32_000;
@@ -21,7 +21,7 @@ const WAV_HEADER_BYTES: usize = 44;
 /// without an intact record. Where they have no file in common it is another trip.
 pub(super) fn is_same_sound(
     source: &mut dyn TripSource,
-    trip: &SourceTrip,
+    trip: &ListedTrip,
     folder: &Path,
 ) -> Result<bool, PullError> {
     let here = |file: &SourceFile| {

@@ -8,7 +8,7 @@ use std::time::{Instant, SystemTime};
 use jumpseat_files::{file_name, full_path, make_folder_no_follow, open_to_append, write_durably};
 use jumpseat_trip::open_regular_file;
 
-use super::trip_source::{
+use super::interface::{
     FetchCallback, FetchEvent, FileRange, LEASE_EVERY, MAX_FOLDER_NAMES, SourceEntry,
     SourceEntryKind, TripSource,
 };

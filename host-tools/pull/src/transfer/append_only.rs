@@ -7,7 +7,7 @@ use std::path::Path;
 
 use jumpseat_trip::open_regular_file;
 
-use crate::source_trip::is_wav;
+use crate::listed_trip::is_wav;
 
 /// Bytes of the header of every WAV file that a board writes.
 const WAV_HEADER_BYTES: usize = 44;

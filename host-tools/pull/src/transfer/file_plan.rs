@@ -12,9 +12,9 @@ use sha2::{Digest as _, Sha256};
 use super::fetch::FetchTask;
 use crate::checksums::file_checksum;
 use crate::error::PullError;
+use crate::listed_trip::{SourceFile, is_wav};
 use crate::progress::PullProgress;
 use crate::source::{FetchEvent, FileRange, TripSource};
-use crate::source_trip::{SourceFile, is_wav};
 
 /// What to do about a file.
 #[derive(Debug)]
