@@ -36,7 +36,7 @@ macos      work   the home tool's Rust through the compiler's checks for macOS; 
 # Left out when nothing is named: what it checks changes seldom, and a release asks for it.
 only_if_named="macos"
 # The tests of one package alone, by the last word of its name.
-packages_alone="core draft entries files formats jumpseat logbook place recorder review simulator speech trip values"
+packages_alone="core draft entries files formats jumpseat logbook place pull recorder review simulator speech trip values vocabulary"
 
 declare -A needs=(
   [package]="arm64 microcontroller"

@@ -8,6 +8,7 @@ pub mod long_trip;
 pub mod marker;
 pub mod parts;
 pub mod player;
+pub mod receipt;
 pub mod screens;
 pub mod stage;
 pub mod tools;

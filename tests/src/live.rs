@@ -13,7 +13,7 @@ use crate::stage::{GpsConnection, LiveStage, SoundConnection};
 use jumpseat_simulator::plan::DrivePlan;
 use jumpseat_simulator::scenario::DriveScenario;
 use jumpseat_simulator::script::{self, ScriptError};
-use jumpseat_simulator::sound::SynthesisError;
+use jumpseat_simulator::synthesis::SynthesisError;
 use jumpseat_simulator::truth::DriveTruth;
 
 /// From the moment at which everything is ready to the start of the drive.

@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 pub use browser::{BrowserTab, BrowserWindow, WebBrowser};
-pub use feed::LineFeed;
+pub use feed::{LineFeed, make_fifo};
 pub use gpsd::GpsdDaemon;
 pub use process::{ProcessUsage, TestProcess};
 pub use pulse::PulseServer;

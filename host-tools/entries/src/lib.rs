@@ -12,7 +12,10 @@ mod effective;
 mod entry;
 pub mod fields;
 mod home_call;
+mod merge;
 mod own_station;
+pub mod resolve;
+mod split;
 
 pub use area::AdministrativeArea;
 pub use contact::{Contact, ExtraField};
@@ -22,4 +25,6 @@ pub use effective::{edited_contact, likely_contact, starting_contact};
 pub use entry::{Entry, EntryReview, EntryVerdict};
 pub use fields::ContactField;
 pub use home_call::home_call;
+pub use merge::merge;
 pub use own_station::OwnStation;
+pub use split::split;

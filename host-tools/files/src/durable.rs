@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use crate::FileError;
+use crate::error::FileError;
 use crate::new_folder::{make_folder, make_private_folder};
 use crate::sync::sync_folder;
 use crate::unfinished::UnfinishedFile;

@@ -1,24 +1,10 @@
-//! Brings folders, and many files at once, to the disk.
+//! Brings files and folders to the disk.
 
 use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::FileError;
-
-/// Syncs a folder, which makes a new name in it durable. Only Unix can do that; elsewhere
-/// nothing is done.
-///
-/// # Errors
-/// When the folder cannot be opened or synced.
-pub fn sync_folder(folder: &Path) -> Result<(), FileError> {
-    if cfg!(unix) {
-        File::open(folder)
-            .and_then(|folder| folder.sync_all())
-            .map_err(FileError::io(folder, "sync"))?;
-    }
-    Ok(())
-}
+use crate::error::FileError;
 
 /// Syncs files of one folder.
 ///
@@ -44,6 +30,20 @@ pub fn sync_files(_folder: &Path, files: &[&Path]) -> Result<(), (PathBuf, io::E
             .open(path)
             .and_then(|file| file.sync_all())
             .map_err(|error| ((*path).to_owned(), error))?;
+    }
+    Ok(())
+}
+
+/// A new name in a folder is durable once the folder is synced. Only Unix can do
+/// that; elsewhere nothing is done.
+///
+/// # Errors
+/// When the folder cannot be opened or synced.
+pub fn sync_folder(folder: &Path) -> Result<(), FileError> {
+    if cfg!(unix) {
+        File::open(folder)
+            .and_then(|folder| folder.sync_all())
+            .map_err(FileError::io(folder, "sync"))?;
     }
     Ok(())
 }

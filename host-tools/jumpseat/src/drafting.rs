@@ -1,10 +1,8 @@
 //! Drafts the contacts of a trip: listens to it, assembles contacts, and adds time and place.
 
-mod area;
 mod document;
 mod hear;
 mod listen;
-mod place;
 mod resolve;
 
 use anyhow::Result;

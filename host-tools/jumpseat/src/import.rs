@@ -5,10 +5,9 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::TimeDelta;
-use jumpseat_files::full_path;
+use jumpseat_files::{full_path, open_regular_file};
 use jumpseat_formats::{ReadComplaint, ReadComplaints, ReadContact, adif, table_csv};
 use jumpseat_logbook::{DuplicateEntries, ImportConflict, ImportOutcome, Logbook, LogbookError};
-use jumpseat_trip::open_regular_file;
 use jumpseat_values::display::count;
 use serde::Serialize;
 

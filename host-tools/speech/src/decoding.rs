@@ -1,14 +1,15 @@
 //! From the model's scores of a stretch to words, signs, reports, names and numbers.
 
+use jumpseat_vocabulary::tokens;
+
+use crate::acoustic::STEP_S;
 use crate::best_path;
 use crate::calibration::calibrated;
 use crate::fold::FoldedScores;
 use crate::hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
-use crate::recogniser::{SLOWED_TEMPO, STEP_S};
 use crate::signs;
 use crate::spoken_values;
-use crate::views;
-use jumpseat_vocabulary::tokens;
+use crate::views::{self, SLOWED_TEMPO};
 
 impl Hearing {
     /// Adds what `scores` (log-probabilities, `jumpseat_vocabulary::output_count()` a step of 40 ms) say of

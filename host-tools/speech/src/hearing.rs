@@ -7,6 +7,7 @@ use jumpseat_vocabulary::tokens;
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize};
 
+use crate::acoustic::STEP_S;
 use crate::fold::FoldedScores;
 use crate::signs;
 
@@ -136,7 +137,7 @@ impl Hearing {
             return None;
         }
         let not = self.stretches.iter().map(|(start_s, scores)| {
-            let step = |at_s: f64| ((at_s - start_s).max(0.0) / crate::recogniser::STEP_S) as usize;
+            let step = |at_s: f64| ((at_s - start_s).max(0.0) / STEP_S) as usize;
             1.0 - signs::probability(scores, step(from_s)..step(to_s), sign)
         });
         Some(1.0 - not.product::<f64>())

@@ -7,10 +7,11 @@
 
 use std::ops::Range;
 
+use jumpseat_vocabulary::{TokenKind, VocabularyToken, WordSense, output_count, tokens};
+
 use crate::best_path::StepValue;
 use crate::ctc::{self, ClassRow};
 use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, class_of};
-use jumpseat_vocabulary::{TokenKind, VocabularyToken, WordSense, output_count, tokens};
 
 /// A report comes after words of these senses.
 const BEFORE_REPORT: [WordSense; 5] = [

@@ -16,7 +16,7 @@ use libfuzzer_sys::fuzz_target;
 /// only take longer.
 const LONGEST_RECORDING_SAMPLES: usize = 200_000;
 
-/// Says nonsense that hangs on what it is given, now surely, now faintly.
+/// Returns nonsense that depends on its input, now sure, now faint.
 struct BabblingAcoustic;
 
 impl AcousticModel for BabblingAcoustic {

@@ -4,7 +4,7 @@ use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
-use rustix::fs::{CWD, FileType, Mode, mknodat};
+use rustix::fs::{CWD, Mode, mkfifoat};
 
 use super::PartError;
 
@@ -20,7 +20,7 @@ impl LineFeed {
     pub fn make(path: &Path) -> Result<Self, PartError> {
         Ok(Self {
             path: path.to_owned(),
-            pipe: make_fifo(path)?,
+            pipe: open_fifo(path)?,
         })
     }
 
@@ -34,13 +34,17 @@ impl LineFeed {
     }
 }
 
+/// Creates a named pipe.
+pub fn make_fifo(path: &Path) -> Result<(), PartError> {
+    mkfifoat(CWD, path, Mode::RUSR | Mode::WUSR)
+        .map_err(|error| PartError::file(path)(error.into()))
+}
+
 /// Opens a named pipe for reading and writing, so that neither end waits for the other.
 /// Creates it if it is missing.
-pub(super) fn make_fifo(path: &Path) -> Result<fs::File, PartError> {
+pub(super) fn open_fifo(path: &Path) -> Result<fs::File, PartError> {
     if !path.exists() {
-        let mode = Mode::RUSR | Mode::WUSR;
-        mknodat(CWD, path, FileType::Fifo, mode, 0)
-            .map_err(|error| PartError::file(path)(error.into()))?;
+        make_fifo(path)?;
     }
     fs::OpenOptions::new()
         .read(true)

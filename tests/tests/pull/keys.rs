@@ -120,10 +120,7 @@ fn without_a_terminal_an_unknown_key_is_refused_with_what_to_do() {
 fn a_changed_key_is_refused_with_what_to_do() {
     // The key of another board.
     let other = fs::read_to_string(Server::start().at("host.pub")).unwrap();
-    let says = [
-        "host key has changed",
-        "ssh-keygen -R '[127.0.0.1]:",
-    ];
+    let says = ["host key has changed", "ssh-keygen -R '[127.0.0.1]:"];
     check_refused(&format!("* {other}"), &says);
 }
 

@@ -31,10 +31,10 @@ fn a_kill_in_an_over_costs_at_most_two_seconds_and_no_edge() {
 
     let trip = board.trip().unwrap();
     let pieces = pieces(&trip);
-    let ways: Vec<(AudioDirection, bool)> =
+    let directions: Vec<(AudioDirection, bool)> =
         pieces.iter().map(|p| (p.direction, p.closed)).collect();
     assert_eq!(
-        ways,
+        directions,
         [(AudioDirection::Rx, true), (AudioDirection::Tx, false)]
     );
     let over = &pieces[1];
@@ -105,12 +105,12 @@ fn jumpseat(home: &Path, arguments: &[&str]) -> String {
     let mut command = Command::new(tools::built("jumpseat").unwrap());
     command.arg("--home").arg(home).args(arguments);
     let output = tools::run(&mut command).unwrap();
-    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    let output_text = String::from_utf8_lossy(&output.stdout).into_owned();
     assert_eq!(
         output.status.code(),
         Some(3),
-        "{said}{}",
+        "{output_text}{}",
         String::from_utf8_lossy(&output.stderr)
     );
-    said
+    output_text
 }

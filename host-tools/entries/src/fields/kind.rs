@@ -39,7 +39,17 @@ macro_rules! area_member {
     };
 }
 
-pub(super) use {area_member, member};
+/// A member of a draft that was heard.
+macro_rules! heard {
+    ($name:ident) => {
+        $crate::fields::kind::DraftSource::Heard {
+            get: |draft| &draft.$name,
+            get_mut: |draft| &mut draft.$name,
+        }
+    };
+}
+
+pub(super) use {area_member, heard, member};
 
 /// What a field holds, which decides its form and its limits in every format.
 #[derive(Debug)]
@@ -102,7 +112,12 @@ pub enum DraftSource {
     /// It does not.
     None,
     /// It was said on the air, so that a person has to confirm it.
-    Heard(fn(&Draft) -> &Estimate<String>),
+    Heard {
+        /// What was heard.
+        get: fn(&Draft) -> &Estimate<String>,
+        /// The same, to be changed.
+        get_mut: fn(&mut Draft) -> &mut Estimate<String>,
+    },
     /// From clock, receiver or radio; with the doubts about it.
     Measured(fn(&Draft) -> Vec<Doubt>),
 }

@@ -5,7 +5,8 @@ use std::sync::LazyLock;
 use jumpseat_values::{Doubt, Estimate};
 
 use super::kind::{
-    AdifNames, CsvColumn, DraftSource, EditForm, EditOption, FieldKind, Member, area_member, member,
+    AdifNames, CsvColumn, DraftSource, EditForm, EditOption, FieldKind, Member, area_member, heard,
+    member,
 };
 use crate::area::AdministrativeArea;
 use crate::contact::Contact;
@@ -39,7 +40,7 @@ impl FieldDefinition {
     /// What the draft heard of it, if it is one that is heard.
     pub fn heard<'a>(&self, draft: &'a Draft) -> Option<&'a Estimate<String>> {
         match self.draft {
-            DraftSource::Heard(get) => Some(get(draft)),
+            DraftSource::Heard { get, .. } => Some(get(draft)),
             _ => None,
         }
     }
@@ -48,7 +49,7 @@ impl FieldDefinition {
     pub fn doubts(&self, draft: &Draft) -> Vec<Doubt> {
         match self.draft {
             DraftSource::None => Vec::new(),
-            DraftSource::Heard(get) => get(draft).doubts.clone(),
+            DraftSource::Heard { get, .. } => get(draft).doubts.clone(),
             DraftSource::Measured(doubts) => doubts(draft),
         }
     }
@@ -96,7 +97,7 @@ contact_fields! {
         }),
         adif: AdifNames { place: 3, names: &["CALL"] },
         csv: CsvColumn { place: 3, name: "call" },
-        draft: DraftSource::Heard(|draft| &draft.call),
+        draft: heard!(call),
         edit: Some(EditForm {
             short_label: "call",
             in_view: true,
@@ -117,7 +118,7 @@ contact_fields! {
         kind: FieldKind::Report(member!(sent)),
         adif: AdifNames { place: 9, names: &["RST_SENT"] },
         csv: CsvColumn { place: 8, name: "report_sent" },
-        draft: DraftSource::Heard(|draft| &draft.sent),
+        draft: heard!(sent),
         edit: Some(EditForm {
             short_label: "sent",
             in_view: true,
@@ -134,7 +135,7 @@ contact_fields! {
         kind: FieldKind::Report(member!(received)),
         adif: AdifNames { place: 10, names: &["RST_RCVD"] },
         csv: CsvColumn { place: 9, name: "report_received" },
-        draft: DraftSource::Heard(|draft| &draft.received),
+        draft: heard!(received),
         edit: Some(EditForm {
             short_label: "received",
             in_view: true,
@@ -151,7 +152,7 @@ contact_fields! {
         kind: FieldKind::Text(member!(name)),
         adif: AdifNames { place: 11, names: &["NAME"] },
         csv: CsvColumn { place: 10, name: "name" },
-        draft: DraftSource::Heard(|draft| &draft.name),
+        draft: heard!(name),
         edit: Some(EditForm {
             in_view: true,
             option: Some(EditOption::new("name", "NAME", "The other operator's name")),
@@ -180,7 +181,7 @@ contact_fields! {
         kind: FieldKind::Locator(member!(their_locator)),
         adif: AdifNames { place: 13, names: &["GRIDSQUARE", "GRIDSQUARE_EXT"] },
         csv: CsvColumn { place: 23, name: "their_locator" },
-        draft: DraftSource::Heard(|draft| &draft.their_locator),
+        draft: heard!(their_locator),
         edit: Some(EditForm {
             example: Some("DN51em"),
             option: Some(EditOption::new("their-locator", "LOCATOR", "The other station's locator")),
@@ -357,7 +358,7 @@ contact_fields! {
         kind: FieldKind::Text(member!(comment)),
         adif: AdifNames { place: 17, names: &["COMMENT"] },
         csv: CsvColumn { place: 11, name: "comment" },
-        draft: DraftSource::Heard(|draft| &draft.remark),
+        draft: heard!(remark),
         edit: Some(EditForm {
             option: Some(EditOption::new("comment", "TEXT", "Remarks")),
             ..EditForm::PLAIN

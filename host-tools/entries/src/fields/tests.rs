@@ -182,7 +182,7 @@ fn names_and_places_are_given_once() {
 #[test]
 fn what_is_heard_can_be_confirmed_on_the_command_line() {
     for definition in &FIELDS {
-        let heard = matches!(definition.draft, DraftSource::Heard(_));
+        let heard = matches!(definition.draft, DraftSource::Heard { .. });
         let option = definition.edit.and_then(|edit| edit.option);
         assert!(option.is_some() || !heard, "{}", definition.key);
         if let Some(option) = option {

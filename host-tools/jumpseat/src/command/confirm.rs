@@ -74,8 +74,8 @@ impl FromArgMatches for EditOptions {
 
 impl ConfirmCommand {
     pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
-        let said = self.options.edits;
-        let doubts = confirm(home, self.number, &said)?;
+        let edits = self.options.edits;
+        let doubts = confirm(home, self.number, &edits)?;
         let logbook = home.logbook()?;
         let entry = logbook.entry(self.number)?;
         let shown = std::slice::from_ref(&entry);
@@ -89,11 +89,11 @@ impl ConfirmCommand {
         if let Some(known) = known(&logbook, &entry)? {
             print::line(&known)?;
         }
-        let beside = beside(&entry, &said);
+        let beside = beside(&entry, &edits);
         if !beside.is_empty() {
             print::line(&format!("also in the log: {}", beside.join(", ")))?;
         }
-        let unsaid = unsaid(&entry, &said);
+        let unsaid = heard_and_left_out(&entry, &edits);
         if !unsaid.is_empty() {
             print::line(&format!(
                 "heard but not confirmed, so left out of the log: {}",
@@ -118,7 +118,7 @@ impl ConfirmCommand {
 }
 
 /// The edits that have no column in the table.
-fn beside(entry: &Entry, said: &Edits) -> Vec<String> {
+fn beside(entry: &Entry, edits: &Edits) -> Vec<String> {
     let shown = [
         ContactField::Call,
         ContactField::Sent,
@@ -130,20 +130,20 @@ fn beside(entry: &Entry, said: &Edits) -> Vec<String> {
     let Some(contact) = &entry.contact else {
         return Vec::new();
     };
-    let rest = said.keys().filter(|word| !shown.contains(word));
+    let rest = edits.keys().filter(|word| !shown.contains(word));
     rest.filter_map(|word| Some(format!("{} {}", word.label(), word.text(contact)?)))
         .collect()
 }
 
 /// What the draft heard of the contact and the person left out, as options to type.
-fn unsaid(entry: &Entry, said: &Edits) -> Vec<String> {
+fn heard_and_left_out(entry: &Entry, edits: &Edits) -> Vec<String> {
     let (Some(contact), Some(draft)) = (&entry.contact, &entry.draft) else {
         return Vec::new();
     };
     let mut heard = Contact::default();
     draft.fill_heard(&mut heard);
     let left_out =
-        |field: &ContactField| !said.contains_key(field) && field.text(contact).is_none();
+        |field: &ContactField| !edits.contains_key(field) && field.text(contact).is_none();
     ContactField::editable()
         .filter(left_out)
         .filter_map(|field| {
@@ -180,7 +180,7 @@ fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
 
 /// Makes an entry a contact with what a person entered; returns the doubts about it. Values
 /// that were not entered are unchanged, and an empty text removes a value.
-pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Vec<Doubt>> {
+pub(crate) fn confirm(home: &HomeFolder, number: i64, edits: &Edits) -> Result<Vec<Doubt>> {
     let own = home.station()?.own();
     let mut logbook = home
         .logbook_if_any()?
@@ -188,7 +188,7 @@ pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Ve
     let entry = logbook.entry(number)?;
     let before = entry.contact.as_ref();
     let (contact, mut doubts) =
-        edited_contact(&entry, &own, said).map_err(|wrong| UsageError(wrong.to_string()))?;
+        edited_contact(&entry, &own, edits).map_err(|wrong| UsageError(wrong.to_string()))?;
     if contact.station.is_none() {
         doubts.push(station::own_call_unknown(&home.station_file()).into());
     }

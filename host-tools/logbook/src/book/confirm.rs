@@ -70,7 +70,7 @@ impl Logbook {
                 )?;
             }
             let mut review = act.review(number)?;
-            review.said.clear();
+            review.edits.clear();
             review.verdict = None;
             act.set_review(number, &review)?;
             act.finish(&match &before {

@@ -93,8 +93,8 @@ impl Logbook {
             act.check_unchanged(number, Some(seen))?;
             let mut review = act.review(number)?;
             match text {
-                Some(text) => review.said.insert(field, text.to_owned()),
-                None => review.said.remove(&field),
+                Some(text) => review.edits.insert(field, text.to_owned()),
+                None => review.edits.remove(&field),
             };
             act.set_review(number, &review)?;
             let done = act.finish(&format!("typed the {} of entry {number}", field.label()))?;
@@ -152,10 +152,10 @@ impl Logbook {
                 }
                 act.set(first, EntryPart::Contact, Some(contact))?;
             }
-            let mut said = act.review(second)?.said;
+            let mut edits = act.review(second)?.edits;
             let mut review = act.review(first)?;
-            said.append(&mut review.said);
-            review.said = said;
+            edits.append(&mut review.edits);
+            review.edits = edits;
             act.set_review(first, &review)?;
             act.set_draft(first, draft)?;
             act.mark_shaped(first)?;

@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::Path;
 
-use jumpseat_trip::open_regular_file;
+use jumpseat_files::open_regular_file;
 use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 

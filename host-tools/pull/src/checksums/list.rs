@@ -4,8 +4,7 @@ use std::collections::BTreeMap;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use jumpseat_files::write_durably;
-use jumpseat_trip::open_regular_file;
+use jumpseat_files::{open_regular_file, write_durably};
 
 use crate::error::PullError;
 

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use std::io::{self, BufReader, Read as _};
 use std::path::Path;
 
-use jumpseat_trip::{JournalEvent, JournalRecord, SoundBlocks, TripError, open_regular_file};
+use jumpseat_files::open_regular_file;
+use jumpseat_trip::{JournalEvent, JournalRecord, SoundBlocks, TripError};
 use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 

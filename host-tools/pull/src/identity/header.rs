@@ -3,7 +3,7 @@
 use std::io::Read as _;
 use std::path::Path;
 
-use jumpseat_trip::open_regular_file;
+use jumpseat_files::open_regular_file;
 use serde::Deserialize;
 
 use super::names::is_trip_name;

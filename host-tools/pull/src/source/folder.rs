@@ -5,8 +5,9 @@ use std::io::{self, Read as _, Seek as _, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::time::{Instant, SystemTime};
 
-use jumpseat_files::{file_name, full_path, make_folder_no_follow, open_to_append, write_durably};
-use jumpseat_trip::open_regular_file;
+use jumpseat_files::{
+    file_name, full_path, make_folder_no_follow, open_regular_file, open_to_append, write_durably,
+};
 
 use super::interface::{
     FetchCallback, FetchEvent, FileRange, LEASE_EVERY, MAX_FOLDER_NAMES, SourceEntry,

@@ -5,7 +5,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
-use jumpseat_trip::open_regular_file;
+use jumpseat_files::open_regular_file;
 
 use crate::listed_trip::is_wav;
 

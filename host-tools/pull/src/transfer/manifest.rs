@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read as _;
 use std::path::Path;
 
-use jumpseat_trip::{JournalEvent, open_regular_file, parse_journal};
+use jumpseat_files::open_regular_file;
+use jumpseat_trip::{JournalEvent, parse_journal};
 
 use crate::checksums::RecordedSamples;
 use crate::error::PullError;

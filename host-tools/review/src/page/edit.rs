@@ -3,10 +3,9 @@
 use jumpseat_entries::ContactField;
 use maud::{Markup, html};
 
-use super::entry::EntryPage;
+use super::entry_page::EntryPage;
 use super::wording::{capital, percent, sureness};
-use crate::route::CallSignRemark;
-use crate::view::{EntryState, FieldView};
+use crate::view::{CallSignRemark, EntryState, FieldView};
 
 pub(super) fn form(view: &EntryPage<'_>) -> Markup {
     let shown = &view.shown;

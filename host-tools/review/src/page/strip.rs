@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::entry::EntryPage;
+use super::entry_page::EntryPage;
 use super::wording::{capital, clock, percent, sureness};
 use crate::open_trips::OpenTrip;
 use crate::sound::{PICTURE_SCALE, SoundStrip};

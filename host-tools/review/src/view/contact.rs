@@ -121,7 +121,7 @@ impl EntryView {
         let values: Vec<FieldView> = ContactField::editable()
             .map(|field| {
                 let before = field.text(&contact).unwrap_or_default();
-                let typed = entry.review.said.get(&field);
+                let typed = entry.review.edits.get(&field);
                 let text = typed.unwrap_or(&before).clone();
                 value(field, text, before, draft)
             })

@@ -8,7 +8,8 @@ use jumpseat_entries::{AdministrativeArea, Contact, ContactField, ExtraField};
 use jumpseat_place::locator;
 use jumpseat_values::display::hertz;
 
-use super::{AdifRecord, is_header, tag, value};
+use super::record::{AdifRecord, is_header};
+use super::{tag, value};
 use crate::adif::modes;
 use crate::adif::spec::{self, is_application};
 use crate::adif::text::ascii;
