@@ -61,18 +61,34 @@ enum CommandAction {
     /// List the trips of the library
     Trips(trips::TripsCommand),
     /// List the logbook
+    ///
+    /// Prints entries as a table. The logbook is backed up automatically before the first change of
+    /// each day (UTC); seven daily and four weekly backups are kept.
     Log(log::LogCommand),
     /// Open the page on which you listen to drafts and confirm them
     Review(review::ReviewCommand),
     /// Confirm a draft as a contact, with what you heard
     Confirm(Box<confirm::ConfirmCommand>),
     /// Write confirmed contacts to a file for another program
+    ///
+    /// Only confirmed contacts are written. Without --trip, --from, --to, --call, --band, --station
+    /// or --all, these are the contacts not yet exported in this format.
     Export(export::ExportCommand),
     /// Import your existing log from ADIF files or our own CSV
+    ///
+    /// Reads .adi and .adx files of any program, and our own .csv. A record that cannot be read is
+    /// reported with its line, and the others are imported. Importing a file twice changes nothing.
     Import(import::ImportCommand),
     /// Set how long complete trips are kept, and free disk space
+    ///
+    /// Of older trips, only the sound of confirmed contacts is kept, with a minute on either side, as
+    /// FLAC. Without --now, the command only shows what it would remove. A trip with an undecided entry is
+    /// kept complete, and without a setting every trip is.
     Keep(keep::KeepCommand),
     /// Undo what was done in the logbook
+    ///
+    /// Undoes the newest action, or the one with the number: an import, a draft, a confirmation, a
+    /// correction, or an undo.
     Undo(undo::UndoCommand),
     /// Write man pages and shell completions into a folder
     Manual(manual::ManualCommand),

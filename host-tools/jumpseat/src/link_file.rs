@@ -1,7 +1,7 @@
 //! Passes the link to the review page to the browser in a file. Every user of the computer can
 //! read a program's arguments, but only the owner can read the file.
 //!
-//! The file is in a folder of its own in the person's home folder, because browsers in a
+//! The file is in a new folder in the person's home folder, because browsers in a
 //! sandbox (snap, flatpak) see neither hidden folders nor the system's temporary ones. It is
 //! removed when the link is used and when the page ends; the file of a run that was killed is
 //! removed when the next one starts.

@@ -56,7 +56,7 @@ pub(crate) fn error_message(error: &anyhow::Error) -> String {
     said
 }
 
-/// Whether the reader of our output went away (`jumpseat log | head`), which is no failure.
+/// Whether the reader of our output went away (`jumpseat log | head`), which is not a failure.
 fn is_broken_pipe(error: &anyhow::Error) -> bool {
     error
         .downcast_ref::<std::io::Error>()

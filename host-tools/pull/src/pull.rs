@@ -41,7 +41,7 @@ pub struct PullRequest<'a> {
 ///
 /// # Errors
 /// When the source cannot be read, or not to its end, or when the library cannot be
-/// written. A file that cannot be read is no error: it is in its trip's report.
+/// written. A file that cannot be read is not an error; its trip's report lists it.
 pub fn pull(
     request: &PullRequest<'_>,
     listener: &dyn PullListener,

@@ -15,7 +15,7 @@ const HEADING: [&str; 10] = [
 const NAME: usize = 5;
 const AREA: usize = 8;
 /// Longer names are cut, so that one of them does not make the column too wide.
-const LONGEST_NAME: usize = 12;
+const MAX_NAME_CHARS: usize = 12;
 const CUT: &str = "...";
 /// Shown for an unknown value.
 const UNKNOWN: &str = "-";
@@ -145,11 +145,11 @@ fn cells(entry: &Entry, pairs: &DuplicatesByNumber) -> Vec<String> {
 }
 
 fn short(name: String) -> String {
-    if name.chars().count() <= LONGEST_NAME {
+    if name.chars().count() <= MAX_NAME_CHARS {
         return name;
     }
     name.chars()
-        .take(LONGEST_NAME - CUT.len())
+        .take(MAX_NAME_CHARS - CUT.len())
         .collect::<String>()
         + CUT
 }

@@ -14,8 +14,6 @@ use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
 use crate::table::TextTable;
 
-/// Writes confirmed contacts only. Without --trip, --from, --to, --call, --band, --station or
-/// --all it writes those not yet exported in this format.
 #[derive(Debug, Args)]
 pub(crate) struct ExportCommand {
     /// The format to write

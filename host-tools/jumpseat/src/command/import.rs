@@ -11,9 +11,6 @@ use crate::import::{ImportReport, import};
 use crate::outcome::CommandOutcome;
 use crate::print;
 
-/// Imports .adi and .adx files of any program, and our own .csv. A record that cannot be read
-/// is reported with its line, and the others are imported. Importing a file twice changes
-/// nothing.
 #[derive(Debug, Args)]
 pub(crate) struct ImportCommand {
     /// The files to import

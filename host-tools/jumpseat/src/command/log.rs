@@ -18,8 +18,6 @@ use crate::print;
 /// Entries that are printed without --last.
 const DEFAULT_LOG_ROWS: u32 = 200;
 
-/// Lists entries. The logbook is backed up automatically before the first change of each day
-/// (UTC); seven daily and four weekly backups are kept.
 #[derive(Debug, Args)]
 pub(crate) struct LogCommand {
     /// Only this trip (its folder, name or number)

@@ -11,8 +11,6 @@ use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::table::TextTable;
 
-/// Undoes the newest action, or the one that is given: an import, a draft, a confirmation, a
-/// correction, or an undo.
 #[derive(Debug, Args)]
 pub(crate) struct UndoCommand {
     /// The action's number, as --list shows it [default: the newest that is not undone]

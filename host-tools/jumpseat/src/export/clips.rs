@@ -1,4 +1,4 @@
-//! Writes the sound of each contact into a file of its own.
+//! Writes the sound of each contact into its own file.
 
 use std::path::Path;
 

@@ -237,7 +237,7 @@ mod tests {
 
     use super::*;
 
-    /// What came of each file, of which so many bytes are wanted.
+    /// Fetches that many bytes of each file; returns what arrived, or why it failed.
     fn read(root: &Path, wanted: &[(&str, u64)]) -> Vec<Result<Vec<u8>, String>> {
         let mut files = vec![Ok(Vec::new()); wanted.len()];
         let wanted: Vec<FileRange> = wanted

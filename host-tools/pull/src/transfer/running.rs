@@ -77,7 +77,7 @@ mod tests {
     use crate::identity::TripEvidence;
     use crate::listed_trip::SourceFile;
 
-    /// A trip whose journal was written so many seconds after (or before) the lease,
+    /// A trip whose journal was written that many seconds after (or before) the lease,
     /// and another with this name beside it.
     #[track_caller]
     fn check(written_s: Option<i64>, beside: &str, expected: bool) {
