@@ -1,17 +1,18 @@
 //! From events to contacts.
 
+use jumpseat_values::{Doubt, DraftDoubt, Estimate, RecordingDoubt, Span};
+
 use crate::attribution::SpeakerAttribution;
-use crate::event::{self, DriveEvent};
+use crate::cut::{DriveEvent, TransmissionTurn, events, first_setting, turns};
 use crate::feature::FeatureScene;
 use crate::fitted::fitted;
 use crate::model::{ContactSegment, SegmentScores};
 use crate::own_sign;
 use crate::spoken_values::StationPart;
 use crate::station::{self, StationCandidate};
-use crate::turn::{TransmissionTurn, turns};
 use crate::{
-    AssemblyInput, Doubt, DraftAssembly, DraftContact, DraftEntryKind, DraftRules, DriveOver,
-    Evidence, Judged, OverDirection, Span, SpeechActivity, UnansweredOver, UnansweredReason, marks,
+    AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, DraftRules, DriveOver,
+    OverDirection, SpeechActivity, UnansweredOver, UnansweredReason, marks,
 };
 
 /// How near to an end of the recording something must be to be cut off by it.
@@ -30,7 +31,7 @@ const LEAST_TAKING_PART: f64 = 0.5;
 pub fn assemble(drive: &AssemblyInput, rules: &DraftRules) -> DraftAssembly {
     let given = drive.own.is_some();
     let drive = &own_sign::with_own_sign(drive);
-    let events = event::events(drive, rules);
+    let events = events(drive, rules);
     let scene = FeatureScene::of(drive, &events);
     let mut segments = SegmentScores::of(&scene, &fitted().weights).best();
     segments.extend(cut_off(drive, &events, &segments));
@@ -87,12 +88,12 @@ fn key_line(drive: &AssemblyInput, rules: &DraftRules) -> Option<Doubt> {
     if longest_s >= rules.stuck_key_s {
         // Trips are far shorter than 2^32 minutes.
         let minutes = (longest_s / 60.0) as u32;
-        Some(Doubt::KeyStuck { minutes })
+        Some(RecordingDoubt::KeyStuck { minutes }.into())
     } else if longest_s == 0.0
         && drive.length_s >= rules.stuck_key_s
         && drive.overs.iter().any(spoke)
     {
-        Some(Doubt::KeyNeverDown)
+        Some(RecordingDoubt::KeyNeverDown.into())
     } else {
         None
     }
@@ -146,7 +147,7 @@ fn describe(
     let stations = stations(drive, &overs, &span);
     let company = SpeakerAttribution::of(drive, &stations);
     let parts = parts(&stations, events, span);
-    let entry = |station: usize, call: Judged<String>, part: Span| {
+    let entry = |station: usize, call: Estimate<String>, part: Span| {
         let said = StationPart {
             drive,
             overs: &overs,
@@ -155,11 +156,11 @@ fn describe(
             station,
         };
         let shares = &fitted().shares;
-        let value = |judged: Judged<String>| {
+        let value = |judged: Estimate<String>| {
             if listened {
                 judged
             } else {
-                Judged::unknown(Doubt::NotHeard)
+                Estimate::unknown(DraftDoubt::NotHeard)
             }
         };
         DraftContact {
@@ -175,7 +176,7 @@ fn describe(
                 })
                 .collect(),
             marks: Vec::new(),
-            dial: dial_of(&own),
+            dial: first_setting(&own),
             call: value(call),
             sent: value(said.report(OverDirection::Tx, shares)),
             received: value(said.report(OverDirection::Rx, shares)),
@@ -186,17 +187,17 @@ fn describe(
         }
     };
     if stations.is_empty() {
-        return vec![entry(0, Judged::unknown(Doubt::NoSignHeard), span)];
+        return vec![entry(0, Estimate::unknown(DraftDoubt::NoSignHeard), span)];
     }
     let calls = stations.iter().map(|one| {
         let call = match &drive.own {
-            None if one.called > one.answered => one.call.clone().doubting(Doubt::MayBeOwn),
+            None if one.called > one.answered => one.call.clone().doubting(DraftDoubt::MayBeOwn),
             _ => one.call.clone(),
         };
         if one.called >= LEAST_TAKING_PART {
             call
         } else {
-            call.doubting(Doubt::NotRepeated)
+            call.doubting(DraftDoubt::NotRepeated)
         }
     });
     calls
@@ -259,9 +260,9 @@ fn doubts(
     events: &[DriveEvent],
 ) -> Vec<Doubt> {
     let mut doubts = Vec::new();
-    let mut doubt = |when: bool, doubt: Doubt| {
+    let mut doubt = |when: bool, doubt: DraftDoubt| {
         if when {
-            doubts.push(doubt);
+            doubts.push(Doubt::from(doubt));
         }
     };
     let (Some(first), Some(last)) = (events.first(), events.last()) else {
@@ -284,37 +285,27 @@ fn doubts(
             span.map_or(0.0, |(first, last)| last.span.end_s - first.span.start_s)
         });
     let listening = listening.fold(longest, f64::max);
-    doubt(segment.probability < SURE_PROBABILITY, Doubt::MayBeNone);
+    doubt(
+        segment.probability < SURE_PROBABILITY,
+        DraftDoubt::MayBeNone,
+    );
     doubt(
         segment.start < 0.7 && segment.probability >= SURE_PROBABILITY,
-        Doubt::StartUncertain,
+        DraftDoubt::StartUncertain,
     );
-    doubt(first.span.start_s <= AT_THE_END_S, Doubt::RecordingBegins);
+    doubt(
+        first.span.start_s <= AT_THE_END_S,
+        DraftDoubt::RecordingBegins,
+    );
     doubt(
         last.span.end_s >= drive.length_s - AT_THE_END_S,
-        Doubt::RecordingEnds,
+        DraftDoubt::RecordingEnds,
     );
     doubt(
         events.iter().any(|event| event.unknown),
-        Doubt::AudioMissing,
+        DraftDoubt::AudioMissing,
     );
-    doubt(exchanges <= 1 && events.len() <= 3, Doubt::OneExchange);
-    doubt(listening > rules.listening_s, Doubt::LongListening);
+    doubt(exchanges <= 1 && events.len() <= 3, DraftDoubt::OneExchange);
+    doubt(listening > rules.listening_s, DraftDoubt::LongListening);
     doubts
-}
-
-/// The first setting that was known during these transmissions.
-pub(crate) fn dial_of(turns: &[&TransmissionTurn<'_>]) -> Judged<crate::DialSetting> {
-    let known = turns.iter().find_map(|turn| Some((turn, turn.dial?)));
-    match known {
-        None => Judged::unknown(Doubt::DialSilent),
-        Some((turn, setting)) => Judged::known(
-            setting.clone(),
-            vec![Evidence {
-                over: turn.over,
-                start_s: turn.span.start_s,
-                end_s: turn.span.end_s,
-            }],
-        ),
-    }
 }

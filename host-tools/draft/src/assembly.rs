@@ -1,6 +1,6 @@
 //! What the assembly makes of a drive.
 
-use crate::{DialSetting, Doubt, Judged};
+use jumpseat_values::{DialSetting, Doubt, Estimate};
 
 /// What a draft is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -25,20 +25,20 @@ pub struct DraftContact {
     /// Marks that belong to it, in seconds of trip time.
     pub marks: Vec<f64>,
     /// The dial when it began.
-    pub dial: Judged<DialSetting>,
+    pub dial: Estimate<DialSetting>,
     /// The other station's call sign.
-    pub call: Judged<String>,
+    pub call: Estimate<String>,
     /// The report given to the other station.
-    pub sent: Judged<String>,
+    pub sent: Estimate<String>,
     /// The report that the other station gave.
-    pub received: Judged<String>,
+    pub received: Estimate<String>,
     /// The other operator's name.
-    pub name: Judged<String>,
+    pub name: Estimate<String>,
     /// The other station's locator; without one, its evidence is where a place may have
     /// been said.
-    pub their_locator: Judged<String>,
+    pub their_locator: Estimate<String>,
     /// A number or a reference that was given, such as "number 1793".
-    pub remark: Judged<String>,
+    pub remark: Estimate<String>,
     /// Doubts about the entry as a whole.
     pub doubts: Vec<Doubt>,
 }

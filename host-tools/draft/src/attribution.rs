@@ -1,7 +1,8 @@
-//! Whose words they are, where several stations take part.
+//! Which station of a contact a heard word belongs to.
 
+use crate::drive::{AssemblyInput, OverDirection};
+use crate::over_stretch::OverStretch;
 use crate::station::StationCandidate;
-use crate::{AssemblyInput, Evidence, OverDirection};
 
 /// Signs said closer together than this belong together: to whom, and from whom.
 const SIGNS_TOGETHER_S: f64 = 2.0;
@@ -12,13 +13,13 @@ const SIGN_FOLLOWS_S: f64 = 45.0;
 pub(crate) struct SpeakerAttribution<'a> {
     drive: &'a AssemblyInput,
     /// Every mention in order of time, with the number of its station.
-    mentions: Vec<(usize, Evidence)>,
+    mentions: Vec<(usize, OverStretch)>,
     alone: bool,
 }
 
 impl<'a> SpeakerAttribution<'a> {
     pub(crate) fn of(drive: &'a AssemblyInput, stations: &[StationCandidate]) -> Self {
-        let mut mentions: Vec<(usize, Evidence)> = stations
+        let mut mentions: Vec<(usize, OverStretch)> = stations
             .iter()
             .enumerate()
             .flat_map(|(number, one)| one.said.iter().map(move |at| (number, *at)))
@@ -34,7 +35,7 @@ impl<'a> SpeakerAttribution<'a> {
     /// Whether what was said there was said by, or to, another than this station. Who
     /// speaks says his own sign last: 'to' and then 'from' (common practice); the
     /// operator says the sign of whom he speaks to first.
-    pub(crate) fn is_of_another(&self, station: usize, at: &Evidence) -> bool {
+    pub(crate) fn is_of_another(&self, station: usize, at: &OverStretch) -> bool {
         if self.alone {
             return false;
         }
@@ -47,8 +48,9 @@ impl<'a> SpeakerAttribution<'a> {
     }
 
     /// The last of the signs that are said together, next after this word.
-    fn speaker(&self, at: &Evidence) -> Option<usize> {
-        let after = |one: &&(usize, Evidence)| one.1.over == at.over && one.1.start_s >= at.start_s;
+    fn speaker(&self, at: &OverStretch) -> Option<usize> {
+        let after =
+            |one: &&(usize, OverStretch)| one.1.over == at.over && one.1.start_s >= at.start_s;
         let mut next = self.mentions.iter().filter(after);
         let (mut whose, mut last) = next.next().copied()?;
         if last.start_s - at.end_s > SIGN_FOLLOWS_S {
@@ -64,7 +66,7 @@ impl<'a> SpeakerAttribution<'a> {
     }
 
     /// Whom the operator spoke to last before this.
-    fn called_before(&self, at: &Evidence) -> Option<usize> {
+    fn called_before(&self, at: &OverStretch) -> Option<usize> {
         let sent = |over: usize| {
             let over = self.drive.overs.get(over);
             over.is_some_and(|over| over.direction == OverDirection::Tx)
@@ -78,7 +80,7 @@ impl<'a> SpeakerAttribution<'a> {
 
     /// Whose sign the operator said next before this word in this transmission, or, if
     /// none, next after it.
-    fn spoken_to(&self, at: &Evidence) -> Option<usize> {
+    fn spoken_to(&self, at: &OverStretch) -> Option<usize> {
         let mut here = self
             .mentions
             .iter()

@@ -1,6 +1,8 @@
 //! Which setting the dial had at a time, and when two settings are the same.
 
-use crate::{DialChange, DialSetting};
+use jumpseat_values::DialSetting;
+
+use crate::drive::DialChange;
 
 /// The setting at trip time `at_s`; `None` when rig control had said nothing.
 pub(crate) fn setting_at(changes: &[DialChange], at_s: f64) -> Option<&DialSetting> {

@@ -1,35 +1,10 @@
 //! What the assembly is told about a drive.
 
+use jumpseat_values::{DialSetting, Span};
 use serde::{Deserialize, Serialize};
 
-use crate::event::is_part_of;
 use crate::heard::HeardOver;
-
-/// A stretch of trip time in seconds, `start_s <= end_s`.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Span {
-    /// First second.
-    pub start_s: f64,
-    /// Last second.
-    pub end_s: f64,
-}
-
-impl Span {
-    /// A stretch from `start_s` to `end_s`.
-    pub const fn new(start_s: f64, end_s: f64) -> Self {
-        Self { start_s, end_s }
-    }
-
-    /// Whether the two have any time in common, or touch.
-    pub fn meets(&self, other: &Self) -> bool {
-        self.start_s <= other.end_s && other.start_s <= self.end_s
-    }
-
-    /// Length in seconds, never negative.
-    pub fn length_s(&self) -> f64 {
-        (self.end_s - self.start_s).max(0.0)
-    }
-}
+use crate::sign_distance::is_part_of;
 
 /// Which way the audio of an over went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -62,15 +37,6 @@ pub struct DriveOver {
     pub activity: SpeechActivity,
     /// What a recogniser heard in it; `None` when none listened.
     pub heard: Option<HeardOver>,
-}
-
-/// Frequency and mode, as rig control tells them.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct DialSetting {
-    /// Frequency in hertz.
-    pub hz: u64,
-    /// Mode in rig control's word, such as "USB" or "FM".
-    pub mode: String,
 }
 
 /// The dial was at `setting` from `at_s` on, or was no longer known (`None`).

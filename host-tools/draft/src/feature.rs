@@ -10,10 +10,12 @@ mod pair;
 pub(crate) use self::counts::EventCounts;
 pub(crate) use self::name::{ActiveFeature, FEATURE_NAMES};
 
+use jumpseat_values::Span;
+
 use self::name::{bucket, flag, id, push};
 use self::pair::{DialMove, alike, best, moved};
-use crate::event::DriveEvent;
-use crate::{AssemblyInput, OverDirection, Span};
+use crate::cut::DriveEvent;
+use crate::{AssemblyInput, OverDirection};
 
 /// Answers and overs follow one another within this time, in seconds (common practice).
 const REPLY_WITHIN_S: f64 = 8.0;

@@ -8,10 +8,12 @@ use std::collections::BTreeMap;
 pub use pooling::fit_pooling;
 pub use shares::fit_shares;
 
-use crate::event::{self, DriveEvent};
+use jumpseat_values::Span;
+
+use crate::cut::{DriveEvent, events};
 use crate::feature::{FEATURE_NAMES, FeatureScene, within};
 use crate::model::SegmentScores;
-use crate::{AssemblyInput, DraftRules, OverDirection, Span};
+use crate::{AssemblyInput, DraftRules, OverDirection};
 
 /// Holds the weights back where drives say little.
 const WEIGHT_DECAY: f64 = 0.3;
@@ -92,7 +94,7 @@ pub fn fit(
 }
 
 fn prepare(example: &FitExample) -> PreparedExample {
-    let events = event::events(&example.drive, &DraftRules::default());
+    let events = events(&example.drive, &DraftRules::default());
     let mut truth: Vec<(usize, usize)> = Vec::new();
     for contact in &example.contacts {
         let mut inside = events

@@ -1,9 +1,8 @@
 //! What a recogniser heard, as probabilities. Times are seconds of trip time.
 
+use jumpseat_values::Span;
 use jumpseat_vocabulary::{WordSense, sense_of};
 use serde::{Deserialize, Serialize};
-
-use crate::Span;
 
 /// Everything that was heard in one over.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

@@ -9,35 +9,30 @@
 mod assemble;
 mod assembly;
 mod attribution;
+mod cut;
 mod dial;
 mod drive;
-mod event;
 mod feature;
 pub mod fit;
 mod fitted;
 mod heard;
-mod judged;
 mod marks;
 mod model;
+mod over_stretch;
 mod own_sign;
 mod rules;
+mod sign_distance;
 mod spoken;
 mod spoken_values;
 mod station;
-#[cfg(test)]
-mod station_tests;
 mod stroke;
 #[cfg(test)]
 mod tests;
-mod turn;
 
 pub use assemble::assemble;
 pub use assembly::{DraftAssembly, DraftContact, DraftEntryKind, UnansweredOver, UnansweredReason};
-pub use drive::{
-    AssemblyInput, DialChange, DialSetting, DriveOver, OverDirection, Span, SpeechActivity,
-};
+pub use drive::{AssemblyInput, DialChange, DriveOver, OverDirection, SpeechActivity};
 pub use fitted::MentionPooling;
 pub use heard::{HeardOver, HeardSign, HeardText, HeardWord};
-pub use judged::{Alternative, Doubt, Evidence, Judged};
 pub use rules::DraftRules;
 pub use spoken::SpokenFormShares;

@@ -1,11 +1,9 @@
 //! Gives every mark to a contact, or makes it an entry to look at.
 
-use crate::assemble::dial_of;
-use crate::turn::TransmissionTurn;
-use crate::{
-    AssemblyInput, Doubt, DraftContact, DraftEntryKind, DraftRules, Evidence, Judged, Span,
-    SpeechActivity, dial,
-};
+use jumpseat_values::{DialDoubt, DialSetting, DraftDoubt, Estimate, Evidence, Span};
+
+use crate::cut::{TransmissionTurn, first_setting};
+use crate::{AssemblyInput, DraftContact, DraftEntryKind, DraftRules, SpeechActivity, dial};
 
 /// Gives the marks of the drive to `contacts` and adds entries for lone marks.
 ///
@@ -41,7 +39,7 @@ pub(crate) fn attach(
     for contact in contacts.iter_mut() {
         let apart = contact.marks.last().zip(contact.marks.first());
         if apart.is_some_and(|(last, first)| last - first > rules.marks_apart_s) {
-            contact.doubts.push(Doubt::SeveralMarks);
+            contact.doubts.push(DraftDoubt::SeveralMarks.into());
         }
     }
     let taken: Vec<Span> = contacts
@@ -93,11 +91,11 @@ fn mark_entry(
         let end_s = last
             .farewell(rules)
             .map_or(last.span.end_s, |found| found.span.end_s);
-        (Span::new(first.span.start_s, end_s), Doubt::MarkAtCall)
+        (Span::new(first.span.start_s, end_s), DraftDoubt::MarkAtCall)
     } else if let Some(speech) = speech {
-        (speech, Doubt::MarkAtSpeech)
+        (speech, DraftDoubt::MarkAtSpeech)
     } else {
-        (window, Doubt::MarkAlone)
+        (window, DraftDoubt::MarkAlone)
     };
     let overs: Vec<usize> = drive
         .overs
@@ -114,13 +112,13 @@ fn mark_entry(
         marks,
         dial: dial_near(drive, &calls, &overs, first_s),
         overs,
-        call: Judged::unknown(Doubt::NotHeard),
-        sent: Judged::unknown(Doubt::NotHeard),
-        received: Judged::unknown(Doubt::NotHeard),
-        name: Judged::unknown(Doubt::NotHeard),
-        their_locator: Judged::unknown(Doubt::NotHeard),
-        remark: Judged::unknown(Doubt::NotHeard),
-        doubts: vec![doubt],
+        call: Estimate::unknown(DraftDoubt::NotHeard),
+        sent: Estimate::unknown(DraftDoubt::NotHeard),
+        received: Estimate::unknown(DraftDoubt::NotHeard),
+        name: Estimate::unknown(DraftDoubt::NotHeard),
+        their_locator: Estimate::unknown(DraftDoubt::NotHeard),
+        remark: Estimate::unknown(DraftDoubt::NotHeard),
+        doubts: vec![doubt.into()],
     })
 }
 
@@ -130,21 +128,17 @@ fn dial_near(
     calls: &[TransmissionTurn<'_>],
     overs: &[usize],
     mark_s: f64,
-) -> Judged<crate::DialSetting> {
+) -> Estimate<DialSetting> {
     if !calls.is_empty() {
-        return dial_of(&calls.iter().collect::<Vec<_>>());
+        return first_setting(&calls.iter().collect::<Vec<_>>());
     }
     match dial::setting_at(&drive.dial, mark_s) {
-        None => Judged::unknown(Doubt::DialSilent),
-        Some(setting) => Judged::known(
+        None => Estimate::unknown(DialDoubt::Silent),
+        Some(setting) => Estimate::known(
             setting.clone(),
             overs
                 .first()
-                .map(|&over| Evidence {
-                    over,
-                    start_s: mark_s,
-                    end_s: mark_s,
-                })
+                .map(|&over| Evidence::in_over(over, Span::new(mark_s, mark_s)))
                 .into_iter()
                 .collect(),
         ),

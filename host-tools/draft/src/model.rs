@@ -7,7 +7,7 @@
 //! each part of it, by adding over all segmentations.
 
 use crate::OverDirection;
-use crate::event::DriveEvent;
+use crate::cut::DriveEvent;
 use crate::feature::{ActiveFeature, EventCounts, FeatureScene};
 
 /// Longest contact that is looked for, in events: half an hour of talk has about 250.

@@ -5,8 +5,8 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use crate::event::is_part_of;
 use crate::heard::HeardSign;
+use crate::sign_distance::is_part_of;
 use crate::{AssemblyInput, DriveOver, OverDirection};
 
 /// An own sign is said in so many transmissions, as a sum of probabilities (our choice).
@@ -167,7 +167,8 @@ fn candidates(said: &HeardSign) -> impl Iterator<Item = (&str, f64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{HeardOver, Span, SpeechActivity};
+    use crate::{HeardOver, SpeechActivity};
+    use jumpseat_values::Span;
 
     /// Overs of ten seconds, `t` or `r` with the signs said in each; a number is a pause in
     /// seconds before the next.

@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use jumpseat_values::{Alternative, Doubt, DraftDoubt, Estimate, Evidence, Span};
 use serde::{Deserialize, Serialize};
 
+use crate::drive::{AssemblyInput, OverDirection};
 use crate::heard::HeardOver;
-use crate::{Alternative, AssemblyInput, Doubt, Evidence, Judged, OverDirection, Span};
+use crate::over_stretch::OverStretch;
 
 /// Less probable values are left blank rather than guessed.
 pub(crate) const LEAST_VALUE_PROBABILITY: f64 = 0.5;
@@ -107,7 +109,7 @@ pub(crate) struct SpokenValue {
     pub(crate) way: SpokenForm,
     /// The recogniser's, 0 to 1.
     pub(crate) probability: f64,
-    pub(crate) at: Evidence,
+    pub(crate) at: OverStretch,
 }
 
 impl SpokenValue {
@@ -122,11 +124,7 @@ impl SpokenValue {
             text,
             way,
             probability,
-            at: Evidence {
-                over,
-                start_s: span.start_s,
-                end_s: span.end_s,
-            },
+            at: OverStretch::new(over, span),
         }
     }
 }
@@ -179,12 +177,12 @@ pub(crate) fn estimate(
     said: &[SpokenValue],
     shares: &SpokenFormShares,
     least: f64,
-    places: Vec<Evidence>,
-) -> Judged<String> {
+    places: Vec<OverStretch>,
+) -> Estimate<String> {
     let ranked = ranked(said, shares);
     let Some((best, probability)) = ranked.first().copied() else {
-        let mut unknown = Judged::unknown(Doubt::NotMadeOut);
-        unknown.evidence = places;
+        let mut unknown = Estimate::unknown(DraftDoubt::NotMadeOut);
+        unknown.evidence = places.into_iter().map(Evidence::from).collect();
         return unknown;
     };
     let sure = probability >= least;
@@ -192,7 +190,7 @@ pub(crate) fn estimate(
         .iter()
         .skip(usize::from(sure))
         .take(MOST_VALUE_ALTERNATIVES);
-    Judged {
+    Estimate {
         value: sure.then(|| best.to_owned()),
         probability: sure.then_some(probability),
         alternatives: others
@@ -204,10 +202,11 @@ pub(crate) fn estimate(
         evidence: said
             .iter()
             .filter(|one| one.text == best)
-            .map(|one| one.at)
+            .map(|one| Evidence::from(one.at))
             .collect(),
+        uncertainty: None,
         doubts: if probability < 0.8 {
-            vec![Doubt::Faint]
+            vec![Doubt::from(DraftDoubt::Faint)]
         } else {
             Vec::new()
         },

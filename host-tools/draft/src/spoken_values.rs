@@ -8,11 +8,14 @@ mod spelled;
 #[cfg(test)]
 mod tests;
 
+use jumpseat_values::{DraftDoubt, Estimate, Span};
+
 use crate::attribution::SpeakerAttribution;
+use crate::drive::{AssemblyInput, OverDirection};
+use crate::over_stretch::OverStretch;
 use crate::spoken::{
     LEAST_REPORT_PROBABILITY, LEAST_VALUE_PROBABILITY, SpokenFormShares, SpokenValue, estimate,
 };
-use crate::{AssemblyInput, Doubt, Evidence, Judged, OverDirection, Span};
 
 /// One station's part of a contact.
 pub(crate) struct StationPart<'a> {
@@ -27,9 +30,8 @@ pub(crate) struct StationPart<'a> {
 }
 
 impl StationPart<'_> {
-    fn holds(&self, at: &Evidence) -> bool {
-        Span::new(at.start_s, at.end_s).meets(&self.span)
-            && !self.company.is_of_another(self.station, at)
+    fn holds(&self, at: &OverStretch) -> bool {
+        at.span().meets(&self.span) && !self.company.is_of_another(self.station, at)
     }
 
     fn retain_own(&self, mut said: Vec<SpokenValue>) -> Vec<SpokenValue> {
@@ -51,7 +53,7 @@ impl StationPart<'_> {
         &self,
         direction: OverDirection,
         shares: &SpokenFormShares,
-    ) -> Judged<String> {
+    ) -> Estimate<String> {
         estimate(
             &self.reports(direction),
             shares,
@@ -60,14 +62,14 @@ impl StationPart<'_> {
         )
     }
 
-    pub(crate) fn name(&self, shares: &SpokenFormShares) -> Judged<String> {
+    pub(crate) fn name(&self, shares: &SpokenFormShares) -> Estimate<String> {
         let mut places = names::name_places(self.drive, self.overs);
         places.retain(|at| self.holds(at));
         estimate(&self.names(), shares, LEAST_VALUE_PROBABILITY, places)
     }
 
     /// A number or a reference that was given.
-    pub(crate) fn remark(&self, shares: &SpokenFormShares) -> Judged<String> {
+    pub(crate) fn remark(&self, shares: &SpokenFormShares) -> Estimate<String> {
         let said = self.retain_own(remarks::numbers(self.drive, self.overs));
         let mut judged = estimate(&said, shares, LEAST_VALUE_PROBABILITY, Vec::new());
         // Most contacts have none.
@@ -78,7 +80,7 @@ impl StationPart<'_> {
     }
 
     /// The other station's locator; without one, where it may have said its place.
-    pub(crate) fn their_locator(&self, shares: &SpokenFormShares) -> Judged<String> {
+    pub(crate) fn their_locator(&self, shares: &SpokenFormShares) -> Estimate<String> {
         let mut places = remarks::place_mentions(self.drive, self.overs);
         places.retain(|at| self.holds(at));
         let said = self.retain_own(remarks::locators(self.drive, self.overs));
@@ -86,7 +88,7 @@ impl StationPart<'_> {
         if said.is_empty() {
             judged.doubts.clear();
             if !judged.evidence.is_empty() {
-                judged.doubts.push(Doubt::PlaceSaid);
+                judged.doubts.push(DraftDoubt::PlaceSaid.into());
             }
         }
         judged

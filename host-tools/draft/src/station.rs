@@ -8,10 +8,14 @@ use jumpseat_vocabulary::WordSense;
 use std::collections::BTreeMap;
 
 use jumpseat_place::callsign;
+use jumpseat_values::{Alternative, Doubt, DraftDoubt, Estimate, Evidence, Span};
 
+use crate::drive::{AssemblyInput, OverDirection};
 use crate::fitted::MentionPooling;
 use crate::heard::{HeardSign, HeardWord};
-use crate::{Alternative, AssemblyInput, Doubt, Evidence, Judged, OverDirection, Span, stroke};
+use crate::over_stretch::OverStretch;
+use crate::sign_distance::distance;
+use crate::stroke;
 
 /// A sign that was worked before is this much more probable than another.
 const WORKED_BEFORE_FACTOR: f64 = 8.0;
@@ -28,7 +32,7 @@ const ASKED_WITHIN_S: f64 = 2.5;
 #[derive(Debug, Clone)]
 struct SignMention {
     direction: OverDirection,
-    evidence: Evidence,
+    evidence: OverStretch,
     /// Every time that it was said in this over.
     spans: Vec<Span>,
     candidates: Vec<(String, f64)>,
@@ -38,19 +42,17 @@ struct SignMention {
 
 impl SignMention {
     /// Where it was said.
-    fn everywhere(&self) -> impl Iterator<Item = Evidence> {
-        self.spans.iter().map(|span| Evidence {
-            over: self.evidence.over,
-            start_s: span.start_s,
-            end_s: span.end_s,
-        })
+    fn everywhere(&self) -> impl Iterator<Item = OverStretch> {
+        self.spans
+            .iter()
+            .map(|span| OverStretch::new(self.evidence.over, *span))
     }
 }
 
 /// A station as it was heard in a contact.
 #[derive(Debug, Clone)]
 pub(crate) struct StationCandidate {
-    pub(crate) call: Judged<String>,
+    pub(crate) call: Estimate<String>,
     /// Times that the operator said its sign, as a sum of probabilities.
     pub(crate) called: f64,
     /// Times that it, or others, said it.
@@ -60,7 +62,7 @@ pub(crate) struct StationCandidate {
     /// When the operator said its sign first; infinite if never.
     pub(crate) called_s: f64,
     /// Where its sign was said.
-    pub(crate) said: Vec<Evidence>,
+    pub(crate) said: Vec<OverStretch>,
 }
 
 /// The stations named in these overs within `span`, those that the operator called first.
@@ -114,11 +116,7 @@ fn mentions(drive: &AssemblyInput, overs: &[usize], span: &Span) -> Vec<SignMent
             }
             out.push(SignMention {
                 direction: over.direction,
-                evidence: Evidence {
-                    over: index,
-                    start_s: first.start_s,
-                    end_s: first.end_s,
-                },
+                evidence: OverStretch::new(index, *first),
                 spans: sign.spans.clone(),
                 candidates,
                 weight: if over.direction == OverDirection::Tx && is_asked(words, sign) {
@@ -263,7 +261,7 @@ fn pool(
         .map(|(sign, score)| ((*sign).to_owned(), (score - highest).exp() / total))
         .collect();
     ranked.sort_by(|one, other| other.1.total_cmp(&one.1));
-    let evidence: Vec<Evidence> = group.iter().map(|mention| mention.evidence).collect();
+    let evidence: Vec<OverStretch> = group.iter().map(|mention| mention.evidence).collect();
     let (addition, sure) = stroke::addition(drive, &evidence);
     for (sign, probability) in &mut ranked {
         *sign = stroke::with(&addition, sign);
@@ -319,14 +317,14 @@ fn state(ranked: &mut [(String, f64)], pooling: &MentionPooling) {
     }
 }
 
-fn estimate_call(ranked: Vec<(String, f64)>, group: &[SignMention]) -> Judged<String> {
+fn estimate_call(ranked: Vec<(String, f64)>, group: &[SignMention]) -> Estimate<String> {
     let mut ranked = ranked.into_iter();
-    let mut evidence: Vec<Evidence> = group.iter().map(|mention| mention.evidence).collect();
+    let mut evidence: Vec<OverStretch> = group.iter().map(|mention| mention.evidence).collect();
     evidence.sort_by(|one, other| one.start_s.total_cmp(&other.start_s));
     let Some((sign, probability)) = ranked.next() else {
-        return Judged::unknown(Doubt::NoSignHeard);
+        return Estimate::unknown(DraftDoubt::NoSignHeard);
     };
-    let mut doubts = Vec::new();
+    let mut doubts: Vec<Doubt> = Vec::new();
     let alternatives: Vec<Alternative<String>> = ranked
         .filter(|(_, probability)| *probability >= LEAST_SIGN_PROBABILITY)
         .take(MOST_SIGN_ALTERNATIVES)
@@ -338,21 +336,21 @@ fn estimate_call(ranked: Vec<(String, f64)>, group: &[SignMention]) -> Judged<St
     {
         let differ = differing(&sign, &second.value);
         doubts.push(
-            differ.map_or(Doubt::SeveralReadings, |(one, other)| Doubt::Letter {
-                one,
-                other,
-            }),
+            match differ {
+                Some((one, other)) => DraftDoubt::Letter { one, other },
+                None => DraftDoubt::SeveralReadings,
+            }
+            .into(),
         );
     }
     if group.len() == 1 {
-        doubts.push(Doubt::HeardOnce);
+        doubts.push(DraftDoubt::HeardOnce.into());
     }
-    Judged {
-        value: Some(sign),
+    Estimate {
         probability: Some(probability),
         alternatives,
-        evidence,
-        doubts,
+        evidence: evidence.into_iter().map(Evidence::from).collect(),
+        ..Estimate::new(Some(sign), doubts)
     }
 }
 
@@ -364,20 +362,4 @@ fn differing(one: &str, other: &str) -> Option<(char, char)> {
     let mut pairs = one.chars().zip(other.chars()).filter(|(a, b)| a != b);
     let first = pairs.next()?;
     pairs.next().is_none().then_some(first)
-}
-
-/// Letters to insert, delete or change between two texts.
-pub(crate) fn distance(one: &str, other: &str) -> usize {
-    let other = other.as_bytes();
-    let mut row: Vec<usize> = (0..=other.len()).collect();
-    for (i, x) in one.bytes().enumerate() {
-        let mut before = row[0];
-        row[0] = i + 1;
-        for (j, y) in other.iter().enumerate() {
-            let swap = before + usize::from(x != *y);
-            before = row[j + 1];
-            row[j + 1] = swap.min(before + 1).min(row[j] + 1);
-        }
-    }
-    row[other.len()]
 }

@@ -5,10 +5,11 @@
 use jumpseat_vocabulary::WordSense;
 use std::collections::BTreeMap;
 
-use jumpseat_place::callsign::is_allocated;
+use jumpseat_place::callsign::{is_allocated, is_prefix};
 
+use crate::drive::AssemblyInput;
 use crate::heard::HeardWord;
-use crate::{AssemblyInput, Evidence};
+use crate::over_stretch::OverStretch;
 
 /// A word belongs to a sign that begins or ends within this time of it, in seconds.
 const STROKE_NEAR_S: f64 = 0.9;
@@ -25,7 +26,7 @@ pub(crate) struct SpokenAddition {
 }
 
 /// The most probable addition to a sign over all its mentions, with its probability.
-pub(crate) fn addition(drive: &AssemblyInput, mentions: &[Evidence]) -> (SpokenAddition, f64) {
+pub(crate) fn addition(drive: &AssemblyInput, mentions: &[OverStretch]) -> (SpokenAddition, f64) {
     // Those that were not heard with it each time may still belong to it: operators
     // drop them when they repeat a sign.
     let mut not: BTreeMap<SpokenAddition, f64> = BTreeMap::new();
@@ -93,25 +94,21 @@ fn before(words: &[HeardWord], start_s: f64) -> (Option<String>, f64) {
         next_s = word.span.start_s;
         text.insert_str(0, &word.symbol);
         sure *= word.probability;
-        if is_prefix(text.as_bytes()) {
+        if is_spoken_prefix(text.as_bytes()) {
             found = (Some(text.clone()), sure);
         }
     }
     found
 }
 
-/// One or two letters, or a letter and a figure in either order, with at most one figure
-/// behind, that an administration was given.
-fn is_prefix(text: &[u8]) -> bool {
-    let form = match text {
-        [one] => one.is_ascii_uppercase(),
-        [one, two] => one.is_ascii_uppercase() || two.is_ascii_uppercase(),
-        [one, two, three] => {
-            (one.is_ascii_uppercase() || two.is_ascii_uppercase()) && three.is_ascii_digit()
-        }
-        _ => false,
+/// Whether it is a prefix as it is said before a stroke, with at most one figure behind it,
+/// and of an allocated series.
+fn is_spoken_prefix(text: &[u8]) -> bool {
+    let short = match text {
+        [_, _, last] => last.is_ascii_digit(),
+        _ => text.len() < 3,
     };
-    form && is_allocated(text)
+    short && is_prefix(text) && is_allocated(text)
 }
 
 /// 'mobile' or 'portable', with or without 'stroke', right after `end_s`.
@@ -134,7 +131,8 @@ fn after(words: &[HeardWord], end_s: f64) -> (Option<&'static str>, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{DriveOver, HeardOver, OverDirection, Span, SpeechActivity};
+    use crate::{DriveOver, HeardOver, OverDirection, SpeechActivity};
+    use jumpseat_values::Span;
 
     /// Words half a second apart; the sign stands where `*` is, for two seconds.
     #[track_caller]
@@ -146,7 +144,7 @@ mod tests {
             let mut words = Vec::new();
             for word in text.split(' ') {
                 if word == "*" {
-                    mentions.push(Evidence {
+                    mentions.push(OverStretch {
                         over: overs.len(),
                         start_s: at_s,
                         end_s: at_s + 2.0,

@@ -1,6 +1,8 @@
 //! Broadcast Wave files: EBU Tech 3285, version 1 of the `bext` chunk; 16-bit
 //! PCM, one channel.
 
+use std::io::Cursor;
+
 use chrono::{DateTime, Timelike as _, Utc};
 
 /// Bytes of a `bext` chunk before its coding history.
@@ -8,6 +10,12 @@ const BEXT_BYTES: usize = 602;
 /// Bytes of its reserved end, in version 1, and of the identifier before it.
 const UMID_BYTES: usize = 64;
 const RESERVED_BYTES: usize = 190;
+
+/// "RIFF", a length and "WAVE".
+const RIFF_BYTES: usize = 12;
+/// What the length counts besides our chunk and the samples: "WAVE", and the format and
+/// data chunks with their heads.
+const WAV_REST_BYTES: usize = 4 + 8 + 16 + 8;
 
 /// The samples do not fit into one file: more than 4 GB.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -32,38 +40,38 @@ pub fn write(
     samples: &[i16],
 ) -> Result<Vec<u8>, WaveTooLong> {
     let bext = bext(about, rate);
-    let data = u32::try_from(samples.len() * 2).map_err(|_| WaveTooLong)?;
-    // RIFF's own word, then three chunks with their heads; all of even length.
-    let whole = u32::try_from(4 + 8 + bext.len() + 8 + 16 + 8)
-        .ok()
-        .and_then(|rest| rest.checked_add(data))
-        .ok_or(WaveTooLong)?;
-    let mut file = Vec::with_capacity(8 + whole as usize);
-    file.extend_from_slice(b"RIFF");
-    file.extend_from_slice(&whole.to_le_bytes());
-    file.extend_from_slice(b"WAVE");
-    chunk(&mut file, b"bext", &bext);
-    let mut format = Vec::with_capacity(16);
-    // PCM, one channel.
-    format.extend_from_slice(&[1, 0, 1, 0]);
-    format.extend_from_slice(&rate.to_le_bytes());
-    format.extend_from_slice(&rate.saturating_mul(2).to_le_bytes());
-    // Two bytes a frame, 16 bits a sample.
-    format.extend_from_slice(&[2, 0, 16, 0]);
-    chunk(&mut file, b"fmt ", &format);
-    file.extend_from_slice(b"data");
-    file.extend_from_slice(&data.to_le_bytes());
-    for sample in samples {
-        file.extend_from_slice(&sample.to_le_bytes());
-    }
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: rate,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    // The header names the length of all that follows it.
+    let rest = 8 + bext.len() + WAV_REST_BYTES + samples.len() * 2;
+    let rest = u32::try_from(rest).map_err(|_| WaveTooLong)?;
+    let mut wav = Cursor::new(Vec::with_capacity(rest as usize + RIFF_BYTES));
+    write_samples(&mut wav, spec, samples).map_err(|_| WaveTooLong)?;
+    let mut file = wav.into_inner();
+    // hound knows no such chunk: it goes in between RIFF's head and the format.
+    let mut chunk = b"bext".to_vec();
+    // Shorter than a kilobyte.
+    chunk.extend_from_slice(&(bext.len() as u32).to_le_bytes());
+    chunk.extend_from_slice(&bext);
+    file.splice(RIFF_BYTES..RIFF_BYTES, chunk);
+    file[4..8].copy_from_slice(&rest.to_le_bytes());
     Ok(file)
 }
 
-fn chunk(file: &mut Vec<u8>, name: &[u8; 4], content: &[u8]) {
-    file.extend_from_slice(name);
-    // Our two chunks are shorter than a kilobyte.
-    file.extend_from_slice(&(content.len() as u32).to_le_bytes());
-    file.extend_from_slice(content);
+fn write_samples(
+    wav: &mut Cursor<Vec<u8>>,
+    spec: hound::WavSpec,
+    samples: &[i16],
+) -> Result<(), hound::Error> {
+    let mut writer = hound::WavWriter::new(wav, spec)?;
+    for &sample in samples {
+        writer.write_sample(sample)?;
+    }
+    writer.finalize()
 }
 
 fn bext(about: &BroadcastDescription<'_>, rate: u32) -> Vec<u8> {

@@ -44,12 +44,7 @@ impl DraftedTrip {
             .map(|damage| Doubt::Other(damage.to_string()))
             .collect();
         doubts.extend(heard.doubts);
-        doubts.extend(
-            assembly
-                .doubts
-                .iter()
-                .map(|doubt| Doubt::read(&doubt.to_string())),
-        );
+        doubts.extend(assembly.doubts.iter().cloned());
         if heard.drive.own.is_none() {
             let file = home.station_file().display().to_string();
             let doubt = match assembly.taken_for_own.clone() {

@@ -52,6 +52,16 @@ impl LocatorCell {
     }
 }
 
+/// Whether a text is a locator of two to twelve characters. The sixth pair, two digits,
+/// is written by some programs and is not read here.
+pub fn is_locator(text: &str) -> bool {
+    let (first, sixth) = text
+        .split_at_checked(MOST_LOCATOR_PAIRS * 2)
+        .unwrap_or((text, ""));
+    let digits = sixth.bytes().all(|byte| byte.is_ascii_digit());
+    decode(first).is_ok() && matches!(sixth.len(), 0 | 2) && digits
+}
+
 /// A locator as it is usually written: the field in capitals, later letters small
 /// (common practice).
 pub fn usual_case(locator: &str) -> String {

@@ -8,7 +8,7 @@ mod simulate;
 use anyhow::Result;
 use clap::{Parser, Subcommand};
 
-/// Simulates drives, and judges what was made of them.
+/// Simulates drives whose truth is known, scores drafts of them, and fits the draft's model
 #[derive(Debug, Parser)]
 #[command(name = "drive", version)]
 pub struct DriveCommand {
@@ -20,9 +20,9 @@ pub struct DriveCommand {
 enum DriveAction {
     /// Simulates a drive: its script, the trip that the recorder makes of it, and its truth
     Simulate(simulate::ScriptCommand),
-    /// Writes the script of a drive only: sound, events and truth
+    /// Writes only the script of a drive: sound, events and truth
     Script(simulate::ScriptCommand),
-    /// Compares a draft with the truth
+    /// Compares drafts with the truth
     Score(score::ScoreCommand),
     /// Scores groups of drives and writes a page with tables and the calibration curve
     Report(report::ReportCommand),
@@ -33,7 +33,10 @@ enum DriveAction {
 }
 
 impl DriveCommand {
-    /// Does what was asked.
+    /// Runs the chosen command.
+    ///
+    /// # Errors
+    /// What went wrong, with the path of the file or folder.
     pub fn run(self) -> Result<()> {
         match self.action {
             DriveAction::Simulate(simulate) => simulate.simulate(),

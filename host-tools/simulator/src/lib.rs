@@ -1,7 +1,8 @@
-//! Simulates drives whose truth is known, and scores drafts against that truth.
+//! Simulates drives whose truth is known, scores drafts against that truth, and fits the
+//! draft's model to it.
 //!
 //! A [`scenario::DriveScenario`] says what happens on a drive; [`plan::DrivePlan`] gives
-//! every over its time from the length of its spoken words; [`script`] writes
+//! every over its time from the length of its words, spoken by [`synthesis`]; [`script`] writes
 //! the sound, the key edges, the receiver's sentences and the dial changes; and
 //! [`truth`] writes what a perfect log of that drive would hold. Everything
 //! follows from the scenario and its seed: the same seed gives the same bytes,

@@ -1,4 +1,4 @@
-//! `drive`: simulates drives, and judges what was made of them.
+//! `drive`: simulates drives, scores drafts of them, and fits the draft's model.
 
 use std::process::ExitCode;
 

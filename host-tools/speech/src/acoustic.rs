@@ -10,7 +10,7 @@ pub(crate) const STEP_SAMPLES: usize = MEL_HOP_SAMPLES * FRAMES_PER_STEP;
 /// Seconds of a step.
 pub(crate) const STEP_S: f64 = STEP_SAMPLES as f64 / MODEL_SAMPLE_RATE as f64;
 
-/// Anything that scores the vocabulary. A trait, so that the runtime can be changed.
+/// Anything that scores the vocabulary. A trait, so that the runtime can be exchanged.
 pub trait AcousticModel {
     /// Log-probabilities, `jumpseat_vocabulary::output_count()` for each step of `FRAMES_PER_STEP` frames,
     /// step after step, for band-major `energies` of a whole number of steps.

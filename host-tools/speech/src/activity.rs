@@ -1,6 +1,6 @@
-//! Speech or not: where in a received over somebody talks.
+//! Finds where in a received over somebody talks.
 //!
-//! Level alone cannot tell on a sideband channel: the noise is as loud as the
+//! Level alone does not show that on a sideband channel: the noise is as loud as the
 //! voices, and a carrier is louder than both. What sets speech apart is that its
 //! loudness rises and falls at the pace of syllables, 2 to 8 times a second, in
 //! many parts of the spectrum at once (syllabic modulation as in Houtgast and

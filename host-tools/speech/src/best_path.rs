@@ -1,4 +1,4 @@
-//! Tokens with times, and the numbers that they say.
+//! The most probable words of a stretch with their times, and the numbers that they form.
 
 use jumpseat_vocabulary::{TokenKind, VocabularyToken, output_count, tokens};
 
@@ -53,7 +53,7 @@ pub(crate) fn best_path(scores: &[f32]) -> Vec<BestPathWord> {
     out
 }
 
-/// A value said in words.
+/// A report, a name or a number, in steps.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct StepValue {
     /// What was said: `57`, `Ruth`, `2041`.

@@ -1,8 +1,9 @@
-//! From the decoder's probability of a sign to how often such a sign is right.
+//! Turns the decoder's probability of a sign into how often such a sign is right.
 
-/// Decoder's probabilities, and the share that was right of the readings that were given
-/// about so much, with straight lines between. Printed by `hear_bench --fit` from every
-/// other sign of the set in `model/judge.py`; model/MODEL.md has what the rest say.
+/// Knots of the map: a probability that the decoder gives, and the share of the readings with
+/// about that probability that was right; straight lines between. `hear_bench --fit` prints
+/// them for every other sign of the set that `model/judge.py` makes; `model/MODEL.md` shows
+/// how well they hold for the rest.
 const CALIBRATION_KNOTS: [(f64, f64); 7] = [
     (0.0, 0.0),
     (0.2, 0.178),
@@ -13,7 +14,8 @@ const CALIBRATION_KNOTS: [(f64, f64); 7] = [
     (1.0, 0.977),
 ];
 
-/// How often a reading is right that the decoder gives `p`, both 0 to 1; never falls as `p` rises.
+/// How often a reading is right to which the decoder gives the probability `p`, both 0 to 1;
+/// never falls as `p` rises.
 pub(crate) fn calibrated(p: f64) -> f64 {
     let next = CALIBRATION_KNOTS.iter().position(|(given, _)| *given > p);
     match next.and_then(|k| {

@@ -14,7 +14,7 @@ use crate::views::{self, SLOWED_TEMPO};
 impl Hearing {
     /// Adds what `scores` (log-probabilities, `jumpseat_vocabulary::output_count()` a step of 40 ms) say of
     /// a stretch that begins `start_s` seconds after the beginning of the recording. If a
-    /// sign is in doubt, the scores of the stretch `slowed` are asked for.
+    /// sign is in doubt, `slowed` is called for the scores of the stretch played slower.
     ///
     /// # Errors
     /// Those of `slowed`.

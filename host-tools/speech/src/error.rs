@@ -1,4 +1,4 @@
-//! What can go wrong in hearing.
+//! What can go wrong in the recogniser.
 
 /// Why nothing was heard.
 #[derive(Debug, thiserror::Error)]
@@ -15,6 +15,6 @@ pub enum RecogniserError {
         source: std::io::Error,
     },
     /// A rate that no sound card has.
-    #[error("a sampling rate of {0} Hz cannot be heard: rates from 4000 to 384000 Hz are taken")]
+    #[error("a sampling rate of {0} Hz is out of range: the recogniser takes 4000 to 384000 Hz")]
     Rate(u32),
 }

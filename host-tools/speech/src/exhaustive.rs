@@ -1,4 +1,4 @@
-//! Every path and every cut, one by one: what the sums are tested against.
+//! Enumerates every path and every cut; the sums of the decoder are tested against these.
 
 use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};

@@ -1,6 +1,6 @@
-//! Scores of the vocabulary folded to what a call sign is made of.
+//! Folds the scores of the vocabulary to what a call sign is made of: letters and figures.
 //!
-//! However a letter is said, it is the letter: its words' probabilities add up.
+//! A letter has many words (its name, spelling words); their probabilities add up.
 
 use jumpseat_vocabulary::{TokenKind, WordSense, output_count, tokens};
 
@@ -11,7 +11,7 @@ pub(crate) const BLANK_CLASS: usize = 0;
 /// Any word that is no letter and no figure.
 pub(crate) const WORD_CLASS: usize = 37;
 
-/// 'O' as a letter name is said for the figure zero too; this share of it counts as zero.
+/// The letter name 'O' is said for the figure zero too; this share of it counts as zero.
 const LETTER_O_ZERO_SHARE: f32 = 0.25;
 
 /// The model is surer than it is right: its probabilities are raised to this power.
@@ -53,7 +53,7 @@ impl FoldedScores {
     }
 }
 
-/// The row as sure of itself as it is right, or nearly; its sum is one.
+/// The row with its overconfidence taken back, scaled so that it adds up to one.
 fn evened(mut row: [f32; CLASSES]) -> [f32; CLASSES] {
     row.iter_mut()
         .for_each(|p| *p = p.powf(PROBABILITY_EXPONENT));

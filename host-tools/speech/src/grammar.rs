@@ -1,8 +1,8 @@
-//! The mass of every reading of a stretch, before each step and after it.
+//! Sums the probability mass of all readings of a stretch, before each step and after it.
 //!
-//! The same grammar as in `lattice`, but summed over which letters and figures a sign
-//! has: of a sign in the making only its form is kept, so that no state need be
-//! dropped and the sums are exact.
+//! The grammar is that of `lattice`, but summed over which letters and figures a sign has:
+//! of an unfinished sign only its form is kept, so that no state has to be dropped and the
+//! sums are exact.
 
 use std::collections::HashMap;
 use std::sync::LazyLock;
@@ -11,7 +11,7 @@ use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};
 use crate::sign_shape::{self, PartialSign};
 
-/// The forms of signs in the making; form 0 is between signs.
+/// The forms of unfinished signs; form 0 is between signs.
 struct FormAutomaton {
     /// The form after one more symbol of a class, if there is one.
     next: Vec<[Option<u8>; CLASSES]>,
@@ -72,7 +72,7 @@ pub(crate) fn sum(rows: &[ClassRow]) -> ReadingMasses {
     }
 }
 
-/// What a class costs that belongs to no sign.
+/// The weight of a class that belongs to no sign.
 pub(crate) fn stray(class: usize) -> f64 {
     if class == WORD_CLASS {
         1.0

@@ -1,4 +1,4 @@
-//! Every way in which a stretch can be read as call signs, strays and words, at once.
+//! Weighs every way in which a stretch can be read as call signs, strays and words, at once.
 //!
 //! The scores are composed with a small grammar: a call sign is worth what its shape
 //! is worth, a letter or figure that belongs to none costs `shape::STRAY_SYMBOL_WEIGHT`, other words
@@ -35,7 +35,7 @@ pub(crate) struct SignReading {
 /// The part of the past that the future depends on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct LatticeState {
-    /// The sign in the making; empty between signs.
+    /// The unfinished sign; empty between signs.
     begun: sign_shape::PartialSign,
     /// The class said last, `BLANK_CLASS` at first.
     last: u8,
@@ -47,12 +47,12 @@ struct LatticeState {
 struct LatticeCell {
     state: LatticeState,
     mass: f64,
-    /// Steps in which the sign in the making began, and in which its last symbol came,
-    /// by the best way here.
+    /// Steps in which the unfinished sign began, and in which its last symbol came, on the
+    /// best way here.
     from: u32,
     to: u32,
     best: f64,
-    /// Filled in by the way back.
+    /// The share of the whole that goes on from here; filled in by the backward pass.
     rest: f64,
 }
 
@@ -184,7 +184,7 @@ fn advance(
                 last: class as u8,
                 rested: false,
             };
-            // Between signs, or with the one in the making complete, anything may come.
+            // Between signs, or where the unfinished one is complete, anything may come.
             let (free, closes) = match state.begun.is_empty() {
                 true => (1.0, false),
                 false => (worth, true),

@@ -1,8 +1,23 @@
-//! Sound to tokens: front end, acoustic model, decoder.
+//! The speech recogniser: from the samples of a recording to what was said in it.
 //!
-//! `SpeechRecogniser::hear` takes the samples of a recording and gives a `Hearing`: words with
-//! times and probabilities, call signs with alternatives, reports, names, numbers.
-//! Nothing here knows of contacts or of files.
+//! `SpeechRecogniser::hear` gives a `Hearing`: words with times and probabilities, call signs
+//! with alternatives, reports, names and numbers. On the way there
+//!
+//! - `activity` finds where somebody talks, and `stretch` what the model is given of that;
+//! - `resample`, `mel` and the acoustic model (`acoustic`, `runtime`) give a probability for
+//!   every word of the vocabulary every 40 ms; `recogniser` does so window by window, and
+//!   `listener` for a recording that comes in pieces;
+//! - `fold` adds up what stands for one letter, `lattice` weighs every way to read a stretch
+//!   as call signs, `grammar` and `repeat` sum how much of all readings says one sign twice,
+//!   and `signs` pools what was said again; `sign_shape` says what signs look like;
+//! - `views` averages a doubtful stretch with the same played slower, and `calibration` turns
+//!   the decoder's probability into how often such a sign is right;
+//! - `best_path` finds words and numbers, `spoken_values` reports and names, `ctc` how
+//!   probable it is that something was said; `decoding` puts it all into the `Hearing`.
+//!
+//! Nothing here knows of contacts or of files. What the model is and how it is trained stands
+//! in `model/MODEL.md`.
+#![forbid(unsafe_code)]
 
 pub mod acoustic;
 pub mod activity;

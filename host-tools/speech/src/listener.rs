@@ -1,4 +1,4 @@
-//! Listening to a recording that comes in pieces, in bounded memory.
+//! Listens to a recording that comes in pieces, in bounded memory.
 
 use crate::acoustic::AcousticModel;
 use crate::activity::{SAMPLE_RATE, SpeechDetector};
@@ -20,7 +20,7 @@ pub struct RecordingListener<'a, A: AcousticModel> {
     ear: &'a SpeechRecogniser<A>,
     rate: u32,
     detector: SpeechDetector,
-    /// Samples that are not dealt with, and how many were before them.
+    /// Samples that were not heard yet, and how many came before them.
     held: Vec<i16>,
     before: u64,
     hearing: Hearing,

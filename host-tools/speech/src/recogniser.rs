@@ -9,8 +9,8 @@ use crate::views::SLOWED_TEMPO;
 
 /// Longest window given to the model: 9.6 s.
 const WINDOW_SAMPLES: usize = 240 * STEP_SAMPLES;
-/// In windows about as long as those of its training (200 steps) the model at times hears
-/// nothing at all; so many steps are given instead.
+/// In a window about as long as those that it was trained on (200 steps) the model sometimes
+/// hears nothing at all; such a window is lengthened with silence to the end of this range.
 const SHUNNED_WINDOW_STEPS: std::ops::Range<usize> = 196..206;
 /// What two windows share, half of it trusted from each: 1.6 s.
 const WINDOW_OVERLAP_SAMPLES: usize = 40 * STEP_SAMPLES;

@@ -1,4 +1,4 @@
-//! A sign said several times in one stretch, as one hypothesis.
+//! Reads a sign that is said several times in one stretch as one hypothesis.
 //!
 //! Read one by one, a letter may change sides between a sign and its repeat, and each
 //! has its own errors. Here the mass of all readings in which the same sign is said

@@ -1,4 +1,4 @@
-//! The acoustic model in the rten runtime.
+//! Runs the acoustic model with the rten library.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -17,14 +17,15 @@ pub struct RtenModel {
     pool: Arc<ThreadPool>,
 }
 
-/// The weights that the program carries: `model/all.sh` makes them, `model/MODEL.md` tells of them.
+/// The weights that the program carries: `model/all.sh` makes them,
+/// `model/MODEL.md` describes them.
 const MODEL_WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
 
 impl RtenModel {
     /// The model with the weights that the program carries.
     ///
     /// # Errors
-    /// When the runtime does not take them.
+    /// When the runtime rejects them.
     pub fn built_in() -> Result<Self, RecogniserError> {
         let model = options()
             .load_static_slice(MODEL_WEIGHTS)
@@ -35,7 +36,7 @@ impl RtenModel {
     /// Reads the ONNX file at `path`.
     ///
     /// # Errors
-    /// When the file cannot be read, or the runtime does not take what is in it.
+    /// When the file cannot be read, or the runtime rejects it.
     pub fn open(path: &Path) -> Result<Self, RecogniserError> {
         let data = std::fs::read(path).map_err(|source| RecogniserError::Weights {
             path: path.to_owned(),
@@ -57,7 +58,7 @@ impl SpeechRecogniser<RtenModel> {
     /// The recogniser with the weights that the program carries.
     ///
     /// # Errors
-    /// When the runtime does not take them.
+    /// When the runtime rejects them.
     pub fn built_in() -> Result<Self, RecogniserError> {
         Ok(Self::with_model(RtenModel::built_in()?))
     }

@@ -1,11 +1,11 @@
-//! What call signs look like, as weights: how much more a text is worth as a sign
-//! than as letters and figures without meaning.
+//! Weighs what call signs look like: how much likelier a text is as a sign than as letters
+//! and figures without meaning.
 //!
 //! ITU Radio Regulations Article 19 (forms of call signs) and Appendix 42
 //! (allocation: no series begins with Q, and none with 0 or 1). The weights
 //! themselves are our own.
 
-/// What each letter or figure costs that belongs to no sign.
+/// The weight of each letter or figure that belongs to no sign.
 pub(crate) const STRAY_SYMBOL_WEIGHT: f64 = 0.06;
 
 /// Letters that are a series of their own.
@@ -76,12 +76,12 @@ pub(crate) struct PartialSign {
 }
 
 impl PartialSign {
-    /// Whether nothing has been said of it.
+    /// Whether it has no symbol yet.
     pub(crate) fn is_empty(&self) -> bool {
         self.size == 0
     }
 
-    /// One symbol more; nothing if no form goes on so.
+    /// With one symbol more; nothing if no form of signs begins so.
     pub(crate) fn with(&self, symbol: char) -> Option<Self> {
         let mut next = *self;
         *next.text.get_mut(usize::from(self.size))? = symbol as u8;
@@ -89,12 +89,12 @@ impl PartialSign {
         next.can_become_a_sign().then_some(next)
     }
 
-    /// What it is worth as a whole sign; 0 if it is not whole.
+    /// Its weight as a complete sign; 0 if it is not complete.
     pub(crate) fn weight(&self) -> f64 {
         weight(self.symbols())
     }
 
-    /// Another that goes on and weighs as this does, the same for all that do.
+    /// The one that stands for all beginnings that continue and weigh as this one does.
     pub(crate) fn form(&self) -> Self {
         let mut form = *self;
         for (k, c) in form

@@ -14,26 +14,28 @@ use crate::grammar;
 use crate::lattice;
 use crate::repeat::{self, RepeatedSign};
 
-/// So many steps (1.8 s) from one letter to the next end a stretch: slow words last up to 0.9 s, pauses as long.
+/// So many steps (1.8 s) from one letter to the next end a stretch: a slow word lasts up to
+/// 0.9 s, and a pause as long.
 const LONGEST_PAUSE_STEPS: usize = 45;
 /// Longest stretch read at once, in steps (16 s).
 const LONGEST_READ_STEPS: usize = 400;
 /// Alternatives less probable than this are dropped, before and after pooling.
 const LEAST_READING_PROBABILITY: f64 = 1e-4;
 const LEAST_POOLED_PROBABILITY: f64 = 0.003;
-/// A stretch of fewer steps than this has no sign twice in it.
+/// A stretch of fewer steps than this has no sign twice.
 const LEAST_REPEAT_STEPS: usize = 30;
 /// How much more a sign is worth when it is the one said just before: far less than one
 /// in all signs that there are, because the two times are not heard independently.
 const REPEAT_WORTH: f64 = 1e5;
-/// So many readings at most are tried as signs said again.
+/// At most so many readings are tried as signs said again.
 const REPEAT_CANDIDATES: usize = 60;
-/// From this probability of being a sign on, a slot counts as one time that it was said.
+/// A slot that is a sign with at least this probability counts as one time that it was said.
 const CLEAR_SIGN_PROBABILITY: f64 = 0.25;
-/// What an unseen alternative is given, so that one bad repeat does not rule it out.
+/// The probability of an alternative that a slot does not list, so that one bad repeat does
+/// not rule it out.
 const UNSEEN_SIGN_PROBABILITY: f64 = 2e-4;
 
-/// A sign of such a probability is in doubt.
+/// A sign with such a probability is in doubt, and its stretch is heard a second time.
 const DOUBTFUL_PROBABILITIES: Range<f64> = 0.03..0.97;
 
 /// A call sign heard once or several times in an over.
@@ -46,7 +48,7 @@ pub(crate) struct DetectedSign {
 }
 
 impl DetectedSign {
-    /// Whether a second view of it is worth its time.
+    /// Whether its stretch is worth hearing a second time.
     pub(crate) fn is_in_doubt(&self) -> bool {
         let first = self.alternatives.first().map_or(0.0, |(_, p)| *p);
         DOUBTFUL_PROBABILITIES.contains(&first)

@@ -1,4 +1,5 @@
-//! Reports and names out of all that the model holds possible, not its best path alone.
+//! Finds reports and names in everything that the model holds possible, not only in its best
+//! path.
 //!
 //! A clue ('you are', 'name is') is looked for first, then what follows it at once: of
 //! every report that there is, the share of all CTC paths in which its two words follow
@@ -27,7 +28,7 @@ const BEFORE_NAME: [WordSense; 1] = [WordSense::Name];
 const LEAST_CLUE_PROBABILITY: f32 = 0.25;
 /// Steps after a clue within which the report is whole (2.6 s), or the name begins.
 const CLUE_REACH_STEPS: usize = 65;
-/// Reports and names less probable than this are not told.
+/// Reports and names less probable than this are dropped.
 const LEAST_CLUED_PROBABILITY: f64 = 0.25;
 
 /// Signal reports: readability 1 to 5 and strength 1 to 9, after a clue.
@@ -37,11 +38,11 @@ pub(crate) fn reports(scores: &[f32]) -> Vec<StepValue> {
     for clue in clues(scores, &BEFORE_REPORT) {
         let steps = clue.end..(clue.end + CLUE_REACH_STEPS).min(values.len());
         let rows = &values[steps.clone()];
-        let told = pairs().map(|text| {
+        let candidates = pairs().map(|text| {
             let labels: Vec<usize> = text.chars().map(class_of).collect();
             (ctc::probability_within(rows, &labels), text)
         });
-        let Some((probability, text)) = told.max_by(|a, b| a.0.total_cmp(&b.0)) else {
+        let Some((probability, text)) = candidates.max_by(|a, b| a.0.total_cmp(&b.0)) else {
             continue;
         };
         let steps = place(rows, &text, steps.start);

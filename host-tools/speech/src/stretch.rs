@@ -1,11 +1,11 @@
-//! Which parts of a recording the model is given: speech with a margin around it.
+//! Chooses the parts of a recording that the model is given: speech with a margin around it.
 
-/// Kept before and after speech, in seconds: the first or last letter of a fading voice
-/// may not pass for speech.
+/// Kept before and after speech, in seconds: the detector may miss the first or
+/// last letter of a fading voice.
 const SPEECH_MARGIN_S: f64 = 1.6;
 /// Speech that is interrupted for less than this is one stretch, in seconds.
 const JOINED_PAUSE_S: f64 = 2.0 * SPEECH_MARGIN_S;
-/// Longest stretch, in seconds. Longer talk is parted at its widest gap.
+/// Longest stretch, in seconds. Longer talk is split at its widest gap.
 pub(crate) const LONGEST_STRETCH_S: f64 = 240.0;
 
 /// Stretches to hear, for `speech` found in a recording of `length_s` seconds: pairs of

@@ -1,4 +1,4 @@
-//! Two views of one stretch: what is said in both is more probable.
+//! Joins two views of one stretch: what is heard in both is more probable.
 //!
 //! The model errs differently when the same words are played slower; the mean of the
 //! probabilities is right more often than either.

@@ -48,3 +48,4 @@ pub use segment::{AudioSegment, SegmentState};
 pub use sound_file::{SoundBlocks, is_flac, read as read_sound};
 pub use time::{TimeQuality, TimeSettings, Timeline};
 pub use track::Track;
+pub use wav::{WAV_HEADER_BYTES, wav_header};

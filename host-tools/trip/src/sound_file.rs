@@ -7,13 +7,11 @@ use std::path::{Path, PathBuf};
 use jumpseat_files::open_regular_file;
 
 use crate::flac::{self, FlacStream, FlacTrouble};
+use crate::wav::WAV_HEADER_BYTES;
 use crate::{TripAudioFormat, TripError, wav};
 
 /// Samples that are read at once.
 const SOUND_BLOCK_SAMPLES: u64 = 1 << 16;
-
-/// The header that the board writes, in bytes.
-const BOARD_WAV_HEADER_BYTES: u64 = 44;
 
 /// What a sound file says and has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,7 +76,7 @@ impl SoundContent {
 pub(crate) fn has_length_of(path: &Path, count: u64) -> bool {
     let length = open_regular_file(path).and_then(|file| Ok(file.metadata()?.len()));
     !is_flac(path)
-        && length.is_ok_and(|length| length == BOARD_WAV_HEADER_BYTES + count.saturating_mul(2))
+        && length.is_ok_and(|length| length == WAV_HEADER_BYTES + count.saturating_mul(2))
 }
 
 /// Reads the first `count` samples of a WAV or FLAC file, told apart by the ending
@@ -150,7 +148,7 @@ impl SoundBlocks {
             let mut file = open_regular_file(path).map_err(io_error)?;
             let start = match wav::probe(&mut file) {
                 Ok(wav) => wav.start,
-                Err(_) if has_length_of(path, whole) => BOARD_WAV_HEADER_BYTES,
+                Err(_) if has_length_of(path, whole) => WAV_HEADER_BYTES,
                 Err(reason) => return Err(sound_error(reason)),
             };
             let at = start.saturating_add(from.saturating_mul(2));

@@ -19,7 +19,7 @@ mod timeline;
 mod utc_clock;
 
 #[cfg(test)]
-mod simulated;
+mod tests;
 
 pub use settings::TimeSettings;
 pub use timeline::{TimeQuality, Timeline};

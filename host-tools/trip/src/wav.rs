@@ -1,13 +1,39 @@
-//! WAV files, also those that nobody closed.
+//! Headers of WAV files, read also where nobody completed them.
 //!
-//! A recorder that lost its power leaves a header whose lengths are zero or too small
-//! (they are written when the file is closed or flushed), which a library believes. So
-//! the chunks are walked here, and what lies after the header up to the end of the
-//! file is the audio.
+//! A recorder that lost its power leaves a header whose lengths are zero or too small:
+//! they are written when the file is closed or flushed. hound believes them. So the
+//! chunks are walked here, and everything after the header up to the end of the file is
+//! audio. The header is written here for a file that is sent in pieces; hound can only
+//! write one together with all of its samples.
 //! RIFF/WAVE: Microsoft and IBM, "Multimedia Programming Interface and Data
 //! Specifications 1.0" (1991), chapter 3.
 
 use std::io::{Read, Seek, SeekFrom};
+
+/// Bytes of the header that a recorder writes, before the first sample: RIFF, format and
+/// data, each with its length, and nothing else.
+pub const WAV_HEADER_BYTES: u64 = 44;
+
+/// That header for so many samples of 16 bits in one channel. A length that a WAV file
+/// cannot state is written as the longest that it can.
+pub fn wav_header(sample_rate: u32, samples: u64) -> Vec<u8> {
+    let most = u32::MAX - 36;
+    let data = u32::try_from(samples.saturating_mul(2)).map_or(most, |bytes| bytes.min(most));
+    let mut header = Vec::with_capacity(WAV_HEADER_BYTES as usize);
+    header.extend(b"RIFF");
+    header.extend((data + 36).to_le_bytes());
+    header.extend(b"WAVEfmt ");
+    header.extend(16_u32.to_le_bytes());
+    // PCM, one channel.
+    header.extend([1, 0, 1, 0]);
+    header.extend(sample_rate.to_le_bytes());
+    header.extend(sample_rate.saturating_mul(2).to_le_bytes());
+    // Bytes and bits of a sample.
+    header.extend([2, 0, 16, 0]);
+    header.extend(b"data");
+    header.extend(data.to_le_bytes());
+    header
+}
 
 /// What a WAV file says and has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,4 +119,41 @@ fn pcm(fields: &[u8; 16]) -> Result<(u32, u16, u16), String> {
     }
     let rate = u32::from_le_bytes([fields[4], fields[5], fields[6], fields[7]]);
     Ok((rate, word(14), word(2)))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Cursor;
+
+    use super::*;
+
+    #[test]
+    fn the_header_is_the_one_that_recorders_write() {
+        let spec = hound::WavSpec {
+            channels: 1,
+            sample_rate: 16_000,
+            bits_per_sample: 16,
+            sample_format: hound::SampleFormat::Int,
+        };
+        let mut file = Cursor::new(Vec::new());
+        let mut wav = hound::WavWriter::new(&mut file, spec).unwrap();
+        for sample in [1_i16, -1, 2] {
+            wav.write_sample(sample).unwrap();
+        }
+        wav.finalize().unwrap();
+        let header = wav_header(16_000, 3);
+        assert_eq!(header.len() as u64, WAV_HEADER_BYTES);
+        assert_eq!(file.get_ref()[..header.len()], header);
+        let layout = probe(&mut file).unwrap();
+        assert_eq!(layout.start, WAV_HEADER_BYTES);
+        assert_eq!((layout.declared, layout.present), (6, 6));
+    }
+
+    #[test]
+    fn a_length_beyond_four_gigabytes_is_the_longest_there_is() {
+        for samples in [1 << 31, u64::MAX] {
+            let header = wav_header(48_000, samples);
+            assert_eq!(header[4..8], u32::MAX.to_le_bytes());
+        }
+    }
 }

@@ -1,7 +1,7 @@
 //! What a stretch of events holds.
 
 use crate::OverDirection;
-use crate::event::DriveEvent;
+use crate::cut::DriveEvent;
 
 /// What a stretch of events holds.
 #[derive(Debug, Clone, Copy, Default)]

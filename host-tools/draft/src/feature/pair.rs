@@ -1,6 +1,6 @@
 //! What two events have to do with one another.
 
-use crate::event::DriveEvent;
+use crate::cut::DriveEvent;
 
 /// See [`moved`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,7 +37,7 @@ pub(super) fn alike(one: &DriveEvent, other: &DriveEvent) -> f64 {
         let near = other
             .others
             .iter()
-            .filter(|(text, _)| crate::station::distance(sign, text) <= 1);
+            .filter(|(text, _)| crate::sign_distance::distance(sign, text) <= 1);
         share * near.map(|(_, share)| *share).fold(0.0, f64::max)
     });
     shared.fold(0.0, f64::max)

@@ -1,5 +1,7 @@
 //! Fits how mentions of a call sign add up.
 
+use jumpseat_values::Estimate;
+
 use super::{FitExample, overs};
 use crate::fitted::MentionPooling;
 use crate::station;
@@ -74,7 +76,7 @@ fn worth(heard: &[(AssemblyInput, &FitExample)], pooling: &MentionPooling) -> f6
 }
 
 /// The probability that a station is this one.
-fn given(judged: &crate::Judged<String>, call: &str) -> f64 {
+fn given(judged: &Estimate<String>, call: &str) -> f64 {
     if judged.value.as_deref() == Some(call) {
         return judged.probability.unwrap_or(0.0);
     }

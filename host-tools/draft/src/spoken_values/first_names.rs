@@ -10,3 +10,12 @@ static NAMES: LazyLock<HashSet<&str>> =
 pub(super) fn is_known(name: &str) -> bool {
     NAMES.contains(name)
 }
+
+/// A name as it is written.
+pub(super) fn capital(word: &str) -> String {
+    let mut text = word.to_lowercase();
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
+}

@@ -1,9 +1,11 @@
 //! First names.
 
+use super::first_names::capital;
 use super::spelled;
+use crate::drive::{AssemblyInput, OverDirection};
 use crate::heard::{HeardText, HeardWord};
+use crate::over_stretch::OverStretch;
 use crate::spoken::{SpokenForm, SpokenValue, heard_in, is_symbol};
-use crate::{AssemblyInput, Evidence, OverDirection};
 use jumpseat_vocabulary::WordSense;
 
 /// Senses of words after which a name is the other operator's (common practice).
@@ -63,14 +65,14 @@ pub(super) fn spoken_names(drive: &AssemblyInput, overs: &[usize]) -> Vec<Spoken
 }
 
 /// Where others said 'name': there a person finds one that was not made out.
-pub(super) fn name_places(drive: &AssemblyInput, overs: &[usize]) -> Vec<Evidence> {
+pub(super) fn name_places(drive: &AssemblyInput, overs: &[usize]) -> Vec<OverStretch> {
     let mut out = Vec::new();
     for (over, heard) in heard_in(drive, overs, OverDirection::Rx) {
         let words = heard
             .words
             .iter()
             .filter(|word| word.means(WordSense::Name));
-        out.extend(words.map(|word| Evidence {
+        out.extend(words.map(|word| OverStretch {
             over,
             start_s: word.span.start_s,
             end_s: word.span.end_s + 2.0,
@@ -99,13 +101,4 @@ fn is_spelling(words: &[HeardWord], at: usize) -> bool {
     };
     let before = at.checked_sub(1).and_then(|before| words.get(before));
     is_symbol(&word.symbol) && (before.is_some_and(near) || words.get(at + 1).is_some_and(near))
-}
-
-/// A name as it is written.
-pub(super) fn capital(word: &str) -> String {
-    let mut text = word.to_lowercase();
-    if let Some(first) = text.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
-    text
 }

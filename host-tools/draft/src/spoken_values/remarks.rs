@@ -1,9 +1,13 @@
 //! What is worth keeping beside the exchange: numbers and references that a word
 //! announces, and the other station's locator.
 
+use jumpseat_place::locator::is_locator;
+use jumpseat_values::Span;
+
+use crate::drive::{AssemblyInput, OverDirection};
 use crate::heard::HeardWord;
+use crate::over_stretch::OverStretch;
 use crate::spoken::{SpokenForm, SpokenValue, heard_in, is_figure, is_symbol};
-use crate::{AssemblyInput, Evidence, OverDirection, Span};
 use jumpseat_vocabulary::WordSense;
 
 /// Senses of words that announce a number or a reference.
@@ -57,12 +61,13 @@ pub(super) fn locators(drive: &AssemblyInput, overs: &[usize]) -> Vec<SpokenValu
 }
 
 /// Where others may have said their place.
-pub(super) fn place_mentions(drive: &AssemblyInput, overs: &[usize]) -> Vec<Evidence> {
+pub(super) fn place_mentions(drive: &AssemblyInput, overs: &[usize]) -> Vec<OverStretch> {
     let mut out = Vec::new();
     for (over, heard) in heard_in(drive, overs, OverDirection::Rx) {
         let announced =
             |word: &&HeardWord| word.means_any(&[WordSense::OwnPlace, WordSense::LocatorFollows]);
-        out.extend(heard.words.iter().filter(announced).map(|word| Evidence {
+        let words = heard.words.iter().filter(announced);
+        out.extend(words.map(|word| OverStretch {
             over,
             start_s: word.span.start_s,
             end_s: word.span.end_s + PLACE_FOLLOWS_S,
@@ -101,19 +106,4 @@ fn said(text: String, lead: &HeardWord, symbols: &[HeardWord], over: usize) -> O
         over,
         span,
     ))
-}
-
-/// Two letters A to R, two figures, and perhaps two letters A to X (the Maidenhead
-/// system, IARU Region 1 VHF Managers Handbook).
-fn is_locator(text: &str) -> bool {
-    let in_range = |bytes: &[u8], last: u8| bytes.iter().all(|b| (b'A'..=last).contains(b));
-    match text.as_bytes() {
-        [a, b, c, d, rest @ ..] => {
-            in_range(&[*a, *b], b'R')
-                && c.is_ascii_digit()
-                && d.is_ascii_digit()
-                && (rest.is_empty() || rest.len() == 2 && in_range(rest, b'X'))
-        }
-        _ => false,
-    }
 }

@@ -1,8 +1,10 @@
 //! Signal reports.
 
+use jumpseat_values::Span;
+
+use crate::drive::{AssemblyInput, OverDirection};
 use crate::heard::{HeardText, HeardWord};
 use crate::spoken::{SpokenForm, SpokenValue, heard_in, is_figure, is_symbol};
-use crate::{AssemblyInput, OverDirection, Span};
 use jumpseat_vocabulary::WordSense;
 
 /// Senses of words that lead a report (common practice).
@@ -37,9 +39,7 @@ pub(super) fn spoken_reports(
             }
         }
         for (text, way, probability, span) in bare(&heard.words) {
-            let known = |one: &SpokenValue| {
-                one.at.over == over && Span::new(one.at.start_s, one.at.end_s).meets(&span)
-            };
+            let known = |one: &SpokenValue| one.at.over == over && one.at.span().meets(&span);
             if !found.iter().any(known) {
                 found.push(SpokenValue::new(text, way, probability, over, span));
             }

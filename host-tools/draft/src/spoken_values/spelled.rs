@@ -4,9 +4,9 @@
 //! included, and a call sign often follows them. So every piece of the letters may be the
 //! name; pauses, and whether it is a known first name, say which.
 
-use super::first_names;
-use super::names::capital;
-use crate::Span;
+use jumpseat_values::Span;
+
+use super::first_names::{self, capital};
 use crate::heard::HeardWord;
 use crate::spoken::{SpokenForm, SpokenValue};
 use jumpseat_vocabulary::WordSense;

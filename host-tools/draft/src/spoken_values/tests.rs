@@ -5,12 +5,14 @@
 //! sign, `57!` a report and `Tom!` a name that the recogniser took for one, `57!?` a
 //! doubtful one.
 
+use jumpseat_values::{Estimate, Span};
+
 use super::StationPart;
 use crate::attribution::SpeakerAttribution;
 use crate::fitted::MentionPooling;
 use crate::heard::{HeardOver, HeardSign, HeardText, HeardWord};
 use crate::spoken::SpokenFormShares;
-use crate::{AssemblyInput, DriveOver, OverDirection, Span, SpeechActivity, station};
+use crate::{AssemblyInput, DriveOver, OverDirection, SpeechActivity, station};
 
 const WORD_S: f64 = 0.4;
 const PAUSE_S: f64 = 0.4;
@@ -272,7 +274,7 @@ fn a_name_or_place_that_was_not_made_out_says_where_to_listen() {
         station: 0,
     };
     let shares = SpokenFormShares::default();
-    let starts = |judged: crate::Judged<String>| -> Vec<f64> {
+    let starts = |judged: Estimate<String>| -> Vec<f64> {
         let round = |seconds: f64| (seconds * 1e3).round() / 1e3;
         judged.evidence.iter().map(|at| round(at.start_s)).collect()
     };

@@ -10,10 +10,11 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use anyhow::{Error, Result, anyhow};
-use jumpseat_draft::{HeardOver, HeardSign, HeardText, HeardWord, Span};
+use jumpseat_draft::{HeardOver, HeardSign, HeardText, HeardWord};
 use jumpseat_files::write_private;
 use jumpseat_speech::{Hearing, RtenModel, SpeechRecogniser, fingerprint, stretch};
 use jumpseat_trip::{AudioDirection, Trip};
+use jumpseat_values::Span;
 use jumpseat_values::display::hex;
 use sha2::{Digest, Sha256};
 

@@ -3,16 +3,14 @@
 use std::path::Path;
 
 use anyhow::Result;
-use jumpseat_draft::{
-    AssemblyInput, DialChange, DialSetting, DriveOver, OverDirection, Span, SpeechActivity,
-};
+use jumpseat_draft::{AssemblyInput, DialChange, DriveOver, OverDirection, SpeechActivity};
 use jumpseat_entries::{OwnStation, home_call};
 use jumpseat_place::callsign;
 use jumpseat_speech::activity::{SAMPLE_RATE, SpeechDetector};
 use jumpseat_trip::{
     AudioSegment, DialHistory, SegmentState, SoundBlocks, SoundLevelMeter, Trip, TripError,
 };
-use jumpseat_values::{AudioSide, Doubt, RecordingDoubt};
+use jumpseat_values::{AudioSide, Doubt, RecordingDoubt, Span};
 
 use super::hear::{self, HearTask};
 use crate::clock;
@@ -113,10 +111,7 @@ pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<Heard
         .into_iter()
         .map(|change| DialChange {
             at_s: at_s(change.mono_ns),
-            setting: Some(DialSetting {
-                hz: change.setting.hz,
-                mode: change.setting.mode,
-            }),
+            setting: Some(change.setting),
         })
         .collect();
     Ok(HeardDrive { drive, doubts })

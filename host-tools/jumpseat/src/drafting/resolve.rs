@@ -1,13 +1,13 @@
 //! Puts what was assembled into UTC, place and band.
 
 use chrono::{DateTime, Utc};
-use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, Judged};
+use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind};
 use jumpseat_entries::resolve::{
     OwnPlace, area_crossing, band_of, own_place, round_ms, stored_time,
 };
 use jumpseat_entries::{Draft, DraftOver};
 use jumpseat_trip::{DialHistory, Over, Timeline, Track, Trip};
-use jumpseat_values::{Alternative, Doubt, Estimate, Evidence};
+use jumpseat_values::{Estimate, Evidence};
 
 use crate::clock;
 
@@ -49,7 +49,7 @@ impl DraftResolver<'_> {
         let end = self.track.at_mono(self.mono(contact.off_s));
         let OwnPlace { lat, lon, locator } = own_place(&start);
         let area = area_crossing(&start, &end);
-        let mut doubts = read(&contact.doubts);
+        let mut doubts = contact.doubts.clone();
         doubts.extend(area.doubts);
         Draft {
             kind: match contact.kind {
@@ -96,7 +96,7 @@ impl DraftResolver<'_> {
         let mut field = stored_time(estimate);
         field
             .evidence
-            .extend(over.map(|&over| self.evidence(over, at_s, at_s)));
+            .extend(over.map(|&over| self.evidence(Some(over), at_s, at_s)));
         field
     }
 
@@ -117,36 +117,31 @@ impl DraftResolver<'_> {
         let hz = hz.or(value.as_ref().map(|setting| setting.hz));
         let word = word.or(value.map(|setting| setting.mode));
         if hz.is_none() && doubts.is_empty() {
-            doubts.extend(read(&contact.dial.doubts));
+            doubts.extend(contact.dial.doubts.iter().cloned());
         }
-        let mut hz = Estimate::new(hz, doubts.clone());
-        let mut word = Estimate::new(word, doubts);
-        for evidence in &contact.dial.evidence {
-            let evidence = self.evidence(evidence.over, evidence.start_s, evidence.end_s);
-            hz.evidence.push(evidence);
-            word.evidence.push(evidence);
-        }
+        let evidence = self.stored(&contact.dial.evidence);
+        let hz = Estimate {
+            evidence: evidence.clone(),
+            ..Estimate::new(hz, doubts.clone())
+        };
+        let word = Estimate {
+            evidence,
+            ..Estimate::new(word, doubts)
+        };
         (hz, word)
     }
 
-    fn heard(&self, judged: &Judged<String>) -> Estimate<String> {
-        let doubts = read(&judged.doubts);
-        let mut field = Estimate::new(judged.value.clone(), doubts);
-        field.probability = judged.probability;
-        field.alternatives = judged
-            .alternatives
-            .iter()
-            .map(|other| Alternative {
-                value: other.value.clone(),
-                probability: other.probability,
-            })
-            .collect();
-        field.evidence = judged
-            .evidence
-            .iter()
-            .map(|evidence| self.evidence(evidence.over, evidence.start_s, evidence.end_s))
-            .collect();
-        field
+    /// What was heard, with the sound files that hold it.
+    fn heard(&self, heard: &Estimate<String>) -> Estimate<String> {
+        Estimate {
+            evidence: self.stored(&heard.evidence),
+            ..heard.clone()
+        }
+    }
+
+    fn stored(&self, evidence: &[Evidence]) -> Vec<Evidence> {
+        let stored = |one: &Evidence| self.evidence(one.over, one.start_s, one.end_s);
+        evidence.iter().map(stored).collect()
     }
 
     fn over(&self, index: usize) -> Option<DraftOver> {
@@ -159,10 +154,11 @@ impl DraftResolver<'_> {
         })
     }
 
-    /// Evidence with the sound file in which it begins.
-    fn evidence(&self, over: usize, start_s: f64, end_s: f64) -> Evidence {
+    /// Evidence with the sound file in which it begins, of those of its over.
+    fn evidence(&self, over: Option<usize>, start_s: f64, end_s: f64) -> Evidence {
         let sample = (start_s * self.rate).max(0.0) as u64;
-        let numbers = self.overs.get(over).map_or(&[][..], |over| &over.segments);
+        let over = over.and_then(|over| self.overs.get(over));
+        let numbers = over.map_or(&[][..], |over| &over.segments);
         let segment = self
             .trip
             .segments()
@@ -178,11 +174,4 @@ impl DraftResolver<'_> {
             end_s: round_ms(end_s),
         }
     }
-}
-
-fn read(doubts: &[impl ToString]) -> Vec<Doubt> {
-    doubts
-        .iter()
-        .map(|doubt| Doubt::read(&doubt.to_string()))
-        .collect()
 }

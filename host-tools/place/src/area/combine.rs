@@ -1,4 +1,5 @@
-//! Puts the two layers together: counties are drawn finer, so they decide where they are.
+//! Combines the two layers of the map. Counties are drawn finer, so where there are any
+//! they decide.
 
 use super::county::{Area, Country, County};
 use super::map::{MapEntry, MapLayer};

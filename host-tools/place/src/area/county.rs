@@ -36,7 +36,7 @@ pub struct Area {
 
 impl County {
     /// Name as spoken: "Santa Clara County", "Orleans Parish", "Fairfax City". In Alaska and
-    /// in the island areas, where the source does not tell boroughs from census areas, the
+    /// in the island areas, where the source does not distinguish boroughs from census areas, the
     /// plain name.
     pub fn full_name(&self) -> String {
         let kind = match self.state.postal {

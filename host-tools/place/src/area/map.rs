@@ -6,24 +6,7 @@
 //! latitude, so that only a few hundred are looked at. The layout of the file stands in
 //! `data/README.md`.
 
-use thiserror::Error;
-
-use super::map_reader::MapReader;
-
-/// Why border data cannot be read. The bytes are part of the program, so this means a
-/// damaged build.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum AreaMapError {
-    /// It does not begin as a border file does.
-    #[error("this is not border data of a kind this version reads")]
-    Unknown,
-    /// It ends too early, or a number or a text in it makes no sense.
-    #[error("the border data is damaged near byte {at}")]
-    Damaged {
-        /// Offset in bytes where reading stopped.
-        at: usize,
-    },
-}
+use super::map_reader::{AreaMapError, MapReader};
 
 /// One area of a layer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,6 +1,21 @@
 //! Reads numbers and texts from the border file, byte by byte.
 
-use super::map::AreaMapError;
+use thiserror::Error;
+
+/// Why border data cannot be read. The bytes are part of the program, so this means a
+/// damaged build.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum AreaMapError {
+    /// It does not begin as a border file does.
+    #[error("this is not border data of a kind this version reads")]
+    Unknown,
+    /// It ends too early, or a number or a text in it makes no sense.
+    #[error("the border data is damaged near byte {at}")]
+    Damaged {
+        /// Offset in bytes where reading stopped.
+        at: usize,
+    },
+}
 
 /// A place in the bytes of a border file.
 pub(super) struct MapReader<'a> {

@@ -21,7 +21,8 @@ use std::sync::LazyLock;
 
 pub use combine::NearbyArea;
 pub use county::{Area, Country, County};
-pub use map::{AreaMap, AreaMapError, MapEntry, MapLayer};
+pub use map::{AreaMap, MapEntry, MapLayer};
+pub use map_reader::AreaMapError;
 pub use outline::{BorderOutline, outlines};
 pub use states::UsState;
 

@@ -17,7 +17,7 @@ pub use addition::CallSignAddition;
 pub use allocation::{
     CallSignSeries, PrefixAllocation, allocation, can_begin, is_allocated, series,
 };
-pub use jumpseat_core::call_sign::{CallSignError, MAX_CALL_SIGN_BYTES};
+pub use jumpseat_core::call_sign::{CallSignError, MAX_CALL_SIGN_BYTES, is_prefix};
 pub use parse::parse;
 pub use weight::{CallSignWeight, ShapeCommonness, weigh};
 
@@ -67,7 +67,7 @@ impl CallSign {
         allocation(&self.home)
     }
 
-    /// The administration of the place where the station is, so far as the call sign tells:
+    /// The administration of the place where the station is, as far as the call sign shows it:
     /// that of a country named beside a stroke, else of the home call. `PrefixAllocation::None` at
     /// sea and in the air.
     pub fn place_allocation(&self) -> PrefixAllocation {

@@ -3,6 +3,8 @@
 
 use std::path::Path;
 
+use jumpseat_trip::WAV_HEADER_BYTES;
+
 use crate::error::PullError;
 use crate::identity::file_beginning;
 use crate::listed_trip::{ListedTrip, SourceFile, is_journal, is_wav};
@@ -14,8 +16,6 @@ const MIN_SOUND_BYTES: u64 = 32_000;
 const MAX_COMPARED_BYTES: u64 = 2 << 20;
 /// Files compared, until one is not silent.
 const MAX_COMPARED_FILES: usize = 8;
-/// Bytes before the samples, which are the same in every file.
-const WAV_HEADER_BYTES: usize = 44;
 
 /// Whether a file that both have begins with the same bytes: a sound file, or a journal
 /// without an intact record. Where they have no file in common it is another trip.
@@ -33,7 +33,7 @@ pub(super) fn is_same_sound(
         .iter()
         .filter(|file| file.name.contains('/') || is_journal(&file.name))
         .filter_map(|file| Some((file, here(file)?)))
-        .filter(|(_, length)| *length > WAV_HEADER_BYTES as u64)
+        .filter(|(_, length)| *length > WAV_HEADER_BYTES)
         .collect();
     // The shortest that is long enough takes the least time.
     both.sort_by_key(|(_, length)| (*length < MIN_SOUND_BYTES, *length));
@@ -46,7 +46,7 @@ pub(super) fn is_same_sound(
             continue;
         };
         let from = if is_wav(&file.name) {
-            WAV_HEADER_BYTES
+            WAV_HEADER_BYTES as usize
         } else {
             0
         };

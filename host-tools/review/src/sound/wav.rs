@@ -1,7 +1,6 @@
 //! A WAV file that exists only while it is sent.
 
-/// RIFF, format and data headers.
-const WAV_HEADER_BYTES: u64 = 44;
+use jumpseat_trip::{WAV_HEADER_BYTES, wav_header};
 
 /// Bytes of a file with so many samples.
 pub(super) const fn length(count: u64) -> u64 {
@@ -20,7 +19,7 @@ pub(super) fn bytes<E>(
     let to = to.min(length(count));
     let mut out = Vec::new();
     if from < WAV_HEADER_BYTES {
-        let header = header(rate, count);
+        let header = wav_header(rate, count);
         // Within 44.
         let end = to.min(WAV_HEADER_BYTES) as usize;
         out.extend(header.get(from as usize..end).unwrap_or_default());
@@ -38,25 +37,6 @@ pub(super) fn bytes<E>(
         out.extend(data.get(skip..).unwrap_or_default().iter().take(take));
     }
     Ok(out)
-}
-
-fn header(rate: u32, count: u64) -> Vec<u8> {
-    // Pieces are far below 4 GB.
-    let data = u32::try_from(count * 2).unwrap_or(u32::MAX - 36);
-    let mut out = Vec::with_capacity(WAV_HEADER_BYTES as usize);
-    out.extend(b"RIFF");
-    out.extend((data + 36).to_le_bytes());
-    out.extend(b"WAVEfmt ");
-    out.extend(16_u32.to_le_bytes());
-    // PCM, one channel.
-    out.extend([1, 0, 1, 0]);
-    out.extend(rate.to_le_bytes());
-    out.extend((rate * 2).to_le_bytes());
-    // Bytes and bits of a sample.
-    out.extend([2, 0, 16, 0]);
-    out.extend(b"data");
-    out.extend(data.to_le_bytes());
-    out
 }
 
 #[cfg(test)]

@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, Result, ensure};
 use clap::Args;
+use jumpseat_draft::AssemblyInput;
 use jumpseat_draft::fit::{self, FitExample, PassedValues};
-use jumpseat_draft::{AssemblyInput, Span};
+use jumpseat_values::Span;
 
 use super::score::read;
 use crate::progress::DriveProgress;
@@ -13,21 +14,20 @@ use crate::truth::DriveTruth;
 
 #[derive(Debug, Args)]
 pub(super) struct FitCommand {
-    /// The truth of a drive (truth.json), what `jumpseat draft --heard` wrote of it, and
-    /// so on for more drives
+    /// For each drive its truth (truth.json), then what `jumpseat draft --heard` wrote of it
     #[arg(required = true, num_args = 2.., value_names = ["TRUTH", "HEARD"])]
     files: Vec<PathBuf>,
     /// The file to write
     #[arg(long)]
     out: PathBuf,
-    /// Steps of the ascent
+    /// Steps of gradient ascent
     #[arg(long, default_value_t = 300)]
     rounds: usize,
 }
 
 impl FitCommand {
-    /// Fits to every drive as it is, without its marks, and without what was heard: the
-    /// model must do with what there is.
+    /// Fits to every drive three times: as it is, without its marks, and without what was
+    /// heard, because the model has to cope with any of these.
     pub(super) fn run(self) -> Result<()> {
         let (pairs, rest) = self.files.as_chunks::<2>();
         ensure!(
@@ -89,7 +89,7 @@ struct TrueConversations {
     spans: Vec<Span>,
     /// The stations of each.
     calls: Vec<Vec<String>>,
-    /// What they told one another.
+    /// Reports and names that they exchanged.
     passed: Vec<Vec<PassedValues>>,
 }
 

@@ -13,14 +13,14 @@ use crate::score::{self, DraftScore, FieldVerdict, MatchedContact, ScoreSummary,
 
 #[derive(Debug, Args)]
 pub(super) struct ReportCommand {
-    /// A folder for each group of drives, with SEED.truth.json and SEED.draft.json; the
-    /// folder's name is the group's
+    /// One folder for each group of drives, with SEED.truth.json and SEED.draft.json for
+    /// every drive; the name of the folder is the title of its table
     #[arg(required = true)]
     groups: Vec<PathBuf>,
-    /// The page to write; its picture goes beside it, as calibration.svg
+    /// The page to write; its picture, calibration.svg, goes into the same folder
     #[arg(long)]
     out: PathBuf,
-    /// How the drives were made, for the page
+    /// How the drives were made: the first paragraph of the page
     #[arg(long)]
     made: String,
 }
@@ -80,7 +80,7 @@ fn scores(folder: &Path) -> Result<Vec<DraftScore>> {
         .collect()
 }
 
-/// What came of each kind of contact.
+/// A table of what was drafted of each kind of contact.
 fn kinds(scores: &[DraftScore]) -> String {
     let mut kinds: BTreeMap<&str, Vec<&MatchedContact>> = BTreeMap::new();
     for found in scores.iter().flat_map(|score| &score.matched) {
@@ -88,7 +88,7 @@ fn kinds(scores: &[DraftScore]) -> String {
     }
     let mut text = format!(
         "{:<26} {:>6} {:>11} {:>7} {:>6} {:>14}\n",
-        "kind of contact", "found", "call right", "second", "wrong", "start in 2 s"
+        "kind of contact", "found", "call right", "listed", "wrong", "start on time"
     );
     for (kind, found) in kinds {
         let calls = |verdict| found.iter().filter(|one| one.call == verdict).count();

@@ -10,11 +10,11 @@ use crate::score::{self, ScoreSummary};
 
 #[derive(Debug, Args)]
 pub(super) struct ScoreCommand {
-    /// The truth of a drive (truth.json), what `jumpseat draft --json` wrote of it,
-    /// and so on for more drives; a table of all of them follows where there are several
+    /// For each drive its truth (truth.json), then what `jumpseat draft --json` wrote of it;
+    /// a table of all drives comes last
     #[arg(required = true, num_args = 2.., value_names = ["TRUTH", "DRAFT"])]
     files: Vec<PathBuf>,
-    /// Print JSON instead of a table
+    /// Prints JSON instead of tables
     #[arg(long)]
     json: bool,
 }
@@ -46,5 +46,5 @@ pub(super) fn read<T: DeserializeOwned>(path: &Path) -> Result<T> {
     let text =
         std::fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
     serde_json::from_str(&text)
-        .with_context(|| format!("{} is not what it should be", path.display()))
+        .with_context(|| format!("{} is not the JSON that is expected here", path.display()))
 }

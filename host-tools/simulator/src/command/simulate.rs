@@ -12,29 +12,29 @@ use crate::progress::DriveProgress;
 use crate::scenario::{self, DriveDifficulty, DriveScenario, DriveWish};
 use crate::{pack, script, trip_recording};
 
-/// Which drive.
+/// Which drive is wanted.
 #[derive(Debug, Args)]
 pub(super) struct DriveSelection {
-    /// Makes the noise, the stations after the first two and the small accidents
+    /// Seed of all that is random: conversations, stations, noise, small accidents
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Length in hours; the first drive of two contacts when left out
+    /// Length in hours; without it, the demo drive of two contacts is made
     #[arg(long, value_parser = hours)]
     hours: Option<f64>,
     /// Contacts an hour
     #[arg(long, default_value_t = 8.0, value_parser = rate, requires = "hours")]
     contacts_per_hour: f64,
-    /// How hard it is to hear
+    /// How hard the signals are to hear
     #[arg(long, value_enum, default_value = "road", requires = "hours")]
     difficulty: DriveDifficulty,
     /// Word recordings: a folder with alfa.wav to zulu.wav and 0.wav to 9.wav, or a
-    /// folder of such folders, one a speaker
+    /// folder with one such folder for each speaker
     #[arg(long, value_name = "DIR", requires = "hours")]
     voices: Option<PathBuf>,
     /// The operator never presses the mark button
     #[arg(long, requires = "hours")]
     without_marks: bool,
-    /// The short drive of the live test: a quick fix, marker tones
+    /// Makes the short drive of the live test, with an early position fix and marker tones
     #[arg(long, conflicts_with = "hours")]
     live: bool,
 }
@@ -101,7 +101,7 @@ fn hours(text: &str) -> Result<f64, String> {
 pub(super) struct ScriptCommand {
     #[command(flatten)]
     which: DriveSelection,
-    /// The folder to make
+    /// The folder to write to
     #[arg(long)]
     out: PathBuf,
 }
@@ -139,10 +139,10 @@ impl ScriptCommand {
 
 #[derive(Debug, Args)]
 pub(super) struct DemoDriveCommand {
-    /// The folder to make; a trip that is already there is replaced
+    /// The folder to write to; a trip that is already there is replaced
     #[arg(long)]
     out: PathBuf,
-    /// Most bytes that the packed trip may have
+    /// Limit for the size of the packed trip, in bytes
     #[arg(long, default_value_t = 4_000_000)]
     most_bytes: u64,
 }

@@ -195,7 +195,7 @@ impl fmt::Display for ScoreSummary {
         writeln!(
             f,
             "{:<10} {:>7} {:>7} {:>7} {:>7}",
-            "%", "right", "second", "wrong", "blank"
+            "field, %", "right", "listed", "wrong", "blank"
         )?;
         let rows = [
             ("call", self.call),
@@ -218,13 +218,13 @@ impl fmt::Display for ScoreSummary {
         }
         writeln!(
             f,
-            "call signs stated at 90 % and more: {}, of these wrong {}",
+            "call signs with a stated probability of 90 % or more: {}, wrong: {}",
             self.sure, self.sure_and_wrong
         )?;
         writeln!(
             f,
             "{:<10} {:>7} {:>7} {:>7}",
-            "stated", "count", "mean", "right"
+            "stated, %", "count", "mean", "right"
         )?;
         for (index, bin) in self.calibration.iter().enumerate() {
             writeln!(

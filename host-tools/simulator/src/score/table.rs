@@ -75,7 +75,7 @@ fn row(f: &mut fmt::Formatter<'_>, found: &MatchedContact) -> fmt::Result {
 fn word(verdict: FieldVerdict) -> &'static str {
     match verdict {
         FieldVerdict::Right => "right",
-        FieldVerdict::Alternative => "second",
+        FieldVerdict::Alternative => "listed",
         FieldVerdict::Wrong => "WRONG",
         FieldVerdict::Blank => "blank",
     }

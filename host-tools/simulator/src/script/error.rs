@@ -22,7 +22,7 @@ pub enum ScriptError {
         source: hound::Error,
     },
     /// A file is not the JSON that it should be.
-    #[error("{} is not right: {source}", path.display())]
+    #[error("{} is not a file of a drive script: {source}; make the script again", path.display())]
     Json {
         /// Which file.
         path: PathBuf,

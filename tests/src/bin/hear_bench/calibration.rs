@@ -1,4 +1,4 @@
-//! How often a sign is right that was given some probability.
+//! Fits and shows how often a sign is right to which the recogniser gives some probability.
 
 use std::fmt::Write;
 

@@ -1,4 +1,4 @@
-//! What the model makes of a file, kept so that the decoder can be judged alone.
+//! Keeps what the model makes of a file, so that the decoder can be judged alone.
 //!
 //! A kept file: seconds of sound, then for each stretch its beginning in seconds and two
 //! lists, each a count and so many log-probabilities; all 32-bit floats but the counts,
@@ -21,7 +21,7 @@ pub(crate) struct BenchHearing {
     pub(crate) taken_s: Option<f64>,
 }
 
-/// Listens to files, or remembers.
+/// Listens to files, or reads scores that were kept.
 pub(crate) struct ScoreSource {
     ear: SpeechRecogniser<RtenModel>,
     cache: Option<PathBuf>,

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use jumpseat_entries::fields::{FieldDefinition, FieldKind, in_adif_order};
 use jumpseat_entries::{AdministrativeArea, Contact, ContactField, ExtraField};
-use jumpseat_place::locator;
+use jumpseat_place::locator::is_locator;
 use jumpseat_values::display::hertz;
 
 use super::record::{AdifRecord, is_header};
@@ -286,11 +286,4 @@ impl UnreadFields<'_> {
 /// The end of a record is no field either.
 fn can_stand(name: &str) -> bool {
     tag::is_name(name.as_bytes()) && !matches!(name, "EOR" | "EOH")
-}
-
-/// Two to twelve characters, in pairs; the sixth pair is digits.
-fn is_locator(text: &str) -> bool {
-    let (first, last) = text.split_at_checked(10).unwrap_or((text, ""));
-    let digits = last.bytes().all(|byte| byte.is_ascii_digit());
-    locator::decode(first).is_ok() && matches!(last.len(), 0 | 2) && digits
 }

@@ -1,9 +1,12 @@
 //! Tables of what was heard, and the stations that must come of it.
 
+use jumpseat_values::Span;
+
 use crate::fitted::MentionPooling;
 use crate::heard::{HeardOver, HeardSign, HeardWord};
-use crate::station::{distance, station_candidates};
-use crate::{AssemblyInput, DriveOver, OverDirection, Span, SpeechActivity};
+use crate::sign_distance::distance;
+use crate::station::station_candidates;
+use crate::{AssemblyInput, DriveOver, OverDirection, SpeechActivity};
 
 /// Overs of ten seconds, one after the other: `t` or `r`, then the readings of each
 /// sign in it with their probabilities in per cent: `t KB0QSE=90,KB0QSA=5 W7QTM=99`.

@@ -1,12 +1,14 @@
-//! Transmissions and stretches of received speech, in order of time: what contacts
-//! are made of.
+//! Transmissions and stretches of received speech, each with what was heard in it.
 
 use std::collections::BTreeMap;
 
+use jumpseat_values::{DialSetting, Span};
 use jumpseat_vocabulary::WordSense;
 
+use super::transmission::{setting_in, transmission};
+use crate::DraftRules;
+use crate::drive::{AssemblyInput, OverDirection, SpeechActivity};
 use crate::heard::HeardOver;
-use crate::{AssemblyInput, DialSetting, DraftRules, OverDirection, Span, SpeechActivity, dial};
 
 /// Received speech with shorter pauses is one event, in seconds: people breathe
 /// within an over, and take longer to hand over.
@@ -62,8 +64,8 @@ pub(crate) fn events(drive: &AssemblyInput, rules: &DraftRules) -> Vec<DriveEven
         let whole = Span::new(over.start_s, over.end_s);
         match (over.direction, &over.activity) {
             (OverDirection::Tx, _) => {
-                if whole.length_s() >= rules.shortest_tx_s {
-                    events.push(event(drive, rules, index, whole, false));
+                if let Some(sent) = transmission(over, rules) {
+                    events.push(event(drive, rules, index, sent, false));
                 }
             }
             (OverDirection::Rx, SpeechActivity::Unknown) => {
@@ -99,12 +101,11 @@ fn event(
     unknown: bool,
 ) -> DriveEvent {
     let over = &drive.overs[index];
-    let settled_s = (span.start_s + rules.dial_lag_s).min(span.end_s);
     let mut event = DriveEvent {
         over: index,
         direction: over.direction,
         span,
-        dial: dial::setting_at(&drive.dial, settled_s).cloned(),
+        dial: setting_in(drive, &span, rules).cloned(),
         listened: over.heard.is_some(),
         unknown,
         own: 0.0,
@@ -181,9 +182,4 @@ fn listen(event: &mut DriveEvent, heard: &HeardOver, drive: &AssemblyInput) {
 /// Probability of one thing or the other or both.
 fn either(one: f64, other: f64) -> f64 {
     1.0 - (1.0 - one) * (1.0 - other.clamp(0.0, 1.0))
-}
-
-/// A piece of the operator's own sign is no other station.
-pub(crate) fn is_part_of(text: &str, own: &str) -> bool {
-    !own.is_empty() && (own.contains(text) || crate::station::distance(text, own) <= 1)
 }

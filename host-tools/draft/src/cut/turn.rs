@@ -1,6 +1,10 @@
 //! Transmissions, and what came back after each.
 
-use crate::{AssemblyInput, DialSetting, DraftRules, OverDirection, Span, SpeechActivity, dial};
+use jumpseat_values::{DialDoubt, DialSetting, Estimate, Evidence, Span};
+
+use super::transmission::{setting_in, transmission};
+use crate::drive::{AssemblyInput, OverDirection, SpeechActivity};
+use crate::{DraftRules, dial};
 
 /// Speech in one received over.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,10 +25,6 @@ pub(crate) struct TransmissionTurn<'a> {
     pub(crate) span: Span,
     /// The dial while it was.
     pub(crate) dial: Option<&'a DialSetting>,
-    /// When the listening ended.
-    pub(crate) until_s: f64,
-    /// Received overs in between, most often one.
-    pub(crate) received: Vec<usize>,
     /// Speech that came back while the dial stayed where it was.
     pub(crate) speech: Vec<AnswerSpeech>,
     /// Received audio after this transmission could not be examined.
@@ -64,35 +64,33 @@ impl TransmissionTurn<'_> {
 pub(crate) fn turns<'a>(drive: &'a AssemblyInput, rules: &DraftRules) -> Vec<TransmissionTurn<'a>> {
     let mut turns: Vec<TransmissionTurn<'a>> = Vec::new();
     for (index, over) in drive.overs.iter().enumerate() {
-        let span = Span::new(over.start_s, over.end_s);
-        match over.direction {
-            OverDirection::Tx if span.length_s() >= rules.shortest_tx_s => {
-                let settled_s = (over.start_s + rules.dial_lag_s).min(over.end_s);
-                turns.push(TransmissionTurn {
-                    over: index,
-                    span,
-                    dial: dial::setting_at(&drive.dial, settled_s),
-                    until_s: over.end_s,
-                    received: Vec::new(),
-                    speech: Vec::new(),
-                    unknown: false,
-                });
-            }
-            OverDirection::Tx => {}
-            OverDirection::Rx => {
-                if let Some(turn) = turns.last_mut() {
-                    listen(drive, rules, turn, index);
-                }
-            }
+        if let Some(span) = transmission(over, rules) {
+            turns.push(TransmissionTurn {
+                over: index,
+                span,
+                dial: setting_in(drive, &span, rules),
+                speech: Vec::new(),
+                unknown: false,
+            });
+        } else if over.direction == OverDirection::Rx
+            && let Some(turn) = turns.last_mut()
+        {
+            listen(drive, rules, turn, index);
         }
     }
-    for index in 1..turns.len() {
-        turns[index - 1].until_s = turns[index].span.start_s;
-    }
-    if let Some(last) = turns.last_mut() {
-        last.until_s = last.until_s.max(drive.length_s);
-    }
     turns
+}
+
+/// The first setting that was known during these transmissions.
+pub(crate) fn first_setting(turns: &[&TransmissionTurn<'_>]) -> Estimate<DialSetting> {
+    let known = turns.iter().find_map(|turn| Some((turn, turn.dial?)));
+    match known {
+        None => Estimate::unknown(DialDoubt::Silent),
+        Some((turn, setting)) => {
+            let evidence = Evidence::in_over(turn.over, turn.span);
+            Estimate::known(setting.clone(), vec![evidence])
+        }
+    }
 }
 
 /// Adds one received over to the listening after a transmission.
@@ -107,8 +105,6 @@ fn listen(
     index: usize,
 ) {
     let over = &drive.overs[index];
-    turn.until_s = over.end_s;
-    turn.received.push(index);
     let settled = dial::setting_at(&drive.dial, turn.span.end_s + rules.dial_lag_s);
     match &over.activity {
         SpeechActivity::Unknown => turn.unknown = true,
