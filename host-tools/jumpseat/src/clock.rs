@@ -1,16 +1,16 @@
-//! The clocks of a trip as this computer can know them.
+//! The time line of a trip, with what this computer's own clock can add.
 
 use chrono::{DateTime, TimeDelta, Utc};
 use jumpseat_trip::{TimeSettings, Timeline, Trip};
 
-/// When this program was released, in Unix time: 2026-11-25. A computer whose
-/// clock is before that is wrong itself and says nothing about a receiver.
+/// When this program was released, in Unix time: 2026-11-25. If a
+/// computer's clock is before that, it is wrong and cannot be compared with a receiver.
 const RELEASED: i64 = 1_795_564_800;
 /// How far this computer's own clock may be behind.
 const SLACK: TimeDelta = TimeDelta::days(1);
 
-/// The clocks of a trip. Trips of the same power-up beside it lend their time
-/// fixes, and a date that is still to come is a receiver's mistake.
+/// The time line of a trip. It uses the time fixes of trips of the same power-up too, and
+/// takes a date in the future for a mistake of the receiver.
 pub(crate) fn timeline(trip: &Trip) -> Timeline {
     let others = trip.same_power_up();
     let others: Vec<&Trip> = others.iter().collect();
@@ -21,7 +21,7 @@ pub(crate) fn timeline(trip: &Trip) -> Timeline {
     Timeline::with(trip, &others, &settings)
 }
 
-/// No trip is newer than this.
+/// The latest time that a trip can have.
 fn latest(now: DateTime<Utc>) -> Option<DateTime<Utc>> {
     let released = DateTime::from_timestamp(RELEASED, 0)?;
     now.max(released).checked_add_signed(SLACK)

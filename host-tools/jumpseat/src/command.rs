@@ -32,7 +32,7 @@ use crate::print::visible;
 /// `jumpseat demo` shows every step with a simulated drive. Most evenings need only
 /// `jumpseat arrive`.
 ///
-/// Exit codes: 0 done, 1 failed, 2 wrong usage, 3 done, with doubts for a person to look at.
+/// Exit codes: 0 done, 1 failed, 2 usage error, 3 done, but something needs your attention.
 #[derive(Debug, Parser)]
 #[command(name = "jumpseat", version)]
 pub(crate) struct CommandLine {
@@ -56,23 +56,39 @@ enum CommandAction {
     Draft(draft::DraftCommand),
     /// Print what is said in a sound file: words, call signs, reports, names
     Hear(hear::HearCommand),
-    /// Check a trip for damage: files, journal, time, sound
+    /// Report how complete a trip is: files, journal, time, sound
     Check(check::CheckCommand),
     /// List the trips of the library
     Trips(trips::TripsCommand),
     /// List the logbook
+    ///
+    /// Prints entries as a table. The logbook is backed up automatically before the first change of
+    /// each day (UTC); seven daily and four weekly backups are kept.
     Log(log::LogCommand),
     /// Open the page on which you listen to drafts and confirm them
     Review(review::ReviewCommand),
-    /// Confirm a draft with what you heard, which makes it a contact
+    /// Confirm a draft as a contact, with what you heard
     Confirm(Box<confirm::ConfirmCommand>),
     /// Write confirmed contacts to a file for another program
+    ///
+    /// Only confirmed contacts are written. Without --trip, --from, --to, --call, --band, --station
+    /// or --all, these are the contacts not yet exported in this format.
     Export(export::ExportCommand),
     /// Import your existing log from ADIF files or our own CSV
+    ///
+    /// Reads .adi and .adx files of any program, and our own .csv. A record that cannot be read is
+    /// reported with its line, and the others are imported. Importing a file twice changes nothing.
     Import(import::ImportCommand),
     /// Set how long complete trips are kept, and free disk space
+    ///
+    /// Of older trips, only the sound of confirmed contacts is kept, with a minute on either side, as
+    /// FLAC. Without --now, the command only shows what it would remove. A trip with an undecided entry is
+    /// kept complete, and without a setting every trip is.
     Keep(keep::KeepCommand),
     /// Undo what was done in the logbook
+    ///
+    /// Undoes the newest action, or the one with the number: an import, a draft, a confirmation, a
+    /// correction, or an undo.
     Undo(undo::UndoCommand),
     /// Write man pages and shell completions into a folder
     Manual(manual::ManualCommand),

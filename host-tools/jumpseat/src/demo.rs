@@ -1,4 +1,4 @@
-//! The demo drive inside the binary.
+//! The demo drive, which is part of the program.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -29,8 +29,8 @@ pub(crate) struct SpokenContact {
     pub(crate) name: Option<String>,
 }
 
-/// Puts the drive's trip folder under `folder`, as it would lie on a card; gives
-/// its path and the truth.
+/// Writes the drive's trip folder into `folder`, as it would be on a card. Returns its path
+/// and the truth.
 pub(crate) fn unpack(folder: &Path) -> Result<(PathBuf, DemoTruth)> {
     let (trip, truth) = find(&DEMO_DRIVE)?;
     let to = folder.join(trip.path());
@@ -41,8 +41,8 @@ pub(crate) fn unpack(folder: &Path) -> Result<(PathBuf, DemoTruth)> {
 fn find<'a>(drive: &'a Dir<'a>) -> Result<(&'a Dir<'a>, DemoTruth)> {
     let nothing = || {
         anyhow!(
-            "this build holds no demo drive. Make one from the top of the tree with `cargo run \
-             --release -p jumpseat-tests --bin drive -- demo --out host-tools/jumpseat/demo`, \
+            "this build contains no demo drive. Make one from the top of the tree with `cargo run \
+             --release -p jumpseat-simulator --bin drive -- demo --out host-tools/jumpseat/demo`, \
              then build again"
         )
     };
@@ -60,7 +60,7 @@ fn write(dir: &Dir<'_>, folder: &Path) -> Result<()> {
     let here = folder.join(dir.path());
     fs::create_dir_all(&here).with_context(|| {
         format!(
-            "cannot make {}; --into DIR works in another folder",
+            "cannot make {}; choose another folder with --into DIR",
             here.display()
         )
     })?;
@@ -78,12 +78,12 @@ fn write(dir: &Dir<'_>, folder: &Path) -> Result<()> {
     Ok(())
 }
 
-/// A demo may go into an empty folder, a new one, or that of an earlier demo.
+/// Refuses a folder that is neither new nor empty nor that of an earlier demo.
 pub(crate) fn check_demo_folder(folder: &Path, own: &str) -> Result<()> {
     let Ok(mut listing) = fs::read_dir(folder) else {
         if folder.exists() {
             bail!(
-                "{} is no folder; choose another with --into DIR",
+                "{} is not a folder; choose another with --into DIR",
                 folder.display()
             );
         }
@@ -91,7 +91,7 @@ pub(crate) fn check_demo_folder(folder: &Path, own: &str) -> Result<()> {
     };
     if listing.next().is_some() && !folder.join(own).is_dir() {
         bail!(
-            "{} holds other things; choose another folder with --into DIR",
+            "{} contains other files; choose another folder with --into DIR",
             folder.display()
         );
     }

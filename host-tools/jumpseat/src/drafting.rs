@@ -1,4 +1,4 @@
-//! A trip becomes drafts: listened to, assembled, and put in time and place.
+//! Drafts the contacts of a trip: listens to it, assembles contacts, and adds time and place.
 
 mod document;
 mod hear;
@@ -17,21 +17,21 @@ use crate::home::HomeFolder;
 
 pub(crate) use document::DraftDocument;
 
-/// All that is drafted from a trip.
+/// Everything that is drafted from a trip.
 pub(crate) struct DraftedTrip {
-    /// Entries in order of time.
+    /// The entries in the order of time.
     pub(crate) drafts: Vec<Draft>,
-    /// Calls that became no contact.
+    /// What was assembled, with the calls that became no contact.
     pub(crate) assembly: DraftAssembly,
     /// Doubts about the trip as a whole.
     pub(crate) doubts: Vec<Doubt>,
-    /// What the entries were made of.
+    /// What the entries were assembled from.
     pub(crate) drive: AssemblyInput,
 }
 
 impl DraftedTrip {
-    /// Drafts a trip for a home. Reads its audio; keeps what was heard there. The logbook
-    /// says who was worked before.
+    /// Drafts a trip for a home. Reads its audio and stores what was heard in the home. The
+    /// logbook shows which stations were worked before.
     pub(crate) fn draft(trip: &Trip, home: &HomeFolder, logbook: &Logbook) -> Result<Self> {
         let mut heard = listen::listen(trip, &home.station()?.own(), &home.heard())?;
         heard.drive.worked = worked(&heard.drive, logbook)?;
@@ -65,7 +65,7 @@ impl DraftedTrip {
     }
 }
 
-/// Those of the call signs that may have been heard that stand in the logbook.
+/// The call signs that may have been heard and are in the logbook.
 fn worked(drive: &AssemblyInput, logbook: &Logbook) -> Result<Vec<String>> {
     let heard = drive.overs.iter().filter_map(|over| over.heard.as_ref());
     let signs: BTreeSet<&String> = heard

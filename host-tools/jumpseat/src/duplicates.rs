@@ -1,4 +1,4 @@
-//! Entries that may be one contact, with both sides.
+//! Pairs of entries that may be the same contact.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -13,10 +13,10 @@ use serde::Serialize;
 
 use crate::print;
 
-/// A contact in a line: what a person tells contacts apart by.
+/// One contact of a pair, with what distinguishes it from others.
 #[derive(Debug, Clone, Serialize)]
 pub(crate) struct DuplicateSide {
-    /// `None` for what is in no logbook yet.
+    /// `None` for a contact that is not in the logbook.
     #[serde(skip_serializing_if = "Option::is_none")]
     number: Option<i64>,
     call: Option<String>,
@@ -24,12 +24,12 @@ pub(crate) struct DuplicateSide {
     mhz: Option<String>,
     band: Option<String>,
     mode: Option<String>,
-    /// Where it is from: a trip, or another log.
+    /// Its origin: a trip, or "imported".
     from: Option<String>,
 }
 
 impl DuplicateSide {
-    /// An entry of the logbook.
+    /// From an entry of the logbook.
     pub(crate) fn from_entry(entry: &Entry) -> Self {
         let whole_minutes = entry
             .contact
@@ -47,7 +47,7 @@ impl DuplicateSide {
         }
     }
 
-    /// A contact of another log.
+    /// From a contact of another log.
     pub(crate) fn from_contact(contact: &Contact) -> Self {
         Self {
             number: None,
@@ -89,7 +89,7 @@ impl fmt::Display for DuplicateSide {
     }
 }
 
-/// Two entries that may be one contact.
+/// Two entries that may be the same contact.
 #[derive(Debug, Serialize)]
 pub(crate) struct DuplicatePair {
     why: DuplicateReason,
@@ -97,29 +97,32 @@ pub(crate) struct DuplicatePair {
     second: DuplicateSide,
 }
 
-/// Both sides of each pair.
-pub(crate) fn of(logbook: &Logbook, pairs: &[DuplicateEntries]) -> Result<Vec<DuplicatePair>> {
-    let mut twins = Vec::new();
+/// Reads both entries of each pair.
+pub(crate) fn read_pairs(
+    logbook: &Logbook,
+    pairs: &[DuplicateEntries],
+) -> Result<Vec<DuplicatePair>> {
+    let mut read = Vec::new();
     for pair in pairs {
-        twins.push(DuplicatePair {
+        read.push(DuplicatePair {
             why: pair.why,
             first: DuplicateSide::from_entry(&logbook.entry(pair.first)?),
             second: DuplicateSide::from_entry(&logbook.entry(pair.second)?),
         });
     }
-    Ok(twins)
+    Ok(read)
 }
 
-/// Prints the first so many; there are so many more that are not given.
-pub(crate) fn print_duplicates(twins: &[DuplicatePair], shown: usize, more: usize) -> Result<()> {
-    if twins.is_empty() {
+/// Prints the first `shown` pairs; `more` pairs exist that are not in the list.
+pub(crate) fn print_duplicates(pairs: &[DuplicatePair], shown: usize, more: usize) -> Result<()> {
+    if pairs.is_empty() {
         return Ok(());
     }
-    let pairs = count(twins.len() + more, "pair of entries", "pairs of entries");
+    let number = count(pairs.len() + more, "pair of entries", "pairs of entries");
     print::line(&format!(
-        "  {pairs} may be one contact each; both stay in the logbook:"
+        "  {number} may be the same contact; both entries are kept:"
     ))?;
-    for pair in twins.iter().take(shown) {
+    for pair in pairs.iter().take(shown) {
         let why = match pair.why {
             DuplicateReason::Station => "same station, band and mode",
             DuplicateReason::Time => "at the same time",
@@ -132,18 +135,18 @@ pub(crate) fn print_duplicates(twins: &[DuplicatePair], shown: usize, more: usiz
         }
         print::line(&format!("           {why}"))?;
     }
-    let further = twins.len().saturating_sub(shown) + more;
+    let further = pairs.len().saturating_sub(shown) + more;
     if further > 0 {
         let further = count(further, "further pair", "further pairs");
-        print::line(&format!("    and {further} (`log --duplicates` tells all)"))?;
+        print::line(&format!("    and {further} (`log --duplicates` lists all)"))?;
     }
     Ok(())
 }
 
-/// What may be the same contact, by the number of each entry.
+/// Pairs by the number of their first entry.
 pub(crate) type DuplicatesByNumber = BTreeMap<i64, Vec<DuplicatePair>>;
 
-/// What may be the same contact as each of these entries.
+/// Finds what may be the same contact as each of these entries.
 pub(crate) fn duplicates_by_number(
     logbook: &Logbook,
     entries: &[Entry],
@@ -153,14 +156,14 @@ pub(crate) fn duplicates_by_number(
     for entry in entries {
         let pairs = logbook.duplicates_of(entry, within)?;
         if !pairs.is_empty() {
-            all.insert(entry.number, of(logbook, &pairs)?);
+            all.insert(entry.number, read_pairs(logbook, &pairs)?);
         }
     }
     Ok(all)
 }
 
 impl DuplicatePair {
-    /// As a doubt about the first of the two.
+    /// As a doubt about the first entry.
     pub(crate) fn doubt(&self) -> Doubt {
         let number = self.second.number.unwrap_or_default();
         let entry = self.second.to_string();

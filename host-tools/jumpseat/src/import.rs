@@ -1,4 +1,4 @@
-//! What a person brings from another log.
+//! Imports the contacts of another log.
 
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
@@ -16,40 +16,39 @@ use crate::home::HomeFolder;
 use crate::print;
 use crate::progress::ProgressLine;
 
-/// A file larger than this is no log: 200,000 contacts take 100 MB at most. All of it
-/// lies in memory.
+/// Bytes of a log at most: 200,000 contacts take 100 MB at most. All of it is in memory.
 const MAX_LOG_BYTES: u64 = 256 << 20;
 
-/// So many of each kind are printed; --json tells more.
+/// Items of each kind that are printed; --json lists more.
 const PRINTED_EACH: usize = 20;
 
-/// So many of each kind are told with --json; the rest is counted.
+/// Items of each kind that --json lists; the others are counted.
 const LISTED_EACH: usize = 1000;
 
-/// What became of a file.
+/// The result of importing a file.
 #[derive(Debug, Default, Serialize)]
 pub(crate) struct ImportReport {
     file: PathBuf,
-    /// Contacts that the file holds.
+    /// Contacts in the file.
     read: usize,
     /// Numbers of the new entries.
     added: Vec<i64>,
-    /// How many the logbook held already.
+    /// Contacts that the logbook had already.
     known: usize,
-    /// Told otherwise than in the logbook, and left out (unless they were asked for).
+    /// Contacts that the logbook has with other details; left out unless they were asked for.
     told_otherwise: Vec<DifferingContact>,
-    /// How many there are beyond those.
+    /// How many more there are.
     further_told_otherwise: usize,
     /// They were asked for.
     #[serde(skip)]
     again: bool,
     /// New entries that may be the same contact as another.
     duplicates: Vec<duplicates::DuplicatePair>,
-    /// How many pairs there are beyond those.
+    /// How many more pairs there are.
     further_duplicates: usize,
     /// What could not be read, with its line.
     complaints: Vec<ReadComplaint>,
-    /// How many complaints there are beyond those.
+    /// How many more complaints there are.
     further_complaints: usize,
     /// The action that `jumpseat undo` takes back; null when nothing was changed.
     action: Option<i64>,
@@ -60,13 +59,13 @@ struct DifferingContact {
     line: usize,
     #[serde(flatten)]
     retold: ImportConflict,
-    /// The contact as the logbook has it, and as the file tells it.
+    /// The contact in the logbook, and in the file.
     here: DuplicateSide,
     there: DuplicateSide,
 }
 
-/// Reads a file and takes over what the logbook does not hold. All of it is one action:
-/// whatever ends it early, nothing of it is done.
+/// Reads a file and adds the contacts that the logbook does not have. It is one action: if it
+/// ends early, nothing is changed.
 pub(crate) fn import(
     home: &HomeFolder,
     file: &Path,
@@ -110,7 +109,7 @@ pub(crate) fn import(
     drop(progress);
     report.added.sort_unstable();
     let pairs = report.pairs(&logbook, within)?;
-    report.duplicates = duplicates::of(&logbook, &pairs)?;
+    report.duplicates = duplicates::read_pairs(&logbook, &pairs)?;
     for (line, retold, there) in retold {
         let here = DuplicateSide::from_entry(&logbook.entry(retold.number)?);
         report.told_otherwise.push(DifferingContact {
@@ -125,7 +124,7 @@ pub(crate) fn import(
     Ok(report)
 }
 
-/// A file that holds a log.
+/// A file with a log.
 struct LogFile {
     bytes: Vec<u8>,
     /// It is a table; else ADIF.
@@ -133,7 +132,7 @@ struct LogFile {
 }
 
 impl LogFile {
-    /// Reads a file by its content; a table is known by its ending.
+    /// Reads a file and recognises ADIF by its content, and a table by its extension.
     fn read(file: &Path) -> Result<Self> {
         let bytes = bytes(file).with_context(|| {
             format!(
@@ -143,7 +142,7 @@ impl LogFile {
         })?;
         if bytes.len() as u64 > MAX_LOG_BYTES {
             bail!(
-                "{} has more than {} MB, which no log has; take the part of it that you need",
+                "{} has more than {} MB, which is too long for a log; split it",
                 file.display(),
                 MAX_LOG_BYTES >> 20
             );
@@ -154,7 +153,7 @@ impl LogFile {
         let log = Self { bytes, table };
         if !log.is_log() {
             bail!(
-                "{} holds no log: neither ADIF (.adi, .adx) nor a table (.csv) with the columns of \
+                "{} is not a log: neither ADIF (.adi, .adx) nor a table (.csv) with the columns of \
                  `jumpseat export --format csv`",
                 file.display()
             );
@@ -162,7 +161,7 @@ impl LogFile {
         Ok(log)
     }
 
-    /// Whether it holds any contact, or what might be one, or could.
+    /// Whether it has a contact, something like one, or the header of a log.
     fn is_log(&self) -> bool {
         // The first contact is enough.
         let first = |_: ReadContact, _: usize| Err(());
@@ -173,7 +172,7 @@ impl LogFile {
             || adif::read_each(&self.bytes, first).map_or(true, |complaints| complaints.count() > 0)
     }
 
-    /// Hands each contact on, with the byte behind it.
+    /// Passes each contact to `take`, with the offset behind it.
     fn each<E>(
         &self,
         take: impl FnMut(ReadContact, usize) -> Result<(), E>,
@@ -186,8 +185,8 @@ impl LogFile {
     }
 }
 
-/// The bytes of an ordinary file, one more than the most that a log may have where it has
-/// more. A link is followed; a pipe or device would never end.
+/// The bytes of a regular file, up to one more than a log may have. A link is followed; a pipe
+/// or device is refused, because it may never end.
 fn bytes(file: &Path) -> io::Result<Vec<u8>> {
     let mut open = open_regular_file(&full_path(file)?)?;
     let most = MAX_LOG_BYTES + 1;
@@ -197,7 +196,7 @@ fn bytes(file: &Path) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// A log without contacts is still a log.
+/// Whether it begins like a log; a log without contacts is still a log.
 fn has_header(bytes: &[u8]) -> bool {
     let start = bytes.get(..bytes.len().min(4096)).unwrap_or_default();
     let start = String::from_utf8_lossy(start).to_uppercase();
@@ -205,7 +204,7 @@ fn has_header(bytes: &[u8]) -> bool {
 }
 
 impl ImportReport {
-    /// Pairs of which a new entry is one; the first of them, the rest is counted.
+    /// The first pairs with a new entry; the others are counted.
     fn pairs(&mut self, logbook: &Logbook, within: TimeDelta) -> Result<Vec<DuplicateEntries>> {
         let mut pairs = Vec::new();
         if self.added.is_empty() {
@@ -232,11 +231,11 @@ impl ImportReport {
             || !self.duplicates.is_empty()
     }
 
-    /// Tells it on the terminal.
+    /// Prints the report.
     pub(crate) fn say(&self, home: &HomeFolder) -> Result<()> {
         let file = self.file.display();
         print::line(&format!(
-            "{file}: {}, {} new, {} in the logbook already",
+            "{file}: {}, {} new, {} already in the logbook",
             count(self.read, "contact", "contacts"),
             self.added.len(),
             self.known
@@ -248,12 +247,12 @@ impl ImportReport {
         self.and_more(further, "further complaint", "further complaints")?;
         if !self.told_otherwise.is_empty() {
             let became = if self.again {
-                "added all the same"
+                "were added"
             } else {
-                "not added (--add-duplicates adds them)"
+                "were not added (--add-duplicates adds them)"
             };
             print::line(&format!(
-                "  {} in the logbook with other details, and {became}:",
+                "  {} in the logbook with other details and {became}:",
                 count(
                     self.told_otherwise.len() + self.further_told_otherwise,
                     "contact is",
@@ -278,7 +277,7 @@ impl ImportReport {
         duplicates::print_duplicates(&self.duplicates, PRINTED_EACH, self.further_duplicates)?;
         if let Some(action) = self.action {
             print::line(&format!(
-                "`{} undo {action}` takes it back.",
+                "`{} undo {action}` undoes this import.",
                 home.command()
             ))?;
         }
@@ -288,7 +287,7 @@ impl ImportReport {
     fn and_more(&self, further: usize, one: &str, many: &str) -> Result<()> {
         if further > 0 {
             print::line(&format!(
-                "    and {} (--json tells up to {LISTED_EACH} of each kind)",
+                "    and {} (--json lists up to {LISTED_EACH} of each kind)",
                 count(further, one, many)
             ))?;
         }

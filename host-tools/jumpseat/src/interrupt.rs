@@ -1,8 +1,7 @@
-//! Ctrl-C while files are written: what is half written goes, and the command ends as
-//! any other program does.
+//! Removes unfinished files at Ctrl-C, before the command ends as any other program does.
 
-/// From here on a Ctrl-C, or another request to end, first removes what is half written.
-/// Where that cannot be set up, the next export removes what was left.
+/// From now on Ctrl-C, or another request to end, removes unfinished files first. If that
+/// cannot be set up, the next export removes them.
 #[cfg(unix)]
 pub(crate) fn tidy_up() {
     use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
@@ -13,7 +12,7 @@ pub(crate) fn tidy_up() {
     std::thread::spawn(move || {
         for signal in signals.forever() {
             jumpseat_files::abandon_unfinished();
-            // Ends the process, as the signal does without us.
+            // Ends the process as the signal would without us.
             if signal_hook::low_level::emulate_default_handler(signal).is_err() {
                 std::process::exit(1);
             }
@@ -21,6 +20,6 @@ pub(crate) fn tidy_up() {
     });
 }
 
-/// What is left half written by a Ctrl-C is removed by the next export.
+/// Does nothing: the next export removes unfinished files.
 #[cfg(not(unix))]
 pub(crate) fn tidy_up() {}

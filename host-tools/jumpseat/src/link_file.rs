@@ -1,10 +1,10 @@
-//! A link to the review page as a file for the browser. What is given to a program when it
-//! is started can be read by every user of the computer; the file only by its owner.
+//! Passes the link to the review page to the browser in a file. Every user of the computer can
+//! read a program's arguments, but only the owner can read the file.
 //!
-//! It lies in a folder of its own beside the person's own files: browsers in a sandbox
-//! (snap, flatpak) see neither hidden folders nor the system's temporary ones. It goes
-//! when the link was used, when the page ends, and, where a run was killed, when the next
-//! one starts.
+//! The file is in a new folder in the person's home folder, because browsers in a
+//! sandbox (snap, flatpak) see neither hidden folders nor the system's temporary ones. It is
+//! removed when the link is used and when the page ends; the file of a run that was killed is
+//! removed when the next one starts.
 
 use std::fs::{self, File, TryLockError};
 use std::io::{self, Write as _};
@@ -15,14 +15,14 @@ use tempfile::TempDir;
 
 use crate::system;
 
-/// How its folder's name begins.
+/// The beginning of the folder's name.
 const LINK_FOLDER_PREFIX: &str = "jumpseat-review-";
-/// What the browser opens.
+/// The file that the browser opens.
 const LINK_PAGE: &str = "open.html";
-/// A file that is locked as long as its run goes on.
+/// A file that is locked while the run that made it continues.
 const IN_USE: &str = "in-use";
 
-/// The file; it goes with the value.
+/// The file, which is removed when the value is dropped.
 #[derive(Debug)]
 pub(crate) struct LinkFile {
     folder: TempDir,
@@ -30,8 +30,8 @@ pub(crate) struct LinkFile {
 }
 
 impl LinkFile {
-    /// Writes a page that leads to a link, in a new folder within `place`. The link is
-    /// one of ours and has no sign that means something in HTML.
+    /// Writes a page that leads to a link, in a new folder in `place`. The link is one of ours
+    /// and has no characters with a meaning in HTML.
     pub(crate) fn write(place: &Path, link: &str) -> Result<Self> {
         let cannot = |path: &Path| format!("cannot write {}", path.display());
         let folder =
@@ -46,13 +46,13 @@ impl LinkFile {
         Ok(Self { folder, _in_use })
     }
 
-    /// Where it is.
+    /// Its path.
     pub(crate) fn path(&self) -> PathBuf {
         self.folder.path().join(LINK_PAGE)
     }
 }
 
-/// Goes on by itself, and by hand where the browser does not.
+/// A page that redirects to the link, with a link to click if the browser does not.
 fn text(link: &str) -> String {
     format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
@@ -63,8 +63,8 @@ fn text(link: &str) -> String {
     )
 }
 
-/// Removes what runs that were killed left in `place`. What else lies in such a folder
-/// stays, and so does the folder.
+/// Removes what runs that were killed left in `place`. Other files in such a folder are kept,
+/// and so is the folder.
 pub(crate) fn clear(place: &Path) -> Result<()> {
     let cannot = |path: &Path| format!("cannot remove {}; remove it yourself", path.display());
     for entry in fs::read_dir(place).with_context(|| format!("cannot list {}", place.display()))? {
@@ -86,13 +86,13 @@ pub(crate) fn clear(place: &Path) -> Result<()> {
     Ok(())
 }
 
-/// Whether its run goes on.
+/// Whether the run that made it continues.
 fn is_in_use(folder: &Path) -> bool {
     let lock = File::open(folder.join(IN_USE)).map(|file| file.try_lock());
     matches!(lock, Ok(Err(TryLockError::WouldBlock)))
 }
 
-/// It is gone, by whomever.
+/// Ignores that a file is gone already.
 fn gone(removed: io::Result<()>) -> io::Result<()> {
     match removed {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
@@ -143,7 +143,7 @@ mod tests {
         assert!(!left.exists());
         assert!(used.path().exists());
         assert_eq!(names(place.path()).len(), 2);
-        // A person's own file is never taken.
+        // A person's own file is never removed.
         fs::create_dir(&left).unwrap();
         fs::write(left.join("mine.txt"), "mine").unwrap();
         let error = clear(place.path()).unwrap_err().to_string();

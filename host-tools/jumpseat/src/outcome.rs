@@ -1,32 +1,32 @@
-//! How a command ended.
+//! How a command ends: its exit code and its error message.
 
 use std::process::ExitCode;
 
 use crate::print;
 
-/// A command that did what was asked.
+/// The result of a command that did what was asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum CommandOutcome {
-    /// Nothing is left to do about it.
+    /// Nothing is left to do.
     Done,
-    /// There are doubts that need a person.
+    /// There are doubts for a person to look at.
     Doubts,
 }
 
 impl CommandOutcome {
-    /// Done, unless there are doubts.
+    /// `Doubts` if there are any, else `Done`.
     pub(crate) fn doubtful(doubts: bool) -> Self {
         if doubts { Self::Doubts } else { Self::Done }
     }
 }
 
-/// The command was used wrongly: what was given can never work.
+/// Wrong usage: these arguments can never work.
 #[derive(Debug, thiserror::Error)]
 #[error("{0}")]
 pub(crate) struct UsageError(pub(crate) String);
 
-/// The exit code: 0 done, 1 failed, 2 used wrongly, 3 done with doubts. The last
-/// also when the command line itself cannot be read (clap exits with 2).
+/// Prints an error and returns the exit code: 0 done, 1 failed, 2 wrong usage, 3 done with
+/// doubts. When the command line itself cannot be read, clap exits with 2 before.
 pub(crate) fn exit(outcome: anyhow::Result<CommandOutcome>) -> ExitCode {
     match outcome {
         Ok(CommandOutcome::Done) => ExitCode::SUCCESS,
@@ -41,11 +41,11 @@ pub(crate) fn exit(outcome: anyhow::Result<CommandOutcome>) -> ExitCode {
     }
 }
 
-/// What went wrong and why, each thing once: some errors tell their cause themselves.
+/// An error with its causes in one line. A cause that is in the text already is not repeated.
 pub(crate) fn error_message(error: &anyhow::Error) -> String {
     let mut said = String::new();
     for cause in error.chain().map(ToString::to_string) {
-        // SQLite tells a thing again with its number, which says nothing more.
+        // SQLite repeats a message with its number, which adds nothing.
         let (words, _) = cause.split_once(": Error code ").unwrap_or((&cause, ""));
         if !said.contains(words) {
             let between = if said.is_empty() { "" } else { ": " };
@@ -56,7 +56,7 @@ pub(crate) fn error_message(error: &anyhow::Error) -> String {
     said
 }
 
-/// The reader of our output went away (`jumpseat log | head`): not our failure.
+/// Whether the reader of our output went away (`jumpseat log | head`), which is not a failure.
 fn is_broken_pipe(error: &anyhow::Error) -> bool {
     error
         .downcast_ref::<std::io::Error>()
@@ -78,7 +78,7 @@ mod tests {
     }
 
     #[test]
-    fn nothing_is_said_twice() {
+    fn nothing_is_repeated() {
         check(&["no room"], "no room");
         check(
             &["cannot write a.adi", "no room"],

@@ -1,10 +1,10 @@
-//! What is said to a person or a script, all of it through here: nothing panics when the
-//! reader goes away, and nothing that a terminal obeys comes through.
+//! Prints everything that the command writes to standard output and standard error. Printing
+//! does not panic when the reader goes away, and removes what would control a terminal.
 //!
-//! Names of files and trips, logs of other programs, boards and servers say what they
-//! like. A sign among it that would move the cursor, colour the screen or turn the
-//! direction of reading is written as its number, so that it is seen and does nothing. A
-//! line stays one line whatever stands in it, so that no name can forge a line of ours.
+//! The names of files and trips, the logs of other programs, boards and servers can contain
+//! any text. A character that would move the cursor, colour the screen or change the
+//! direction of reading is written as its number, so that it is visible and has no effect. A
+//! line stays one line whatever it contains, so that no name can forge one of our lines.
 
 use std::borrow::Cow;
 use std::io::{self, Write};
@@ -12,18 +12,18 @@ use std::io::{self, Write};
 use anyhow::Result;
 use serde::Serialize;
 
-/// Prints one line; what would break it is shown.
+/// Prints one line. A line break in it is written as its number.
 pub(crate) fn line(line: &str) -> Result<()> {
     out(&format!("{}\n", visible(line)))
 }
 
-/// Prints several lines, such as a table; they end where the text says. What comes from
-/// elsewhere has been made [`visible`] before it is put into such a text.
+/// Prints a text of several lines, such as a table. The caller has applied [`visible`] to the
+/// parts of it that come from elsewhere.
 pub(crate) fn text(text: &str) -> Result<()> {
     out(&visible_lines(text))
 }
 
-/// Prints a value as JSON, readable by people too.
+/// Prints a value as indented JSON.
 pub(crate) fn json<T: Serialize>(value: &T) -> Result<()> {
     out(&format!(
         "{}\n",
@@ -36,24 +36,24 @@ pub(crate) fn json_line<T: Serialize>(value: &T) -> Result<()> {
     out(&format!("{}\n", plain_json(&serde_json::to_string(value)?)))
 }
 
-/// Says one line on standard error.
+/// Prints one line to standard error.
 pub(crate) fn aside(line: &str) {
-    // Where nobody reads standard error there is nobody to tell that to.
+    // If nobody reads standard error, there is nobody to report that to.
     let _ = io::stderr().write_all(format!("{}\n", visible(line)).as_bytes());
 }
 
-/// Says on standard error what went wrong beside the work itself.
+/// Prints a warning to standard error.
 pub(crate) fn warning(words: &str) {
     aside(&format!("jumpseat: warning: {words}"));
 }
 
-/// A text with every sign visible that a terminal obeys or that is no part of a line.
-/// Letters of all scripts, blanks and backslashes stay as they are.
+/// A text in which control characters of terminals and line breaks are written as numbers.
+/// Letters of all scripts, blanks and backslashes are unchanged.
 pub(crate) fn visible(text: &str) -> Cow<'_, str> {
     shown(text, |sign| is_command(sign) || sign == '\n')
 }
 
-/// The same, but for the ends of lines.
+/// As [`visible`], but line breaks are unchanged.
 fn visible_lines(text: &str) -> Cow<'_, str> {
     shown(text, is_command)
 }
@@ -73,8 +73,8 @@ fn shown(text: &str, hidden: impl Fn(char) -> bool) -> Cow<'_, str> {
     Cow::Owned(said)
 }
 
-/// What stands in JSON only within its texts, where it can be written as a number. JSON's
-/// own writer does so with the signs before the blank alone.
+/// JSON in which control characters of terminals are written as numbers; they can occur only
+/// inside its strings. The JSON writer itself does so only with characters before the blank.
 fn plain_json(json: &str) -> Cow<'_, str> {
     let hidden = |sign: char| is_command(sign);
     if !json.contains(hidden) {
@@ -91,8 +91,8 @@ fn plain_json(json: &str) -> Cow<'_, str> {
     Cow::Owned(said)
 }
 
-/// Signs that a terminal obeys, that turn the direction of reading, or that end a line
-/// for some readers. The end of a line itself is none of them. All are below U+10000.
+/// Whether a character controls a terminal, changes the direction of reading, or ends a line
+/// for some readers. The line break itself is not one of them. All are below U+10000.
 /// (Control characters and bidirectional controls: Unicode 16, chapters 23.1 and 23.2.)
 fn is_command(sign: char) -> bool {
     sign != '\n'
@@ -112,7 +112,7 @@ fn out(text: &str) -> Result<()> {
 mod tests {
     use super::*;
 
-    /// A text, how it stands in a line, and how it stands in JSON.
+    /// A text, how it is printed in a line, and how it is printed in JSON.
     #[track_caller]
     fn check(text: &str, line: &str, json: &str) {
         assert_eq!(visible(text), line);

@@ -1,22 +1,22 @@
-//! Progress of long work, on a terminal only.
+//! Shows the progress of long work, on a terminal only.
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal as _;
 
 use crate::print;
 
-/// Says on a terminal what is waited for, where nobody knows how far it is.
+/// Says on a terminal what the command is waiting for, when its progress is unknown.
 pub(crate) fn waiting(what: &str) {
     if std::io::stderr().is_terminal() {
         print::aside(&format!("{what} ..."));
     }
 }
 
-/// A line on standard error that tells how far the work is.
+/// A line on standard error that shows how far the work is.
 pub(crate) struct ProgressLine(ProgressBar);
 
 impl ProgressLine {
-    /// Work of `total` steps; `bytes` when the steps are bytes.
+    /// A line for `total` steps; `bytes` says that the steps are bytes.
     pub(crate) fn new(what: &str, total: u64, bytes: bool) -> Self {
         let bar = ProgressBar::new(total);
         bar.set_draw_target(if std::io::stderr().is_terminal() {
@@ -36,12 +36,12 @@ impl ProgressLine {
         Self(bar)
     }
 
-    /// Prints something, out of the way of this line.
+    /// Hides the line while something else is printed.
     pub(crate) fn suspend<T>(&self, print: impl FnOnce() -> T) -> T {
         self.0.suspend(print)
     }
 
-    /// That many steps more are done.
+    /// Counts that many more steps as done.
     pub(crate) fn add(&self, steps: u64) {
         self.0.inc(steps);
     }

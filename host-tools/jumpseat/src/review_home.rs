@@ -1,4 +1,4 @@
-//! What the review page is given: this home, and what the commands do with it.
+//! Gives the review page access to this home, with the functions of the commands.
 
 use std::path::{Path, PathBuf};
 
@@ -14,7 +14,7 @@ use crate::export::{self, ExportFormat, ExportSelection};
 use crate::home::HomeFolder;
 use crate::outcome::error_message;
 
-/// A home as the page's desk.
+/// A home as the review page uses it.
 pub(crate) struct ReviewHome {
     home: HomeFolder,
     kept: PathBuf,
@@ -27,7 +27,7 @@ impl ReviewHome {
     }
 }
 
-/// An error with its causes, as the commands tell it.
+/// An error with its causes, as the commands print it.
 fn told(error: anyhow::Error) -> BackendError {
     BackendError(error_message(&error))
 }

@@ -1,4 +1,4 @@
-//! Whose log this is.
+//! The station file: whose log this is, and settings.
 
 use std::fs;
 use std::io;
@@ -12,7 +12,7 @@ use jumpseat_place::callsign;
 use jumpseat_values::StationDoubt;
 use serde::Deserialize;
 
-/// station.toml, all of it optional. What is not there is taken from the trip.
+/// The content of station.toml. Everything is optional; what is missing is taken from the trip.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct StationFile {
@@ -20,25 +20,25 @@ pub(crate) struct StationFile {
     pub(crate) call: Option<String>,
     /// The operator's call sign.
     pub(crate) operator: Option<String>,
-    /// Where trips are pulled from when nothing else is said.
+    /// The source of a pull without a source.
     pub(crate) board: Option<String>,
-    /// Several of them.
+    /// Several sources.
     #[serde(default)]
     pub(crate) boards: Vec<String>,
-    /// Days for which whole trips stay; for ever where it is not set.
+    /// Days for which complete trips are kept; for ever if it is not set.
     pub(crate) keep_whole_days: Option<u32>,
-    /// Contacts with one station on one band in one mode that began within so many
-    /// minutes may be the same.
+    /// Contacts with one station on one band in one mode that began within this many minutes of
+    /// each other may be the same.
     pub(crate) duplicates_within_minutes: Option<u32>,
 }
 
-/// Where nobody set it: half an hour (our choice).
+/// The default: half an hour (our choice).
 const DEFAULT_DUPLICATE_MINUTES: u32 = 30;
 
 impl StationFile {
-    /// Whose log it is, call signs as they are written into a log.
+    /// The own call signs as they are written into a log.
     pub(crate) fn own(&self) -> OwnStation {
-        // What cannot be a call sign is refused when the file is read.
+        // Reading the file refuses what cannot be a call sign.
         let call =
             |text: &Option<String>| Some(callsign::parse(text.as_ref()?).ok()?.value?.to_string());
         OwnStation {
@@ -47,18 +47,18 @@ impl StationFile {
         }
     }
 
-    /// Where trips are pulled from when nothing else is said.
+    /// The sources of a pull without a source.
     pub(crate) fn boards(&self) -> Vec<String> {
         self.board.iter().chain(&self.boards).cloned().collect()
     }
 
-    /// Within which time contacts may be the same; what was asked for comes first.
+    /// The time within which contacts may be the same; `asked` has precedence over the file.
     pub(crate) fn duplicate_window(&self, asked: Option<u32>) -> TimeDelta {
         let minutes = asked.or(self.duplicates_within_minutes);
         TimeDelta::minutes(minutes.unwrap_or(DEFAULT_DUPLICATE_MINUTES).into())
     }
 
-    /// Reads the file; a missing one says nothing.
+    /// Reads the file; empty if it is missing.
     pub(crate) fn read(path: &Path) -> Result<Self> {
         let text = match fs::read_to_string(path) {
             Ok(text) => text,
@@ -69,9 +69,9 @@ impl StationFile {
         };
         let station: Self = toml::from_str(&text).map_err(|error| {
             anyhow!(
-                "cannot understand {}: {}; it may hold `call = \"...\"`, `operator = \"...\"`, \
+                "cannot read {}: {}; it may contain `call = \"...\"`, `operator = \"...\"`, \
                  `board = \"ssh://...\"`, `boards = [\"ssh://...\", ...]`, \
-                 `keep_whole_days = 90` and `duplicates_within_minutes = 30`, nothing else",
+                 `keep_whole_days = 90` and `duplicates_within_minutes = 30`, and nothing else",
                 path.display(),
                 fault(&error, &text)
             )
@@ -89,7 +89,7 @@ impl StationFile {
     }
 }
 
-/// What TOML's reader says, in one line.
+/// The message of the TOML reader, in one line.
 fn fault(error: &toml::de::Error, text: &str) -> String {
     let before = error.span().and_then(|span| text.get(..span.start));
     match before {
@@ -101,17 +101,17 @@ fn fault(error: &toml::de::Error, text: &str) -> String {
     }
 }
 
-/// The doubt about a contact whose own call sign nobody wrote down.
+/// The doubt about a contact without an own call sign.
 pub(crate) fn own_call_unknown(path: &Path) -> StationDoubt {
     let file = path.display().to_string();
     StationDoubt::OwnCallUnknown { file }
 }
 
-/// Writes down for how many days whole trips stay; None takes it out. The rest of
-/// the file stays as it is.
+/// Sets for how many days complete trips are kept; `None` removes the setting. The rest of the
+/// file is unchanged.
 pub(crate) fn set_keep(path: &Path, days: Option<u32>) -> Result<()> {
     const KEY: &str = "keep_whole_days";
-    // A file that cannot be understood is not written into.
+    // A file that cannot be read is not written to.
     StationFile::read(path)?;
     let old = match fs::read_to_string(path) {
         Ok(old) => old,
@@ -149,7 +149,7 @@ mod tests {
     }
 
     #[test]
-    fn the_setting_is_written_and_the_rest_stays() {
+    fn the_setting_is_written_and_the_rest_is_unchanged() {
         let rest = "# mine\ncall = \"W7QTM\"\n";
         check("", Some(90), "keep_whole_days = 90\n");
         check(rest, Some(7), &format!("{rest}keep_whole_days = 7\n"));
@@ -162,7 +162,7 @@ mod tests {
     }
 
     #[test]
-    fn a_word_that_can_never_stand_is_refused() {
+    fn what_cannot_be_a_call_sign_is_refused() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("station.toml");
         for (text, expected) in [
@@ -182,7 +182,7 @@ mod tests {
     }
 
     #[test]
-    fn a_file_that_cannot_be_understood_is_left_alone() {
+    fn a_file_that_cannot_be_read_is_left_alone() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("station.toml");
         fs::write(&path, "call = W7QTM").unwrap();

@@ -1,16 +1,16 @@
-//! Tables for a terminal: plain columns, the last one wrapped to what is left. No cell
-//! says anything to the terminal itself.
+//! Tables for a terminal: plain columns, the last of them wrapped to the rest of the width. No
+//! cell can control the terminal.
 
 use crate::print::visible;
 
-/// Narrower than this the last column is not made; the terminal wraps it.
+/// Least width of the last column; on a narrower terminal the terminal wraps it.
 const MIN_LAST_COLUMN: usize = 16;
-/// Width where there is no terminal, such as in a file.
+/// Width without a terminal, such as in a file.
 const DEFAULT_WIDTH: usize = 100;
 /// Space between columns.
 const COLUMN_GAP: &str = "  ";
 
-/// Rows of cells under a heading; lines that stand across between rows.
+/// Rows of cells under a heading, with lines across the table between them.
 pub(crate) struct TextTable {
     heading: Vec<&'static str>,
     rows: Vec<TextTableRow>,
@@ -23,7 +23,7 @@ enum TextTableRow {
 }
 
 impl TextTable {
-    /// A table with these columns; the last one is the one that wraps.
+    /// A table with these columns, the last of which wraps.
     pub(crate) fn new(heading: &[&'static str]) -> Self {
         Self {
             heading: heading.to_vec(),
@@ -32,8 +32,7 @@ impl TextTable {
         }
     }
 
-    /// Columns that a terminal does without where it has no room for all, the first of
-    /// them first; not the last of the table.
+    /// Sets the columns to leave out on a narrow terminal, in this order; not the last column.
     pub(crate) fn spare(mut self, columns: &[usize]) -> Self {
         self.spare = columns.to_vec();
         self
@@ -45,7 +44,7 @@ impl TextTable {
         self.rows.push(TextTableRow::Cells(cells.collect()));
     }
 
-    /// Adds a line of its own, such as a date, with space above.
+    /// Adds a line across the table, such as a date, with space above.
     pub(crate) fn across(&mut self, line: String) {
         self.rows
             .push(TextTableRow::Across(visible(&line).into_owned()));
@@ -132,7 +131,8 @@ fn push(text: &mut String, cells: &[String], columns: &[(usize, usize)], rest: u
     }
 }
 
-/// Breaks at spaces; a longer word stands on a line of its own. At least one line.
+/// Breaks a text at spaces; a word that is too long gets its own line. Returns at least one
+/// line.
 fn wrap(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     let mut used = 0;

@@ -1,5 +1,5 @@
-//! Man pages and shell completions, made from the definitions that the command line
-//! itself is read by, so that they cannot differ from it.
+//! Writes man pages and shell completions. They are made from the definition of the command
+//! line, so that they cannot differ from it.
 #![forbid(unsafe_code)]
 
 use std::env;
@@ -20,9 +20,12 @@ pub struct ManualError {
     source: io::Error,
 }
 
-/// Writes a page for the command and each of its subcommands, and what the shells
-/// complete with, where systems look below /usr/share or a person's ~/.local/share.
-/// The names of the files from there.
+/// Writes a page for the command and each of its subcommands, and completions for the shells,
+/// where systems look for them below /usr/share or a person's ~/.local/share. Returns the
+/// paths of the files in `share`.
+///
+/// # Errors
+/// When a file cannot be written.
 pub fn write(command: &Command, share: &Path) -> Result<Vec<PathBuf>, ManualError> {
     let mut files = pages(command)?;
     let name = command.get_name();
@@ -40,20 +43,20 @@ pub fn write(command: &Command, share: &Path) -> Result<Vec<PathBuf>, ManualErro
         files.push((PathBuf::from(path), text));
     }
     for (path, text) in &files {
-        put(&share.join(path), text)?;
+        write_file(&share.join(path), text)?;
     }
     Ok(files.into_iter().map(|(path, _)| path).collect())
 }
 
-/// The pages, with their paths.
+/// The pages with their paths.
 fn pages(command: &Command) -> Result<Vec<(PathBuf, Vec<u8>)>, ManualError> {
-    // Names such as "jumpseat-pull" and usages such as "jumpseat pull" are worked out
-    // here; `help` as a subcommand says nothing that `--help` does not.
-    let mut whole = command.clone().disable_help_subcommand(true);
-    whole.build();
+    // This sets names such as "jumpseat-pull" and usages such as "jumpseat pull". `help` as a
+    // subcommand needs no page: it prints what `--help` prints.
+    let mut built = command.clone().disable_help_subcommand(true);
+    built.build();
     let mut pages = Vec::new();
-    let subcommands: Vec<Command> = whole.get_subcommands().cloned().collect();
-    for one in [whole].into_iter().chain(subcommands) {
+    let subcommands: Vec<Command> = built.get_subcommands().cloned().collect();
+    for one in [built].into_iter().chain(subcommands) {
         let man = Man::new(one.clone()).date(date());
         let path = PathBuf::from("man/man1").join(man.get_filename());
         let mut text = Vec::new();
@@ -66,9 +69,8 @@ fn pages(command: &Command) -> Result<Vec<(PathBuf, Vec<u8>)>, ManualError> {
     Ok(pages)
 }
 
-/// When what the pages describe was made, where a packager says so, by the convention
-/// of reproducible builds. A blank otherwise: without any date the version would stand
-/// in its place.
+/// The date of the pages, if a packager sets one by the convention of reproducible builds;
+/// otherwise a blank, because without any date the version would take its place.
 fn date() -> String {
     let made = env::var("SOURCE_DATE_EPOCH").ok();
     let made = made.and_then(|seconds| seconds.parse().ok());
@@ -79,7 +81,7 @@ fn date() -> String {
     )
 }
 
-fn put(path: &Path, text: &[u8]) -> Result<(), ManualError> {
+fn write_file(path: &Path, text: &[u8]) -> Result<(), ManualError> {
     let failed = |source| ManualError {
         path: path.to_owned(),
         source,

@@ -21,12 +21,12 @@ mod find;
 mod identity;
 mod lease;
 mod library;
+mod listed_trip;
 mod progress;
 mod pull;
 mod receipt;
 mod report;
 mod source;
-mod source_trip;
 mod transfer;
 
 pub use checksums::{

@@ -12,8 +12,8 @@ use jumpseat_trip::{RetentionManifest, name_on_board};
 
 use crate::error::PullError;
 use crate::identity::{TripEvidence, TripLikeness, read_evidence};
+use crate::listed_trip::{ListedTrip, SourceFile};
 use crate::source::TripSource;
-use crate::source_trip::{SourceFile, SourceTrip};
 use sound::is_same_sound;
 
 /// Bytes that a pull leaves free on the disk.
@@ -36,7 +36,7 @@ struct LibraryFolder {
 
 /// Where a trip of a source belongs.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct LibraryPlace {
+pub(crate) struct LibrarySlot {
     /// Its folder in the library.
     pub(crate) path: PathBuf,
     /// Whether the folder is there already.
@@ -45,7 +45,7 @@ pub(crate) struct LibraryPlace {
     pub(crate) staging: PathBuf,
 }
 
-impl LibraryPlace {
+impl LibrarySlot {
     /// The trip's name in the library.
     pub(crate) fn name(&self) -> String {
         file_name(&self.path)
@@ -90,9 +90,9 @@ impl TripLibrary {
     }
 
     /// Takes a trip that was just copied into account for those that follow.
-    pub(crate) fn add_arrived(&mut self, place: &LibraryPlace) {
-        if !place.is_known && place.path.is_dir() {
-            self.add(place.path.clone());
+    pub(crate) fn add_arrived(&mut self, slot: &LibrarySlot) {
+        if !slot.is_known && slot.path.is_dir() {
+            self.add(slot.path.clone());
         }
     }
 
@@ -103,11 +103,11 @@ impl TripLibrary {
     /// Where a trip belongs: the folder that holds the same trip, whatever it is called, or
     /// a new one. A new folder has the trip's name; where another trip has that name, the
     /// power-up follows it.
-    pub(crate) fn place(
+    pub(crate) fn slot_for(
         &self,
         source: &mut dyn TripSource,
-        trip: &SourceTrip,
-    ) -> Result<LibraryPlace, PullError> {
+        trip: &ListedTrip,
+    ) -> Result<LibrarySlot, PullError> {
         let mut candidates: Vec<&LibraryFolder> = self
             .folders
             .iter()
@@ -117,7 +117,7 @@ impl TripLibrary {
         candidates.sort_by_key(|known| file_name(&known.path) != trip.name);
         for known in &candidates {
             if is_same_trip(source, trip, &known.path, &known.evidence)? {
-                return Ok(self.place_at(known.path.clone(), true, trip));
+                return Ok(self.slot_at(known.path.clone(), true, trip));
             }
         }
         let path = if candidates.is_empty() {
@@ -125,15 +125,15 @@ impl TripLibrary {
         } else {
             self.unused_path(trip)
         };
-        let place = self.place_at(path, false, trip);
-        self.adopt_old_staging(source, trip, &place)?;
-        Ok(place)
+        let slot = self.slot_at(path, false, trip);
+        self.adopt_old_staging(source, trip, &slot)?;
+        Ok(slot)
     }
 
-    fn place_at(&self, path: PathBuf, is_known: bool, trip: &SourceTrip) -> LibraryPlace {
+    fn slot_at(&self, path: PathBuf, is_known: bool, trip: &ListedTrip) -> LibrarySlot {
         // The key keeps the unfinished copies of two trips with one name apart.
         let staging = format!(".{}.{}.part", trip.name, trip.evidence.key());
-        LibraryPlace {
+        LibrarySlot {
             path,
             is_known,
             staging: self.dir.join(staging),
@@ -141,7 +141,7 @@ impl TripLibrary {
     }
 
     /// An unused name beside those of other trips with the same name.
-    fn unused_path(&self, trip: &SourceTrip) -> PathBuf {
+    fn unused_path(&self, trip: &ListedTrip) -> PathBuf {
         let key = trip.evidence.key();
         let boot = trip.evidence.boot().unwrap_or(&key);
         let first = [boot, &key].map(|suffix| format!("{}-{suffix}", trip.name));
@@ -158,17 +158,16 @@ impl TripLibrary {
     fn adopt_old_staging(
         &self,
         source: &mut dyn TripSource,
-        trip: &SourceTrip,
-        place: &LibraryPlace,
+        trip: &ListedTrip,
+        slot: &LibrarySlot,
     ) -> Result<(), PullError> {
         let old = self.dir.join(format!(".{}.part", trip.name));
         let is_there = old.symlink_metadata().is_ok_and(|data| data.is_dir());
         if is_there
-            && !place.staging.exists()
+            && !slot.staging.exists()
             && is_same_trip(source, trip, &old, &read_evidence(&old))?
         {
-            fs::rename(&old, &place.staging)
-                .map_err(PullError::library("rename", &place.staging))?;
+            fs::rename(&old, &slot.staging).map_err(PullError::library("rename", &slot.staging))?;
         }
         Ok(())
     }
@@ -176,11 +175,11 @@ impl TripLibrary {
     /// Refuses a pull that would fill the disk.
     pub(crate) fn check_free_space(
         &self,
-        trips: &[(SourceTrip, LibraryPlace)],
+        trips: &[(ListedTrip, LibrarySlot)],
     ) -> Result<(), PullError> {
         let missing = trips
             .iter()
-            .filter(|(trip, place)| !has_all_files(trip, place));
+            .filter(|(trip, slot)| !has_all_files(trip, slot));
         let files = missing.flat_map(|(trip, _)| &trip.files);
         let needed = files.fold(0, |sum: u64, file| sum.saturating_add(file.bytes));
         let free = fs4::available_space(&self.dir)
@@ -200,7 +199,7 @@ impl TripLibrary {
 /// Whether a folder of the library holds the trip of the source.
 fn is_same_trip(
     source: &mut dyn TripSource,
-    trip: &SourceTrip,
+    trip: &ListedTrip,
     folder: &Path,
     evidence: &TripEvidence,
 ) -> Result<bool, PullError> {
@@ -212,10 +211,10 @@ fn is_same_trip(
 }
 
 /// Whether there is nothing to fetch, judging by the lengths of the files.
-pub(crate) fn has_all_files(trip: &SourceTrip, place: &LibraryPlace) -> bool {
-    let manifest = RetentionManifest::read(&place.path);
+pub(crate) fn has_all_files(trip: &ListedTrip, slot: &LibrarySlot) -> bool {
+    let manifest = RetentionManifest::read(&slot.path);
     trip.files.iter().all(|file| {
-        let copy = fs::symlink_metadata(place.path.join(&file.name));
+        let copy = fs::symlink_metadata(slot.path.join(&file.name));
         was_released(manifest.as_ref(), file) || copy.is_ok_and(|copy| copy.len() == file.bytes)
     })
 }
@@ -254,15 +253,15 @@ mod tests {
         let library = TripLibrary::open(&folder.path().join("trips")).unwrap();
         let trip = |bytes| {
             let name = "trip-000001-3fa2c1";
-            let mut trip = SourceTrip::new(name.into(), name, TripEvidence::default());
+            let mut trip = ListedTrip::new(name.into(), name, TripEvidence::default());
             trip.files.push(SourceFile {
                 path: "journal.jsonl".into(),
                 name: "journal.jsonl".into(),
                 bytes,
                 modified: None,
             });
-            let place = library.place_at(library.dir.join(name), false, &trip);
-            [(trip, place)]
+            let slot = library.slot_at(library.dir.join(name), false, &trip);
+            [(trip, slot)]
         };
         library.check_free_space(&trip(0)).unwrap();
         let full = library.check_free_space(&trip(u64::MAX)).unwrap_err();

@@ -11,12 +11,12 @@ use crate::event::{PullEvent, PullListener};
 use crate::find::{SourceTrips, find_trips};
 use crate::identity::read_identity;
 use crate::lease::hold_lease;
-use crate::library::{LibraryPlace, TripLibrary, has_all_files};
+use crate::library::{LibrarySlot, TripLibrary, has_all_files};
+use crate::listed_trip::ListedTrip;
 use crate::progress::PullProgress;
 use crate::receipt::write_receipt;
 use crate::report::{MissingFile, PullReport};
 use crate::source::{FolderSource, TripSource, connect_to_board};
-use crate::source_trip::SourceTrip;
 use crate::transfer::{TransferOptions, may_be_running, transfer_trip};
 
 /// What to pull, and how.
@@ -41,7 +41,7 @@ pub struct PullRequest<'a> {
 ///
 /// # Errors
 /// When the source cannot be read, or not to its end, or when the library cannot be
-/// written. A file that cannot be read is no error: it is in its trip's report.
+/// written. A file that cannot be read is not an error; its trip's report lists it.
 pub fn pull(
     request: &PullRequest<'_>,
     listener: &dyn PullListener,
@@ -72,8 +72,8 @@ pub fn pull_from(
     let total = total_bytes(source, &found, request.at_most)?;
     let mut trips = Vec::new();
     for trip in found {
-        let place = library.place(source, &trip)?;
-        trips.push((trip, place));
+        let slot = library.slot_for(source, &trip)?;
+        trips.push((trip, slot));
     }
     library.check_free_space(&trips)?;
     let progress = PullProgress::new(total, listener);
@@ -84,18 +84,18 @@ pub fn pull_from(
         bytes: total,
     })?;
     let mut lease = None;
-    for (number, (trip, place)) in trips.iter().enumerate() {
-        // An earlier one may be the same trip, or have taken its name.
-        let same_name = |(before, _): &(SourceTrip, LibraryPlace)| before.name == trip.name;
-        let place = if trips[..number].iter().any(same_name) {
-            &library.place(source, trip)?
+    for (number, (trip, slot)) in trips.iter().enumerate() {
+        // An earlier trip of this pull may be the same trip, or have taken its name.
+        let same_name = |(before, _): &(ListedTrip, LibrarySlot)| before.name == trip.name;
+        let slot = if trips[..number].iter().any(same_name) {
+            &library.slot_for(source, trip)?
         } else {
-            place
+            slot
         };
-        let mut report = new_report(trip, place);
+        let mut report = new_report(trip, slot);
         if let Some(card) = &card
             && lease.is_none()
-            && !has_all_files(trip, place)
+            && !has_all_files(trip, slot)
         {
             lease = Some(hold_lease(source, card, &mut report));
         }
@@ -108,10 +108,10 @@ pub fn pull_from(
             ),
             progress: &progress,
         };
-        transfer_trip(source, trip, (&library, place), options, &mut report)?;
-        library.add_arrived(place);
-        confirm_trip(source, card.as_deref(), trip, place, &mut report)?;
-        report.identity = read_identity(&place.path);
+        transfer_trip(source, trip, (&library, slot), options, &mut report)?;
+        library.add_arrived(slot);
+        write_receipt_if_safe(source, card.as_deref(), trip, slot, &mut report)?;
+        report.identity = read_identity(&slot.path);
         progress.event(&trip_event(&report))?;
         reports.push(report);
     }
@@ -129,7 +129,7 @@ pub fn pull_from(
 /// The bytes of all trips, unless they exceed the limit.
 fn total_bytes(
     source: &dyn TripSource,
-    trips: &[SourceTrip],
+    trips: &[ListedTrip],
     at_most: u64,
 ) -> Result<u64, PullError> {
     let files = trips.iter().flat_map(|trip| &trip.files);
@@ -142,10 +142,10 @@ fn total_bytes(
     Ok(total)
 }
 
-fn new_report(trip: &SourceTrip, place: &LibraryPlace) -> PullReport {
-    let name = place.name();
+fn new_report(trip: &ListedTrip, slot: &LibrarySlot) -> PullReport {
+    let name = slot.name();
     let mut notes = trip.notes.clone();
-    if !place.is_known && name_on_board(&name) != name {
+    if !slot.is_known && name_on_board(&name) != name {
         notes.push(format!(
             "the library already has a trip {} from another card or board; this one is stored as \
              {name}",
@@ -168,12 +168,12 @@ fn trip_event(report: &PullReport) -> PullEvent<'_> {
     }
 }
 
-/// Writes the receipt of a trip that is in the library without any doubt.
-fn confirm_trip(
+/// Writes the receipt of a trip if it is in the library without any doubt.
+fn write_receipt_if_safe(
     source: &mut dyn TripSource,
     card: Option<&str>,
-    trip: &SourceTrip,
-    place: &LibraryPlace,
+    trip: &ListedTrip,
+    slot: &LibrarySlot,
     report: &mut PullReport,
 ) -> Result<(), PullError> {
     let Some(card) = card else {
@@ -182,7 +182,7 @@ fn confirm_trip(
     if report.is_doubtful() || report.running || !trip.is_under_its_name() {
         return Ok(());
     }
-    let checksums = ChecksumList::read(&place.path)?;
+    let checksums = ChecksumList::read(&slot.path)?;
     match write_receipt(source, card, trip, &checksums) {
         Ok(()) => Ok(()),
         Err(error) if error.is_source_gone() => Err(error),

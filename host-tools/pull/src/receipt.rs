@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use crate::checksums::ChecksumList;
 use crate::error::PullError;
+use crate::listed_trip::ListedTrip;
 use crate::source::{FetchEvent, FileRange, SourceEntryKind, TripSource};
-use crate::source_trip::SourceTrip;
 
 #[derive(Serialize)]
 struct PullReceipt<'a> {
@@ -28,7 +28,7 @@ struct PullReceiptFile<'a> {
 pub(crate) fn write_receipt(
     source: &mut dyn TripSource,
     card: &str,
-    trip: &SourceTrip,
+    trip: &ListedTrip,
     checksums: &ChecksumList,
 ) -> Result<(), PullError> {
     let files: Option<Vec<PullReceiptFile<'_>>> = trip

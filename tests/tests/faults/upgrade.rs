@@ -194,7 +194,7 @@ fn work_goes_on_from_it() {
     // Drafting, or refusing to draft what is packed, takes nothing from what a person said.
     home.done(&["draft", "3"]);
     home.run(&["draft", "1"])
-        .assert_says(1, &["only the sound of confirmed contacts is left"]);
+        .assert_says(1, &["reduced to the sound of confirmed contacts"]);
     let entries = home.json(&["log", "--json"]);
     let contact = |number: i64| {
         let entries = entries.as_array().unwrap();

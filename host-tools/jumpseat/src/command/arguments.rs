@@ -9,19 +9,19 @@ use crate::outcome::UsageError;
 /// A whole number.
 pub(super) fn whole_number<T: FromStr>(text: &str) -> Result<T, String> {
     text.parse()
-        .map_err(|_| "give a whole number, such as 12".to_owned())
+        .map_err(|_| "not a whole number (example: 12)".to_owned())
 }
 
 /// A band by its wavelength.
 pub(super) fn band(text: &str) -> Result<String, String> {
     jumpseat_place::band::typed_name(text)
-        .ok_or_else(|| "give a band by its wavelength, such as 20m, 2m or 70cm".to_owned())
+        .ok_or_else(|| "not a band (examples: 20m, 2m, 70cm)".to_owned())
 }
 
 /// A day.
 pub(super) fn date(text: &str) -> Result<NaiveDate, String> {
     text.parse()
-        .map_err(|_| "give a date as year, month and day, such as 2026-05-14".to_owned())
+        .map_err(|_| "not a date (example: 2026-05-14)".to_owned())
 }
 
 /// Refuses a range of days whose end is before its start.
@@ -31,7 +31,7 @@ pub(super) fn check_date_order(
 ) -> Result<(), UsageError> {
     match (from, to) {
         (Some(from), Some(to)) if to < from => Err(UsageError(format!(
-            "--to {to} is before --from {from}; exchange the two"
+            "--to {to} is before --from {from}; swap them"
         ))),
         _ => Ok(()),
     }

@@ -79,12 +79,12 @@ impl ConfirmCommand {
         let logbook = home.logbook()?;
         let entry = logbook.entry(self.number)?;
         let shown = std::slice::from_ref(&entry);
-        let twins = duplicates::duplicates_by_number(
+        let pairs = duplicates::duplicates_by_number(
             &logbook,
             shown,
             home.station()?.duplicate_window(None),
         )?;
-        print::text(&entries::table(shown, &twins))?;
+        print::text(&entries::table(shown, &pairs))?;
         print::line("")?;
         if let Some(known) = known(&logbook, &entry)? {
             print::line(&known)?;
@@ -96,28 +96,28 @@ impl ConfirmCommand {
         let unsaid = heard_and_left_out(&entry, &edits);
         if !unsaid.is_empty() {
             print::line(&format!(
-                "heard, but not said by you and so not in the log: {}",
+                "heard but not confirmed, so left out of the log: {}",
                 unsaid.join(" ")
             ))?;
         }
         for doubt in &doubts {
             print::line(&format!("doubt: {doubt}"))?;
         }
-        for twins in twins.values() {
-            duplicates::print_duplicates(twins, twins.len(), 0)?;
+        for pairs in pairs.values() {
+            duplicates::print_duplicates(pairs, pairs.len(), 0)?;
         }
         print::line(&format!(
-            "Confirmed. If that was wrong, confirm the entry again with what is right, or take it \
-             back with `{} undo`.",
+            "Confirmed. To correct it, confirm the entry again with the correct values; to take it \
+             back, use `{} undo`.",
             home.command()
         ))?;
         Ok(CommandOutcome::doubtful(
-            !doubts.is_empty() || !twins.is_empty(),
+            !doubts.is_empty() || !pairs.is_empty(),
         ))
     }
 }
 
-/// What was said and has no column in the table.
+/// The edits that have no column in the table.
 fn beside(entry: &Entry, edits: &Edits) -> Vec<String> {
     let shown = [
         ContactField::Call,
@@ -135,7 +135,7 @@ fn beside(entry: &Entry, edits: &Edits) -> Vec<String> {
         .collect()
 }
 
-/// What the draft heard of the contact and its person left out, as it would be typed.
+/// What the draft heard of the contact and the person left out, as options to type.
 fn heard_and_left_out(entry: &Entry, edits: &Edits) -> Vec<String> {
     let (Some(contact), Some(draft)) = (&entry.contact, &entry.draft) else {
         return Vec::new();
@@ -155,7 +155,7 @@ fn heard_and_left_out(entry: &Entry, edits: &Edits) -> Vec<String> {
         .collect()
 }
 
-/// What the log knows of the station from other contacts.
+/// What the log knows about the station from other contacts.
 fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
     let Some(contact) = &entry.contact else {
         return Ok(None);
@@ -168,7 +168,7 @@ fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
             "other contacts",
         );
         let last = worked.last.as_deref().and_then(|last| last.get(..10));
-        let last = last.map(|last| format!(", the last of all on {last}"));
+        let last = last.map(|last| format!(", most recently on {last}"));
         let name = worked.name.map(|name| format!(", {name}"));
         format!(
             "worked before: {times}{}{}",
@@ -178,8 +178,8 @@ fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
     }))
 }
 
-/// Makes an entry a contact with what a person said; gives the doubts about it. What
-/// was not said stays, and an empty text takes a value out.
+/// Makes an entry a contact with what a person entered; returns the doubts about it. Values
+/// that were not entered are unchanged, and an empty text removes a value.
 pub(crate) fn confirm(home: &HomeFolder, number: i64, edits: &Edits) -> Result<Vec<Doubt>> {
     let own = home.station()?.own();
     let mut logbook = home
@@ -194,7 +194,7 @@ pub(crate) fn confirm(home: &HomeFolder, number: i64, edits: &Edits) -> Result<V
     }
     logbook.confirm(number, &contact)?;
     if before.is_some_and(|before| before.call != contact.call) {
-        print::line("(another call sign was confirmed before; the history keeps it)")?;
+        print::line("(previously confirmed with another call sign; the history keeps it)")?;
     }
     Ok(doubts)
 }

@@ -78,7 +78,7 @@ impl DemoCommand {
             false,
         )?;
 
-        step("Where everything is, and what to do next")?;
+        step("Where things are, and what to do next")?;
         print::text(&pointers(&home, &trip, &adif)?)?;
         Ok(CommandOutcome::doubtful(missed))
     }

@@ -35,8 +35,8 @@ impl DraftCommand {
         let trip = home.open_trip_to_log(&self.trip)?;
         if trip.is_kept_in_part() {
             bail!(
-                "of {} only the sound of confirmed contacts is left, so a new draft would find \
-                 nothing else. Its entries are in the logbook",
+                "{} was reduced to the sound of confirmed contacts; drafting it again finds nothing \
+                 new. Its entries are in the logbook",
                 trip.id()
             );
         }
@@ -64,16 +64,16 @@ pub(crate) fn draft(
     }
     let stored = logbook.store_drafts(trip.id(), &drafting.drafts)?;
     let entries = logbook.entries(&EntryFilter::Trip(trip.id()))?;
-    let twins = duplicates::duplicates_by_number(
+    let pairs = duplicates::duplicates_by_number(
         &logbook,
         &entries,
         home.station()?.duplicate_window(None),
     )?;
     let doubtful = !drafting.doubts.is_empty()
-        || !twins.is_empty()
+        || !pairs.is_empty()
         || entries.iter().any(|entry| !entry.open_doubts().is_empty());
     if let Some(path) = json {
-        let document = DraftDocument::new(trip.id(), &drafting, &stored.numbers, &entries, &twins);
+        let document = DraftDocument::new(trip.id(), &drafting, &stored.numbers, &entries, &pairs);
         if path == Path::new("-") {
             print::json(&document)?;
             return Ok(CommandOutcome::doubtful(doubtful));
@@ -94,7 +94,7 @@ pub(crate) fn draft(
         return Ok(CommandOutcome::doubtful(doubtful));
     }
     print::line("")?;
-    print::text(&entries::table(&entries, &twins))?;
+    print::text(&entries::table(&entries, &pairs))?;
     print::line("")?;
     for line in entries::legend(&entries) {
         print::line(line)?;

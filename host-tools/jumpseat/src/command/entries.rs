@@ -1,4 +1,4 @@
-//! Entries of the logbook as a table.
+//! Prints entries of the logbook as a table.
 
 use chrono::{DateTime, Utc};
 use jumpseat_entries::{ContactField, DraftKind, Entry};
@@ -10,19 +10,19 @@ use crate::table::TextTable;
 const HEADING: [&str; 10] = [
     "No", "UTC", "Length", "MHz", "Call", "Name", "S/R", "Locator", "Area", "Doubts",
 ];
-/// Columns that a narrow terminal has no room for: where you were stands in the locator
-/// too, and a name that nobody said goes before it.
+/// Columns that are left out on a narrow terminal: the area, because the locator shows the
+/// place too, and the name, which is left out first if no entry has one.
 const NAME: usize = 5;
 const AREA: usize = 8;
-/// Longer names are cut in the table, so that one of them does not take the room of all.
-const LONGEST_NAME: usize = 12;
+/// Longer names are cut, so that one of them does not make the column too wide.
+const MAX_NAME_CHARS: usize = 12;
 const CUT: &str = "...";
-/// What is not known.
+/// Shown for an unknown value.
 const UNKNOWN: &str = "-";
 
 /// Entries in order, under a line for every day, with what may be the same contact.
-pub(super) fn table(entries: &[Entry], twins: &DuplicatesByNumber) -> String {
-    let rows: Vec<Vec<String>> = entries.iter().map(|entry| cells(entry, twins)).collect();
+pub(super) fn table(entries: &[Entry], pairs: &DuplicatesByNumber) -> String {
+    let rows: Vec<Vec<String>> = entries.iter().map(|entry| cells(entry, pairs)).collect();
     let named = rows.iter().any(|row| row[NAME] != UNKNOWN);
     let spare = if named { [AREA, NAME] } else { [NAME, AREA] };
     let mut table = TextTable::new(&HEADING).spare(&spare);
@@ -38,18 +38,18 @@ pub(super) fn table(entries: &[Entry], twins: &DuplicatesByNumber) -> String {
     table.text()
 }
 
-/// What the signs in the table mean, where they occur.
+/// Explains the signs that occur in the table.
 pub(super) fn legend(entries: &[Entry]) -> Vec<&'static str> {
     let drafts = || entries.iter().filter_map(|entry| entry.draft.as_ref());
     let mut lines = Vec::new();
     if drafts().any(|draft| !draft.marks_s.is_empty()) {
-        lines.push("*  you pressed the mark");
+        lines.push("*  you pressed the mark button");
     }
     if drafts().any(|draft| draft.kind == DraftKind::Look) {
-        lines.push("?  not found to be a contact; look at it");
+        lines.push("?  not recognised as a contact; look at it");
     }
     if entries.iter().any(Entry::is_no_contact) {
-        lines.push("x  no contact: you said so");
+        lines.push("x  no contact: you rejected it");
     }
     if entries.iter().any(|entry| entry.contact.is_some()) {
         lines.push("+  confirmed");
@@ -67,14 +67,14 @@ fn day_of(entry: &Entry) -> String {
     }
 }
 
-/// The second that an exported file says too.
+/// The time to the second, rounded as in an exported file.
 fn on(entry: &Entry) -> Option<DateTime<Utc>> {
     entry.on().map(nearest_second)
 }
 
-fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
+fn cells(entry: &Entry, pairs: &DuplicatesByNumber) -> Vec<String> {
     let mut doubts = entry.open_doubts();
-    let found = twins.get(&entry.number);
+    let found = pairs.get(&entry.number);
     doubts.extend(found.into_iter().flatten().map(DuplicatePair::doubt));
     let (contact, draft) = (entry.contact.as_ref(), entry.draft.as_ref());
     let dash = |value: Option<String>| value.unwrap_or_else(|| UNKNOWN.to_owned());
@@ -117,7 +117,7 @@ fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
         Some(mode) => format!("{dial} {mode}"),
         None => dial,
     });
-    // A draft's call sign is as sure as it was heard; a contact's is sure.
+    // A draft's call sign has a probability; a contact's is confirmed.
     let sureness = draft.filter(|_| contact.is_none());
     let sureness = sureness.and_then(|draft| draft.call.probability);
     let call = entry.call().map(|call| match sureness {
@@ -145,11 +145,11 @@ fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
 }
 
 fn short(name: String) -> String {
-    if name.chars().count() <= LONGEST_NAME {
+    if name.chars().count() <= MAX_NAME_CHARS {
         return name;
     }
     name.chars()
-        .take(LONGEST_NAME - CUT.len())
+        .take(MAX_NAME_CHARS - CUT.len())
         .collect::<String>()
         + CUT
 }

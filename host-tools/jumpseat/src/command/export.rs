@@ -14,35 +14,33 @@ use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
 use crate::table::TextTable;
 
-/// Writes confirmed contacts only. Without --trip, --from, --to, --call, --band, --station or
-/// --all it writes those that were not exported in this format before.
 #[derive(Debug, Args)]
 pub(crate) struct ExportCommand {
     /// The format to write
     #[arg(long, value_enum, ignore_case = true)]
     format: Option<ExportFormat>,
-    /// Only this trip (its folder, name or number), also what was exported before
+    /// Only this trip (its folder, name or number), including what was exported before
     #[arg(long, value_name = "TRIP", conflicts_with = "all")]
     trip: Option<String>,
-    /// Only from this day on (UTC), also what was exported before
+    /// Only from this day on (UTC), including what was exported before
     #[arg(long, value_name = "DATE", value_parser = date)]
     from: Option<NaiveDate>,
-    /// Only up to this day (UTC, included), also what was exported before
+    /// Only up to this day (UTC, included), including what was exported before
     #[arg(long, value_name = "DATE", value_parser = date)]
     to: Option<NaiveDate>,
-    /// Only other stations whose call sign contains this, also what was exported before
+    /// Only other stations whose call sign contains this, including what was exported before
     #[arg(long, value_name = "PART")]
     call: Option<String>,
-    /// Only this band, such as 20m, also what was exported before
+    /// Only this band, such as 20m, including what was exported before
     #[arg(long, value_parser = band)]
     band: Option<String>,
-    /// Only contacts that your station made under this call sign, also what was exported before
+    /// Only contacts that your station made under this call sign, including what was exported before
     #[arg(long, value_name = "CALL")]
     station: Option<String>,
-    /// Everything, also what was exported before and what was imported
+    /// Everything, including what was exported before and what was imported
     #[arg(long)]
     all: bool,
-    /// Drafts too; they do not count as exported
+    /// Drafts too; they are not marked as exported
     #[arg(long)]
     drafts: bool,
     /// The file to write, or the folder for clips and segments [default: jumpseat-DATE-TIME in
@@ -101,7 +99,7 @@ impl ExportCommand {
         match (format, &selection.which) {
             (ExportFormat::Segments, ExportScope::Trip(_)) if narrow || self.drafts => {
                 Err(UsageError(
-                    "segments are all the sound of a trip; leave out the options that choose contacts"
+                    "segments are all the sound of a trip; remove the options that select contacts"
                         .to_owned(),
                 )
                 .into())

@@ -58,7 +58,7 @@ fn hear(ear: &SpeechRecogniser<RtenModel>, file: &Path) -> Result<Hearing> {
     let sound = SoundSamples::open(file)?;
     if !(1..=2).contains(&sound.channels) {
         bail!(
-            "{name} has {} channels; jumpseat can hear one or two",
+            "{name} has {} channels; only mono and stereo are supported",
             sound.channels
         );
     }

@@ -11,18 +11,15 @@ use crate::import::{ImportReport, import};
 use crate::outcome::CommandOutcome;
 use crate::print;
 
-/// Imports .adi and .adx files of any program, and our own .csv. A record that cannot be read
-/// is reported with its line, and the others are imported. Importing a file twice changes
-/// nothing.
 #[derive(Debug, Args)]
 pub(crate) struct ImportCommand {
     /// The files to import
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Add contacts that the logbook has with other details (name, report), too, as new entries
+    /// Also add contacts that the logbook has with other details (name, report), as new entries
     #[arg(long)]
     add_duplicates: bool,
-    /// Contacts that began within this many minutes of each other may be the same [default: the
+    /// Contacts that began within MINUTES of each other may be the same [default: the
     /// setting in station.toml, or 30]
     #[arg(long, value_name = "MINUTES", value_parser = whole_number::<u32>)]
     within: Option<u32>,

@@ -16,11 +16,6 @@ use crate::progress::ProgressLine;
 use crate::station;
 use crate::table::TextTable;
 
-/// Of older trips, keeps only the sound of confirmed contacts, with a minute on either
-/// side, as FLAC.
-///
-/// Without --now it only shows what it would do. A trip with an undecided entry is kept
-/// complete, and so is every trip while nothing is set.
 #[derive(Debug, Args)]
 pub(crate) struct KeepCommand {
     /// Set for how many days complete trips are kept

@@ -18,8 +18,6 @@ use crate::print;
 /// Entries that are printed without --last.
 const DEFAULT_LOG_ROWS: u32 = 200;
 
-/// Lists entries. The logbook is backed up automatically before the first change of each day
-/// (UTC); seven daily and four weekly backups are kept.
 #[derive(Debug, Args)]
 pub(crate) struct LogCommand {
     /// Only this trip (its folder, name or number)
@@ -40,13 +38,13 @@ pub(crate) struct LogCommand {
     /// Only up to this day (UTC, included)
     #[arg(long, value_name = "DATE", value_parser = date)]
     to: Option<NaiveDate>,
-    /// Only this many of the last entries [default: 200 in a table, all with --json]
+    /// Only the last COUNT entries [default: 200 in a table, all with --json]
     #[arg(long, value_name = "COUNT", value_parser = whole_number::<u32>)]
     last: Option<u32>,
     /// Only pairs of entries that may be the same contact
     #[arg(long, conflicts_with_all = ["trip", "call", "band", "station", "from", "to", "last"])]
     duplicates: bool,
-    /// Contacts that began within this many minutes of each other may be the same [default: the
+    /// Contacts that began within MINUTES of each other may be the same [default: the
     /// setting in station.toml, or 30]
     #[arg(long, value_name = "MINUTES", value_parser = whole_number::<u32>)]
     within: Option<u32>,
@@ -102,8 +100,8 @@ impl LogCommand {
             return Ok(CommandOutcome::Done);
         }
         let within = home.station()?.duplicate_window(self.within);
-        let twins = duplicates::duplicates_by_number(&logbook, &entries, within)?;
-        print::text(&entries::table(&entries, &twins))?;
+        let pairs = duplicates::duplicates_by_number(&logbook, &entries, within)?;
+        print::text(&entries::table(&entries, &pairs))?;
         print::line("")?;
         for line in entries::legend(&entries) {
             print::line(line)?;
@@ -139,15 +137,15 @@ impl LogCommand {
                 }
             }
         }
-        let twins = duplicates::of(logbook, &pairs)?;
+        let pairs = duplicates::read_pairs(logbook, &pairs)?;
         if self.json {
-            print::json(&twins)?;
-        } else if twins.is_empty() {
+            print::json(&pairs)?;
+        } else if pairs.is_empty() {
             print::line("No two entries look like the same contact.")?;
         } else {
-            duplicates::print_duplicates(&twins, twins.len(), 0)?;
+            duplicates::print_duplicates(&pairs, pairs.len(), 0)?;
         }
-        Ok(CommandOutcome::doubtful(!twins.is_empty()))
+        Ok(CommandOutcome::doubtful(!pairs.is_empty()))
     }
 }
 

@@ -219,9 +219,9 @@ pub(super) fn with_advice(error: PullError, command: &str) -> Error {
             "{message}. Make room (`{command} keep` shows what can be removed), and pull again"
         ),
         PullError::NoLibrary { .. } => {
-            anyhow!("{message}. With --home DIR the library is in another folder")
+            anyhow!("{message}. Use --home DIR to choose another folder")
         }
-        PullError::SourceSilent(_) => anyhow!("{message}; --patience waits longer"),
+        PullError::SourceSilent(_) => anyhow!("{message}; raise --patience to wait longer"),
         other => other.into(),
     }
 }

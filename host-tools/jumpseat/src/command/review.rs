@@ -52,8 +52,8 @@ impl ReviewCommand {
     }
 }
 
-/// Serves the page, opens it in the browser, and goes on until Ctrl-C. `trip` is the
-/// name of the trip that is shown first.
+/// Serves the page and opens it in the browser, until Ctrl-C. `trip` is the name of the trip to
+/// show first.
 pub(crate) fn open(
     home: &HomeFolder,
     trip: Option<&str>,
@@ -79,7 +79,7 @@ pub(crate) fn open(
         print::line(&format!("  {link}"))?;
         print::line(
             "Keep the link to yourself: it lets one browser in, once. Run this again for another \
-             one. Ctrl-C ends the page; every decision is saved at once.",
+             one. Ctrl-C stops the server; every decision is saved at once.",
         )?;
     }
     if !options.no_open
@@ -95,8 +95,8 @@ pub(crate) fn open(
     Ok(CommandOutcome::Done)
 }
 
-/// Opens the page with the system's own opener. The secret stands in a file, because every
-/// user of the computer sees with what a program was started.
+/// Opens the page with the system's own opener. The secret is in a file, because every user of
+/// the computer can see a program's arguments.
 fn show(server: &ReviewServer, trip: Option<&str>) -> Result<()> {
     let person = directories::UserDirs::new().context("your home folder is not known")?;
     let place = person.home_dir();
@@ -116,7 +116,7 @@ fn show(server: &ReviewServer, trip: Option<&str>) -> Result<()> {
         .stdout(Stdio::null())
         .stderr(Stdio::null());
     let mut child = quiet.spawn()?;
-    // It ends when the browser has the page; nobody waits for it here.
+    // It ends when the browser has the page; we do not wait for it.
     std::thread::spawn(move || child.wait());
     Ok(())
 }

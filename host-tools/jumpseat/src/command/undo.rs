@@ -11,8 +11,6 @@ use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::table::TextTable;
 
-/// Undoes the newest action, or the one that is given: an import, a draft, a confirmation, a
-/// correction, or an undo.
 #[derive(Debug, Args)]
 pub(crate) struct UndoCommand {
     /// The action's number, as --list shows it [default: the newest that is not undone]
@@ -21,7 +19,7 @@ pub(crate) struct UndoCommand {
     /// List what was done, the newest first, and change nothing
     #[arg(long)]
     list: bool,
-    /// With --list: this many actions
+    /// With --list: the last COUNT actions
     #[arg(long, value_name = "COUNT", default_value_t = 20, requires = "list", value_parser = whole_number::<u32>)]
     last: u32,
     /// Print JSON

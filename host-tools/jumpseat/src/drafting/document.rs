@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::DraftedTrip;
 use crate::duplicates::{DuplicatePair, DuplicatesByNumber};
 
-/// The form of the file; raised when a reader of the old form would go wrong.
+/// The format of the file; raised when a reader of the old format would misread it.
 const DRAFT_DOCUMENT_FORMAT: u32 = 1;
 
 /// A drafted trip.
@@ -26,7 +26,7 @@ pub(crate) struct DraftDocument<'a> {
 struct NumberedDraft<'a> {
     number: i64,
     confirmed: bool,
-    /// Entries that may be the same contact, each with both sides.
+    /// Pairs of entries that may be the same contact.
     duplicates: &'a [DuplicatePair],
     #[serde(flatten)]
     draft: &'a Draft,
@@ -45,7 +45,7 @@ impl<'a> DraftDocument<'a> {
         drafting: &'a DraftedTrip,
         numbers: &[i64],
         entries: &[Entry],
-        twins: &'a DuplicatesByNumber,
+        pairs: &'a DuplicatesByNumber,
     ) -> Self {
         let drafts = drafting.drafts.iter().zip(numbers);
         let drafts = drafts.map(|(draft, &number)| NumberedDraft {
@@ -53,7 +53,7 @@ impl<'a> DraftDocument<'a> {
             confirmed: entries
                 .iter()
                 .any(|entry| entry.number == number && entry.contact.is_some()),
-            duplicates: twins.get(&number).map_or(&[], Vec::as_slice),
+            duplicates: pairs.get(&number).map_or(&[], Vec::as_slice),
             draft,
         });
         Self {

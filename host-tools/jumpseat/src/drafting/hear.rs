@@ -1,7 +1,6 @@
-//! What is said in the overs: the recogniser over every stretch of speech, on all
-//! processors, and kept for the next time.
+//! Recognises what is said in the overs, on all processors, and stores it for the next draft.
 //!
-//! What was heard in an over is kept in a file named by a hash of the recogniser's fingerprint
+//! What was heard in an over is stored in a file that is named by a hash of the recogniser's fingerprint
 //! and of the samples: a second draft of an unchanged trip only reads it, and after Ctrl-C the
 //! overs that were heard need not be heard again. The file holds what the recogniser gave, and
 //! nothing that was made of it here.
@@ -37,7 +36,7 @@ pub(super) struct HearResults {
     pub(super) doubts: Vec<String>,
 }
 
-/// Hears all `tasks`; `kept` is the folder for what was heard.
+/// Hears all `tasks`; `kept` is the folder where what was heard is stored.
 pub(super) fn hear(trip: &Trip, tasks: &[HearTask], kept: &Path) -> Result<HearResults> {
     let rate = f64::from(trip.header().audio.sample_rate);
     let seconds = |task: &HearTask| {
@@ -86,8 +85,8 @@ pub(super) fn hear(trip: &Trip, tasks: &[HearTask], kept: &Path) -> Result<HearR
     Ok(results)
 }
 
-/// What was heard just now or kept from before, and why it could not be kept for the next
-/// time. A disk that is full costs that time, and not what was heard.
+/// What was heard now or before, and why it could not be stored. A full disk costs time at the
+/// next draft, but not what was heard.
 struct OverResult {
     heard: HeardOver,
     lost: Option<Error>,
@@ -99,8 +98,8 @@ impl From<HeardOver> for OverResult {
     }
 }
 
-/// Hears one over, or reads what was heard in it before. The model is made when it is
-/// first needed, one for each thread.
+/// Hears one over, or reads what was heard in it before. Each thread loads a model when it
+/// first needs one.
 fn one(
     trip: &Trip,
     task: &HearTask,
@@ -152,7 +151,7 @@ fn one(
     Ok(OverResult { heard, lost })
 }
 
-/// What was kept; nothing if there is none or if it cannot be read: it is heard again then.
+/// Reads what was stored; `None` if it cannot be read, so that the over is heard again.
 fn read(file: &Path) -> Option<Vec<Hearing>> {
     serde_json::from_slice(&std::fs::read(file).ok()?).ok()
 }

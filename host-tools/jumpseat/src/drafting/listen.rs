@@ -1,4 +1,4 @@
-//! What the draft room is told of a trip: overs, where speech is in them, and what was said.
+//! Makes the input of the draft from a trip: overs, where speech is in them, and what was said.
 
 use std::path::Path;
 
@@ -16,15 +16,15 @@ use super::hear::{self, HearTask};
 use crate::clock;
 use crate::progress::ProgressLine;
 
-/// A drive as the draft room wants it, and doubts about the listening.
+/// The input of the draft, and doubts about it.
 pub(super) struct HeardDrive {
     pub(super) drive: AssemblyInput,
     pub(super) doubts: Vec<Doubt>,
 }
 
-/// Listens to every over of a trip, a block of it in memory at a time, then hears what is
-/// said in its speech; `own` is what the person wrote down of the own station, and `kept`
-/// the folder for what was heard.
+/// Listens to every over of a trip, with one block of it in memory at a time, and then hears
+/// what is said in its speech. `own` is from the station file, and `kept` is the folder where
+/// what was heard is stored.
 pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<HeardDrive> {
     let overs = trip.overs();
     let rate = f64::from(trip.header().audio.sample_rate);
@@ -42,7 +42,7 @@ pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<Heard
         overs.iter().map(|over| over.count).sum(),
         false,
     );
-    // Each direction has a floor of noise of its own.
+    // Each direction has its own noise floor.
     let (mut received, mut sent) = (DirectionEar::new(), DirectionEar::new());
     let mut tasks = Vec::new();
     let mut signs = own_signs(trip, own).into_iter();
@@ -117,17 +117,17 @@ pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<Heard
     Ok(HeardDrive { drive, doubts })
 }
 
-/// The operator's own call signs, each once: those that the board was told come first,
-/// because they are of the day of the drive.
+/// The operator's own call signs, each once. Those of the board's config come first, because
+/// they are of the day of the drive.
 fn own_signs(trip: &Trip, own: &OwnStation) -> Vec<String> {
     let station = &trip.header().station;
     let told = [&station.call, &station.operator, &own.call, &own.operator];
     let mut signs: Vec<String> = Vec::new();
     for text in told.into_iter().flatten() {
-        // What can be no call sign explains nothing that was said.
+        // What cannot be a call sign was not said as one.
         if let Some(sign) = callsign::parse(text).ok().and_then(|parsed| parsed.value) {
             let sign = sign.to_string();
-            // What stands behind a stroke is not always said.
+            // What follows a stroke is not always said.
             let home = home_call(&sign);
             for sign in [sign, home] {
                 if !signs.contains(&sign) {
@@ -139,7 +139,7 @@ fn own_signs(trip: &Trip, own: &OwnStation) -> Vec<String> {
     signs
 }
 
-/// What listens to one direction.
+/// Finds speech in one direction.
 struct DirectionEar {
     detector: SpeechDetector,
     level: SoundLevelMeter,
@@ -155,8 +155,7 @@ impl DirectionEar {
 }
 
 /// Stretches of speech in the segments of one over, in seconds of trip time. A
-/// segment that cannot be read is passed over with a doubt: it must not cost the
-/// rest of the trip.
+/// segment that cannot be read becomes a doubt, and the rest of the trip is listened to.
 fn speech(
     trip: &Trip,
     numbers: &[u32],
@@ -202,8 +201,8 @@ fn speech(
     Ok(spans)
 }
 
-/// Listens to one file, block by block: a file may be longer than memory. How many
-/// samples there were, and why there were no more.
+/// Listens to one file, block by block, because a file may be larger than memory. Returns how
+/// many samples there were, and why there were no more.
 fn read(segment: &AudioSegment, ear: &mut DirectionEar) -> (u64, Option<TripError>) {
     let mut count = 0;
     let blocks = match SoundBlocks::open(&segment.path, segment.count) {

@@ -1,4 +1,4 @@
-//! Writes the sound of each contact into a file of its own.
+//! Writes the sound of each contact into its own file.
 
 use std::path::Path;
 
@@ -28,8 +28,8 @@ struct ContactClip {
     lost_s: f64,
 }
 
-/// Writes the folder; takes out entries without sound, and gives the doubts. The
-/// folder gets its name when it is whole.
+/// Writes the folder. Removes the entries without sound, and returns the doubts. The folder
+/// gets its name when it is complete.
 pub(super) fn write(
     home: &HomeFolder,
     entries: &mut Vec<Entry>,
@@ -167,8 +167,8 @@ fn description(contact: &Contact) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-/// UTC, so that they lie in order, call sign and band, in characters that every file
-/// system takes.
+/// The name of a clip: UTC, so that the clips sort by time, call sign and band, in characters
+/// that every file system accepts.
 fn name(contact: &Contact) -> String {
     let parts = [
         contact

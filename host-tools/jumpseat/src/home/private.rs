@@ -7,38 +7,27 @@
 
 use std::path::{Path, PathBuf};
 
-/// The parts of a home that are to be private.
-pub(super) struct HomePaths<'a> {
-    /// The home itself.
-    pub(super) dir: &'a Path,
-    /// The person gave it on the command line.
-    pub(super) given: bool,
-    /// The logbook's file.
-    pub(super) logbook: PathBuf,
-    /// Other folders of ours.
-    pub(super) folders: Vec<PathBuf>,
-}
-
 /// Makes an existing home private. A file system without rights refuses, which does no harm.
 #[cfg(not(unix))]
-pub(super) fn tighten(_: &HomePaths<'_>) {}
+pub(super) fn tighten(_dir: &Path, _given: bool, _logbook: &Path, _folders: &[PathBuf]) {}
 
 /// Makes an existing home private. A file system without rights refuses, which does no harm.
+///
+/// `given`: a person gave the folder `dir` on the command line. `logbook` is the logbook's
+/// file, and `folders` are other folders of ours.
 #[cfg(unix)]
-pub(super) fn tighten(home: &HomePaths<'_>) {
-    unix::tighten(home);
+pub(super) fn tighten(dir: &Path, given: bool, logbook: &Path, folders: &[PathBuf]) {
+    unix::tighten(dir, given, logbook, folders);
 }
 
 #[cfg(unix)]
 mod unix {
     use std::fs::{self, Metadata, Permissions};
     use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
-    use std::path::Path;
+    use std::path::{Path, PathBuf};
 
     use jumpseat_files::file_name;
     use jumpseat_logbook::backup_folder;
-
-    use super::HomePaths;
 
     /// Set-group and sticky bit.
     const SHARED: u32 = 0o3000;
@@ -55,15 +44,15 @@ mod unix {
         ".jumpseat-",
     ];
 
-    pub(super) fn tighten(home: &HomePaths<'_>) {
+    pub(super) fn tighten(dir: &Path, given: bool, logbook: &Path, folders: &[PathBuf]) {
         let me = rustix::process::geteuid().as_raw();
-        let Ok(data) = fs::metadata(home.dir) else {
+        let Ok(data) = fs::metadata(dir) else {
             return;
         };
         if !data.is_dir() || data.uid() != me || data.mode() & SHARED != 0 {
             return;
         }
-        let Ok(listing) = fs::read_dir(home.dir) else {
+        let Ok(listing) = fs::read_dir(dir) else {
             return;
         };
         let names: Vec<String> = listing
@@ -73,14 +62,14 @@ mod unix {
         let ours = |name: &String| OURS.iter().any(|ours| name.starts_with(ours));
         // A person may give any folder as a home by mistake.
         let is_home = names.iter().any(ours);
-        if is_home && (!home.given || names.iter().all(ours)) {
-            close(home.dir, &data);
+        if is_home && (!given || names.iter().all(ours)) {
+            close(dir, &data);
         }
         for name in names.iter().filter(|name| name.starts_with("logbook")) {
-            close_own(&home.dir.join(name), me);
+            close_own(&dir.join(name), me);
         }
-        let backups = backup_folder(&home.logbook);
-        for folder in home.folders.iter().chain([&backups]) {
+        let backups = backup_folder(logbook);
+        for folder in folders.iter().chain([&backups]) {
             close_own(folder, me);
         }
         for entry in fs::read_dir(&backups).into_iter().flatten().flatten() {

@@ -35,7 +35,7 @@ pub(crate) fn release_sound(plan: &KeepPlan, step: &mut dyn FnMut() -> Result<()
             }
             files.sort_by(|one, other| one.path.cmp(&other.path));
             let manifest = RetentionManifest { format: 1, files };
-            // From here on a missing file is no damage, and nothing is undone.
+            // From here on a missing file is not damage, and nothing is undone.
             step()?;
             let mut text = serde_json::to_vec_pretty(&manifest)?;
             text.push(b'\n');

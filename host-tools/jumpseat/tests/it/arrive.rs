@@ -1,4 +1,4 @@
-//! The evening in one go.
+//! Arrive: a whole evening in one command.
 
 use std::fs;
 

@@ -1,4 +1,4 @@
-//! Backups of the logbook: made by themselves, listed, restored.
+//! Backups of the logbook: made automatically, listed, restored.
 
 use std::fs;
 
@@ -68,7 +68,7 @@ fn check(damage: impl FnOnce(&HomeCase), says: &str) {
     }
     case.run(&["log", "--restore", file])
         .code(0)
-        .says(&["Restored: 2 entries, the last change at"]);
+        .says(&["Restored: 2 entries, last changed at"]);
     assert_eq!(seen(&case), before);
     case.run(&["undo", "3"]).code(0).says(&["Undone: undid"]);
     assert!(

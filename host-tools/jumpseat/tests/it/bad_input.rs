@@ -1,4 +1,4 @@
-//! Bad input: clear words, the right exit code, nothing lost.
+//! Bad input: a clear message, the right exit code, nothing lost.
 
 use std::fs;
 
@@ -23,7 +23,7 @@ fn what_is_not_there() {
         1,
         &[
             "there is no trip or folder 99",
-            "no trip at all in home/trips",
+            "there are no trips in home/trips",
             "pull FOLDER",
         ],
     );
@@ -47,8 +47,8 @@ fn what_was_used_wrongly() {
     check(&["fly"], 2, &["fly"]);
     check(&["draft"], 2, &["<TRIP>"]);
     check(&["export"], 2, &["--format adif", "csv"]);
-    check(&["log", "--band", "14"], 2, &["such as 20m"]);
-    check(&["log", "--last", "x"], 2, &["give a whole number"]);
+    check(&["log", "--band", "14"], 2, &["examples: 20m"]);
+    check(&["log", "--last", "x"], 2, &["not a whole number"]);
     check(
         &["log", "--from", "2026-05-15", "--to", "2026-05-01"],
         2,
@@ -59,7 +59,7 @@ fn what_was_used_wrongly() {
             "export", "--format", "segments", "--trip", TRIP, "--band", "20m",
         ],
         2,
-        &["leave out what chooses contacts"],
+        &["remove the options that select contacts"],
     );
     check(&["export", "--format", "paper"], 2, &["paper", "adif"]);
     check(
@@ -99,7 +99,7 @@ fn a_misspelt_key_in_the_station_file() {
     case.run(&["confirm", "1", "--call", "KB0QSE"])
         .code(1)
         .says(&[
-            "cannot understand home/station.toml",
+            "cannot read home/station.toml",
             "unknown field `cal`",
             "call",
         ]);

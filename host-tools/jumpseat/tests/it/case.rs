@@ -1,4 +1,4 @@
-//! A home of its own for every test, and what the command did in it.
+//! A separate home for every test, and the result of running the command in it.
 
 use std::env;
 use std::ffi::OsStr;

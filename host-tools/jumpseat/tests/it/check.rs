@@ -1,4 +1,4 @@
-//! What the library holds is what was put into it, or `check` says which file is not.
+//! Check: finds every file of the library that changed since it was copied.
 
 use std::fs::{self, File};
 use std::time::{Duration, SystemTime};
@@ -139,7 +139,7 @@ fn now_and_then_a_pull_finds_a_file_that_went_bad() {
         .unwrap();
     let long_ago = SystemTime::now() - Duration::from_secs(31 * 86_400);
     list.set_modified(long_ago).unwrap();
-    let says = [sound, "its checksum has changed", "Restore these files"];
+    let says = [sound, "its checksum differs", "Restore these files"];
     case.run(&["pull", "card"]).code(3).says(&says);
     // And again, until it is mended.
     case.run(&["pull", "card"]).code(3).says(&says);

@@ -1,4 +1,4 @@
-//! Confirm: what a person may say of an entry.
+//! Confirm: what a person can enter about an entry.
 
 use std::fs;
 
@@ -61,19 +61,20 @@ fn an_unknown_number_is_an_error() {
     }
     case.run(&["confirm", "one", "--call", "KB0QSE"])
         .code(2)
-        .says(&["'one'", "give a whole number"]);
+        .says(&["'one'", "not a whole number"]);
 }
 
 #[test]
 fn what_was_heard_and_not_said_is_told_and_not_taken() {
     let case = HomeCase::drafted();
-    let told = "not said by you and so not in the log: --sent 59 --received 57 --name Ruth";
+    let told =
+        "heard but not confirmed, so left out of the log: --sent 59 --received 57 --name Ruth";
     case.run(&["confirm", "1", "--call", "KB0QSE"])
         .code(0)
         .says(&[told]);
     let rest = ["--sent", "59", "--received", "57", "--name", "Ruth"];
     let ran = case.run(&[&["confirm", "1", "--call", "KB0QSE"], &rest[..]].concat());
-    assert!(!ran.code(0).out().contains("not said"));
+    assert!(!ran.code(0).out().contains("heard but not confirmed"));
     ran.says(&["also in the log: name Ruth"]);
     // The list of actions tells what a correction changed.
     case.run(&["undo", "--list"])
@@ -88,7 +89,7 @@ fn a_later_word_replaces_and_an_empty_one_takes_out() {
         .code(0);
     case.run(&["confirm", "1", "--call", "KB0QSF", "--sent", "57"])
         .code(0)
-        .says(&["another call sign was confirmed before"]);
+        .says(&["previously confirmed with another call sign"]);
     case.run(&["confirm", "1", "--call", "KB0QSF", "--sent", ""])
         .code(0);
     let log = case.run(&["log", "--json"]).code(0).json();

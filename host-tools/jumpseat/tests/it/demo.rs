@@ -1,4 +1,4 @@
-//! The demo, from the card to the file for another program.
+//! The demo, from the card to the exported file.
 
 use crate::case::{HomeCase, names};
 
@@ -56,7 +56,7 @@ fn other_things_are_left_alone() {
     case.write("full/letter", "dear friend");
     case.run(&["demo", "--into", "full"])
         .code(1)
-        .says(&["full holds other things", "--into DIR"]);
+        .says(&["full contains other files", "--into DIR"]);
     case.run(&["demo", "--into", "full/letter"])
         .code(1)
         .says(&["is no folder"]);

@@ -85,7 +85,7 @@ fn whose_drive_it_is_stands_in_the_station_file_or_is_told_as_not_known() {
         assert!(!out.contains("own call sign"), "{out}");
         assert_eq!(calls(), worked);
     }
-    // An own sign is no other station's, be it the board's or the station file's.
+    // An own call sign, from the board's config or the station file, is never another station's.
     case.write("home/station.toml", "call = \"KB0QSE\"\n");
     case.run(&["draft", "1"]).done();
     assert!(!calls().contains(&"KB0QSE".to_owned()), "{:?}", calls());

@@ -1,4 +1,4 @@
-//! Export: only what is new, or all, or a trip; never over another file.
+//! Export: new contacts, all of them, or those of a trip; never overwrites a file.
 
 use crate::case::{HomeCase, TRIP};
 

@@ -1,4 +1,4 @@
-//! Which entries are listed and go out, what is written down of it, and drafts.
+//! Filters: which entries are listed and exported, and the record of exports.
 
 use crate::case::HomeCase;
 

@@ -1,4 +1,4 @@
-//! Import: what is read, what is told, what stays as it was.
+//! Import: what is read, what is reported, what is unchanged.
 
 use crate::case::HomeCase;
 
@@ -16,11 +16,11 @@ fn what_cannot_be_read_is_told_and_the_rest_is_imported() {
     let case = HomeCase::empty();
     case.write("friend.adi", LOG);
     case.run(&["import", "friend.adi"]).code(3).says(&[
-        "friend.adi: 3 contacts, 3 new, 0 in the logbook already",
+        "friend.adi: 3 contacts, 3 new, 0 already in the logbook",
         "line 4: a record without a call sign (CALL); it was left out",
         "line 5: FREQ: 'abc' is not a number of megahertz; it was left empty",
         "line 6: a record without an end (<EOR>)",
-        "undo 1` takes it back",
+        "undo 1` undoes this import",
     ]);
     case.run(&["log"])
         .code(0)
@@ -49,7 +49,7 @@ fn our_own_files_come_back_without_a_change() {
             .code(0);
         case.run(&["import", file])
             .code(0)
-            .says(&["2 contacts, 0 new, 2 in the logbook already"]);
+            .says(&["2 contacts, 0 new, 2 already in the logbook"]);
         let other = HomeCase::empty();
         other.write(file, case.read(file));
         other.run(&["import", file]).code(0).says(&["2 new"]);
@@ -102,8 +102,8 @@ fn a_contact_told_otherwise_is_shown_with_both_sides() {
     case.write("friend.adi", LOG);
     let told = case.run(&["import", "friend.adi"]);
     told.code(3).says(&[
-        "2 new, 0 in the logbook already",
-        "1 contact is in the logbook with other details, and not added",
+        "2 new, 0 already in the logbook",
+        "1 contact is in the logbook with other details and were not added",
         "entry 1 KB0QSE 2026-05-14 15:04:28 14.2875 USB",
         "line 2 KB0QSE 2026-05-14 15:04:28 20m USB",
         "NAME: Ruth in the logbook, Rut\u{e9} in the file",
@@ -121,14 +121,14 @@ fn a_contact_told_otherwise_is_shown_with_both_sides() {
     assert_eq!(pairs.as_array().unwrap().len(), 1);
     assert_eq!(pairs[0]["why"], "station");
     case.run(&["log", "--duplicates"]).code(3).says(&[
-        "1 pair of entries may be one contact each",
+        "1 pair of entries may be the same contact",
         "same station, band and mode",
     ]);
     // What was asked for is not called left out.
     case.run(&["undo"]).code(0);
     case.run(&["import", "friend.adi", "--add-duplicates"])
         .code(3)
-        .says(&["1 contact is in the logbook with other details, and added all the same"]);
+        .says(&["1 contact is in the logbook with other details and were added"]);
 }
 
 #[test]
@@ -138,15 +138,15 @@ fn what_is_no_log_is_refused_and_the_files_before_it_are_kept() {
     case.write("letter.txt", "a letter to the editor");
     case.write("table.csv", "a,b\n1,2\n");
     for (file, says) in [
-        ("letter.txt", "holds no log"),
-        ("table.csv", "holds no log"),
+        ("letter.txt", "is not a log"),
+        ("table.csv", "is not a log"),
         ("missing.adi", "cannot read missing.adi"),
     ] {
         case.run(&["import", file]).code(1).says(&[says]);
     }
     case.run(&["import"]).code(2).says(&["FILE"]);
     let both = case.run(&["import", "friend.adi", "letter.txt"]);
-    both.code(1).says(&["3 new", "letter.txt holds no log"]);
+    both.code(1).says(&["3 new", "letter.txt is not a log"]);
     case.run(&["log"]).code(0).says(&["3 entries"]);
     case.write("empty.adi", "nothing yet <EOH>\n");
     case.run(&["import", "empty.adi"])
@@ -198,7 +198,7 @@ fn contacts_that_lie_close_are_counted_and_not_all_told() {
     assert_eq!(told[0]["further_duplicates"], 300 * 30 - 465 - 1000);
     case.run(&["undo"]).code(0);
     case.run(&["import", "many.adi"]).code(3).says(&[
-        "8535 pairs of entries may be one contact each",
+        "8535 pairs of entries may be the same contact",
         "and 8515 further pairs",
     ]);
 }

@@ -1,4 +1,4 @@
-//! Commands that are ended from outside: nothing half done, nothing left behind.
+//! Interrupted commands: no half-done work, no files left behind.
 
 use std::path::Path;
 use std::process::{Child, Command};

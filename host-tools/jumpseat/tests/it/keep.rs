@@ -1,4 +1,4 @@
-//! Keep: what is promised about room on the disk.
+//! Keep: which sound is packed, and which is removed.
 
 use std::fs;
 
@@ -137,5 +137,5 @@ fn confirmed_contacts_still_sound_the_same_and_nothing_is_fetched_again() {
     );
     case.run(&["draft", TRIP])
         .code(1)
-        .says(&["only the sound of confirmed contacts is left"]);
+        .says(&["reduced to the sound of confirmed contacts"]);
 }

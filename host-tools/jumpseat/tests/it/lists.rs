@@ -1,4 +1,4 @@
-//! The lists: for people, for programs, and of nothing.
+//! The lists: for people, for programs, and empty ones.
 
 use jumpseat_entries::EntryVerdict;
 use jumpseat_logbook::Logbook;
@@ -51,7 +51,7 @@ fn trips_and_what_became_of_them() {
     case.run(&["trips"]).code(0).says(&["1 of 1"]);
     case.run(&["log"])
         .code(0)
-        .says(&["1*x 15:04:28", "x no contact: you said so"]);
+        .says(&["1*x 15:04:28", "x no contact: you rejected it"]);
     // It goes out with nothing, and nobody is asked to confirm it.
     let drafts = [
         "export", "--format", "csv", "--trip", "1", "--drafts", "--json",
@@ -85,7 +85,7 @@ fn the_log_of_one_trip() {
     std::fs::create_dir(case.at("home/trips/trip-000001-3fa2c2")).unwrap();
     case.run(&["log", "--trip", "trip-000001"])
         .code(1)
-        .says(&["trip-000001 can mean several trips: trip-000001-3fa2c1, trip-000001-3fa2c2"]);
+        .says(&["trip-000001 matches several trips: trip-000001-3fa2c1, trip-000001-3fa2c2"]);
     std::fs::remove_dir(case.at("home/trips/trip-000001-3fa2c2")).unwrap();
     case.run(&["log", "--trip", "9"]).code(1).says(&[
         "there is no trip or folder 9. The last trip in home/trips is trip-000001-3fa2c1",

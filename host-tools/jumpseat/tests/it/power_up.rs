@@ -1,4 +1,4 @@
-//! The recorder started again in mid-drive: two trips of one power-up.
+//! The recorder restarted during a drive: two trips of one power-up.
 
 use std::fs;
 

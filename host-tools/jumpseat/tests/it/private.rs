@@ -1,4 +1,4 @@
-//! A home is its owner's alone; what a person exports is not.
+//! A home is private; an exported file is not.
 
 use std::fs::{self, Permissions};
 use std::os::unix::fs::PermissionsExt as _;

@@ -1,5 +1,5 @@
-//! What a trip, a log or a name says never reaches the terminal as a command, and never
-//! makes a line of its own.
+//! Text from trips, logs and file names never controls the terminal, and never starts a new
+//! line.
 
 use std::fs;
 
@@ -184,7 +184,7 @@ fn what_a_board_says() {
     };
     board(&case, COMMANDS, b"");
     pull(&["ssh says: \\u{1b}[2J\\u{9b}31m"]);
-    // Version 3, and a failure with words of its own in reply to the first request.
+    // Version 3, and a failure with its own text in reply to the first request.
     let words = COMMANDS.as_bytes();
     let length = |length: usize| u32::try_from(length).unwrap().to_be_bytes();
     let status = [

@@ -1,4 +1,4 @@
-//! Undo: what a person did is taken back, and done again.
+//! Undo: an action is undone and redone.
 
 use crate::case::HomeCase;
 

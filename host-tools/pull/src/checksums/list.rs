@@ -8,7 +8,7 @@ use jumpseat_files::{open_regular_file, write_durably};
 
 use crate::error::PullError;
 
-/// The list's name in a trip's folder. It is hidden, so that it is no part of the trip.
+/// The list's name in a trip's folder. It is hidden, so that it does not belong to the trip.
 pub const CHECKSUM_FILE: &str = ".sha256sums";
 /// A day of short overs has some thousands of files, with a hundred bytes each in the list.
 const MAX_CHECKSUM_BYTES: u64 = 32 << 20;

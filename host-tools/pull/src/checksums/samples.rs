@@ -42,7 +42,7 @@ impl RecordedSamples {
         recorded
     }
 
-    /// Whether a WAV file holds these samples; false for a file that is no WAV file.
+    /// Whether a WAV file holds these samples; false for a file that is not a WAV file.
     pub(crate) fn match_wav(&self, path: &Path) -> io::Result<bool> {
         let file = open_regular_file(path)?;
         let Ok(wav) = hound::WavReader::new(BufReader::new(file)) else {

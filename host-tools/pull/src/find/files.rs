@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use crate::error::PullError;
 use crate::identity::is_plain_name;
+use crate::listed_trip::{ListedTrip, MAX_TEXT_FILE_BYTES, SourceFile, is_journal};
 use crate::source::{SourceEntryKind, TripSource};
-use crate::source_trip::{MAX_TEXT_FILE_BYTES, SourceFile, SourceTrip, is_journal};
 
 /// A trip has one level of folders, for sound; the rest is room for later versions.
 const MAX_TRIP_DEPTH: usize = 4;
@@ -18,7 +18,7 @@ const MAX_SOUND_FILE_BYTES: u64 = 1 << 32;
 pub(super) fn list_files(
     source: &mut dyn TripSource,
     prefix: &str,
-    trip: &mut SourceTrip,
+    trip: &mut ListedTrip,
 ) -> Result<(), PullError> {
     add_folder(source, prefix, "", 0, trip)?;
     if trip.files.len() > MAX_TRIP_FILES {
@@ -50,7 +50,7 @@ fn add_folder(
     prefix: &str,
     below: &str,
     depth: usize,
-    trip: &mut SourceTrip,
+    trip: &mut ListedTrip,
 ) -> Result<(), PullError> {
     let folder = format!("{prefix}{below}");
     let mut entries = match source.list(folder.trim_end_matches('/')) {

@@ -4,8 +4,8 @@ use super::files::list_files;
 use super::heads::read_evidence;
 use crate::error::PullError;
 use crate::identity::{is_plain_name, is_trip_name};
+use crate::listed_trip::ListedTrip;
 use crate::source::{SourceEntry, SourceEntryKind, TripSource};
-use crate::source_trip::SourceTrip;
 
 /// Files of all trips of a source.
 const MAX_SOURCE_FILES: usize = 1_000_000;
@@ -15,7 +15,7 @@ const MAX_SOURCE_NAMES: usize = 2_000_000;
 /// The trips of a source.
 #[derive(Debug)]
 pub(crate) struct SourceTrips {
-    pub(crate) trips: Vec<SourceTrip>,
+    pub(crate) trips: Vec<ListedTrip>,
     /// The folder of the card, where receipts are written. `None` when the source is a
     /// single trip, which may be anywhere.
     pub(crate) card: Option<String>,
@@ -74,7 +74,7 @@ fn single_trip(
     source: &mut dyn TripSource,
     own: &str,
     entries: &[SourceEntry],
-) -> Result<SourceTrip, PullError> {
+) -> Result<ListedTrip, PullError> {
     let evidence = read_evidence(source, &[(String::new(), entries)])?;
     let evidence = evidence.into_iter().next().unwrap_or_default();
     let by_folder = || is_trip_name(own).then(|| own.to_owned());
@@ -85,7 +85,7 @@ fn single_trip(
             source.display_path("")
         )));
     };
-    let mut trip = SourceTrip::new(name, own, evidence);
+    let mut trip = ListedTrip::new(name, own, evidence);
     list_files(source, "", &mut trip)?;
     Ok(trip)
 }
@@ -106,14 +106,14 @@ fn trips_of_card(
         .map(|(name, entries)| (format!("{prefix}{name}/"), entries.as_slice()))
         .collect();
     let evidence = read_evidence(source, &paths)?;
-    let mut trips: Vec<SourceTrip> = Vec::new();
+    let mut trips: Vec<ListedTrip> = Vec::new();
     let mut files = 0;
     for ((folder, _), evidence) in candidates.iter().zip(evidence) {
         let name = evidence.name().unwrap_or_else(|| (*folder).to_owned());
         if !is_trip_name(&name) {
             continue;
         }
-        let mut trip = SourceTrip::new(name, folder, evidence);
+        let mut trip = ListedTrip::new(name, folder, evidence);
         list_files(source, &format!("{prefix}{folder}/"), &mut trip)?;
         if !trip.is_under_its_name() {
             trip.notes.push(format!(
@@ -131,7 +131,7 @@ fn trips_of_card(
     }
     // The board's own folder comes before copies of it.
     trips.sort_by(|one, other| {
-        let key = |trip: &SourceTrip| (trip.name.clone(), !trip.is_under_its_name());
+        let key = |trip: &ListedTrip| (trip.name.clone(), !trip.is_under_its_name());
         key(one).cmp(&key(other))
     });
     let card = Some(prefix.to_owned());

@@ -7,11 +7,11 @@ use jumpseat_trip::WAV_HEADER_BYTES;
 
 use crate::error::PullError;
 use crate::identity::file_beginning;
+use crate::listed_trip::{ListedTrip, SourceFile, is_journal, is_wav};
 use crate::source::{FetchEvent, FileRange, TripSource};
-use crate::source_trip::{SourceFile, SourceTrip, is_journal, is_wav};
 
 /// Bytes of a second of sound: that is enough, while silence of any length is not.
-const ENOUGH_SOUND_BYTES: u64 = 32_000;
+const MIN_SOUND_BYTES: u64 = 32_000;
 /// Bytes compared of a file.
 const MAX_COMPARED_BYTES: u64 = 2 << 20;
 /// Files compared, until one is not silent.
@@ -21,7 +21,7 @@ const MAX_COMPARED_FILES: usize = 8;
 /// without an intact record. Where they have no file in common it is another trip.
 pub(super) fn is_same_sound(
     source: &mut dyn TripSource,
-    trip: &SourceTrip,
+    trip: &ListedTrip,
     folder: &Path,
 ) -> Result<bool, PullError> {
     let here = |file: &SourceFile| {
@@ -36,7 +36,7 @@ pub(super) fn is_same_sound(
         .filter(|(_, length)| *length > WAV_HEADER_BYTES)
         .collect();
     // The shortest that is long enough takes the least time.
-    both.sort_by_key(|(_, length)| (*length < ENOUGH_SOUND_BYTES, *length));
+    both.sort_by_key(|(_, length)| (*length < MIN_SOUND_BYTES, *length));
     for (file, length) in both.into_iter().take(MAX_COMPARED_FILES) {
         let length = length.min(MAX_COMPARED_BYTES);
         let Some(theirs) = beginning_there(source, file, length)? else {

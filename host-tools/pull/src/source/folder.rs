@@ -9,7 +9,7 @@ use jumpseat_files::{
     file_name, full_path, make_folder_no_follow, open_regular_file, open_to_append, write_durably,
 };
 
-use super::trip_source::{
+use super::interface::{
     FetchCallback, FetchEvent, FileRange, LEASE_EVERY, MAX_FOLDER_NAMES, SourceEntry,
     SourceEntryKind, TripSource,
 };
@@ -237,7 +237,7 @@ mod tests {
 
     use super::*;
 
-    /// What came of each file, of which so many bytes are wanted.
+    /// Fetches that many bytes of each file; returns what arrived, or why it failed.
     fn read(root: &Path, wanted: &[(&str, u64)]) -> Vec<Result<Vec<u8>, String>> {
         let mut files = vec![Ok(Vec::new()); wanted.len()];
         let wanted: Vec<FileRange> = wanted

@@ -7,7 +7,7 @@ use std::path::Path;
 
 use jumpseat_files::open_regular_file;
 
-use crate::source_trip::is_wav;
+use crate::listed_trip::is_wav;
 
 /// Bytes of the header of every WAV file that a board writes.
 const WAV_HEADER_BYTES: usize = 44;
@@ -100,7 +100,7 @@ mod tests {
         let mut flipped = vec![b'x'; 700_000];
         flipped[599_999] = b'y';
         check(journal, &vec![b'x'; 600_000], &flipped, false);
-        // A header that says something else of its length is no growth of a text.
+        // A text file does not grow by changing its header.
         check(journal, &wav(0, b"abcd"), &wav(4, b"abcd"), false);
     }
 

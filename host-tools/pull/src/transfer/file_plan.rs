@@ -12,9 +12,9 @@ use sha2::{Digest as _, Sha256};
 use super::fetch::FetchTask;
 use crate::checksums::file_checksum;
 use crate::error::PullError;
+use crate::listed_trip::{SourceFile, is_wav};
 use crate::progress::PullProgress;
 use crate::source::{FetchEvent, FileRange, TripSource};
-use crate::source_trip::{SourceFile, is_wav};
 
 /// What to do about a file.
 #[derive(Debug)]
@@ -26,7 +26,7 @@ pub(super) enum FilePlan {
         /// SHA-256 in hex.
         sha256: String,
     },
-    /// Keep the library's file: it differs, and is no shorter than the source's.
+    /// Keep the library's file: it differs, and is not shorter than the source's.
     Differs,
     /// Report that it cannot be read, or not be written here, for this reason.
     Failed(String),
@@ -233,9 +233,9 @@ mod tests {
     use crate::event::{PullEvent, PullListener};
     use crate::source::FolderSource;
 
-    struct NoListener;
+    struct SilentListener;
 
-    impl PullListener for NoListener {
+    impl PullListener for SilentListener {
         fn advance(&self, _: u64) {}
 
         fn event(&self, _: &PullEvent<'_>) -> io::Result<()> {
@@ -257,7 +257,7 @@ mod tests {
             bytes: data.len(),
             modified: data.modified().ok(),
         };
-        let progress = PullProgress::new(0, &NoListener);
+        let progress = PullProgress::new(0, &SilentListener);
         let pair = FilePair {
             file: &file,
             folder: &folder.join("here"),

@@ -9,7 +9,7 @@ use jumpseat_trip::{JournalEvent, parse_journal};
 
 use crate::checksums::RecordedSamples;
 use crate::error::PullError;
-use crate::source_trip::MAX_TEXT_FILE_BYTES;
+use crate::listed_trip::MAX_TEXT_FILE_BYTES;
 
 /// What the journals of a trip say.
 #[derive(Debug, Default)]

@@ -5,9 +5,9 @@ use std::time::{Duration, Instant, SystemTime};
 
 use crate::error::PullError;
 use crate::lease::BoardTime;
+use crate::listed_trip::{ListedTrip, is_journal};
 use crate::progress::PullProgress;
 use crate::source::TripSource;
-use crate::source_trip::{SourceTrip, is_journal};
 
 /// A running recorder writes to its journal every ten seconds at least.
 const JOURNAL_QUIET: Duration = Duration::from_secs(20);
@@ -20,8 +20,8 @@ const GROWTH_POLL: Duration = Duration::from_millis(500);
 /// written a moment ago by the board's clock. A time far ahead, from a board without a
 /// clock or in another time zone, does not count.
 pub(crate) fn may_be_running<'a>(
-    trip: &SourceTrip,
-    all: impl IntoIterator<Item = &'a SourceTrip>,
+    trip: &ListedTrip,
+    all: impl IntoIterator<Item = &'a ListedTrip>,
     now: BoardTime,
 ) -> bool {
     let Some(now) = now else {
@@ -51,7 +51,7 @@ fn is_near(one: SystemTime, other: SystemTime) -> bool {
 /// none does.
 pub(super) fn is_growing(
     source: &mut dyn TripSource,
-    trip: &SourceTrip,
+    trip: &ListedTrip,
     progress: &PullProgress<'_>,
 ) -> Result<bool, PullError> {
     let begun = Instant::now();
@@ -75,9 +75,9 @@ pub(super) fn is_growing(
 mod tests {
     use super::*;
     use crate::identity::TripEvidence;
-    use crate::source_trip::SourceFile;
+    use crate::listed_trip::SourceFile;
 
-    /// A trip whose journal was written so many seconds after (or before) the lease,
+    /// A trip whose journal was written that many seconds after (or before) the lease,
     /// and another with this name beside it.
     #[track_caller]
     fn check(written_s: Option<i64>, beside: &str, expected: bool) {
@@ -91,7 +91,7 @@ mod tests {
             }
         };
         let trip = |name: &str| {
-            let mut trip = SourceTrip::new(name.into(), name, TripEvidence::default());
+            let mut trip = ListedTrip::new(name.into(), name, TripEvidence::default());
             trip.files.push(SourceFile {
                 path: "journal.jsonl".into(),
                 name: "journal.jsonl".into(),

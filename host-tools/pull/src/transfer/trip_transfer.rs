@@ -20,11 +20,11 @@ use super::running::is_growing;
 use crate::checksums::ChecksumList;
 use crate::error::PullError;
 use crate::event::PullEvent;
-use crate::library::{LibraryPlace, TripLibrary, other_was_released, was_released};
+use crate::library::{LibrarySlot, TripLibrary, other_was_released, was_released};
+use crate::listed_trip::{ListedTrip, SourceFile, is_journal};
 use crate::progress::PullProgress;
 use crate::report::{MissingFile, PullReport};
 use crate::source::TripSource;
-use crate::source_trip::{SourceFile, SourceTrip, is_journal};
 
 /// Copies one trip into the library.
 ///
@@ -32,8 +32,8 @@ use crate::source_trip::{SourceFile, SourceTrip, is_journal};
 /// When the source as a whole stops answering, or the library cannot be written.
 pub(crate) fn transfer_trip(
     source: &mut dyn TripSource,
-    trip: &SourceTrip,
-    (library, place): (&TripLibrary, &LibraryPlace),
+    trip: &ListedTrip,
+    (library, slot): (&TripLibrary, &LibrarySlot),
     options: TransferOptions<'_>,
     report: &mut PullReport,
 ) -> Result<(), PullError> {
@@ -44,12 +44,11 @@ pub(crate) fn transfer_trip(
         }
         return Ok(());
     }
-    let folder = if place.is_known {
-        &place.path
+    let folder = if slot.is_known {
+        &slot.path
     } else {
-        make_folder_no_follow(&place.staging)
-            .map_err(PullError::library("make", &place.staging))?;
-        &place.staging
+        make_folder_no_follow(&slot.staging).map_err(PullError::library("make", &slot.staging))?;
+        &slot.staging
     };
     let mut transfer = TripTransfer {
         trip,
@@ -78,9 +77,9 @@ pub(crate) fn transfer_trip(
     sound.splice(0..0, texts);
     arrived.splice(0..0, arrived_texts);
     transfer.settle(&sound, arrived)?;
-    if !place.is_known && transfer.has_anything() {
+    if !slot.is_known && transfer.has_anything() {
         sync_folder(folder)?;
-        fs::rename(folder, &place.path).map_err(PullError::library("rename", &place.path))?;
+        fs::rename(folder, &slot.path).map_err(PullError::library("rename", &slot.path))?;
         sync_folder(library.dir())?;
     }
     transfer.report_files()
@@ -105,7 +104,7 @@ struct ArrivedFile {
 
 /// A trip that is being copied.
 struct TripTransfer<'a> {
-    trip: &'a SourceTrip,
+    trip: &'a ListedTrip,
     /// The folder into which it is copied.
     folder: &'a Path,
     options: TransferOptions<'a>,

@@ -1,4 +1,4 @@
-//! What was heard, for people.
+//! Prints what was heard, for people.
 
 use std::path::Path;
 
@@ -16,13 +16,13 @@ const LIKELY: f64 = 0.05;
 /// How a word that the vocabulary does not have is shown.
 const TALK: &str = "...";
 
-/// What was said, a line for each stretch of speech; then call signs with their other
+/// The words, one line for each stretch of speech; then the call signs with their other
 /// readings, then the rest.
 pub(super) fn listing(file: &Path, hearing: &Hearing) -> String {
     let sure = |p: f64| format!("{} %", percent(p));
     let mut out = format!("{}\n", visible(&file.to_string_lossy()));
     if hearing.speech.is_empty() {
-        out.push_str("nobody speaks\n");
+        out.push_str("no speech\n");
         return out;
     }
     out.push_str(&spoken(hearing).text());
@@ -56,7 +56,7 @@ pub(super) fn listing(file: &Path, hearing: &Hearing) -> String {
     out
 }
 
-/// Words in order; each stands with the stretch of speech that began last before it.
+/// The words in their order, each with the last stretch of speech that began before it.
 fn spoken(hearing: &Hearing) -> TextTable {
     let mut table = TextTable::new(&["Second", "Heard"]);
     for (index, &(from, _)) in hearing.speech.iter().enumerate() {
@@ -71,7 +71,7 @@ fn spoken(hearing: &Hearing) -> TextTable {
     table
 }
 
-/// A doubtful word with "?", talk that it has no word for as "...".
+/// A word as it is printed: with "?" if it is doubtful, and "..." for talk without known words.
 fn shown(word: &RecognisedWord) -> String {
     if word.word == OTHER_WORD {
         return TALK.to_owned();

@@ -1,4 +1,4 @@
-//! A sound file, sample by sample.
+//! Reads a sound file sample by sample.
 
 use std::io::BufReader;
 use std::path::Path;
@@ -10,7 +10,7 @@ use jumpseat_trip::{FlacFile, is_flac};
 
 use crate::progress::ProgressLine;
 
-/// What is in a file.
+/// The samples of a file.
 pub(super) struct SoundSamples {
     /// Samples per second.
     pub(super) rate: u32,
@@ -44,7 +44,7 @@ impl SoundSamples {
         let name = file.display().to_string();
         let told = move |sample: hound::Result<f32>| {
             sample.with_context(|| {
-                format!("{name} ends in the middle of a sample or is damaged; mend it or cut it, then try again")
+                format!("{name} ends in the middle of a sample or is damaged; repair or cut it, and try again")
             })
         };
         Ok(Self {
@@ -63,8 +63,8 @@ impl SoundSamples {
         })
     }
 
-    /// As `jumpseat keep` packs a trip's sound. Hearing takes much longer than reading:
-    /// that the file is whole is found out before it begins.
+    /// Opens a FLAC file, such as `jumpseat keep` writes. Reads it to its end first, because
+    /// hearing takes much longer than finding out that the file is damaged.
     fn flac(file: &Path) -> Result<Self> {
         let frames = proven(file)?;
         let blocks = FlacFile::open(file)?;
@@ -84,7 +84,7 @@ impl SoundSamples {
     }
 }
 
-/// Reads a FLAC file to its end; how many samples each channel has.
+/// Reads a FLAC file to its end; returns how many samples each channel has.
 fn proven(file: &Path) -> Result<u64> {
     let blocks = FlacFile::open(file)?;
     let channels = blocks.channels().max(1);

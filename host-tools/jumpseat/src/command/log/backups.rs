@@ -106,8 +106,9 @@ fn list(home: &HomeFolder, json: bool) -> Result<()> {
         ]);
     }
     print::text(&table.text())?;
+    print::line("")?;
     print::line(&format!(
-        "\nThey are in {}. `{} log --restore {}` restores the newest.",
+        "They are in {}. `{} log --restore {}` restores the newest.",
         folder.display(),
         home.command(),
         file_name(&newest.path)

@@ -1,4 +1,4 @@
-//! A long FLAC file, and what the command holds of it.
+//! A long FLAC file, and how much memory the command needs for it.
 
 use std::fs::{self, File};
 use std::io::{BufWriter, Write as _};

@@ -1,4 +1,4 @@
-//! A trip that was pulled before, in whole or in part.
+//! A trip that was pulled before, completely or in part.
 
 use std::fs;
 

@@ -1,5 +1,4 @@
-//! Each file stands for itself: what cannot be had is told and tried again, and the
-//! rest comes.
+//! A file that cannot be read is reported and tried again, and the others are copied.
 
 use std::fs;
 

@@ -1,4 +1,4 @@
-//! What is not taken: too much, too deep, no plain file, a way out.
+//! What a pull refuses: too much, too deep, no plain file, a way out of the library.
 
 use std::fs;
 

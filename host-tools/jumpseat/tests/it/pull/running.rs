@@ -1,4 +1,4 @@
-//! A trip that is being recorded while it is pulled, and one that only looks so.
+//! A trip that is recorded while it is pulled, and one that only looks like it.
 
 use std::fs::{self, File};
 use std::io::Write as _;

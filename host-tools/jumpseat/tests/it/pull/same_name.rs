@@ -1,5 +1,5 @@
-//! Trips of one name: a second card, a new one or a cloned one begins with the names of
-//! the first again. What is in them lists them apart, and not what they are called.
+//! Trips with one name: a second, a new or a cloned card starts with the names of the first
+//! again. The content of the trips distinguishes them, not their names.
 
 use std::collections::BTreeMap;
 use std::fs;

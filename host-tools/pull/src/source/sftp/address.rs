@@ -69,7 +69,7 @@ impl BoardAddress {
 mod tests {
     use super::*;
 
-    /// User, host, port and path with blanks between; "" for what is no address.
+    /// User, host, port and path with blanks between; "" if it is not an address.
     #[track_caller]
     fn check(text: &str, expected: &str) {
         let said = BoardAddress::parts(text).map_or(String::new(), |address| {

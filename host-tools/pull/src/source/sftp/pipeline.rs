@@ -8,7 +8,7 @@ use std::io::{Read, Write};
 use super::packet::{self, SftpReply};
 use super::session::{FOR_READING, SftpError, SftpResult, SftpSession, unexpected};
 use crate::error::PullError;
-use crate::source::trip_source::{FetchCallback, FetchEvent, FileRange};
+use crate::source::interface::{FetchCallback, FetchEvent, FileRange};
 
 /// The most that OpenSSH's server sends in one reply.
 const PIECE_BYTES: u32 = 255 * 1024;

@@ -7,7 +7,7 @@ use std::time::Instant;
 use thiserror::Error;
 
 use super::packet::{self, SftpAttributes, SftpReply, SftpRequest};
-use crate::source::trip_source::{LEASE_EVERY, MAX_FOLDER_NAMES};
+use crate::source::interface::{LEASE_EVERY, MAX_FOLDER_NAMES};
 
 /// Bytes of the names in one folder at most, against a server that never ends.
 const MAX_LISTING_BYTES: usize = 32 << 20;

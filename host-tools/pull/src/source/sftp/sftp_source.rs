@@ -10,7 +10,7 @@ use super::pipeline::{self, FetchFailure};
 use super::session::{SftpError, SftpSession};
 use super::ssh::SshProcess;
 use crate::error::PullError;
-use crate::source::trip_source::{
+use crate::source::interface::{
     FetchCallback, FetchEvent, FileRange, SourceEntry, SourceEntryKind, TripSource,
 };
 

@@ -9,7 +9,7 @@ use std::time::Duration;
 
 /// How often the server is checked.
 const TIMEOUT_TICK: Duration = Duration::from_millis(100);
-/// A server that sends a byte now and then gets so many times as long for each
+/// A server that sends a byte now and then gets this many times as long for each
 /// [`DRIBBLE_BYTES`] bytes.
 const DRIBBLE_FACTOR: u32 = 4;
 const DRIBBLE_BYTES: u64 = 256;
@@ -163,7 +163,7 @@ mod tests {
         }
     }
 
-    /// Reads `count` bytes from a server that sends so many, each after a pause, and then
+    /// Reads `count` bytes from a server that sends `pauses` bytes, each after a pause, and then
     /// nothing. Returns how the reading ended, and whether the server was ended.
     fn read(
         pauses: usize,

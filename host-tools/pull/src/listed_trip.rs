@@ -1,4 +1,4 @@
-//! A trip as it is in a source.
+//! A trip as a source lists it.
 
 use std::time::SystemTime;
 
@@ -11,7 +11,7 @@ const MAX_TRIP_DOUBTS: usize = 50;
 
 /// A trip to be copied.
 #[derive(Debug)]
-pub(crate) struct SourceTrip {
+pub(crate) struct ListedTrip {
     /// The name that the board gave it, as far as the trip says; other trips may have the
     /// same.
     pub(crate) name: String,
@@ -19,8 +19,8 @@ pub(crate) struct SourceTrip {
     pub(crate) folder: String,
     /// What distinguishes it from other trips with that name.
     pub(crate) evidence: TripEvidence,
-    /// Its files: sound first, then the rest, so that a journal that is copied never lists
-    /// a file that is not.
+    /// Its files, sound first. (The transfer fetches the journals first, because they hold the
+    /// checksums of the sound, but gives the files their names in this order.)
     pub(crate) files: Vec<SourceFile>,
     /// What was left out.
     pub(crate) doubts: Vec<String>,
@@ -39,7 +39,7 @@ pub(crate) struct SourceFile {
     pub(crate) modified: Option<SystemTime>,
 }
 
-impl SourceTrip {
+impl ListedTrip {
     pub(crate) fn new(name: String, folder: &str, evidence: TripEvidence) -> Self {
         Self {
             name,
