@@ -1,4 +1,5 @@
-//! What the live and end-to-end tests share: real parts, boards, stages and tools.
+//! What the live and end-to-end tests share: real parts, boards and stages. What the tests
+//! of other crates use too is in `jumpseat-test-kit`.
 
 pub mod board;
 pub mod journal_file;
@@ -10,4 +11,3 @@ pub mod parts;
 pub mod player;
 pub mod screens;
 pub mod stage;
-pub mod tools;

@@ -21,5 +21,3 @@ pub mod script;
 pub mod sound;
 pub mod trip_recording;
 pub mod truth;
-
-pub use copy_folder::copy_folder;

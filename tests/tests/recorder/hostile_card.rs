@@ -9,10 +9,8 @@ use std::process::Command;
 use std::time::Duration;
 
 use jumpseat_recorder::card_space::MAX_RECEIPT_BYTES;
-use jumpseat_simulator::copy_folder;
+use jumpseat_test_kit::{copy_folder, run, wait_until};
 use jumpseat_tests::board::TestBoard;
-use jumpseat_tests::parts::wait_until;
-use jumpseat_tests::tools::run;
 use sha2::{Digest, Sha256};
 
 use crate::sound_boards::{board_with_sound, board_without_sound, noise};

@@ -7,9 +7,8 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
+use jumpseat_test_kit::{run, wait_until};
 use jumpseat_tests::board::{RunningRecorder, TestBoard};
-use jumpseat_tests::parts::wait_until;
-use jumpseat_tests::tools::run;
 
 use crate::sound_boards::board_without_sound;
 
