@@ -36,7 +36,7 @@ macos      work   the home tool's Rust through the compiler's checks for macOS; 
 # Left out when nothing is named: what it checks changes seldom, and a release asks for it.
 only_if_named="macos"
 # The tests of one package alone, by the last word of its name.
-packages_alone="core trip speech draft entries files formats logbook jumpseat"
+packages_alone="core draft entries files formats jumpseat logbook place pull recorder review simulator speech trip values vocabulary"
 
 declare -A needs=(
   [package]="arm64 microcontroller"
@@ -75,9 +75,8 @@ package_alone() {
 
 part_lint() {
   cargo fmt --all --check
-  cargo clippy --release --workspace --all-targets --quiet -- -D warnings
   # shellcheck disable=SC2046 # one option a word
-  cargo clippy --release --workspace --quiet $(options_of_tests "$live_tests") -- -D warnings
+  cargo clippy --release --workspace --all-targets $(options_of_tests "$live_tests") --quiet -- -D warnings
   local config
   for config in firmware/package/*.toml; do
     "$target/release/jumpseat-recorder" validate --config "$config"

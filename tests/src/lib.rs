@@ -9,5 +9,6 @@ pub mod long_trip;
 pub mod marker;
 pub mod parts;
 pub mod player;
+pub mod receipt;
 pub mod screens;
 pub mod stage;

@@ -12,7 +12,7 @@ use crate::stage::{GpsConnection, LiveStage, SoundConnection};
 use jumpseat_simulator::plan::DrivePlan;
 use jumpseat_simulator::scenario::DriveScenario;
 use jumpseat_simulator::script::{self, ScriptError};
-use jumpseat_simulator::sound::SynthesisError;
+use jumpseat_simulator::synthesis::SynthesisError;
 use jumpseat_simulator::truth::DriveTruth;
 use jumpseat_test_kit::{PartError, ProcessUsage, TestProcess};
 

@@ -12,7 +12,7 @@ mod serial;
 mod sound_fifo;
 
 pub use browser::{BrowserTab, BrowserWindow, WebBrowser};
-pub use feed::LineFeed;
+pub use feed::{LineFeed, make_fifo};
 pub use gpsd::GpsdDaemon;
 pub use pulse::PulseServer;
 pub use review::{ReviewProcess, drafted_demo, drafted_from, pull_and_draft};

@@ -102,7 +102,8 @@ pub struct DebouncedPin<P> {
 impl<P: InputPin> DebouncedPin<P> {
     /// Reads the pin once for its starting state.
     ///
-    /// # Errors The pin's own error when it cannot be read.
+    /// # Errors
+    /// The pin's own error when it cannot be read.
     pub fn new(mut pin: P, polarity: PinPolarity, settle_ns: u64) -> Result<Self, P::Error> {
         let active = read(&mut pin, polarity)?;
         Ok(Self {
@@ -119,7 +120,8 @@ impl<P: InputPin> DebouncedPin<P> {
 
     /// Reads the pin as of `now_ns` (monotonic nanoseconds).
     ///
-    /// # Errors The pin's own error when it cannot be read.
+    /// # Errors
+    /// The pin's own error when it cannot be read.
     pub fn poll(&mut self, now_ns: u64) -> Result<Option<SettledEdge>, P::Error> {
         let active = read(&mut self.pin, self.polarity)?;
         Ok(self.debouncer.update(active, now_ns))

@@ -53,7 +53,8 @@ impl<P: OutputPin> SounderDriver<P> {
 
     /// Sets the pin for this instant. Returns the time of the next change, if there is one.
     ///
-    /// # Errors The pin's own error when it cannot be driven.
+    /// # Errors
+    /// The pin's own error when it cannot be driven.
     pub fn poll(&mut self, now_ns: u64) -> Result<Option<u64>, P::Error> {
         if let Some(playing) = self.playing {
             if let Some((on, until_ns)) = at(playing, now_ns) {
@@ -85,7 +86,8 @@ impl<P: OutputPin> SounderDriver<P> {
 
     /// Silences the sounder and drops the signals that wait.
     ///
-    /// # Errors The pin's own error when it cannot be driven.
+    /// # Errors
+    /// The pin's own error when it cannot be driven.
     pub fn stop(&mut self) -> Result<(), P::Error> {
         self.playing = None;
         self.queue.clear();
@@ -153,7 +155,8 @@ impl<P: OutputPin> LampDriver<P> {
 
     /// Sets the pin for this instant. Returns the time of the next change.
     ///
-    /// # Errors The pin's own error when it cannot be driven.
+    /// # Errors
+    /// The pin's own error when it cannot be driven.
     pub fn poll(&mut self, now_ns: u64) -> Result<Option<u64>, P::Error> {
         let Some(mut playing) = self.shown else {
             self.set(false)?;

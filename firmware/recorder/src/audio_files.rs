@@ -98,7 +98,7 @@ impl AudioFiles {
         self.open.is_some()
     }
 
-    /// A segment begins.
+    /// Begins a segment.
     pub(crate) fn begin(
         &mut self,
         storage: &mut dyn CardStorage,
@@ -110,10 +110,10 @@ impl AudioFiles {
             ..
         } = segment;
         if !self.saving_mode.keeps(direction) {
-            self.lose(first_sample, 0, RecorderFault::CardFull);
+            self.add_lost(first_sample, 0, RecorderFault::CardFull);
             return Ok(());
         }
-        self.tell_lost();
+        self.record_lost();
         let run = UnsavedRun {
             direction,
             first_sample,
@@ -139,7 +139,7 @@ impl AudioFiles {
         }
     }
 
-    /// The next samples of the segment.
+    /// Takes the next samples of the segment.
     pub(crate) fn write(
         &mut self,
         storage: &mut dyn CardStorage,
@@ -147,7 +147,7 @@ impl AudioFiles {
     ) -> Result<(), RecorderError> {
         if let Some(file) = &mut self.open {
             let written = file.write(samples);
-            return written.or_else(|error| self.move_on(storage, error));
+            return written.or_else(|error| self.move_to_next_file(storage, error));
         }
         if let Some(run) = self.waiting.back_mut().filter(|run| run.growing) {
             run.samples.extend_from_slice(samples);
@@ -158,7 +158,7 @@ impl AudioFiles {
         Ok(())
     }
 
-    /// The segment is complete.
+    /// Completes the segment.
     pub(crate) fn close(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let synced = self.sync(storage);
         if let Some(file) = self.open.take() {
@@ -173,12 +173,12 @@ impl AudioFiles {
     /// Syncs all audio.
     pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         match self.open.as_mut().map(SegmentFile::sync) {
-            Some(Err(error)) => self.move_on(storage, error),
+            Some(Err(error)) => self.move_to_next_file(storage, error),
             _ => Ok(()),
         }
     }
 
-    /// Tries to write what waits in memory.
+    /// Tries again to write what waits in memory.
     pub(crate) fn catch_up(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         while let Some(run) = self.waiting.pop_front() {
             if let Err(error) = self.write_run(storage, &run) {
@@ -193,17 +193,17 @@ impl AudioFiles {
     pub(crate) fn finish(&mut self) {
         let waiting: Vec<UnsavedRun> = self.waiting.drain(..).collect();
         for run in waiting {
-            self.lose(
+            self.add_lost(
                 run.first_sample,
                 run.samples.len() as u64,
                 RecorderFault::Storage,
             );
         }
-        self.tell_lost();
+        self.record_lost();
     }
 
     /// Abandons a file that failed, and moves its unsynced samples to another.
-    fn move_on(
+    fn move_to_next_file(
         &mut self,
         storage: &mut dyn CardStorage,
         error: RecorderError,
@@ -243,7 +243,7 @@ impl AudioFiles {
             }
             return Err(error);
         }
-        self.tell_lost();
+        self.record_lost();
         self.opened(place);
         if run.growing {
             self.open = Some(file);
@@ -283,18 +283,18 @@ impl AudioFiles {
             if run.samples.is_empty() && !run.growing {
                 self.waiting.pop_front();
             }
-            self.lose(first_sample, count as u64, RecorderFault::Storage);
+            self.add_lost(first_sample, count as u64, RecorderFault::Storage);
         }
     }
 
     /// Adds to the samples that are lost.
-    fn lose(&mut self, first_sample: u64, count: u64, fault: RecorderFault) {
+    fn add_lost(&mut self, first_sample: u64, count: u64, fault: RecorderFault) {
         match &mut self.lost {
             Some(lost) if lost.first_sample + lost.count == first_sample && lost.fault == fault => {
                 lost.count += count;
             }
             _ => {
-                self.tell_lost();
+                self.record_lost();
                 self.lost = Some(DroppedSamples {
                     first_sample,
                     count,
@@ -304,7 +304,7 @@ impl AudioFiles {
         }
     }
 
-    fn tell_lost(&mut self) {
+    fn record_lost(&mut self) {
         let Some(lost) = self.lost.take().filter(|lost| lost.count > 0) else {
             return;
         };

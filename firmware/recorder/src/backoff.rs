@@ -1,4 +1,4 @@
-//! Waits between attempts to open a device.
+//! The growing waits between attempts to open a device.
 
 use std::time::Duration;
 

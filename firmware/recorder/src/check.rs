@@ -9,12 +9,8 @@ use std::time::Duration;
 
 pub use report::{CheckFinding, CheckReport, InputHealth};
 
-use crate::config::{RecorderConfig, SoundConfig};
-use crate::error::RecorderError;
-use crate::sound::SoundDevice;
-
-/// Makes the sound device of a config; it is opened by the self-test.
-pub type DeviceFactory = dyn Fn(&SoundConfig) -> Result<Box<dyn SoundDevice>, RecorderError>;
+use crate::config::RecorderConfig;
+use crate::sound::DeviceFactory;
 
 /// Tests every input that the config names. Takes about `listen`, and half as
 /// long again for every two channels of the sound device beyond the first two.
@@ -25,6 +21,6 @@ pub fn check(config: &RecorderConfig, device: &DeviceFactory, listen: Duration) 
     // The other inputs report while the sound channels are measured.
     let others = inputs::OtherInputs::start(config);
     findings.extend(sound_channels::sound(config, device, listen / 2));
-    findings.extend(others.hear(config, listen));
+    findings.extend(others.findings(config, listen));
     CheckReport { findings }
 }

@@ -15,7 +15,7 @@ use jumpseat_recorder::crash;
 use jumpseat_recorder::run::run;
 use jumpseat_recorder::signals;
 use jumpseat_recorder::simulate::{self, SimulationScript};
-use jumpseat_recorder::sound;
+use jumpseat_recorder::sound::configured_device;
 use signal_hook::consts::{SIGINT, SIGTERM};
 
 /// Records timestamped transmit and receive audio beside an amateur radio.
@@ -92,7 +92,7 @@ impl RecorderCli {
                 for signal in [SIGTERM, SIGINT] {
                     signal_hook::flag::register(signal, Arc::clone(&stop))?;
                 }
-                let device = sound::device(&config.sound)?;
+                let device = configured_device(&config.sound)?;
                 // A log that nobody reads any more must not end the recording.
                 let mut notice = |text: &str| {
                     let _unheard = writeln!(io::stderr(), "jumpseat-recorder: {text}");
@@ -109,7 +109,7 @@ impl RecorderCli {
                 json,
             } => {
                 let config = RecorderConfig::load(&config)?;
-                let report = check(&config, &sound::device, Duration::from_secs(seconds));
+                let report = check(&config, &configured_device, Duration::from_secs(seconds));
                 if json {
                     println!("{}", serde_json::to_string_pretty(&report)?);
                 } else {

@@ -105,7 +105,8 @@ impl Default for CardConfig {
 impl RecorderConfig {
     /// Reads and checks a config file.
     ///
-    /// # Errors [`RecorderError::Io`] when it cannot be read, [`RecorderError::Config`]
+    /// # Errors
+    /// [`RecorderError::Io`] when it cannot be read, [`RecorderError::Config`]
     /// with the line and the allowed values when it is wrong.
     pub fn load(path: &Path) -> Result<Self, RecorderError> {
         let wrong = |problem: String| RecorderError::Config {
@@ -129,7 +130,8 @@ impl RecorderConfig {
 
     /// Checks the text of a config file.
     ///
-    /// # Errors What is wrong and what is allowed, for a person.
+    /// # Errors
+    /// What is wrong and what is allowed, for a person.
     pub fn parse(text: &str) -> Result<Self, String> {
         let config: Self = toml::from_str(text).map_err(|error| error.to_string())?;
         config.check()?;

@@ -4,8 +4,9 @@ use std::sync::mpsc::Sender;
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
 
-use crate::engine::{InputLine, RigReading};
+use crate::input_line::InputLine;
 use crate::monotonic;
+use crate::rig_reading::RigReading;
 
 /// One message. Times are `CLOCK_MONOTONIC` in nanoseconds.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,7 +15,7 @@ pub enum DeviceMessage {
     Line {
         /// Which line.
         line: InputLine,
-        /// Keyed or pressed.
+        /// Active: keyed or pressed.
         active: bool,
         /// Since when.
         at_ns: u64,
@@ -26,7 +27,7 @@ pub enum DeviceMessage {
         /// When its sentence began to arrive.
         at_ns: u64,
     },
-    /// Takes a reading of the dial.
+    /// The dial was read.
     Dial {
         /// What it is set to.
         setting: RigReading,
@@ -95,7 +96,7 @@ impl DeviceReporter {
         });
     }
 
-    /// It works.
+    /// Reports that the device works.
     pub fn report_working(&mut self, detail: &str) {
         if self.working == Some(true) {
             return;
@@ -110,7 +111,7 @@ impl DeviceReporter {
         });
     }
 
-    /// Passes a message on.
+    /// Sends a message.
     pub fn send(&self, arrival: DeviceMessage) {
         // The main loop is gone only when the process ends.
         let _ending = self.arrivals.send(arrival);

@@ -11,10 +11,11 @@ use jumpseat_core::journal::{RecorderFault, ShortText, clip};
 use crate::backoff::RetryBackoff;
 use crate::config::DialConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::RigReading;
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::rig_reading::RigReading;
 use crate::tcp;
+use crate::threads;
 
 /// Some radios answer slowly over a serial line; an unknown command gets no reply at all.
 const READ_TIMEOUT: Duration = Duration::from_secs(3);
@@ -25,26 +26,27 @@ const REREAD_AFTER_KEY: Duration = Duration::from_millis(250);
 
 /// The main loop's handle to the thread.
 pub struct DialHandle {
-    wishes: Sender<()>,
+    requests: Sender<()>,
 }
 
 impl DialHandle {
     /// Requests a reading now, whatever the interval.
     pub fn read_now(&self) {
         // Without rig control there is no reader.
-        let _nobody = self.wishes.send(());
+        let _no_reader = self.requests.send(());
     }
 }
 
 /// Starts the thread that reads the dial, if rig control is configured.
 ///
-/// # Errors [`RecorderError::Device`] when the system starts no thread.
+/// # Errors
+/// [`RecorderError::Device`] when the system starts no thread.
 pub fn start(
     config: &DialConfig,
     arrivals: &Sender<DeviceMessage>,
 ) -> Result<DialHandle, RecorderError> {
-    let (wishes, inbox) = channel();
-    let dial = DialHandle { wishes };
+    let (requests, inbox) = channel();
+    let dial = DialHandle { requests };
     let Some(address) = config.rigctld.clone() else {
         return Ok(dial);
     };
@@ -60,17 +62,14 @@ pub fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("dial".to_owned())
-        .spawn(run)
-        .map_err(|error| RecorderError::Device(format!("no thread for the dial: {error}")))?;
+    threads::spawn("dial", run)?;
     Ok(dial)
 }
 
 fn follow(
     address: &str,
     every: Duration,
-    wishes: &Receiver<()>,
+    requests: &Receiver<()>,
     reporter: &mut DeviceReporter,
     backoff: &mut RetryBackoff,
 ) -> io::Error {
@@ -94,9 +93,9 @@ fn follow(
         } else {
             every
         };
-        settling = match wishes.recv_timeout(wait) {
+        settling = match requests.recv_timeout(wait) {
             Ok(()) => {
-                while wishes.try_recv().is_ok() {}
+                while requests.try_recv().is_ok() {}
                 true
             }
             Err(RecvTimeoutError::Timeout) => false,
@@ -127,7 +126,8 @@ impl RigctldClient {
 
     /// Reads frequency and mode. The mode is empty for a radio that does not report it.
     ///
-    /// # Errors When the daemon does not answer in time, or the radio does not report its
+    /// # Errors
+    /// When the daemon does not answer in time, or the radio does not report its
     /// frequency.
     pub fn read(&mut self) -> io::Result<RigReading> {
         let frequency = self.ask("+\\get_freq\n")?;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 /// An error of the recorder.
 #[derive(Debug, thiserror::Error)]
 pub enum RecorderError {
-    /// A file or folder could not be read, made, written or synced.
+    /// A file or folder could not be read, created, written or synced.
     #[error("cannot {doing} {}: {source}; {}", path.display(), advice(source))]
     Io {
         /// What was tried, as a verb.

@@ -2,6 +2,7 @@
 //! whether it claimed a fix.
 
 mod gpsd;
+mod listen_outcome;
 mod report;
 mod sentence;
 mod serial;
@@ -18,10 +19,12 @@ use crate::backoff::RetryBackoff;
 use crate::config::GpsConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
+use crate::threads;
 
 /// Starts the thread that listens to the receiver, if one is configured.
 ///
-/// # Errors [`RecorderError::Device`] when the system starts no thread.
+/// # Errors
+/// [`RecorderError::Device`] when the system starts no thread.
 pub fn start(config: &GpsConfig, arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     if !config.is_some() {
         return Ok(());
@@ -43,16 +46,5 @@ pub fn start(config: &GpsConfig, arrivals: &Sender<DeviceMessage>) -> Result<(),
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("gps".to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the receiver: {error}")))
-}
-
-/// How listening ended.
-struct ListenOutcome {
-    /// Something was understood before it ended.
-    heard: bool,
-    error: RecorderError,
+    threads::spawn("gps", run)
 }

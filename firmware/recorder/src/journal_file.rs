@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, encode};
 
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, StoredFile};
+use crate::storage::{CardStorage, StoredFile, checked};
 
 /// Bytes of records kept in memory while the card accepts nothing: half an hour.
 const MAX_UNSYNCED_BYTES: usize = 384 * 1024;
@@ -31,7 +31,7 @@ pub(crate) struct JournalFile {
     next_seq: u64,
     last_mono_ns: u64,
     /// Lines that are not synced yet.
-    unsure: Vec<u8>,
+    unsynced: Vec<u8>,
 }
 
 impl JournalFile {
@@ -43,9 +43,7 @@ impl JournalFile {
         header: JournalEvent,
     ) -> Result<Self, RecorderError> {
         let path = dir.join(name(1));
-        let file = storage
-            .create(&path)
-            .map_err(|source| RecorderError::io("create", &path, source))?;
+        let file = checked::create(storage, &path)?;
         Ok(Self {
             dir: dir.to_owned(),
             file: Some(file),
@@ -55,7 +53,7 @@ impl JournalFile {
             header,
             next_seq: 1,
             last_mono_ns: 0,
-            unsure: Vec::new(),
+            unsynced: Vec::new(),
         })
     }
 
@@ -66,7 +64,7 @@ impl JournalFile {
 
     /// Every record is synced.
     pub(crate) const fn is_safe(&self) -> bool {
-        self.unsure.is_empty()
+        self.unsynced.is_empty()
     }
 
     /// Appends a record. It survives the end of the process at once, and a power cut after
@@ -76,7 +74,7 @@ impl JournalFile {
         mono_ns: u64,
         event: JournalEvent,
     ) -> Result<(), RecorderError> {
-        let kept = self.unsure.len();
+        let kept = self.unsynced.len();
         if kept >= MAX_UNSYNCED_BYTES || (kept >= MAX_UNSYNCED_COMMON_BYTES && is_common(&event)) {
             // The card has accepted nothing for long, which has raised an alarm already.
             return Ok(());
@@ -84,12 +82,12 @@ impl JournalFile {
         let line = self.line(mono_ns, event)?;
         self.next_seq += 1;
         self.last_mono_ns = mono_ns;
-        self.unsure.extend_from_slice(&line);
+        self.unsynced.extend_from_slice(&line);
         let Some(file) = &mut self.file else {
             return Ok(());
         };
         let written = file.write_all(&line);
-        written.map_err(|source| self.given_up("write", source))
+        written.map_err(|source| self.abandon("write", source))
     }
 
     /// Appends the header, which every journal begins with.
@@ -113,43 +111,42 @@ impl JournalFile {
 
     /// Syncs every record, in another file if necessary.
     pub(crate) fn sync(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
-        if self.unsure.is_empty() {
+        if self.unsynced.is_empty() {
             return Ok(());
         }
         let Some(file) = &mut self.file else {
-            return self.begin_again(storage);
+            return self.begin_next_file(storage);
         };
         match file.sync() {
             Ok(()) => {
-                self.unsure.clear();
+                self.unsynced.clear();
                 Ok(())
             }
             Err(source) => {
-                let trouble = self.given_up("sync", source);
+                let error = self.abandon("sync", source);
                 // If this succeeds the records are synced, but the error is still reported.
-                self.begin_again(storage).and(Err(trouble))
+                self.begin_next_file(storage).and(Err(error))
             }
         }
     }
 
-    fn given_up(&mut self, doing: &'static str, source: io::Error) -> RecorderError {
+    fn abandon(&mut self, doing: &'static str, source: io::Error) -> RecorderError {
         self.file = None;
         RecorderError::io(doing, &self.path, source)
     }
 
     /// Writes the unsynced lines into a new file, followed by the header.
-    fn begin_again(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
+    fn begin_next_file(&mut self, storage: &mut dyn CardStorage) -> Result<(), RecorderError> {
         let path = self.dir.join(name(self.files + 1));
         let header = self.line(self.last_mono_ns, self.header.clone())?;
-        match fill(storage, &path, &[&self.unsure, &header]) {
+        match create_filled(storage, &path, &[&self.unsynced, &header]) {
             Ok(file) => {
                 self.next_seq += 1;
-                let synced = storage.sync_dir(&self.dir);
-                synced.map_err(|source| RecorderError::io("sync the folder", &self.dir, source))?;
+                checked::sync_dir(storage, &self.dir)?;
                 self.files += 1;
                 self.path = path;
                 self.file = Some(file);
-                self.unsure.clear();
+                self.unsynced.clear();
                 Ok(())
             }
             Err(source) => {
@@ -163,7 +160,7 @@ impl JournalFile {
     }
 }
 
-fn fill(
+fn create_filled(
     storage: &mut dyn CardStorage,
     path: &Path,
     lines: &[&[u8]],
@@ -193,65 +190,4 @@ const fn is_common(event: &JournalEvent) -> bool {
             | JournalEvent::PositionFix { .. }
             | JournalEvent::Level { .. }
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use jumpseat_core::journal::verify;
-
-    use super::*;
-    use crate::storage::memory::{FaultPlan, MemoryCard};
-    use crate::storage::read_text;
-
-    fn header() -> JournalEvent {
-        JournalEvent::Trip {
-            format: 1,
-            trip: 17,
-            board: "3fa2c1".try_into().unwrap(),
-            call: Some("W7QTM".try_into().unwrap()),
-            operator: None,
-            sample_rate: 16_000,
-            bits: 16,
-            channels: 1,
-        }
-    }
-
-    fn records(card: &mut MemoryCard, name: &str) -> Vec<(u64, JournalEvent)> {
-        let text = read_text(card, &Path::new("trip").join(name), 1 << 20).unwrap();
-        text.lines()
-            .map(|line| serde_json::from_slice(verify(line.as_bytes()).unwrap()).unwrap())
-            .map(|record: JournalRecord| (record.seq, record.event))
-            .collect()
-    }
-
-    #[test]
-    fn every_file_of_the_journal_says_which_trip_it_is_of() {
-        let mut card = MemoryCard::new();
-        let dir = Path::new("trip");
-        card.make_dir(dir).unwrap();
-        let boot = "9f2c41d0".try_into().unwrap();
-        let mut journal = JournalFile::create(&mut card, dir, boot, header()).unwrap();
-        journal.append_header(5).unwrap();
-        journal.sync(&mut card).unwrap();
-        card.fail(Some(FaultPlan {
-            at: card.operations() + 1,
-            for_good: false,
-        }));
-        journal.append(9, JournalEvent::Mark {}).unwrap_err();
-        journal.sync(&mut card).unwrap();
-        journal
-            .append(10, JournalEvent::Ptt { down: true })
-            .unwrap();
-        journal.sync(&mut card).unwrap();
-        assert!(journal.is_safe());
-        assert_eq!(records(&mut card, "journal.jsonl"), [(1, header())]);
-        assert_eq!(
-            records(&mut card, "journal-2.jsonl"),
-            [
-                (2, JournalEvent::Mark {}),
-                (3, header()),
-                (4, JournalEvent::Ptt { down: true })
-            ]
-        );
-    }
 }

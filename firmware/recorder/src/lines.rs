@@ -1,5 +1,6 @@
 //! The input lines: threads that report every change of level with its time.
 
+mod bias;
 mod edges;
 mod feed;
 mod pins;
@@ -14,12 +15,13 @@ use jumpseat_core::journal::RecorderFault;
 
 use crate::config::LinesConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 
 /// Starts the threads that this config needs.
 ///
-/// # Errors [`RecorderError::Device`] when the system starts no thread.
+/// # Errors
+/// [`RecorderError::Device`] when the system starts no thread.
 pub fn start(config: &LinesConfig, arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     let mut with_pins = Vec::new();
     for line in InputLine::ALL {

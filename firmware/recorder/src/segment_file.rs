@@ -1,7 +1,6 @@
 //! Writes one audio file on the card, through hound.
 
 use std::cell::RefCell;
-use std::fmt::Write as _;
 use std::io::{self, Seek, Write};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -10,9 +9,10 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 use jumpseat_core::journal::{AudioDirection, Sha256Hex};
 use sha2::{Digest as _, Sha256};
 
-use crate::card::AUDIO_FORMAT;
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, StoredFile};
+use crate::sha256::hex;
+use crate::storage::{CardStorage, StoredFile, checked};
+use crate::trip_header::AUDIO_FORMAT;
 
 const WAV_SPEC: WavSpec = WavSpec {
     channels: AUDIO_FORMAT.channels,
@@ -100,16 +100,12 @@ impl SegmentFile {
     ) -> Result<Self, RecorderError> {
         let name = format!("{:06}-{}.wav", place.number, place.direction.name());
         let path = audio_dir.join(name);
-        let file = storage
-            .create(&path)
-            .map_err(|source| RecorderError::io("create", &path, source))?;
+        let file = checked::create(storage, &path)?;
         let file = SharedFile(Rc::new(RefCell::new(Some(file))));
         let begun = WavWriter::new(file.clone(), WAV_SPEC)
             .map_err(|error| sound_error(&path, error))
             .and_then(|writer| {
-                storage
-                    .sync_dir(audio_dir)
-                    .map_err(|source| RecorderError::io("sync the folder", audio_dir, source))?;
+                checked::sync_dir(storage, audio_dir)?;
                 Ok(writer)
             });
         match begun {
@@ -150,12 +146,7 @@ impl SegmentFile {
 
     /// SHA-256 of its samples, once all of them are synced.
     pub(crate) fn sum(&self) -> Option<Sha256Hex> {
-        let digits = self.digest.clone().finalize().into_iter();
-        let mut sum = Sha256Hex::new();
-        for byte in digits {
-            write!(sum, "{byte:02x}").ok()?;
-        }
-        (self.handed == self.newest.len()).then_some(sum)
+        (self.handed == self.newest.len()).then(|| hex(self.digest.clone()))
     }
 
     /// The samples that are not synced, for another file.

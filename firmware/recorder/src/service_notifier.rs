@@ -17,7 +17,7 @@ pub struct ServiceNotifier {
     /// Watchdog time in microseconds.
     watchdog_us: Option<u64>,
     next_ns: u64,
-    patient: bool,
+    is_missing: bool,
     status: String,
 }
 
@@ -37,26 +37,26 @@ impl ServiceNotifier {
             socket,
             watchdog_us: watchdog_us.and_then(|text| text.parse().ok()),
             next_ns: 0,
-            patient: false,
+            is_missing: false,
             status: String::new(),
         })
     }
 
     /// Reports that the trip is open.
     pub fn ready(&self) {
-        self.say("READY=1");
+        self.notify("READY=1");
     }
 
     /// Reports that the recorder is stopping.
     pub fn stopping(&self) {
-        self.say("STOPPING=1");
+        self.notify("STOPPING=1");
     }
 
     /// Sets the text in the service's status, when it changes.
     pub fn status(&mut self, text: &str) {
         if self.status != text {
             text.clone_into(&mut self.status);
-            self.say(&format!("STATUS={text}"));
+            self.notify(&format!("STATUS={text}"));
         }
     }
 
@@ -67,18 +67,18 @@ impl ServiceNotifier {
         let Some(watchdog_us) = self.watchdog_us else {
             return;
         };
-        if missing != self.patient {
-            self.patient = missing;
+        if missing != self.is_missing {
+            self.is_missing = missing;
             let wait_us = watchdog_us * if missing { MISSING_DEVICE_FACTOR } else { 1 };
-            self.say(&format!("WATCHDOG_USEC={wait_us}"));
+            self.notify(&format!("WATCHDOG_USEC={wait_us}"));
         }
         if alive && now_ns >= self.next_ns {
             self.next_ns = now_ns + watchdog_us.saturating_mul(1_000) / 4;
-            self.say("WATCHDOG=1");
+            self.notify("WATCHDOG=1");
         }
     }
 
-    fn say(&self, text: &str) {
+    fn notify(&self, text: &str) {
         if let Some(socket) = &self.socket {
             // If it does not receive this, its watchdog restarts the recorder.
             let _unheard = socket.send(text.as_bytes());

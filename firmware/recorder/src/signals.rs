@@ -6,7 +6,6 @@ mod page;
 pub use page::page;
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::thread;
 use std::time::Duration;
 
 use embedded_hal::digital::{ErrorType, OutputPin};
@@ -21,27 +20,29 @@ use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::lines::{DrivenPin, open_output};
 use crate::monotonic;
+use crate::threads;
 
 enum SignalRequest {
-    Give(OperatorSignal),
-    Lasting(Vec<OperatorSignal>),
+    PlayOnce(OperatorSignal),
+    SetStates(Vec<OperatorSignal>),
 }
 
 /// The main loop's handle to the thread.
 pub struct SignalPlayer {
-    calls: Sender<SignalRequest>,
-    lasting: Vec<OperatorSignal>,
+    requests: Sender<SignalRequest>,
+    states: Vec<OperatorSignal>,
 }
 
 impl SignalPlayer {
     /// Starts the thread. A pin that cannot be opened is reported and left out.
     ///
-    /// # Errors [`RecorderError::Device`] when the system starts no thread.
+    /// # Errors
+    /// [`RecorderError::Device`] when the system starts no thread.
     pub fn start(
         config: &LinesConfig,
         arrivals: &Sender<DeviceMessage>,
     ) -> Result<Self, RecorderError> {
-        let (calls, inbox) = channel();
+        let (requests, inbox) = channel();
         let pin = |config: &Option<OutputPinConfig>| {
             let config = config.as_ref()?;
             let mut reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
@@ -52,36 +53,31 @@ impl SignalPlayer {
         let lamp = LampDriver::new(OptionalPin(pin(&config.lamp)));
         let sounder = SounderDriver::new(OptionalPin(pin(&config.sounder)));
         let reporter = DeviceReporter::new(RecorderFault::Line, arrivals.clone());
-        thread::Builder::new()
-            .name("signals".to_owned())
-            .spawn(move || play(lamp, sounder, &inbox, reporter))
-            .map_err(|error| {
-                RecorderError::Device(format!("no thread for the sounder: {error}"))
-            })?;
+        threads::spawn("signals", move || play(lamp, sounder, &inbox, reporter))?;
         Ok(Self {
-            calls,
-            lasting: Vec::new(),
+            requests,
+            states: Vec::new(),
         })
     }
 
-    /// Gives a signal once.
+    /// Plays a signal once.
     pub fn play_once(&self, signal: OperatorSignal) {
-        self.call(SignalRequest::Give(signal));
+        self.request(SignalRequest::PlayOnce(signal));
     }
 
     /// Sets the current states. Returns whether they changed.
     pub fn set_states(&mut self, states: Vec<OperatorSignal>) -> bool {
-        if states == self.lasting {
+        if states == self.states {
             return false;
         }
-        self.lasting.clone_from(&states);
-        self.call(SignalRequest::Lasting(states));
+        self.states.clone_from(&states);
+        self.request(SignalRequest::SetStates(states));
         true
     }
 
-    fn call(&self, call: SignalRequest) {
+    fn request(&self, request: SignalRequest) {
         // The thread is gone only when the process ends.
-        let _ending = self.calls.send(call);
+        let _ending = self.requests.send(request);
     }
 }
 
@@ -104,15 +100,15 @@ fn play(
                 Err(error) => reporter.report_failure(&format!("lamp or sounder: {error}")),
             }
         }
-        let call = match next_ns {
+        let request = match next_ns {
             Some(next_ns) => {
                 inbox.recv_timeout(Duration::from_nanos(next_ns.saturating_sub(now_ns)))
             }
             None => inbox.recv().map_err(|_| RecvTimeoutError::Disconnected),
         };
-        match call {
-            Ok(SignalRequest::Give(signal)) => sounder.request(signal, monotonic::now_ns()),
-            Ok(SignalRequest::Lasting(now)) => states = now,
+        match request {
+            Ok(SignalRequest::PlayOnce(signal)) => sounder.request(signal, monotonic::now_ns()),
+            Ok(SignalRequest::SetStates(now)) => states = now,
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => {
                 // Off at the end; there is nobody left to report a failure to.

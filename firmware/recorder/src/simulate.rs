@@ -7,16 +7,15 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::journal::{BootId, ShutdownReason, clip};
 use jumpseat_core::{AudioFrame, SAMPLE_NS, SAMPLE_RATE};
 
-pub use script::{SimulationEvent, SimulationInput, SimulationScript};
+pub use script::{START_NS, SimulationEvent, SimulationInput, SimulationScript};
 
 use crate::config::RecorderConfig;
-use crate::engine::{InputLine, RecordingEngine, RigReading};
+use crate::engine::RecordingEngine;
 use crate::error::RecorderError;
 use crate::gps::SentenceReader;
+use crate::input_line::InputLine;
+use crate::rig_reading::RigReading;
 use crate::storage::{DiskStorage, SyncDurability};
-
-/// The monotonic clock's reading at t = 0 of every simulated drive.
-pub const START_NS: u64 = 60_000_000_000;
 
 /// Samples per block, as from a sound card: 20 ms.
 const BLOCK_SAMPLES: usize = 320;
@@ -145,6 +144,3 @@ fn boot_of(script: &SimulationScript) -> BootId {
 pub fn samples_in(seconds: f64) -> u64 {
     (seconds * f64::from(SAMPLE_RATE)).round().max(0.0) as u64
 }
-
-#[cfg(test)]
-mod tests;

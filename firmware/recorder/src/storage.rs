@@ -1,8 +1,8 @@
 //! Storage behind a small trait, so that the same code can be tested on a card that fails
 //! at any moment.
 
+pub(crate) mod checked;
 mod disk;
-pub mod memory;
 
 use std::io::{self, Read, Seek, Write};
 use std::path::Path;
@@ -63,7 +63,8 @@ pub trait CardStorage: Send {
     fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>>;
     /// The kind of thing under a name.
     ///
-    /// # Errors The system's reason; `NotFound` when there is nothing.
+    /// # Errors
+    /// The system's reason; `NotFound` when there is nothing.
     fn kind(&mut self, path: &Path) -> io::Result<StoredKind>;
     /// Opens an ordinary file for reading from its start.
     ///
@@ -90,7 +91,8 @@ pub trait CardStorage: Send {
 
 /// The text of a small file, at most `most` bytes.
 ///
-/// # Errors The system's reason, also for a file that is not text; `FileTooLarge` for one
+/// # Errors
+/// The system's reason, also for a file that is not text; `FileTooLarge` for one
 /// that is longer.
 pub fn read_text(storage: &mut dyn CardStorage, path: &Path, most: u64) -> io::Result<String> {
     let mut text = String::new();
@@ -101,4 +103,11 @@ pub fn read_text(storage: &mut dyn CardStorage, path: &Path, most: u64) -> io::R
         return Err(io::ErrorKind::FileTooLarge.into());
     }
     Ok(text)
+}
+
+/// Whether there is a folder of this name.
+pub(crate) fn is_folder(storage: &mut dyn CardStorage, path: &Path) -> bool {
+    storage
+        .kind(path)
+        .is_ok_and(|kind| kind == StoredKind::Folder)
 }

@@ -12,6 +12,7 @@ use jumpseat_kernel_clock::{KernelClockReading, read};
 use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::threads;
 
 const READ_INTERVAL: Duration = Duration::from_secs(10);
 /// A clock with a larger possible error than this is not worth recording.
@@ -22,7 +23,8 @@ const READ_ATTEMPTS: usize = 5;
 
 /// Starts the thread that reads the clock.
 ///
-/// # Errors [`RecorderError::Device`] when the system starts no thread.
+/// # Errors
+/// [`RecorderError::Device`] when the system starts no thread.
 pub fn start(arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
     let arrivals = arrivals.clone();
     let run = move || {
@@ -36,11 +38,7 @@ pub fn start(arrivals: &Sender<DeviceMessage>) -> Result<(), RecorderError> {
             thread::sleep(READ_INTERVAL);
         }
     };
-    thread::Builder::new()
-        .name("clock".to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the clock: {error}")))
+    threads::spawn("clock", run)
 }
 
 /// One time record and the monotonic time it belongs to; `None` while no daemon keeps the

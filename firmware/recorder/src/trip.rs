@@ -7,10 +7,10 @@ use jumpseat_core::segmenter::SegmenterStep;
 
 use crate::audio_files::AudioFiles;
 pub use crate::audio_files::SavingMode;
-use crate::card::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHeader, replace};
 use crate::error::RecorderError;
 use crate::journal_file::JournalFile;
-use crate::storage::CardStorage;
+use crate::storage::{CardStorage, checked};
+use crate::trip_header::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHeader};
 use crate::trip_number::{self, NewTripFolder};
 
 /// One trip folder, open for writing. Errors of the card are kept for
@@ -22,7 +22,7 @@ pub struct TripWriter {
     doubts: Vec<String>,
     journal: JournalFile,
     audio: AudioFiles,
-    trouble: Option<RecorderError>,
+    first_error: Option<RecorderError>,
 }
 
 impl TripWriter {
@@ -46,9 +46,7 @@ impl TripWriter {
             doubts,
         } = trip_number::make_trip_folder(storage.as_mut(), card, board, last)?;
         let audio_dir = dir.join("audio");
-        storage
-            .make_dir(&audio_dir)
-            .map_err(|source| RecorderError::io("create the folder", &audio_dir, source))?;
+        checked::make_dir(storage.as_mut(), &audio_dir)?;
         let header = TripFileHeader {
             format: 1,
             trip: number,
@@ -62,12 +60,10 @@ impl TripWriter {
         let mut text = serde_json::to_vec(&header)
             .map_err(|error| RecorderError::io("encode a record for", &path, error.into()))?;
         text.push(b'\n');
-        replace(storage.as_mut(), &path, &dir.join("trip.part"), &text)?;
+        checked::replace(storage.as_mut(), &path, &dir.join("trip.part"), &text)?;
         let journal = JournalFile::create(storage.as_mut(), &dir, boot, header.event())?;
         for changed in [dir.as_path(), card] {
-            storage
-                .sync_dir(changed)
-                .map_err(|source| RecorderError::io("sync the folder", changed, source))?;
+            checked::sync_dir(storage.as_mut(), changed)?;
         }
         Ok(Self {
             storage,
@@ -76,7 +72,7 @@ impl TripWriter {
             doubts,
             journal,
             audio: AudioFiles::new(audio_dir),
-            trouble: None,
+            first_error: None,
         })
     }
 
@@ -104,14 +100,14 @@ impl TripWriter {
             },
         );
         let written = self.journal.append_header(mono_ns);
-        self.keep(written);
+        self.keep_error(written);
         self.sync_journal();
     }
 
     /// Appends a record; the next sync makes it durable.
     pub fn record(&mut self, mono_ns: u64, event: JournalEvent) {
         let written = self.journal.append(mono_ns, event);
-        self.keep(written);
+        self.keep_error(written);
     }
 
     /// Appends a record and syncs it. Returns whether that succeeded.
@@ -128,7 +124,7 @@ impl TripWriter {
             SegmenterStep::Write(samples) => self.audio.write(storage, samples),
             SegmenterStep::Close(_) => self.audio.close(storage),
         };
-        self.keep(done);
+        self.keep_error(done);
         self.note(mono_ns);
     }
 
@@ -136,7 +132,7 @@ impl TripWriter {
     /// open for audio.
     pub fn sync(&mut self, mono_ns: impl Fn(u64) -> u64) -> bool {
         let synced = self.audio.sync(self.storage.as_mut());
-        self.keep(synced);
+        self.keep_error(synced);
         self.note(mono_ns);
         self.sync_journal() && self.audio.is_open()
     }
@@ -144,7 +140,7 @@ impl TripWriter {
     /// Tries again to write the audio that no file accepted.
     pub fn catch_up(&mut self, mono_ns: impl Fn(u64) -> u64) {
         let caught_up = self.audio.catch_up(self.storage.as_mut());
-        self.keep(caught_up);
+        self.keep_error(caught_up);
         self.note(mono_ns);
     }
 
@@ -161,8 +157,8 @@ impl TripWriter {
     }
 
     /// Sets which overs are written from the next segment on.
-    pub const fn set_saving_mode(&mut self, thrift: SavingMode) {
-        self.audio.saving_mode = thrift;
+    pub const fn set_saving_mode(&mut self, mode: SavingMode) {
+        self.audio.saving_mode = mode;
     }
 
     /// Which overs are written.
@@ -171,19 +167,16 @@ impl TripWriter {
     }
 
     /// The first error of the card since the last call.
-    pub fn take_trouble(&mut self) -> Option<RecorderError> {
-        self.trouble.take()
+    pub fn take_error(&mut self) -> Option<RecorderError> {
+        self.first_error.take()
     }
 
     /// Free bytes, if the card reports them.
     pub fn free_bytes(&mut self) -> Option<u64> {
-        let free = self.storage.free_bytes(&self.dir);
-        let free =
-            free.map_err(|source| RecorderError::io("read the free space of", &self.dir, source));
-        match free {
+        match checked::free_bytes(self.storage.as_mut(), &self.dir) {
             Ok(bytes) => Some(bytes),
             Err(error) => {
-                self.keep(Err(error));
+                self.keep_error(Err(error));
                 None
             }
         }
@@ -191,7 +184,7 @@ impl TripWriter {
 
     fn sync_journal(&mut self) -> bool {
         let synced = self.journal.sync(self.storage.as_mut());
-        self.keep(synced);
+        self.keep_error(synced);
         self.journal.is_safe()
     }
 
@@ -201,9 +194,9 @@ impl TripWriter {
         }
     }
 
-    fn keep(&mut self, result: Result<(), RecorderError>) {
+    fn keep_error(&mut self, result: Result<(), RecorderError>) {
         if let Err(error) = result {
-            self.trouble.get_or_insert(error);
+            self.first_error.get_or_insert(error);
         }
     }
 }

@@ -10,16 +10,13 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::card::replace;
-use crate::card_space::{RECEIPTS_FOLDER, REMOVAL_PREFIX};
+use crate::card_layout::{MAX_CARD_NAMES, RECEIPTS_FOLDER, REMOVAL_PREFIX, trip_name, trip_number};
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, read_text};
+use crate::storage::{CardStorage, checked, read_text};
 
 const COUNTER_FILE: &str = "trip-counter";
 /// A counter file holds a number and a line end.
 pub(crate) const MAX_COUNTER_BYTES: u64 = 64;
-/// Most names read from a folder; a card holds some thousands.
-const MAX_CARD_NAMES: usize = 100_000;
 /// A counter above this is not genuine: it would take a start every second for thirty
 /// years.
 const MAX_COUNTED_NUMBER: u32 = 1_000_000_000;
@@ -41,7 +38,8 @@ pub(crate) struct NewTripFolder {
 /// Creates the folder of the next trip. `elsewhere` is the last number that was kept
 /// outside the card. The caller syncs the card.
 ///
-/// # Errors [`RecorderError::Io`] when no folder can be created on the card.
+/// # Errors
+/// [`RecorderError::Io`] when no folder can be created on the card.
 pub(crate) fn make_trip_folder(
     storage: &mut dyn CardStorage,
     card: &Path,
@@ -52,13 +50,13 @@ pub(crate) fn make_trip_folder(
         highest,
         counters,
         mut doubts,
-    } = KnownNumbers::look(storage, card, elsewhere);
+    } = KnownNumbers::gather(storage, card, elsewhere);
     // Numbers below the highest come last, in case all above it are taken.
     for number in (highest + 1..=u32::MAX).chain(1..=highest) {
         let dir = card.join(trip_name(number, board));
         match storage.make_dir(&dir) {
             Ok(()) => {
-                count(storage, card, number, &counters, &mut doubts);
+                write_counter(storage, card, number, &counters, &mut doubts);
                 return Ok(NewTripFolder {
                     number,
                     dir,
@@ -72,18 +70,6 @@ pub(crate) fn make_trip_folder(
     }
     let source = io::ErrorKind::AlreadyExists.into();
     Err(RecorderError::io("find a free number in", card, source))
-}
-
-/// Name of a trip's folder.
-pub(crate) fn trip_name(trip: u32, board: &str) -> String {
-    format!("trip-{trip:06}-{board}")
-}
-
-/// The number in a trip folder's name, if it is one.
-pub(crate) fn trip_number(name: &str) -> Option<u32> {
-    let (number, _board) = name.strip_prefix("trip-")?.split_once('-')?;
-    let digits = number.bytes().all(|digit| digit.is_ascii_digit());
-    number.parse().ok().filter(|_| digits)
 }
 
 /// The number in the text of a counter file, or why it is not one.
@@ -105,7 +91,7 @@ struct KnownNumbers {
 }
 
 impl KnownNumbers {
-    fn look(storage: &mut dyn CardStorage, card: &Path, elsewhere: Option<u32>) -> Self {
+    fn gather(storage: &mut dyn CardStorage, card: &Path, elsewhere: Option<u32>) -> Self {
         let mut counter = elsewhere.filter(|&number| number <= MAX_COUNTED_NUMBER);
         let mut known = Self::default();
         let names = known.names(storage, card);
@@ -127,16 +113,16 @@ impl KnownNumbers {
         };
         known.highest = counter.unwrap_or(0);
         let ceiling = known.highest.saturating_add(MAX_NUMBER_LEAD);
-        let mut absurd = Vec::new();
+        let mut implausible = Vec::new();
         for name in names.iter().chain(&receipts) {
             let bare = name.strip_prefix(REMOVAL_PREFIX).or(name.strip_prefix('.'));
             match trip_number(bare.unwrap_or(name)) {
                 Some(number) if number <= ceiling => known.highest = known.highest.max(number),
-                Some(_) => absurd.push(name.as_str()),
+                Some(_) => implausible.push(name.as_str()),
                 None => {}
             }
         }
-        if let [first, others @ ..] = absurd.as_slice() {
+        if let [first, others @ ..] = implausible.as_slice() {
             known.doubts.push(format!(
                 "the number of {first} (and of {} more) is ignored: it is more than \
                  {MAX_NUMBER_LEAD} above every counter. Rename it, or take it off the card",
@@ -149,8 +135,7 @@ impl KnownNumbers {
     }
 
     fn names(&mut self, storage: &mut dyn CardStorage, dir: &Path) -> Vec<String> {
-        storage.names(dir, MAX_CARD_NAMES).unwrap_or_else(|source| {
-            let error = RecorderError::io("list", dir, source);
+        checked::names(storage, dir, MAX_CARD_NAMES).unwrap_or_else(|error| {
             self.doubts
                 .push(format!("{error}. The numbers in it are unknown"));
             Vec::new()
@@ -167,7 +152,7 @@ fn read_counter(storage: &mut dyn CardStorage, path: &Path) -> Result<u32, Strin
 /// Each of several simultaneous starts writes a file of its own and renames it, and the
 /// highest number stays. `others` are the counter files found before. A card that does not
 /// accept it is reported.
-fn count(
+fn write_counter(
     storage: &mut dyn CardStorage,
     card: &Path,
     number: u32,
@@ -177,13 +162,8 @@ fn count(
     // Removes what a power cut left. If the file belongs to another start, that one writes
     // it again.
     for part in others.iter().filter(|name| name.ends_with(".part")) {
-        let part = card.join(part);
-        match storage.remove(&part) {
-            Err(source) if source.kind() != io::ErrorKind::NotFound => {
-                let error = RecorderError::io("remove the leftover", &part, source);
-                doubts.push(error.to_string());
-            }
-            _ => {}
+        if let Err(error) = checked::remove(storage, &card.join(part)) {
+            doubts.push(error.to_string());
         }
     }
     let path = card.join(COUNTER_FILE);
@@ -192,7 +172,7 @@ fn count(
         if read_counter(storage, &path).is_ok_and(|counted| counted >= number) {
             return Ok(());
         }
-        replace(storage, &path, &part, format!("{number}\n").as_bytes())
+        checked::replace(storage, &path, &part, format!("{number}\n").as_bytes())
     };
     // Another start may have removed this one's file as a leftover, but only once.
     if let Err(error) = write(storage).or_else(|_| write(storage)) {

@@ -3,6 +3,8 @@
 
 use std::collections::BTreeMap;
 
+use jumpseat_vocabulary::WordSense;
+
 use crate::heard::HeardOver;
 use crate::{AssemblyInput, DialSetting, DraftRules, OverDirection, Span, SpeechActivity, dial};
 
@@ -156,17 +158,18 @@ fn listen(event: &mut DriveEvent, heard: &HeardOver, drive: &AssemblyInput) {
     for (at, word) in words.iter().enumerate() {
         let next = words.get(at + 1);
         let three = |word: &&&crate::heard::HeardWord| word.symbol == "3";
-        if word.word == "cq" {
+        if word.means(WordSense::GeneralCall) {
             event.general_call = either(event.general_call, word.probability);
         }
-        if word.word == "cq" || word.word == "qrz" {
+        if word.means_any(&[WordSense::GeneralCall, WordSense::WhoCalls]) {
             event.cq = either(event.cq, word.probability);
         }
-        if word.symbol == "70" && next.filter(three).is_some() || word.word == "clear" {
+        if word.symbol == "70" && next.filter(three).is_some() || word.means(WordSense::SigningOff)
+        {
             event.farewell = either(event.farewell, word.probability);
         }
         // 'bye' sounds like 'by', and is said twice.
-        if word.word == "by" && next.is_some_and(|next| next.word == "by") {
+        if word.means(WordSense::Bye) && next.is_some_and(|next| next.means(WordSense::Bye)) {
             event.farewell = either(event.farewell, 0.8 * word.probability);
         }
         if word.symbol == "7" && next.filter(three).is_some() {

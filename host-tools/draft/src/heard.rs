@@ -1,5 +1,6 @@
 //! What a recogniser heard, as probabilities. Times are seconds of trip time.
 
+use jumpseat_vocabulary::{WordSense, sense_of};
 use serde::{Deserialize, Serialize};
 
 use crate::Span;
@@ -41,6 +42,24 @@ pub struct HeardWord {
     pub span: Span,
     /// 0 to 1.
     pub probability: f64,
+}
+
+impl HeardWord {
+    /// What it means in a contact, if it means something there. The vocabulary is asked and
+    /// no stored value, so that drives that were kept before a word had a sense profit too.
+    pub(crate) fn sense(&self) -> Option<WordSense> {
+        sense_of(&self.word)
+    }
+
+    /// Whether it means this in a contact.
+    pub(crate) fn means(&self, sense: WordSense) -> bool {
+        self.sense() == Some(sense)
+    }
+
+    /// Whether it means one of these in a contact.
+    pub(crate) fn means_any(&self, senses: &[WordSense]) -> bool {
+        self.sense().is_some_and(|sense| senses.contains(&sense))
+    }
 }
 
 /// A report, a name or a number.

@@ -4,6 +4,7 @@
 //! first. What the operator transmits is clean and local, and operators repeat the
 //! other station's sign, so it counts for more than what came back.
 
+use jumpseat_vocabulary::WordSense;
 use std::collections::BTreeMap;
 
 use jumpseat_place::callsign;
@@ -157,7 +158,10 @@ fn without_farewell(words: &[HeardWord], sign: &HeardSign) -> Vec<(String, f64)>
 fn is_asked(words: &[HeardWord], sign: &HeardSign) -> bool {
     let end_s = sign.spans.iter().map(|span| span.end_s).fold(0.0, f64::max);
     let soon = |word: &&HeardWord| (end_s..end_s + ASKED_WITHIN_S).contains(&word.span.start_s);
-    words.iter().filter(soon).any(|word| word.word == "correct")
+    words
+        .iter()
+        .filter(soon)
+        .any(|word| word.means(WordSense::Correct))
 }
 
 fn strength(mention: &SignMention) -> f64 {

@@ -2,6 +2,7 @@
 //! in, and whether the station is mobile or portable (ITU Radio Regulations Article 19
 //! leaves both to the administrations; what is said is common practice).
 
+use jumpseat_vocabulary::WordSense;
 use std::collections::BTreeMap;
 
 use jumpseat_place::callsign::is_allocated;
@@ -75,7 +76,8 @@ pub(crate) fn with(addition: &SpokenAddition, sign: &str) -> String {
 /// Letters and figures, then 'stroke', right before `start_s`.
 fn before(words: &[HeardWord], start_s: f64) -> (Option<String>, f64) {
     let stroke = words.iter().position(|word| {
-        word.word == "stroke" && (0.0..STROKE_NEAR_S).contains(&(start_s - word.span.start_s))
+        word.means(WordSense::Stroke)
+            && (0.0..STROKE_NEAR_S).contains(&(start_s - word.span.start_s))
     });
     let Some(stroke) = stroke else {
         return (None, 0.0);
@@ -115,12 +117,13 @@ fn is_prefix(text: &[u8]) -> bool {
 /// 'mobile' or 'portable', with or without 'stroke', right after `end_s`.
 fn after(words: &[HeardWord], end_s: f64) -> (Option<&'static str>, f64) {
     let follows = |word: &&HeardWord| {
-        (-0.6..STROKE_NEAR_S).contains(&(word.span.start_s - end_s)) && word.word != "stroke"
+        (-0.6..STROKE_NEAR_S).contains(&(word.span.start_s - end_s))
+            && !word.means(WordSense::Stroke)
     };
     let spoken = words.iter().filter(follows).find_map(|word| {
-        let letter = match word.word.as_str() {
-            "mobile" => "M",
-            "portable" => "P",
+        let letter = match word.sense()? {
+            WordSense::Mobile => "M",
+            WordSense::Portable => "P",
             _ => return None,
         };
         Some((letter, word.probability))

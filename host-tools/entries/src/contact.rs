@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
-use crate::AdministrativeArea;
+use crate::area::AdministrativeArea;
 
 /// A confirmed contact. What is not known is `None`, never a guess.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -73,6 +73,13 @@ pub struct Contact {
     /// Everything else that the log it came from says, in its order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub more: Vec<ExtraField>,
+}
+
+impl Contact {
+    /// The mode as people say it: the submode, such as "USB", where there is one.
+    pub fn mode_word(&self) -> Option<&str> {
+        self.submode.as_deref().or(self.mode.as_deref())
+    }
 }
 
 /// A field that Jumpseat keeps and hands on, and does not use itself.

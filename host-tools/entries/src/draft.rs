@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use jumpseat_values::{Doubt, Estimate};
 use serde::{Deserialize, Serialize};
 
-use crate::{AdministrativeArea, Contact, ContactField};
+use crate::area::AdministrativeArea;
 
 /// What a draft is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -89,50 +89,68 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// What was heard of a field, if it is one that is heard.
-    pub fn heard(&self, word: ContactField) -> Option<&Estimate<String>> {
-        match word {
-            ContactField::Call => Some(&self.call),
-            ContactField::Sent => Some(&self.sent),
-            ContactField::Received => Some(&self.received),
-            ContactField::Name => Some(&self.name),
-            ContactField::TheirLocator => Some(&self.their_locator),
-            ContactField::Comment => Some(&self.remark),
-            _ => None,
-        }
-    }
-
-    /// Gives a contact what was heard of it.
-    pub fn fill_heard(&self, contact: &mut Contact) {
-        contact.call = self.call.value.clone().unwrap_or_default();
-        contact.sent.clone_from(&self.sent.value);
-        contact.received.clone_from(&self.received.value);
-        contact.name.clone_from(&self.name.value);
-        contact.their_locator.clone_from(&self.their_locator.value);
-        contact.comment.clone_from(&self.remark.value);
-    }
-
     /// Every doubt, of the whole first, each once.
     pub fn all_doubts(&self) -> Vec<Doubt> {
-        let fields = [
-            &self.call.doubts,
-            &self.on.doubts,
-            &self.off.doubts,
-            &self.hz.doubts,
-            &self.mode.doubts,
-            &self.band.doubts,
-            &self.locator.doubts,
-            &self.lat.doubts,
-            &self.lon.doubts,
-            &self.area.doubts,
-            &self.sent.doubts,
-            &self.received.doubts,
-            &self.name.doubts,
-            &self.their_locator.doubts,
-            &self.remark.doubts,
+        self.doubts_of(true)
+    }
+
+    /// Every doubt but those about what was heard, of the whole first, each once.
+    pub fn measured_doubts(&self) -> Vec<Doubt> {
+        self.doubts_of(false)
+    }
+
+    fn doubts_of(&self, heard_too: bool) -> Vec<Doubt> {
+        // All members stand here, so that a new estimate does not go unnoticed.
+        let Self {
+            kind: _,
+            on_s: _,
+            off_s: _,
+            marks_s: _,
+            call,
+            on,
+            off,
+            hz,
+            mode,
+            band,
+            locator,
+            lat,
+            lon,
+            area,
+            area_off: _,
+            sent,
+            received,
+            name,
+            their_locator,
+            remark,
+            station: _,
+            operator: _,
+            overs: _,
+            doubts,
+        } = self;
+        let (heard, measured) = (heard_too, true);
+        let estimates = [
+            (&call.doubts, heard),
+            (&on.doubts, measured),
+            (&off.doubts, measured),
+            (&hz.doubts, measured),
+            (&mode.doubts, measured),
+            (&band.doubts, measured),
+            (&locator.doubts, measured),
+            (&lat.doubts, measured),
+            (&lon.doubts, measured),
+            (&area.doubts, measured),
+            (&sent.doubts, heard),
+            (&received.doubts, heard),
+            (&name.doubts, heard),
+            (&their_locator.doubts, heard),
+            (&remark.doubts, heard),
         ];
+        let estimates = estimates.into_iter().filter(|(_, counts)| *counts);
         let mut all: Vec<Doubt> = Vec::new();
-        for doubt in self.doubts.iter().chain(fields.into_iter().flatten()) {
+        for doubt in doubts
+            .iter()
+            .chain(estimates.flat_map(|(doubts, _)| doubts))
+        {
             if !all.contains(doubt) {
                 all.push(doubt.clone());
             }

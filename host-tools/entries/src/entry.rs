@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Contact, Draft, Edits};
+use crate::contact::Contact;
+use crate::draft::Draft;
+use crate::edits::Edits;
 
 /// One entry.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -44,9 +46,9 @@ pub enum EntryVerdict {
 /// What a person said of an entry so far.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct EntryReview {
-    /// Words typed over the draft's or the contact's, not yet confirmed.
-    #[serde(default, skip_serializing_if = "Edits::is_empty")]
-    pub said: Edits,
+    /// What was typed over the draft or the contact, and is not confirmed yet.
+    #[serde(default, rename = "said", skip_serializing_if = "Edits::is_empty")]
+    pub edits: Edits,
     /// What was decided in place of a confirmation.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<EntryVerdict>,

@@ -6,9 +6,9 @@ use jumpseat_place::callsign;
 /// a station is the same whether it is at home or on the road. What cannot be a
 /// call sign is its own station.
 pub fn home_call(call: &str) -> String {
-    match callsign::parse(call) {
-        Ok(parsed) => parsed.value.home().to_owned(),
-        Err(_) => call.trim().to_uppercase(),
+    match callsign::parse(call).ok().and_then(|parsed| parsed.value) {
+        Some(sign) => sign.home().to_owned(),
+        None => call.trim().to_uppercase(),
     }
 }
 

@@ -8,14 +8,23 @@ mod area;
 mod contact;
 mod draft;
 mod edits;
+mod effective;
 mod entry;
+pub mod fields;
 mod home_call;
+mod merge;
+mod own_station;
+pub mod resolve;
+mod split;
 
 pub use area::AdministrativeArea;
 pub use contact::{Contact, ExtraField};
 pub use draft::{Draft, DraftKind, DraftOver};
-pub use edits::{
-    ContactField, EditError, Edits, OwnStation, contact as contact_of, start as contact_start,
-};
+pub use edits::{EditError, Edits};
+pub use effective::{edited_contact, likely_contact, starting_contact};
 pub use entry::{Entry, EntryReview, EntryVerdict};
+pub use fields::ContactField;
 pub use home_call::home_call;
+pub use merge::merge;
+pub use own_station::OwnStation;
+pub use split::split;

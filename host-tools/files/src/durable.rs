@@ -4,8 +4,9 @@ use std::fs::{self, File};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use crate::FileError;
+use crate::error::FileError;
 use crate::new_folder::{make_folder, make_private_folder};
+use crate::sync::sync_folder;
 use crate::unfinished::UnfinishedFile;
 
 /// Writes a file so that after a crash at any instant either the old content or
@@ -74,20 +75,6 @@ fn readable(file: &File) -> io::Result<()> {
 
 #[cfg(not(unix))]
 fn readable(_: &File) -> io::Result<()> {
-    Ok(())
-}
-
-/// A new name in a folder is durable once the folder is synced. Only Unix can do
-/// that; elsewhere nothing is done.
-///
-/// # Errors
-/// When the folder cannot be opened or synced.
-pub fn sync_folder(folder: &Path) -> Result<(), FileError> {
-    if cfg!(unix) {
-        File::open(folder)
-            .and_then(|folder| folder.sync_all())
-            .map_err(FileError::io(folder, "sync"))?;
-    }
     Ok(())
 }
 

@@ -3,8 +3,8 @@
 use std::fs::DirBuilder;
 use std::path::Path;
 
-use crate::FileError;
-use crate::sync_folder;
+use crate::error::FileError;
+use crate::sync::sync_folder;
 
 /// Makes a folder, and those that it lies in, so that a crash does not take them away
 /// with what is in them. Does nothing where it is there.

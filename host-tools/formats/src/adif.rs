@@ -12,8 +12,6 @@ mod field;
 mod modes;
 mod read;
 mod record;
-#[cfg(test)]
-mod round_trip;
 mod spec;
 mod text;
 mod user_fields;

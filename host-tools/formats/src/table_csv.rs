@@ -8,46 +8,12 @@ mod read;
 #[cfg(test)]
 mod tests;
 
-use chrono::{DateTime, Utc};
 use csv::{Terminator, WriterBuilder};
-
 use jumpseat_entries::Contact;
+use jumpseat_entries::fields::{FieldKind, in_csv_order};
 use jumpseat_values::display::{megahertz, nearest_second};
 
 pub use read::{read, read_each};
-
-/// The header row; a column never changes its meaning, new ones come at the end.
-pub const COLUMNS: [&str; 29] = [
-    "start_utc",
-    "end_utc",
-    "call",
-    "frequency_mhz",
-    "band",
-    "mode",
-    "submode",
-    "report_sent",
-    "report_received",
-    "name",
-    "comment",
-    "station",
-    "operator",
-    "locator",
-    "latitude",
-    "longitude",
-    "area",
-    "country",
-    "state",
-    "county",
-    "receive_frequency_mhz",
-    "qth",
-    "their_locator",
-    "sig",
-    "sig_info",
-    "my_sig",
-    "my_sig_info",
-    "area_end",
-    "dxcc",
-];
 
 /// Writes CSV in UTF-8: times in RFC 3339 to the nearest second, without seconds
 /// where only the minute is known; degrees with six decimals; what is not known
@@ -56,7 +22,7 @@ pub fn write(contacts: &[Contact]) -> Result<String, csv::Error> {
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)
         .from_writer(Vec::new());
-    writer.write_record(COLUMNS)?;
+    writer.write_record(in_csv_order().iter().map(|definition| definition.csv.name))?;
     for contact in contacts {
         writer.write_record(row(contact))?;
     }
@@ -66,58 +32,37 @@ pub fn write(contacts: &[Contact]) -> Result<String, csv::Error> {
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
-fn row(contact: &Contact) -> [String; 29] {
-    let text = |value: &Option<String>| harmless(value.as_deref().unwrap_or_default());
-    let form = if contact.whole_minutes {
-        "%Y-%m-%dT%H:%MZ"
-    } else {
-        "%Y-%m-%dT%H:%M:%SZ"
-    };
-    let time = |time: Option<DateTime<Utc>>| {
-        time.map(|time| nearest_second(time).format(form).to_string())
-            .unwrap_or_default()
-    };
-    let degrees = |degrees: Option<f64>| {
-        degrees
+fn row(contact: &Contact) -> Vec<String> {
+    let cells = in_csv_order().iter();
+    cells
+        .map(|definition| cell(&definition.kind, contact).unwrap_or_default())
+        .collect()
+}
+
+fn cell(kind: &FieldKind, contact: &Contact) -> Option<String> {
+    match kind {
+        FieldKind::CallSign(member)
+        | FieldKind::Report(member)
+        | FieldKind::Text(member)
+        | FieldKind::Locator(member)
+        | FieldKind::Band(member)
+        | FieldKind::Mode(member)
+        | FieldKind::Submode(member) => (member.get)(contact).map(|text| harmless(&text)),
+        FieldKind::Time(member) => {
+            let form = if contact.whole_minutes {
+                "%Y-%m-%dT%H:%MZ"
+            } else {
+                "%Y-%m-%dT%H:%M:%SZ"
+            };
+            let time = (member.get)(contact)?;
+            Some(nearest_second(time).format(form).to_string())
+        }
+        FieldKind::Frequency(member) => (member.get)(contact).map(megahertz),
+        FieldKind::Degrees { member, .. } => (member.get)(contact)
             .filter(|degrees| degrees.is_finite())
-            .map(|degrees| format!("{degrees:.6}"))
-            .unwrap_or_default()
-    };
-    let area = contact.area.clone().unwrap_or_default();
-    let ended = contact.area_off.clone().unwrap_or_default();
-    [
-        time(contact.on),
-        time(contact.off),
-        harmless(&contact.call),
-        contact.hz.map(megahertz).unwrap_or_default(),
-        text(&contact.band),
-        text(&contact.mode),
-        text(&contact.submode),
-        text(&contact.sent),
-        text(&contact.received),
-        text(&contact.name),
-        text(&contact.comment),
-        text(&contact.station),
-        text(&contact.operator),
-        text(&contact.locator),
-        degrees(contact.lat),
-        degrees(contact.lon),
-        harmless(&area.name),
-        text(&area.country),
-        text(&area.state),
-        text(&area.county),
-        contact.hz_rx.map(megahertz).unwrap_or_default(),
-        text(&contact.qth),
-        text(&contact.their_locator),
-        text(&contact.sig),
-        text(&contact.sig_info),
-        text(&contact.my_sig),
-        text(&contact.my_sig_info),
-        harmless(&ended.name),
-        area.dxcc
-            .map(|number| number.to_string())
-            .unwrap_or_default(),
-    ]
+            .map(|degrees| format!("{degrees:.6}")),
+        FieldKind::Number(member) => (member.get)(contact).map(|number| number.to_string()),
+    }
 }
 
 /// What a spreadsheet may take for the beginning of a formula; tabs and returns

@@ -1,5 +1,6 @@
-//! The command line; one file a subcommand.
+//! The command line, with one file for each subcommand.
 
+mod arguments;
 mod arrive;
 mod check;
 mod confirm;
@@ -18,27 +19,25 @@ mod trips;
 mod undo;
 
 use std::path::PathBuf;
-use std::str::FromStr;
 
 use anyhow::Result;
-use chrono::NaiveDate;
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, Parser, Subcommand};
 
 use crate::home::HomeFolder;
-use crate::outcome::{CommandOutcome, UsageError};
+use crate::outcome::CommandOutcome;
 use crate::print::visible;
 
-/// Turns a recorded drive into a station log.
+/// Turn a recorded drive into a station log.
 ///
-/// `jumpseat demo` shows all of it with a simulated drive; most evenings need only
+/// `jumpseat demo` shows every step with a simulated drive. Most evenings need only
 /// `jumpseat arrive`.
 ///
-/// Exit codes: 0 done, 1 failed, 2 used wrongly, 3 done with doubts that need a person.
+/// Exit codes: 0 done, 1 failed, 2 wrong usage, 3 done, with doubts for a person to look at.
 #[derive(Debug, Parser)]
 #[command(name = "jumpseat", version)]
 pub(crate) struct CommandLine {
-    /// Folder of the library, the logbook and station.toml [default: the system's place for an
-    /// application's data]
+    /// The folder of the library, the logbook and station.toml [default: the system's place for
+    /// application data]
     #[arg(long, global = true, value_name = "DIR")]
     home: Option<PathBuf>,
     #[command(subcommand)]
@@ -47,43 +46,43 @@ pub(crate) struct CommandLine {
 
 #[derive(Debug, Subcommand)]
 enum CommandAction {
-    /// Unpacks a simulated drive and goes through every step with it
+    /// Unpack a simulated drive and go through every step with it
     Demo(demo::DemoCommand),
-    /// Copies new trips from a card, a folder or a board into the library, verified
+    /// Copy new trips from a card, a folder or a board into the library, and verify them
     Pull(pull::PullCommand),
-    /// Pulls, drafts what is new and opens the review page
+    /// Pull, draft what is new and open the review page
     Arrive(arrive::ArriveCommand),
-    /// Finds the contacts of a trip and writes them into the logbook as drafts
+    /// Find the contacts of a trip and write them into the logbook as drafts
     Draft(draft::DraftCommand),
-    /// Prints what is said in a sound file: words, call signs, reports, names
+    /// Print what is said in a sound file: words, call signs, reports, names
     Hear(hear::HearCommand),
-    /// Says how whole a trip is: files, journal, time, sound
+    /// Check a trip for damage: files, journal, time, sound
     Check(check::CheckCommand),
-    /// Lists the trips of the library
+    /// List the trips of the library
     Trips(trips::TripsCommand),
-    /// Lists the logbook
+    /// List the logbook
     Log(log::LogCommand),
-    /// Opens the page where drafts are heard and confirmed
+    /// Open the page on which you listen to drafts and confirm them
     Review(review::ReviewCommand),
-    /// Writes down what a person heard: makes a draft a contact
+    /// Confirm a draft with what you heard, which makes it a contact
     Confirm(Box<confirm::ConfirmCommand>),
-    /// Writes confirmed contacts for another program
+    /// Write confirmed contacts to a file for another program
     Export(export::ExportCommand),
-    /// Takes over the log that you have already, from ADIF files or our own table
+    /// Import your existing log from ADIF files or our own CSV
     Import(import::ImportCommand),
-    /// Sets how long whole trips stay, and makes room
+    /// Set how long complete trips are kept, and free disk space
     Keep(keep::KeepCommand),
-    /// Takes back what was done in the logbook
+    /// Undo what was done in the logbook
     Undo(undo::UndoCommand),
-    /// Writes man pages and shell completions into a folder
+    /// Write man pages and shell completions into a folder
     Manual(manual::ManualCommand),
 }
 
 impl CommandLine {
-    /// The command line; help and what is wrong with it are printed, and the program ends.
+    /// Reads the command line. Prints help or what is wrong with it, and ends the program.
     pub(crate) fn parse_arguments() -> Self {
         Self::try_parse().unwrap_or_else(|error| {
-            // Its words repeat what was given, such as the name of a file on a card.
+            // The message repeats an argument, which may be the name of a file on a card.
             let given = std::env::args_os();
             let given = given.map(|word| visible(&word.to_string_lossy()).into_owned());
             match Self::try_parse_from(given) {
@@ -93,8 +92,8 @@ impl CommandLine {
         })
     }
 
-    /// Does what was asked. Where the logbook is lost or damaged, its error says how a
-    /// backup is restored.
+    /// Runs the subcommand. If the logbook is lost or damaged, the error says how to restore a
+    /// backup.
     pub(crate) fn run(self) -> Result<CommandOutcome> {
         let home = self.home.clone();
         self.act().map_err(|error| match HomeFolder::new(home) {
@@ -120,35 +119,7 @@ impl CommandLine {
             CommandAction::Import(import) => import.run(&HomeFolder::new(home)?),
             CommandAction::Keep(keep) => keep.run(&HomeFolder::new(home)?),
             CommandAction::Undo(undo) => undo.run(&HomeFolder::new(home)?),
-            CommandAction::Manual(manual) => manual.run(),
+            CommandAction::Manual(manual) => manual.run(&Self::command()),
         }
     }
-}
-
-/// A whole number as a person gives it.
-fn whole_number<T: FromStr>(text: &str) -> Result<T, String> {
-    text.parse()
-        .map_err(|_| "this is no whole number, such as 12".to_owned())
-}
-
-/// A band as a person gives it.
-fn band(text: &str) -> Result<String, String> {
-    jumpseat_place::band::typed_name(text)
-        .ok_or_else(|| "a band is named by its wavelength, such as 20m, 2m or 70cm".to_owned())
-}
-
-/// Days from one to another.
-fn in_order(from: Option<NaiveDate>, to: Option<NaiveDate>) -> Result<(), UsageError> {
-    match (from, to) {
-        (Some(from), Some(to)) if to < from => Err(UsageError(format!(
-            "--to {to} is before --from {from}; exchange the two"
-        ))),
-        _ => Ok(()),
-    }
-}
-
-/// A day as a person gives it.
-fn date(text: &str) -> Result<NaiveDate, String> {
-    text.parse()
-        .map_err(|_| "a date is a year, a month and a day, such as 2026-05-14".to_owned())
 }

@@ -1,10 +1,8 @@
 //! A trip becomes drafts: listened to, assembled, and put in time and place.
 
-mod area;
 mod document;
 mod hear;
 mod listen;
-mod place;
 mod resolve;
 
 use anyhow::Result;

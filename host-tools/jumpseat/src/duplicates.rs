@@ -31,45 +31,43 @@ pub(crate) struct DuplicateSide {
 impl DuplicateSide {
     /// An entry of the logbook.
     pub(crate) fn from_entry(entry: &Entry) -> Self {
-        let mut side = match (&entry.contact, &entry.draft) {
-            (Some(contact), _) => Self::from_contact(Some(contact)),
-            (None, Some(draft)) => Self {
-                call: draft.call.value.clone(),
-                utc: draft.on.value.map(utc),
-                mhz: draft.hz.value.map(megahertz),
-                band: draft.band.value.clone(),
-                mode: draft.mode.value.clone(),
-                ..Self::from_contact(None)
-            },
-            (None, None) => Self::from_contact(None),
-        };
-        side.number = Some(entry.number);
+        let whole_minutes = entry
+            .contact
+            .as_ref()
+            .is_some_and(|contact| contact.whole_minutes);
         let imported = entry.imported.then(|| "imported".to_owned());
-        side.from = entry.trip.clone().or(imported);
-        side
+        Self {
+            number: Some(entry.number),
+            call: entry.call(),
+            utc: entry.on().map(|on| utc(on, whole_minutes)),
+            mhz: entry.hz().map(megahertz),
+            band: entry.band().map(str::to_owned),
+            mode: entry.mode().map(str::to_owned),
+            from: entry.trip.clone().or(imported),
+        }
     }
 
     /// A contact of another log.
-    pub(crate) fn from_contact(contact: Option<&Contact>) -> Self {
+    pub(crate) fn from_contact(contact: &Contact) -> Self {
         Self {
             number: None,
-            call: contact.map(|contact| contact.call.clone()),
-            utc: contact.and_then(|contact| {
-                let at = contact.on.map(utc)?;
-                let known = if contact.whole_minutes { 16 } else { at.len() };
-                at.get(..known).map(str::to_owned)
-            }),
-            mhz: contact.and_then(|contact| contact.hz).map(megahertz),
-            band: contact.and_then(|contact| contact.band.clone()),
-            mode: contact
-                .and_then(|contact| contact.submode.clone().or_else(|| contact.mode.clone())),
+            call: Some(contact.call.clone()),
+            utc: contact.on.map(|on| utc(on, contact.whole_minutes)),
+            mhz: contact.hz.map(megahertz),
+            band: contact.band.clone(),
+            mode: contact.mode_word().map(str::to_owned),
             from: None,
         }
     }
 }
 
-fn utc(time: DateTime<Utc>) -> String {
-    nearest_second(time).format("%Y-%m-%d %H:%M:%S").to_string()
+fn utc(time: DateTime<Utc>, whole_minutes: bool) -> String {
+    let form = if whole_minutes {
+        "%Y-%m-%d %H:%M"
+    } else {
+        "%Y-%m-%d %H:%M:%S"
+    };
+    nearest_second(time).format(form).to_string()
 }
 
 impl fmt::Display for DuplicateSide {

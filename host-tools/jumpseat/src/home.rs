@@ -1,4 +1,4 @@
-//! Where the library and the logbook are, and which trip a word means.
+//! The home folder: where the library and the logbook are, and which trip a person means.
 
 mod private;
 
@@ -7,6 +7,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Error, Result, anyhow, bail};
+use jumpseat_files::{file_name, full_path};
 use jumpseat_logbook::{BackupReason, Logbook, LogbookError, backup_folder, backups};
 use jumpseat_trip::Trip;
 
@@ -22,26 +23,33 @@ const TRIP_PREFIX: &str = "trip-";
 #[derive(Debug, Clone)]
 pub(crate) struct HomeFolder {
     dir: PathBuf,
-    /// It was given on the command line, and must be given again.
+    /// It was given on the command line, so commands for it need --home.
     given: bool,
 }
 
 impl HomeFolder {
-    /// The folder given, or the system's place for an application's data. Where it is
-    /// there already, it is made its owner's alone.
+    /// The given folder, or the system's place for application data. If it exists, it is made
+    /// private.
     pub(crate) fn new(given: Option<PathBuf>) -> Result<Self> {
         let home = match given {
             Some(dir) => Self { dir, given: true },
             None => {
-                let folders = directories::ProjectDirs::from("", "", "jumpseat")
-                    .ok_or_else(|| anyhow!("no home folder is known; say where with --home DIR"))?;
+                let folders =
+                    directories::ProjectDirs::from("", "", "jumpseat").ok_or_else(|| {
+                        anyhow!("your home folder is not known; give a folder with --home DIR")
+                    })?;
                 Self {
                     dir: folders.data_local_dir().to_owned(),
                     given: false,
                 }
             }
         };
-        private::tighten(&home);
+        private::tighten(&private::HomePaths {
+            dir: &home.dir,
+            given: home.given,
+            logbook: home.logbook_file(),
+            folders: vec![home.trips(), home.heard()],
+        });
         Ok(home)
     }
 
@@ -50,7 +58,7 @@ impl HomeFolder {
         &self.dir
     }
 
-    /// How a command for this home begins, for a person to copy.
+    /// The beginning of a command for this home, for a person to copy.
     pub(crate) fn command(&self) -> String {
         let program = system::program();
         if self.given {
@@ -65,14 +73,14 @@ impl HomeFolder {
         self.dir.join("trips")
     }
 
-    /// What was heard in overs, kept for the next draft.
+    /// The folder of what was heard in overs, for the next draft.
     pub(crate) fn heard(&self) -> PathBuf {
         self.dir.join("heard")
     }
 
-    /// What drafting heard in a trip, for the review page.
+    /// The file with what drafting heard in a trip, for the review page.
     pub(crate) fn heard_drive_file(&self, trip: &str) -> PathBuf {
-        // A trip's name comes from its card and may be anything.
+        // A trip's name comes from its card and can be anything.
         let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
         let name: String = trip.chars().map(plain).collect();
         self.heard().join(format!("{name}.json"))
@@ -83,18 +91,18 @@ impl HomeFolder {
         self.dir.join("logbook.sqlite")
     }
 
-    /// Opens the logbook; makes an empty one where there never was one.
+    /// Opens the logbook; makes an empty one if there has never been one.
     pub(crate) fn logbook(&self) -> Result<Logbook> {
         Ok(Logbook::open_with_warnings(&self.logbook_file(), warn)?)
     }
 
-    /// Opens the logbook to change it: where there never was one, none is made.
+    /// Opens the logbook to change it; `None` if there has never been one.
     pub(crate) fn logbook_if_any(&self) -> Result<Option<Logbook>> {
         self.open_if_any(Logbook::open_with_warnings)
     }
 
-    /// Opens the logbook to look at it, also where nothing can be written: where there
-    /// never was one, none is made.
+    /// Opens the logbook to read it, also where nothing can be written; `None` if there has
+    /// never been one.
     pub(crate) fn logbook_read_only(&self) -> Result<Option<Logbook>> {
         self.open_if_any(Logbook::open_read_only)
     }
@@ -111,7 +119,7 @@ impl HomeFolder {
         })
     }
 
-    /// An error, with the way to a backup where the logbook itself is lost or damaged.
+    /// Adds to an error how to restore a backup, if the logbook is lost or damaged.
     pub(crate) fn with_advice(&self, error: Error) -> Error {
         let logbook = self.logbook_file();
         let mut causes = error
@@ -125,30 +133,30 @@ impl HomeFolder {
         let command = self.command();
         let advice = match found.first() {
             Some(newest) => format!(
-                "`{command} log --restore {}` puts the backup of {} UTC in its place, and keeps what \
-                 is there aside; `{command} log --backups` lists all",
+                "`{command} log --restore {}` restores the backup of {} UTC and keeps the present \
+                 file among the backups; `{command} log --backups` lists all",
                 file_name(&newest.path),
                 newest.at.format("%Y-%m-%d %H:%M")
             ),
             None => format!(
-                "There is no backup in {}; an export or a copy of the file may be elsewhere",
+                "There is no backup in {}; look for an export or a copy of the file elsewhere",
                 backup_folder(&logbook).display()
             ),
         };
         anyhow!("{}. {advice}", error_message(&error))
     }
 
-    /// What the person wrote down of the own station.
+    /// The settings of the station file.
     pub(crate) fn station(&self) -> Result<StationFile> {
         StationFile::read(&self.station_file())
     }
 
-    /// Where that is written down.
+    /// The path of the station file.
     pub(crate) fn station_file(&self) -> PathBuf {
         self.dir.join("station.toml")
     }
 
-    /// Folders of the trips in the library, by name.
+    /// The folders of the trips in the library, in the order of their names.
     pub(crate) fn trip_folders(&self) -> Result<Vec<PathBuf>> {
         let trips = self.trips();
         let listing = match fs::read_dir(&trips) {
@@ -168,18 +176,19 @@ impl HomeFolder {
         Ok(folders)
     }
 
-    /// Opens the trip that a person means: a folder, a trip's name in the library or
-    /// how it begins, or its number alone.
+    /// Opens the trip that a person means by a folder, by a trip's name in the library or the
+    /// beginning of it, or by its number.
     pub(crate) fn open_trip(&self, word: &str) -> Result<Trip> {
         Ok(Trip::open(&self.trip_folder(word)?)?)
     }
 
-    /// As [`HomeFolder::open_trip`], for what the logbook will say of it: refuses a trip that is
-    /// not the library's of that name, whose entries would become its own.
+    /// As [`HomeFolder::open_trip`], for a trip whose entries go into the logbook. Refuses a
+    /// trip that is not the one with its name in the library, because the logbook would mix
+    /// the entries of both.
     pub(crate) fn open_trip_to_log(&self, word: &str) -> Result<Trip> {
         let trip = self.open_trip(word)?;
         let named = self.trips().join(trip.id());
-        let same_folder = match (system::full_path(&named), system::full_path(trip.dir())) {
+        let same_folder = match (full_path(&named), full_path(trip.dir())) {
             (Ok(one), Ok(other)) => one == other,
             _ => true,
         };
@@ -188,9 +197,8 @@ impl HomeFolder {
             && other.header().boot != trip.header().boot
         {
             bail!(
-                "{} is another trip than {} of the library, which has the same name. Pull it: \
-                 then it gets a name of its own. If it is in the library already, call its \
-                 folder {}-{} again",
+                "{} is not the trip {} of the library, which has the same name. Pull it, and it \
+                 gets its own name. If it is in the library already, rename its folder to {}-{}",
                 trip.dir().display(),
                 trip.id(),
                 trip.id(),
@@ -200,18 +208,18 @@ impl HomeFolder {
         Ok(trip)
     }
 
-    /// The name by which the logbook knows the trip that a person means; the word
-    /// itself for a trip whose folder is not here any more.
+    /// The name under which the logbook knows the trip that a person means; the word itself
+    /// for a trip whose folder is gone.
     pub(crate) fn trip_name(&self, word: &str) -> Result<String> {
-        // A whole name is no beginning of that of another trip.
-        let gone = is_whole(word) && !self.trips().join(word).is_dir();
+        // A full name is not taken for the beginning of another name.
+        let gone = is_full_name(word) && !self.trips().join(word).is_dir();
         if gone || (word.starts_with(TRIP_PREFIX) && self.trips_meant(word)?.is_empty()) {
             return Ok(word.to_owned());
         }
         Ok(self.open_trip(word)?.id().to_owned())
     }
 
-    /// Folders that a word may mean.
+    /// The folders that a word may mean.
     fn trips_meant(&self, word: &str) -> Result<Vec<PathBuf>> {
         let in_library = self.trips().join(word);
         if !word.is_empty() && !word.contains(['/', '\\']) && in_library.is_dir() {
@@ -229,7 +237,7 @@ impl HomeFolder {
         if found.iter().any(|folder| meant(&file_name(folder))) {
             found.retain(|folder| meant(&file_name(folder)));
         } else {
-            // A person renamed it, or a damaged trip.json named it when it was pulled.
+            // A person renamed the folder, or it was named by a damaged trip.json when it was pulled.
             found.retain(|folder| Trip::id_in(folder).is_some_and(|name| meant(&name)));
         }
         Ok(found)
@@ -240,7 +248,7 @@ impl HomeFolder {
         match (self.trips_meant(word)?.as_slice(), newest) {
             ([one], _) => Ok(one.clone()),
             ([], None) => bail!(
-                "there is no trip or folder {word}, and no trip at all in {} yet. `{} pull \
+                "there is no trip or folder {word}, and there are no trips in {} yet. `{} pull \
                  FOLDER` copies trips from a card",
                 self.trips().display(),
                 self.command()
@@ -252,7 +260,7 @@ impl HomeFolder {
                 self.command()
             ),
             (several, _) => bail!(
-                "several trips are {word}: {}. Give the whole name",
+                "{word} can mean several trips: {}. Give the full name",
                 several
                     .iter()
                     .map(|folder| file_name(folder))
@@ -263,13 +271,12 @@ impl HomeFolder {
     }
 }
 
-/// Tells what went wrong beside the work itself.
+/// Prints a warning.
 fn warn(error: &LogbookError) {
     print::warning(&error.to_string());
 }
 
-/// Whether there is a file or folder. A disk that gives no answer is not taken for one
-/// that says no.
+/// Whether there is a file or folder. An error of the disk is not taken for a no.
 pub(crate) fn is_there(path: &Path) -> Result<bool> {
     path.try_exists().with_context(|| {
         let path = path.display();
@@ -277,28 +284,20 @@ pub(crate) fn is_there(path: &Path) -> Result<bool> {
     })
 }
 
-/// Whether a word is the whole name that a board gave a trip.
-fn is_whole(word: &str) -> bool {
+/// Whether a word is the full name that a board gave a trip.
+fn is_full_name(word: &str) -> bool {
     let parts: Vec<&str> = word.split('-').collect();
     matches!(parts[..], ["trip", number, board]
         if number.parse::<u32>().is_ok() && !board.is_empty())
 }
 
-/// Whether it is a folder. One that cannot be looked at is taken for one, so that who opens
-/// it says what is wrong, and nobody passes it over.
+/// Whether it is a folder. If it cannot be looked at it counts as one, so that opening it
+/// reports what is wrong.
 fn may_be_folder(path: &Path) -> bool {
     match fs::metadata(path) {
         Ok(data) => data.is_dir(),
         Err(error) => error.kind() != io::ErrorKind::NotFound,
     }
-}
-
-/// A folder's own name.
-pub(crate) fn file_name(folder: &Path) -> String {
-    folder
-        .file_name()
-        .map(|name| name.to_string_lossy().into_owned())
-        .unwrap_or_default()
 }
 
 fn cannot_list(folder: &Path) -> String {
@@ -313,7 +312,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_whole_name_is_no_beginning_of_that_of_another_trip() {
+    fn a_full_name_is_not_the_beginning_of_another() {
         let folder = tempfile::tempdir().unwrap();
         let home = HomeFolder::new(Some(folder.path().to_owned())).unwrap();
         let second = home.trips().join("trip-000001-3fa2c1-9f2c41d0");
@@ -322,10 +321,10 @@ mod tests {
         let first = "trip-000001-3fa2c1";
         assert_eq!(home.trip_name(first).unwrap(), first);
         for whole in [first, "trip-1-x"] {
-            assert!(is_whole(whole));
+            assert!(is_full_name(whole));
         }
         for part in ["trip-000001", "trip-000001-", "1", "Tuesday-1-x"] {
-            assert!(!is_whole(part), "{part}");
+            assert!(!is_full_name(part), "{part}");
         }
         for word in ["1", "trip-000001", "trip-000001-3fa2c1-9f2c"] {
             assert_eq!(

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result, bail};
 use chrono::TimeDelta;
+use jumpseat_files::{full_path, open_regular_file};
 use jumpseat_formats::{ReadComplaint, ReadComplaints, ReadContact, adif, table_csv};
 use jumpseat_logbook::{DuplicateEntries, ImportConflict, ImportOutcome, Logbook, LogbookError};
-use jumpseat_trip::open_regular_file;
 use jumpseat_values::display::count;
 use serde::Serialize;
 
@@ -15,7 +15,6 @@ use crate::duplicates::{self, DuplicateSide};
 use crate::home::HomeFolder;
 use crate::print;
 use crate::progress::ProgressLine;
-use crate::system;
 
 /// A file larger than this is no log: 200,000 contacts take 100 MB at most. All of it
 /// lies in memory.
@@ -77,7 +76,7 @@ pub(crate) fn import(
     let log = LogFile::read(file)?;
     let mut logbook = home.logbook()?;
     let progress = ProgressLine::new("importing", log.bytes.len() as u64, true);
-    let name = system::full_path(file).unwrap_or_else(|_| file.to_owned());
+    let name = full_path(file).unwrap_or_else(|_| file.to_owned());
     let mut report = ImportReport {
         file: file.to_owned(),
         again,
@@ -98,11 +97,7 @@ pub(crate) fn import(
                 ImportOutcome::Retold(how, number) => {
                     report.added.extend(number);
                     if retold.len() < LISTED_EACH {
-                        retold.push((
-                            told.line,
-                            how,
-                            DuplicateSide::from_contact(Some(&told.contact)),
-                        ));
+                        retold.push((told.line, how, DuplicateSide::from_contact(&told.contact)));
                     } else {
                         report.further_told_otherwise += 1;
                     }
@@ -194,7 +189,7 @@ impl LogFile {
 /// The bytes of an ordinary file, one more than the most that a log may have where it has
 /// more. A link is followed; a pipe or device would never end.
 fn bytes(file: &Path) -> io::Result<Vec<u8>> {
-    let mut open = open_regular_file(&system::full_path(file)?)?;
+    let mut open = open_regular_file(&full_path(file)?)?;
     let most = MAX_LOG_BYTES + 1;
     let length = open.metadata()?.len().min(most);
     let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or_default());

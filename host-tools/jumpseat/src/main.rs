@@ -17,12 +17,10 @@ mod link_file;
 mod outcome;
 mod print;
 mod progress;
-mod pull;
 mod review_home;
 mod station;
 mod system;
 mod table;
-mod text;
 mod verify;
 
 use std::process::ExitCode;

@@ -40,7 +40,7 @@ impl StationFile {
     pub(crate) fn own(&self) -> OwnStation {
         // What cannot be a call sign is refused when the file is read.
         let call =
-            |text: &Option<String>| Some(callsign::parse(text.as_ref()?).ok()?.value.to_string());
+            |text: &Option<String>| Some(callsign::parse(text.as_ref()?).ok()?.value?.to_string());
         OwnStation {
             call: call(&self.call),
             operator: call(&self.operator),

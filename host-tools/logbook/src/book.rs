@@ -27,8 +27,7 @@ use tempfile::TempDir;
 
 use crate::LogbookError;
 
-pub(crate) use backup::newest_backup;
-pub use backup::{BackupReason, LogbookBackup, RestoredLogbook, backup_folder, backups, restore};
+pub use backup::{RestoredLogbook, restore};
 pub use confirm::EntryChange;
 pub use duplicates::{DuplicateEntries, DuplicateReason};
 pub use export::{NewExport, RecordedExport};

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use jumpseat_files::FileError;
 use rusqlite::ErrorCode;
 
-use crate::book::newest_backup;
+use crate::backup_files::newest_backup;
 use sqlite::words;
 
 /// An error of the logbook; `Display` names the file and says what to do.

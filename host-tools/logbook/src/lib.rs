@@ -4,14 +4,15 @@
 //! beyond the name that an entry refers to.
 #![forbid(unsafe_code)]
 
+mod backup_files;
 mod book;
 mod error;
 mod schema;
 
+pub use backup_files::{BackupReason, LogbookBackup, backup_folder, backups};
 pub use book::{
-    BackupReason, DuplicateEntries, DuplicateReason, EntryChange, EntryFilter, EntrySearch,
-    ImportConflict, ImportOutcome, ImportSummary, Logbook, LogbookAction, LogbookBackup, NewExport,
-    RecordedExport, RestoredLogbook, StoredDrafts, UndoneAction, WarningHandler, WorkedStation,
-    backup_folder, backups, restore,
+    DuplicateEntries, DuplicateReason, EntryChange, EntryFilter, EntrySearch, ImportConflict,
+    ImportOutcome, ImportSummary, Logbook, LogbookAction, NewExport, RecordedExport,
+    RestoredLogbook, StoredDrafts, UndoneAction, WarningHandler, WorkedStation, restore,
 };
 pub use error::{LogbookError, NotALogbook};

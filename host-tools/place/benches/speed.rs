@@ -5,8 +5,8 @@
 use std::hint::black_box;
 use std::time::Instant;
 
-use jumpseat_place::position::Position;
 use jumpseat_place::{area, callsign, geodesic};
+use jumpseat_values::Position;
 
 /// Questions asked per line of the table.
 const ROUNDS: usize = 100_000;

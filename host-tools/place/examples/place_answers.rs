@@ -10,10 +10,10 @@
 
 use std::io::{self, BufRead, Write};
 
-use jumpseat_place::area::{self, Area, AreaDoubt};
+use jumpseat_place::area::{self, Area};
 use jumpseat_place::callsign::{self, PrefixAllocation};
 use jumpseat_place::geodesic;
-use jumpseat_place::position::Position;
+use jumpseat_values::{AreaDoubt, Doubt, Position};
 
 fn main() -> io::Result<()> {
     let mut out = io::BufWriter::new(io::stdout().lock());
@@ -40,7 +40,10 @@ fn answer(line: &str) -> Option<String> {
             PrefixAllocation::Several(names) => names.join(" | "),
         }),
         "call" => Some(match callsign::parse(rest) {
-            Ok(parsed) => std::iter::once(parsed.value.to_string())
+            Ok(parsed) => parsed
+                .value
+                .iter()
+                .map(ToString::to_string)
                 .chain(parsed.doubts.iter().map(ToString::to_string))
                 .collect::<Vec<_>>()
                 .join("\t"),
@@ -77,14 +80,16 @@ fn area(position: Position) -> String {
             .map(ToString::to_string)
             .unwrap_or_default(),
     ];
+    let mut rivals = area::rivals(position).into_iter();
     fields.extend(estimate.doubts.iter().map(|doubt| match doubt {
-        AreaDoubt::NearBorder { there, metres, .. } => {
-            format!("{}:{metres:.0}:{there}", code(there))
+        Doubt::Area(AreaDoubt::NearBorder { metres, there, .. }) => {
+            let there_code = rivals.next().map(|rival| code(&rival.area));
+            format!("{}:{metres}:{there}", there_code.unwrap_or_default())
         }
-        AreaDoubt::OffTheEdge { metres, .. } => format!("edge:{metres:.0}"),
-        AreaDoubt::NoCounty => "no county".to_owned(),
-        AreaDoubt::Nowhere => "nowhere".to_owned(),
-        AreaDoubt::NoMap => "no map".to_owned(),
+        Doubt::Area(AreaDoubt::OffTheEdge { metres, .. }) => format!("edge:{metres}"),
+        Doubt::Area(AreaDoubt::NoCounty) => "no county".to_owned(),
+        Doubt::Area(AreaDoubt::Nowhere) => "nowhere".to_owned(),
+        other => other.to_string(),
     }));
     fields.join("\t")
 }

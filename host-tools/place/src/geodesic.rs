@@ -10,7 +10,7 @@ use std::sync::LazyLock;
 use geographiclib_rs::{DirectGeodesic, Geodesic, InverseGeodesic};
 
 use crate::locator::{self, LocatorError};
-use crate::position::Position;
+use jumpseat_values::Position;
 
 /// Mean radius of the earth in metres, (2a + b) / 3 of WGS 84.
 const MEAN_RADIUS_M: f64 = 6_371_008.771_4;

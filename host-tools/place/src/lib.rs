@@ -10,4 +10,3 @@ pub mod callsign;
 pub mod geodesic;
 pub mod locator;
 pub mod mode;
-pub mod position;

@@ -12,7 +12,7 @@ mod http;
 mod open_trips;
 mod page;
 mod route;
-mod shape;
+mod site;
 mod sound;
 mod view;
 

@@ -5,8 +5,11 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
+use chrono::{DateTime, Utc};
 use jumpseat_draft::AssemblyInput;
-use jumpseat_trip::{Timeline, Trip};
+use jumpseat_entries::resolve::TripInstants;
+use jumpseat_trip::{DialHistory, Timeline, Track, Trip};
+use jumpseat_values::{DialSetting, Estimate, Position};
 
 use crate::view::TripOverview;
 use crate::{BackendError, ReviewBackend};
@@ -43,6 +46,21 @@ impl OpenTrip {
     }
 }
 
+impl TripInstants for OpenTrip {
+    fn time_at(&self, at_s: f64) -> Estimate<DateTime<Utc>> {
+        self.timeline
+            .at_sample((at_s.max(0.0) * self.rate()) as u64)
+    }
+
+    fn place_at(&self, at_s: f64) -> Estimate<Position> {
+        Track::of(&self.trip).at_mono(self.mono(at_s))
+    }
+
+    fn dial_at(&self, at_s: f64) -> Estimate<DialSetting> {
+        DialHistory::of(&self.trip).at_mono(self.mono(at_s))
+    }
+}
+
 /// The open trips.
 #[derive(Debug, Default)]
 pub(crate) struct OpenTrips(Mutex<Vec<Arc<OpenTrip>>>);
@@ -52,14 +70,14 @@ impl OpenTrips {
     /// Only names that the library lists are opened, whatever is asked for.
     pub(crate) fn open(
         &self,
-        desk: &dyn ReviewBackend,
+        backend: &dyn ReviewBackend,
         name: &str,
     ) -> Result<Option<Arc<OpenTrip>>, BackendError> {
-        let folders = desk.trips()?;
+        let folders = backend.trips()?;
         let Some(folder) = folders.into_iter().find(|folder| name_of(folder) == name) else {
             return Ok(None);
         };
-        let drive = desk.drive_file(name);
+        let drive = backend.drive_file(name);
         let stamp = stamp(&folder, &drive);
         let mut open = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(at) = open
@@ -72,7 +90,7 @@ impl OpenTrips {
         }
         // Opened under the lock: two requests for one trip read it once.
         let trip = Trip::open(&folder).map_err(BackendError::of)?;
-        let timeline = desk.timeline(&trip);
+        let timeline = backend.timeline(&trip);
         let drive = read(&drive);
         let glance = TripOverview::of(&trip, &timeline, drive.as_ref());
         let new = Arc::new(OpenTrip {

@@ -3,12 +3,11 @@
 mod assets;
 mod edit;
 mod entry;
+mod entry_page;
 mod export;
 mod history;
 mod layout;
 mod map;
-#[cfg(test)]
-pub(crate) mod samples;
 mod strip;
 mod time_line;
 mod totals;
@@ -17,7 +16,8 @@ mod trips;
 mod wording;
 
 pub(crate) use assets::asset;
-pub(crate) use entry::{EntryPage, entry};
+pub(crate) use entry::entry;
+pub(crate) use entry_page::EntryPage;
 pub(crate) use export::{export, exported};
 pub(crate) use history::history;
 pub(crate) use layout::{enter, trip_path, trouble};

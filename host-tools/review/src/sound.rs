@@ -4,6 +4,7 @@
 mod clean;
 mod level;
 mod picture;
+mod scale;
 mod strip;
 mod wav;
 
@@ -11,7 +12,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use jumpseat_trip::AudioDirection;
 
-pub(crate) use picture::{PICTURE_SCALE, SoundPicture, prepare};
+pub(crate) use picture::{SoundPicture, prepare};
+pub(crate) use scale::PICTURE_SCALE;
 pub(crate) use strip::{SoundStrip, strips};
 
 use crate::BackendError;

@@ -1,11 +1,13 @@
 //! What the pages show, as plain values: nothing here is text for a page.
 
+mod call_sign_remark;
 mod contact;
 mod heard_words;
 mod listening_spots;
 mod overview;
 mod totals;
 
+pub(crate) use call_sign_remark::CallSignRemark;
 pub(crate) use contact::{EntryState, EntryView, FieldView};
 pub(crate) use heard_words::{StripWord, heard};
 pub(crate) use listening_spots::spots;

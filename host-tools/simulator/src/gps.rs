@@ -2,8 +2,6 @@
 
 pub mod locator;
 mod receiver;
-mod road;
 pub mod sentence;
 
 pub use receiver::sentences;
-pub(crate) use road::distance_m;

@@ -19,5 +19,6 @@ pub mod scenario;
 pub mod score;
 pub mod script;
 pub mod sound;
+pub mod synthesis;
 pub mod trip_recording;
 pub mod truth;

@@ -6,7 +6,7 @@ use crate::scenario::{
     DriveEpisode, DriveScenario, DriveSpan, OtherStation, RadioPath, ScriptedDial, ScriptedOver,
     SpeakerVoice, TruePosition,
 };
-use crate::sound::{self, SpokenClip};
+use crate::synthesis::{SpeechSynthesiser, SpokenClip, SynthesisError};
 
 /// A drive with every over at its time.
 #[derive(Debug)]
@@ -106,7 +106,7 @@ impl DrivePlan {
     pub fn lay_out(
         scenario: DriveScenario,
         progress: &mut dyn FnMut(f64),
-    ) -> Result<Self, sound::SynthesisError> {
+    ) -> Result<Self, SynthesisError> {
         let mut plan = Self {
             length_s: 0.0,
             overs: Vec::new(),
@@ -116,7 +116,7 @@ impl DrivePlan {
             neighbour: None,
             scenario,
         };
-        let mut speaker = sound::SpeechSynthesiser::new()?;
+        let mut speaker = SpeechSynthesiser::new()?;
         let mut now_s = 0.0;
         let episodes = plan.scenario.episodes.clone();
         speaker.prepare(&lines(&plan.scenario), progress)?;

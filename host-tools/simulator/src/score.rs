@@ -1,109 +1,19 @@
 //! Compares a draft with the truth.
 
 mod draft;
+mod draft_score;
 mod matching;
 pub mod plot;
 mod summary;
 mod table;
-
-use serde::Serialize;
+mod verdict;
 
 pub use draft::{ScoredDraft, ScoredEntry, ScoredEntryKind, ScoredField};
+pub use draft_score::{DraftScore, MatchedContact};
 pub use summary::{CalibrationBin, ScoreSummary};
+pub use verdict::FieldVerdict;
 
 use crate::truth::{DriveTruth, TrueContact};
-
-/// What a draft is worth.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct DraftScore {
-    /// Contacts that took place.
-    pub contacts: usize,
-    /// Length of the drive in hours.
-    pub hours: f64,
-    /// Of these in the draft.
-    pub found: usize,
-    /// Of these not in the draft: their call signs and starts in seconds.
-    pub missed: Vec<(String, f64)>,
-    /// Contacts in the draft that never took place: their starts in seconds.
-    pub invented: Vec<f64>,
-    /// Entries that only ask a person to look, beside the contacts.
-    pub looks: usize,
-    /// Call signs with a stated probability, and whether they were right.
-    pub stated: Vec<(f64, bool)>,
-    /// Every contact that was found, field by field.
-    pub matched: Vec<MatchedContact>,
-}
-
-/// A contact that was found. Errors are draft minus truth.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct MatchedContact {
-    /// The true call sign.
-    pub contact: String,
-    /// What kind of contact it was.
-    pub kind: String,
-    /// The other station's voice.
-    pub voice: String,
-    /// The call sign drafted, and its probability where one was stated.
-    pub drafted: (Option<String>, Option<f64>),
-    /// Whether a name was said in it.
-    pub named: bool,
-    /// Whether a report was received in it.
-    pub reported: bool,
-    /// Error of the start in seconds of UTC; `None` when the draft has no time.
-    pub on_error_s: Option<f64>,
-    /// Error of the end.
-    pub off_error_s: Option<f64>,
-    /// Frequency.
-    pub hz: FieldVerdict,
-    /// Mode.
-    pub mode: FieldVerdict,
-    /// Own locator.
-    pub locator: FieldVerdict,
-    /// Distance from the true place in metres; `None` when the draft has no place.
-    pub place_error_m: Option<f64>,
-    /// Call sign.
-    pub call: FieldVerdict,
-    /// Report given.
-    pub sent: FieldVerdict,
-    /// Report received.
-    pub received: FieldVerdict,
-    /// Name.
-    pub name: FieldVerdict,
-}
-
-/// What a field is worth.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum FieldVerdict {
-    /// As it was.
-    Right,
-    /// Not first, but among the alternatives.
-    Alternative,
-    /// Something else, and the truth is not among the alternatives.
-    Wrong,
-    /// Left empty.
-    Blank,
-}
-
-impl FieldVerdict {
-    fn compare<T: PartialEq>(field: &ScoredField<T>, truth: &T) -> Self {
-        match &field.value {
-            Some(value) if value == truth => Self::Right,
-            _ if field.alternatives.iter().any(|other| other.value == *truth) => Self::Alternative,
-            Some(_) => Self::Wrong,
-            None => Self::Blank,
-        }
-    }
-
-    /// A value that was not there to be found is right when blank.
-    fn compare_optional(field: &ScoredField<String>, truth: Option<&String>) -> Self {
-        match (truth, &field.value) {
-            (Some(truth), _) => Self::compare(field, truth),
-            (None, None) => Self::Right,
-            (None, Some(_)) => Self::Wrong,
-        }
-    }
-}
 
 /// The score of a draft.
 pub fn score(truth: &DriveTruth, draft: &ScoredDraft) -> Result<DraftScore, chrono::ParseError> {
@@ -184,7 +94,7 @@ fn compare(
             &contact.locator.to_lowercase(),
         ),
         place_error_m: place
-            .map(|(lat, lon)| crate::gps::distance_m((lat, lon), (contact.lat, contact.lon))),
+            .map(|(lat, lon)| crate::scenario::distance_m((lat, lon), (contact.lat, contact.lon))),
         call: FieldVerdict::compare(&entry.call, &contact.call),
         sent: FieldVerdict::compare_optional(&entry.sent, contact.sent.as_ref()),
         received: FieldVerdict::compare_optional(&entry.received, contact.received.as_ref()),

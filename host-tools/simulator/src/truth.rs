@@ -10,7 +10,8 @@ use serde::{Deserialize, Serialize};
 use crate::gps::locator::locator;
 use crate::plan::{DrivePlan, PlannedOver};
 use crate::scenario::{DriveSpan, OperatorStation, ScriptedContact};
-use crate::script::{self, ScriptError};
+use crate::script::error::ScriptError;
+use crate::script::files::DRIVE_TRUTH_FILE;
 
 /// The truth of a drive. Times in seconds from its start.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -190,7 +191,7 @@ impl DriveTruth {
 
     /// Reads the truth of the script in `folder`.
     pub fn read(folder: &Path) -> Result<Self, ScriptError> {
-        let path = folder.join(script::DRIVE_TRUTH_FILE);
+        let path = folder.join(DRIVE_TRUTH_FILE);
         let text = fs::read_to_string(&path).map_err(ScriptError::file(&path))?;
         serde_json::from_str(&text).map_err(|source| ScriptError::Json { path, source })
     }

@@ -1,4 +1,4 @@
-"""The recogniser's vocabulary: one table for training (here) and for the decoder (Rust reads the same file)."""
+"""The recogniser's vocabulary: one table for training (here), for the decoder and for the draft (the crate `vocabulary` beside this folder)."""
 import pathlib
 from dataclasses import dataclass
 
@@ -22,7 +22,8 @@ def load():
     for line in TABLE.read_text(encoding="utf-8").splitlines():
         if line.startswith("#") or not line:
             continue
-        name, kind, symbol, is_name, spoken = line.split("\t")
+        # The sixth column says what the word means in a contact; no model needs that.
+        name, kind, symbol, is_name, spoken = line.split("\t")[:5]
         tokens.append(Token(name, kind, "" if symbol == "-" else symbol, is_name == "name", tuple(spoken.split("|"))))
     return tokens
 

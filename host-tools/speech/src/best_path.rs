@@ -1,11 +1,11 @@
 //! Tokens with times, and the numbers that they say.
 
-use crate::vocabulary::{self, TokenKind};
+use jumpseat_vocabulary::{TokenKind, VocabularyToken, output_count, tokens};
 
 /// One word heard.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct BestPathWord {
-    /// Index into `vocabulary::tokens()`.
+    /// Index into `tokens()`.
     pub(crate) token: usize,
     /// Steps, first and end.
     pub(crate) steps: std::ops::Range<usize>,
@@ -15,11 +15,11 @@ pub(crate) struct BestPathWord {
     pub(crate) alternatives: Vec<(usize, f64)>,
 }
 
-/// The words of `scores` (log-probabilities, `vocabulary::size()` a step) by the best path.
+/// The words of `scores` (log-probabilities, `output_count()` a step) by the best path.
 pub(crate) fn best_path(scores: &[f32]) -> Vec<BestPathWord> {
     let mut out: Vec<BestPathWord> = Vec::new();
     let mut last = 0;
-    for (step, row) in scores.chunks_exact(vocabulary::output_count()).enumerate() {
+    for (step, row) in scores.chunks_exact(output_count()).enumerate() {
         let mut order: Vec<usize> = (0..row.len()).collect();
         let ranked = 3.min(order.len());
         order.select_nth_unstable_by(ranked - 1, |a, b| row[*b].total_cmp(&row[*a]));
@@ -106,8 +106,8 @@ fn digits(run: &[&BestPathWord]) -> String {
     out
 }
 
-fn token(heard: &BestPathWord) -> &'static vocabulary::VocabularyToken {
-    &vocabulary::tokens()[heard.token]
+fn token(heard: &BestPathWord) -> &'static VocabularyToken {
+    &tokens()[heard.token]
 }
 
 #[cfg(test)]
@@ -115,8 +115,8 @@ mod tests {
     use super::*;
 
     fn heard(text: &str) -> Vec<BestPathWord> {
-        let find = |word: &str| vocabulary::tokens().iter().position(|t| t.word == word);
-        let other = vocabulary::tokens().len() - 1;
+        let find = |word: &str| tokens().iter().position(|t| t.word == word);
+        let other = tokens().len() - 1;
         let words = text.split_whitespace().enumerate();
         words
             .map(|(k, w)| BestPathWord {

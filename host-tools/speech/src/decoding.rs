@@ -1,17 +1,18 @@
 //! From the model's scores of a stretch to words, signs, reports, names and numbers.
 
+use jumpseat_vocabulary::tokens;
+
+use crate::acoustic::STEP_S;
 use crate::best_path;
 use crate::calibration::calibrated;
 use crate::fold::FoldedScores;
 use crate::hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
-use crate::recogniser::{SLOWED_TEMPO, STEP_S};
 use crate::signs;
 use crate::spoken_values;
-use crate::views;
-use crate::vocabulary;
+use crate::views::{self, SLOWED_TEMPO};
 
 impl Hearing {
-    /// Adds what `scores` (log-probabilities, `vocabulary::size()` a step of 40 ms) say of
+    /// Adds what `scores` (log-probabilities, `jumpseat_vocabulary::output_count()` a step of 40 ms) say of
     /// a stretch that begins `start_s` seconds after the beginning of the recording. If a
     /// sign is in doubt, the scores of the stretch `slowed` are asked for.
     ///
@@ -43,11 +44,11 @@ impl Hearing {
         self.reports.extend(told(spoken_values::reports(scores)));
         self.names.extend(told(spoken_values::names(scores)));
         self.numbers.extend(told(best_path::numbers(&words)));
-        let name = |token: usize| vocabulary::tokens()[token].word;
+        let name = |token: usize| tokens()[token].word;
         self.words.extend(words.iter().map(|w| RecognisedWord {
             word: name(w.token),
-            symbol: vocabulary::tokens()[w.token].symbol,
-            is_name: vocabulary::tokens()[w.token].is_name,
+            symbol: tokens()[w.token].symbol,
+            is_name: tokens()[w.token].is_name,
             span_s: span(&w.steps),
             probability: w.probability,
             alternatives: w.alternatives.iter().map(|(t, p)| (name(*t), *p)).collect(),
@@ -65,7 +66,7 @@ impl Hearing {
                 .map(|(text, p)| AlternativeSign {
                     text,
                     probability: calibrated(p) / sum.max(1.0),
-                    decoder: p,
+                    decoder: Some(p),
                 });
             if let Some(first) = ranked.next() {
                 self.signs.push(RecognisedSign {

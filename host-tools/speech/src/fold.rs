@@ -2,7 +2,7 @@
 //!
 //! However a letter is said, it is the letter: its words' probabilities add up.
 
-use crate::vocabulary::{self, TokenKind};
+use jumpseat_vocabulary::{TokenKind, WordSense, output_count, tokens};
 
 /// Folded classes: blank, A to Z, 0 to 9, any other word.
 pub(crate) const CLASSES: usize = 38;
@@ -24,10 +24,10 @@ pub(crate) struct FoldedScores {
 }
 
 impl FoldedScores {
-    /// Folds log-probabilities, `vocabulary::size()` a step.
+    /// Folds log-probabilities, `output_count()` a step.
     pub(crate) fn from_scores(scores: &[f32]) -> Self {
         let classes = classes();
-        let rows = scores.chunks_exact(vocabulary::output_count()).map(|step| {
+        let rows = scores.chunks_exact(output_count()).map(|step| {
             let mut row = [1e-9; CLASSES];
             for (score, class) in step.iter().zip(&classes) {
                 let p = score.exp();
@@ -72,7 +72,7 @@ fn classes() -> Vec<TokenClass> {
         main: BLANK_CLASS,
         zero_share: 0.0,
     };
-    let tokens = vocabulary::tokens().iter().map(|token| {
+    let tokens = tokens().iter().map(|token| {
         let spelling = matches!(
             token.kind,
             TokenKind::Itu | TokenKind::Letter | TokenKind::OtherSpelling | TokenKind::Figure
@@ -80,7 +80,7 @@ fn classes() -> Vec<TokenClass> {
         let symbol = token.symbol.chars().next().filter(|_| spelling);
         TokenClass {
             main: symbol.map_or(WORD_CLASS, class_of),
-            zero_share: if token.word == "letter-o" {
+            zero_share: if token.sense == Some(WordSense::AlsoZero) {
                 LETTER_O_ZERO_SHARE
             } else {
                 0.0

@@ -13,6 +13,7 @@ mod decoding;
 mod error;
 #[cfg(test)]
 mod exhaustive;
+mod fingerprint;
 mod fold;
 mod grammar;
 mod hearing;
@@ -29,11 +30,11 @@ mod signs;
 mod spoken_values;
 pub mod stretch;
 mod views;
-pub mod vocabulary;
 
 pub use error::RecogniserError;
+pub use fingerprint::fingerprint;
 pub use hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
 pub use listener::RecordingListener;
 pub use recogniser::{SpeechRecogniser, StretchScores};
 #[cfg(feature = "rten")]
-pub use runtime::{MODEL_WEIGHTS, RtenModel};
+pub use runtime::RtenModel;

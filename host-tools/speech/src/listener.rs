@@ -5,7 +5,7 @@ use crate::activity::{SAMPLE_RATE, SpeechDetector};
 use crate::error::RecogniserError;
 use crate::hearing::Hearing;
 use crate::mel::MODEL_SAMPLE_RATE;
-use crate::recogniser::{SpeechRecogniser, floats};
+use crate::recogniser::{SpeechRecogniser, StretchScores, checked, floats};
 use crate::resample::resample;
 use crate::stretch;
 
@@ -13,7 +13,7 @@ use crate::stretch;
 const PART_S: usize = 240;
 
 /// Speech to hear: its beginning in seconds, and its samples at `RATE`.
-pub(crate) type StretchSamples = (f64, Vec<f32>);
+type StretchSamples = (f64, Vec<f32>);
 
 /// Takes a recording piece by piece; four minutes of it are held at a time.
 pub struct RecordingListener<'a, A: AcousticModel> {
@@ -26,8 +26,48 @@ pub struct RecordingListener<'a, A: AcousticModel> {
     hearing: Hearing,
 }
 
+impl<A: AcousticModel> SpeechRecogniser<A> {
+    /// Hears a recording: 16-bit samples of one channel at `rate` hertz.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz, or a failure of the model.
+    pub fn hear(&self, samples: &[i16], rate: u32) -> Result<Hearing, RecogniserError> {
+        let mut listener = self.listener(rate)?;
+        listener.push(samples)?;
+        listener.finish()
+    }
+
+    /// What the model makes of every stretch of speech in a recording: for judging, as
+    /// scores can be kept and read again.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz, or a failure of the model.
+    pub fn score_stretches(
+        &self,
+        samples: &[i16],
+        rate: u32,
+    ) -> Result<Vec<StretchScores>, RecogniserError> {
+        let mut listener = self.listener(rate)?;
+        let mut stretches = listener.advance(samples);
+        stretches.extend(listener.rest());
+        let scored = stretches.iter();
+        scored
+            .map(|(start_s, samples)| self.stretch_scores(*start_s, samples))
+            .collect()
+    }
+
+    /// Listens to a recording that comes in pieces, with `rate` samples a second.
+    ///
+    /// # Errors
+    /// A rate outside 4 to 384 kHz.
+    pub fn listener(&self, rate: u32) -> Result<RecordingListener<'_, A>, RecogniserError> {
+        checked(rate)?;
+        Ok(RecordingListener::new(self, rate))
+    }
+}
+
 impl<'a, A: AcousticModel> RecordingListener<'a, A> {
-    pub(crate) fn new(ear: &'a SpeechRecogniser<A>, rate: u32) -> Self {
+    fn new(ear: &'a SpeechRecogniser<A>, rate: u32) -> Self {
         Self {
             ear,
             rate,
@@ -69,7 +109,7 @@ impl<'a, A: AcousticModel> RecordingListener<'a, A> {
     }
 
     /// The stretches of speech that `samples` complete.
-    pub(crate) fn advance(&mut self, samples: &[i16]) -> Vec<StretchSamples> {
+    fn advance(&mut self, samples: &[i16]) -> Vec<StretchSamples> {
         let part = PART_S * self.rate as usize;
         let mut out = Vec::new();
         for piece in samples.chunks(part) {
@@ -82,7 +122,7 @@ impl<'a, A: AcousticModel> RecordingListener<'a, A> {
     }
 
     /// The speech that is left at the end.
-    pub(crate) fn rest(&mut self) -> Vec<StretchSamples> {
+    fn rest(&mut self) -> Vec<StretchSamples> {
         self.part(self.held.len(), true)
     }
 

@@ -1,19 +1,12 @@
-//! From the samples of a stretch to a `Hearing`: windows, model, decoder.
+//! From the samples of a stretch to what was heard in it: windows, model, decoder.
 
-use crate::acoustic::{AcousticModel, FRAMES_PER_STEP};
+use crate::acoustic::{AcousticModel, STEP_SAMPLES};
 use crate::error::RecogniserError;
 use crate::hearing::Hearing;
-use crate::listener::RecordingListener;
-use crate::mel::{MEL_HOP_SAMPLES, MODEL_SAMPLE_RATE, MelFrontEnd};
+use crate::mel::{MODEL_SAMPLE_RATE, MelFrontEnd};
 use crate::resample::resample;
-use crate::vocabulary;
+use crate::views::SLOWED_TEMPO;
 
-/// Seconds of one step of scores.
-pub(crate) const STEP_S: f64 =
-    (MEL_HOP_SAMPLES * FRAMES_PER_STEP) as f64 / MODEL_SAMPLE_RATE as f64;
-
-/// Samples of a step.
-const STEP_SAMPLES: usize = MEL_HOP_SAMPLES * FRAMES_PER_STEP;
 /// Longest window given to the model: 9.6 s.
 const WINDOW_SAMPLES: usize = 240 * STEP_SAMPLES;
 /// In windows about as long as those of its training (200 steps) the model at times hears
@@ -21,14 +14,11 @@ const WINDOW_SAMPLES: usize = 240 * STEP_SAMPLES;
 const SHUNNED_WINDOW_STEPS: std::ops::Range<usize> = 196..206;
 /// What two windows share, half of it trusted from each: 1.6 s.
 const WINDOW_OVERLAP_SAMPLES: usize = 40 * STEP_SAMPLES;
-/// How fast a stretch is played that is heard a second time.
-pub(crate) const SLOWED_TEMPO: f64 = 0.94;
-
 /// The model's scores of one stretch of speech.
 pub struct StretchScores {
     /// Where it begins, in seconds since the beginning of the recording.
     pub start_s: f64,
-    /// Log-probabilities, `vocabulary::size()` a step of 40 ms.
+    /// Log-probabilities, `jumpseat_vocabulary::output_count()` a step of 40 ms.
     pub plain: Vec<f32>,
     /// The same of the stretch played slower: a step is less of the recording.
     pub slowed: Vec<f32>,
@@ -49,49 +39,7 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
         }
     }
 
-    /// Hears a recording: 16-bit samples of one channel at `rate` hertz.
-    ///
-    /// # Errors
-    /// A rate outside 4 to 384 kHz, or a failure of the model.
-    pub fn hear(&self, samples: &[i16], rate: u32) -> Result<Hearing, RecogniserError> {
-        let mut listener = self.listener(rate)?;
-        listener.push(samples)?;
-        listener.finish()
-    }
-
-    /// What the model makes of every stretch of speech in a recording: for judging, as
-    /// scores can be kept and read again.
-    ///
-    /// # Errors
-    /// A rate outside 4 to 384 kHz, or a failure of the model.
-    pub fn score_stretches(
-        &self,
-        samples: &[i16],
-        rate: u32,
-    ) -> Result<Vec<StretchScores>, RecogniserError> {
-        let mut listener = self.listener(rate)?;
-        let mut stretches = listener.advance(samples);
-        stretches.extend(listener.rest());
-        let scored = stretches.iter().map(|(start_s, samples)| {
-            Ok(StretchScores {
-                start_s: *start_s,
-                plain: self.scores(samples)?,
-                slowed: self.scores(&slowed(samples))?,
-            })
-        });
-        scored.collect()
-    }
-
-    /// Listens to a recording that comes in pieces, with `rate` samples a second.
-    ///
-    /// # Errors
-    /// A rate outside 4 to 384 kHz.
-    pub fn listener(&self, rate: u32) -> Result<RecordingListener<'_, A>, RecogniserError> {
-        checked(rate)?;
-        Ok(RecordingListener::new(self, rate))
-    }
-
-    /// Hears one stretch in which somebody is known to speak (`stretch::around`);
+    /// Hears one stretch in which somebody is known to speak (`stretch::stretches_around`);
     /// it begins `start_s` seconds after the beginning of the recording.
     ///
     /// # Errors
@@ -120,6 +68,19 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
         hearing.add_stretch(start_s, &plain, || self.scores(&slowed(samples)))
     }
 
+    /// The model's scores of one stretch, as it is and slowed.
+    pub(crate) fn stretch_scores(
+        &self,
+        start_s: f64,
+        samples: &[f32],
+    ) -> Result<StretchScores, RecogniserError> {
+        Ok(StretchScores {
+            start_s,
+            plain: self.scores(samples)?,
+            slowed: self.scores(&slowed(samples))?,
+        })
+    }
+
     /// Log-probabilities of a whole stretch, in windows that overlap.
     fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, RecogniserError> {
         let mut padded = samples.to_vec();
@@ -140,8 +101,12 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
             } else {
                 WINDOW_OVERLAP_SAMPLES / 2 / STEP_SAMPLES
             };
-            out.truncate((first / STEP_SAMPLES + skip) * vocabulary::output_count());
-            out.extend(scores.into_iter().skip(skip * vocabulary::output_count()));
+            out.truncate((first / STEP_SAMPLES + skip) * jumpseat_vocabulary::output_count());
+            out.extend(
+                scores
+                    .into_iter()
+                    .skip(skip * jumpseat_vocabulary::output_count()),
+            );
             if end == padded.len() {
                 return Ok(out);
             }
@@ -159,7 +124,7 @@ fn slowed(samples: &[f32]) -> Vec<f32> {
     )
 }
 
-fn checked(rate: u32) -> Result<(), RecogniserError> {
+pub(crate) fn checked(rate: u32) -> Result<(), RecogniserError> {
     match rate {
         4000..=384_000 => Ok(()),
         _ => Err(RecogniserError::Rate(rate)),

@@ -5,11 +5,12 @@
 //! twice or more is summed exactly: what both times say counts, wherever the one ends
 //! and the other begins.
 
+use std::ops::Range;
+
 use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES, class_of};
 use crate::grammar::{ReadingMasses, stray};
 use crate::sign_shape;
-use std::ops::Range;
 
 /// A sign said twice or more.
 #[derive(Debug, Clone, PartialEq)]

@@ -10,7 +10,6 @@ use crate::acoustic::AcousticModel;
 use crate::error::RecogniserError;
 use crate::mel::MEL_BANDS;
 use crate::recogniser::SpeechRecogniser;
-use crate::vocabulary;
 
 /// A model file of `model/export.py`, run on one thread.
 pub struct RtenModel {
@@ -19,7 +18,7 @@ pub struct RtenModel {
 }
 
 /// The weights that the program carries: `model/all.sh` makes them, `model/MODEL.md` tells of them.
-pub const MODEL_WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
+const MODEL_WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
 
 impl RtenModel {
     /// The model with the weights that the program carries.
@@ -86,7 +85,7 @@ impl AcousticModel for RtenModel {
         let output: NdTensor<f32, 3> = output
             .try_into()
             .map_err(|_| failed(&"scores of another shape"))?;
-        if output.size(2) != vocabulary::output_count() {
+        if output.size(2) != jumpseat_vocabulary::output_count() {
             return Err(failed(&"weights and vocabulary do not belong together"));
         }
         Ok(output.to_vec())

@@ -6,6 +6,8 @@
 
 use std::ops::Range;
 
+use strsim::levenshtein;
+
 use crate::ctc::{self, ClassRow};
 use crate::fold::{BLANK_CLASS, FoldedScores, WORD_CLASS, class_of};
 use crate::grammar;
@@ -206,7 +208,7 @@ fn alike(a: &DetectedSign, b: &DetectedSign) -> bool {
     };
     let (x, y) = (top(a), top(b));
     let among = |f: &DetectedSign, s: &str| f.alternatives.iter().any(|(t, _)| t == s);
-    among(a, &y) || among(b, &x) || distance(x.as_bytes(), y.as_bytes()) <= 1
+    among(a, &y) || among(b, &x) || levenshtein(&x, &y) <= 1
 }
 
 fn joined(mut group: Vec<DetectedSign>) -> DetectedSign {
@@ -251,19 +253,4 @@ fn joined(mut group: Vec<DetectedSign>) -> DetectedSign {
         alternatives,
         steps: group.into_iter().flat_map(|f| f.steps).collect(),
     }
-}
-
-/// Edit distance.
-fn distance(a: &[u8], b: &[u8]) -> usize {
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, x) in a.iter().enumerate() {
-        let mut before = row[0];
-        row[0] = i + 1;
-        for (j, y) in b.iter().enumerate() {
-            let swap = before + usize::from(x != y);
-            before = row[j + 1];
-            row[j + 1] = swap.min(before + 1).min(row[j] + 1);
-        }
-    }
-    row[b.len()]
 }

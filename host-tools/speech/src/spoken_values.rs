@@ -7,14 +7,22 @@
 
 use std::ops::Range;
 
+use jumpseat_vocabulary::{TokenKind, VocabularyToken, WordSense, output_count, tokens};
+
 use crate::best_path::StepValue;
 use crate::ctc::{self, ClassRow};
 use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, class_of};
-use crate::vocabulary::{self, TokenKind};
 
-/// Words after which a report comes, and those after which a name comes.
-const BEFORE_REPORT: [&str; 7] = ["are", "you're", "report", "copy", "signal", "roger", "is"];
-const BEFORE_NAME: [&str; 1] = ["name"];
+/// A report comes after words of these senses.
+const BEFORE_REPORT: [WordSense; 5] = [
+    WordSense::Are,
+    WordSense::Report,
+    WordSense::Copy,
+    WordSense::Roger,
+    WordSense::Is,
+];
+/// A name comes after words of this sense.
+const BEFORE_NAME: [WordSense; 1] = [WordSense::Name];
 /// A clue is one from this probability on.
 const LEAST_CLUE_PROBABILITY: f32 = 0.25;
 /// Steps after a clue within which the report is whole (2.6 s), or the name begins.
@@ -70,9 +78,9 @@ fn pairs() -> impl Iterator<Item = String> {
 /// Rows in which 'fifty' is a five and 'and' is nothing, as in 'fifty nine', 'five and nine'.
 fn as_values(scores: &[f32]) -> Vec<ClassRow> {
     let classes: Vec<usize> = std::iter::once(BLANK_CLASS)
-        .chain(vocabulary::tokens().iter().map(value_class))
+        .chain(tokens().iter().map(value_class))
         .collect();
-    let steps = scores.chunks_exact(vocabulary::output_count());
+    let steps = scores.chunks_exact(output_count());
     let row = |step: &[f32]| {
         let mut row = [1e-9; CLASSES];
         for (score, class) in step.iter().zip(&classes) {
@@ -83,12 +91,12 @@ fn as_values(scores: &[f32]) -> Vec<ClassRow> {
     steps.map(row).collect()
 }
 
-fn value_class(token: &vocabulary::VocabularyToken) -> usize {
+fn value_class(token: &VocabularyToken) -> usize {
     let symbol = token.symbol.chars().next();
     let tens = token.symbol.len() == 2 && token.symbol.ends_with('0');
     match token.kind {
         TokenKind::Talk | TokenKind::Name => WORD_CLASS,
-        TokenKind::Word if token.word == "and" => BLANK_CLASS,
+        TokenKind::Word if token.sense == Some(WordSense::And) => BLANK_CLASS,
         TokenKind::Word => WORD_CLASS,
         TokenKind::Number if !tens => WORD_CLASS,
         _ => symbol.map_or(WORD_CLASS, class_of),
@@ -97,13 +105,10 @@ fn value_class(token: &vocabulary::VocabularyToken) -> usize {
 
 /// First names after a clue: the first that is heard; letters that spell one come after it.
 pub(crate) fn names(scores: &[f32]) -> Vec<StepValue> {
-    let size = vocabulary::output_count();
+    let size = output_count();
     let named = |clue: Range<usize>| {
         let steps = clue.end..(clue.end + CLUE_REACH_STEPS).min(scores.len() / size);
-        let heard = vocabulary::tokens()
-            .iter()
-            .enumerate()
-            .filter(|(_, t)| t.is_name);
+        let heard = tokens().iter().enumerate().filter(|(_, t)| t.is_name);
         let heard = heard.map(|(k, t)| {
             let p = steps
                 .clone()
@@ -127,15 +132,15 @@ pub(crate) fn names(scores: &[f32]) -> Vec<StepValue> {
         .collect()
 }
 
-/// The places where one of `words` is heard.
-fn clues(scores: &[f32], words: &[&str]) -> Vec<Range<usize>> {
-    let tokens = vocabulary::tokens().iter().enumerate();
-    let outputs: Vec<usize> = tokens
-        .filter(|(_, t)| words.contains(&t.word))
+/// The places where a word of one of these senses is heard.
+fn clues(scores: &[f32], senses: &[WordSense]) -> Vec<Range<usize>> {
+    let numbered = tokens().iter().enumerate();
+    let outputs: Vec<usize> = numbered
+        .filter(|(_, t)| t.sense.is_some_and(|sense| senses.contains(&sense)))
         .map(|(k, _)| k + 1)
         .collect();
     let mut out: Vec<Range<usize>> = Vec::new();
-    for (step, row) in scores.chunks_exact(vocabulary::output_count()).enumerate() {
+    for (step, row) in scores.chunks_exact(output_count()).enumerate() {
         if outputs.iter().map(|o| row[*o].exp()).sum::<f32>() > LEAST_CLUE_PROBABILITY {
             match out.last_mut().filter(|clue| clue.end == step) {
                 Some(clue) => clue.end = step + 1,
@@ -152,9 +157,9 @@ mod tests {
 
     /// Scores in which each word is heard with probability 0.8, or as `word/other` with 0.5 and 0.3.
     fn scores(text: &str) -> Vec<f32> {
-        let size = vocabulary::output_count();
+        let size = output_count();
         let output = |word: &str| {
-            let found = vocabulary::tokens().iter().position(|t| t.word == word);
+            let found = tokens().iter().position(|t| t.word == word);
             found.map_or(size - 1, |k| k + 1)
         };
         let mut out = Vec::new();

@@ -7,6 +7,9 @@ use std::ops::Range;
 
 use crate::signs::DetectedSign;
 
+/// How fast a stretch is played that is heard a second time.
+pub(crate) const SLOWED_TEMPO: f64 = 0.94;
+
 /// The mean of two lists of signs in one stretch; a step of `slowed` is `tempo` steps of `plain`.
 pub(crate) fn together(
     plain: Vec<DetectedSign>,

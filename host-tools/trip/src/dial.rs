@@ -3,17 +3,9 @@
 use std::time::Duration;
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
+use jumpseat_values::{DialDoubt, DialSetting, Estimate};
 
 use crate::Trip;
-
-/// Frequency and mode as rig control told them.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, serde::Serialize)]
-pub struct DialSetting {
-    /// Hertz.
-    pub hz: u64,
-    /// Rig control's word, such as "USB" or "FM".
-    pub mode: String,
-}
 
 /// A setting, and when it was first seen.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -22,15 +14,6 @@ pub struct DialReading {
     pub mono_ns: u64,
     /// The setting.
     pub setting: DialSetting,
-}
-
-/// The setting in force at an instant.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DialEstimate {
-    /// The setting; `None` when rig control never told one that applies.
-    pub value: Option<DialSetting>,
-    /// What a person should know about it.
-    pub doubts: Vec<String>,
 }
 
 /// At the start of a trip rig control answers within this time.
@@ -97,7 +80,7 @@ impl DialHistory {
 
     /// The setting in force at a monotonic time. Before the first reading the
     /// first one is given, if it came within the age limit.
-    pub fn at_mono(&self, mono_ns: u64) -> DialEstimate {
+    pub fn at_mono(&self, mono_ns: u64) -> Estimate<DialSetting> {
         let after = self
             .readings
             .partition_point(|reading| reading.mono_ns <= mono_ns);
@@ -107,36 +90,27 @@ impl DialHistory {
         };
         let age = Duration::from_nanos(mono_ns - reading.mono_ns);
         if age > self.max_age {
-            doubts.push(format!("the dial was last read {} s before", age.as_secs()));
+            let age_s = age.as_secs();
+            doubts.push(DialDoubt::OldReading { age_s }.into());
         }
         if self.lost_since(reading.mono_ns, mono_ns) {
-            doubts.push("rig control was lost since the dial was last read".into());
+            doubts.push(DialDoubt::LostSince.into());
         }
-        DialEstimate {
-            value: Some(reading.setting.clone()),
-            doubts,
-        }
+        Estimate::new(Some(reading.setting.clone()), doubts)
     }
 
-    fn before_the_first(&self, mono_ns: u64) -> DialEstimate {
+    fn before_the_first(&self, mono_ns: u64) -> Estimate<DialSetting> {
         let Some(first) = self.readings.first() else {
-            return DialEstimate {
-                value: None,
-                doubts: vec!["rig control never told the dial in this trip".into()],
-            };
+            return Estimate::unknown(DialDoubt::NeverRead);
         };
         let wait = Duration::from_nanos(first.mono_ns.saturating_sub(mono_ns));
         let mut doubts = Vec::new();
         if wait > FIRST_READING_WITHIN {
-            doubts.push(format!(
-                "the dial was first read {} s later",
-                wait.as_secs()
-            ));
+            let wait_s = wait.as_secs();
+            doubts.push(DialDoubt::ReadLater { wait_s }.into());
         }
-        DialEstimate {
-            value: (wait <= self.max_age).then(|| first.setting.clone()),
-            doubts,
-        }
+        let value = (wait <= self.max_age).then(|| first.setting.clone());
+        Estimate::new(value, doubts)
     }
 
     fn lost_since(&self, reading: u64, now: u64) -> bool {

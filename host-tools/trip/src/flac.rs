@@ -5,14 +5,13 @@ use std::fs::File;
 use std::io::{self, BufReader, Cursor, Read, Seek, SeekFrom};
 use std::path::Path;
 
+use jumpseat_files::open_regular_file;
 use symphonia::core::audio::sample::Sample as _;
 use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
 use symphonia::core::errors::Error;
 use symphonia::core::formats::{FormatReader, TrackType};
 use symphonia::core::io::{MediaSourceStream, ReadOnlySource};
 use symphonia::default::formats::FlacReader;
-
-use crate::open_regular_file;
 
 /// What a FLAC file says of itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -2,8 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
+use jumpseat_files::open_given_file;
+
+use crate::TripError;
 use crate::flac::{FlacStream, FlacTrouble};
-use crate::{TripError, open_given_file};
 
 /// A FLAC file of any length, read block by block. The blocks are its samples as 16 bits,
 /// channels in turn; the last of them is an error when the file ends before its header

@@ -5,6 +5,7 @@ use std::io::{self, BufReader, Read};
 use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord};
+use jumpseat_files::open_regular_file;
 
 use crate::header::{self, HeaderText, folder_name, numbers_of_name};
 use crate::journal::{ParsedJournal, boots, journal_of_name, read_journal, read_next_journal};
@@ -12,7 +13,7 @@ use crate::limited_reader::LimitedReader;
 use crate::witness::{self, HeaderFile, TripWitnesses};
 use crate::{
     AudioSegment, RETENTION_FILE, RetentionManifest, TripDamage, TripError, TripJsonHeader,
-    name_on_board, open_regular_file, segment,
+    name_on_board, segment,
 };
 
 /// A journal of a day of driving has 10 MB. Beyond this, all files of it together, it

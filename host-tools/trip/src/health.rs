@@ -1,117 +1,20 @@
 //! The health of a trip: integrity, time, place, dial and sound, for `jumpseat check`.
 
 mod coverage;
+mod doubts;
 mod level;
+mod report;
 mod report_text;
 
 use std::collections::BTreeMap;
 
 use chrono::SecondsFormat;
-use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
-use serde::Serialize;
+use jumpseat_core::journal::{AudioDirection, JournalEvent};
 
 pub use level::{SoundLevel, SoundLevelMeter};
+pub use report::{DialHealth, FaultHealth, HealthReport, HealthVerdict, PlaceHealth, TimeHealth};
 
-use crate::{DamageSeverity, DialHistory, Over, TimeQuality, Timeline, Track, Trip};
-
-/// How good a trip is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum HealthVerdict {
-    /// Nothing of the drive is lost, and every time is known.
-    Good,
-    /// Usable, with doubts that a person should know.
-    Doubtful,
-    /// No audio of it can be used.
-    Broken,
-}
-
-/// What is known of the trip's time.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TimeHealth {
-    /// UTC of its first sample (RFC 3339), if known.
-    pub start: Option<String>,
-    /// UTC of its last sample.
-    pub end: Option<String>,
-    /// The largest uncertainty at the start of an over, seconds.
-    pub worst_uncertainty_s: Option<f64>,
-    /// What the times rest on.
-    pub quality: TimeQuality,
-}
-
-/// What is known of the trip's places.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PlaceHealth {
-    /// Position fixes.
-    pub fixes: usize,
-    /// The longest time without one, seconds, start and end included.
-    pub longest_without_s: f64,
-    /// Overs at whose start the place is known without a doubt.
-    pub overs_known: usize,
-}
-
-/// What is known of the dial.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct DialHealth {
-    /// Different settings, counted as often as they came.
-    pub changes: usize,
-    /// Overs at whose start the setting is known without a doubt.
-    pub overs_known: usize,
-}
-
-/// One kind of trouble that the recorder reported.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct FaultHealth {
-    /// What.
-    pub fault: RecorderFault,
-    /// How often.
-    pub times: usize,
-    /// It was still so at the end.
-    pub lasting: bool,
-    /// What the recorder said of the first.
-    pub detail: String,
-}
-
-/// The health of a trip. `Display` says it in plain words.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct HealthReport {
-    /// The trip's name.
-    pub trip: String,
-    /// In one word.
-    pub verdict: HealthVerdict,
-    /// Why it is not good, in plain words.
-    pub doubts: Vec<String>,
-    /// Everything that is damaged, in plain words.
-    pub damage: Vec<String>,
-    /// Seconds of the trip from its first to its last sample, lost ones included.
-    pub length_s: f64,
-    /// Seconds of receive audio that can be read.
-    pub rx_s: f64,
-    /// Seconds of transmit audio that can be read.
-    pub tx_s: f64,
-    /// Seconds of the trip of which there is no audio.
-    pub lost_s: f64,
-    /// Receive overs.
-    pub rx_overs: usize,
-    /// Transmit overs.
-    pub tx_overs: usize,
-    /// Mark presses.
-    pub marks: usize,
-    /// Time.
-    pub time: TimeHealth,
-    /// Place.
-    pub place: PlaceHealth,
-    /// Dial.
-    pub dial: DialHealth,
-    /// Receive level; `None` without receive audio.
-    pub rx: Option<SoundLevel>,
-    /// Transmit level; `None` without transmit audio.
-    pub tx: Option<SoundLevel>,
-    /// Trouble that the recorder reported.
-    pub faults: Vec<FaultHealth>,
-    /// The recorder wrote its last record in order.
-    pub ended_in_order: bool,
-}
+use crate::{DamageSeverity, DialHistory, Over, Timeline, Track, Trip};
 
 /// Looks a trip over, all of its audio included. `timeline` is that of the trip.
 pub fn health(trip: &Trip, timeline: &Timeline) -> HealthReport {
@@ -142,7 +45,7 @@ pub fn health(trip: &Trip, timeline: &Timeline) -> HealthReport {
         faults: faults(trip),
         ended_in_order: trip.ended_in_order(),
     };
-    report.doubts = report_text::doubts(&report);
+    report.doubts = doubts::doubts(&report);
     let lossy = trip
         .damage()
         .iter()
@@ -162,10 +65,9 @@ fn time(timeline: &Timeline, overs: &[Over], end: u64) -> TimeHealth {
         let utc = timeline.at_sample(sample).value?;
         Some(utc.to_rfc3339_opts(SecondsFormat::Millis, true))
     };
-    let uncertainties = overs.iter().filter_map(|over| {
-        let uncertainty = timeline.at_sample(over.first_sample).uncertainty?;
-        Some(uncertainty.as_secs_f64())
-    });
+    let uncertainties = overs
+        .iter()
+        .filter_map(|over| timeline.at_sample(over.first_sample).uncertainty);
     TimeHealth {
         start: text(0),
         end: text(end),
@@ -183,7 +85,7 @@ fn place(trip: &Trip, timeline: &Timeline, overs: &[Over], end: u64) -> PlaceHea
     let longest = times.windows(2).map(|pair| pair[1] - pair[0]).max();
     let known = overs.iter().filter(|over| {
         let place = track.at_mono(timeline.mono_of_sample(over.first_sample));
-        place.value.is_some() && place.doubts.is_empty()
+        place.is_undoubted()
     });
     PlaceHealth {
         fixes: track.fixes(),
@@ -196,7 +98,7 @@ fn dial(trip: &Trip, timeline: &Timeline, overs: &[Over]) -> DialHealth {
     let dial = DialHistory::of(trip);
     let known = overs.iter().filter(|over| {
         let setting = dial.at_mono(timeline.mono_of_sample(over.first_sample));
-        setting.value.is_some() && setting.doubts.is_empty()
+        setting.is_undoubted()
     });
     DialHealth {
         changes: dial.changes().len(),

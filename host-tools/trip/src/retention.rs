@@ -5,10 +5,10 @@ use std::collections::BTreeSet;
 use std::io::{self, Read as _};
 use std::path::Path;
 
+use jumpseat_files::open_regular_file;
 use serde::{Deserialize, Serialize};
 
 use crate::journal::segment_of_name;
-use crate::open_regular_file;
 
 /// The file's name in the trip's folder.
 pub const RETENTION_FILE: &str = "kept.json";

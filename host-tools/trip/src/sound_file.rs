@@ -4,8 +4,10 @@ use std::fs::File;
 use std::io::{self, BufReader, Read as _, Seek as _, SeekFrom};
 use std::path::{Path, PathBuf};
 
+use jumpseat_files::open_regular_file;
+
 use crate::flac::{self, FlacStream, FlacTrouble};
-use crate::{TripAudioFormat, TripError, open_regular_file, wav};
+use crate::{TripAudioFormat, TripError, wav};
 
 /// Samples that are read at once.
 const SOUND_BLOCK_SAMPLES: u64 = 1 << 16;

@@ -22,4 +22,4 @@ mod utc_clock;
 mod simulated;
 
 pub use settings::TimeSettings;
-pub use timeline::{TimeEstimate, TimeQuality, Timeline};
+pub use timeline::{TimeQuality, Timeline};

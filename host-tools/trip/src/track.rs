@@ -3,31 +3,16 @@
 use std::time::Duration;
 
 use jumpseat_core::journal::JournalEvent;
+use jumpseat_values::{Estimate, PlaceDoubt, Position, Rounded};
 
 use crate::Trip;
 
-/// A point on the globe (WGS 84), degrees, north and east positive.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
-pub struct Position {
-    /// Latitude, -90 to 90.
-    pub lat: f64,
-    /// Longitude, -180 to 180.
-    pub lon: f64,
-}
-
-/// The place at an instant.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PlaceEstimate {
-    /// The place; `None` when the trip has no fix at all.
-    pub value: Option<Position>,
-    /// How far off it may be, in metres.
-    pub uncertainty_m: Option<f64>,
-    /// What a person should know about it.
-    pub doubts: Vec<String>,
-}
-
 /// Fixes further apart in time than this have a doubt between them.
 const MOST_FIX_GAP: Duration = Duration::from_secs(10);
+
+/// Without a fix for longer than this a drawn line would not follow the road (common
+/// sense).
+const MOST_LINE_GAP_NS: u64 = 60_000_000_000;
 
 /// No vehicle of ours is faster: a lone fix that would need more is a jump of
 /// the receiver.
@@ -74,9 +59,13 @@ impl Track {
                     unconfirmed += 1;
                     continue;
                 }
+                // The journal's reader lets no other through.
+                let Some(at) = Position::new(lat, lon) else {
+                    continue;
+                };
                 fixes.push(TrackFix {
                     mono_ns: record.mono_ns,
-                    at: Position { lat, lon },
+                    at,
                     error_m: hdop.map_or(METRES_UNTOLD, |hdop| {
                         METRES_PER_HDOP * f64::from(hdop).clamp(0.5, 100.0)
                     }),
@@ -101,29 +90,36 @@ impl Track {
         self.fixes.iter().map(|fix| (fix.mono_ns, fix.at))
     }
 
+    /// The fixes as lines to draw, broken where there is none for more than a minute.
+    pub fn lines(&self) -> Vec<Vec<(u64, Position)>> {
+        let near = |one: &TrackFix, next: &TrackFix| next.mono_ns - one.mono_ns <= MOST_LINE_GAP_NS;
+        let point = |fix: &TrackFix| (fix.mono_ns, fix.at);
+        let lines = self.fixes.chunk_by(near);
+        lines.map(|line| line.iter().map(point).collect()).collect()
+    }
+
     /// The place at a monotonic time: on the straight line between the fixes
     /// around it; before the first and after the last fix, that fix.
-    pub fn at_mono(&self, mono_ns: u64) -> PlaceEstimate {
+    pub fn at_mono(&self, mono_ns: u64) -> Estimate<Position> {
         let after = self.fixes.partition_point(|fix| fix.mono_ns < mono_ns);
         let before = after.checked_sub(1).and_then(|at| self.fixes.get(at));
         match (before, self.fixes.get(after)) {
             (None, None) => self.nowhere(),
-            (None, Some(first)) => beside(*first, mono_ns, "first", "later"),
-            (Some(last), None) => beside(*last, mono_ns, "last", "before"),
+            (None, Some(first)) => beside(*first, mono_ns, |away_s| PlaceDoubt::BeforeFirstFix {
+                away_s,
+            }),
+            (Some(last), None) => {
+                beside(*last, mono_ns, |away_s| PlaceDoubt::AfterLastFix { away_s })
+            }
             (Some(before), Some(after)) => between(*before, *after, mono_ns),
         }
     }
 
-    fn nowhere(&self) -> PlaceEstimate {
-        let doubt = match self.unconfirmed {
-            0 => "there is no position fix in this trip".to_owned(),
-            n => format!("there is no position fix in this trip ({n} that were not valid)"),
-        };
-        PlaceEstimate {
-            value: None,
-            uncertainty_m: None,
-            doubts: vec![doubt],
-        }
+    fn nowhere(&self) -> Estimate<Position> {
+        Estimate::unknown(match self.unconfirmed {
+            0 => PlaceDoubt::NoFix,
+            invalid => PlaceDoubt::NoValidFix { invalid },
+        })
     }
 }
 
@@ -132,53 +128,47 @@ fn seconds(from: u64, to: u64) -> Duration {
 }
 
 /// Only one side has a fix: the vehicle may have gone any way since.
-fn beside(fix: TrackFix, mono_ns: u64, which: &str, when: &str) -> PlaceEstimate {
+fn beside(fix: TrackFix, mono_ns: u64, doubt: fn(u64) -> PlaceDoubt) -> Estimate<Position> {
     const ROAD_MPS: f64 = 40.0;
     let away = seconds(fix.mono_ns, mono_ns);
     let mut doubts = Vec::new();
     if away > MOST_FIX_GAP {
-        doubts.push(format!(
-            "the place is that of the {which} fix, {} s {when}",
-            away.as_secs()
-        ));
+        doubts.push(doubt(away.as_secs()).into());
     }
-    PlaceEstimate {
-        value: Some(fix.at),
-        uncertainty_m: Some(fix.error_m + ROAD_MPS * away.as_secs_f64()),
-        doubts,
+    Estimate {
+        uncertainty: Some(fix.error_m + ROAD_MPS * away.as_secs_f64()),
+        ..Estimate::new(Some(fix.at), doubts)
     }
 }
 
-fn between(before: TrackFix, after: TrackFix, mono_ns: u64) -> PlaceEstimate {
+fn between(before: TrackFix, after: TrackFix, mono_ns: u64) -> Estimate<Position> {
     let whole = seconds(before.mono_ns, after.mono_ns);
     let part = seconds(before.mono_ns, mono_ns).as_secs_f64() / whole.as_secs_f64();
     let apart = metres(before.at, after.at);
     let mut doubts = Vec::new();
     let mut bend = 0.0;
     if whole > MOST_FIX_GAP {
-        doubts.push(format!(
-            "no position fix for {} s: the place is between two fixes {:.1} km apart",
-            whole.as_secs(),
-            apart / 1000.0
-        ));
+        let doubt = PlaceDoubt::BetweenFixes {
+            gap_s: whole.as_secs(),
+            apart_km: Rounded::new(apart / 1000.0),
+        };
+        doubts.push(doubt.into());
         // A road between two points strays from the straight line by a good part
         // of their distance. Common sense, not a bound.
         bend = apart / 2.0;
     }
-    PlaceEstimate {
-        value: Some(along(before.at, after.at, part)),
-        uncertainty_m: Some(before.error_m.max(after.error_m) + bend),
-        doubts,
+    Estimate {
+        uncertainty: Some(before.error_m.max(after.error_m) + bend),
+        ..Estimate::new(Some(along(before.at, after.at, part)), doubts)
     }
 }
 
 /// The point at `part` (0 to 1) of the way, the short way round the globe.
 fn along(from: Position, to: Position, part: f64) -> Position {
-    let turn = wrap(to.lon - from.lon);
-    Position {
-        lat: from.lat + (to.lat - from.lat) * part,
-        lon: wrap(from.lon + turn * part),
-    }
+    let turn = wrap(to.lon() - from.lon());
+    let lat = from.lat() + (to.lat() - from.lat()) * part;
+    // A point between two others is on the globe, but for rounding at a pole.
+    Position::new(lat.clamp(-90.0, 90.0), wrap(from.lon() + turn * part)).unwrap_or(from)
 }
 
 /// Brings a longitude or a difference of two into -180 to 180.
@@ -194,10 +184,10 @@ fn wrap(degrees: f64) -> f64 {
 
 /// Great-circle distance on a sphere (haversine).
 fn metres(a: Position, b: Position) -> f64 {
-    let half_lat = (b.lat - a.lat).to_radians() / 2.0;
-    let half_lon = (b.lon - a.lon).to_radians() / 2.0;
+    let half_lat = (b.lat() - a.lat()).to_radians() / 2.0;
+    let half_lon = (b.lon() - a.lon()).to_radians() / 2.0;
     let h = half_lat.sin().powi(2)
-        + a.lat.to_radians().cos() * b.lat.to_radians().cos() * half_lon.sin().powi(2);
+        + a.lat().to_radians().cos() * b.lat().to_radians().cos() * half_lon.sin().powi(2);
     2.0 * EARTH_M * h.clamp(0.0, 1.0).sqrt().asin()
 }
 

@@ -58,6 +58,16 @@ pub fn percent(probability: f64) -> u8 {
     (probability * 100.0).round().clamp(0.0, most) as u8
 }
 
+/// A number of bytes in the unit that suits, such as "12.3 MB" (1 MB is 1,000,000 bytes).
+pub fn byte_size(bytes: u64) -> String {
+    match bytes {
+        0..10_000 => format!("{bytes} bytes"),
+        10_000..10_000_000 => format!("{:.1} kB", bytes as f64 / 1e3),
+        10_000_000..10_000_000_000 => format!("{:.1} MB", bytes as f64 / 1e6),
+        _ => format!("{:.1} GB", bytes as f64 / 1e9),
+    }
+}
+
 /// Bytes as hexadecimal digits.
 pub fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()

@@ -4,7 +4,7 @@
 
 use chrono::DateTime;
 use jumpseat_entries::Contact;
-use jumpseat_formats::{Reading, adif};
+use jumpseat_formats::{LogFileReading, adif};
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|bytes: &[u8]| {
@@ -18,14 +18,21 @@ fuzz_target!(|bytes: &[u8]| {
     assert_eq!(once, twice);
 });
 
-fn contacts(reading: Reading) -> Vec<Contact> {
-    reading.records.into_iter().map(|told| told.contact).collect()
+fn contacts(reading: LogFileReading) -> Vec<Contact> {
+    reading
+        .records
+        .into_iter()
+        .map(|told| told.contact)
+        .collect()
 }
 
 /// Bytes of text; Latin-1 takes twice as many.
 fn held(contact: &Contact) -> usize {
     let own = [&contact.name, &contact.comment, &contact.qth, &contact.sig];
     let own: usize = own.into_iter().flatten().map(String::len).sum();
-    let more = contact.more.iter().map(|extra| extra.name.len() + extra.value.len());
+    let more = contact
+        .more
+        .iter()
+        .map(|extra| extra.name.len() + extra.value.len());
     contact.call.len() + own + more.sum::<usize>()
 }

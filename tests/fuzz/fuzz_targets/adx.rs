@@ -3,7 +3,7 @@
 
 use chrono::DateTime;
 use jumpseat_entries::Contact;
-use jumpseat_formats::{Reading, adif};
+use jumpseat_formats::{LogFileReading, adif};
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|text: &str| {
@@ -14,7 +14,9 @@ fuzz_target!(|text: &str| {
     let again = self::contacts(read);
     let twice = adif::write_adx(&again, "P", "1", DateTime::UNIX_EPOCH).text;
     assert_eq!(once, twice);
-    let written = contacts.iter().filter(|contact| adif::exportable(contact).is_ok());
+    let written = contacts
+        .iter()
+        .filter(|contact| adif::exportable(contact).is_ok());
     for (before, after) in written.zip(&again) {
         let seen = |text: &Option<String>| text.as_deref().map(|text| text.trim().to_owned());
         assert_eq!(seen(&before.name), after.name);
@@ -22,6 +24,10 @@ fuzz_target!(|text: &str| {
     }
 });
 
-fn contacts(reading: Reading) -> Vec<Contact> {
-    reading.records.into_iter().map(|told| told.contact).collect()
+fn contacts(reading: LogFileReading) -> Vec<Contact> {
+    reading
+        .records
+        .into_iter()
+        .map(|told| told.contact)
+        .collect()
 }

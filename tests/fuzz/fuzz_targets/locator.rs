@@ -2,7 +2,8 @@
 //! the cell, and a position lies in the cell of its locator. Two cells are a leg apart.
 #![no_main]
 
-use jumpseat_place::{area, geodesic, locator, position::Position};
+use jumpseat_place::{area, geodesic, locator};
+use jumpseat_values::Position;
 use libfuzzer_sys::fuzz_target;
 
 /// A tenth of a millimetre, in degrees.
@@ -36,7 +37,7 @@ fuzz_target!(|input: (&str, f64, f64, u8)| {
         assert!((0.0..20_004_000.0).contains(&leg.metres) && (0.0..360.0).contains(&leg.bearing));
     }
     if let Some(position) = Position::new(lat, lon) {
-        let estimate = area::at(position);
+        let estimate = area::area_of(position);
         assert!(estimate.value.is_some() || !estimate.doubts.is_empty());
     }
 });

@@ -17,12 +17,12 @@ mod http {
     #[path = "../../../host-tools/review/src/http/request.rs"]
     pub(crate) mod request;
 
-    pub(crate) use request::Method;
+    pub(crate) use request::ReviewMethod;
 }
 
 use error::ReviewError;
-use http::guard::Guard;
-use http::request::{Method, Request};
+use http::guard::AccessGuard;
+use http::request::{ReviewMethod, ReviewRequest};
 
 /// The headers and the body of what was sent; lines that are no header are left out, as
 /// hyper refuses them.
@@ -52,16 +52,16 @@ fuzz_target!(|bytes: &[u8]| {
     let (path, query) = (lines.next().unwrap_or_default(), lines.next().unwrap_or_default());
     let (headers, body) = taken_apart(lines.next().unwrap_or_default());
     let (path, query) = (String::from_utf8_lossy(path), String::from_utf8_lossy(query));
-    let guard: Result<Guard, ReviewError> = Guard::new(8421);
+    let guard: Result<AccessGuard, ReviewError> = AccessGuard::new(8421);
     let guard = guard.expect("the system has random numbers");
-    for method in [Method::Get, Method::Post] {
+    for method in [ReviewMethod::Get, ReviewMethod::Post] {
         assert!(guard.check(&headers, method, false).is_err(), "a stranger came in");
         // By the secret link anyone may come who speaks to this host and from no other page.
         if guard.check(&headers, method, true).is_ok() {
             let host = headers.get("host").and_then(|host| host.to_str().ok());
             assert!(matches!(host, Some("127.0.0.1:8421" | "localhost:8421")));
         }
-        let request = Request::new(method, &path, Some(&query), &headers, body);
+        let request = ReviewRequest::new(method, &path, Some(&query), &headers, body);
         assert!(request.path.iter().all(|part| !part.is_empty()));
         for name in ["call", "seen", "number", "from", "to"] {
             let _ = (request.query(name), request.form(name), request.number(name));

@@ -5,7 +5,7 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use jumpseat_test_kit::PartError;
-use rustix::fs::{CWD, FileType, Mode, mknodat};
+use rustix::fs::{CWD, Mode, mkfifoat};
 
 /// The writing end.
 #[derive(Debug)]
@@ -19,7 +19,7 @@ impl LineFeed {
     pub fn make(path: &Path) -> Result<Self, PartError> {
         Ok(Self {
             path: path.to_owned(),
-            pipe: make_fifo(path)?,
+            pipe: open_fifo(path)?,
         })
     }
 
@@ -33,13 +33,17 @@ impl LineFeed {
     }
 }
 
+/// Creates a named pipe.
+pub fn make_fifo(path: &Path) -> Result<(), PartError> {
+    mkfifoat(CWD, path, Mode::RUSR | Mode::WUSR)
+        .map_err(|error| PartError::file(path)(error.into()))
+}
+
 /// Opens a named pipe for reading and writing, so that neither end waits for the other.
 /// Creates it if it is missing.
-pub(super) fn make_fifo(path: &Path) -> Result<fs::File, PartError> {
+pub(super) fn open_fifo(path: &Path) -> Result<fs::File, PartError> {
     if !path.exists() {
-        let mode = Mode::RUSR | Mode::WUSR;
-        mknodat(CWD, path, FileType::Fifo, mode, 0)
-            .map_err(|error| PartError::file(path)(error.into()))?;
+        make_fifo(path)?;
     }
     fs::OpenOptions::new()
         .read(true)

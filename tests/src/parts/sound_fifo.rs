@@ -11,7 +11,7 @@ use jumpseat_test_kit::PartError;
 use rustix::fs::{OFlags, fcntl_setfl};
 
 use self::feeder::{FeedPace, FifoFeeder};
-use super::feed::make_fifo;
+use super::feed::open_fifo;
 use jumpseat_simulator::sound::SCRIPT_SAMPLE_RATE;
 
 /// A pipe that ALSA shows as a capture device of two channels.
@@ -40,7 +40,7 @@ impl SoundFifo {
             path.display()
         );
         fs::write(&asoundrc, text).map_err(PartError::file(&asoundrc))?;
-        make_fifo(&path)?;
+        open_fifo(&path)?;
         Ok(Self {
             folder: folder.to_owned(),
             pace: FeedPace {
@@ -87,7 +87,7 @@ impl SoundFifo {
     /// sticks, after.
     pub fn feed(&mut self, start: Instant, frames: Vec<[i16; 2]>) -> Result<(), PartError> {
         let path = self.folder.join("sound.fifo");
-        let pipe = make_fifo(&path)?;
+        let pipe = open_fifo(&path)?;
         // A reader that is gone leaves a full pipe, which must not block the test.
         fcntl_setfl(&pipe, OFlags::NONBLOCK)
             .map_err(|error| PartError::file(&path)(error.into()))?;

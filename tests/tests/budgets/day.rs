@@ -7,7 +7,9 @@ use std::time::Instant;
 
 use jumpseat_core::journal::{JournalEvent, PositionSource, ShutdownReason, TimeSource, clip};
 use jumpseat_recorder::config::RecorderConfig;
-use jumpseat_recorder::engine::{InputLine, RecordingEngine, RigReading};
+use jumpseat_recorder::engine::RecordingEngine;
+use jumpseat_recorder::input_line::InputLine;
+use jumpseat_recorder::rig_reading::RigReading;
 use jumpseat_recorder::sound::{SoundIntake, sound_queue};
 
 use crate::allocator;

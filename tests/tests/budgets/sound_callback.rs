@@ -29,7 +29,7 @@ fn listen(period_frames: u32) -> (u64, usize) {
         ..SoundConfig::default()
     };
     let (mut kit, mut blocks) = sound_queue();
-    let mut device = sound::device(&config).unwrap();
+    let mut device = sound::configured_device(&config).unwrap();
     let _open = device.open(&mut kit, Box::new(|_| {})).unwrap();
     sleep(Duration::from_secs(1));
     blocks.clear();

@@ -510,7 +510,7 @@ fn flipped_bits() {
         (
             "audio/000002-tx.wav",
             4_000,
-            "its samples are not those that were recorded",
+            "its samples differ from those that were recorded",
         ),
     ] {
         play(

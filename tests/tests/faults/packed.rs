@@ -40,15 +40,15 @@ fn a_packed_file_that_holds_other_sound_is_found() {
         home.run(&["check", "--all"]).ended(code).says(words);
     };
     // Five of sound, the journal and trip.json.
-    check(0, &["7 files are as copied or recorded."]);
+    check(0, &["7 files are unchanged."]);
     // A whole FLAC file with the right checksum of its own, and the wrong sound.
     let audio = trip.join("audio");
     fs::copy(audio.join("000004-tx.flac"), audio.join("000002-tx.flac")).unwrap();
     check(
         3,
         &[
-            "000002-tx.flac: its samples are not those that were recorded",
-            "6 files are as copied or recorded, 1 changed or lost",
+            "000002-tx.flac: its samples differ from those that were recorded",
+            "6 files are unchanged, 1 changed or missing",
         ],
     );
 }

@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use jumpseat_simulator::random::SeededRandom;
-use jumpseat_speech::{mel, resample::resample, vocabulary};
+use jumpseat_speech::{mel, resample::resample};
 use jumpseat_test_kit as kit;
+use jumpseat_vocabulary::{TokenKind, tokens};
 
 /// Where Debian's asterisk-core-sounds-en-wav puts its words.
 const WORDS: &str = "/usr/share/asterisk/sounds/en_US_f_Allison";
@@ -43,9 +44,9 @@ pub(crate) fn spelt(sign: &str) -> String {
     ];
     let word = |c: char| match c.to_digit(10) {
         Some(figure) => figures[figure as usize],
-        None => vocabulary::tokens()
+        None => tokens()
             .iter()
-            .find(|t| t.kind == vocabulary::TokenKind::Itu && t.symbol == c.to_string())
+            .find(|t| t.kind == TokenKind::Itu && t.symbol == c.to_string())
             .map_or("", |t| t.word),
     };
     let words: Vec<&str> = sign.chars().map(word).collect();

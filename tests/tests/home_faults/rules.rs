@@ -59,7 +59,7 @@ pub(crate) fn judge(case: &FaultCase, root: &Path, ended: &CommandEnd) -> Vec<St
 
 /// What is left undone is told beside what was done.
 fn told(out: &str) -> bool {
-    ["note:", "stays whole"]
+    ["note:", "kept complete"]
         .iter()
         .any(|word| out.contains(word))
 }

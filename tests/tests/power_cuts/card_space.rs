@@ -3,10 +3,11 @@
 
 use std::path::{Path, PathBuf};
 
-use jumpseat_recorder::card_space::{RECEIPTS_FOLDER, free_space, remove_stray_receipts};
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_recorder::card_layout::RECEIPTS_FOLDER;
+use jumpseat_recorder::card_space::{free_space, remove_stray_receipts};
 use jumpseat_recorder::storage::{CardStorage, StoredFile};
-use sha2::{Digest, Sha256};
+use jumpseat_tests::receipt::{receipt_file, receipt_text};
 
 use crate::drive::{config, drive, finish, start};
 use crate::remains::trips;
@@ -60,11 +61,7 @@ fn text(shape: &CardContents, name: &str, receipt: ReceiptCase) -> String {
         .iter()
         .filter_map(|(path, bytes)| {
             let (path, bytes) = (path.strip_prefix(name).ok()?, bytes.as_ref()?);
-            let sum: String = Sha256::digest(bytes)
-                .iter()
-                .map(|byte| format!("{byte:02x}"))
-                .collect();
-            Some(serde_json::json!({"path": path, "bytes": bytes.len(), "sha256": sum}))
+            Some(receipt_file(path.to_str()?, bytes))
         })
         .collect();
     match receipt {
@@ -77,7 +74,7 @@ fn text(shape: &CardContents, name: &str, receipt: ReceiptCase) -> String {
     } else {
         name
     };
-    serde_json::json!({"format": 1, "trip": trip, "files": files}).to_string()
+    receipt_text(trip, &files)
 }
 
 fn files_of(shape: &CardContents, name: &str) -> Vec<(PathBuf, Vec<u8>)> {
@@ -93,13 +90,13 @@ fn files_of(shape: &CardContents, name: &str) -> Vec<(PathBuf, Vec<u8>)> {
 fn check(receipts: [ReceiptCase; 5], expected: &[usize]) {
     let (mut card, names) = card(receipts);
     let before = card.contents();
-    let gone = free_space(&mut card, Path::new(""), u64::MAX, &names[4]).unwrap();
+    let removed = free_space(&mut card, Path::new(""), u64::MAX, &names[4]).unwrap();
     let expected: Vec<String> = expected.iter().map(|&n| names[n].clone()).collect();
-    assert_eq!(gone, expected);
+    assert_eq!(removed, expected);
     let after = card.contents();
     for name in &names {
         let left = files_of(&after, name);
-        if gone.contains(name) {
+        if removed.contains(name) {
             assert!(left.is_empty(), "{name}");
         } else {
             assert_eq!(left, files_of(&before, name), "{name}");
@@ -128,8 +125,8 @@ fn the_oldest_go_first_and_no_more_than_needed() {
         .map(|bytes| bytes.len() as u64)
         .sum();
     card.set_capacity(used);
-    let gone = free_space(&mut card, Path::new(""), 30_000, &names[4]).unwrap();
-    assert_eq!(gone, names[..1]);
+    let removed = free_space(&mut card, Path::new(""), 30_000, &names[4]).unwrap();
+    assert_eq!(removed, names[..1]);
     let more = free_space(&mut card, Path::new(""), 100_000, &names[4]).unwrap();
     assert_eq!(more, names[1..3]);
 }

@@ -5,7 +5,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use jumpseat_core::journal::JournalEvent;
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, start};
 use crate::remains::{TripRemains, judge, trips, unpack};

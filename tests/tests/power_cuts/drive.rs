@@ -6,10 +6,12 @@ use std::path::Path;
 use jumpseat_core::AudioFrame;
 use jumpseat_core::journal::{JournalEvent, ShutdownReason, TimeSource, clip};
 use jumpseat_core::signal::OperatorSignal;
+use jumpseat_memory_card::MemoryCard;
 use jumpseat_recorder::RecorderError;
 use jumpseat_recorder::config::RecorderConfig;
-use jumpseat_recorder::engine::{InputLine, RecordingEngine, RigReading};
-use jumpseat_recorder::storage::memory::MemoryCard;
+use jumpseat_recorder::engine::RecordingEngine;
+use jumpseat_recorder::input_line::InputLine;
+use jumpseat_recorder::rig_reading::RigReading;
 
 pub(crate) const SECOND_NS: u64 = 1_000_000_000;
 /// Monotonic time of sample 0.

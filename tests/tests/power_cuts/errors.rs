@@ -1,7 +1,7 @@
 //! The card fails at the n-th operation, once or for good, or is full.
 
 use jumpseat_core::signal::OperatorSignal;
-use jumpseat_recorder::storage::memory::{CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_memory_card::{CutSurvival, FaultPlan, MemoryCard};
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, start};
 use crate::remains::{TripRemains, judge, trips, unpack};
@@ -61,8 +61,8 @@ fn one_error_at_any_operation_loses_nothing_and_is_heard() {
         assert!(left.ended_in_order, "{what}");
         // An error of the last second is not signalled, because the drive is over.
         if at > starting && at < operations - 12 {
-            let told = log.signals.contains(&OperatorSignal::CardNearlyFull);
-            assert!(told, "no alarm; {what}");
+            let alarmed = log.signals.contains(&OperatorSignal::CardNearlyFull);
+            assert!(alarmed, "no alarm; {what}");
         }
     }
     println!(
@@ -127,10 +127,10 @@ fn a_card_that_is_full_at_any_size_keeps_what_it_holds_and_says_so() {
         let trip = trips(&shape).pop().unwrap();
         let left = judge(&folder.path().join(trip), BLOCKS * 320, [].into_iter());
         // Two bytes per sample; 64 KiB for the journal and for what is written twice.
-        let room = (kib * 1024).saturating_sub(64 * 1024) / 2;
+        let capacity = (kib * 1024).saturating_sub(64 * 1024) / 2;
         let kept = BLOCKS * 320 - left.lost;
         assert!(
-            !left.damaged && kept >= room.min(BLOCKS * 320),
+            !left.damaged && kept >= capacity.min(BLOCKS * 320),
             "{kib} KiB: {left:?}"
         );
         assert!(

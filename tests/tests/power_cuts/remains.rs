@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jumpseat_recorder::storage::memory::CardContents;
+use jumpseat_memory_card::CardContents;
 use jumpseat_trip::{SegmentState, Trip};
 
 use crate::drive::{CardPromise, frame};

@@ -4,8 +4,11 @@ use std::path::{Path, PathBuf};
 
 use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
 use jumpseat_core::signal::OperatorSignal;
+use jumpseat_memory_card::{CardContents, CutSurvival, FaultPlan, MemoryCard};
 use jumpseat_recorder::config::RecorderConfig;
-use jumpseat_recorder::storage::memory::{CardContents, CutSurvival, FaultPlan, MemoryCard};
+use jumpseat_recorder::storage::read_text;
+use jumpseat_recorder::trip::TripWriter;
+use jumpseat_recorder::trip_header::ConfiguredStation;
 use jumpseat_trip::Trip;
 
 use crate::drive::{BLOCKS, DriveLog, config, drive, finish, one_block, start};
@@ -101,7 +104,7 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
     let mut engine = start(&card, &config()).unwrap();
     drive(&mut engine, &card, BLOCKS);
     finish(engine, BLOCKS).unwrap();
-    let mut told = 0;
+    let mut checked = 0;
     for at in 1..=card.operations() {
         // A name that was not synced is gone.
         let left = card.after_power_cut(at, CutSurvival::Nothing).contents();
@@ -117,12 +120,12 @@ fn a_new_name_counts_only_after_its_directory_is_synced() {
         }
         let (_folder, trip) = read(&left);
         for segment in trip.segments() {
-            told += 1;
+            checked += 1;
             // Its bytes may be gone, but not its name.
             assert!(segment.path.exists(), "cut at {at}: {segment:?}");
         }
     }
-    assert!(told > 1_000, "{told}");
+    assert!(checked > 1_000, "{checked}");
 }
 
 #[test]
@@ -147,6 +150,52 @@ fn a_file_that_was_not_closed_cleanly_is_never_appended_to() {
     }
 }
 
+/// The records of one file of the journal, with their numbers.
+fn journal(card: &mut MemoryCard, file: &Path) -> Vec<(u64, JournalEvent)> {
+    let text = read_text(card, file, 1 << 20).unwrap();
+    let records = jumpseat_tests::journal_file::records(&text).into_iter();
+    records.map(|record| (record.seq, record.event)).collect()
+}
+
+#[test]
+fn every_file_of_the_journal_says_which_trip_it_is_of() {
+    let mut card = MemoryCard::new();
+    let station = ConfiguredStation {
+        call: Some("W7QTM".to_owned()),
+        operator: None,
+    };
+    let boot = "9f2c41d0".try_into().unwrap();
+    let storage = Box::new(card.clone());
+    let mut trip =
+        TripWriter::create(storage, Path::new(""), "3fa2c1", boot, station, None).unwrap();
+    trip.begin(5);
+    card.fail(Some(FaultPlan {
+        at: card.operations() + 1,
+        for_good: false,
+    }));
+    assert!(
+        trip.record_synced(9, JournalEvent::Mark {}),
+        "in another file"
+    );
+    assert!(trip.take_error().is_some());
+    assert!(trip.record_synced(10, JournalEvent::Ptt { down: true }));
+    let dir = trip.dir().to_owned();
+    let first = journal(&mut card, &dir.join("journal.jsonl"));
+    let [(1, JournalEvent::Start { .. }), (2, header)] = first.as_slice() else {
+        panic!("{first:?}");
+    };
+    assert!(
+        matches!(header, JournalEvent::Trip { trip: 1, .. }),
+        "{header:?}"
+    );
+    let second = [
+        (3, JournalEvent::Mark {}),
+        (4, header.clone()),
+        (5, JournalEvent::Ptt { down: true }),
+    ];
+    assert_eq!(journal(&mut card, &dir.join("journal-2.jsonl")), second);
+}
+
 /// Records a whole drive on a card with this many KiB free.
 fn nearly_full(free_kib: u64) -> (DriveLog, CardContents) {
     let text = "card = { board = \"3fa2c1\", nearly_full_mib = 4, transmit_only_mib = 2 }";
@@ -168,17 +217,17 @@ fn check(free_kib: u64, alarm: Option<OperatorSignal>, kept: &[AudioDirection]) 
     }
     // The segment that was open at that moment is completed.
     let late = |segment: &&jumpseat_trip::AudioSegment| segment.first_sample > 2 * 16_000;
-    let mut ways: Vec<AudioDirection> = Vec::new();
+    let mut directions: Vec<AudioDirection> = Vec::new();
     for segment in trip.segments().iter().filter(late) {
-        if !ways.contains(&segment.direction) {
-            ways.push(segment.direction);
+        if !directions.contains(&segment.direction) {
+            directions.push(segment.direction);
         }
     }
-    ways.sort_by_key(|way| *way == AudioDirection::Tx);
-    assert_eq!(ways, kept, "{free_kib} KiB");
+    directions.sort_by_key(|way| *way == AudioDirection::Tx);
+    assert_eq!(directions, kept, "{free_kib} KiB");
     let judged = judge(trip.dir(), BLOCKS * 320, log.promises.iter());
     assert!(judged.broken.is_empty(), "{free_kib} KiB: {judged:?}");
-    let told = |event: &JournalEvent| {
+    let is_card_full = |event: &JournalEvent| {
         matches!(
             event,
             JournalEvent::Fault {
@@ -187,8 +236,11 @@ fn check(free_kib: u64, alarm: Option<OperatorSignal>, kept: &[AudioDirection]) 
             }
         )
     };
-    let said = trip.records().iter().any(|record| told(&record.event));
-    assert_eq!(said, alarm.is_some());
+    let recorded = trip
+        .records()
+        .iter()
+        .any(|record| is_card_full(&record.event));
+    assert_eq!(recorded, alarm.is_some());
     assert_eq!(
         trip.dir().file_name(),
         Some(Path::new("trip-000001-3fa2c1").as_os_str())

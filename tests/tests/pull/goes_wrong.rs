@@ -86,7 +86,7 @@ fn check(trick: &str, within_s: u64, says: &str) {
 
 #[test]
 fn a_board_that_stops_answering_is_given_up_at_every_stage() {
-    let nothing = "nothing has come for 1 s";
+    let nothing = "it sent nothing for 1 s";
     let stages = [
         "silent 17 1",  // what was asked for
         "silent 16 1",  // its whole name
@@ -104,7 +104,7 @@ fn a_board_that_stops_answering_is_given_up_at_every_stage() {
     // Each has boards of its own, and waits most of its time.
     thread::scope(|threads| {
         // While connecting it may take 15 s more.
-        threads.spawn(|| check("silent 1 1", 25, "nothing has come for 16 s"));
+        threads.spawn(|| check("silent 1 1", 25, "it sent nothing for 16 s"));
         // A byte now and then is no answer either.
         threads.spawn(|| check("dribble 5 3", 25, nothing));
         for stage in stages {
@@ -119,7 +119,7 @@ fn a_board_that_stops_answering_is_given_up_at_every_stage() {
 
 #[test]
 fn a_listing_without_end_ends() {
-    check("endless 12 1", 60, "more names than any of ours");
+    check("endless 12 1", 60, "more names than any folder");
 }
 
 #[test]
@@ -139,7 +139,7 @@ fn a_silent_board_does_not_keep_the_next_from_being_pulled() {
     fs::write(board.at("home/station.toml"), boards).unwrap();
     let (said, code) = board.pull("silent 5 5", &[]);
     assert_eq!(code, Some(1), "{said}");
-    assert!(said.contains("nothing has come for 1 s"), "{said}");
+    assert!(said.contains("it sent nothing for 1 s"), "{said}");
     assert!(board.at("home/trips/trip-000002-3fa2c1").exists(), "{said}");
 }
 
@@ -199,7 +199,7 @@ fn two_boards_with_trips_of_one_name_are_both_kept() {
     let (said, code) = board.pull("calm", &[&board.address()]);
     assert_eq!(code, Some(0), "{said}");
     assert!(
-        said.contains("another trip of the name trip-000001-3fa2c1"),
+        said.contains("already has a trip trip-000001-3fa2c1"),
         "{said}"
     );
     let count = |folder: &Path| fs::read_dir(folder).unwrap().count();

@@ -124,7 +124,7 @@ fn sparse(path: &Path, bytes: u64) {
 #[test]
 fn no_trick_of_a_board_gets_out_of_the_library() {
     use Expected::{Harmless, Refused, Without};
-    let odd = Without("cannot be a file's name here");
+    let odd = Without("cannot be a file name on this computer");
     let neither = Without("neither file nor folder");
     let mut table = Table {
         server: Server::start(),
@@ -160,7 +160,7 @@ fn no_trick_of_a_board_gets_out_of_the_library() {
     table.check(Without("longer than any journal"), |trip| {
         sparse(&trip.join("journal-2.jsonl"), 3 << 30);
     });
-    table.check(Refused("more than a pull may bring"), |trip| {
+    table.check(Refused("more than the limit of this pull"), |trip| {
         for number in 10..30 {
             sparse(&trip.join(format!("audio/{number:06}-rx.wav")), 4 << 30);
         }

@@ -119,10 +119,7 @@ fn without_a_terminal_an_unknown_key_is_refused_with_what_to_do() {
 fn a_changed_key_is_refused_with_what_to_do() {
     // The key of another board.
     let other = fs::read_to_string(Server::start().at("host.pub")).unwrap();
-    let says = [
-        "another host key than before",
-        "ssh-keygen -R '[127.0.0.1]:",
-    ];
+    let says = ["host key has changed", "ssh-keygen -R '[127.0.0.1]:"];
     check_refused(&format!("* {other}"), &says);
 }
 
@@ -132,6 +129,6 @@ fn a_server_that_wants_a_password_is_told_and_nothing_is_asked() {
     fs::write(server.at("user.pub"), "").unwrap();
     let (shown, code) = pull_in_a_terminal(&server, &server.at("home"), "");
     assert_eq!(code, Some(1), "{shown}");
-    assert!(shown.contains("does not take your key"), "{shown}");
+    assert!(shown.contains("does not accept your key"), "{shown}");
     assert!(!shown.to_lowercase().contains("password:"), "{shown}");
 }

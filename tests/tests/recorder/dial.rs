@@ -61,8 +61,8 @@ fn the_dial_is_written_on_change_and_again_after_the_daemon_came_back() {
     let trip = board.trip().unwrap();
     let dials = settings(&trip);
     let at = |wanted: u64| {
-        let mut told = dials.iter();
-        told.position(|(_, hz, mode)| *hz == wanted && mode == "USB")
+        let mut readings = dials.iter();
+        readings.position(|(_, hz, mode)| *hz == wanted && mode == "USB")
     };
     let (first, second) = (at(14_250_000), at(7_188_500));
     assert!(
@@ -90,8 +90,8 @@ fn the_dial_is_read_at_once_on_a_key_edge_whatever_its_interval() {
     }
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();
-    let told = settings(&trip);
-    let hertz: Vec<u64> = told.iter().map(|&(_, hz, _)| hz).collect();
+    let readings = settings(&trip);
+    let hertz: Vec<u64> = readings.iter().map(|&(_, hz, _)| hz).collect();
     assert_eq!(
         hertz,
         [146_940_000, 146_340_000, 146_940_000],
@@ -103,7 +103,7 @@ fn the_dial_is_read_at_once_on_a_key_edge_whatever_its_interval() {
         .iter()
         .filter(|record| matches!(record.event, JournalEvent::Ptt { .. }));
     let waits: Vec<u64> = edges
-        .zip(&told[1..])
+        .zip(&readings[1..])
         .map(|(edge, (at_ns, ..))| (at_ns - edge.mono_ns) / 1_000_000)
         .collect();
     assert!(waits.iter().all(|&ms| ms < 200), "{waits:?} ms");

@@ -5,13 +5,13 @@
 use std::fs;
 use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_recorder::card_space::MAX_RECEIPT_BYTES;
-use jumpseat_test_kit::{copy_folder, run, wait_until};
+use jumpseat_recorder::card_layout::MAX_RECEIPT_BYTES;
+use jumpseat_test_kit::{copy_folder, wait_until};
 use jumpseat_tests::board::TestBoard;
-use sha2::{Digest, Sha256};
+use jumpseat_tests::parts::make_fifo;
+use jumpseat_tests::receipt::{receipt_file, receipt_text};
 
 use crate::sound_boards::{board_with_sound, board_without_sound, noise};
 
@@ -63,8 +63,8 @@ impl ReceiptCard {
         let folder = self.at(&trip(number));
         let mut files = Vec::new();
         gather(&folder, "", &mut files);
-        let text = serde_json::json!({"format": 1, "trip": trip(number), "files": files});
-        fs::write(self.receipt(number), text.to_string()).unwrap();
+        let text = receipt_text(&trip(number), &files);
+        fs::write(self.receipt(number), text).unwrap();
     }
 }
 
@@ -76,24 +76,9 @@ fn gather(folder: &Path, prefix: &str, files: &mut Vec<serde_json::Value>) {
             gather(&path, &format!("{relative}/"), files);
         } else if path.is_file() {
             let bytes = fs::read(&path).unwrap();
-            let sum: String = Sha256::digest(&bytes)
-                .iter()
-                .map(|byte| format!("{byte:02x}"))
-                .collect();
-            files.push(serde_json::json!({
-                "path": relative, "bytes": bytes.len(), "sha256": sum
-            }));
+            files.push(receipt_file(&relative, &bytes));
         }
     }
-}
-
-fn fifo(path: &Path) {
-    assert!(
-        run(Command::new("mkfifo").arg(path))
-            .unwrap()
-            .status
-            .success()
-    );
 }
 
 /// Prepares trip 2 and its receipt, and starts the recorder on the card, which is nearly
@@ -115,10 +100,10 @@ fn check(what: &str, prepare: impl FnOnce(&ReceiptCard)) -> f64 {
     let board = card.board.with_card("nearly_full_mib = 1000000000");
     let board = board.with_card("transmit_only_mib = 0");
     let mut recorder = board.record().unwrap();
-    let gone = |number| !board.card().join(trip(number)).exists();
-    let made = wait_until(Duration::from_secs(20), || gone(1) && gone(9));
+    let is_removed = |number| !board.card().join(trip(number)).exists();
+    let freed = wait_until(Duration::from_secs(20), || is_removed(1) && is_removed(9));
     let usage = recorder.usage();
-    assert!(made, "{what}: nothing was freed: {}", recorder.output());
+    assert!(freed, "{what}: nothing was freed: {}", recorder.output());
     let peak = usage.unwrap().peak_mib;
     assert!(peak < MOST_MIB, "{what}: {peak} MiB");
     recorder.terminate().unwrap();
@@ -144,7 +129,7 @@ fn no_receipt_is_read_without_end_and_no_pipe_is_waited_for() {
     });
     worst("a pipe", |card| {
         card.copy(2);
-        fifo(&card.receipt(2));
+        make_fifo(&card.receipt(2)).unwrap();
     });
     worst("a sparse file of 1 GB", |card| {
         card.copy(2);
@@ -182,7 +167,7 @@ fn no_receipt_is_read_without_end_and_no_pipe_is_waited_for() {
         let trip = card.copy(2);
         card.confirm(2);
         fs::remove_file(trip.join("audio/000001-rx.wav")).unwrap();
-        fifo(&trip.join("audio/000001-rx.wav"));
+        make_fifo(&trip.join("audio/000001-rx.wav")).unwrap();
     });
     println!("figure: recorder: hostile receipts on a nearly full card: {peak:.0} MiB at most");
 }
@@ -219,7 +204,7 @@ fn nothing_goes_through_a_link() {
         fs::create_dir(&going).unwrap();
         symlink(to_outside(card, "audio"), going.join("audio")).unwrap();
         symlink(to_outside(card, "trip.json"), going.join("trip.json")).unwrap();
-        fifo(&going.join("journal.jsonl"));
+        make_fifo(&going.join("journal.jsonl")).unwrap();
     });
     check("a trip that was going, itself a link", |card| {
         card.copy(2);
@@ -237,7 +222,7 @@ fn receipts_without_end_go_and_cost_no_memory() {
         }
         fs::write(card.at("receipts/of-mine.txt"), "{}").unwrap();
         symlink("/dev/zero", card.at("receipts/zeros")).unwrap();
-        fifo(&card.at("receipts/pipe"));
+        make_fifo(&card.at("receipts/pipe")).unwrap();
     });
     println!("figure: recorder: 100,000 receipts of no trip: {peak:.0} MiB at most");
 }

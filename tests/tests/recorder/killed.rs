@@ -31,10 +31,10 @@ fn a_kill_in_an_over_costs_at_most_two_seconds_and_no_edge() {
 
     let trip = board.trip().unwrap();
     let pieces = pieces(&trip);
-    let ways: Vec<(AudioDirection, bool)> =
+    let directions: Vec<(AudioDirection, bool)> =
         pieces.iter().map(|p| (p.direction, p.closed)).collect();
     assert_eq!(
-        ways,
+        directions,
         [(AudioDirection::Rx, true), (AudioDirection::Tx, false)]
     );
     let over = &pieces[1];

@@ -4,11 +4,11 @@
 use std::fs;
 use std::os::unix::fs::symlink;
 use std::path::Path;
-use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_test_kit::{run, wait_until};
+use jumpseat_test_kit::wait_until;
 use jumpseat_tests::board::{RunningRecorder, TestBoard};
+use jumpseat_tests::parts::make_fifo;
 
 use crate::sound_boards::board_without_sound;
 
@@ -37,10 +37,7 @@ fn lay(board: &TestBoard, found: &CardItem) {
     match found {
         Folder(name) => fs::create_dir_all(made(name)).unwrap(),
         File(name, text) => fs::write(made(name), text).unwrap(),
-        Fifo(name) => {
-            let made = run(Command::new("mkfifo").arg(made(name))).unwrap();
-            assert!(made.status.success());
-        }
+        Fifo(name) => make_fifo(&made(name)).unwrap(),
         Link(name, to) => symlink(to, made(name)).unwrap(),
         OffTheCard(text) => fs::write(board.path("last-trip"), text).unwrap(),
     }
@@ -56,11 +53,11 @@ fn check(found: &[CardItem], expected: [u32; 2]) {
     for number in expected {
         let mut recorder = board.record().unwrap();
         let name = format!("trip-{number:06}-3fa2c1");
-        let said = recorder.output();
-        assert!(said.contains(&name), "no {name} in: {said}");
+        let output = recorder.output();
+        assert!(output.contains(&name), "no {name} in: {output}");
         recorder.terminate().unwrap();
         let trip = board.card().join(name);
-        assert!(trip.join("journal.jsonl").is_file(), "{said}");
+        assert!(trip.join("journal.jsonl").is_file(), "{output}");
     }
 }
 
@@ -113,8 +110,8 @@ fn a_place_off_the_card_that_cannot_be_written_is_told_and_nothing_waits_for_it(
     fs::create_dir(board.path("last-trip")).unwrap();
     let mut recorder = board.record().unwrap();
     recorder.wait_for_output("last-trip").unwrap();
-    let said = recorder.output();
-    assert!(said.contains("card.last_trip"), "{said}");
+    let output = recorder.output();
+    assert!(output.contains("card.last_trip"), "{output}");
     recorder.terminate().unwrap();
     assert_eq!(board.trips().unwrap().len(), 1);
 }
@@ -132,8 +129,8 @@ fn the_number_stands_off_the_card_as_soon_as_a_trip_has_begun() {
     fs::remove_dir_all(board.card()).unwrap();
     fs::create_dir(board.card()).unwrap();
     let mut recorder = board.record().unwrap();
-    let said = recorder.output();
-    assert!(said.contains("trip-000002-3fa2c1"), "{said}");
+    let output = recorder.output();
+    assert!(output.contains("trip-000002-3fa2c1"), "{output}");
     recorder.terminate().unwrap();
 }
 
@@ -150,7 +147,7 @@ fn twelve_starts_at_once_make_twelve_trips() {
     for recorder in &recorders {
         recorder.wait_for_output("recording into").unwrap();
     }
-    let said: Vec<String> = recorders.iter().map(RunningRecorder::output).collect();
+    let output: Vec<String> = recorders.iter().map(RunningRecorder::output).collect();
     for recorder in &mut recorders {
         recorder.terminate().unwrap();
     }
@@ -161,13 +158,13 @@ fn twelve_starts_at_once_make_twelve_trips() {
         .collect();
     names.sort();
     let expected: Vec<String> = (1..=12).map(|n| format!("trip-{n:06}-3fa2c1")).collect();
-    assert_eq!(names, expected, "{said:?}");
+    assert_eq!(names, expected, "{output:?}");
     for name in &names {
-        let named = said
+        let named = output
             .iter()
-            .filter(|said| said.contains(name.as_str()))
+            .filter(|output| output.contains(name.as_str()))
             .count();
-        assert_eq!(named, 1, "{name}: {said:?}");
+        assert_eq!(named, 1, "{name}: {output:?}");
         assert!(is_whole(&board.card().join(name)), "{name}");
     }
     // The next start knows of all of them, whichever wrote the counter last.

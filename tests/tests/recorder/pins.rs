@@ -10,8 +10,7 @@ use jumpseat_core::journal::JournalEvent;
 use jumpseat_recorder::monotonic;
 use jumpseat_tests::board::{RunningRecorder, TestBoard};
 use jumpseat_tests::journal_story::times;
-use jumpseat_tests::parts::SoundFifo;
-use rustix::fs::{CWD, FileType, Mode, mknodat};
+use jumpseat_tests::parts::{SoundFifo, make_fifo};
 
 use crate::preload;
 use crate::sound_boards::{noise, play};
@@ -58,7 +57,7 @@ impl FileChip {
         }
         for line in with_edges {
             let pipe = dir.join(format!("{line}.edges"));
-            mknodat(CWD, &pipe, FileType::Fifo, Mode::from_raw_mode(0o600), 0).unwrap();
+            make_fifo(&pipe).unwrap();
         }
         let library = preload::library("chip", board.folder());
         let pin =

@@ -77,7 +77,7 @@ fn fixes(trip: &Trip) -> (Vec<(String, bool)>, Vec<FixPlace>) {
     (times, places)
 }
 
-fn lost(event: &JournalEvent) -> bool {
+fn is_fault(event: &JournalEvent) -> bool {
     matches!(
         event,
         JournalEvent::Fault {
@@ -87,7 +87,7 @@ fn lost(event: &JournalEvent) -> bool {
     )
 }
 
-fn again(event: &JournalEvent) -> bool {
+fn is_recovery(event: &JournalEvent) -> bool {
     matches!(
         event,
         JournalEvent::Recovery {
@@ -129,7 +129,7 @@ fn sentences_are_written_from_the_first_and_flagged_until_the_fix() {
         "{lat}"
     );
     assert_eq!((satellites, valid), (Some(7), true));
-    assert!(has(&trip, lost));
+    assert!(has(&trip, is_fault));
 }
 
 #[test]
@@ -150,7 +150,7 @@ fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap(
     symlink(receiver.device(), &port).unwrap();
     for second in 20..59 {
         drive(&mut receiver, second..second + 1);
-        if has(&board.trip().unwrap(), again) {
+        if has(&board.trip().unwrap(), is_recovery) {
             break;
         }
     }
@@ -161,8 +161,8 @@ fn a_receiver_pulled_out_and_plugged_in_is_heard_again_and_the_sound_has_no_gap(
     let story = story(&trip, RecorderFault::Gps);
     assert!(story.starts_with('f') && story.ends_with('r'), "{story}");
     let (times, _) = fixes(&trip);
-    let told = |second: &str| times.iter().any(|(utc, _)| utc.ends_with(second));
-    assert!(told(":05Z") && told(":53Z"), "{times:?}");
+    let has_time = |second: &str| times.iter().any(|(utc, _)| utc.ends_with(second));
+    assert!(has_time(":05Z") && has_time(":53Z"), "{times:?}");
 }
 
 /// Drives on until `done`: gpsd detects the speed of the line by itself, which takes some
@@ -186,13 +186,13 @@ fn gpsd_started_again_is_heard_again_and_the_sound_has_no_gap() {
     let gpsd = GpsdDaemon::start_at(port, board.folder(), &receiver).unwrap();
     let board = with_daemon(board, &gpsd);
     let mut recorder = board.record().unwrap();
-    let heard = || recorder.output().contains("reports time and position");
-    drive_until(&mut receiver, &board, heard);
+    let gpsd_reports = || recorder.output().contains("reports time and position");
+    drive_until(&mut receiver, &board, gpsd_reports);
     drop(gpsd);
     let has = |event: fn(&JournalEvent) -> bool| has(&board.trip().unwrap(), event);
-    recorder.wait_until("a fault", || has(lost)).unwrap();
+    recorder.wait_until("a fault", || has(is_fault)).unwrap();
     let _gpsd = GpsdDaemon::start_at(port, board.folder(), &receiver).unwrap();
-    drive_until(&mut receiver, &board, || has(again));
+    drive_until(&mut receiver, &board, || has(is_recovery));
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();
     check_no_gap(&trip);
@@ -207,8 +207,8 @@ fn gpsd_tells_the_same_time_and_place() {
     let gpsd = GpsdDaemon::start(board.folder(), &receiver).unwrap();
     let board = with_daemon(board, &gpsd);
     let mut recorder = board.record().unwrap();
-    let heard = || recorder.output().contains("reports time and position");
-    drive_until(&mut receiver, &board, heard);
+    let gpsd_reports = || recorder.output().contains("reports time and position");
+    drive_until(&mut receiver, &board, gpsd_reports);
     drive(&mut receiver, 40..55);
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
     let trip = board.trip().unwrap();

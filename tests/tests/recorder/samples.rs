@@ -14,7 +14,7 @@ pub(crate) fn offset(trip: &Trip, played: &[[i16; 2]]) -> i64 {
             .iter()
             .position(|sample| sample.unsigned_abs() > 2_000)
     };
-    let heard: Vec<i16> = played.iter().map(|[rx, _]| *rx).collect();
+    let received: Vec<i16> = played.iter().map(|[rx, _]| *rx).collect();
     let segment = trip
         .segments()
         .iter()
@@ -22,7 +22,7 @@ pub(crate) fn offset(trip: &Trip, played: &[[i16; 2]]) -> i64 {
         .unwrap();
     let recorded = trip.read_segment(segment.number).unwrap();
     let in_trip = segment.first_sample as i64 + first_loud(&recorded).unwrap() as i64;
-    in_trip - first_loud(&heard).unwrap() as i64
+    in_trip - first_loud(&received).unwrap() as i64
 }
 
 /// Compares every sample in every segment with what was played; returns how many there

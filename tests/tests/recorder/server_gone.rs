@@ -26,8 +26,8 @@ fn sound_that_went_away_is_opened_again_and_the_gap_is_in_the_journal_to_the_sam
     let started = board.record_with(|command| server.inside(command));
     let mut recorder = started.unwrap();
     let until = |what: &str, wanted: fn(&JournalEvent) -> bool| {
-        let told = || has(&board.trip().unwrap(), wanted);
-        assert!(wait_until(Duration::from_secs(40), told), "no {what}");
+        let recorded = || has(&board.trip().unwrap(), wanted);
+        assert!(wait_until(Duration::from_secs(40), recorded), "no {what}");
     };
     until("sound", |event| matches!(event, JournalEvent::Clock { .. }));
     sleep(Duration::from_secs(3));

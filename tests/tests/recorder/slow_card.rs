@@ -65,8 +65,8 @@ fn a_card_that_hangs_for_nine_seconds_costs_no_sample_no_edge_and_no_mark() {
     assert!(!has(&trip, faulty), "{journal:?}");
     let pieces = pieces(&trip);
     use AudioDirection::{Rx, Tx};
-    let ways: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
-    assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
+    let directions: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
+    assert_eq!(directions, [Rx, Tx, Rx], "{journal:?}");
     check_whole(&pieces, &frames);
     // The over is as long as the key was down, to within a busy machine's delays.
     let keyed = pieces[1].samples.len();
@@ -157,9 +157,9 @@ fn check_end(
 
     let trip = board.trip().unwrap();
     let pieces = pieces(&trip);
-    let ways: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
+    let directions: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
     assert_eq!(
-        ways,
+        directions,
         [AudioDirection::Rx, AudioDirection::Tx, AudioDirection::Rx],
         "{:?}",
         trip.records()

@@ -33,9 +33,9 @@ fn at_16_khz_every_sample_is_on_the_card_bit_by_bit_and_cut_at_the_key_edges() {
     let trip = board.trip().unwrap();
     let journal = trip.records();
     let pieces = pieces(&trip);
-    let ways: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
+    let directions: Vec<AudioDirection> = pieces.iter().map(|piece| piece.direction).collect();
     use AudioDirection::{Rx, Tx};
-    assert_eq!(ways, [Rx, Tx, Rx], "{journal:?}");
+    assert_eq!(directions, [Rx, Tx, Rx], "{journal:?}");
     check_whole(&pieces, &frames);
     let keyed = pieces[1].samples.len();
     // A second, to within a busy machine's delays.

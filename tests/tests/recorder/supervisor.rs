@@ -14,9 +14,9 @@ use crate::preload;
 use crate::sound_boards::{board_with_sound, noise};
 
 /// Everything received within this time.
-fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
+fn messages_within(socket: &UnixDatagram, time: Duration) -> Vec<String> {
     let until = Instant::now() + time;
-    let mut told = Vec::new();
+    let mut messages = Vec::new();
     let mut bytes = [0; 1_024];
     while let Some(left) = until
         .checked_duration_since(Instant::now())
@@ -24,10 +24,10 @@ fn heard(socket: &UnixDatagram, time: Duration) -> Vec<String> {
     {
         socket.set_read_timeout(Some(left)).unwrap();
         if let Ok(count) = socket.recv(&mut bytes) {
-            told.push(String::from_utf8_lossy(&bytes[..count]).into_owned());
+            messages.push(String::from_utf8_lossy(&bytes[..count]).into_owned());
         }
     }
-    told
+    messages
 }
 
 /// The environment from the service manager, whose watchdog is fed every half second.
@@ -36,8 +36,8 @@ fn supervised(command: &mut Command, socket: &Path) {
     command.env("WATCHDOG_USEC", "2000000");
 }
 
-fn beats(told: &[String]) -> usize {
-    told.iter().filter(|text| *text == "WATCHDOG=1").count()
+fn beats(messages: &[String]) -> usize {
+    messages.iter().filter(|text| *text == "WATCHDOG=1").count()
 }
 
 #[test]
@@ -47,19 +47,22 @@ fn the_watchdog_is_fed_only_while_samples_come_and_reach_the_card() {
     let socket = UnixDatagram::bind(&notify).unwrap();
     let started = board.record_with(|command| supervised(command, &notify));
     let mut recorder = started.unwrap();
-    let told = heard(&socket, Duration::from_millis(3_500));
-    assert!(told.contains(&"READY=1".to_owned()), "{told:?}");
-    assert!(told.contains(&"STATUS=recording".to_owned()), "{told:?}");
-    assert!((4..=8).contains(&beats(&told)), "{told:?}");
+    let messages = messages_within(&socket, Duration::from_millis(3_500));
+    assert!(messages.contains(&"READY=1".to_owned()), "{messages:?}");
+    assert!(
+        messages.contains(&"STATUS=recording".to_owned()),
+        "{messages:?}"
+    );
+    assert!((4..=8).contains(&beats(&messages)), "{messages:?}");
     // The device hangs: nothing arrives any more.
     sound.wait();
     recorder.wait_for_output("no sound coming in").unwrap();
-    let _before = heard(&socket, Duration::from_millis(200));
-    let told = heard(&socket, Duration::from_millis(2_500));
-    assert_eq!(beats(&told), 0, "{told:?}");
+    let _before = messages_within(&socket, Duration::from_millis(200));
+    let messages = messages_within(&socket, Duration::from_millis(2_500));
+    assert_eq!(beats(&messages), 0, "{messages:?}");
     assert_eq!(recorder.terminate().unwrap().code(), Some(0));
-    let told = heard(&socket, Duration::from_millis(100));
-    assert!(told.contains(&"STOPPING=1".to_owned()), "{told:?}");
+    let messages = messages_within(&socket, Duration::from_millis(100));
+    assert!(messages.contains(&"STOPPING=1".to_owned()), "{messages:?}");
 }
 
 #[test]
@@ -74,15 +77,15 @@ fn the_watchdog_is_not_fed_while_the_card_takes_nothing_and_again_when_it_does()
         command.env("JUMPSEAT_TEST_BROKEN", &broken);
     });
     let mut recorder = started.unwrap();
-    assert!(beats(&heard(&socket, Duration::from_secs(4))) >= 4);
+    assert!(beats(&messages_within(&socket, Duration::from_secs(4))) >= 4);
     fs::write(&broken, "").unwrap();
     recorder.wait_for_output("cannot").unwrap();
-    let _before = heard(&socket, Duration::from_millis(1_500));
-    let told = heard(&socket, Duration::from_millis(2_500));
-    assert_eq!(beats(&told), 0, "{told:?}");
+    let _before = messages_within(&socket, Duration::from_millis(1_500));
+    let messages = messages_within(&socket, Duration::from_millis(2_500));
+    assert_eq!(beats(&messages), 0, "{messages:?}");
     fs::remove_file(&broken).unwrap();
     // The recorder tries a failed card again every 5 s.
-    assert!(beats(&heard(&socket, Duration::from_secs(8))) > 0);
+    assert!(beats(&messages_within(&socket, Duration::from_secs(8))) > 0);
     // It reports the error it had.
     assert_ne!(recorder.terminate().unwrap().code(), None);
     let trip = board.trip().unwrap();

@@ -30,14 +30,14 @@ struct CutCost {
     marks: usize,
     edges: usize,
     /// Marks and edges that the machine reported, so that the test cannot pass without any.
-    told: (usize, usize),
+    reported: (usize, usize),
 }
 
-fn judge(trip: &Trip, told: &[ConsoleEvent]) -> CutCost {
-    let cut_s = told.last().map_or(0.0, |told| told.at_s);
+fn judge(trip: &Trip, events: &[ConsoleEvent]) -> CutCost {
+    let cut_s = events.last().map_or(0.0, |event| event.at_s);
     let recorded = trip.segments().iter().map(|segment| segment.end()).max();
     let last_ns = Timeline::of(trip).mono_of_sample(recorded.unwrap_or(0));
-    let of = |what: &str| told.iter().filter(|told| told.what == what).count();
+    let of = |what: &str| events.iter().filter(|event| event.what == what).count();
     let acknowledged = of("acknowledged");
     let edges: Vec<(bool, f64)> = trip
         .records()
@@ -53,20 +53,20 @@ fn judge(trip: &Trip, told: &[ConsoleEvent]) -> CutCost {
         marks: acknowledged.saturating_sub(trip.marks().len()),
         ..CutCost::default()
     };
-    for told in told.iter().filter(|told| told.at_s < cut_s - SETTLED_S) {
-        let down = match told.what.as_str() {
+    for event in events.iter().filter(|event| event.at_s < cut_s - SETTLED_S) {
+        let down = match event.what.as_str() {
             "ptt 1" => true,
             "ptt 0" => false,
             _ => continue,
         };
-        cost.told.1 += 1;
+        cost.reported.1 += 1;
         // The board reports after it has done it, to a hundredth of a second.
         let there = |&(level, at_s): &(bool, f64)| {
-            level == down && (-LATE_S..0.011).contains(&(at_s - told.at_s))
+            level == down && (-LATE_S..0.011).contains(&(at_s - event.at_s))
         };
         cost.edges += usize::from(!edges.iter().any(there));
     }
-    cost.told.0 = acknowledged;
+    cost.reported.0 = acknowledged;
     cost
 }
 
@@ -77,7 +77,7 @@ struct CutTotals {
     worst_s: f64,
     marks: usize,
     edges: usize,
-    told: (usize, usize),
+    reported: (usize, usize),
     /// Seconds from the recorder's start to its first sample.
     starts: Vec<f64>,
 }
@@ -88,8 +88,8 @@ impl CutTotals {
         self.worst_s = self.worst_s.max(other.worst_s);
         self.marks += other.marks;
         self.edges += other.edges;
-        self.told.0 += other.told.0;
-        self.told.1 += other.told.1;
+        self.reported.0 += other.reported.0;
+        self.reported.1 += other.reported.1;
         self.starts.extend(other.starts);
     }
 }
@@ -100,34 +100,34 @@ fn row(number: u64, cuts: u64) -> CutTotals {
     let image = work.path().join("card.img");
     fs::copy(folder().join("card.img"), &image).unwrap();
     let mut moment = SeededRandom::stream(number, "virtual board");
-    let mut bill = CutTotals::default();
+    let mut totals = CutTotals::default();
     for cut in 1..=cuts {
         let mut machine = VirtualMachine::on(&image);
         let started_s = machine.wait_for("started", PATIENCE);
         let first_s = machine.wait_for("first sample", PATIENCE);
         machine.wait_for("acknowledged", PATIENCE);
         machine.listen(Duration::from_secs_f64(moment.between(0.0, 3.0)));
-        let told = machine.cut_power();
+        let events = machine.cut_power();
         let copy = work.path().join(format!("cut-{cut}"));
         fs::create_dir(&copy).unwrap();
         let trips = card::trips(&image, &copy);
         assert_eq!(trips.len() as u64, cut, "a trip for every power-up");
         let trip = Trip::open(trips.last().unwrap()).unwrap();
-        let cost = judge(&trip, &told);
+        let cost = judge(&trip, &events);
         if !cost.damage.is_empty() || cost.marks + cost.edges > 0 || cost.audio_s > MOST_LOST_S {
-            println!("row {number}, cut {cut}: {cost:?}\n{told:?}");
+            println!("row {number}, cut {cut}: {cost:?}\n{events:?}");
         }
-        bill.add(CutTotals {
+        totals.add(CutTotals {
             damaged: usize::from(!cost.damage.is_empty()),
             worst_s: cost.audio_s,
             marks: cost.marks,
             edges: cost.edges,
-            told: cost.told,
+            reported: cost.reported,
             starts: vec![first_s - started_s],
         });
         fs::remove_dir_all(&copy).unwrap();
     }
-    bill
+    totals
 }
 
 #[test]
@@ -137,30 +137,30 @@ fn the_packaged_recorder_on_real_pins_keeps_its_promises_when_the_machine_loses_
     });
     let began = Instant::now();
     // Two machines in parallel: each is idle half of the time.
-    let mut bill = CutTotals::default();
+    let mut totals = CutTotals::default();
     thread::scope(|scope| {
         let rows = [(1, cuts.div_ceil(2)), (2, cuts / 2)];
         for row in rows.map(|(number, cuts)| scope.spawn(move || row(number, cuts))) {
-            bill.add(row.join().unwrap());
+            totals.add(row.join().unwrap());
         }
     });
-    bill.starts.sort_by(f64::total_cmp);
+    totals.starts.sort_by(f64::total_cmp);
     let CutTotals {
         damaged,
         worst_s,
         marks,
         edges,
-        told: (told_marks, told_edges),
+        reported: (reported_marks, reported_edges),
         starts,
-    } = bill;
+    } = totals;
     println!(
         "figure: pins: the packaged recorder in an emulated machine: {cuts} power cuts, {damaged} trips \
-         damaged, worst loss {worst_s:.2} s, {marks} of {told_marks} marks lost, {edges} of {told_edges} \
+         damaged, worst loss {worst_s:.2} s, {marks} of {reported_marks} marks lost, {edges} of {reported_edges} \
          key edges lost; from its start to the first sample on the card {:.1} s (median); {:.0} s in all",
         starts[starts.len() / 2],
         began.elapsed().as_secs_f64()
     );
-    assert!(told_marks as u64 >= cuts && told_edges > 0);
+    assert!(reported_marks as u64 >= cuts && reported_edges > 0);
     assert_eq!((damaged, marks, edges), (0, 0, 0));
     assert!(worst_s <= MOST_LOST_S, "{worst_s} s");
 }

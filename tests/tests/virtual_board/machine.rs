@@ -19,9 +19,9 @@ pub(crate) struct ConsoleEvent {
 pub(crate) struct VirtualMachine {
     emulator: Child,
     console: Receiver<String>,
-    told: Vec<ConsoleEvent>,
+    events: Vec<ConsoleEvent>,
     /// Everything on the console, for a person when a test fails.
-    said: String,
+    console_text: String,
 }
 
 /// The folder in which `tests/virtual-board/make` left the machine.
@@ -77,8 +77,8 @@ impl VirtualMachine {
         Self {
             emulator,
             console,
-            told: Vec::new(),
-            said: String::new(),
+            events: Vec::new(),
+            console_text: String::new(),
         }
     }
 
@@ -90,8 +90,13 @@ impl VirtualMachine {
     /// Listens until this event; returns its time.
     #[track_caller]
     pub(crate) fn wait_for(&mut self, what: &str, limit: Duration) -> f64 {
-        let found = self.listen_until(limit, |told| told.what == what);
-        found.unwrap_or_else(|| panic!("no {what:?} within {limit:?}; console:\n{}", self.said))
+        let found = self.listen_until(limit, |event| event.what == what);
+        found.unwrap_or_else(|| {
+            panic!(
+                "no {what:?} within {limit:?}; console:\n{}",
+                self.console_text
+            )
+        })
     }
 
     /// Listens until it switches itself off; returns all events.
@@ -102,8 +107,8 @@ impl VirtualMachine {
             self.note(line);
         }
         let over = Instant::now() < until;
-        assert!(over, "it does not end; console:\n{}", self.said);
-        std::mem::take(&mut self.told)
+        assert!(over, "it does not end; console:\n{}", self.console_text);
+        std::mem::take(&mut self.events)
     }
 
     fn listen_until(
@@ -117,13 +122,13 @@ impl VirtualMachine {
                 Ok(line) => line,
                 Err(RecvTimeoutError::Timeout) => return None,
                 Err(RecvTimeoutError::Disconnected) => {
-                    panic!("the machine stopped; console:\n{}", self.said)
+                    panic!("the machine stopped; console:\n{}", self.console_text)
                 }
             };
-            if let Some(told) = self.note(line)
-                && wanted(&told)
+            if let Some(event) = self.note(line)
+                && wanted(&event)
             {
-                return Some(told.at_s);
+                return Some(event.at_s);
             }
         }
     }
@@ -135,12 +140,12 @@ impl VirtualMachine {
 
     /// Keeps a console line, and the event in it.
     fn note(&mut self, line: String) -> Option<ConsoleEvent> {
-        self.said.push_str(&line);
-        self.said.push('\n');
-        assert!(!line.contains("FAILED"), "{}", self.said);
-        let told = told(&line)?;
-        self.told.push(told.clone());
-        Some(told)
+        self.console_text.push_str(&line);
+        self.console_text.push('\n');
+        assert!(!line.contains("FAILED"), "{}", self.console_text);
+        let event = parse_event(&line)?;
+        self.events.push(event.clone());
+        Some(event)
     }
 
     /// Cuts its power; returns all events until then.
@@ -148,9 +153,9 @@ impl VirtualMachine {
         self.emulator.kill().expect("the emulator runs");
         self.emulator.wait().expect("the emulator ends");
         while let Ok(line) = self.console.recv() {
-            self.told.extend(told(&line));
+            self.events.extend(parse_event(&line));
         }
-        std::mem::take(&mut self.told)
+        std::mem::take(&mut self.events)
     }
 }
 
@@ -163,7 +168,7 @@ impl Drop for VirtualMachine {
 }
 
 /// Parses "TOLD 12.34 ptt 1", possibly after leftovers of the firmware in the line.
-fn told(line: &str) -> Option<ConsoleEvent> {
+fn parse_event(line: &str) -> Option<ConsoleEvent> {
     let (_, rest) = line.split_once("TOLD ")?;
     let (at, what) = rest.split_once(' ')?;
     Some(ConsoleEvent {

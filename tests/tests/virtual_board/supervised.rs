@@ -46,16 +46,17 @@ fn span(trip: &Trip) -> (f64, f64) {
 }
 
 #[track_caller]
-fn at(told: &[ConsoleEvent], what: &str) -> f64 {
-    let found = told.iter().find(|told| told.what == what);
+fn at(events: &[ConsoleEvent], what: &str) -> f64 {
+    let found = events.iter().find(|event| event.what == what);
     found
-        .unwrap_or_else(|| panic!("no {what:?}: {told:?}"))
+        .unwrap_or_else(|| panic!("no {what:?}: {events:?}"))
         .at_s
 }
 
-fn could<'a>(told: &'a [ConsoleEvent], place: &str) -> Vec<&'a str> {
-    told.iter()
-        .filter_map(|told| told.what.strip_prefix(place))
+fn possible<'a>(events: &'a [ConsoleEvent], place: &str) -> Vec<&'a str> {
+    events
+        .iter()
+        .filter_map(|event| event.what.strip_prefix(place))
         .collect()
 }
 
@@ -64,7 +65,7 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
     let work = tempfile::tempdir().unwrap();
     let image = work.path().join("card.img");
     fs::copy(folder().join("card.img"), &image).unwrap();
-    let told = VirtualMachine::with_system(&image).wait_for_end(PATIENCE);
+    let events = VirtualMachine::with_system(&image).wait_for_end(PATIENCE);
     let copy = work.path().join("copy");
     fs::create_dir(&copy).unwrap();
     let trips: Vec<Trip> = card::trips(&image, &copy)
@@ -77,13 +78,13 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
     // Each death begins another trip, and its event was reported just before it.
     let (mut restarts, mut lost) = (Vec::new(), Vec::new());
     for (trip, death) in ["ABRT", "KILL"].into_iter().enumerate() {
-        let died_s = at(&told, death);
+        let died_s = at(&events, death);
         restarts.push(spans[trip + 1].0 - died_s);
         lost.push(died_s - spans[trip].1);
     }
     // These are ended by the watchdog.
-    let hung_s = spans[3].0 - at(&told, "STOP");
-    let took_s = |what: &str| at(&told, &format!("{what}: ended")) - at(&told, what);
+    let hung_s = spans[3].0 - at(&events, "STOP");
+    let took_s = |what: &str| at(&events, &format!("{what}: ended")) - at(&events, what);
     let (read_only_s, failed_s) = (took_s("made read-only"), took_s("fails"));
     println!(
         "figure: pins: the packaged unit under systemd, emulated: kernel's start to first sample {boot_s:.1} s; \
@@ -105,9 +106,9 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
     for ended_s in [read_only_s, failed_s] {
         assert!(ended_s < 2.0 * WATCHDOG_S + EMULATED_S);
     }
-    assert!(at(&told, "watchdog 3") > 0.0);
+    assert!(at(&events, "watchdog 3") > 0.0);
 
-    let (inside, outside) = (could(&told, "inside "), could(&told, "outside "));
+    let (inside, outside) = (possible(&events, "inside "), possible(&events, "outside "));
     assert_eq!(inside, FREE, "in the sandbox");
     assert_eq!(outside, [&HELD_BACK[..], &FREE].concat(), "outside of it");
     println!(
@@ -116,9 +117,9 @@ fn the_service_manager_starts_a_dead_or_hung_recorder_again_within_2_s_in_its_sa
         outside.len()
     );
 
-    at(&told, "shows 0 trips more or less, in root:755");
-    at(&told, "keeps the last number");
-    at(&told, "memory 100663296");
+    at(&events, "shows 0 trips more or less, in root:755");
+    at(&events, "keeps the last number");
+    at(&events, "memory 100663296");
 
     // The power-down closed the last trip in order.
     let last = trips.last().unwrap();

@@ -38,7 +38,7 @@ pub struct JournalRecord {
     pub boot: BootId,
     /// `CLOCK_MONOTONIC` in nanoseconds. Never steps; unrelated to the date.
     pub mono_ns: u64,
-    /// The details.
+    /// What happened.
     pub event: JournalEvent,
 }
 

@@ -10,8 +10,10 @@ const SECOND: u64 = 1_000_000_000;
 enum PowerInput {
     Ignition(bool),
     LowSupply,
+    /// A pull begins, and touches its lease every minute until this second.
+    PullUntil(u64),
 }
-use PowerInput::{Ignition, LowSupply};
+use PowerInput::{Ignition, LowSupply, PullUntil};
 
 /// Inputs with their seconds; the end; expected actions with their seconds. 600 s awake,
 /// 3600 at most.
@@ -21,7 +23,7 @@ type PowerCase = (
     &'static [(u64, PowerAction)],
 );
 
-const CASES: [PowerCase; 6] = [
+const CASES: [PowerCase; 8] = [
     // The trip is closed at once, and the board sleeps later.
     (&[(0, Ignition(true))], 9_000, &[]),
     (
@@ -51,6 +53,18 @@ const CASES: [PowerCase; 6] = [
         300,
         &[(50, CloseAndPowerDown), (60, BeginTrip)],
     ),
+    // A pull keeps the board awake for two minutes after its last touch, which is at 1440.
+    (
+        &[(50, Ignition(false)), (600, PullUntil(1_500))],
+        1_600,
+        &[(50, CloseTrip), (1_560, PowerDown)],
+    ),
+    // But not for ever.
+    (
+        &[(50, Ignition(false)), (600, PullUntil(9_000))],
+        3_700,
+        &[(50, CloseTrip), (3_650, PowerDown)],
+    ),
 ];
 
 pub(super) fn all() -> usize {
@@ -62,10 +76,15 @@ pub(super) fn all() -> usize {
         let mut done: Vec<(u64, PowerAction), 16> = Vec::new();
         for second in 0..until {
             let now_ns = second * SECOND;
-            for (_, input) in inputs.iter().filter(|&&(at, _)| at == second) {
-                let action = match *input {
-                    Ignition(on) => power.ignition(on, now_ns),
-                    LowSupply => power.low_supply(now_ns),
+            for &(at, input) in inputs {
+                let action = match input {
+                    Ignition(on) if at == second => power.ignition(on, now_ns),
+                    LowSupply if at == second => power.low_supply(now_ns),
+                    PullUntil(end) if (at..end).step_by(60).any(|touch| touch == second) => {
+                        power.lease_touched(now_ns);
+                        None
+                    }
+                    _ => None,
                 };
                 done.extend(action.map(|action| (second, action)));
             }

@@ -4,11 +4,13 @@ use std::collections::BTreeMap;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use jumpseat_core::journal::Sha256Hex;
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 
-use super::{MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, is_folder, receipt_path};
-use crate::storage::{CardStorage, StoredKind, read_text};
+use crate::card_layout::{MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, receipt_path};
+use crate::sha256::hex;
+use crate::storage::{CardStorage, StoredKind, is_folder, read_text};
 
 /// Most files of a trip.
 const MAX_TRIP_FILES: usize = 100_000;
@@ -67,7 +69,7 @@ pub(super) fn is_confirmed(storage: &mut dyn CardStorage, card: &Path, name: &st
         return false;
     };
     files.iter().zip(claims).all(|(file, claim)| {
-        hash(storage, &file.path, file.bytes).is_ok_and(|sum| sum == claim.sha256)
+        hash(storage, &file.path, file.bytes).is_ok_and(|sum| sum == claim.sha256.as_str())
     })
 }
 
@@ -93,7 +95,8 @@ fn receipt(
 
 /// Collects every file below a folder.
 ///
-/// # Errors Also for anything that a trip never has: links, pipes, folders too deep, too
+/// # Errors
+/// Also for anything that a trip never has: links, pipes, folders too deep, too
 /// many files, files too long.
 fn gather(
     storage: &mut dyn CardStorage,
@@ -124,7 +127,7 @@ fn gather(
 }
 
 /// SHA-256 in hex of a file that must have this length.
-fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<String> {
+fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<Sha256Hex> {
     let mut file = storage.open(path)?.take(length.saturating_add(1));
     let mut digest = Sha256::new();
     let mut bytes = 0;
@@ -140,9 +143,5 @@ fn hash(storage: &mut dyn CardStorage, path: &Path, length: u64) -> io::Result<S
     if bytes != length {
         return Err(io::ErrorKind::InvalidData.into());
     }
-    let hex = digest
-        .finalize()
-        .into_iter()
-        .map(|byte| format!("{byte:02x}"));
-    Ok(hex.collect())
+    Ok(hex(digest))
 }

@@ -4,10 +4,12 @@ use std::collections::BTreeSet;
 use std::io;
 use std::path::Path;
 
-use super::{MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, is_folder, list, remove_file};
+use crate::card_layout::{
+    MAX_CARD_NAMES, MAX_RECEIPT_BYTES, RECEIPTS_FOLDER, trip_number, trip_of_receipt,
+};
 use crate::error::RecorderError;
-use crate::storage::{CardStorage, StoredKind};
-use crate::trip_number::trip_number;
+use crate::storage::checked::{names, remove};
+use crate::storage::{CardStorage, StoredKind, is_folder};
 
 /// Receipts are read this many at a time, in at most `MAX_ROUNDS` rounds.
 const RECEIPTS_PER_ROUND: usize = 4_096;
@@ -27,45 +29,36 @@ pub fn remove_stray_receipts(
     if !is_folder(storage, &dir) {
         return Ok(0);
     }
-    let mut gone = 0;
+    let mut removed = 0;
     for _ in 0..MAX_ROUNDS {
-        let names = storage
-            .names(&dir, RECEIPTS_PER_ROUND)
-            .map_err(|source| RecorderError::io("list", &dir, source))?;
+        let receipts = names(storage, &dir, RECEIPTS_PER_ROUND)?;
         // Listed after the receipts: a trip exists before its receipt does.
-        let trips: BTreeSet<String> = list(storage, card)?
+        let trips: BTreeSet<String> = names(storage, card, MAX_CARD_NAMES)?
             .into_iter()
             .filter(|name| trip_number(name).is_some())
             .collect();
-        let before = gone;
-        for name in names {
+        let before = removed;
+        for name in receipts {
             let path = dir.join(&name);
             let stays = match storage.kind(&path) {
                 Ok(StoredKind::Folder) => true,
                 Ok(StoredKind::File { bytes }) => {
-                    bytes <= MAX_RECEIPT_BYTES && belongs(&name, &trips)
+                    bytes <= MAX_RECEIPT_BYTES
+                        && trip_of_receipt(&name).is_some_and(|trip| trips.contains(trip))
                 }
                 Ok(StoredKind::Other) => false,
                 // The home computer has renamed it meanwhile.
                 Err(error) if error.kind() == io::ErrorKind::NotFound => true,
-                Err(source) => return Err(RecorderError::io("look at", &path, source)),
+                Err(source) => return Err(RecorderError::io("check", &path, source)),
             };
             if !stays {
-                remove_file(storage, &path)?;
-                gone += 1;
+                remove(storage, &path)?;
+                removed += 1;
             }
         }
-        if gone == before {
+        if removed == before {
             break;
         }
     }
-    Ok(gone)
-}
-
-/// Whether it is a receipt of one of these trips, or one that is being written.
-fn belongs(name: &str, trips: &BTreeSet<String>) -> bool {
-    let part = |name: &str| Some(name.strip_prefix('.')?.strip_suffix(".part")?.to_owned());
-    let whole = part(name).unwrap_or_else(|| name.to_owned());
-    let trip = whole.strip_suffix(".json");
-    trip.is_some_and(|trip| trips.contains(trip))
+    Ok(removed)
 }

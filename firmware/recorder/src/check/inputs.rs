@@ -7,12 +7,13 @@ use std::time::{Duration, Instant};
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
 use jumpseat_core::signal::OperatorSignal;
 
-use super::CheckFinding;
-use crate::card::board_id;
+use super::report::CheckFinding;
+use crate::board_identity::board_id;
 use crate::config::RecorderConfig;
 use crate::device_message::DeviceMessage;
-use crate::engine::{InputLine, RigReading};
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
+use crate::rig_reading::RigReading;
 use crate::signals::SignalPlayer;
 use crate::storage::{CardStorage, DiskStorage, SyncDurability};
 use crate::{dial, gps, lines};
@@ -67,7 +68,7 @@ pub(super) struct OtherInputs {
     inbox: Receiver<DeviceMessage>,
     signals: Option<SignalPlayer>,
     began: Instant,
-    troubles: Vec<RecorderError>,
+    start_errors: Vec<RecorderError>,
 }
 
 impl OtherInputs {
@@ -82,37 +83,37 @@ impl OtherInputs {
         if let Ok(signals) = &signals {
             signals.play_once(OperatorSignal::Recording);
         }
-        let (signals, trouble) = match signals {
+        let (signals, signals_error) = match signals {
             Ok(signals) => (Some(signals), None),
             Err(error) => (None, Some(error)),
         };
-        let troubles = started.into_iter().filter_map(Result::err);
+        let start_errors = started.into_iter().filter_map(Result::err);
         Self {
             inbox,
             signals,
             began: Instant::now(),
-            troubles: troubles.chain(trouble).collect(),
+            start_errors: start_errors.chain(signals_error).collect(),
         }
     }
 
     /// Listens for this long from the start, or until every input has reported.
-    pub(super) fn hear(self, config: &RecorderConfig, listen: Duration) -> Vec<CheckFinding> {
-        let mut heard = InputReadings::default();
-        while !heard.all_of(config) {
+    pub(super) fn findings(self, config: &RecorderConfig, listen: Duration) -> Vec<CheckFinding> {
+        let mut readings = InputReadings::default();
+        while !readings.is_complete(config) {
             let left = listen.saturating_sub(self.began.elapsed());
             match self.inbox.recv_timeout(left) {
-                Ok(arrival) => heard.take(arrival),
+                Ok(arrival) => readings.take(arrival),
                 Err(_) => break,
             }
         }
-        let mut findings = heard.findings(config);
+        let mut findings = readings.findings(config);
         if self.signals.is_some() && config.lines.sounder.is_some() {
             let seen = "sounded short, long, short: recording".to_owned();
             findings.push(CheckFinding::good("sounder", seen));
         }
         let failed =
             |error: RecorderError| CheckFinding::failed("board", error.to_string(), "restart");
-        findings.extend(self.troubles.into_iter().map(failed));
+        findings.extend(self.start_errors.into_iter().map(failed));
         findings
     }
 }
@@ -130,13 +131,13 @@ struct InputReadings {
 }
 
 impl InputReadings {
-    fn all_of(&self, config: &RecorderConfig) -> bool {
+    fn is_complete(&self, config: &RecorderConfig) -> bool {
         let gps = !config.gps.is_some()
             || (matches!(self.utc, Some((_, true))) && self.place.is_some())
-            || self.trouble(RecorderFault::Gps).is_some();
+            || self.fault_detail(RecorderFault::Gps).is_some();
         let dial = config.dial.rigctld.is_none()
             || self.dial.is_some()
-            || self.trouble(RecorderFault::Dial).is_some();
+            || self.fault_detail(RecorderFault::Dial).is_some();
         // Lines may stay silent for hours, so a feed is given the whole time.
         gps && dial && config.lines.feed.is_none()
     }
@@ -179,7 +180,7 @@ impl InputReadings {
         }
     }
 
-    fn trouble(&self, fault: RecorderFault) -> Option<&str> {
+    fn fault_detail(&self, fault: RecorderFault) -> Option<&str> {
         let found = self.faults.iter().find(|(kind, _)| *kind == fault);
         found.map(|(_, detail)| detail.as_str())
     }
@@ -195,7 +196,7 @@ impl InputReadings {
         let lines = &config.lines;
         let fed = lines.feed.is_some();
         let advice = "set lines.ptt: without the key line every sound counts as received";
-        findings.push(of_line(
+        findings.push(line_finding(
             InputLine::Ptt,
             lines.ptt.is_some(),
             fed,
@@ -203,7 +204,7 @@ impl InputReadings {
             advice,
         ));
         let advice = "set lines.mark if you want to mark contacts as you drive";
-        findings.push(of_line(
+        findings.push(line_finding(
             InputLine::Mark,
             lines.mark.is_some(),
             fed,
@@ -215,17 +216,17 @@ impl InputReadings {
             InputLine::Ignition,
             InputLine::LowSupply,
         ] {
-            let told = self.others.iter().rev().find(|(other, _)| *other == line);
-            if lines.pin(line).is_some() || told.is_some() {
-                findings.push(of_other(line, told.map(|&(_, active)| active)));
+            let level = self.others.iter().rev().find(|(other, _)| *other == line);
+            if lines.pin(line).is_some() || level.is_some() {
+                findings.push(board_line_finding(line, level.map(|&(_, active)| active)));
             }
         }
-        findings.push(self.of_gps(config));
-        findings.push(self.of_dial(config));
+        findings.push(self.gps_finding(config));
+        findings.push(self.dial_finding(config));
         findings
     }
 
-    fn of_gps(&self, config: &RecorderConfig) -> CheckFinding {
+    fn gps_finding(&self, config: &RecorderConfig) -> CheckFinding {
         if !config.gps.is_some() {
             let advice =
                 "set gps.serial or gps.gpsd: without a receiver contacts have no time or place";
@@ -240,7 +241,7 @@ impl InputReadings {
                 format!("no fix yet; the receiver says {utc}"),
                 "give the receiver a view of the sky and wait; recording need not wait",
             ),
-            (None, _) => match self.trouble(RecorderFault::Gps) {
+            (None, _) => match self.fault_detail(RecorderFault::Gps) {
                 Some(detail) => CheckFinding::failed("gps", detail.to_owned(), "check [gps]"),
                 None => CheckFinding::doubtful(
                     "gps",
@@ -251,12 +252,12 @@ impl InputReadings {
         }
     }
 
-    fn of_dial(&self, config: &RecorderConfig) -> CheckFinding {
+    fn dial_finding(&self, config: &RecorderConfig) -> CheckFinding {
         if config.dial.rigctld.is_none() {
             let advice = "set dial.rigctld if your radio can report its frequency";
             return CheckFinding::doubtful("dial", "not configured".to_owned(), advice);
         }
-        match (&self.dial, self.trouble(RecorderFault::Dial)) {
+        match (&self.dial, self.fault_detail(RecorderFault::Dial)) {
             (Some(RigReading { hz, mode }), _) => {
                 CheckFinding::good("dial", format!("{:.6} MHz {mode}", *hz as f64 / 1e6))
             }
@@ -273,11 +274,11 @@ impl InputReadings {
     }
 }
 
-fn of_line(
+fn line_finding(
     line: InputLine,
     pin: bool,
     fed: bool,
-    told: Option<bool>,
+    level: Option<bool>,
     advice: &str,
 ) -> CheckFinding {
     let name = line.name();
@@ -286,7 +287,7 @@ fn of_line(
         (InputLine::Ptt, true) => "keyed",
         (_, true) => "pressed",
     };
-    match (pin, fed, told) {
+    match (pin, fed, level) {
         (_, _, Some(active)) => CheckFinding::good(name, word(active).to_owned()),
         (true, _, None) => CheckFinding::good(name, word(false).to_owned()),
         (false, true, None) => {
@@ -297,7 +298,7 @@ fn of_line(
 }
 
 /// The lines that serve the board itself.
-fn of_other(line: InputLine, active: Option<bool>) -> CheckFinding {
+fn board_line_finding(line: InputLine, active: Option<bool>) -> CheckFinding {
     let name = line.name();
     let (seen, advice) = match (line, active) {
         (InputLine::ButtonFault, Some(true)) => (

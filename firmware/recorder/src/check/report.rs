@@ -12,7 +12,7 @@ pub enum InputHealth {
     Good,
     /// It may be right; a person should check it.
     Doubtful,
-    /// Reports that the device does not work.
+    /// It does not work.
     Failed,
 }
 
@@ -23,7 +23,7 @@ pub struct CheckFinding {
     pub input: String,
     /// The state of the input.
     pub health: InputHealth,
-    /// What was heard or seen.
+    /// What was measured or observed.
     pub seen: String,
     /// What to do about it; empty when there is nothing to do.
     pub advice: String,
@@ -78,7 +78,7 @@ impl fmt::Display for CheckReport {
                 InputHealth::Doubtful => "look",
                 InputHealth::Failed => "FAIL",
             };
-            // Further lines of a finding stand below its first.
+            // Further lines of a finding are indented below its first.
             let seen = finding.seen.replace('\n', "\n                  ");
             writeln!(f, "{word}  {:<11} {seen}", finding.input)?;
             if !finding.advice.is_empty() {

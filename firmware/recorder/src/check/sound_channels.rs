@@ -5,10 +5,10 @@ use std::time::{Duration, Instant};
 
 use jumpseat_core::level::{AudioLevel, InputLevelMeter};
 
-use super::{CheckFinding, DeviceFactory};
+use super::report::CheckFinding;
 use crate::config::{RecorderConfig, SoundConfig};
 use crate::error::RecorderError;
-use crate::sound::{InletFactory, QueueConsumer, sound_queue};
+use crate::sound::{DeviceFactory, InletFactory, QueueConsumer, sound_queue};
 
 /// Channels beyond this number are not measured.
 const MAX_CHANNELS: u16 = 8;
@@ -22,26 +22,26 @@ pub(super) fn sound(
     device: &DeviceFactory,
     listen: Duration,
 ) -> Vec<CheckFinding> {
-    let (mut kit, mut blocks) = sound_queue();
+    let (mut factory, mut blocks) = sound_queue();
     let sound = &config.sound;
     let mut findings = Vec::new();
     let mut channels = 0;
     let mut pair = (sound.rx, sound.tx);
-    let mut heard = Vec::new();
+    let mut readings = Vec::new();
     loop {
-        let ears = SoundConfig {
+        let pair_config = SoundConfig {
             rx: pair.0,
             tx: pair.1,
             ..sound.clone()
         };
-        match one_pair(&ears, device, listen, &mut kit, &mut blocks) {
-            Ok(pair_heard) => {
+        match measure_pair(&pair_config, device, listen, &mut factory, &mut blocks) {
+            Ok(pair_readings) => {
                 if channels == 0 {
-                    findings.push(pair_heard.of_device());
+                    findings.push(pair_readings.device_finding());
                 }
-                channels = pair_heard.channels.min(MAX_CHANNELS);
-                heard.push((pair.0, pair_heard.levels[0]));
-                heard.push((pair.1, pair_heard.levels[1]));
+                channels = pair_readings.channels.min(MAX_CHANNELS);
+                readings.push((pair.0, pair_readings.levels[0]));
+                readings.push((pair.1, pair_readings.levels[1]));
             }
             Err(error) => {
                 let advice = "see above; recording goes on without sound until this is right";
@@ -50,18 +50,18 @@ pub(super) fn sound(
             }
         }
         let mut left =
-            (0..channels).filter(|channel| heard.iter().all(|(known, _)| known != channel));
+            (0..channels).filter(|channel| readings.iter().all(|(known, _)| known != channel));
         let Some(next) = left.next() else {
             break;
         };
         pair = (next, left.next().unwrap_or(next));
     }
-    heard.sort_by_key(|&(channel, _)| channel);
-    heard.dedup_by_key(|&mut (channel, _)| channel);
+    readings.sort_by_key(|&(channel, _)| channel);
+    readings.dedup_by_key(|&mut (channel, _)| channel);
     findings.extend(
-        heard
+        readings
             .into_iter()
-            .map(|(channel, level)| of_channel(sound, channel, level)),
+            .map(|(channel, level)| channel_finding(sound, channel, level)),
     );
     findings
 }
@@ -74,7 +74,7 @@ struct ChannelReadings {
 }
 
 impl ChannelReadings {
-    fn of_device(&self) -> CheckFinding {
+    fn device_finding(&self) -> CheckFinding {
         let seen = self.description.clone();
         if self.levels == [None, None] {
             let advice = "it is open but delivers no samples: unplug it and plug it in again";
@@ -92,14 +92,14 @@ impl ChannelReadings {
     }
 }
 
-fn one_pair(
+fn measure_pair(
     config: &SoundConfig,
     device: &DeviceFactory,
     listen: Duration,
-    kit: &mut InletFactory,
+    factory: &mut InletFactory,
     blocks: &mut QueueConsumer,
 ) -> Result<ChannelReadings, RecorderError> {
-    let open = device(config)?.open(kit, Box::new(|_| ()))?;
+    let open = device(config)?.open(factory, Box::new(|_| ()))?;
     let mut meters = [InputLevelMeter::new(), InputLevelMeter::new()];
     let mut overruns = 0;
     let began = Instant::now();
@@ -121,7 +121,7 @@ fn one_pair(
             }
         }
     }
-    let heard = ChannelReadings {
+    let readings = ChannelReadings {
         description: open.description,
         channels: open.channels,
         overruns,
@@ -129,10 +129,10 @@ fn one_pair(
     };
     drop(open.stream);
     blocks.clear();
-    Ok(heard)
+    Ok(readings)
 }
 
-fn of_channel(config: &SoundConfig, channel: u16, level: Option<AudioLevel>) -> CheckFinding {
+fn channel_finding(config: &SoundConfig, channel: u16, level: Option<AudioLevel>) -> CheckFinding {
     let input = format!("channel {channel}");
     let part = match (channel == config.rx, channel == config.tx) {
         (true, true) => "receive and transmit",
@@ -164,7 +164,7 @@ fn of_channel(config: &SoundConfig, channel: u16, level: Option<AudioLevel>) -> 
 
 #[cfg(test)]
 mod tests {
-    use super::super::InputHealth;
+    use super::super::report::InputHealth;
     use super::*;
 
     #[track_caller]
@@ -179,7 +179,7 @@ mod tests {
             peak_dbfs,
             clipped,
         };
-        let finding = of_channel(&config, channel, Some(level));
+        let finding = channel_finding(&config, channel, Some(level));
         assert_eq!(finding.health, health, "{finding:?}");
         assert!(finding.advice.contains(says) && finding.seen.contains("dBFS"));
     }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde::Deserialize;
 
-use crate::engine::InputLine;
+use crate::input_line::InputLine;
 
 /// The lines. Those without a pin of their own are read from the feed, if
 /// there is one.
@@ -78,9 +78,9 @@ impl LinesConfig {
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum FeedConfig {
-    /// A named pipe; made if it does not exist.
+    /// A named pipe; created if it does not exist.
     Fifo(PathBuf),
-    /// A Unix socket; made by the recorder, one writer at a time.
+    /// A Unix socket; created by the recorder, one writer at a time.
     Socket(PathBuf),
 }
 

@@ -2,26 +2,19 @@
 
 use jumpseat_core::AudioFrame;
 use jumpseat_core::debounce::SettledEdge;
-use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault, ShortText};
+use jumpseat_core::journal::{AudioDirection, JournalEvent, RecorderFault};
 use jumpseat_core::sample_clock::ClockPair;
 use jumpseat_core::signal::OperatorSignal;
 
-use super::{InputLine, RecordingEngine};
+use super::RecordingEngine;
+use crate::input_line::InputLine;
+use crate::rig_reading::RigReading;
 
 /// Levels are recorded this often, in samples: 10 s.
 const LEVEL_EVERY_SAMPLES: u64 = 160_000;
 
 /// Most key edges kept from before the first sample; the oldest are dropped.
 const MAX_EARLY_EDGES: usize = 64;
-
-/// One reading of the rig's dial.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RigReading {
-    /// Frequency in hertz.
-    pub hz: u64,
-    /// Mode as rig control names it, such as "USB".
-    pub mode: ShortText,
-}
 
 impl RecordingEngine {
     /// A line has this level from `at_ns` on.

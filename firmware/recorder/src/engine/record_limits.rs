@@ -2,7 +2,7 @@
 
 use jumpseat_core::journal::{JournalEvent, ShortText, TimeSource};
 
-use super::RigReading;
+use crate::rig_reading::RigReading;
 
 /// Positions follow each other faster than this only by the jitter of the line.
 const POSITION_EVERY_NS: u64 = 700_000_000;

@@ -3,7 +3,8 @@
 use std::io::{BufReader, Write};
 use std::time::Duration;
 
-use super::{ListenOutcome, ReportReader};
+use super::listen_outcome::ListenOutcome;
+use super::report::ReportReader;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::monotonic;

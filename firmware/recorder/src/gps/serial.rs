@@ -5,7 +5,8 @@ use std::time::Duration;
 
 use serialport::SerialPort;
 
-use super::{ListenOutcome, SentenceReader};
+use super::listen_outcome::ListenOutcome;
+use super::sentence::SentenceReader;
 use crate::config::SerialConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
@@ -62,10 +63,10 @@ fn read(
     let mut last_ns = monotonic::now_ns();
     loop {
         let count = match port.read(&mut buffer) {
-            Ok(0) => return lost(config, "it was closed"),
+            Ok(0) => return receiver_lost(config, "it was closed"),
             Ok(count) => count,
             Err(error) if matches!(error.kind(), ErrorKind::TimedOut | ErrorKind::Interrupted) => 0,
-            Err(error) => return lost(config, &error.to_string()),
+            Err(error) => return receiver_lost(config, &error.to_string()),
         };
         let now_ns = monotonic::now_ns();
         for &byte in buffer.iter().take(count) {
@@ -93,7 +94,7 @@ fn read(
     }
 }
 
-fn lost(config: &SerialConfig, why: &str) -> RecorderError {
+fn receiver_lost(config: &SerialConfig, why: &str) -> RecorderError {
     RecorderError::Device(format!(
         "the receiver on {} is lost: {why}; check its cable",
         config.device.display()

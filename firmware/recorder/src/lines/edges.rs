@@ -7,11 +7,11 @@ use linux_embedded_hal::gpio_cdev::{
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::io::Errno;
 
-use super::pins::bias;
+use super::bias::bias;
 use crate::config::{ActiveLevel, InputPinConfig};
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 use crate::monotonic;
 
 /// Without an edge the level itself is read this often: the kernel keeps only sixteen
@@ -32,7 +32,8 @@ const MAX_EDGE_AGE_NS: u64 = 10_000_000_000;
 
 /// Asks the kernel for the edges of a pin.
 ///
-/// # Errors [`RecorderError::Device`] when there is no such chip or line, or it reports no
+/// # Errors
+/// [`RecorderError::Device`] when there is no such chip or line, or it reports no
 /// edges.
 pub(super) fn open(config: &InputPinConfig) -> Result<LineEventHandle, RecorderError> {
     let open = || {
@@ -72,7 +73,7 @@ pub(super) fn follow(
                     let level = is_active(event.event_type() == EventType::RisingEdge);
                     last = Some(level);
                     let at_ns = plausible_edge_ns(event.timestamp(), monotonic::now_ns());
-                    tell(line, level, at_ns, reporter);
+                    report(line, level, at_ns, reporter);
                 }
                 Err(error) => return lost(&error),
             }
@@ -82,16 +83,16 @@ pub(super) fn follow(
                 Err(error) => return lost(&error),
             };
             // An edge that arrived meanwhile has the exact time of the change.
-            let edge_waits = match waiting(&pin, &NO_WAIT) {
+            let edge_waits = match wait_for_edges(&pin, &NO_WAIT) {
                 Ok(edges) => edges > 0,
                 Err(error) => return lost(&error),
             };
             if last != Some(level) && !edge_waits {
                 last = Some(level);
-                tell(line, level, monotonic::now_ns(), reporter);
+                report(line, level, monotonic::now_ns(), reporter);
             }
         }
-        edges = match waiting(&pin, &LEVEL_CHECK_INTERVAL) {
+        edges = match wait_for_edges(&pin, &LEVEL_CHECK_INTERVAL) {
             Ok(edges) => edges,
             Err(error) => return lost(&error),
         };
@@ -99,14 +100,14 @@ pub(super) fn follow(
 }
 
 /// Waits at most this long for edges; returns 0 when there are none.
-fn waiting(pin: &LineEventHandle, time: &Timespec) -> Result<usize, Errno> {
+fn wait_for_edges(pin: &LineEventHandle, time: &Timespec) -> Result<usize, Errno> {
     match poll(&mut [PollFd::new(pin, PollFlags::IN)], Some(time)) {
         Err(Errno::INTR) => Ok(0),
-        told => told,
+        result => result,
     }
 }
 
-fn tell(line: InputLine, active: bool, at_ns: u64, reporter: &DeviceReporter) {
+fn report(line: InputLine, active: bool, at_ns: u64, reporter: &DeviceReporter) {
     reporter.send(DeviceMessage::Line {
         line,
         active,

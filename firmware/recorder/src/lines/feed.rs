@@ -12,9 +12,10 @@ use rustix::fs::{CWD, FileType, Mode, mknodat};
 use crate::backoff::RetryBackoff;
 use crate::config::FeedConfig;
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 use crate::monotonic;
+use crate::threads;
 
 /// A longer line than this is not a valid one.
 const MAX_FEED_LINE_BYTES: u64 = 256;
@@ -63,11 +64,7 @@ pub(super) fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("line feed".to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
+    threads::spawn("line feed", run)
 }
 
 fn fifo(

@@ -9,21 +9,18 @@ use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
 use linux_embedded_hal::gpio_cdev::{Chip, LineRequestFlags};
 use linux_embedded_hal::{CdevPin, CdevPinError};
 
+use super::bias::bias;
 use super::edges;
 use crate::backoff::RetryBackoff;
-use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig, PullResistor};
+use crate::config::{ActiveLevel, InputPinConfig, OutputPinConfig};
 use crate::device_message::{DeviceMessage, DeviceReporter};
-use crate::engine::InputLine;
 use crate::error::RecorderError;
+use crate::input_line::InputLine;
 use crate::monotonic;
+use crate::threads;
 
 /// A line for which the kernel reports no edges is read this often.
 const POLL_INTERVAL: Duration = Duration::from_millis(4);
-
-/// Flags of `linux/gpio.h` that the pin library does not define (Linux 5.5).
-const BIAS_PULL_UP: u32 = 1 << 5;
-const BIAS_PULL_DOWN: u32 = 1 << 6;
-const BIAS_DISABLE: u32 = 1 << 7;
 
 /// Starts the thread that watches one pin.
 pub(super) fn start(
@@ -55,11 +52,7 @@ pub(super) fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name(line.name().to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the lines: {error}")))
+    threads::spawn(line.name(), run)
 }
 
 /// Reports every change until the pin cannot be read.
@@ -98,16 +91,6 @@ fn watch<P: InputPin<Error: Display>>(
 pub(crate) fn open_input(config: &InputPinConfig) -> Result<CdevPin, RecorderError> {
     let flags = LineRequestFlags::INPUT | bias(config.pull);
     request(&config.chip, config.line, flags, 0)
-}
-
-/// The flag for a pull resistor.
-pub(super) const fn bias(pull: PullResistor) -> LineRequestFlags {
-    LineRequestFlags::from_bits_retain(match pull {
-        PullResistor::AsIs => 0,
-        PullResistor::Up => BIAS_PULL_UP,
-        PullResistor::Down => BIAS_PULL_DOWN,
-        PullResistor::Off => BIAS_DISABLE,
-    })
 }
 
 /// A pin that is driven; "high" means lit or sounding, whatever the polarity.

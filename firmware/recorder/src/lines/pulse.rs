@@ -11,6 +11,7 @@ use crate::config::{ActiveLevel, InputPinConfig};
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::threads;
 
 const SECOND_NS: u64 = 1_000_000_000;
 /// How far the time between two pulses may be from a second, for the difference of the
@@ -21,7 +22,8 @@ const PULSES_PER_RECORD: u64 = 10;
 
 /// Starts the thread that waits for pulses.
 ///
-/// # Errors [`RecorderError::Device`] when the system starts no thread.
+/// # Errors
+/// [`RecorderError::Device`] when the system starts no thread.
 pub(super) fn start(
     config: InputPinConfig,
     mut reporter: DeviceReporter,
@@ -34,11 +36,7 @@ pub(super) fn start(
             thread::sleep(backoff.wait());
         }
     };
-    thread::Builder::new()
-        .name("pulse".to_owned())
-        .spawn(run)
-        .map(drop)
-        .map_err(|error| RecorderError::Device(format!("no thread for the pulse: {error}")))
+    threads::spawn("pulse", run)
 }
 
 fn follow(

@@ -3,7 +3,6 @@
 
 use std::path::PathBuf;
 use std::sync::mpsc::{Sender, channel};
-use std::thread;
 
 use jumpseat_core::journal::RecorderFault;
 
@@ -12,6 +11,7 @@ use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
 use crate::monotonic;
 use crate::storage::{DiskStorage, SyncDurability};
+use crate::threads;
 
 /// Trips that can be removed are searched for this often.
 const FREE_SPACE_EVERY_NS: u64 = 60_000_000_000;
@@ -22,10 +22,10 @@ const STRAY_RECEIPTS_EVERY_NS: u64 = 10_000_000_000;
 /// The main loop's handle to the two threads. There are two, because receipts pile up while
 /// trips are hashed.
 pub(super) struct CardUpkeep {
-    room: Sender<String>,
-    tidy: Sender<String>,
-    next_room_ns: u64,
-    next_tidy_ns: u64,
+    free_space_orders: Sender<String>,
+    stray_receipt_orders: Sender<String>,
+    next_free_space_ns: u64,
+    next_stray_receipts_ns: u64,
 }
 
 impl CardUpkeep {
@@ -35,25 +35,34 @@ impl CardUpkeep {
         floor: u64,
         arrivals: Sender<DeviceMessage>,
     ) -> Result<Self, RecorderError> {
-        let tidied = card.clone();
-        let tidy =
-            move |disk: &mut DiskStorage, _: &str| of_tidied(remove_stray_receipts(disk, &tidied));
-        let room = move |disk: &mut DiskStorage, current: &str| {
-            of_room(free_space(disk, &card, floor, current))
+        let receipts_card = card.clone();
+        let remove_receipts = move |disk: &mut DiskStorage, _: &str| {
+            stray_receipts_notice(remove_stray_receipts(disk, &receipts_card))
+        };
+        let remove_trips = move |disk: &mut DiskStorage, current: &str| {
+            free_space_notice(free_space(disk, &card, floor, current))
         };
         Ok(Self {
-            tidy: worker("receipts", tidy, arrivals.clone())?,
-            room: worker("room", room, arrivals)?,
-            next_room_ns: 0,
-            next_tidy_ns: 0,
+            stray_receipt_orders: worker("receipts", remove_receipts, arrivals.clone())?,
+            free_space_orders: worker("free space", remove_trips, arrivals)?,
+            next_free_space_ns: 0,
+            next_stray_receipts_ns: 0,
         })
     }
 
     /// Starts the clean-ups that are due; the trip of this name stays.
     pub(super) fn look(&mut self, current: &str, now_ns: u64) {
         let every = [
-            (&mut self.next_tidy_ns, &self.tidy, STRAY_RECEIPTS_EVERY_NS),
-            (&mut self.next_room_ns, &self.room, FREE_SPACE_EVERY_NS),
+            (
+                &mut self.next_stray_receipts_ns,
+                &self.stray_receipt_orders,
+                STRAY_RECEIPTS_EVERY_NS,
+            ),
+            (
+                &mut self.next_free_space_ns,
+                &self.free_space_orders,
+                FREE_SPACE_EVERY_NS,
+            ),
         ];
         for (next_ns, orders, every_ns) in every {
             if now_ns >= *next_ns {
@@ -77,13 +86,13 @@ fn worker(
         let mut disk = DiskStorage::new(SyncDurability::Synced);
         let mut before = None;
         for current in inbox {
-            let told = work(&mut disk, &current);
+            let notice = work(&mut disk, &current);
             // An error that persists is reported once.
-            if told == before {
+            if notice == before {
                 continue;
             }
-            before.clone_from(&told);
-            let Some(detail) = told else {
+            before.clone_from(&notice);
+            let Some(detail) = notice else {
                 continue;
             };
             let arrival = DeviceMessage::Notice {
@@ -95,29 +104,26 @@ fn worker(
             let _ending = arrivals.send(arrival);
         }
     };
-    thread::Builder::new()
-        .name(name.to_owned())
-        .spawn(run)
-        .map_err(|error| RecorderError::Device(format!("no thread for the card: {error}")))?;
+    threads::spawn(name, run)?;
     Ok(orders)
 }
 
-fn of_tidied(tidied: Result<usize, RecorderError>) -> Option<String> {
-    match tidied {
+fn stray_receipts_notice(result: Result<usize, RecorderError>) -> Option<String> {
+    match result {
         Ok(0) => None,
-        Ok(gone) => Some(format!(
-            "removed {gone} receipts that belong to no trip on the card"
+        Ok(removed) => Some(format!(
+            "removed {removed} receipts that belong to no trip on the card"
         )),
         Err(error) => Some(format!("cannot clean up the receipts: {error}")),
     }
 }
 
-fn of_room(made: Result<Vec<String>, RecorderError>) -> Option<String> {
-    match made {
-        Ok(gone) if gone.is_empty() => None,
-        Ok(gone) => Some(format!(
+fn free_space_notice(result: Result<Vec<String>, RecorderError>) -> Option<String> {
+    match result {
+        Ok(removed) if removed.is_empty() => None,
+        Ok(removed) => Some(format!(
             "freed space: {} is safe at home and was removed",
-            gone.join(", ")
+            removed.join(", ")
         )),
         Err(error) => Some(format!("cannot free space: {error}")),
     }

@@ -1,17 +1,17 @@
 //! Keeps the last trip's number outside the card too.
 
 use std::path::{Path, PathBuf};
-use std::thread;
 
 use std::sync::mpsc::Sender;
 
 use jumpseat_core::journal::RecorderFault;
 
-use crate::card::replace;
 use crate::device_message::DeviceMessage;
 use crate::error::RecorderError;
 use crate::monotonic;
+use crate::storage::checked::replace;
 use crate::storage::{DiskStorage, SyncDurability, read_text};
+use crate::threads;
 use crate::trip_number::{MAX_COUNTER_BYTES, parse_counter};
 
 /// A file with the number, on another disk than the trips.
@@ -51,21 +51,18 @@ impl LastTripFile {
 
     /// Writes the number on a thread of its own, because a recording must not wait for any
     /// disk but its card. Reports a failure.
-    pub(super) fn keep(&self, number: u32, arrivals: Sender<DeviceMessage>) {
+    pub(super) fn write_in_background(&self, number: u32, arrivals: Sender<DeviceMessage>) {
         let Some(path) = self.path.clone() else {
             return;
         };
-        let unheard = arrivals.clone();
+        let own_arrivals = arrivals.clone();
         let run = move || {
             if let Err(error) = write(&path, number) {
-                tell(&arrivals, &error.to_string());
+                report(&arrivals, &error.to_string());
             }
         };
-        let started = thread::Builder::new()
-            .name("last-trip".to_owned())
-            .spawn(run);
-        if let Err(error) = started {
-            tell(&unheard, &format!("no thread for it: {error}"));
+        if let Err(error) = threads::spawn("last trip", run) {
+            report(&own_arrivals, &error.to_string());
         }
     }
 }
@@ -73,8 +70,8 @@ impl LastTripFile {
 /// The highest number stays, whichever start writes last.
 fn write(path: &Path, number: u32) -> Result<(), RecorderError> {
     let mut disk = DiskStorage::new(SyncDurability::Synced);
-    let stands = read_text(&mut disk, path, MAX_COUNTER_BYTES);
-    if stands.is_ok_and(|text| parse_counter(&text).is_ok_and(|stands| stands >= number)) {
+    let present = read_text(&mut disk, path, MAX_COUNTER_BYTES);
+    if present.is_ok_and(|text| parse_counter(&text).is_ok_and(|present| present >= number)) {
         return Ok(());
     }
     // Each of several simultaneous starts writes a file of its own.
@@ -82,7 +79,7 @@ fn write(path: &Path, number: u32) -> Result<(), RecorderError> {
     replace(&mut disk, path, &part, format!("{number}\n").as_bytes())
 }
 
-fn tell(arrivals: &Sender<DeviceMessage>, why: &str) {
+fn report(arrivals: &Sender<DeviceMessage>, why: &str) {
     let arrival = DeviceMessage::Notice {
         fault: RecorderFault::Storage,
         detail: format!(

@@ -9,12 +9,11 @@ use std::time::SystemTime;
 use jumpseat_core::debounce::{DebouncedPin, SettledEdge};
 use jumpseat_core::power::{PowerAction, PowerControl};
 
+use crate::card_layout::PULL_LEASE_FILE;
 use crate::config::RecorderConfig;
-use crate::engine::InputLine;
-use crate::engine::line_pin::{LinePin, debounced};
+use crate::input_line::InputLine;
+use crate::line_pin::{LinePin, debounced};
 
-/// File in the card's folder that a running pull touches at least once a minute.
-pub const PULL_LEASE_FILE: &str = "pull-lease";
 const LEASE_CHECK_EVERY_NS: u64 = 1_000_000_000;
 
 /// Watches the two lines and the lease of a pull.
@@ -95,10 +94,10 @@ impl VehiclePower {
             Ok(mut child) => {
                 // Its exit status does not matter, but it must not stay a zombie.
                 let reaped = thread::Builder::new().spawn(move || child.wait());
-                let told = self.power_down.join(" ");
+                let command = self.power_down.join(" ");
                 reaped.map_or_else(
-                    |error| format!("powering down by {told} ({error})"),
-                    |_| format!("powering down by {told}"),
+                    |error| format!("powering down by {command} ({error})"),
+                    |_| format!("powering down by {command}"),
                 )
             }
             Err(error) => format!(

@@ -7,15 +7,17 @@ use std::path::{Path, PathBuf};
 use jumpseat_core::{AudioFrame, SAMPLE_RATE};
 use serde::{Deserialize, Deserializer};
 
-use super::START_NS;
 use crate::error::RecorderError;
+
+/// The monotonic clock's reading at t = 0 of every simulated drive.
+pub const START_NS: u64 = 60_000_000_000;
 
 /// One line of `events.jsonl`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SimulationEvent {
     /// Seconds since the first sample.
     pub at_s: f64,
-    /// The details.
+    /// What happened.
     pub input: SimulationInput,
 }
 

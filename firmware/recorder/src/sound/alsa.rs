@@ -9,8 +9,9 @@ use cpal::{
     SupportedBufferSize, SupportedStreamConfigRange, U24,
 };
 
+use super::device::{OpenDevice, SoundDevice};
+use super::inlet::{InletFactory, SoundInlet};
 use super::resampler::nearest;
-use super::{InletFactory, OpenDevice, SoundDevice, SoundInlet};
 use crate::config::SoundConfig;
 use crate::error::RecorderError;
 use crate::monotonic;
@@ -54,7 +55,7 @@ impl AlsaDevice {
                 let default = name == "default" && capture_devices().iter().any(card);
                 host.default_input_device().filter(|_| default)
             })
-            .ok_or_else(|| RecorderError::Device(unknown(name)))
+            .ok_or_else(|| RecorderError::Device(unknown_device(name)))
     }
 
     /// Chooses rate, channels and sample format. Returns several configs that differ in
@@ -63,7 +64,7 @@ impl AlsaDevice {
         let SoundConfig { rx, tx, .. } = self.config;
         let ranges: Vec<SupportedStreamConfigRange> = device
             .supported_input_configs()
-            .map_err(|error| self.trouble("does not list its formats", &error))?
+            .map_err(|error| self.device_error("does not list its formats", &error))?
             .collect();
         let needed = rx.max(tx) + 1;
         let best = ranges
@@ -82,7 +83,7 @@ impl AlsaDevice {
             })
             .min_by_key(|&(rank, channels, format, ..)| (rank, channels, format));
         let Some((_, channels, format, rate, periods)) = best else {
-            return Err(RecorderError::Device(self.cannot(&ranges, needed)));
+            return Err(RecorderError::Device(self.unsupported(&ranges, needed)));
         };
         let config = |buffer_size| StreamConfig {
             channels,
@@ -112,7 +113,7 @@ impl AlsaDevice {
         Some((rate, rank))
     }
 
-    fn cannot(&self, ranges: &[SupportedStreamConfigRange], needed: u16) -> String {
+    fn unsupported(&self, ranges: &[SupportedStreamConfigRange], needed: u16) -> String {
         let SoundConfig {
             device,
             rate,
@@ -139,7 +140,7 @@ impl AlsaDevice {
         text
     }
 
-    fn trouble(&self, what: &str, error: &cpal::Error) -> RecorderError {
+    fn device_error(&self, what: &str, error: &cpal::Error) -> RecorderError {
         let device = &self.config.device;
         let advice = match error.kind() {
             ErrorKind::DeviceBusy => "another program is using it: end that program",
@@ -194,7 +195,7 @@ impl AlsaDevice {
     ) -> Result<OpenDevice, RecorderError> {
         stream
             .play()
-            .map_err(|error| self.trouble("cannot be started", &error))?;
+            .map_err(|error| self.device_error("cannot be started", &error))?;
         let (name, rate) = (&self.config.device, config.sample_rate);
         let channels = config.channels;
         Ok(OpenDevice {
@@ -232,7 +233,7 @@ fn long_periods(rate: u32, periods: &SupportedBufferSize) -> Vec<BufferSize> {
 impl SoundDevice for AlsaDevice {
     fn open(
         &mut self,
-        kit: &mut InletFactory,
+        factory: &mut InletFactory,
         lost: Box<dyn FnOnce(String) + Send>,
     ) -> Result<OpenDevice, RecorderError> {
         let device = self.find()?;
@@ -243,14 +244,14 @@ impl SoundDevice for AlsaDevice {
             self.config.device
         ));
         for config in configs {
-            let inlet = kit.inlet(config.sample_rate).ok_or_else(|| {
+            let inlet = factory.inlet(config.sample_rate).ok_or_else(|| {
                 let detail = "the sound device has not released its last stream";
                 RecorderError::Device(detail.to_owned())
             })?;
             match self.build(&device, config, format, inlet, &lost) {
                 Ok(stream) => return self.started(stream, config, format),
                 Err(error) => {
-                    refused = self.trouble("cannot be opened", &error);
+                    refused = self.device_error("cannot be opened", &error);
                     if error.kind() != ErrorKind::UnsupportedConfig {
                         break;
                     }
@@ -331,7 +332,7 @@ pub fn capture_devices() -> Vec<String> {
         .collect()
 }
 
-fn unknown(name: &str) -> String {
+fn unknown_device(name: &str) -> String {
     let mut text = format!("there is no sound device {name:?}; ");
     let devices = capture_devices();
     if devices.is_empty() {

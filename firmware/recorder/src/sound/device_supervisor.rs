@@ -2,15 +2,16 @@
 //! lost.
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::thread;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::RecorderFault;
 
-use super::{InletFactory, SoundDevice};
+use super::device::SoundDevice;
+use super::inlet::InletFactory;
 use crate::backoff::RetryBackoff;
 use crate::device_message::{DeviceMessage, DeviceReporter};
 use crate::error::RecorderError;
+use crate::threads;
 
 /// A device that was open this long works, so the next loss starts the intervals over.
 const WORKING_AFTER: Duration = Duration::from_secs(10);
@@ -30,48 +31,42 @@ pub struct DeviceSupervisor {
 impl DeviceSupervisor {
     /// Starts the thread.
     ///
-    /// # Errors [`RecorderError::Device`] when the system starts no thread.
+    /// # Errors
+    /// [`RecorderError::Device`] when the system starts no thread.
     pub fn start(
         device: Box<dyn SoundDevice>,
-        kit: InletFactory,
+        factory: InletFactory,
         arrivals: Sender<DeviceMessage>,
     ) -> Result<Self, RecorderError> {
         let (orders, inbox) = channel();
         let (done, stopped) = channel();
         let lost = orders.clone();
-        thread::Builder::new()
-            .name("sound".to_owned())
-            .spawn(move || {
-                keep(
-                    device,
-                    kit,
-                    &lost,
-                    &inbox,
-                    DeviceReporter::new(RecorderFault::Sound, arrivals),
-                );
-                // Nobody may be waiting any more.
-                let _unheard = done.send(());
-            })
-            .map_err(|error| RecorderError::Device(format!("no thread for the sound: {error}")))?;
+        threads::spawn("sound", move || {
+            let reporter = DeviceReporter::new(RecorderFault::Sound, arrivals);
+            keep_open(device, factory, &lost, &inbox, reporter);
+            // Nobody may be waiting any more.
+            let _unheard = done.send(());
+        })?;
         Ok(Self { orders, stopped })
     }
 
     /// Closes the device and opens it again, because it delivers no samples or too many.
     pub fn reopen(&self) {
         // The thread is gone only when the process ends.
-        let _gone = self.orders.send(DeviceOrder::Reopen);
+        let _ending = self.orders.send(DeviceOrder::Reopen);
     }
 
     /// Closes the device. A device that hangs is left open until the process ends.
     pub fn stop(self) {
-        let _gone = self.orders.send(DeviceOrder::Stop);
-        let _hangs = self.stopped.recv_timeout(Duration::from_secs(1));
+        let _ending = self.orders.send(DeviceOrder::Stop);
+        let _still_open = self.stopped.recv_timeout(Duration::from_secs(1));
     }
 }
 
-fn keep(
+/// Opens the device, and opens it again after a loss, until it is asked to stop.
+fn keep_open(
     mut device: Box<dyn SoundDevice>,
-    mut kit: InletFactory,
+    mut factory: InletFactory,
     lost: &Sender<DeviceOrder>,
     inbox: &Receiver<DeviceOrder>,
     mut reporter: DeviceReporter,
@@ -79,11 +74,11 @@ fn keep(
     let mut backoff = RetryBackoff::new();
     loop {
         let lost = lost.clone();
-        let tell = Box::new(move |why| {
+        let report = Box::new(move |why| {
             // The receiver is gone only when the process ends.
             let _ending = lost.send(DeviceOrder::Lost(why));
         });
-        let why = match device.open(&mut kit, tell) {
+        let why = match device.open(&mut factory, report) {
             Ok(open) => {
                 let opened = Instant::now();
                 reporter.report_working(&open.description);

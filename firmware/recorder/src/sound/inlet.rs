@@ -10,22 +10,22 @@ use super::queue::{
 
 /// Creates the queue of this process, which lives until the process ends.
 pub fn sound_queue() -> (InletFactory, QueueConsumer) {
-    let (entrance, exit) = split_queue();
-    let (home, waiting) = channel();
-    let kit = InletFactory {
-        entrance: Some(entrance),
-        home,
-        waiting,
+    let (producer, consumer) = split_queue();
+    let (returns, returned) = channel();
+    let factory = InletFactory {
+        producer: Some(producer),
+        returns,
+        returned,
         stream: 0,
     };
-    (kit, exit)
+    (factory, consumer)
 }
 
 /// Hands out the queue's producing end to one opening of the device at a time.
 pub struct InletFactory {
-    entrance: Option<QueueProducer>,
-    home: Sender<QueueProducer>,
-    waiting: Receiver<QueueProducer>,
+    producer: Option<QueueProducer>,
+    returns: Sender<QueueProducer>,
+    returned: Receiver<QueueProducer>,
     stream: u32,
 }
 
@@ -33,14 +33,14 @@ impl InletFactory {
     /// The inlet for a device of this rate; `None` while a device that was opened earlier
     /// still holds the last one.
     pub fn inlet(&mut self, rate: u32) -> Option<SoundInlet> {
-        let entrance = self
-            .entrance
+        let producer = self
+            .producer
             .take()
-            .or_else(|| self.waiting.try_recv().ok())?;
+            .or_else(|| self.returned.try_recv().ok())?;
         self.stream = self.stream.wrapping_add(1);
         Some(SoundInlet {
-            entrance: Some(entrance),
-            home: self.home.clone(),
+            producer: Some(producer),
+            returns: self.returns.clone(),
             stream: self.stream,
             rate,
             lost: 0,
@@ -51,8 +51,8 @@ impl InletFactory {
 
 /// The producing end, for the callback. A push neither allocates nor locks.
 pub struct SoundInlet {
-    entrance: Option<QueueProducer>,
-    home: Sender<QueueProducer>,
+    producer: Option<QueueProducer>,
+    returns: Sender<QueueProducer>,
     stream: u32,
     rate: u32,
     lost: u64,
@@ -82,8 +82,8 @@ impl SoundInlet {
                 overruns: self.overruns.load(Ordering::Relaxed),
             };
             let block = frames.by_ref().take(length as usize);
-            let entrance = self.entrance.as_mut();
-            if entrance.is_none_or(|entrance| entrance.push(stamp, block).is_err()) {
+            let producer = self.producer.as_mut();
+            if producer.is_none_or(|producer| producer.push(stamp, block).is_err()) {
                 self.lost += length;
             }
         }
@@ -92,9 +92,9 @@ impl SoundInlet {
 
 impl Drop for SoundInlet {
     fn drop(&mut self) {
-        if let Some(entrance) = self.entrance.take() {
+        if let Some(producer) = self.producer.take() {
             // The factory is gone only when the process ends.
-            let _unneeded = self.home.send(entrance);
+            let _ending = self.returns.send(producer);
         }
     }
 }
@@ -110,8 +110,8 @@ mod tests {
 
     #[test]
     fn frames_come_out_in_order_with_the_time_of_each_block() {
-        let (mut kit, mut out) = sound_queue();
-        let mut inlet = kit.inlet(48_000).unwrap();
+        let (mut factory, mut out) = sound_queue();
+        let mut inlet = factory.inlet(48_000).unwrap();
         inlet.push(frames(500), 1_000_000_000);
         let blocks: Vec<SampleBlock> = std::iter::from_fn(|| out.pop(u64::MAX)).collect();
         let lengths: Vec<usize> = blocks.iter().map(|block| block.frames().len()).collect();
@@ -130,10 +130,10 @@ mod tests {
 
     #[test]
     fn an_overflow_is_counted_and_told_by_the_next_block() {
-        let (mut kit, mut out) = sound_queue();
-        let mut inlet = kit.inlet(48_000).unwrap();
-        let room = MAX_QUEUED_BLOCKS * BLOCK_FRAMES;
-        inlet.push(frames(room + 1_000), 5);
+        let (mut factory, mut out) = sound_queue();
+        let mut inlet = factory.inlet(48_000).unwrap();
+        let capacity = MAX_QUEUED_BLOCKS * BLOCK_FRAMES;
+        inlet.push(frames(capacity + 1_000), 5);
         while let Some(block) = out.pop(u64::MAX) {
             assert_eq!(block.stamp.lost, 0);
         }
@@ -143,11 +143,11 @@ mod tests {
 
     #[test]
     fn the_queue_serves_one_device_after_the_other() {
-        let (mut kit, mut out) = sound_queue();
-        let first = kit.inlet(48_000).unwrap();
-        assert!(kit.inlet(16_000).is_none(), "the first still has it");
+        let (mut factory, mut out) = sound_queue();
+        let first = factory.inlet(48_000).unwrap();
+        assert!(factory.inlet(16_000).is_none(), "the first still has it");
         drop(first);
-        kit.inlet(16_000).unwrap().push(frames(1), 7);
+        factory.inlet(16_000).unwrap().push(frames(1), 7);
         let stamp = out.pop(u64::MAX).unwrap().stamp;
         assert_eq!((stamp.stream, stamp.rate), (2, 16_000));
     }

@@ -115,7 +115,7 @@ impl SoundIntake {
                     let count = scaled(stamp.lost - lost, stamp.rate);
                     let detail = format!("{} frames did not fit into the queue", stamp.lost - lost);
                     engine.fault(RecorderFault::Overflow, &detail, began_ns);
-                    self.hole(&stamp, engine, began_ns, SampleHole::Counted(count))?;
+                    self.gap(&stamp, engine, began_ns, SampleGap::Counted(count))?;
                 }
                 if stamp.overruns != overruns {
                     engine.fault(
@@ -123,19 +123,19 @@ impl SoundIntake {
                         "the sound device reports an overrun",
                         began_ns,
                     );
-                    self.hole(
+                    self.gap(
                         &stamp,
                         engine,
                         began_ns,
-                        SampleHole::Timed(RecorderFault::Overflow),
+                        SampleGap::Timed(RecorderFault::Overflow),
                     )?;
                 }
             }
-            _ => self.hole(
+            _ => self.gap(
                 &stamp,
                 engine,
                 began_ns,
-                SampleHole::Timed(RecorderFault::Sound),
+                SampleGap::Timed(RecorderFault::Sound),
             )?,
         }
         let Some(stream) = &mut self.current else {
@@ -158,19 +158,19 @@ impl SoundIntake {
     }
 
     /// Ends the piece before a gap, reports the gap, begins the piece after it.
-    fn hole(
+    fn gap(
         &mut self,
         stamp: &BlockStamp,
         engine: &mut RecordingEngine,
         began_ns: u64,
-        hole: SampleHole,
+        gap: SampleGap,
     ) -> Result<(), RecorderError> {
         let first = self.current.is_none();
         self.end_piece(engine, began_ns)?;
-        let (count, fault) = match hole {
-            SampleHole::Counted(count) => (count, RecorderFault::Overflow),
+        let (count, fault) = match gap {
+            SampleGap::Counted(count) => (count, RecorderFault::Overflow),
             // The number of missing samples follows from the clock.
-            SampleHole::Timed(fault) => {
+            SampleGap::Timed(fault) => {
                 let expected = engine.expected_at(began_ns).unwrap_or(0);
                 (expected.saturating_sub(engine.arrived()), fault)
             }
@@ -203,10 +203,7 @@ impl SoundIntake {
     }
 }
 
-enum SampleHole {
+enum SampleGap {
     Counted(u64),
     Timed(RecorderFault),
 }
-
-#[cfg(test)]
-mod tests;

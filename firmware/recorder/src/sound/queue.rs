@@ -69,13 +69,13 @@ pub(super) fn split_queue() -> (QueueProducer, QueueConsumer) {
     let samples: Arc<[AtomicU32]> = (0..BLOCK_SLOTS * BLOCK_FRAMES)
         .map(|_| AtomicU32::new(0))
         .collect();
-    let entrance = QueueProducer {
+    let producer_end = QueueProducer {
         producer,
         samples: Arc::clone(&samples),
         place: 0,
     };
-    let exit = QueueConsumer { consumer, samples };
-    (entrance, exit)
+    let consumer_end = QueueConsumer { consumer, samples };
+    (producer_end, consumer_end)
 }
 
 /// The callback's end. A push neither allocates nor locks nor waits.
@@ -190,36 +190,36 @@ mod tests {
 
     #[test]
     fn a_full_queue_refuses_and_keeps_all_that_it_took() {
-        let (mut entrance, mut exit) = split_queue();
+        let (mut producer, mut consumer) = split_queue();
         // Goes round the array more than once, so that its end is passed while it is full.
         for turn in 0..3 {
             let first = turn * MAX_QUEUED_BLOCKS as u64;
             for block in first..first + MAX_QUEUED_BLOCKS as u64 {
-                assert_eq!(entrance.push(stamp(block), frames(block)), Ok(BLOCK_FRAMES));
+                assert_eq!(producer.push(stamp(block), frames(block)), Ok(BLOCK_FRAMES));
             }
-            assert_eq!(entrance.push(stamp(0), frames(9)), Err(BLOCK_FRAMES));
+            assert_eq!(producer.push(stamp(0), frames(9)), Err(BLOCK_FRAMES));
             for block in first..first + MAX_QUEUED_BLOCKS as u64 {
-                let out = exit.pop(u64::MAX).unwrap();
+                let out = consumer.pop(u64::MAX).unwrap();
                 assert_eq!(out.stamp.mono_ns, block);
                 assert!(out.frames().iter().copied().eq(frames(block)), "{block}");
             }
-            assert!(exit.pop(u64::MAX).is_none());
+            assert!(consumer.pop(u64::MAX).is_none());
         }
     }
 
     #[test]
     fn no_block_is_written_over_while_another_thread_takes_blocks_out() {
         const BLOCKS: u64 = 60_000;
-        let (mut entrance, mut exit) = split_queue();
+        let (mut producer, mut consumer) = split_queue();
         let callback = thread::spawn(move || {
             let mut block = 0;
             while block < BLOCKS {
-                block += u64::from(entrance.push(stamp(block), frames(block)).is_ok());
+                block += u64::from(producer.push(stamp(block), frames(block)).is_ok());
             }
         });
         let mut expected = 0;
         while expected < BLOCKS {
-            let Some(out) = exit.pop(u64::MAX) else {
+            let Some(out) = consumer.pop(u64::MAX) else {
                 thread::yield_now();
                 continue;
             };

@@ -1,8 +1,7 @@
 use std::fs;
-use std::io::Read;
 
 use super::*;
-use crate::storage::{DiskStorage, StoredFile, StoredKind, SyncDurability};
+use crate::storage::{DiskStorage, SyncDurability};
 
 const BOARD: &str = "3fa2c1";
 
@@ -120,61 +119,4 @@ fn a_leftover_of_a_power_cut_does_no_harm_and_goes() {
     let mut names = disk.names(card.path(), 10).unwrap();
     names.sort();
     assert_eq!(names, ["trip-000001-3fa2c1", COUNTER_FILE]);
-}
-
-/// A card on which other starts are quicker this many times.
-struct ContendedCard(DiskStorage, u32);
-
-impl CardStorage for ContendedCard {
-    fn make_dir(&mut self, dir: &Path) -> io::Result<()> {
-        if self.1 > 0 {
-            self.1 -= 1;
-            self.0.make_dir(dir)?;
-        }
-        self.0.make_dir(dir)
-    }
-
-    fn create(&mut self, path: &Path) -> io::Result<Box<dyn StoredFile>> {
-        self.0.create(path)
-    }
-
-    fn rename(&mut self, from: &Path, to: &Path) -> io::Result<()> {
-        self.0.rename(from, to)
-    }
-
-    fn sync_dir(&mut self, dir: &Path) -> io::Result<()> {
-        self.0.sync_dir(dir)
-    }
-
-    fn names(&mut self, dir: &Path, most: usize) -> io::Result<Vec<String>> {
-        self.0.names(dir, most)
-    }
-
-    fn kind(&mut self, path: &Path) -> io::Result<StoredKind> {
-        self.0.kind(path)
-    }
-
-    fn open(&mut self, path: &Path) -> io::Result<Box<dyn Read>> {
-        self.0.open(path)
-    }
-
-    fn remove(&mut self, path: &Path) -> io::Result<()> {
-        self.0.remove(path)
-    }
-
-    fn remove_tree(&mut self, path: &Path) -> io::Result<()> {
-        self.0.remove_tree(path)
-    }
-
-    fn free_bytes(&mut self, dir: &Path) -> io::Result<u64> {
-        self.0.free_bytes(dir)
-    }
-}
-
-#[test]
-fn a_start_that_finds_its_number_taken_takes_the_next() {
-    let card = tempfile::tempdir().unwrap();
-    let mut contended = ContendedCard(DiskStorage::new(SyncDurability::Synced), 3);
-    let begun = make_trip_folder(&mut contended, card.path(), BOARD, None).unwrap();
-    assert_eq!((begun.number, begun.doubts), (4, Vec::new()));
 }

@@ -4,17 +4,10 @@ use super::spelled;
 use crate::heard::{HeardText, HeardWord};
 use crate::spoken::{SpokenForm, SpokenValue, heard_in, is_symbol};
 use crate::{AssemblyInput, Evidence, OverDirection};
+use jumpseat_vocabulary::WordSense;
 
-/// Words after which a name is the other operator's (common practice).
-const ADDRESSING_WORDS: [&str; 7] = [
-    "roger",
-    "you",
-    "thanks",
-    "hello",
-    "morning",
-    "evening",
-    "afternoon",
-];
+/// Senses of words after which a name is the other operator's (common practice).
+const ADDRESSING_SENSES: [WordSense; 3] = [WordSense::Roger, WordSense::You, WordSense::Greeting];
 
 /// Letters are said within this time of one another, in seconds.
 const SPELLING_NEAR_S: f64 = 0.8;
@@ -43,7 +36,7 @@ pub(super) fn spoken_names(drive: &AssemblyInput, overs: &[usize]) -> Vec<Spoken
                 continue;
             }
             let before = at.checked_sub(1).map(|before| &heard.words[before]);
-            let addressed = before.is_some_and(|one| ADDRESSING_WORDS.contains(&one.word.as_str()));
+            let addressed = before.is_some_and(|one| one.means_any(&ADDRESSING_SENSES));
             let way = if addressed {
                 SpokenForm::NameAddressed
             } else {
@@ -73,7 +66,10 @@ pub(super) fn spoken_names(drive: &AssemblyInput, overs: &[usize]) -> Vec<Spoken
 pub(super) fn name_places(drive: &AssemblyInput, overs: &[usize]) -> Vec<Evidence> {
     let mut out = Vec::new();
     for (over, heard) in heard_in(drive, overs, OverDirection::Rx) {
-        let words = heard.words.iter().filter(|word| word.word == "name");
+        let words = heard
+            .words
+            .iter()
+            .filter(|word| word.means(WordSense::Name));
         out.extend(words.map(|word| Evidence {
             over,
             start_s: word.span.start_s,

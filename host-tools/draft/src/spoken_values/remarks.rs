@@ -4,11 +4,10 @@
 use crate::heard::HeardWord;
 use crate::spoken::{SpokenForm, SpokenValue, heard_in, is_figure, is_symbol};
 use crate::{AssemblyInput, Evidence, OverDirection, Span};
+use jumpseat_vocabulary::WordSense;
 
-/// Words that announce a number or a reference.
-const ANNOUNCING_WORDS: [&str; 5] = ["number", "serial", "reference", "park", "summit"];
-/// Words that announce a locator.
-const LOCATOR_WORDS: [&str; 3] = ["grid", "locator", "square"];
+/// Senses of words that announce a number or a reference.
+const ANNOUNCING_SENSES: [WordSense; 2] = [WordSense::NumberFollows, WordSense::SiteFollows];
 /// Symbols of one number follow one another within this time, in seconds.
 const SYMBOLS_TOGETHER_S: f64 = 1.2;
 /// A place is said within this time after a word that announces it, in seconds.
@@ -23,7 +22,7 @@ pub(super) fn numbers(drive: &AssemblyInput, overs: &[usize]) -> Vec<SpokenValue
     let mut out = Vec::new();
     for (over, heard) in both.iter().flat_map(|way| heard_in(drive, overs, *way)) {
         for (at, word) in heard.words.iter().enumerate() {
-            if !ANNOUNCING_WORDS.contains(&word.word.as_str()) {
+            if !word.means_any(&ANNOUNCING_SENSES) {
                 continue;
             }
             let symbols = symbols_after(&heard.words, at);
@@ -41,7 +40,7 @@ pub(super) fn locators(drive: &AssemblyInput, overs: &[usize]) -> Vec<SpokenValu
     let mut out = Vec::new();
     for (over, heard) in heard_in(drive, overs, OverDirection::Rx) {
         for (at, word) in heard.words.iter().enumerate() {
-            if !LOCATOR_WORDS.contains(&word.word.as_str()) {
+            if !word.means(WordSense::LocatorFollows) {
                 continue;
             }
             let symbols = symbols_after(&heard.words, at);
@@ -62,7 +61,7 @@ pub(super) fn place_mentions(drive: &AssemblyInput, overs: &[usize]) -> Vec<Evid
     let mut out = Vec::new();
     for (over, heard) in heard_in(drive, overs, OverDirection::Rx) {
         let announced =
-            |word: &&HeardWord| word.word == "qth" || LOCATOR_WORDS.contains(&word.word.as_str());
+            |word: &&HeardWord| word.means_any(&[WordSense::OwnPlace, WordSense::LocatorFollows]);
         out.extend(heard.words.iter().filter(announced).map(|word| Evidence {
             over,
             start_s: word.span.start_s,

@@ -3,11 +3,16 @@
 use crate::heard::{HeardText, HeardWord};
 use crate::spoken::{SpokenForm, SpokenValue, heard_in, is_figure, is_symbol};
 use crate::{AssemblyInput, OverDirection, Span};
+use jumpseat_vocabulary::WordSense;
 
-/// Words that lead a report (common practice).
-const REPORTING_WORDS: [&str; 7] = ["are", "you", "you're", "your", "is", "report", "signal"];
-/// Words after which figures are no report.
-const COUNTING_WORDS: [&str; 3] = ["number", "serial", "reference"];
+/// Senses of words that lead a report (common practice).
+const REPORTING_SENSES: [WordSense; 5] = [
+    WordSense::Are,
+    WordSense::You,
+    WordSense::Your,
+    WordSense::Is,
+    WordSense::Report,
+];
 /// Figures of one number follow one another within this time, in seconds.
 const FIGURES_TOGETHER_S: f64 = 0.8;
 
@@ -52,7 +57,7 @@ fn is_report(words: &[HeardWord], said: &HeardText) -> bool {
     };
     let (first, last) = run(words, at);
     let before = first.checked_sub(1).and_then(|before| words.get(before));
-    let counting = before.is_some_and(|word| COUNTING_WORDS.contains(&word.word.as_str()));
+    let counting = before.is_some_and(|word| word.means(WordSense::NumberFollows));
     let long = last - first > 1 && !is_pair_twice(&words[first..=last]);
     !counting && !long
 }
@@ -96,7 +101,7 @@ fn bare(words: &[HeardWord]) -> Vec<(String, SpokenForm, f64, Span)> {
     let mut out = Vec::new();
     let mut at = 0;
     while at + 1 < words.len() {
-        let joined = words[at + 1].word == "and";
+        let joined = words[at + 1].means(WordSense::And);
         let second_at = at + 1 + usize::from(joined);
         let (first, Some(second)) = (&words[at], words.get(second_at)) else {
             break;
@@ -108,9 +113,9 @@ fn bare(words: &[HeardWord]) -> Vec<(String, SpokenForm, f64, Span)> {
         let before = at.checked_sub(1).and_then(|before| words.get(before));
         let goes_on = figure(words.get(end_at + 1)) && !is_farewell(words, end_at + 1);
         let alone = !figure(before) && !goes_on;
-        let counting = before.is_some_and(|word| COUNTING_WORDS.contains(&word.word.as_str()));
+        let counting = before.is_some_and(|word| word.means(WordSense::NumberFollows));
         if alone && readable && strong && !counting {
-            let led = before.is_some_and(|word| REPORTING_WORDS.contains(&word.word.as_str()));
+            let led = before.is_some_and(|word| word.means_any(&REPORTING_SENSES));
             let way = if led || joined || twice {
                 SpokenForm::ReportLed
             } else {

@@ -9,6 +9,7 @@ use super::names::capital;
 use crate::Span;
 use crate::heard::HeardWord;
 use crate::spoken::{SpokenForm, SpokenValue};
+use jumpseat_vocabulary::WordSense;
 
 /// Letters follow one another within this time, from start to start, in seconds.
 const LETTERS_S: f64 = 0.95;
@@ -49,11 +50,13 @@ pub(super) fn names(words: &[HeardWord], over: usize) -> Vec<SpokenValue> {
             .count();
         let led = words[at.saturating_sub(MOST_WORDS_BEFORE_LETTERS)..at]
             .iter()
-            .any(|word| word.word == "name");
+            .any(|word| word.means(WordSense::Name));
         if led && run >= SHORTEST_NAME {
-            let follows = at.checked_sub(1).map(|before| words[before].word.as_str());
+            let follows = at.checked_sub(1).map(|before| &words[before]);
             // Right after 'is' the name itself comes first.
-            let too_soon = matches!(follows, Some("is" | "here" | "name"));
+            let too_soon = follows.is_some_and(|word| {
+                word.means_any(&[WordSense::Is, WordSense::Here, WordSense::Name])
+            });
             out.extend(best(&words[at..at + run], too_soon, over));
         }
         at += run.max(1);

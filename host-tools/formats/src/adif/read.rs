@@ -7,6 +7,7 @@ mod adi;
 mod adx;
 mod contact;
 mod length;
+mod record;
 mod tag;
 #[cfg(test)]
 mod tests;
@@ -14,27 +15,10 @@ mod value;
 
 use std::borrow::Cow;
 
-use crate::reading::{LogFileReading, ReadComplaints, ReadContact, collect, text};
 use jumpseat_entries::ExtraField;
 
-/// One record as it stood in the file.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-struct AdifRecord {
-    /// Line of its first field, from 1.
-    line: usize,
-    /// In the order of the file; names in upper case, values without what is
-    /// around them.
-    fields: Vec<ExtraField>,
-}
-
-/// What becomes of the records of a file.
-trait RecordSink<E> {
-    /// Fields that the other log's user defined: name, kind, allowed values.
-    fn define(&mut self, definitions: Vec<ExtraField>);
-    /// A record, and the byte behind it.
-    fn record(&mut self, raw: AdifRecord, behind: usize) -> Result<(), E>;
-    fn complaints(&mut self) -> &mut ReadComplaints;
-}
+use crate::reading::{LogFileReading, ReadComplaints, ReadContact, collect, text};
+use record::{AdifRecord, RecordSink};
 
 /// Understands each record and hands it on.
 struct RecordReader<F> {
@@ -113,33 +97,4 @@ fn is_xml(bytes: &[u8]) -> bool {
             .is_some_and(|head| head.eq_ignore_ascii_case(with))
     };
     begins(b"<?xml") || begins(b"<!--") || begins(b"<ADX>") || begins(b"<ADX ")
-}
-
-/// Fields of a header that say nothing about a contact.
-fn is_header(name: &str) -> bool {
-    matches!(
-        name,
-        "ADIF_VER" | "CREATED_TIMESTAMP" | "PROGRAMID" | "PROGRAMVERSION"
-    ) || name.strip_prefix("USERDEF").is_some_and(|number| {
-        !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit())
-    })
-}
-
-/// A data type indicator (ADIF 3.1.6, "Data Types").
-fn is_kind(text: &str) -> bool {
-    text.len() == 1 && text.bytes().all(|byte| byte.is_ascii_alphabetic())
-}
-
-/// A definition such as "SweaterSize,{S,M,L}".
-fn defined(text: &str, kind: Option<String>) -> ExtraField {
-    let (name, limits) = match text.split_once(',') {
-        Some((name, limits)) => (name, limits),
-        None => (text, ""),
-    };
-    ExtraField {
-        name: name.trim().to_uppercase(),
-        value: String::new(),
-        kind,
-        user: Some(limits.split_whitespace().collect()),
-    }
 }

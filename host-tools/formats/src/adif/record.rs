@@ -1,10 +1,12 @@
 //! The fields of a record, the same in ADI and ADX files.
 
-use super::field::{day, degrees, minute_of_day, time_of_day};
-use super::spec::{self, AdifTextKind};
-use super::text::ascii;
-use jumpseat_entries::{Contact, ExtraField};
+use jumpseat_entries::fields::{FieldDefinition, FieldKind, in_adif_order};
+use jumpseat_entries::{Contact, ContactField, ExtraField};
 use jumpseat_values::display::megahertz;
+
+use super::field::{day, degrees, minute_of_day, time_of_day};
+use super::spec::{self, AdifTextKind, is_application};
+use super::text::ascii;
 
 /// Why a contact cannot stand in a log file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -42,82 +44,89 @@ pub(super) struct AdifField {
 /// Fields in the order in which they are written. What is not known is left out.
 pub(super) fn fields(contact: &Contact) -> Result<Vec<AdifField>, NotExportable> {
     exportable(contact)?;
-    let on = contact.on.ok_or(NotExportable::NoTime)?;
-    let clock = if contact.whole_minutes {
-        minute_of_day
-    } else {
-        time_of_day
-    };
     let mut fields: Vec<AdifField> = Vec::new();
-    let mut add = |name: &str, value: Option<String>| {
-        let value = value.map(|value| value.trim().to_owned());
-        if let Some(value) = value.filter(|value| !value.is_empty()) {
+    let mut own: Vec<ExtraField> = Vec::new();
+    for definition in in_adif_order() {
+        for (name, value) in definition
+            .adif
+            .names
+            .iter()
+            .zip(values(definition, contact))
+        {
+            let value = value.map(|value| value.trim().to_owned());
+            let Some(value) = value.filter(|value| !value.is_empty()) else {
+                continue;
+            };
+            if is_application(name) {
+                own.push(ExtraField {
+                    name: (*name).to_owned(),
+                    value,
+                    kind: Some("S".into()),
+                    user: None,
+                });
+                continue;
+            }
             fields.push(AdifField {
-                name: name.to_owned(),
+                name: (*name).to_owned(),
                 value,
                 holds: spec::holds(name).unwrap_or(AdifTextKind::Line),
                 kind: None,
                 user: false,
             });
         }
-    };
-    add("QSO_DATE", Some(day(on)));
-    add("TIME_ON", Some(clock(on)));
-    add("QSO_DATE_OFF", contact.off.map(day));
-    add("TIME_OFF", contact.off.map(clock));
-    add("CALL", Some(contact.call.clone()));
-    add("FREQ", contact.hz.map(megahertz));
-    let other = contact.hz_rx.filter(|hz| contact.hz != Some(*hz));
-    add("FREQ_RX", other.map(megahertz));
-    add("BAND", contact.band.clone());
-    add("MODE", contact.mode.clone());
-    add("SUBMODE", contact.submode.clone());
-    add("RST_SENT", contact.sent.clone());
-    add("RST_RCVD", contact.received.clone());
-    add("NAME", contact.name.clone());
-    add("QTH", contact.qth.clone());
-    let mut locator = |name: &str, locator: &Option<String>| {
-        if let Some(locator) = locator {
-            // Eight characters in the field, the rest of a longer one beside it.
-            let (locator, more) = locator.split_at_checked(8).unwrap_or((locator, ""));
-            add(name, Some(locator.to_owned()));
-            add(&format!("{name}_EXT"), Some(more.to_owned()));
-        }
-    };
-    locator("GRIDSQUARE", &contact.their_locator);
-    locator("MY_GRIDSQUARE", &contact.locator);
-    add("SIG", contact.sig.clone());
-    add("SIG_INFO", contact.sig_info.clone());
-    add("COMMENT", contact.comment.clone());
-    add("STATION_CALLSIGN", contact.station.clone());
-    add("OPERATOR", contact.operator.clone());
-    let lat = contact.lat.and_then(|lat| degrees(lat, 90, ['N', 'S']));
-    add("MY_LAT", lat);
-    let lon = contact.lon.and_then(|lon| degrees(lon, 180, ['E', 'W']));
-    add("MY_LON", lon);
-    if let Some(area) = &contact.area {
-        add("MY_DXCC", area.dxcc.map(|number| number.to_string()));
-        add("MY_COUNTRY", area.country.clone());
-        add("MY_STATE", area.state.clone());
-        add("MY_CNTY", area.county.clone());
     }
-    add("MY_SIG", contact.my_sig.clone());
-    add("MY_SIG_INFO", contact.my_sig_info.clone());
     for extra in &contact.more {
         if !fields.iter().any(|field| field.name == extra.name) {
             fields.extend(further(extra));
         }
     }
-    // The specification has no field for where a contact ended.
-    if let Some(area) = &contact.area_off {
-        fields.extend(further(&ExtraField {
-            name: "APP_JUMPSEAT_AREA_OFF".into(),
-            value: area.name.clone(),
-            kind: Some("S".into()),
-            user: None,
-        }));
-    }
+    fields.extend(own.iter().filter_map(further));
     Ok(fields)
+}
+
+/// What a contact has for each ADIF name of one of its fields.
+fn values(definition: &FieldDefinition, contact: &Contact) -> Vec<Option<String>> {
+    match &definition.kind {
+        FieldKind::CallSign(member)
+        | FieldKind::Report(member)
+        | FieldKind::Text(member)
+        | FieldKind::Band(member)
+        | FieldKind::Mode(member)
+        | FieldKind::Submode(member) => vec![(member.get)(contact)],
+        FieldKind::Locator(member) => {
+            let locator = (member.get)(contact).unwrap_or_default();
+            // Eight characters in the field, the rest of a longer one beside it.
+            let (locator, rest) = locator.split_at_checked(8).unwrap_or((&locator, ""));
+            vec![Some(locator.to_owned()), Some(rest.to_owned())]
+        }
+        FieldKind::Time(member) => {
+            let clock = if contact.whole_minutes {
+                minute_of_day
+            } else {
+                time_of_day
+            };
+            let time = (member.get)(contact);
+            vec![time.map(day), time.map(clock)]
+        }
+        FieldKind::Frequency(member) => {
+            let hz = (member.get)(contact);
+            // Who listens where they transmit has one frequency.
+            let other = definition.field == ContactField::ReceiveMhz;
+            let hz = hz.filter(|hz| !other || contact.hz != Some(*hz));
+            vec![hz.map(megahertz)]
+        }
+        FieldKind::Degrees {
+            member,
+            limit,
+            letters,
+        } => {
+            let value = (member.get)(contact);
+            vec![value.and_then(|value| degrees(value, *limit, *letters))]
+        }
+        FieldKind::Number(member) => {
+            vec![(member.get)(contact).map(|number| number.to_string())]
+        }
+    }
 }
 
 /// A field that another log had.

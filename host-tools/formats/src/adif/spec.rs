@@ -40,6 +40,12 @@ pub(super) fn holds(name: &str) -> Option<AdifTextKind> {
     FIELDS.get(name).copied()
 }
 
+/// Whether a program defines the field for itself, such as `APP_PROGRAM_FIELD`.
+pub(super) fn is_application(name: &str) -> bool {
+    name.strip_prefix("APP_")
+        .is_some_and(|rest| rest.contains('_'))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

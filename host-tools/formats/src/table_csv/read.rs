@@ -2,11 +2,12 @@
 
 use chrono::{DateTime, NaiveDateTime, Utc};
 use csv::{Position, ReaderBuilder, StringRecord};
+use jumpseat_entries::fields::{FIELDS, FieldDefinition, FieldKind, in_csv_order};
+use jumpseat_entries::{AdministrativeArea, Contact, ContactField};
+use jumpseat_values::display::hertz;
 
 use super::as_it_was;
 use crate::reading::{LineCounter, LogFileReading, ReadComplaints, ReadContact, collect, text};
-use jumpseat_entries::{AdministrativeArea, Contact};
-use jumpseat_values::display::hertz;
 
 /// Reads a table whose header row has our names, in any order; other columns are
 /// left out and named. `None` where the first row has no `call` and `start_utc`.
@@ -51,7 +52,7 @@ pub fn read_each<E>(
     }
     let mut complaints = ReadComplaints::default();
     for name in names.iter().map(str::trim) {
-        if !name.is_empty() && !super::COLUMNS.contains(&name) {
+        if !name.is_empty() && !in_csv_order().iter().any(|known| known.csv.name == name) {
             let shown: String = name.chars().take(40).collect();
             complaints.add(1, format!("column '{shown}' is not known; it was left out"));
         }
@@ -124,11 +125,12 @@ struct CsvColumns(Vec<(&'static str, usize)>);
 
 impl CsvColumns {
     fn of(names: &StringRecord) -> Self {
-        let at = |name: &&'static str| {
-            let at = names.iter().position(|found| found.trim() == *name)?;
-            Some((*name, at))
+        let at = |name: &'static str| {
+            let at = names.iter().position(|found| found.trim() == name)?;
+            Some((name, at))
         };
-        Self(super::COLUMNS.iter().filter_map(at).collect())
+        let known = in_csv_order().iter().map(|definition| definition.csv.name);
+        Self(known.filter_map(at).collect())
     }
 
     fn at(&self, name: &str) -> Option<usize> {
@@ -146,51 +148,55 @@ struct CsvRow<'a> {
 
 impl CsvRow<'_> {
     fn contact(&mut self) -> Option<Contact> {
-        let Some(call) = self.cell("call") else {
+        let Some(call) = self.cell(ContactField::Call.definition().csv.name) else {
             let reason = "a row without a call sign; it was left out";
             self.complaints.add(self.line, reason.to_owned());
             return None;
         };
-        let on = self.read("start_utc", time);
-        let off = self.read("end_utc", time);
+        let on = self.read(ContactField::On.definition().csv.name, time);
+        let off = self.read(ContactField::Off.definition().csv.name, time);
         if on.is_none() {
             let reason = "its date and time are not known, so that it cannot be exported";
             self.complaints.add(self.line, reason.to_owned());
         }
         let whole = on.is_some_and(|(_, whole)| whole) && off.is_none_or(|(_, whole)| whole);
-        Some(Contact {
-            call: call.to_uppercase(),
+        let mut contact = Contact {
             on: on.map(|(on, _)| on),
             off: off.map(|(off, _)| off),
             whole_minutes: whole,
-            hz: self.read("frequency_mhz", hertz),
-            hz_rx: self.read("receive_frequency_mhz", hertz),
-            band: self.cell("band"),
-            mode: self.cell("mode"),
-            submode: self.cell("submode"),
-            sent: self.cell("report_sent"),
-            received: self.cell("report_received"),
-            name: self.cell("name"),
-            qth: self.cell("qth"),
-            their_locator: self.cell("their_locator"),
-            sig: self.cell("sig"),
-            sig_info: self.cell("sig_info"),
-            comment: self.cell("comment"),
-            station: self.cell("station"),
-            operator: self.cell("operator"),
-            locator: self.cell("locator"),
-            lat: self.degrees("latitude", 90.0),
-            lon: self.degrees("longitude", 180.0),
-            area: self.area(),
-            area_off: self.cell("area_end").map(|name| AdministrativeArea {
-                short: name.clone(),
-                name,
-                ..AdministrativeArea::default()
-            }),
-            my_sig: self.cell("my_sig"),
-            my_sig_info: self.cell("my_sig_info"),
-            more: Vec::new(),
-        })
+            ..Contact::default()
+        };
+        for definition in &FIELDS {
+            self.fill(definition, &mut contact);
+        }
+        contact.call = call.to_uppercase();
+        if let Some(area) = contact.area.as_mut().filter(|area| area.name.is_empty()) {
+            area.name = area_name(area);
+            area.short.clone_from(&area.name);
+        }
+        Some(contact)
+    }
+
+    /// Fills one field of a contact. Times are read together.
+    fn fill(&mut self, definition: &FieldDefinition, contact: &mut Contact) {
+        let name = definition.csv.name;
+        match &definition.kind {
+            FieldKind::CallSign(member)
+            | FieldKind::Report(member)
+            | FieldKind::Text(member)
+            | FieldKind::Locator(member)
+            | FieldKind::Band(member)
+            | FieldKind::Mode(member)
+            | FieldKind::Submode(member) => (member.set)(contact, self.cell(name)),
+            FieldKind::Time(_) => {}
+            FieldKind::Frequency(member) => (member.set)(contact, self.read(name, hertz)),
+            FieldKind::Degrees { member, limit, .. } => {
+                (member.set)(contact, self.degrees(name, f64::from(*limit)));
+            }
+            FieldKind::Number(member) => {
+                (member.set)(contact, self.read(name, |text| text.parse().ok()));
+            }
+        }
     }
 
     fn cell(&self, name: &str) -> Option<String> {
@@ -215,25 +221,13 @@ impl CsvRow<'_> {
             (degrees.abs() <= most).then_some(degrees)
         })
     }
+}
 
-    fn area(&mut self) -> Option<AdministrativeArea> {
-        let dxcc = self.read("dxcc", |text| text.parse().ok());
-        let (country, state) = (self.cell("country"), self.cell("state"));
-        let county = self.cell("county");
-        let name = self.cell("area").or_else(|| {
-            let words = [&county, &state, &country];
-            words.into_iter().flatten().next().cloned()
-        });
-        let name = name.or_else(|| dxcc.map(|number| format!("entity {number}")))?;
-        Some(AdministrativeArea {
-            short: name.clone(),
-            name,
-            dxcc,
-            country,
-            state,
-            county,
-        })
-    }
+/// The smallest area that is given, for an area without a name of its own.
+fn area_name(area: &AdministrativeArea) -> String {
+    let words = [&area.county, &area.state, &area.country];
+    let word = words.into_iter().flatten().next().cloned();
+    word.unwrap_or_else(|| format!("entity {}", area.dxcc.unwrap_or_default()))
 }
 
 /// A time, and whether only its minute is known.

@@ -1,35 +1,35 @@
-//! `jumpseat arrive`: the whole evening in one go.
+//! `jumpseat arrive`: a whole evening in one command.
 
 use anyhow::Result;
 use clap::Args;
+use jumpseat_pull::PullReport;
 
 use super::draft::draft;
 use super::pull::{self, PullResults};
 use super::review;
-use crate::home::{HomeFolder, file_name};
+use crate::home::HomeFolder;
 use crate::outcome::{CommandOutcome, error_message};
 use crate::print;
-use crate::pull::PullReport;
+use jumpseat_files::file_name;
 
 #[derive(Debug, Args)]
 pub(crate) struct ArriveCommand {
     #[command(flatten)]
     pulling: pull::PullOptions,
-    /// Ends after drafting, without the review page
+    /// Stop after drafting, without the review page
     #[arg(long)]
     no_page: bool,
-    /// The port of the review page on this computer [default: any free one]
+    /// The port of the review page on this computer [default: any free port]
     #[arg(long, default_value_t = 0, hide_default_value = true)]
     port: u16,
-    /// Prints the review page's link and opens no browser
+    /// Print the link to the review page and open no browser
     #[arg(long)]
     no_open: bool,
 }
 
 impl ArriveCommand {
     pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
-        // A board that left in mid-pull, or never came, is no reason to leave what
-        // is here without a draft.
+        // What was pulled is drafted even if a board left during the pull or is away.
         let PullResults { reports, missed } = self.pulling.pull(home, false)?;
         let mut doubts = reports.iter().any(PullReport::is_doubtful);
         let mut first = None;
@@ -38,7 +38,7 @@ impl ArriveCommand {
             let fresh = reports
                 .iter()
                 .any(|report| report.trip == name && report.copied > 0);
-            // An evening that was broken off left trips without a draft.
+            // An interrupted evening leaves trips without a draft.
             if !fresh && home.heard_drive_file(&name).exists() {
                 continue;
             }
@@ -48,7 +48,7 @@ impl ArriveCommand {
                 .and_then(|trip| draft(home, &trip, None, None));
             match drafted {
                 Ok(outcome) => doubts |= outcome == CommandOutcome::Doubts,
-                // The other trips are no worse for it.
+                // The other trips can be drafted all the same.
                 Err(error) => {
                     doubts = true;
                     print::line(&format!(

@@ -7,7 +7,7 @@ use anyhow::Result;
 use chrono::Utc;
 use clap::Args;
 use jumpseat_trip::{HealthReport, HealthVerdict, health};
-use jumpseat_values::display::count;
+use jumpseat_values::display::{byte_size, count};
 use serde::Serialize;
 
 use crate::clock;
@@ -15,21 +15,20 @@ use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::progress::ProgressLine;
-use crate::text::bytes;
 use crate::verify::{
-    ChangedFile, TripVerification, VerificationSchedule, advice, verify, verify_trip,
+    ChangedFile, TripVerification, VerificationSchedule, repair_advice, verify, verify_trip,
 };
 
 #[derive(Debug, Args)]
 #[command(override_usage = "jumpseat check [--json] <TRIP>\n       jumpseat check [--json] --all")]
 pub(crate) struct CheckCommand {
-    /// A trip's folder, its name in the library, or its number alone
+    /// The trip: its folder, its name in the library, or only its number
     #[arg(required_unless_present = "all", conflicts_with = "all")]
     trip: Option<String>,
-    /// Reads every file of the library and compares it with its checksum
+    /// Read every file of the library and compare it with its checksum
     #[arg(long)]
     all: bool,
-    /// Prints JSON; with --all a line for each trip, and a last one
+    /// Print JSON; with --all one line for each trip, and a final one
     #[arg(long)]
     json: bool,
 }
@@ -42,7 +41,7 @@ struct CheckDocument<'a> {
     checksums: &'a TripVerification,
 }
 
-/// What happens while the whole library is checked.
+/// What is printed while the whole library is checked.
 #[derive(Serialize)]
 #[serde(tag = "event", rename_all = "snake_case")]
 enum CheckEvent<'a> {
@@ -67,7 +66,7 @@ impl CheckCommand {
     fn one(&self, home: &HomeFolder, trip: &str) -> Result<CommandOutcome> {
         let trip = home.open_trip(trip)?;
         let mut report = health(&trip, &clock::timeline(&trip));
-        let progress = ProgressLine::new("comparing checksums", size(trip.dir()), true);
+        let progress = ProgressLine::new("comparing checksums", folder_bytes(trip.dir()), true);
         let verified = verify_trip(&trip, &|bytes| progress.add(bytes));
         drop(progress);
         if !verified.wrong.is_empty() && report.verdict == HealthVerdict::Good {
@@ -82,8 +81,8 @@ impl CheckCommand {
             for line in report.lines() {
                 print::line(&line)?;
             }
-            print::line(&format!("  checksums {}", said(&verified)))?;
-            tell_wrong(trip.dir(), &verified.wrong, &home.command())?;
+            print::line(&format!("  checksums {}", checksum_summary(&verified)))?;
+            print_changed_files(trip.dir(), &verified.wrong, &home.command())?;
         }
         Ok(CommandOutcome::doubtful(
             report.verdict != HealthVerdict::Good,
@@ -92,13 +91,13 @@ impl CheckCommand {
 
     fn all(&self, home: &HomeFolder) -> Result<CommandOutcome> {
         let folders = home.trip_folders()?;
-        let total = folders.iter().map(|folder| size(folder)).sum();
+        let total = folders.iter().map(|folder| folder_bytes(folder)).sum();
         let progress = ProgressLine::new("comparing checksums", total, true);
-        let mut turns = VerificationSchedule::read(home)?;
+        let mut schedule = VerificationSchedule::read(home)?;
         let mut sum = TripVerification::default();
         for folder in &folders {
             let verified = verify(folder, &|bytes| progress.add(bytes));
-            turns.note(&verified, Utc::now())?;
+            schedule.record(&verified, Utc::now())?;
             if self.json {
                 print::json_line(&CheckEvent::Trip(&verified))?;
             } else if !verified.wrong.is_empty() {
@@ -122,60 +121,64 @@ impl CheckCommand {
             print::line(&format!(
                 "{}, {}: {}.",
                 count(folders.len(), "trip", "trips"),
-                bytes(sum.bytes),
-                said(&sum)
+                byte_size(sum.bytes),
+                checksum_summary(&sum)
             ))?;
         }
         Ok(CommandOutcome::doubtful(!sum.wrong.is_empty()))
     }
 }
 
-/// A trip that is not what it was, and what to do about it.
+/// Prints the changed files of a trip, and what to do about them.
 pub(super) fn print_changed_trip(
     folder: &Path,
     verified: &TripVerification,
     command: &str,
 ) -> Result<()> {
-    print::line(&format!("{}: {}", verified.trip, said(verified)))?;
-    tell_wrong(folder, &verified.wrong, command)
+    print::line(&format!(
+        "{}: {}",
+        verified.trip,
+        checksum_summary(verified)
+    ))?;
+    print_changed_files(folder, &verified.wrong, command)
 }
 
-/// At most so many files of a trip are named.
-const MOST_LINES: usize = 20;
+/// Changed files of a trip that are printed.
+const MAX_CHANGED_LINES: usize = 20;
 
-fn tell_wrong(folder: &Path, wrong: &[ChangedFile], command: &str) -> Result<()> {
-    for ChangedFile { file, what } in wrong.iter().take(MOST_LINES) {
+fn print_changed_files(folder: &Path, wrong: &[ChangedFile], command: &str) -> Result<()> {
+    for ChangedFile { file, what } in wrong.iter().take(MAX_CHANGED_LINES) {
         print::line(&format!("  changed   {}/{file}: {what}", folder.display()))?;
     }
-    if wrong.len() > MOST_LINES {
+    if wrong.len() > MAX_CHANGED_LINES {
         print::line(&format!(
             "  changed   and {} more",
-            wrong.len() - MOST_LINES
+            wrong.len() - MAX_CHANGED_LINES
         ))?;
     }
     if !wrong.is_empty() {
-        print::line(&format!("  Next: {}", advice(folder, command)))?;
+        print::line(&format!("  Next: {}", repair_advice(folder, command)))?;
     }
     Ok(())
 }
 
-fn said(verified: &TripVerification) -> String {
-    let mut said = format!(
-        "{} as copied or recorded",
+fn checksum_summary(verified: &TripVerification) -> String {
+    let mut text = format!(
+        "{} unchanged",
         count(verified.proven, "file is", "files are")
     );
     if verified.unproven > 0 {
-        said += &format!(", {} without a checksum", verified.unproven);
+        text += &format!(", {} without a checksum", verified.unproven);
     }
     match verified.wrong.len() {
         0 => {}
-        wrong => said += &format!(", {wrong} changed or lost"),
+        wrong => text += &format!(", {wrong} changed or missing"),
     }
-    said
+    text
 }
 
-/// Bytes of the files of a trip, as far as they can be listed; for the progress only.
-fn size(folder: &Path) -> u64 {
+/// Bytes of the files of a trip, as far as they can be listed; only for the progress.
+fn folder_bytes(folder: &Path) -> u64 {
     let folders = [folder.to_owned(), folder.join("audio")];
     let entries = folders.iter().flat_map(fs::read_dir).flatten().flatten();
     let lengths = entries.filter_map(|entry| entry.metadata().ok());

@@ -1,13 +1,15 @@
 //! `jumpseat confirm`.
 
 use anyhow::Result;
-use clap::Args;
-use jumpseat_entries::{Contact, ContactField, Edits, Entry, contact_of};
+use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
+use jumpseat_entries::fields::{EditOption, FIELDS, FieldDefinition};
+use jumpseat_entries::{Contact, ContactField, Edits, Entry, edited_contact};
 use jumpseat_logbook::{Logbook, LogbookError};
 use jumpseat_values::Doubt;
 use jumpseat_values::display::count;
 
-use super::{entries, whole_number};
+use super::arguments::whole_number;
+use super::entries;
 use crate::duplicates;
 use crate::home::HomeFolder;
 use crate::outcome::{CommandOutcome, UsageError};
@@ -19,81 +21,61 @@ pub(crate) struct ConfirmCommand {
     /// The entry's number, as `jumpseat log` shows it
     #[arg(value_name = "NUMBER", value_parser = whole_number::<i64>)]
     number: i64,
-    /// The other station's call sign
-    #[arg(long)]
-    call: String,
-    /// The report that you gave, such as 59
-    #[arg(long, value_name = "RST")]
-    sent: Option<String>,
-    /// The report that you got
-    #[arg(long, value_name = "RST")]
-    received: Option<String>,
-    /// The other operator's name
-    #[arg(long)]
-    name: Option<String>,
-    /// The other station's town or place
-    #[arg(long, value_name = "PLACE")]
-    qth: Option<String>,
-    /// The other station's locator
-    #[arg(long, value_name = "LOCATOR")]
-    their_locator: Option<String>,
-    /// The award programme that the other station is out for, as in ADIF's SIG (parks, summits)
-    #[arg(long, value_name = "NAME")]
-    sig: Option<String>,
-    /// Its reference there (SIG_INFO)
-    #[arg(long, value_name = "TEXT")]
-    sig_info: Option<String>,
-    /// The programme that you are out for
-    #[arg(long, value_name = "NAME")]
-    my_sig: Option<String>,
-    /// Your reference there
-    #[arg(long, value_name = "TEXT")]
-    my_sig_info: Option<String>,
-    /// The frequency, where rig control was silent or wrong
-    #[arg(long, value_name = "MHZ")]
-    mhz: Option<String>,
-    /// The mode, such as USB or FM
-    #[arg(long)]
-    mode: Option<String>,
-    /// When it began in UTC, such as "2026-05-14 15:04:28"
-    #[arg(long, value_name = "UTC")]
-    on: Option<String>,
-    /// When it ended in UTC
-    #[arg(long, value_name = "UTC")]
-    off: Option<String>,
-    /// The frequency on which you listened, where that was another (split, repeater)
-    #[arg(long, value_name = "MHZ")]
-    receive_mhz: Option<String>,
-    /// Remarks
-    #[arg(long, value_name = "TEXT")]
-    comment: Option<String>,
+    #[command(flatten)]
+    options: EditOptions,
+}
+
+/// What a person says of the contact: an option for each field of the table that has one.
+#[derive(Debug)]
+struct EditOptions {
+    edits: Edits,
+}
+
+impl EditOptions {
+    fn definitions() -> impl Iterator<Item = (&'static FieldDefinition, EditOption)> {
+        FIELDS
+            .iter()
+            .filter_map(|definition| Some((definition, definition.edit?.option?)))
+    }
+}
+
+impl Args for EditOptions {
+    fn augment_args(command: Command) -> Command {
+        command.args(Self::definitions().map(|(definition, option)| {
+            Arg::new(definition.key)
+                .long(option.name)
+                .value_name(option.value_name)
+                .help(option.help)
+                .required(option.required)
+        }))
+    }
+
+    fn augment_args_for_update(command: Command) -> Command {
+        Self::augment_args(command)
+    }
+}
+
+impl FromArgMatches for EditOptions {
+    fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
+        let given = Self::definitions().filter_map(|(definition, _)| {
+            let text: &String = matches.get_one(definition.key)?;
+            Some((definition.field, text.clone()))
+        });
+        Ok(Self {
+            edits: given.collect(),
+        })
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
+        *self = Self::from_arg_matches(matches)?;
+        Ok(())
+    }
 }
 
 impl ConfirmCommand {
     pub(super) fn run(self, home: &HomeFolder) -> Result<CommandOutcome> {
-        let said = [
-            (ContactField::Call, Some(self.call)),
-            (ContactField::Sent, self.sent),
-            (ContactField::Received, self.received),
-            (ContactField::Name, self.name),
-            (ContactField::Qth, self.qth),
-            (ContactField::TheirLocator, self.their_locator),
-            (ContactField::Sig, self.sig),
-            (ContactField::SigInfo, self.sig_info),
-            (ContactField::MySig, self.my_sig),
-            (ContactField::MySigInfo, self.my_sig_info),
-            (ContactField::Mhz, self.mhz),
-            (ContactField::Mode, self.mode),
-            (ContactField::On, self.on),
-            (ContactField::Off, self.off),
-            (ContactField::ReceiveMhz, self.receive_mhz),
-            (ContactField::Comment, self.comment),
-        ];
-        let said = said
-            .into_iter()
-            .filter_map(|(word, text)| Some((word, text?)));
-        let said: Edits = said.collect();
-        let doubts = confirm(home, self.number, &said)?;
+        let edits = self.options.edits;
+        let doubts = confirm(home, self.number, &edits)?;
         let logbook = home.logbook()?;
         let entry = logbook.entry(self.number)?;
         let shown = std::slice::from_ref(&entry);
@@ -107,11 +89,11 @@ impl ConfirmCommand {
         if let Some(known) = known(&logbook, &entry)? {
             print::line(&known)?;
         }
-        let beside = beside(&entry, &said);
+        let beside = beside(&entry, &edits);
         if !beside.is_empty() {
             print::line(&format!("also in the log: {}", beside.join(", ")))?;
         }
-        let unsaid = unsaid(&entry, &said);
+        let unsaid = heard_and_left_out(&entry, &edits);
         if !unsaid.is_empty() {
             print::line(&format!(
                 "heard, but not said by you and so not in the log: {}",
@@ -136,7 +118,7 @@ impl ConfirmCommand {
 }
 
 /// What was said and has no column in the table.
-fn beside(entry: &Entry, said: &Edits) -> Vec<String> {
+fn beside(entry: &Entry, edits: &Edits) -> Vec<String> {
     let shown = [
         ContactField::Call,
         ContactField::Sent,
@@ -148,24 +130,25 @@ fn beside(entry: &Entry, said: &Edits) -> Vec<String> {
     let Some(contact) = &entry.contact else {
         return Vec::new();
     };
-    let rest = said.keys().filter(|word| !shown.contains(word));
+    let rest = edits.keys().filter(|word| !shown.contains(word));
     rest.filter_map(|word| Some(format!("{} {}", word.label(), word.text(contact)?)))
         .collect()
 }
 
 /// What the draft heard of the contact and its person left out, as it would be typed.
-fn unsaid(entry: &Entry, said: &Edits) -> Vec<String> {
+fn heard_and_left_out(entry: &Entry, edits: &Edits) -> Vec<String> {
     let (Some(contact), Some(draft)) = (&entry.contact, &entry.draft) else {
         return Vec::new();
     };
     let mut heard = Contact::default();
     draft.fill_heard(&mut heard);
-    let left_out = |word: &ContactField| !said.contains_key(word) && word.text(contact).is_none();
-    let words = ContactField::ALL.into_iter().filter(left_out);
-    words
-        .filter_map(|word| {
-            let text = word.text(&heard)?;
-            let option = word.key().replace('_', "-");
+    let left_out =
+        |field: &ContactField| !edits.contains_key(field) && field.text(contact).is_none();
+    ContactField::editable()
+        .filter(left_out)
+        .filter_map(|field| {
+            let text = field.text(&heard)?;
+            let option = field.definition().edit?.option?.name;
             let quote = if text.contains(' ') { "\"" } else { "" };
             Some(format!("--{option} {quote}{text}{quote}"))
         })
@@ -197,7 +180,7 @@ fn known(logbook: &Logbook, entry: &Entry) -> Result<Option<String>> {
 
 /// Makes an entry a contact with what a person said; gives the doubts about it. What
 /// was not said stays, and an empty text takes a value out.
-pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Vec<Doubt>> {
+pub(crate) fn confirm(home: &HomeFolder, number: i64, edits: &Edits) -> Result<Vec<Doubt>> {
     let own = home.station()?.own();
     let mut logbook = home
         .logbook_if_any()?
@@ -205,7 +188,7 @@ pub(crate) fn confirm(home: &HomeFolder, number: i64, said: &Edits) -> Result<Ve
     let entry = logbook.entry(number)?;
     let before = entry.contact.as_ref();
     let (contact, mut doubts) =
-        contact_of(&entry, &own, said).map_err(|wrong| UsageError(wrong.to_string()))?;
+        edited_contact(&entry, &own, edits).map_err(|wrong| UsageError(wrong.to_string()))?;
     if contact.station.is_none() {
         doubts.push(station::own_call_unknown(&home.station_file()).into());
     }

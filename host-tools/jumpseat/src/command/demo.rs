@@ -7,21 +7,21 @@ use anyhow::Result;
 use clap::Args;
 use jumpseat_entries::{ContactField, Edits, Entry};
 use jumpseat_logbook::EntryFilter;
+use jumpseat_pull::{PullRequest, pull};
 use jumpseat_trip::Trip;
 
 use super::confirm::confirm;
 use super::draft::draft;
-use super::pull::print_report;
+use super::pull::{PullDisplay, print_report, with_advice};
 use crate::demo::{DemoTruth, SpokenContact, check_demo_folder, unpack};
 use crate::duplicates::DuplicatesByNumber;
 use crate::export::{ExportFormat, ExportSelection, export};
 use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
-use crate::pull::{PullRequest, pull};
 use crate::system;
 
-/// The card of the demo; also the sign that a folder is one of ours.
+/// The folder of the demo's card, by which the folder of a demo is recognised.
 const CARD: &str = "card";
 
 #[derive(Debug, Args)]
@@ -41,28 +41,29 @@ impl DemoCommand {
         let (trip, truth) = unpack(&into.join(CARD))?;
         print::line(&format!("{}", trip.display()))?;
 
-        step("2. Pull: copy it into the library, every file verified")?;
+        step("2. Pull: copy it into the library and verify every file")?;
         let request = PullRequest {
             source: &trip.to_string_lossy(),
+            library: &home.trips(),
             verify: false,
             ssh_config: None,
             patience: Duration::from_secs(60),
             at_most: u64::MAX,
-            tell: &|_| Ok(()),
         };
         let mut reports = Vec::new();
-        pull(&home, &request, &mut reports)?;
+        pull(&request, &PullDisplay::new(false), &mut reports)
+            .map_err(|error| with_advice(error, &home.command()))?;
         reports.iter().try_for_each(print_report)?;
 
         step("3. Draft: find the contacts")?;
-        let name = crate::home::file_name(&trip);
+        let name = jumpseat_files::file_name(&trip);
         let trip = home.open_trip(&name)?;
         draft(&home, &trip, None, None)?;
 
-        step("4. Confirm: say what was heard")?;
+        step("4. Confirm: enter what was heard")?;
         print::text(
-            "This is where you listen. The demo cannot: it takes what was really said from\n\
-             the script of the drive, standing in for your ears. You would type\n",
+            "This is where you listen. The demo cannot, so it takes what was really said from\n\
+             the script of the drive. You would type\n",
         )?;
         print::line(&format!("  {} ...", home.command()))?;
         let missed = speak_for_the_person(&home, trip.id(), &truth)?;
@@ -77,7 +78,7 @@ impl DemoCommand {
             false,
         )?;
 
-        step("What is where, and what to do next")?;
+        step("Where everything is, and what to do next")?;
         print::text(&pointers(&home, &trip, &adif)?)?;
         Ok(CommandOutcome::doubtful(missed))
     }
@@ -88,15 +89,15 @@ fn step(title: &str) -> Result<()> {
     print::line(&format!("== {title}"))
 }
 
-/// Confirms each contact with what was said on the drive; true when the draft
-/// missed one.
+/// Confirms each contact with what was said on the drive. Returns true when the draft missed
+/// one.
 fn speak_for_the_person(home: &HomeFolder, trip: &str, truth: &DemoTruth) -> Result<bool> {
     let entries = home.logbook()?.entries(&EntryFilter::Trip(trip))?;
     let mut missed = false;
     for spoken in &truth.contacts {
         let Some(entry) = entries.iter().find(|entry| is(entry, spoken)) else {
             print::line(&format!(
-                "{} was spoken with, but the draft missed it",
+                "there was a contact with {}, but the draft missed it",
                 spoken.call
             ))?;
             missed = true;
@@ -126,7 +127,7 @@ fn speak_for_the_person(home: &HomeFolder, trip: &str, truth: &DemoTruth) -> Res
     Ok(missed)
 }
 
-/// The draft and the words were at the same time.
+/// Whether the draft and the spoken contact were at the same time.
 fn is(entry: &Entry, spoken: &SpokenContact) -> bool {
     entry
         .draft

@@ -20,12 +20,12 @@ use crate::print;
 
 #[derive(Debug, Args)]
 pub(crate) struct DraftCommand {
-    /// A trip's folder, its name in the library, or its number alone
+    /// The trip: its folder, its name in the library, or only its number
     trip: String,
-    /// Writes the draft as JSON as well; "-" for standard output in place of the table
+    /// Also write the draft as JSON; "-" writes to standard output instead of the table
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
-    /// Writes what the draft was made of as JSON: overs, speech, marks, dial, what was heard
+    /// Also write what the draft was made from as JSON: overs, speech, marks, dial, what was heard
     #[arg(long, value_name = "FILE")]
     heard: Option<PathBuf>,
 }
@@ -35,8 +35,8 @@ impl DraftCommand {
         let trip = home.open_trip_to_log(&self.trip)?;
         if trip.is_kept_in_part() {
             bail!(
-                "of {} only the sound of confirmed contacts is left; a new draft would find \
-                 nothing else. Its entries stand in the logbook",
+                "of {} only the sound of confirmed contacts is left, so a new draft would find \
+                 nothing else. Its entries are in the logbook",
                 trip.id()
             );
         }
@@ -51,8 +51,8 @@ pub(crate) fn draft(
     json: Option<&Path>,
     heard: Option<&Path>,
 ) -> Result<CommandOutcome> {
-    // Opened first: an hour of listening must not end in a logbook that cannot
-    // be written.
+    // Open it first, so that an hour of listening does not end with a logbook that cannot be
+    // written.
     let mut logbook = home.logbook()?;
     let drafting = DraftedTrip::draft(trip, home, &logbook)?;
     write_private(
@@ -71,9 +71,7 @@ pub(crate) fn draft(
     )?;
     let doubtful = !drafting.doubts.is_empty()
         || !twins.is_empty()
-        || entries
-            .iter()
-            .any(|entry| !entries::doubts(entry).is_empty());
+        || entries.iter().any(|entry| !entry.open_doubts().is_empty());
     if let Some(path) = json {
         let document = DraftDocument::new(trip.id(), &drafting, &stored.numbers, &entries, &twins);
         if path == Path::new("-") {
@@ -92,7 +90,7 @@ pub(crate) fn draft(
         print::line(&line)?;
     }
     if entries.is_empty() {
-        print::line("No contact was found, so nothing was written into the logbook.")?;
+        print::line("No contact was found, so the logbook is unchanged.")?;
         return Ok(CommandOutcome::doubtful(doubtful));
     }
     print::line("")?;
@@ -108,7 +106,9 @@ pub(crate) fn draft(
     if let Some(number) = open {
         print::line("Next: listen and decide in the browser,")?;
         print::line(&format!("  {} review {}", home.command(), trip.id()))?;
-        print::line("or say here what you heard, for CALL the call sign, for RST the reports:")?;
+        print::line(
+            "or type what you heard, with the call sign for CALL and the reports for RST:",
+        )?;
         print::line(&format!(
             "  {} confirm {number} --call CALL --sent RST --received RST",
             home.command()
@@ -138,8 +138,8 @@ fn summary(trip: &Trip, drafting: &DraftedTrip) -> String {
     add(of(DraftKind::Look), "mark to look at", "marks to look at");
     add(
         calls(UnansweredReason::NoAnswer),
-        "call that nobody answered",
-        "calls that nobody answered",
+        "unanswered call",
+        "unanswered calls",
     );
     add(
         calls(UnansweredReason::NotPursued),
@@ -154,7 +154,7 @@ fn summary(trip: &Trip, drafting: &DraftedTrip) -> String {
     )
 }
 
-/// What differs from an earlier draft.
+/// What changed since an earlier draft.
 fn changes(stored: &StoredDrafts) -> Vec<String> {
     let list = |numbers: &[i64]| {
         let numbers: Vec<String> = numbers.iter().map(ToString::to_string).collect();
@@ -176,13 +176,13 @@ fn changes(stored: &StoredDrafts) -> Vec<String> {
     }
     if !stored.removed.is_empty() {
         lines.push(format!(
-            "  no longer found, and taken out: {}",
+            "  no longer found and removed: {}",
             list(&stored.removed)
         ));
     }
     if !stored.kept.is_empty() {
         lines.push(format!(
-            "  no longer found, kept because you confirmed it: {}",
+            "  no longer found but kept, because you confirmed it: {}",
             list(&stored.kept)
         ));
     }

@@ -1,8 +1,7 @@
 //! Entries of the logbook as a table.
 
 use chrono::{DateTime, Utc};
-use jumpseat_entries::{DraftKind, Entry};
-use jumpseat_values::Doubt;
+use jumpseat_entries::{ContactField, DraftKind, Entry};
 use jumpseat_values::display::{length, megahertz, nearest_second, percent};
 
 use crate::duplicates::{DuplicatePair, DuplicatesByNumber};
@@ -70,14 +69,11 @@ fn day_of(entry: &Entry) -> String {
 
 /// The second that an exported file says too.
 fn on(entry: &Entry) -> Option<DateTime<Utc>> {
-    let confirmed = entry.contact.as_ref().and_then(|contact| contact.on);
-    confirmed
-        .or_else(|| entry.draft.as_ref()?.on.value)
-        .map(nearest_second)
+    entry.on().map(nearest_second)
 }
 
 fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
-    let mut doubts = doubts(entry);
+    let mut doubts = entry.open_doubts();
     let found = twins.get(&entry.number);
     doubts.extend(found.into_iter().flatten().map(DuplicatePair::doubt));
     let (contact, draft) = (entry.contact.as_ref(), entry.draft.as_ref());
@@ -109,53 +105,26 @@ fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
         (None, Some(draft)) => Some(draft.off_s - draft.on_s),
         (None, None) => None,
     };
-    let hz = contact
-        .and_then(|contact| contact.hz)
-        .or_else(|| draft?.hz.value);
-    let mode = contact
-        .and_then(|contact| contact.submode.clone().or_else(|| contact.mode.clone()))
-        .or_else(|| draft?.mode.value.clone());
+    let mode = entry.mode();
     // Without a frequency the band is what is known.
-    let band = contact.and_then(|contact| contact.band.clone());
-    let dial = hz
+    let band = entry.band().map(str::to_owned);
+    let dial = entry
+        .hz()
         .map(megahertz)
         .or(band)
-        .or_else(|| mode.as_ref().map(|_| UNKNOWN.to_owned()));
-    let dial = dial.map(|dial| match &mode {
+        .or_else(|| mode.map(|_| UNKNOWN.to_owned()));
+    let dial = dial.map(|dial| match mode {
         Some(mode) => format!("{dial} {mode}"),
         None => dial,
     });
-    let call = match (contact, draft) {
-        (Some(contact), _) => Some(contact.call.clone()),
-        (None, Some(draft)) => draft.call.value.clone().map(|call| {
-            let percent = draft.call.probability.map(|p| format!(" {}%", percent(p)));
-            call + &percent.unwrap_or_default()
-        }),
-        (None, None) => None,
-    };
-    let said = |of_contact: Option<&String>, of_draft: Option<&String>| {
-        let draft = of_draft.filter(|_| contact.is_none());
-        dash(of_contact.or(draft).cloned())
-    };
-    let sent = said(
-        contact.and_then(|contact| contact.sent.as_ref()),
-        draft.and_then(|draft| draft.sent.value.as_ref()),
-    );
-    let received = said(
-        contact.and_then(|contact| contact.received.as_ref()),
-        draft.and_then(|draft| draft.received.value.as_ref()),
-    );
-    let name = said(
-        contact.and_then(|contact| contact.name.as_ref()),
-        draft.and_then(|draft| draft.name.value.as_ref()),
-    );
-    let locator = contact
-        .and_then(|contact| contact.locator.clone())
-        .or_else(|| draft?.locator.value.clone());
-    let area = contact
-        .and_then(|contact| contact.area.clone())
-        .or_else(|| draft?.area.value.clone())
-        .map(|area| area.short);
+    // A draft's call sign is as sure as it was heard; a contact's is sure.
+    let sureness = draft.filter(|_| contact.is_none());
+    let sureness = sureness.and_then(|draft| draft.call.probability);
+    let call = entry.call().map(|call| match sureness {
+        Some(probability) => format!("{call} {}%", percent(probability)),
+        None => call,
+    });
+    let heard = |field| dash(entry.heard_text(field));
     let sentences: Vec<String> = doubts.iter().map(ToString::to_string).collect();
     vec![
         number,
@@ -163,10 +132,14 @@ fn cells(entry: &Entry, twins: &DuplicatesByNumber) -> Vec<String> {
         dash(lasts.map(length)),
         dash(dial),
         dash(call),
-        short(name),
-        format!("{sent}/{received}"),
-        dash(locator),
-        dash(area),
+        short(heard(ContactField::Name)),
+        format!(
+            "{}/{}",
+            heard(ContactField::Sent),
+            heard(ContactField::Received)
+        ),
+        dash(entry.locator().map(str::to_owned)),
+        dash(entry.area().map(|area| area.short.clone())),
         sentences.join("; "),
     ]
 }
@@ -179,31 +152,6 @@ fn short(name: String) -> String {
         .take(LONGEST_NAME - CUT.len())
         .collect::<String>()
         + CUT
-}
-
-/// Doubts that are still open: what a person said needs no hearing any more.
-pub(super) fn doubts(entry: &Entry) -> Vec<Doubt> {
-    let Some(draft) = &entry.draft else {
-        return Vec::new();
-    };
-    if entry.is_no_contact() {
-        return Vec::new();
-    }
-    if entry.contact.is_none() {
-        return draft.all_doubts();
-    }
-    let mut open = draft.clone();
-    for field in [
-        &mut open.call,
-        &mut open.sent,
-        &mut open.received,
-        &mut open.name,
-        &mut open.their_locator,
-        &mut open.remark,
-    ] {
-        field.doubts.clear();
-    }
-    open.all_doubts()
 }
 
 #[cfg(test)]

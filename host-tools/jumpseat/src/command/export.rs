@@ -6,22 +6,22 @@ use anyhow::{Result, bail};
 use chrono::{NaiveDate, Utc};
 use clap::Args;
 
-use super::{band, date, in_order};
-use crate::export::{ExportFormat, ExportScope, ExportSelection, export, segments};
+use super::arguments::{band, check_date_order, date};
+use crate::export::{ExportFormat, ExportScope, ExportSelection, export, export_segments};
 use crate::home::{HomeFolder, is_there};
 use crate::interrupt;
 use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
 use crate::table::TextTable;
 
-/// Confirmed contacts only. Without --trip, --from, --to, --call, --band, --station or --all:
-/// what you confirmed and what did not go out in this format yet.
+/// Writes confirmed contacts only. Without --trip, --from, --to, --call, --band, --station or
+/// --all it writes those that were not exported in this format before.
 #[derive(Debug, Args)]
 pub(crate) struct ExportCommand {
-    /// The form of what is written
+    /// The format to write
     #[arg(long, value_enum, ignore_case = true)]
     format: Option<ExportFormat>,
-    /// Only this trip, also what was exported before (its folder, name or number)
+    /// Only this trip (its folder, name or number), also what was exported before
     #[arg(long, value_name = "TRIP", conflicts_with = "all")]
     trip: Option<String>,
     /// Only from this day on (UTC), also what was exported before
@@ -30,7 +30,7 @@ pub(crate) struct ExportCommand {
     /// Only up to this day (UTC, included), also what was exported before
     #[arg(long, value_name = "DATE", value_parser = date)]
     to: Option<NaiveDate>,
-    /// Only other stations whose call sign holds this, also what was exported before
+    /// Only other stations whose call sign contains this, also what was exported before
     #[arg(long, value_name = "PART")]
     call: Option<String>,
     /// Only this band, such as 20m, also what was exported before
@@ -42,17 +42,17 @@ pub(crate) struct ExportCommand {
     /// Everything, also what was exported before and what was imported
     #[arg(long)]
     all: bool,
-    /// Drafts too; they are not written down as exported
+    /// Drafts too; they do not count as exported
     #[arg(long)]
     drafts: bool,
-    /// The file to write, for clips and segments the folder [default: jumpseat-DATE-TIME in this
-    /// folder, with the format's own ending]
+    /// The file to write, or the folder for clips and segments [default: jumpseat-DATE-TIME in
+    /// this folder, with the extension of the format]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Lists what went out and when, and writes nothing
+    /// List what was exported and when, and write nothing
     #[arg(long, conflicts_with_all = ["format", "out", "all", "drafts"])]
     list: bool,
-    /// Prints JSON
+    /// Print JSON
     #[arg(long)]
     json: bool,
 }
@@ -64,11 +64,11 @@ impl ExportCommand {
         }
         interrupt::tidy_up();
         let Some(format) = self.format else {
-            let words = "say in which form: --format adif for another log; or adx, csv, gpx, clips \
-                 or segments, which --help explains";
+            let words = "choose a format: --format adif for another log; or adx, csv, gpx, clips or \
+                 segments, which --help explains";
             return Err(UsageError(words.into()).into());
         };
-        in_order(self.from, self.to)?;
+        check_date_order(self.from, self.to)?;
         let trip = self.trip.map(|word| home.trip_name(&word)).transpose()?;
         let narrow = self.from.is_some()
             || self.to.is_some()
@@ -101,13 +101,13 @@ impl ExportCommand {
         match (format, &selection.which) {
             (ExportFormat::Segments, ExportScope::Trip(_)) if narrow || self.drafts => {
                 Err(UsageError(
-                    "segments are all the sound of a trip; leave out what chooses contacts"
+                    "segments are all the sound of a trip; leave out the options that choose contacts"
                         .to_owned(),
                 )
                 .into())
             }
             (ExportFormat::Segments, ExportScope::Trip(trip)) => {
-                segments(home, trip, &out, self.json)
+                export_segments(home, trip, &out, self.json)
             }
             (ExportFormat::Segments, _) => {
                 Err(UsageError("name the trip: --format segments --trip TRIP".to_owned()).into())
@@ -117,7 +117,7 @@ impl ExportCommand {
     }
 }
 
-/// What went out, the newest first.
+/// Prints what was exported, the newest first.
 fn list(home: &HomeFolder, json: bool) -> Result<CommandOutcome> {
     let exports = match home.logbook_read_only()? {
         Some(logbook) => logbook.exports()?,

@@ -18,10 +18,10 @@ use sound::SoundSamples;
 
 #[derive(Debug, Args)]
 pub(crate) struct HearCommand {
-    /// WAV or FLAC files of any length and rate, one or two channels; two are mixed
+    /// WAV or FLAC files of any length and rate, with one or two channels; two are mixed
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Prints JSON
+    /// Print JSON
     #[arg(long)]
     json: bool,
 }
@@ -52,13 +52,13 @@ impl HearCommand {
     }
 }
 
-/// Hears a file second by second: hours of sound need no more memory than minutes.
+/// Hears a file second by second, so that hours of sound need no more memory than minutes.
 fn hear(ear: &SpeechRecogniser<RtenModel>, file: &Path) -> Result<Hearing> {
     let name = file.display();
     let sound = SoundSamples::open(file)?;
     if !(1..=2).contains(&sound.channels) {
         bail!(
-            "{name} has {} channels; one or two can be heard",
+            "{name} has {} channels; jumpseat can hear one or two",
             sound.channels
         );
     }

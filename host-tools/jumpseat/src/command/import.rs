@@ -5,28 +5,28 @@ use std::path::PathBuf;
 use anyhow::Result;
 use clap::Args;
 
-use super::whole_number;
+use super::arguments::whole_number;
 use crate::home::HomeFolder;
 use crate::import::{ImportReport, import};
 use crate::outcome::CommandOutcome;
 use crate::print;
 
-/// Takes over .adi and .adx files of any program, and our own .csv. What cannot be
-/// read is told with its line; the rest is imported. Importing twice changes nothing.
+/// Imports .adi and .adx files of any program, and our own .csv. A record that cannot be read
+/// is reported with its line, and the others are imported. Importing a file twice changes
+/// nothing.
 #[derive(Debug, Args)]
 pub(crate) struct ImportCommand {
-    /// The files
+    /// The files to import
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Adds also contacts that the logbook has with other details (name, report), as entries of
-    /// their own
+    /// Add contacts that the logbook has with other details (name, report), too, as new entries
     #[arg(long)]
     add_duplicates: bool,
-    /// Contacts that began within so many minutes of each other may be the same [default: as
-    /// station.toml says, or 30]
+    /// Contacts that began within this many minutes of each other may be the same [default: the
+    /// setting in station.toml, or 30]
     #[arg(long, value_name = "MINUTES", value_parser = whole_number::<u32>)]
     within: Option<u32>,
-    /// Prints JSON
+    /// Print JSON
     #[arg(long)]
     json: bool,
 }
@@ -39,7 +39,7 @@ impl ImportCommand {
         for file in &self.files {
             match import(home, file, self.add_duplicates, within) {
                 Ok(report) => reports.push(report),
-                // What was read before it is told all the same.
+                // The files before it are reported all the same.
                 Err(error) => {
                     failed = Some(error);
                     break;

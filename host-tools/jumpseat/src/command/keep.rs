@@ -3,44 +3,43 @@
 use anyhow::Result;
 use chrono::Utc;
 use clap::Args;
-use jumpseat_values::display::count;
 use jumpseat_values::display::nearest_second;
+use jumpseat_values::display::{byte_size, count};
 use serde::Serialize;
 
-use super::whole_number;
+use super::arguments::whole_number;
 use crate::home::HomeFolder;
-use crate::keep::{KeepDecision, KeepPlan, act, limit, plans};
+use crate::keep::{KeepDecision, KeepPlan, age_limit, make_plans, release_sound};
 use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
 use crate::progress::ProgressLine;
 use crate::station;
 use crate::table::TextTable;
-use crate::text::bytes;
 
-/// Of older trips only the sound of confirmed contacts is kept, with a minute
-/// around them, as FLAC.
+/// Of older trips, keeps only the sound of confirmed contacts, with a minute on either
+/// side, as FLAC.
 ///
-/// Without --now it only shows what would be done. Trips with anything that is not
-/// decided stay whole, and without a setting all of them do.
+/// Without --now it only shows what it would do. A trip with an undecided entry is kept
+/// complete, and so is every trip while nothing is set.
 #[derive(Debug, Args)]
 pub(crate) struct KeepCommand {
-    /// Sets how long whole trips stay
+    /// Set for how many days complete trips are kept
     #[arg(long, value_name = "DAYS", value_parser = whole_number::<u32>)]
     days: Option<u32>,
-    /// Takes the setting back: whole trips stay for ever
+    /// Remove the setting: complete trips are kept for ever
     #[arg(long, conflicts_with_all = ["days", "now"])]
     forever: bool,
-    /// Does what the preview shows
+    /// Do what the preview shows
     #[arg(long)]
     now: bool,
-    /// Prints JSON
+    /// Print JSON
     #[arg(long)]
     json: bool,
 }
 
 #[derive(Debug, Serialize)]
 struct KeepPreview<'a> {
-    /// None: whole trips stay for ever.
+    /// `None`: complete trips are kept for ever.
     days: Option<u32>,
     done: bool,
     freed_bytes: u64,
@@ -53,7 +52,7 @@ struct KeepPreviewRow<'a> {
     /// UTC of the first sample, RFC 3339.
     start: Option<String>,
     #[serde(flatten)]
-    fate: &'a KeepDecision,
+    decision: &'a KeepDecision,
 }
 
 impl KeepCommand {
@@ -64,21 +63,22 @@ impl KeepCommand {
             station::set_keep(&home.station_file(), Some(days))?;
         }
         let days = home.station()?.keep_whole_days;
-        let Some(limit) = days.map(|days| limit(Utc::now(), days)) else {
+        let Some(limit) = days.map(|days| age_limit(Utc::now(), days)) else {
             if self.now {
-                let words = "nothing says how long whole trips stay; say it with --days DAYS";
+                let words =
+                    "nothing says how long complete trips are kept; set it with --days DAYS";
                 return Err(UsageError(words.into()).into());
             }
             self.say(home, None, &[], 0)?;
             return Ok(CommandOutcome::Done);
         };
-        let plans = plans(home, limit)?;
+        let plans = make_plans(home, limit)?;
         let mut freed = 0;
         if self.now {
             let going = plans.iter().filter(|plan| goes(plan));
             let progress = ProgressLine::new("packing", going.clone().count() as u64, false);
             for plan in going {
-                freed += act(plan, &mut || Ok(()))?;
+                freed += release_sound(plan, &mut || Ok(()))?;
                 progress.add(1);
             }
         }
@@ -105,22 +105,22 @@ impl KeepCommand {
         let command = home.command();
         let Some(days) = days else {
             return print::line(&format!(
-                "Whole trips stay for ever. `{command} keep --days 90` sets how long; it shows \
-                 what would go, and nothing goes before `{command} keep --now`.",
+                "Complete trips are kept for ever. `{command} keep --days 90` sets a limit and \
+                 shows what would be removed; only `{command} keep --now` removes it.",
             ));
         };
         let words = count(usize::try_from(days)?, "day", "days");
-        print::line(&format!("Whole trips stay for {words}."))?;
+        print::line(&format!("Complete trips are kept for {words}."))?;
         if plans.is_empty() {
             return print::line("There is no trip in the library.");
         }
         print::text(&table(plans))?;
         if self.now {
-            return print::line(&format!("{} freed.", bytes(freed)));
+            return print::line(&format!("{} freed.", byte_size(freed)));
         }
         if plans.iter().any(goes) {
             print::line(&format!(
-                "Nothing was touched. `{command} keep --now` does it; it cannot be undone.",
+                "Nothing was changed. `{command} keep --now` does it; it cannot be undone.",
             ))?;
         }
         Ok(())
@@ -128,7 +128,7 @@ impl KeepCommand {
 }
 
 fn goes(plan: &KeepPlan) -> bool {
-    matches!(plan.fate, KeepDecision::Goes { .. })
+    matches!(plan.decision, KeepDecision::Goes { .. })
 }
 
 impl<'a> KeepPreviewRow<'a> {
@@ -137,21 +137,21 @@ impl<'a> KeepPreviewRow<'a> {
         Self {
             trip: &plan.trip,
             start: start.map(|utc| utc.format("%Y-%m-%dT%H:%M:%SZ").to_string()),
-            fate: &plan.fate,
+            decision: &plan.decision,
         }
     }
 }
 
 fn table(plans: &[KeepPlan]) -> String {
-    let mut table = TextTable::new(&["Trip", "Start (UTC)", "What is done with its sound"]);
+    let mut table = TextTable::new(&["Trip", "Start (UTC)", "What happens to its sound"]);
     for plan in plans {
         let start = plan.start.map(nearest_second);
         let start = start.map_or("not known".to_owned(), |utc| {
             utc.format("%Y-%m-%d %H:%M").to_string()
         });
-        let what = match &plan.fate {
-            KeepDecision::Stays { why } => format!("stays whole: {why}"),
-            KeepDecision::Done => "done: confirmed contacts are kept".to_owned(),
+        let what = match &plan.decision {
+            KeepDecision::Stays { why } => format!("kept complete: {why}"),
+            KeepDecision::Done => "done: the confirmed contacts are kept".to_owned(),
             KeepDecision::Goes {
                 contacts,
                 packed_files,
@@ -159,12 +159,12 @@ fn table(plans: &[KeepPlan]) -> String {
                 gone_files,
                 gone_bytes,
             } => format!(
-                "{}: {} ({}) packed without loss; {} ({}) go",
+                "{}: {} ({}) to pack without loss; {} ({}) to remove",
                 count(*contacts, "contact", "contacts"),
                 count(*packed_files, "file", "files"),
-                bytes(*packed_bytes),
+                byte_size(*packed_bytes),
                 count(*gone_files, "file", "files"),
-                bytes(*gone_bytes),
+                byte_size(*gone_bytes),
             ),
         };
         table.row(vec![plan.trip.clone(), start, what]);

@@ -8,23 +8,24 @@ use clap::Args;
 use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook};
 use jumpseat_values::display::count;
 
-use super::{band, date, entries, in_order, whole_number};
+use super::arguments::{band, check_date_order, date, whole_number};
+use super::entries;
 use crate::duplicates;
 use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
 
-/// So many entries are printed where nobody says how many.
+/// Entries that are printed without --last.
 const DEFAULT_LOG_ROWS: u32 = 200;
 
-/// Lists entries. A backup of the logbook is made by itself before the first change of each
-/// day (UTC), and kept for a week, then one a week for four weeks.
+/// Lists entries. The logbook is backed up automatically before the first change of each day
+/// (UTC); seven daily and four weekly backups are kept.
 #[derive(Debug, Args)]
 pub(crate) struct LogCommand {
     /// Only this trip (its folder, name or number)
     #[arg(long, value_name = "TRIP")]
     trip: Option<String>,
-    /// Only other stations whose call sign holds this
+    /// Only other stations whose call sign contains this
     #[arg(long, value_name = "PART")]
     call: Option<String>,
     /// Only this band, such as 20m
@@ -39,19 +40,19 @@ pub(crate) struct LogCommand {
     /// Only up to this day (UTC, included)
     #[arg(long, value_name = "DATE", value_parser = date)]
     to: Option<NaiveDate>,
-    /// Only the last so many entries [default: 200 in a table, all with --json]
+    /// Only this many of the last entries [default: 200 in a table, all with --json]
     #[arg(long, value_name = "COUNT", value_parser = whole_number::<u32>)]
     last: Option<u32>,
-    /// Only entries that may stand in the log twice, in pairs
+    /// Only pairs of entries that may be the same contact
     #[arg(long, conflicts_with_all = ["trip", "call", "band", "station", "from", "to", "last"])]
     duplicates: bool,
-    /// Contacts that began within so many minutes of each other may be the same [default: as
-    /// station.toml says, or 30]
+    /// Contacts that began within this many minutes of each other may be the same [default: the
+    /// setting in station.toml, or 30]
     #[arg(long, value_name = "MINUTES", value_parser = whole_number::<u32>)]
     within: Option<u32>,
     #[command(flatten)]
     backups: backups::BackupOptions,
-    /// Prints JSON
+    /// Print JSON
     #[arg(long)]
     json: bool,
 }
@@ -61,7 +62,7 @@ impl LogCommand {
         if let Some(outcome) = self.backups.run(home, self.json)? {
             return Ok(outcome);
         }
-        in_order(self.from, self.to)?;
+        check_date_order(self.from, self.to)?;
         let trip = self.trip.as_deref().map(|word| home.trip_name(word));
         let trip = trip.transpose()?;
         let Some(logbook) = home.logbook_read_only()? else {
@@ -123,7 +124,8 @@ impl LogCommand {
         Ok(CommandOutcome::Done)
     }
 
-    /// Pairs of entries, confirmed ones by station, drafts also by their time.
+    /// Prints pairs of entries: confirmed ones with the same station, and drafts also at the
+    /// same time.
     fn duplicates(&self, home: &HomeFolder, logbook: &Logbook) -> Result<CommandOutcome> {
         let within = home.station()?.duplicate_window(self.within);
         let mut pairs = logbook.duplicates(within)?;
@@ -152,7 +154,7 @@ impl LogCommand {
 fn nothing(home: &HomeFolder, trip: Option<&str>, narrow: bool) -> String {
     let command = home.command();
     match trip {
-        _ if narrow => format!("No entry is like that. `{command} log` alone lists all."),
+        _ if narrow => format!("No entry matches. `{command} log` without options lists all."),
         Some(trip) if home.trips().join(trip).is_dir() => format!(
             "The logbook has no entry of {trip}. `{command} draft {trip}` looks for contacts."
         ),
@@ -160,6 +162,6 @@ fn nothing(home: &HomeFolder, trip: Option<&str>, narrow: bool) -> String {
             "The logbook has no entry of {trip}, and there is no such trip in the library. \
              `{command} trips` lists the trips."
         ),
-        None => format!("The logbook is empty. `{command} draft TRIP` fills it."),
+        None => format!("The logbook is empty. `{command} draft TRIP` adds entries."),
     }
 }

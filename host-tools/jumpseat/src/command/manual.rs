@@ -3,23 +3,22 @@
 use std::path::PathBuf;
 
 use anyhow::Result;
-use clap::{Args, CommandFactory as _};
+use clap::{Args, Command};
 use jumpseat_values::display::count;
 
-use super::CommandLine;
 use crate::outcome::CommandOutcome;
 use crate::print;
 
 #[derive(Debug, Args)]
 pub(crate) struct ManualCommand {
-    /// The folder under which your system looks for them, such as ~/.local/share
+    /// The folder in which your system looks for them, such as ~/.local/share
     #[arg(value_name = "DIR")]
     share: PathBuf,
 }
 
 impl ManualCommand {
-    pub(super) fn run(self) -> Result<CommandOutcome> {
-        let files = jumpseat_manual::write(&CommandLine::command(), &self.share)?;
+    pub(super) fn run(self, command: &Command) -> Result<CommandOutcome> {
+        let files = jumpseat_manual::write(command, &self.share)?;
         print::line(&format!(
             "{} in {}",
             count(files.len(), "file", "files"),

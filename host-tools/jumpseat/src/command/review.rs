@@ -19,7 +19,7 @@ use crate::system;
 
 #[derive(Debug, Args)]
 pub(crate) struct ReviewCommand {
-    /// The trip to begin with: its folder, name or number [default: the list of all]
+    /// The trip to open first: its folder, name or number [default: the list of trips]
     trip: Option<String>,
     #[command(flatten)]
     options: ReviewOptions,
@@ -28,13 +28,13 @@ pub(crate) struct ReviewCommand {
 /// How the page is served.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Args)]
 pub(crate) struct ReviewOptions {
-    /// The port of this computer, reached from this computer only [default: any free one]
+    /// The port, which is reachable from this computer only [default: any free port]
     #[arg(long, default_value_t = 0, hide_default_value = true)]
     pub(crate) port: u16,
-    /// Prints the link and opens no browser
+    /// Print the link and open no browser
     #[arg(long)]
     pub(crate) no_open: bool,
-    /// Prints the link as JSON
+    /// Print the link as JSON
     #[arg(long)]
     pub(crate) json: bool,
 }
@@ -78,8 +78,8 @@ pub(crate) fn open(
         print::line("The review page is at")?;
         print::line(&format!("  {link}"))?;
         print::line(
-            "The link is for you alone and lets one browser in, once; run this again for \
-             another. Ctrl-C ends the page; every decision is kept at once.",
+            "Keep the link to yourself: it lets one browser in, once. Run this again for another \
+             one. Ctrl-C ends the page; every decision is saved at once.",
         )?;
     }
     if !options.no_open

@@ -11,14 +11,15 @@ use jumpseat_values::display::nearest_second;
 use serde::Serialize;
 
 use crate::clock;
-use crate::home::{HomeFolder, file_name};
+use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::table::TextTable;
+use jumpseat_files::file_name;
 
 #[derive(Debug, Args)]
 pub(crate) struct TripsCommand {
-    /// Prints JSON
+    /// Print JSON
     #[arg(long)]
     json: bool,
 }
@@ -29,19 +30,19 @@ struct TripSummary {
     trip: String,
     /// The board's id.
     board: Option<String>,
-    /// Who drove, as the board was told.
+    /// Who drove, by the board's config.
     operator: Option<String>,
     /// UTC of the first sample, RFC 3339.
     start: Option<String>,
     length_s: f64,
-    /// Own overs.
+    /// The operator's own overs.
     transmissions: usize,
     marks: usize,
-    /// Entries in the logbook, those aside that a person called no contact, and how
-    /// many of them are confirmed.
+    /// Entries in the logbook, without those that a person rejected, and how many of them are
+    /// confirmed.
     entries: u64,
     confirmed: u64,
-    /// Damages found, or why it cannot be opened.
+    /// The damage that was found, or why it cannot be opened.
     trouble: Vec<String>,
 }
 
@@ -57,14 +58,14 @@ impl TripsCommand {
             print::json(&lines)?;
         } else if lines.is_empty() {
             print::line(&format!(
-                "No trip in {} yet. `{} pull FOLDER` copies trips from a card or a folder.",
+                "There is no trip in {} yet. `{} pull FOLDER` copies trips from a card or a folder.",
                 home.trips().display(),
                 home.command()
             ))?;
         } else {
             print::text(&table(&lines))?;
             for line in &lines {
-                troubles(home, line)?;
+                print_problems(home, line)?;
             }
         }
         Ok(CommandOutcome::doubtful(trouble))
@@ -117,12 +118,12 @@ fn look(folder: &Path, logbook: Option<&Logbook>) -> Result<TripSummary> {
     })
 }
 
-fn troubles(home: &HomeFolder, line: &TripSummary) -> Result<()> {
+fn print_problems(home: &HomeFolder, line: &TripSummary) -> Result<()> {
     match line.trouble.as_slice() {
         [] => Ok(()),
         [one] => print::line(&format!("{}: {one}", line.trip)),
         several => print::line(&format!(
-            "{}: {} troubles; `{} check {}` tells them",
+            "{}: {} problems; `{} check {}` lists them",
             line.trip,
             several.len(),
             home.command(),

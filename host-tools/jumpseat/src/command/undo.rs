@@ -5,26 +5,26 @@ use clap::Args;
 use jumpseat_logbook::{LogbookAction, LogbookError};
 use jumpseat_values::display::count;
 
-use super::whole_number;
+use super::arguments::whole_number;
 use crate::home::HomeFolder;
 use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::table::TextTable;
 
-/// Takes back the newest action, or the one named: an import, a draft, a confirmation,
-/// a correction, and an undo as well.
+/// Undoes the newest action, or the one that is given: an import, a draft, a confirmation, a
+/// correction, or an undo.
 #[derive(Debug, Args)]
 pub(crate) struct UndoCommand {
     /// The action's number, as --list shows it [default: the newest that is not undone]
     #[arg(value_name = "ACTION", conflicts_with = "list", value_parser = whole_number::<i64>)]
     action: Option<i64>,
-    /// Lists what was done, the newest first, and changes nothing
+    /// List what was done, the newest first, and change nothing
     #[arg(long)]
     list: bool,
-    /// With --list: so many actions
+    /// With --list: this many actions
     #[arg(long, value_name = "COUNT", default_value_t = 20, requires = "list", value_parser = whole_number::<u32>)]
     last: u32,
-    /// Prints JSON
+    /// Print JSON
     #[arg(long)]
     json: bool,
 }
@@ -40,7 +40,7 @@ impl UndoCommand {
             if self.json {
                 print::json(&actions)?;
             } else if actions.is_empty() {
-                print::line("Nothing was done in the logbook yet.")?;
+                print::line("Nothing has been done in the logbook yet.")?;
             } else {
                 print::text(&table(&actions))?;
             }
@@ -60,7 +60,7 @@ impl UndoCommand {
             count(undone.entries.len(), "entry", "entries")
         ))?;
         print::line(&format!(
-            "`{} undo {}` does it again.",
+            "`{} undo {}` redoes it.",
             home.command(),
             undone.action
         ))?;

@@ -1,9 +1,10 @@
 //! What is said in the overs: the recogniser over every stretch of speech, on all
 //! processors, and kept for the next time.
 //!
-//! What was heard in an over is kept in a file named by a hash of the weights and of the
-//! samples: a second draft of an unchanged trip only reads it, and after Ctrl-C the overs
-//! that were heard need not be heard again.
+//! What was heard in an over is kept in a file named by a hash of the recogniser's fingerprint
+//! and of the samples: a second draft of an unchanged trip only reads it, and after Ctrl-C the
+//! overs that were heard need not be heard again. The file holds what the recogniser gave, and
+//! nothing that was made of it here.
 
 use std::path::Path;
 use std::sync::Mutex;
@@ -12,16 +13,13 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use anyhow::{Error, Result, anyhow};
 use jumpseat_draft::{HeardOver, HeardSign, HeardText, HeardWord, Span};
 use jumpseat_files::write_private;
-use jumpseat_speech::{Hearing, MODEL_WEIGHTS, RtenModel, SpeechRecogniser, stretch};
+use jumpseat_speech::{Hearing, RtenModel, SpeechRecogniser, fingerprint, stretch};
 use jumpseat_trip::{AudioDirection, Trip};
 use jumpseat_values::display::hex;
 use sha2::{Digest, Sha256};
 
 use crate::outcome::error_message;
 use crate::progress::ProgressLine;
-
-/// Raised when what is kept changes its form or the decoder its judgement.
-const HEARD_FILE_FORMAT: u32 = 2;
 
 /// An over to hear.
 pub(super) struct HearTask {
@@ -46,7 +44,6 @@ pub(super) fn hear(trip: &Trip, tasks: &[HearTask], kept: &Path) -> Result<HearR
         stretches.iter().map(|(a, b)| b - a).sum::<f64>() as u64
     };
     let progress = ProgressLine::new("hearing", tasks.iter().map(seconds).sum(), false);
-    let model = Sha256::digest(MODEL_WEIGHTS);
     let next = AtomicUsize::new(0);
     let found: Mutex<Vec<(usize, Result<OverResult>)>> = Mutex::new(Vec::new());
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
@@ -58,7 +55,7 @@ pub(super) fn hear(trip: &Trip, tasks: &[HearTask], kept: &Path) -> Result<HearR
                     let number = next.fetch_add(1, Ordering::Relaxed);
                     tasks.get(number).map(|task| (number, task))
                 } {
-                    let heard = one(trip, task, &model, kept, &mut ear);
+                    let heard = one(trip, task, kept, &mut ear);
                     progress.add(seconds(task));
                     if let Ok(mut found) = found.lock() {
                         found.push((number, heard));
@@ -106,7 +103,6 @@ impl From<HeardOver> for OverResult {
 fn one(
     trip: &Trip,
     task: &HearTask,
-    model: &[u8],
     kept: &Path,
     ear: &mut Option<SpeechRecogniser<RtenModel>>,
 ) -> Result<OverResult> {
@@ -116,8 +112,7 @@ fn one(
         return Ok(HeardOver::default().into());
     }
     let mut name = Sha256::new();
-    name.update(model);
-    name.update(HEARD_FILE_FORMAT.to_le_bytes());
+    name.update(fingerprint());
     name.update(task.first_sample.to_le_bytes());
     let mut sounds = Vec::new();
     for (from_s, to_s) in stretches {
@@ -135,29 +130,39 @@ fn one(
         sounds.push((from, span.samples));
     }
     let file = kept.join(format!("{}.json", hex(&name.finalize())));
-    if let Some(heard) = read(&file) {
-        return Ok(heard.into());
+    if let Some(hearings) = read(&file) {
+        return Ok(heard_over(hearings).into());
     }
     let ear = match ear {
         Some(ear) => ear,
         none => none.insert(SpeechRecogniser::built_in()?),
     };
-    let mut heard = HeardOver::default();
+    let mut hearings = Vec::new();
     for (from, samples) in sounds {
         let start_s = (task.first_sample + from) as f64 / f64::from(rate);
-        append(&mut heard, ear.hear_stretch(&samples, rate, start_s)?);
+        hearings.push(ear.hear_stretch(&samples, rate, start_s)?);
     }
-    let kept = write_private(&file, &serde_json::to_vec(&heard)?);
+    let kept = write_private(&file, &serde_json::to_vec(&hearings)?);
     let lost = kept.err().map(|error| {
         let what = "what was heard could not be kept, so that the next draft hears it again";
         Error::new(error).context(what)
     });
+    let heard = heard_over(hearings);
     Ok(OverResult { heard, lost })
 }
 
 /// What was kept; nothing if there is none or if it cannot be read: it is heard again then.
-fn read(file: &Path) -> Option<HeardOver> {
+fn read(file: &Path) -> Option<Vec<Hearing>> {
     serde_json::from_slice(&std::fs::read(file).ok()?).ok()
+}
+
+/// What was heard in all stretches of an over, as the draft takes it.
+fn heard_over(hearings: Vec<Hearing>) -> HeardOver {
+    let mut heard = HeardOver::default();
+    for hearing in hearings {
+        append(&mut heard, hearing);
+    }
+    heard
 }
 
 fn append(heard: &mut HeardOver, hearing: Hearing) {

@@ -12,7 +12,7 @@ use jumpseat_speech::activity::{SAMPLE_RATE, SpeechDetector};
 use jumpseat_trip::{
     AudioSegment, DialHistory, SegmentState, SoundBlocks, SoundLevelMeter, Trip, TripError,
 };
-use jumpseat_values::{Doubt, RecordingDoubt};
+use jumpseat_values::{AudioSide, Doubt, RecordingDoubt};
 
 use super::hear::{self, HearTask};
 use crate::clock;
@@ -96,9 +96,9 @@ pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<Heard
         });
     }
     drop(progress);
-    for (name, ear) in [("receive", received), ("transmit", sent)] {
-        let doubt = ear.level.report().and_then(|level| level.doubt(name));
-        doubts.extend(doubt.map(|text| Doubt::read(&text)));
+    for (side, ear) in [(AudioSide::Receive, received), (AudioSide::Transmit, sent)] {
+        let doubt = ear.level.report().and_then(|level| level.doubt(side));
+        doubts.extend(doubt.map(Doubt::from));
     }
     let results = hear::hear(trip, &tasks, kept)?;
     for (over, heard) in drive.overs.iter_mut().zip(results.heard) {
@@ -130,8 +130,8 @@ fn own_signs(trip: &Trip, own: &OwnStation) -> Vec<String> {
     let mut signs: Vec<String> = Vec::new();
     for text in told.into_iter().flatten() {
         // What can be no call sign explains nothing that was said.
-        if let Ok(sign) = callsign::parse(text) {
-            let sign = sign.value.to_string();
+        if let Some(sign) = callsign::parse(text).ok().and_then(|parsed| parsed.value) {
+            let sign = sign.to_string();
             // What stands behind a stroke is not always said.
             let home = home_call(&sign);
             for sign in [sign, home] {

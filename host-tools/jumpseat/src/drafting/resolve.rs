@@ -1,13 +1,14 @@
 //! Puts what was assembled into UTC, place and band.
 
-use chrono::{DateTime, SubsecRound as _, Utc};
+use chrono::{DateTime, Utc};
 use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftContact, DraftEntryKind, Judged};
+use jumpseat_entries::resolve::{
+    OwnPlace, area_crossing, band_of, own_place, round_ms, stored_time,
+};
 use jumpseat_entries::{Draft, DraftOver};
-use jumpseat_place::band;
-use jumpseat_trip::{DialEstimate, DialHistory, Over, Timeline, Track, Trip};
-use jumpseat_values::{Alternative, DialDoubt, Doubt, Estimate, Evidence};
+use jumpseat_trip::{DialHistory, Over, Timeline, Track, Trip};
+use jumpseat_values::{Alternative, Doubt, Estimate, Evidence};
 
-use super::{area, place};
 use crate::clock;
 
 /// Everything that is needed to resolve a trip's entries.
@@ -46,8 +47,8 @@ impl DraftResolver<'_> {
         let (hz, mode) = self.setting(contact, mono);
         let start = self.track.at_mono(mono);
         let end = self.track.at_mono(self.mono(contact.off_s));
-        let (lat, lon, locator) = place::fields(&start);
-        let area = area::of(&start, &end);
+        let OwnPlace { lat, lon, locator } = own_place(&start);
+        let area = area_crossing(&start, &end);
         let mut doubts = read(&contact.doubts);
         doubts.extend(area.doubts);
         Draft {
@@ -92,11 +93,7 @@ impl DraftResolver<'_> {
 
     fn time(&self, at_s: f64, over: Option<&usize>) -> Estimate<DateTime<Utc>> {
         let estimate = self.timeline.at_sample((at_s * self.rate).max(0.0) as u64);
-        let value = estimate.value.map(|utc| utc.round_subsecs(3));
-        let mut field = Estimate::new(value, read(&estimate.doubts));
-        field.uncertainty = estimate
-            .uncertainty
-            .map(|width| round_ms(width.as_secs_f64()));
+        let mut field = stored_time(estimate);
         field
             .evidence
             .extend(over.map(|&over| self.evidence(over, at_s, at_s)));
@@ -111,8 +108,9 @@ impl DraftResolver<'_> {
             .evidence
             .first()
             .map_or(mono, |evidence| self.mono(evidence.start_s));
-        let DialEstimate { value, doubts } = self.dial.at_mono(at);
-        let mut doubts = read(&doubts);
+        let Estimate {
+            value, mut doubts, ..
+        } = self.dial.at_mono(at);
         let assembled = contact.dial.value.as_ref();
         let hz = assembled.map(|setting| setting.hz);
         let word = assembled.map(|setting| setting.mode.clone());
@@ -182,23 +180,9 @@ impl DraftResolver<'_> {
     }
 }
 
-fn band_of(hz: &Estimate<u64>) -> Estimate<String> {
-    let Some(value) = hz.value else {
-        return Estimate::new(None, hz.doubts.clone());
-    };
-    match band::of(value) {
-        Some(band) => Estimate::new(Some(band.name.clone()), Vec::new()),
-        None => Estimate::unknown(DialDoubt::NoBand),
-    }
-}
-
 fn read(doubts: &[impl ToString]) -> Vec<Doubt> {
     doubts
         .iter()
         .map(|doubt| Doubt::read(&doubt.to_string()))
         .collect()
-}
-
-fn round_ms(seconds: f64) -> f64 {
-    (seconds * 1e3).round() / 1e3
 }

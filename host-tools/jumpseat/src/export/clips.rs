@@ -1,4 +1,4 @@
-//! The sound of every contact as a file of its own.
+//! Writes the sound of each contact into a file of its own.
 
 use std::path::Path;
 
@@ -10,7 +10,8 @@ use jumpseat_formats::bwf::{self, BroadcastDescription};
 use jumpseat_trip::{AudioDirection, SampleSpan, Timeline, Trip};
 use jumpseat_values::display::{megahertz, nearest_second};
 
-use super::page;
+use super::clip_page;
+use super::software::PROGRAM;
 use super::staging::StagedFolder;
 use crate::clock;
 use crate::home::HomeFolder;
@@ -35,7 +36,8 @@ pub(super) fn write(
     out: &Path,
 ) -> Result<Vec<String>> {
     let staging = StagedFolder::beside(out)?;
-    let (mut written, mut doubts): (Vec<page::ClipRow>, Vec<String>) = (Vec::new(), Vec::new());
+    let (mut written, mut doubts): (Vec<clip_page::ClipRow>, Vec<String>) =
+        (Vec::new(), Vec::new());
     let mut open: Option<(String, Trip, Timeline)> = None;
     let mut kept = Vec::new();
     for entry in entries.drain(..) {
@@ -69,7 +71,7 @@ pub(super) fn write(
                 entry.number
             ));
         }
-        written.push(page::ClipRow::new(file, contact, clip.seconds));
+        written.push(clip_page::ClipRow::new(file, contact, clip.seconds));
         kept.push(entry);
     }
     *entries = kept;
@@ -77,7 +79,7 @@ pub(super) fn write(
         return Ok(doubts);
     }
     let index = staging.path().join("index.html");
-    write_durably(&index, page::page(&written).as_bytes())?;
+    write_durably(&index, clip_page::page(&written).as_bytes())?;
     staging.finish(out)?;
     Ok(doubts)
 }
@@ -120,7 +122,7 @@ fn clip(
         .context("its time is not known")?;
     let about = BroadcastDescription {
         description: &contact.map(description).unwrap_or_default(),
-        originator: super::PROGRAM,
+        originator: PROGRAM,
         start,
     };
     Ok(ContactClip {

@@ -1,5 +1,5 @@
-//! Every sound file of a trip as a Broadcast Wave file, which tells any program
-//! when it began. What was pulled stays as it is: its hashes are its proof.
+//! Writes every sound file of a trip as a Broadcast Wave file, which says when it began. The
+//! trip itself stays as it is, because its checksums protect it.
 
 use std::path::Path;
 
@@ -10,6 +10,7 @@ use jumpseat_trip::AudioDirection;
 use jumpseat_values::display::count;
 use serde::Serialize;
 
+use super::software::PROGRAM;
 use super::staging::StagedFolder;
 use crate::clock;
 use crate::home::HomeFolder;
@@ -17,7 +18,7 @@ use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::progress::ProgressLine;
 
-/// What was written, and what was not.
+/// What was written, and what was left out.
 #[derive(Debug, Serialize)]
 struct SegmentsReport<'a> {
     format: &'static str,
@@ -28,7 +29,7 @@ struct SegmentsReport<'a> {
 }
 
 /// Writes the trip's sound files into the folder `out`.
-pub(crate) fn segments(
+pub(crate) fn export_segments(
     home: &HomeFolder,
     name: &str,
     out: &Path,
@@ -45,7 +46,7 @@ pub(crate) fn segments(
         let (number, direction) = (segment.number, segment.direction.name());
         let Some(start) = timeline.at_sample(segment.first_sample).value else {
             bail!(
-                "the time of {name} is not known, so that its files cannot tell it; they are in {}",
+                "the time of {name} is not known, so its files cannot have one; they are in {}",
                 trip.dir().display()
             );
         };
@@ -62,7 +63,7 @@ pub(crate) fn segments(
         };
         let about = BroadcastDescription {
             description: &format!("{name}, {heard}"),
-            originator: super::PROGRAM,
+            originator: PROGRAM,
             start,
         };
         let file = staging.path().join(format!("{number:06}-{direction}.wav"));

@@ -1,10 +1,10 @@
-//! In which form, and which contacts.
+//! Which contacts to export, and in which format.
 
 use chrono::{DateTime, NaiveDate, Utc};
 use clap::ValueEnum;
 use jumpseat_logbook::{EntryFilter, EntrySearch};
 
-/// The form of what is written.
+/// The format of the file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum ExportFormat {
     /// ADIF 3.1.6 as text, an .adi file
@@ -13,22 +13,22 @@ pub(crate) enum ExportFormat {
     Adx,
     /// A table for a spreadsheet
     Csv,
-    /// The way that was driven, with a waypoint for every contact
+    /// The track of the drive, with a waypoint for every contact
     Gpx,
     /// A folder with the sound of every contact, and a page to listen to it
     Clips,
-    /// A folder with every sound file of a trip (--trip), each telling when it began (Broadcast Wave)
+    /// A folder with every sound file of a trip (--trip) as Broadcast Wave with its UTC
     Segments,
 }
 
 impl ExportFormat {
-    /// The usual name of a file or folder that is written now.
+    /// The default name of a file or folder that is written now.
     pub(crate) fn file_name(self, now: DateTime<Utc>) -> String {
         let (_, ending) = self.words();
         format!("jumpseat-{}{ending}", now.format("%Y%m%d-%H%M%S"))
     }
 
-    /// As the logbook notes it, and the end of a file's name.
+    /// The name in the logbook, and the end of a file's name.
     pub(crate) const fn words(self) -> (&'static str, &'static str) {
         match self {
             Self::Adif => ("adif", ".adi"),
@@ -44,7 +44,7 @@ impl ExportFormat {
 /// Which contacts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum ExportScope {
-    /// Those that did not go out in this format yet.
+    /// Those that were not exported in this format before.
     New,
     /// All of them.
     All,
@@ -52,7 +52,7 @@ pub(crate) enum ExportScope {
     Trip(String),
 }
 
-/// Which contacts, more closely (days in UTC, both included).
+/// Which contacts, in detail (days in UTC, both included).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct ExportSelection {
     pub(crate) which: ExportScope,
@@ -68,7 +68,7 @@ pub(crate) struct ExportSelection {
 }
 
 impl ExportSelection {
-    /// What did not go out yet.
+    /// The contacts that were not exported before.
     pub(crate) fn new_ones() -> Self {
         Self {
             which: ExportScope::New,
@@ -89,8 +89,7 @@ impl ExportSelection {
         }
     }
 
-    /// As the logbook looks for it: confirmed contacts by format, or all entries
-    /// that the words fit.
+    /// The search in the logbook: confirmed contacts by format, or all matching entries.
     pub(super) fn search<'a>(&'a self, word: &'a str) -> EntrySearch<'a> {
         EntrySearch {
             filter: match &self.which {

@@ -1,4 +1,4 @@
-//! A folder that gets its name when it is whole.
+//! A folder that gets its name when it is complete.
 
 use std::path::{Path, PathBuf};
 
@@ -7,14 +7,14 @@ use jumpseat_files::{UnfinishedFolder, clear_unfinished, make_folder, sync_folde
 
 use crate::system::let_others_read;
 
-/// The folder while it is written; it goes away when it is dropped unfinished.
+/// The folder while it is written; it is removed when the value is dropped before that.
 pub(super) struct StagedFolder {
     dir: UnfinishedFolder,
     beside: PathBuf,
 }
 
 impl StagedFolder {
-    /// Makes it in the folder where `out` is to be.
+    /// Makes it in the folder of `out`.
     pub(super) fn beside(out: &Path) -> Result<Self> {
         let beside = match out.parent() {
             Some(folder) if !folder.as_os_str().is_empty() => folder,
@@ -29,12 +29,12 @@ impl StagedFolder {
         })
     }
 
-    /// Where it is now.
+    /// Its present path.
     pub(super) fn path(&self) -> &Path {
         self.dir.path()
     }
 
-    /// Gives it its name.
+    /// Renames it to its final name.
     pub(super) fn finish(self, out: &Path) -> Result<()> {
         let_others_read(self.path()).with_context(|| cannot_write(self.path()))?;
         self.dir.finish(out).with_context(|| cannot_write(out))?;

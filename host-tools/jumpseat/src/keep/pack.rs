@@ -1,4 +1,4 @@
-//! Samples to FLAC, and the proof that nothing is lost.
+//! Encodes samples as FLAC, and checks that nothing is lost.
 
 use std::fs;
 use std::path::Path;
@@ -8,7 +8,7 @@ use flacenc::component::BitRepr as _;
 use flacenc::error::Verify as _;
 use jumpseat_trip::read_sound;
 
-/// The bytes of a FLAC file with these samples.
+/// Encodes samples; returns the bytes of a FLAC file.
 pub(super) fn encode(samples: &[i16], sample_rate: u32) -> Result<Vec<u8>> {
     let wide: Vec<i32> = samples.iter().map(|&sample| sample.into()).collect();
     let source =
@@ -25,8 +25,8 @@ pub(super) fn encode(samples: &[i16], sample_rate: u32) -> Result<Vec<u8>> {
     Ok(sink.into_inner())
 }
 
-/// Decodes a FLAC file, with another program's decoder, and compares every sample.
-pub(super) fn prove(path: &Path, samples: &[i16]) -> Result<()> {
+/// Decodes a FLAC file, with the decoder of another library, and compares every sample.
+pub(super) fn check_packed(path: &Path, samples: &[i16]) -> Result<()> {
     let read = read_sound(path, samples.len() as u64)
         .with_context(|| format!("cannot read {} back", path.display()))?;
     let same = read == samples;
@@ -35,7 +35,7 @@ pub(super) fn prove(path: &Path, samples: &[i16]) -> Result<()> {
     }
     ensure!(
         same,
-        "{} does not decode to what was packed; it was removed, and the trip stays whole",
+        "{} does not decode to what was packed; it was removed, and the trip is unchanged",
         path.display()
     );
     Ok(())

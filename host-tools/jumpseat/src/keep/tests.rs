@@ -1,13 +1,15 @@
-//! A trip that is kept in part, broken off at every step.
+//! Releasing the sound of a trip, interrupted at every step.
 
 use std::cell::Cell;
 use std::fs;
 use std::path::Path;
 
 use anyhow::bail;
-use jumpseat_trip::{AudioDirection, DamageSeverity, Trip};
+use jumpseat_trip::{AudioDirection, AudioSegment, DamageSeverity, Trip};
 
-use super::*;
+use super::pack::{check_packed, encode};
+use super::plan::{KeepDecision, KeepPlan};
+use super::release_sound;
 
 const TRIP: &str = "trip-000001-3fa2c1";
 
@@ -41,7 +43,7 @@ fn wav_trip(dir: &Path) -> Trip {
 /// Some short segments are to be packed, the others to go.
 fn plan_of(trip: &Trip) -> KeepPlan {
     let packed = 10..=14;
-    let (pack, go): (Vec<AudioSegment>, Vec<AudioSegment>) = trip
+    let (pack, remove): (Vec<AudioSegment>, Vec<AudioSegment>) = trip
         .segments()
         .iter()
         .cloned()
@@ -49,16 +51,16 @@ fn plan_of(trip: &Trip) -> KeepPlan {
     KeepPlan {
         trip: trip.id().to_owned(),
         start: None,
-        fate: KeepDecision::Goes {
+        decision: KeepDecision::Goes {
             contacts: 1,
             packed_files: pack.len(),
             packed_bytes: 0,
-            gone_files: go.len(),
+            gone_files: remove.len(),
             gone_bytes: 0,
         },
         dir: trip.dir().to_owned(),
         pack,
-        go,
+        remove,
     }
 }
 
@@ -82,7 +84,7 @@ fn losses(dir: &Path) -> Vec<String> {
 /// Runs until the step with this number; false when there are fewer.
 fn break_off_at(plan: &KeepPlan, last: usize) -> bool {
     let steps = Cell::new(0);
-    let done = act(plan, &mut || {
+    let done = release_sound(plan, &mut || {
         steps.set(steps.get() + 1);
         if steps.get() > last {
             bail!("broken off");
@@ -101,7 +103,7 @@ fn broken_off_at_any_step_everything_that_stays_is_there_and_the_next_run_ends_t
     let span = (packed[0].first_sample, packed[packed.len() - 1].end());
     let expected = sound(&whole, span);
     let unbroken = folder.path().join("unbroken").join(TRIP);
-    act(&plan_of(&wav_trip(&unbroken)), &mut || Ok(())).unwrap();
+    release_sound(&plan_of(&wav_trip(&unbroken)), &mut || Ok(())).unwrap();
     let names = |dir: &Path| {
         let entries = fs::read_dir(dir.join("audio")).unwrap();
         let mut names: Vec<_> = entries.map(|entry| entry.unwrap().file_name()).collect();
@@ -115,7 +117,7 @@ fn broken_off_at_any_step_everything_that_stays_is_there_and_the_next_run_ends_t
         let broken = break_off_at(&plan, last);
         assert_eq!(sound(&dir, span), expected, "after step {last}");
         assert_eq!(losses(&dir), [""; 0], "after step {last}");
-        act(&plan, &mut || Ok(())).unwrap();
+        release_sound(&plan, &mut || Ok(())).unwrap();
         assert_eq!(sound(&dir, span), expected, "went on after step {last}");
         assert_eq!(losses(&dir), [""; 0], "went on after step {last}");
         assert_eq!(names(&dir), names(&unbroken), "went on after step {last}");
@@ -139,14 +141,14 @@ fn a_packed_file_that_does_not_decode_to_the_same_is_refused() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("x.flac");
     let samples: Vec<i16> = (0..10_000).map(|n: i32| (n * 31 % 2_000) as i16).collect();
-    let write = |samples: &[i16]| fs::write(&path, pack::encode(samples, 16_000).unwrap()).unwrap();
+    let write = |samples: &[i16]| fs::write(&path, encode(samples, 16_000).unwrap()).unwrap();
     write(&samples);
-    pack::prove(&path, &samples).unwrap();
+    check_packed(&path, &samples).unwrap();
     let mut other = samples.clone();
     other[5_000] ^= 1;
     write(&other);
-    pack::prove(&path, &samples).unwrap_err();
+    check_packed(&path, &samples).unwrap_err();
     assert!(!path.exists());
     write(&samples[..9_000]);
-    pack::prove(&path, &samples).unwrap_err();
+    check_packed(&path, &samples).unwrap_err();
 }

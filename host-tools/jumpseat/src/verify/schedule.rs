@@ -1,5 +1,5 @@
-//! Which trip is verified when: each by and by, those first that were verified longest
-//! ago, so that a file that went bad is found while its card or backup still has it.
+//! Decides which trips to verify when: each after a month, those first that have waited
+//! longest, so that a damaged file is found while the card or a backup still has it.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -9,19 +9,20 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, TimeDelta, Utc};
-use jumpseat_files::write_durably;
+use jumpseat_files::{file_name, write_durably};
+use jumpseat_pull::CHECKSUM_FILE;
 use serde::{Deserialize, Serialize};
 
-use super::{TripVerification, verify};
-use crate::home::{HomeFolder, file_name};
+use super::trip::{TripVerification, verify};
+use crate::home::HomeFolder;
 
-/// A trip is verified again after so long.
+/// Time after which a trip is verified again.
 const VERIFY_AFTER: TimeDelta = TimeDelta::days(30);
 
-/// After so much time no further trip is begun.
+/// Time after which no further trip is started.
 const VERIFY_BUDGET: Duration = Duration::from_secs(5);
 
-/// When each trip was last verified, kept in the home folder.
+/// When each trip was last verified; stored in the home folder.
 #[derive(Debug)]
 pub(crate) struct VerificationSchedule {
     path: PathBuf,
@@ -36,8 +37,7 @@ struct VerificationFile {
 }
 
 impl VerificationSchedule {
-    /// Reads what is known. Of a file that cannot be understood nothing is: every trip
-    /// is verified again then.
+    /// Reads the schedule. If the file has another form, every trip is verified again.
     pub(crate) fn read(home: &HomeFolder) -> Result<Self> {
         let path = home.dir().join("verified.json");
         let last = match fs::read(&path) {
@@ -54,9 +54,9 @@ impl VerificationSchedule {
         Ok(Self { path, last })
     }
 
-    /// Notes that a trip was verified and is what it was; writes it down, so that a
-    /// break leaves what was done. One that is wrong has its turn again the next time.
-    pub(crate) fn note(&mut self, verified: &TripVerification, now: DateTime<Utc>) -> Result<()> {
+    /// Records that a trip was verified and is unchanged, on the disk too, so that an
+    /// interrupted run leaves what it did. A trip that changed is due again next time.
+    pub(crate) fn record(&mut self, verified: &TripVerification, now: DateTime<Utc>) -> Result<()> {
         if verified.wrong.is_empty() {
             self.last.insert(verified.trip.clone(), now);
         } else {
@@ -71,22 +71,22 @@ impl VerificationSchedule {
         Ok(write_durably(&self.path, &text)?)
     }
 
-    /// When a trip was last known to be right: a pull proves what it copies.
+    /// When a trip was last verified; a pull verifies what it copies.
     fn last(&self, folder: &Path) -> DateTime<Utc> {
-        let noted = self.last.get(&file_name(folder)).copied();
-        let pulled = fs::metadata(folder.join(".sha256sums"))
+        let recorded = self.last.get(&file_name(folder)).copied();
+        let pulled = fs::metadata(folder.join(CHECKSUM_FILE))
             .and_then(|data| data.modified())
             .map(DateTime::from)
             .ok();
-        noted.max(pulled).unwrap_or(DateTime::UNIX_EPOCH)
+        recorded.max(pulled).unwrap_or(DateTime::UNIX_EPOCH)
     }
 
-    /// The trips whose turn it is, those first that wait longest.
+    /// The trips that are due, those first that have waited longest.
     fn due(&self, folders: Vec<PathBuf>, now: DateTime<Utc>) -> Vec<PathBuf> {
         let waits = folders
             .into_iter()
             .map(|folder| (self.last(&folder), folder));
-        // A time to come is from a clock that was wrong.
+        // A time in the future is from a clock that was wrong.
         let mut due: Vec<(DateTime<Utc>, PathBuf)> = waits
             .filter(|(last, _)| (now - *last).abs() >= VERIFY_AFTER)
             .collect();
@@ -95,18 +95,18 @@ impl VerificationSchedule {
     }
 }
 
-/// Verifies the trips of the library whose turn it is, as many as a few seconds allow;
-/// gives those that are not what they were, with their folders.
+/// Verifies trips of the library that are due, as many as a few seconds allow. Returns
+/// those that changed, with their folders.
 pub(crate) fn verify_due_trips(home: &HomeFolder) -> Result<Vec<(PathBuf, TripVerification)>> {
     let (begun, now) = (Instant::now(), Utc::now());
-    let mut turns = VerificationSchedule::read(home)?;
+    let mut schedule = VerificationSchedule::read(home)?;
     let mut wrong = Vec::new();
-    for folder in turns.due(home.trip_folders()?, now) {
+    for folder in schedule.due(home.trip_folders()?, now) {
         if begun.elapsed() >= VERIFY_BUDGET {
             break;
         }
         let verified = verify(&folder, &|_| ());
-        turns.note(&verified, now)?;
+        schedule.record(&verified, now)?;
         if !verified.wrong.is_empty() {
             wrong.push((folder, verified));
         }
@@ -119,11 +119,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn who_waits_longest_comes_first_and_who_was_just_pulled_waits() {
+    fn who_waits_longest_is_first_and_who_was_just_pulled_waits() {
         let folder = tempfile::tempdir().unwrap();
         let home = HomeFolder::new(Some(folder.path().to_owned())).unwrap();
         let now = Utc::now();
-        let mut turns = VerificationSchedule::read(&home).unwrap();
+        let mut schedule = VerificationSchedule::read(&home).unwrap();
         let names = ["fresh", "pulled", "old", "older", "never", "to-come"];
         let folders: Vec<PathBuf> = names.iter().map(|name| home.trips().join(name)).collect();
         for path in &folders {
@@ -135,10 +135,12 @@ mod tests {
                 trip: name.into(),
                 ..TripVerification::default()
             };
-            turns.note(&verified, now - TimeDelta::days(days)).unwrap();
+            schedule
+                .record(&verified, now - TimeDelta::days(days))
+                .unwrap();
         }
-        let turns = VerificationSchedule::read(&home).unwrap();
-        let due = turns.due(folders, now);
+        let schedule = VerificationSchedule::read(&home).unwrap();
+        let due = schedule.due(folders, now);
         let due: Vec<String> = due.iter().map(|path| file_name(path)).collect();
         assert_eq!(due, ["never", "older", "old", "to-come"]);
         fs::write(home.dir().join("verified.json"), "[]").unwrap();

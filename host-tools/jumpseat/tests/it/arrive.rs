@@ -9,7 +9,7 @@ fn what_is_new_is_drafted_and_what_is_not_is_left_alone() {
     let case = HomeCase::drafted();
     case.run(&["arrive", "card", "--no-page"])
         .code(0)
-        .says(&["17 files here already", "Nothing new to draft."]);
+        .says(&["17 files already in the library", "Nothing new to draft."]);
     // As after an evening that was broken off between pulling and drafting.
     fs::remove_file(case.at(&format!("home/heard/{TRIP}.json"))).unwrap();
     let again = case.run(&["arrive", "card", "--no-page"]);

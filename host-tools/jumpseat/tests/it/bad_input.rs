@@ -48,7 +48,7 @@ fn what_was_used_wrongly() {
     check(&["draft"], 2, &["<TRIP>"]);
     check(&["export"], 2, &["--format adif", "csv"]);
     check(&["log", "--band", "14"], 2, &["such as 20m"]);
-    check(&["log", "--last", "x"], 2, &["no whole number"]);
+    check(&["log", "--last", "x"], 2, &["give a whole number"]);
     check(
         &["log", "--from", "2026-05-15", "--to", "2026-05-01"],
         2,
@@ -84,7 +84,7 @@ fn a_trip_folder_that_is_empty() {
     check(
         &["pull", "empty"],
         3,
-        &["there is nothing in it; it was not copied", "Nothing new."],
+        &["it is empty; it was not copied", "Nothing new."],
     );
 }
 

@@ -33,7 +33,7 @@ fn lines(text: &str) -> Vec<Value> {
 fn a_library_that_is_right_is_proven_file_by_file() {
     let case = pulled();
     let files = fs::read_dir(case.pulled().join("audio")).unwrap().count() + 2;
-    let proven = format!("{files} files are as copied or recorded");
+    let proven = format!("{files} files are unchanged");
     case.run(&["check", TRIP])
         .code(3)
         .says(&[&format!("checksums {proven}")]);
@@ -63,7 +63,7 @@ fn check(spoil: impl FnOnce(&HomeCase), file: &str, what: &str) {
         format!("{TRIP}/{file}: {what}"),
         "Restore these files from a backup, or move home/trips/".to_owned(),
         "jumpseat --home home pull` the trip again from its card or board".to_owned(),
-        "1 changed or lost".to_owned(),
+        "1 changed or missing".to_owned(),
     ];
     let says: Vec<&str> = says.iter().map(String::as_str).collect();
     case.run(&["check", TRIP]).code(3).says(&says);
@@ -77,14 +77,14 @@ fn check(spoil: impl FnOnce(&HomeCase), file: &str, what: &str) {
 
 #[test]
 fn whatever_changed_or_went_away_is_named_with_what_to_do() {
-    let changed = "it is not what was copied: its checksum has changed";
+    let changed = "it has changed since it was copied: its checksum differs";
     let sound = "audio/000005-rx.flac";
     check(|case| flip(case, sound), sound, changed);
     check(|case| flip(case, "trip.json"), "trip.json", changed);
     check(
         |case| fs::remove_file(case.pulled().join(sound)).unwrap(),
         sound,
-        "it was copied, and is not there any more",
+        "it was copied, and is missing now",
     );
     check(
         |case| {

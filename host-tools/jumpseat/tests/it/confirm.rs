@@ -61,7 +61,7 @@ fn an_unknown_number_is_an_error() {
     }
     case.run(&["confirm", "one", "--call", "KB0QSE"])
         .code(2)
-        .says(&["'one'", "this is no whole number"]);
+        .says(&["'one'", "give a whole number"]);
 }
 
 #[test]

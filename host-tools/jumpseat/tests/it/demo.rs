@@ -7,7 +7,7 @@ fn goes_through_every_step_and_twice_over() {
     let case = HomeCase::empty();
     for _ in 0..2 {
         case.run(&["demo", "--into", "demo"]).code(0).says(&[
-            "2 contacts, 1 call that nobody answered",
+            "2 contacts, 1 unanswered call",
             "confirm 1 --call KB0QSE --sent 59 --received 57 --name Ruth",
             "14.2875 USB KB0QSE Ruth 59/57 DN51em",
             "146.550 FM N0QRD Walt 58/59 DN51fm",

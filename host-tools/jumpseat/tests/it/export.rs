@@ -45,7 +45,7 @@ fn drafts_stay_at_home_and_it_says_so() {
         &case,
         &["--trip", "1"],
         "a.adi",
-        &["1 draft was left out: only what you confirmed is exported"],
+        &["1 draft was left out: only confirmed contacts are exported"],
         &["KB0QSE"],
     );
 }

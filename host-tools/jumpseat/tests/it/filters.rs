@@ -33,7 +33,7 @@ fn by_station_band_own_call_sign_and_number() {
     }
     case.run(&["log", "--call", "ZZ"])
         .code(0)
-        .says(&["No entry is like that"]);
+        .says(&["No entry matches"]);
     case.run(&["log", "--last", "1"])
         .code(0)
         .says(&["the last 1 entry of 2, 1 of them confirmed; --last 2 shows all"]);

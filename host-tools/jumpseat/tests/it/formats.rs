@@ -128,7 +128,7 @@ fn the_way_is_missing_when_the_trip_is() {
     let case = HomeCase::after_demo();
     check(&case, "gpx", &["--all"], 0, &[], ("<trkseg>", 1));
     fs::rename(case.pulled(), case.at("elsewhere")).unwrap();
-    let says = ["doubt: the way of trip-000001-3fa2c1 is not in it"];
+    let says = ["doubt: the track of trip-000001-3fa2c1 is missing"];
     check(&case, "gpx", &["--all"], 3, &says, ("</wpt>", 2));
 }
 

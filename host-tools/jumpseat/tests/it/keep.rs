@@ -57,9 +57,9 @@ fn nothing_goes_before_the_preview_was_answered() {
     crate::case::unpack(&case.pulled());
     let says = [
         "2 contacts:",
-        "packed without loss",
+        "to pack without loss",
         "go",
-        "Nothing was touched. `jumpseat --home home keep --now`",
+        "Nothing was changed. `jumpseat --home home keep --now`",
     ];
     check_untouched(&case, &["keep", "--days", "1"], 0, &says);
     assert_eq!(case.read("home/station.toml"), "keep_whole_days = 1\n");
@@ -72,7 +72,7 @@ fn nothing_goes_before_the_preview_was_answered() {
 #[test]
 fn a_trip_with_anything_undecided_stays_whole() {
     let case = decided();
-    let says = ["stays whole: not everything of it is decided"];
+    let says = ["kept complete: some of its entries are undecided"];
     check_untouched(&case, &["keep", "--days", "1", "--now"], 0, &says);
 }
 
@@ -80,12 +80,12 @@ fn a_trip_with_anything_undecided_stays_whole() {
 fn a_trip_of_which_nothing_is_confirmed_or_drafted_stays_whole() {
     let case = HomeCase::drafted();
     crate::case::unpack(&case.pulled());
-    let says = ["stays whole"];
+    let says = ["kept complete"];
     check_untouched(&case, &["keep", "--days", "1", "--now"], 0, &says);
     let case = HomeCase::with_card();
     case.run(&["pull", "card"]).code(0);
     crate::case::unpack(&case.pulled());
-    let says = ["stays whole: it was not drafted yet"];
+    let says = ["kept complete: it is not drafted yet"];
     check_untouched(&case, &["keep", "--days", "1", "--now"], 0, &says);
 }
 
@@ -93,7 +93,7 @@ fn a_trip_of_which_nothing_is_confirmed_or_drafted_stays_whole() {
 fn a_young_trip_stays_whole() {
     let case = HomeCase::after_demo();
     crate::case::unpack(&case.pulled());
-    let says = ["stays whole: it is not old enough"];
+    let says = ["kept complete: it is not old enough"];
     check_untouched(&case, &["keep", "--days", "100000", "--now"], 0, &says);
 }
 

@@ -12,7 +12,7 @@ fn a_list_of_nothing_makes_nothing() {
         .code(0)
         .says(&["The logbook is empty", "`jumpseat --home home draft TRIP`"]);
     case.run(&["trips"]).code(0).says(&[
-        "No trip in home/trips yet",
+        "There is no trip in home/trips yet",
         "`jumpseat --home home pull FOLDER`",
     ]);
     for list in [["log", "--json"], ["trips", "--json"]] {
@@ -85,7 +85,7 @@ fn the_log_of_one_trip() {
     std::fs::create_dir(case.at("home/trips/trip-000001-3fa2c2")).unwrap();
     case.run(&["log", "--trip", "trip-000001"])
         .code(1)
-        .says(&["several trips are trip-000001: trip-000001-3fa2c1, trip-000001-3fa2c2"]);
+        .says(&["trip-000001 can mean several trips: trip-000001-3fa2c1, trip-000001-3fa2c2"]);
     std::fs::remove_dir(case.at("home/trips/trip-000001-3fa2c2")).unwrap();
     case.run(&["log", "--trip", "9"]).code(1).says(&[
         "there is no trip or folder 9. The last trip in home/trips is trip-000001-3fa2c1",

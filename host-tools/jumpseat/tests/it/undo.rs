@@ -17,7 +17,7 @@ fn the_newest_action_first_and_any_by_its_number() {
     ]);
     case.run(&["undo", "2"]).code(0).says(&[
         "Undone: confirmed entry 1: KB0QSE (1 entry)",
-        "undo 4` does it again",
+        "undo 4` redoes it",
     ]);
     case.run(&["log"]).code(0).says(&["2 entries, 1 confirmed"]);
     case.run(&["undo"]).code(0).says(&["confirmed entry 2"]);

@@ -26,14 +26,12 @@ pub struct EntryChange {
 
 /// What a person changed besides the call sign.
 fn changed(before: &Contact, after: &Contact) -> String {
-    let others = ContactField::ALL
-        .into_iter()
-        .filter(|word| *word != ContactField::Call);
-    let changes = others.filter(|word| word.text(before) != word.text(after));
+    let others = ContactField::editable().filter(|field| *field != ContactField::Call);
+    let changes = others.filter(|field| field.text(before) != field.text(after));
     changes
-        .map(|word| match word.text(after) {
-            Some(text) => format!(", {} {text}", word.label()),
-            None => format!(", no {}", word.label()),
+        .map(|field| match field.text(after) {
+            Some(text) => format!(", {} {text}", field.label()),
+            None => format!(", no {}", field.label()),
         })
         .collect()
 }
@@ -72,7 +70,7 @@ impl Logbook {
                 )?;
             }
             let mut review = act.review(number)?;
-            review.said.clear();
+            review.edits.clear();
             review.verdict = None;
             act.set_review(number, &review)?;
             act.finish(&match &before {

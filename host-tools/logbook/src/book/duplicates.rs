@@ -177,34 +177,13 @@ struct ComparedEntry {
 impl ComparedEntry {
     /// `None` where no time is known.
     fn from_entry(entry: &Entry) -> Option<Self> {
-        let (contact, draft) = (entry.contact.as_ref(), entry.draft.as_ref());
-        let on = contact
-            .and_then(|contact| contact.on)
-            .or_else(|| draft?.on.value)?;
-        let off = contact
-            .and_then(|contact| contact.off)
-            .or_else(|| draft?.off.value);
-        let call = match contact {
-            Some(contact) => Some(&contact.call),
-            None => draft.and_then(|draft| draft.call.value.as_ref()),
-        };
-        let band = match contact {
-            Some(contact) => contact.band.clone(),
-            None => draft.and_then(|draft| draft.band.value.clone()),
-        };
-        let word = draft.and_then(|draft| draft.mode.value.as_deref());
-        let mode = match contact {
-            Some(contact) => contact.mode.clone(),
-            None => word
-                .and_then(jumpseat_place::mode::adif_mode)
-                .map(|mode| mode.mode.to_owned()),
-        };
+        let on = entry.on()?;
         Some(Self {
-            home: call.map(|call| home_call(call)),
+            home: entry.call().map(|call| home_call(&call)),
             on,
-            off: off.unwrap_or(on).max(on),
-            band,
-            mode,
+            off: entry.off().unwrap_or(on).max(on),
+            band: entry.band().map(str::to_owned),
+            mode: entry.adif_mode().map(str::to_owned),
         })
     }
 

@@ -10,8 +10,9 @@ use chrono::Utc;
 use rusqlite::{Connection, OpenFlags};
 use tempfile::TempDir;
 
-use super::backup::{self, BackupReason};
+use super::backup;
 use super::{LOCK_TIMEOUT, Logbook, WarningHandler, database};
+use crate::backup_files::{BackupReason, newest_backup};
 use crate::schema::{self, DatabaseKind};
 use crate::{LogbookError, NotALogbook};
 use jumpseat_files::{
@@ -96,7 +97,7 @@ pub(super) fn is_there(path: &Path) -> Result<bool, LogbookError> {
         Ok(_) => schema::look_at_file(path, path).map(|()| true),
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
             let beside = with_suffix(path, DATABASE_COMPANIONS[1]);
-            if backup::newest_backup(path).is_some() || beside.exists() || path.is_symlink() {
+            if newest_backup(path).is_some() || beside.exists() || path.is_symlink() {
                 return Err(LogbookError::unfit(path, NotALogbook::Missing));
             }
             Ok(false)
@@ -135,7 +136,7 @@ fn refuse_others(connection: &Connection, path: &Path) -> Result<(), LogbookErro
         DatabaseKind::Logbook(_) => Ok(()),
         DatabaseKind::Foreign => Err(LogbookError::foreign(path)),
         // A run of an earlier version may have died before it made the tables.
-        DatabaseKind::Nothing if backup::newest_backup(path).is_none() => Ok(()),
+        DatabaseKind::Nothing if newest_backup(path).is_none() => Ok(()),
         DatabaseKind::Nothing => Err(LogbookError::unfit(path, NotALogbook::NoTables)),
     }
 }

@@ -80,12 +80,12 @@ impl Logbook {
         newest(&self.connection, number).map_err(database(&self.path, "be read"))
     }
 
-    /// Keeps a word that was typed and not confirmed yet; `None` takes it out.
+    /// Keeps what was typed for a field and is not confirmed yet; `None` takes it out.
     pub fn keep_edit(
         &mut self,
         number: i64,
         seen: i64,
-        word: ContactField,
+        field: ContactField,
         text: Option<&str>,
     ) -> Result<i64, LogbookError> {
         self.transaction("keep what was typed", |change, path| {
@@ -93,11 +93,11 @@ impl Logbook {
             act.check_unchanged(number, Some(seen))?;
             let mut review = act.review(number)?;
             match text {
-                Some(text) => review.said.insert(word, text.to_owned()),
-                None => review.said.remove(&word),
+                Some(text) => review.edits.insert(field, text.to_owned()),
+                None => review.edits.remove(&field),
             };
             act.set_review(number, &review)?;
-            let done = act.finish(&format!("typed the {} of entry {number}", word.label()))?;
+            let done = act.finish(&format!("typed the {} of entry {number}", field.label()))?;
             Ok(done.unwrap_or(seen))
         })
     }
@@ -152,10 +152,10 @@ impl Logbook {
                 }
                 act.set(first, EntryPart::Contact, Some(contact))?;
             }
-            let mut said = act.review(second)?.said;
+            let mut edits = act.review(second)?.edits;
             let mut review = act.review(first)?;
-            said.append(&mut review.said);
-            review.said = said;
+            edits.append(&mut review.edits);
+            review.edits = edits;
             act.set_review(first, &review)?;
             act.set_draft(first, draft)?;
             act.mark_shaped(first)?;

@@ -156,7 +156,7 @@ fn retire(
         return Ok(());
     };
     let worked_on =
-        !entry.review.said.is_empty() || entry.review.verdict == Some(EntryVerdict::Later);
+        !entry.review.edits.is_empty() || entry.review.verdict == Some(EntryVerdict::Later);
     if entry.contact.is_none() && !worked_on {
         act.set(entry.number, EntryPart::Review, None)?;
         act.set(entry.number, EntryPart::Draft, None)?;

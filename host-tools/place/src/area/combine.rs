@@ -1,8 +1,9 @@
 //! Puts the two layers together: counties are drawn finer, so they decide where they are.
 
+use super::county::{Area, Country, County};
 use super::map::{MapEntry, MapLayer};
-use super::{Area, AreaDoubt, AreaEstimate, Country, County, states};
-use crate::position::Position;
+use super::states;
+use jumpseat_values::{AreaDoubt, Doubt, Estimate, Position, Rounded};
 
 /// The two layers of the map.
 pub(super) struct LayerPair {
@@ -10,11 +11,50 @@ pub(super) struct LayerPair {
     pub(super) countries: &'static MapLayer<'static>,
 }
 
-/// An area that holds the position or is near enough to hold it in truth.
-struct AreaCandidate {
-    area: Area,
-    metres: f64,
-    tolerance_m: u32,
+/// An area that is near enough to hold a position in truth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NearbyArea {
+    /// The area.
+    pub area: Area,
+    /// Distance to its border in metres.
+    pub metres: f64,
+    /// How far that border may lie from the true one, in metres.
+    pub tolerance_m: u32,
+}
+
+/// Where a position is, and what else comes into question.
+#[derive(Debug, Default)]
+pub(super) struct LocatedArea {
+    value: Option<Area>,
+    /// The value is the nearest area, and holds the position only beyond its edge.
+    off_the_edge: Option<NearbyArea>,
+    /// Other areas that may hold it.
+    pub(super) rivals: Vec<NearbyArea>,
+    /// Why there is no county, or no area at all.
+    missing: Option<AreaDoubt>,
+}
+
+impl LocatedArea {
+    pub(super) fn estimate(self) -> Estimate<Area> {
+        let off_the_edge = self.off_the_edge.map(|nearest| AreaDoubt::OffTheEdge {
+            nearest: nearest.area.to_string(),
+            metres: Rounded::new(nearest.metres),
+            tolerance_m: nearest.tolerance_m,
+        });
+        let near_border = self.value.into_iter().flat_map(|here| {
+            self.rivals.iter().map(move |rival| AreaDoubt::NearBorder {
+                here: here.to_string(),
+                there: rival.area.to_string(),
+                metres: Rounded::new(rival.metres),
+                tolerance_m: rival.tolerance_m,
+            })
+        });
+        let doubts = off_the_edge
+            .into_iter()
+            .chain(near_border)
+            .chain(self.missing);
+        Estimate::new(self.value, doubts.map(Doubt::from).collect())
+    }
 }
 
 /// How far off the shore a position still counts to the nearest area, in metres: three
@@ -23,13 +63,13 @@ struct AreaCandidate {
 const OFF_SHORE_M: f64 = 5556.0;
 
 impl LayerPair {
-    pub(super) fn at(&self, position: Position) -> AreaEstimate {
+    pub(super) fn locate(&self, position: Position) -> LocatedArea {
         let county = self.counties.area_at(position);
         let near = self
             .counties
             .near(position, county, reach(self.counties, county));
         let at_edge = county == 0 || near.iter().any(|near| near.area == 0);
-        let mut others: Vec<AreaCandidate> = near
+        let mut others: Vec<NearbyArea> = near
             .iter()
             .filter_map(|near| candidate(self.county(near.area), near.metres, self.counties))
             .collect();
@@ -48,11 +88,7 @@ impl LayerPair {
 
     /// The country that holds the position; those that hold it or are near join `others`,
     /// save the United States, whose counties are there already.
-    fn country_candidates(
-        &self,
-        position: Position,
-        others: &mut Vec<AreaCandidate>,
-    ) -> Option<Area> {
+    fn country_candidates(&self, position: Position, others: &mut Vec<NearbyArea>) -> Option<Area> {
         let number = self.countries.area_at(position);
         let near = self
             .countries
@@ -93,71 +129,41 @@ impl LayerPair {
 }
 
 /// A position that an area holds: in doubt where a border is nearer than it is exact.
-fn inside(here: Area, others: Vec<AreaCandidate>) -> AreaEstimate {
-    let within =
-        |other: &AreaCandidate| other.area != here && other.metres <= f64::from(other.tolerance_m);
-    let doubts = others
-        .into_iter()
-        .filter(within)
-        .map(|other| other.near(here))
-        .collect();
-    AreaEstimate {
+fn inside(here: Area, mut others: Vec<NearbyArea>) -> LocatedArea {
+    others.retain(|other| other.area != here && other.metres <= f64::from(other.tolerance_m));
+    LocatedArea {
         value: Some(here),
-        doubts,
+        rivals: others,
+        ..LocatedArea::default()
     }
 }
 
 /// A position in no county and no other country: the nearest of `others`, if any, in doubt
 /// against those that may be as near. `united_states` when it is in theirs at least.
-fn outside(united_states: Option<Area>, mut others: Vec<AreaCandidate>) -> AreaEstimate {
-    let fits = |other: &AreaCandidate| united_states.is_none() || other.area.county.is_some();
+fn outside(united_states: Option<Area>, mut others: Vec<NearbyArea>) -> LocatedArea {
+    let fits = |other: &NearbyArea| united_states.is_none() || other.area.county.is_some();
     let Some(at) = others.iter().position(fits) else {
-        let doubt = if united_states.is_some() {
-            AreaDoubt::NoCounty
-        } else {
-            AreaDoubt::Nowhere
-        };
-        return AreaEstimate {
+        return LocatedArea {
             value: united_states,
-            doubts: vec![doubt],
+            missing: Some(match united_states {
+                Some(_) => AreaDoubt::NoCounty,
+                None => AreaDoubt::Nowhere,
+            }),
+            ..LocatedArea::default()
         };
     };
-    let AreaCandidate {
-        area: nearest,
-        metres,
-        tolerance_m,
-    } = others.remove(at);
-    let mut doubts = vec![AreaDoubt::OffTheEdge {
-        nearest,
-        metres,
-        tolerance_m,
-    }];
-    let rival = |other: &AreaCandidate| other.metres <= metres + f64::from(other.tolerance_m);
-    doubts.extend(
-        others
-            .into_iter()
-            .filter(rival)
-            .map(|other| other.near(nearest)),
-    );
-    AreaEstimate {
-        value: Some(nearest),
-        doubts,
+    let nearest = others.remove(at);
+    others.retain(|other| other.metres <= nearest.metres + f64::from(other.tolerance_m));
+    LocatedArea {
+        value: Some(nearest.area),
+        off_the_edge: Some(nearest),
+        rivals: others,
+        missing: None,
     }
 }
 
-impl AreaCandidate {
-    fn near(self, here: Area) -> AreaDoubt {
-        AreaDoubt::NearBorder {
-            here,
-            there: self.area,
-            metres: self.metres,
-            tolerance_m: self.tolerance_m,
-        }
-    }
-}
-
-fn candidate(area: Option<Area>, metres: f64, layer: &MapLayer<'_>) -> Option<AreaCandidate> {
-    Some(AreaCandidate {
+fn candidate(area: Option<Area>, metres: f64, layer: &MapLayer<'_>) -> Option<NearbyArea> {
+    Some(NearbyArea {
         area: area?,
         metres,
         tolerance_m: layer.tolerance_m,

@@ -1,7 +1,7 @@
 //! Which area holds a position, and which others are near.
 
 use super::map::{BorderLine, MapLayer};
-use crate::position::Position;
+use jumpseat_values::Position;
 
 /// Metres in a degree of latitude on a sphere of the earth's mean radius. Over the few
 /// kilometres measured here the earth's flattening does not matter (0.6 %).

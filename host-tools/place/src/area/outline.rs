@@ -2,7 +2,7 @@
 
 use super::map::MapLayer;
 use super::sources;
-use crate::position::Position;
+use jumpseat_values::Position;
 
 /// A run of border.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,8 +1,9 @@
 use proptest::prelude::*;
 
 use super::*;
+use jumpseat_values::Doubt;
 
-fn at_degrees(lat: f64, lon: f64) -> AreaEstimate {
+fn at_degrees(lat: f64, lon: f64) -> Estimate<Area> {
     area_of(Position::new(lat, lon).unwrap())
 }
 
@@ -55,10 +56,7 @@ fn at_sea_there_is_none() {
         let estimate = at_degrees(lat, lon);
         assert_eq!(
             estimate,
-            AreaEstimate {
-                value: None,
-                doubts: vec![AreaDoubt::Nowhere]
-            },
+            Estimate::unknown(AreaDoubt::Nowhere),
             "{lat} {lon}"
         );
     }
@@ -69,8 +67,8 @@ fn at_sea_there_is_none() {
 fn check_border(lat: f64, lon: f64, here: &str, there: &str) {
     let estimate = at_degrees(lat, lon);
     let named = estimate.doubts.iter().any(|doubt| {
-        matches!(doubt, AreaDoubt::NearBorder { here: a, there: b, .. }
-            if a.to_string() == here && b.to_string() == there)
+        matches!(doubt, Doubt::Area(AreaDoubt::NearBorder { here: a, there: b, .. })
+            if a == here && b == there)
     });
     assert!(named, "{estimate:?}");
     assert_eq!(estimate.value.unwrap().to_string(), here);
@@ -120,7 +118,7 @@ fn off_the_shore_the_nearest_is_taken() {
     let pier = at_degrees(33.6545, -118.0085);
     assert_eq!(pier.value.unwrap().to_string(), "Orange County, California");
     assert!(
-        matches!(pier.doubts[0], AreaDoubt::OffTheEdge { .. }),
+        matches!(pier.doubts[0], Doubt::Area(AreaDoubt::OffTheEdge { .. })),
         "{pier:?}"
     );
     // the Overseas Highway on Seven Mile Bridge
@@ -128,7 +126,7 @@ fn off_the_shore_the_nearest_is_taken() {
     assert_eq!(bridge.value.unwrap().to_string(), "Monroe County, Florida");
     let lake = at_degrees(43.5, -87.0);
     assert_eq!(lake.value.unwrap().to_string(), "United States of America");
-    assert_eq!(lake.doubts, [AreaDoubt::NoCounty]);
+    assert_eq!(lake.doubts, [AreaDoubt::NoCounty.into()]);
 }
 
 #[test]
@@ -166,8 +164,8 @@ proptest! {
         let estimate = at_degrees(lat, lon);
         prop_assert!(estimate.value.is_some() || !estimate.doubts.is_empty());
         for doubt in &estimate.doubts {
-            if let AreaDoubt::NearBorder { here, there, metres, tolerance_m } = doubt {
-                prop_assert!(here != there && *metres <= f64::from(*tolerance_m) + 5556.0);
+            if let Doubt::Area(AreaDoubt::NearBorder { here, there, metres, tolerance_m }) = doubt {
+                prop_assert!(here != there && metres.value() <= f64::from(*tolerance_m) + 5556.0);
             }
         }
     }

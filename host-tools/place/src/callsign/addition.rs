@@ -3,9 +3,9 @@
 use std::fmt;
 
 use jumpseat_core::call_sign::is_prefix;
+use jumpseat_values::CallSignDoubt;
 
 use super::allocation::is_allocated;
-use super::doubt::CallDoubt;
 
 /// An addition after the home call (common practice).
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -32,11 +32,11 @@ pub enum CallSignAddition {
 
 impl CallSignAddition {
     /// Reads what follows a stroke, with what makes its meaning uncertain.
-    pub(super) fn read(part: &str) -> (Self, Option<CallDoubt>) {
-        let two = |meanings| {
-            Some(CallDoubt::TwoMeanings {
+    pub(super) fn read(part: &str) -> (Self, Option<CallSignDoubt>) {
+        let two = |meanings: &str| {
+            Some(CallSignDoubt::TwoMeanings {
                 addition: part.to_owned(),
-                meanings,
+                meanings: meanings.to_owned(),
             })
         };
         match part {
@@ -55,7 +55,9 @@ impl CallSignAddition {
                 }
                 _ => (
                     Self::Other(part.to_owned()),
-                    Some(CallDoubt::UnknownAddition(part.to_owned())),
+                    Some(CallSignDoubt::UnknownAddition {
+                        addition: part.to_owned(),
+                    }),
                 ),
             },
         }

@@ -6,7 +6,6 @@
 
 mod addition;
 mod allocation;
-mod doubt;
 mod parse;
 #[cfg(test)]
 mod tests;
@@ -18,7 +17,6 @@ pub use addition::CallSignAddition;
 pub use allocation::{
     CallSignSeries, PrefixAllocation, allocation, can_begin, is_allocated, series,
 };
-pub use doubt::CallDoubt;
 pub use jumpseat_core::call_sign::{CallSignError, MAX_CALL_SIGN_BYTES};
 pub use parse::parse;
 pub use weight::{CallSignWeight, ShapeCommonness, weigh};
@@ -31,15 +29,6 @@ pub struct CallSign {
     digits_end: usize,
     before: Option<String>,
     after: Vec<CallSignAddition>,
-}
-
-/// A call sign with what speaks against it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Parsed {
-    /// The call sign.
-    pub value: CallSign,
-    /// Empty when all about it is usual.
-    pub doubts: Vec<CallDoubt>,
 }
 
 impl CallSign {

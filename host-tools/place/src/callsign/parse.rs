@@ -1,17 +1,18 @@
 //! From a text to a call sign and its doubts.
 
-use jumpseat_core::call_sign::{CallSignShape, is_prefix, normalized, split_home_call};
-
-use super::{
-    CallDoubt, CallSign, CallSignAddition, CallSignError, Parsed, PrefixAllocation, allocation,
+use jumpseat_core::call_sign::{
+    CallSignShape, is_prefix, is_single_letter_prefix, normalized, split_home_call,
 };
+use jumpseat_values::{CallSignDoubt, Doubt, Estimate};
+
+use super::{CallSign, CallSignAddition, CallSignError, PrefixAllocation, allocation};
 
 /// Reads a call sign in letters of either case, perhaps with space around it, with up to
-/// three strokes. A zero may be written with its slash (Ø).
+/// three strokes. A zero may be written with its slash (Ø). The estimate has a value.
 ///
 /// # Errors
 /// [`CallSignError`] when the text cannot be a call sign.
-pub fn parse(text: &str) -> Result<Parsed, CallSignError> {
+pub fn parse(text: &str) -> Result<Estimate<CallSign>, CallSignError> {
     let text = normalized(text)?;
     let parts: Vec<&str> = text.split('/').collect();
     let (at, shape) = home_among(&parts).ok_or(CallSignError::NotACall)?;
@@ -20,7 +21,7 @@ pub fn parse(text: &str) -> Result<Parsed, CallSignError> {
         .iter()
         .enumerate()
         .filter(|(index, part)| *index != at && is_rival(part));
-    doubts.extend(calls.map(|(_, part)| CallDoubt::TwoCalls {
+    doubts.extend(calls.map(|(_, part)| CallSignDoubt::TwoCalls {
         other: (*part).to_owned(),
     }));
 
@@ -38,7 +39,9 @@ pub fn parse(text: &str) -> Result<Parsed, CallSignError> {
         if is_prefix(before.as_bytes()) {
             doubts.extend(allocation_doubt(before));
         } else {
-            doubts.push(CallDoubt::UnknownAddition(before.clone()));
+            doubts.push(CallSignDoubt::UnknownAddition {
+                addition: before.clone(),
+            });
         }
     }
     let value = CallSign {
@@ -48,7 +51,8 @@ pub fn parse(text: &str) -> Result<Parsed, CallSignError> {
         before,
         after,
     };
-    Ok(Parsed { value, doubts })
+    let doubts = doubts.into_iter().map(Doubt::from).collect();
+    Ok(Estimate::new(Some(value), doubts))
 }
 
 /// The part that is the home call: the longest suffix, then the longest part, then the
@@ -74,45 +78,36 @@ fn is_rival(part: &str) -> bool {
     !is_prefix(part.as_bytes()) && split_home_call(part.as_bytes()).is_some()
 }
 
-fn shape_doubts(home: &str, shape: CallSignShape) -> Vec<CallDoubt> {
+fn shape_doubts(home: &str, shape: CallSignShape) -> Vec<CallSignDoubt> {
     let suffix = &home[shape.digits_end..];
     let digits = shape.digits_end - shape.prefix_end;
-    let mut doubts: Vec<CallDoubt> = allocation_doubt(home).into_iter().collect();
-    let mut note = |applies: bool, doubt: CallDoubt| {
+    let mut doubts: Vec<CallSignDoubt> = allocation_doubt(home).into_iter().collect();
+    let mut note = |applies: bool, doubt: CallSignDoubt| {
         if applies {
             doubts.push(doubt);
         }
     };
-    note(shape.odd_prefix, CallDoubt::OddPrefix);
-    note(digits == 0, CallDoubt::NoDigit);
-    note(digits > 1, CallDoubt::ManyDigits);
-    note(suffix.is_empty(), CallDoubt::NoSuffix);
-    note(suffix.len() > 4, CallDoubt::LongSuffix);
+    note(shape.odd_prefix, CallSignDoubt::OddPrefix);
+    note(digits == 0, CallSignDoubt::NoDigit);
+    note(digits > 1, CallSignDoubt::ManyDigits);
+    note(suffix.is_empty(), CallSignDoubt::NoSuffix);
+    note(suffix.len() > 4, CallSignDoubt::LongSuffix);
     note(
         suffix.bytes().any(|byte| byte.is_ascii_digit()),
-        CallDoubt::DigitInSuffix,
+        CallSignDoubt::DigitInSuffix,
     );
     doubts
 }
 
-fn allocation_doubt(call: &str) -> Option<CallDoubt> {
-    let prefix = || {
-        call.chars().take(
-            if call.starts_with(['B', 'F', 'G', 'I', 'K', 'M', 'N', 'R', 'W']) {
-                1
-            } else {
-                2
-            },
-        )
-    };
+fn allocation_doubt(call: &str) -> Option<CallSignDoubt> {
+    let alone = call.bytes().next().is_some_and(is_single_letter_prefix);
+    let prefix = || -> String { call.chars().take(if alone { 1 } else { 2 }).collect() };
     match allocation(call) {
         PrefixAllocation::One(_) => None,
-        PrefixAllocation::None => Some(CallDoubt::NotAllocated {
-            prefix: prefix().collect(),
-        }),
-        PrefixAllocation::Several(administrations) => Some(CallDoubt::SharedPrefix {
-            prefix: prefix().collect(),
-            administrations,
+        PrefixAllocation::None => Some(CallSignDoubt::NotAllocated { prefix: prefix() }),
+        PrefixAllocation::Several(administrations) => Some(CallSignDoubt::SharedPrefix {
+            prefix: prefix(),
+            administrations: administrations.join(" or "),
         }),
     }
 }

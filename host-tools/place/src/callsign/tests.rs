@@ -1,12 +1,13 @@
 use proptest::prelude::*;
 
 use super::*;
+use jumpseat_values::{CallSignDoubt, Doubt};
 
 /// What a text falls apart into: before, prefix, digits, suffix, after; and its doubts.
 #[track_caller]
 fn check(text: &str, expected: (&str, &str, &str, &str, &[CallSignAddition]), doubts: &[&str]) {
     let parsed = parse(text).unwrap();
-    let call = &parsed.value;
+    let call = parsed.value.as_ref().unwrap();
     let found = (
         call.before().unwrap_or(""),
         call.prefix(),
@@ -186,7 +187,7 @@ fn single_letters_are_whole() {
 
 #[test]
 fn where_the_station_is() {
-    let place = |text: &str| parse(text).unwrap().value.place_allocation();
+    let place = |text: &str| parse(text).unwrap().value.unwrap().place_allocation();
     assert_eq!(
         place("W7QTM"),
         PrefixAllocation::One("United States of America")
@@ -230,14 +231,15 @@ proptest! {
     #[test]
     fn no_text_panics_and_what_is_written_reads_back(text in ".{0,40}") {
         if let Ok(parsed) = parse(&text) {
-            prop_assert_eq!(parse(&parsed.value.to_string()), Ok(parsed));
+            let written = parsed.value.as_ref().unwrap().to_string();
+            prop_assert_eq!(parse(&written), Ok(parsed));
         }
     }
 
     #[test]
     fn call_like_texts_read_back(text in "[A-Z0-9/]{1,20}") {
         if let Ok(parsed) = parse(&text) {
-            let call = &parsed.value;
+            let call = parsed.value.as_ref().unwrap();
             prop_assert_eq!(call.to_string(), text);
             prop_assert_eq!([call.prefix(), call.digits(), call.suffix()].concat(), call.home());
             prop_assert!(weigh(call.home().as_bytes()).is_some());
@@ -251,9 +253,11 @@ proptest! {
         suffix in "[A-Z]{1,4}",
     ) {
         let parsed = parse(&format!("{prefix}{digit}{suffix}")).unwrap();
-        prop_assert_eq!((parsed.value.prefix(), parsed.value.digits()), (prefix.as_str(), digit.as_str()));
-        let about_prefix = |doubt: &CallDoubt| {
-            matches!(doubt, CallDoubt::NotAllocated { .. } | CallDoubt::SharedPrefix { .. })
+        let call = parsed.value.as_ref().unwrap();
+        prop_assert_eq!((call.prefix(), call.digits()), (prefix.as_str(), digit.as_str()));
+        let about_prefix = |doubt: &Doubt| {
+            use CallSignDoubt::{NotAllocated, SharedPrefix};
+            matches!(doubt, Doubt::CallSign(NotAllocated { .. } | SharedPrefix { .. }))
         };
         prop_assert!(parsed.doubts.iter().all(about_prefix), "{:?}", parsed.doubts);
     }

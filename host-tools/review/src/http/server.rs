@@ -13,7 +13,8 @@ use hyper_util::rt::{TokioIo, TokioTimer};
 
 use super::connections::{ConnectionSlot, IDLE_TIMEOUT, ReviewConnections};
 use super::{AccessGuard, ReviewMethod, ReviewReply, ReviewRequest};
-use crate::route::{self, ReviewSite};
+use crate::route;
+use crate::site::ReviewSite;
 use crate::{ReviewBackend, ReviewError};
 
 /// A form has a few kilobytes.
@@ -30,21 +31,21 @@ const SHUTDOWN_GRACE: Duration = Duration::from_secs(5);
 pub struct ReviewServer {
     listener: TcpListener,
     port: u16,
-    house: Arc<ReviewSite>,
+    site: Arc<ReviewSite>,
 }
 
 impl ReviewServer {
     /// Takes a port of the loopback interface, 0 for any free one.
-    pub fn bind(desk: Arc<dyn ReviewBackend>, port: u16) -> Result<Self, ReviewError> {
+    pub fn bind(backend: Arc<dyn ReviewBackend>, port: u16) -> Result<Self, ReviewError> {
         let failed = |source| ReviewError::Port { port, source };
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(failed)?;
         listener.set_nonblocking(true).map_err(failed)?;
         let port = listener.local_addr().map_err(failed)?.port();
-        let house = Arc::new(ReviewSite::new(desk, AccessGuard::new(port)?));
+        let site = Arc::new(ReviewSite::new(backend, AccessGuard::new(port)?));
         Ok(Self {
             listener,
             port,
-            house,
+            site,
         })
     }
 
@@ -61,7 +62,7 @@ impl ReviewServer {
         trip: Option<&str>,
         keep: impl FnOnce(&str) -> Result<T, E>,
     ) -> Result<(), E> {
-        let guard = self.house.guard();
+        let guard = self.site.guard();
         let secret = guard.secret()?;
         let to = trip.map(|trip| {
             let name: String = form_urlencoded::byte_serialize(trip.as_bytes()).collect();
@@ -77,8 +78,8 @@ impl ReviewServer {
     /// Reads a trip and paints its overs in a thread of its own, while the browser
     /// starts and the person looks at the first page.
     pub fn prepare(&self, trip: &str) {
-        let (house, trip) = (Arc::clone(&self.house), trip.to_owned());
-        std::thread::spawn(move || house.prepare(&trip));
+        let (site, trip) = (Arc::clone(&self.site), trip.to_owned());
+        std::thread::spawn(move || site.prepare(&trip));
     }
 
     /// Serves until Ctrl-C, or until the system ends the program.
@@ -99,11 +100,11 @@ impl ReviewServer {
             .build()?;
         let done = runtime.block_on(async {
             tokio::select! {
-                failed = accept(self.listener, &self.house) => failed,
+                failed = accept(self.listener, &self.site) => failed,
                 () = end => Ok(()),
             }
         });
-        self.house.guard().close();
+        self.site.guard().close();
         runtime.shutdown_timeout(SHUTDOWN_GRACE);
         done
     }
@@ -134,7 +135,7 @@ async fn terminated() {
     std::future::pending().await
 }
 
-async fn accept(listener: TcpListener, house: &Arc<ReviewSite>) -> Result<(), ReviewError> {
+async fn accept(listener: TcpListener, site: &Arc<ReviewSite>) -> Result<(), ReviewError> {
     let listener = tokio::net::TcpListener::from_std(listener)?;
     let connections = Arc::new(ReviewConnections::default());
     loop {
@@ -150,10 +151,10 @@ async fn accept(listener: TcpListener, house: &Arc<ReviewSite>) -> Result<(), Re
         if !from.ip().is_loopback() {
             continue;
         }
-        let (house, place) = (Arc::clone(house), Arc::new(connections.admit()));
+        let (site, place) = (Arc::clone(site), Arc::new(connections.admit()));
         tokio::spawn(async move {
             let service =
-                service_fn(|request| answer(Arc::clone(&house), Arc::clone(&place), request));
+                service_fn(|request| answer(Arc::clone(&site), Arc::clone(&place), request));
             let served = hyper::server::conn::http1::Builder::new()
                 .timer(TokioTimer::new())
                 .header_read_timeout(IDLE_TIMEOUT)
@@ -169,17 +170,17 @@ async fn accept(listener: TcpListener, house: &Arc<ReviewSite>) -> Result<(), Re
 }
 
 async fn answer(
-    house: Arc<ReviewSite>,
+    site: Arc<ReviewSite>,
     place: Arc<ConnectionSlot>,
     request: hyper::Request<Incoming>,
 ) -> Result<Response<Full<Bytes>>, std::convert::Infallible> {
-    let reply = reply(house, &place, request).await;
+    let reply = reply(site, &place, request).await;
     place.set_working(false);
     Ok(reply.into_response())
 }
 
 async fn reply(
-    house: Arc<ReviewSite>,
+    site: Arc<ReviewSite>,
     place: &ConnectionSlot,
     request: hyper::Request<Incoming>,
 ) -> ReviewReply {
@@ -193,8 +194,8 @@ async fn reply(
     let path = head.uri.path();
     // Who only asks whether it is there does not use it up.
     let entering = looks && path.starts_with("/enter/");
-    let guest = house.guard().is_known(&head.headers);
-    if let Err(refusal) = house.guard().check(&head.headers, method, entering) {
+    let guest = site.guard().is_known(&head.headers);
+    if let Err(refusal) = site.guard().check(&head.headers, method, entering) {
         return ReviewReply::text(StatusCode::FORBIDDEN, refusal.words());
     }
     if guest {
@@ -211,7 +212,7 @@ async fn reply(
     let request = ReviewRequest::new(method, path, head.uri.query(), &head.headers, &body);
     let request = request.with_guest(guest);
     place.set_working(true);
-    let work = tokio::task::spawn_blocking(move || route::reply(&house, &request));
+    let work = tokio::task::spawn_blocking(move || route::reply(&site, &request));
     work.await.unwrap_or_else(|_| {
         let words = "This page broke. Nothing is lost: go back and try again.";
         ReviewReply::text(StatusCode::INTERNAL_SERVER_ERROR, words)

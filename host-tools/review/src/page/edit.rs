@@ -3,25 +3,14 @@
 use jumpseat_entries::ContactField;
 use maud::{Markup, html};
 
-use super::entry::EntryPage;
+use super::entry_page::EntryPage;
 use super::wording::{capital, percent, sureness};
-use crate::route::CallSignRemark;
-use crate::view::{EntryState, FieldView};
-
-/// Fields that are always in view; the others are behind a fold.
-const MAIN_FIELDS: [ContactField; 4] = [
-    ContactField::Call,
-    ContactField::Sent,
-    ContactField::Received,
-    ContactField::Name,
-];
+use crate::view::{CallSignRemark, EntryState, FieldView};
 
 pub(super) fn form(view: &EntryPage<'_>) -> Markup {
     let shown = &view.shown;
-    let (main, more): (Vec<&FieldView>, Vec<&FieldView>) = shown
-        .values
-        .iter()
-        .partition(|value| MAIN_FIELDS.contains(&value.field));
+    let (main, more): (Vec<&FieldView>, Vec<&FieldView>) =
+        shown.values.iter().partition(|value| value.form().in_view);
     let typed = more.iter().any(|value| value.text != value.before);
     html! {
         form #decide method="post" action={ "/entry/" (shown.number) "/confirm" }
@@ -104,39 +93,19 @@ fn field(value: &FieldView, view: &EntryPage<'_>) -> Markup {
     let notes = format!("{key}-notes");
     html! {
         div .field.typed[value.text != value.before] data-word=(key) {
-            label for=(key) { (capital(value.field.label())) (unit(value.field)) }
+            label for=(key) { (capital(value.field.label())) (value.form().unit) }
             @if let (Some(p), false) = (value.probability, value.before.is_empty()) {
                 span .sureness.(sureness(p)) { (percent(p)) }
             }
             input id=(key) name=(key) value=(value.text) data-before=(value.before)
                 type="text" autofocus[is_call] aria-describedby=(notes) spellcheck="false" autocapitalize=(if is_call { "characters" } else { "off" })
-                enterkeyhint="done" placeholder=[placeholder(value.field)];
+                enterkeyhint="done" placeholder=[value.form().example];
             div .notes id=(notes) {
                 @if is_call { (remarks(&view.check)) }
                 @for doubt in &value.doubts { p .doubt { (doubt) } }
             }
             (choices(value))
         }
-    }
-}
-
-/// What follows the word in its label.
-fn unit(word: ContactField) -> &'static str {
-    match word {
-        ContactField::On | ContactField::Off => ", UTC",
-        ContactField::Mhz | ContactField::ReceiveMhz => ", MHz",
-        _ => "",
-    }
-}
-
-fn placeholder(word: ContactField) -> Option<&'static str> {
-    match word {
-        ContactField::Sent | ContactField::Received => Some("59"),
-        ContactField::Mhz => Some("14.2875"),
-        ContactField::Mode => Some("USB"),
-        ContactField::TheirLocator => Some("DN51em"),
-        ContactField::On | ContactField::Off => Some("2026-05-14 15:04:28"),
-        _ => None,
     }
 }
 

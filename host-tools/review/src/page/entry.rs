@@ -1,34 +1,15 @@
 //! One entry: what goes into the log on one side, what was heard on the other.
 
-use jumpseat_entries::Entry;
 use jumpseat_logbook::LogbookAction;
 use jumpseat_values::display::{count, length};
 use maud::{Markup, html};
 
+use super::entry_page::EntryPage;
 use super::layout::{PageLayout, trip_path};
 use super::wording::{clock, day};
 use super::{edit, strip};
-use crate::open_trips::OpenTrip;
-use crate::route::CallSignRemark;
 use crate::sound::strips;
 use crate::view::{EntryView, StripWord, heard, spots};
-
-/// An entry and all that is shown with it.
-pub(crate) struct EntryPage<'a> {
-    pub(crate) shown: EntryView,
-    pub(crate) entry: &'a Entry,
-    pub(crate) seen: i64,
-    pub(crate) open: Option<&'a OpenTrip>,
-    /// The entries beside it, each with what was seen of it.
-    pub(crate) before: Option<(&'a EntryView, i64)>,
-    pub(crate) after: Option<(&'a EntryView, i64)>,
-    /// How many entries of the trip are not decided.
-    pub(crate) left: usize,
-    pub(crate) check: Vec<CallSignRemark>,
-    pub(crate) wrong: Option<&'a str>,
-    /// How a command begins.
-    pub(crate) command: String,
-}
 
 pub(crate) fn entry(view: &EntryPage<'_>, last: Option<&LogbookAction>) -> Markup {
     let shown = &view.shown;

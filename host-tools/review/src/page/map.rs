@@ -2,7 +2,7 @@
 //! the program, the way as a road, the entries as numbered signs.
 
 use jumpseat_place::area::{self, BorderOutline};
-use jumpseat_place::position::Position as Place;
+use jumpseat_values::Position;
 use maud::{Markup, html};
 
 use crate::view::{EntryView, TripOverview};
@@ -76,7 +76,7 @@ impl MapWindow {
     }
 
     fn outlines(&self) -> Vec<BorderOutline> {
-        let corner = |lat, lon| Place::new(lat, lon);
+        let corner = |lat, lon| Position::new(lat, lon);
         match corner(self.south, self.west).zip(corner(self.north, self.east)) {
             Some((low, high)) => area::outlines(low, high),
             None => Vec::new(),
@@ -92,7 +92,7 @@ impl MapWindow {
                 let share = |n: u32, of: u32| (f64::from(n) + 0.5) / f64::from(of);
                 let lat = self.south + (self.north - self.south) * share(row, GRID.1);
                 let lon = self.west + (self.east - self.west) * share(column, GRID.0);
-                let found = Place::new(lat, lon).and_then(|place| area::area_of(place).value);
+                let found = Position::new(lat, lon).and_then(|place| area::area_of(place).value);
                 let Some(found) = found else { continue };
                 let name = found
                     .county
@@ -129,7 +129,7 @@ pub(super) fn map(glance: &TripOverview, entries: &[EntryView]) -> Markup {
         .way
         .iter()
         .flatten()
-        .map(|at| (at.lat, at.lon))
+        .map(|at| (at.lat(), at.lon()))
         .collect();
     points.extend(entries.iter().filter_map(|entry| entry.place));
     let Some(view) = MapWindow::around(&points) else {
@@ -149,12 +149,12 @@ pub(super) fn map(glance: &TripOverview, entries: &[EntryView]) -> Markup {
                 text .area-name x=(format!("{x:.0}")) y=(format!("{y:.0}")) { (name) }
             }
             @for piece in &glance.way {
-                @let path = view.path(piece.iter().map(|at| (at.lat, at.lon)));
+                @let path = view.path(piece.iter().map(|at| (at.lat(), at.lon())));
                 path .way d=(path) {}
                 path .way-middle d=(path) {}
             }
             @if let Some(start) = glance.way.first().and_then(|piece| piece.first()) {
-                @let (x, y) = view.point(start.lat, start.lon);
+                @let (x, y) = view.point(start.lat(), start.lon());
                 circle .start cx=(format!("{x:.1}")) cy=(format!("{y:.1}")) r="7" { title { "start" } }
             }
             @for entry in entries { (sign(&view, entry)) }

@@ -1,13 +1,12 @@
 //! An over: its picture, and the words that were heard at their places on it.
 
-use jumpseat_entries::ContactField;
 use maud::{Markup, html};
 
-use super::entry::EntryPage;
+use super::entry_page::EntryPage;
 use super::wording::{capital, clock, percent, sureness};
 use crate::open_trips::OpenTrip;
 use crate::sound::{PICTURE_SCALE, SoundStrip};
-use crate::view::StripWord;
+use crate::view::{FieldView, StripWord};
 
 /// A letter's width in a word, and the gap between words, in pixels.
 const WORD_LETTER_WIDTH: f64 = 10.5;
@@ -91,19 +90,18 @@ fn marks(view: &EntryPage<'_>, strip: &SoundStrip) -> Markup {
                     data-at=(format!("{:.3}", from - strip.from_s)) data-long=(format!("{:.3}", to - from))
                     data-from=(format!("{from:.3}")) data-to=(format!("{to:.3}"))
                     aria-label={ "Play where the " (value.field.label()) " was heard" } {
-                    (capital(short(value.field)))
+                    (capital(short(value)))
                 }
             }
         }
     }
 }
 
-fn short(word: ContactField) -> &'static str {
-    match word {
-        ContactField::Call => "call",
-        ContactField::Sent => "sent",
-        ContactField::Received => "received",
-        other => other.label(),
+/// The label of a value where there is little room.
+fn short(value: &FieldView) -> &'static str {
+    match value.form().short_label {
+        "" => value.field.label(),
+        short => short,
     }
 }
 

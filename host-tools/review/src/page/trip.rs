@@ -1,6 +1,7 @@
 //! One trip at a glance.
 
 use jumpseat_logbook::LogbookAction;
+use jumpseat_values::Doubt;
 use jumpseat_values::display::{count, length};
 use maud::{Markup, html};
 
@@ -73,7 +74,7 @@ pub(crate) fn trip(
 }
 
 /// What a person should know of the trip: the first few at once, the rest behind a fold.
-fn doubts(all: &[String]) -> Markup {
+fn doubts(all: &[Doubt]) -> Markup {
     let (first, rest) = all.split_at(all.len().min(DOUBTS_IN_VIEW));
     html! {
         @if !first.is_empty() {

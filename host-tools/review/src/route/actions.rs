@@ -3,17 +3,19 @@
 use std::sync::PoisonError;
 
 use hyper::StatusCode;
-use jumpseat_entries::{ContactField, Edits, EntryVerdict, contact_of};
+use jumpseat_entries::resolve::TripInstants;
+use jumpseat_entries::{ContactField, Edits, EntryVerdict, edited_contact};
 use jumpseat_logbook::Logbook;
 use serde::Serialize;
 
-use super::{PageError, ReviewSite, entry, last_undoable, shown};
+use super::pages::{entry, last_undoable, shown};
 use crate::http::{ReviewReply, ReviewRequest};
+use crate::page;
+use crate::site::{PageError, ReviewSite};
 use crate::view::{EntryState, EntryView};
-use crate::{page, shape};
 
 pub(super) fn post(
-    house: &ReviewSite,
+    site: &ReviewSite,
     request: &ReviewRequest,
     path: &[&str],
 ) -> Result<ReviewReply, PageError> {
@@ -25,24 +27,24 @@ pub(super) fn post(
             let seen = request
                 .number("seen")
                 .ok_or_else(|| PageError::Wrong("The page did not say what it showed.".into()))?;
-            on_entry(house, request, (number, seen), what)
+            on_entry(site, request, (number, seen), what)
         }
-        ["undo"] => undo(house, request),
-        ["export"] => export(house, request),
+        ["undo"] => undo(site, request),
+        ["export"] => export(site, request),
         _ => Err(PageError::Missing("There is no such action.".into())),
     }
 }
 
 fn on_entry(
-    house: &ReviewSite,
+    site: &ReviewSite,
     request: &ReviewRequest,
     (number, seen): (i64, i64),
     what: &str,
 ) -> Result<ReviewReply, PageError> {
-    let mut logbook = house.logbook()?;
+    let mut logbook = site.logbook()?;
     match what {
-        "say" => return say(house, request, logbook, (number, seen)),
-        "confirm" => return confirm(house, request, logbook, (number, seen)),
+        "say" => return say(site, request, logbook, (number, seen)),
+        "confirm" => return confirm(site, request, logbook, (number, seen)),
         "later" => logbook.decide(number, seen, Some(EntryVerdict::Later))?,
         "not" => logbook.decide(number, seen, Some(EntryVerdict::NotAContact))?,
         "again" => {
@@ -55,10 +57,10 @@ fn on_entry(
             let other_seen = request.number("other_seen").ok_or_else(missing)?;
             return join(logbook, (number, seen), (other, other_seen));
         }
-        "part" => return part(house, request, logbook, (number, seen)),
+        "part" => return part(site, request, logbook, (number, seen)),
         _ => return Err(PageError::Missing("There is no such action.".into())),
     }
-    next(house, &logbook, number)
+    next(site, &logbook, number)
 }
 
 /// What the page's script learns of a word that was kept.
@@ -70,7 +72,7 @@ struct KeptEditReply {
 
 /// Keeps a word while it is typed; the words of the draft are not kept again.
 fn say(
-    house: &ReviewSite,
+    site: &ReviewSite,
     request: &ReviewRequest,
     mut logbook: Logbook,
     (number, seen): (i64, i64),
@@ -79,7 +81,7 @@ fn say(
     let word = word.ok_or_else(|| PageError::Wrong("Which word?".into()))?;
     let text = request.form("text").unwrap_or_default().trim();
     let entry = logbook.entry(number)?;
-    let shown = EntryView::from_entry(&entry, &house.desk.own()?);
+    let shown = EntryView::from_entry(&entry, &site.backend.own()?);
     let value = shown.values.iter().find(|value| value.field == word);
     let kept = value.is_some_and(|value| value.before == text);
     let said = logbook.keep_edit(number, seen, word, (!kept).then_some(text));
@@ -102,23 +104,23 @@ fn say(
 
 /// Makes the entry a contact with all that stands in the form.
 fn confirm(
-    house: &ReviewSite,
+    site: &ReviewSite,
     request: &ReviewRequest,
     mut logbook: Logbook,
     (number, seen): (i64, i64),
 ) -> Result<ReviewReply, PageError> {
     let entry = logbook.entry(number)?;
-    let own = house.desk.own()?;
+    let own = site.backend.own()?;
     let shown = EntryView::from_entry(&entry, &own);
     let mut said = Edits::new();
     for value in &shown.values {
         let typed = request.form(value.field.key()).map(str::trim);
         said.insert(value.field, typed.unwrap_or(&value.text).to_owned());
     }
-    match contact_of(&entry, &own, &said) {
+    match edited_contact(&entry, &own, &said) {
         Ok((contact, _)) => {
             logbook.confirm_seen(number, Some(seen), &contact)?;
-            next(house, &logbook, number)
+            next(site, &logbook, number)
         }
         Err(wrong) => {
             // What was typed is kept, so that only the wrong word is typed again.
@@ -130,23 +132,23 @@ fn confirm(
                 }
             }
             let words = format!("Not confirmed: {wrong}.");
-            let page = entry_page(house, number, &words)?;
+            let page = entry_page(site, number, &words)?;
             Ok(ReviewReply::page(StatusCode::UNPROCESSABLE_ENTITY, page))
         }
     }
 }
 
-fn entry_page(house: &ReviewSite, number: i64, words: &str) -> Result<maud::Markup, PageError> {
-    entry(house, &number.to_string(), Some(words))
+fn entry_page(site: &ReviewSite, number: i64, words: &str) -> Result<maud::Markup, PageError> {
+    entry(site, &number.to_string(), Some(words))
 }
 
 /// To the next entry that is open: the one after this, or the first; what was put off
 /// comes last. When none is left, to the trip.
-fn next(house: &ReviewSite, logbook: &Logbook, number: i64) -> Result<ReviewReply, PageError> {
+fn next(site: &ReviewSite, logbook: &Logbook, number: i64) -> Result<ReviewReply, PageError> {
     let Some(trip) = logbook.entry(number)?.trip else {
         return Ok(ReviewReply::redirect("/"));
     };
-    let all = shown(house, logbook, &trip)?;
+    let all = shown(site, logbook, &trip)?;
     let at = all.iter().position(|entry| entry.number == number);
     let (before, after) = all.split_at(at.map_or(0, |at| at + 1));
     let mut order = after
@@ -184,7 +186,7 @@ fn join(
             "Only entries of one trip can be joined.".into(),
         ));
     }
-    let draft = shape::join(first, second);
+    let draft = jumpseat_entries::merge(first, second);
     // The earlier one stays.
     let (stays, goes) = if first.on_s <= second.on_s {
         ((number, seen), (other, other_seen))
@@ -196,7 +198,7 @@ fn join(
 }
 
 fn part(
-    house: &ReviewSite,
+    site: &ReviewSite,
     request: &ReviewRequest,
     mut logbook: Logbook,
     (number, seen): (i64, i64),
@@ -208,13 +210,12 @@ fn part(
     let open = entry
         .trip
         .as_deref()
-        .map(|trip| house.open(trip))
+        .map(|trip| site.open(trip))
         .transpose()?;
-    let pieces = entry
-        .draft
-        .as_ref()
-        .zip(over)
-        .and_then(|(draft, over)| shape::part(draft, over, open.as_deref()));
+    let pieces = entry.draft.as_ref().zip(over).and_then(|(draft, over)| {
+        let trip = open.as_deref().map(|open| open as &dyn TripInstants);
+        jumpseat_entries::split(draft, over, trip)
+    });
     let (first, second) = pieces.ok_or_else(|| {
         PageError::Wrong("An entry is taken apart before its second over or a later one.".into())
     })?;
@@ -223,11 +224,11 @@ fn part(
 }
 
 /// Takes an action back and shows what it was about.
-fn undo(house: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
+fn undo(site: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let action = request
         .number("action")
         .ok_or_else(|| PageError::Wrong("Which action?".into()))?;
-    let mut logbook = house.logbook()?;
+    let mut logbook = site.logbook()?;
     let undone = logbook.undo(Some(action))?;
     for number in undone.entries {
         if logbook.entry(number).is_ok() {
@@ -237,24 +238,24 @@ fn undo(house: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, Page
     Ok(ReviewReply::redirect("/history"))
 }
 
-fn export(house: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
+fn export(site: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let format = request.form("format").unwrap_or_default();
     let trip = request.form("trip").filter(|trip| !trip.is_empty());
     if !crate::EXPORT_FORMATS.iter().any(|(key, _)| *key == format) {
         return Err(PageError::Wrong("Choose a format.".into()));
     }
-    let exported = house.desk.export(format, trip)?;
+    let exported = site.backend.export(format, trip)?;
     let index = exported
         .file
         .as_ref()
         .filter(|file| file.is_file())
         .map(|file| {
-            let files = house.exported.lock();
+            let files = site.exported.lock();
             let mut files = files.unwrap_or_else(PoisonError::into_inner);
             files.push(file.clone());
             files.len() - 1
         });
-    let logbook = house.logbook()?;
+    let logbook = site.logbook()?;
     let last = last_undoable(&logbook)?;
     let page = page::exported(&exported, index, trip, last.as_ref());
     Ok(ReviewReply::page(StatusCode::OK, page))

@@ -1,54 +1,39 @@
 //! What can be said of a call sign while it is typed.
 
 use hyper::StatusCode;
-use jumpseat_entries::{Contact, Entry};
+use jumpseat_entries::{Contact, ContactField, Entry};
 use jumpseat_logbook::{DuplicateReason, Logbook};
 use jumpseat_place::callsign::{self, PrefixAllocation};
-use serde::Serialize;
 
-use super::{PageError, ReviewSite};
 use crate::http::{ReviewReply, ReviewRequest};
+use crate::site::{PageError, ReviewSite};
+use crate::view::CallSignRemark;
 
-/// A remark.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub(crate) struct CallSignRemark {
-    /// "good", "known", "doubt" or "wrong".
-    pub(crate) kind: &'static str,
-    pub(crate) text: String,
-}
-
-impl CallSignRemark {
-    fn new(kind: &'static str, text: impl Into<String>) -> Self {
-        let text = text.into();
-        Self { kind, text }
-    }
-}
-
-pub(super) fn check(house: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
+pub(super) fn check(site: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let number = request.query("entry").and_then(|text| text.parse().ok());
     let number: i64 = number.ok_or_else(|| PageError::Wrong("Which entry?".into()))?;
-    let logbook = house.logbook()?;
+    let logbook = site.logbook()?;
     let entry = logbook.entry(number)?;
     let call = request.query("call").unwrap_or_default();
-    let words = remarks_on(house, &logbook, &entry, Some(call))?;
+    let words = remarks_on(site, &logbook, &entry, Some(call))?;
     Ok(ReviewReply::json(StatusCode::OK, &words))
 }
 
 /// Remarks on the call sign that is typed, or else on that of the entry.
 pub(super) fn remarks_on(
-    house: &ReviewSite,
+    site: &ReviewSite,
     logbook: &Logbook,
     entry: &Entry,
     typed: Option<&str>,
 ) -> Result<Vec<CallSignRemark>, PageError> {
-    let said = entry.review.said.get(&jumpseat_entries::ContactField::Call);
-    let contact = entry.contact.as_ref().map(|contact| &contact.call);
-    let drafted = entry
-        .draft
-        .as_ref()
-        .and_then(|draft| draft.call.value.as_ref());
-    let call = typed.or_else(|| said.or(contact).or(drafted).map(String::as_str));
-    let Some(call) = call.map(str::trim).filter(|call| !call.is_empty()) else {
+    let edited = entry.review.edits.get(&ContactField::Call).cloned();
+    let call = typed.map(str::to_owned);
+    let call = call.or(edited).or_else(|| entry.call());
+    let Some(call) = call
+        .as_deref()
+        .map(str::trim)
+        .filter(|call| !call.is_empty())
+    else {
         return Ok(Vec::new());
     };
     let parsed = match callsign::parse(call) {
@@ -56,7 +41,8 @@ pub(super) fn remarks_on(
         Err(error) => return Ok(vec![CallSignRemark::new("wrong", error.to_string())]),
     };
     let mut remarks = Vec::new();
-    match parsed.value.place_allocation() {
+    let allocation = parsed.value.map(|sign| sign.place_allocation());
+    match allocation.unwrap_or(PrefixAllocation::None) {
         PrefixAllocation::One(name) => remarks.push(CallSignRemark::new("good", name)),
         PrefixAllocation::Several(names) => {
             remarks.push(CallSignRemark::new("good", names.join(" or ")));
@@ -92,14 +78,15 @@ pub(super) fn remarks_on(
     match &mut asked.contact {
         Some(contact) => contact.call = call.to_owned(),
         none => {
-            let start = jumpseat_entries::contact_start(entry, &house.desk.own()?, &mut Vec::new());
+            let start =
+                jumpseat_entries::starting_contact(entry, &site.backend.own()?, &mut Vec::new());
             *none = Some(Contact {
                 call: call.to_owned(),
                 ..start
             });
         }
     }
-    for pair in logbook.duplicates_of(&asked, house.desk.duplicate_window()?)? {
+    for pair in logbook.duplicates_of(&asked, site.backend.duplicate_window()?)? {
         let why = match pair.why {
             DuplicateReason::Station => "may be the same contact as",
             DuplicateReason::Time => "at the same time as",

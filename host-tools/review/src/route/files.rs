@@ -5,9 +5,9 @@ use std::sync::PoisonError;
 
 use hyper::StatusCode;
 
-use super::{PageError, ReviewSite};
 use crate::http::{ReviewReply, ReviewRequest};
 use crate::page;
+use crate::site::{PageError, ReviewSite};
 use crate::sound::{SoundPicture, SoundPiece, SoundProcessing};
 
 fn piece((trip, direction, span): (&str, &str, &str)) -> Result<SoundPiece, PageError> {
@@ -16,7 +16,7 @@ fn piece((trip, direction, span): (&str, &str, &str)) -> Result<SoundPiece, Page
 }
 
 pub(super) fn sound(
-    house: &ReviewSite,
+    site: &ReviewSite,
     request: &ReviewRequest,
     at: (&str, &str, &str),
     form: &str,
@@ -24,18 +24,18 @@ pub(super) fn sound(
     let piece = piece(at)?;
     let form = SoundProcessing::from_file_name(form)
         .ok_or_else(|| PageError::Missing("Sound is raw.wav, level.wav or clean.wav.".into()))?;
-    let open = house.open(&piece.trip)?;
-    Ok(house.sounds.reply(request, &open, &piece, form)?)
+    let open = site.open(&piece.trip)?;
+    Ok(site.sounds.reply(request, &open, &piece, form)?)
 }
 
 pub(super) fn picture(
-    house: &ReviewSite,
+    site: &ReviewSite,
     request: &ReviewRequest,
     at: (&str, &str, &str),
 ) -> Result<ReviewReply, PageError> {
     let piece = piece(at)?;
-    let open = house.open(&piece.trip)?;
-    let picture = SoundPicture::load_or_make(&open, &piece, house.desk.cache_folder())?;
+    let open = site.open(&piece.trip)?;
+    let picture = SoundPicture::load_or_make(&open, &piece, site.backend.cache_folder())?;
     Ok(ReviewReply::tagged(
         request,
         "image/png",
@@ -60,10 +60,10 @@ fn fingerprint(bytes: &[u8]) -> u64 {
 }
 
 /// A file that was exported from this page since the server started.
-pub(super) fn exported(house: &ReviewSite, index: &str) -> Result<ReviewReply, PageError> {
+pub(super) fn exported(site: &ReviewSite, index: &str) -> Result<ReviewReply, PageError> {
     let missing = || PageError::Missing("That file was not exported from this page.".into());
     let index: usize = index.parse().map_err(|_| missing())?;
-    let files = house.exported.lock();
+    let files = site.exported.lock();
     let files = files.unwrap_or_else(PoisonError::into_inner);
     let file = files.get(index).cloned().ok_or_else(missing)?;
     drop(files);

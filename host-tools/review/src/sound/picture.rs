@@ -10,6 +10,7 @@ use jumpseat_logbook::EntryFilter;
 use jumpseat_values::display;
 use sha2::{Digest, Sha256};
 
+use super::scale::PICTURE_SCALE;
 use super::{SoundPiece, piece_of, strips};
 use crate::open_trips::{OpenTrip, OpenTrips};
 use crate::view::EntryState;
@@ -17,20 +18,6 @@ use crate::{BackendError, ReviewBackend};
 
 /// Raised when the pictures look different.
 const PICTURE_VERSION: u32 = 1;
-
-/// Pixels a second and heights, in the page's units.
-pub(crate) struct PictureScale {
-    pub(crate) per_second: f64,
-    pub(crate) wave: u32,
-    pub(crate) spectrum: u32,
-}
-
-/// The one scale of all pictures.
-pub(crate) const PICTURE_SCALE: PictureScale = PictureScale {
-    per_second: 110.0,
-    wave: 40,
-    spectrum: 80,
-};
 
 /// A picture, and a tag that tells it from others.
 pub(crate) struct SoundPicture {
@@ -92,14 +79,14 @@ fn tag(open: &OpenTrip, piece: &SoundPiece) -> String {
 /// Reads a trip and makes the pictures of all of its entries that nobody decided, so
 /// that the page finds both ready. Gives how many pictures there are.
 pub(crate) fn prepare(
-    desk: &dyn ReviewBackend,
-    shelf: &OpenTrips,
+    backend: &dyn ReviewBackend,
+    open_trips: &OpenTrips,
     trip: &str,
 ) -> Result<usize, BackendError> {
-    let Some(open) = shelf.open(desk, trip)? else {
+    let Some(open) = open_trips.open(backend, trip)? else {
         return Ok(0);
     };
-    let logbook = desk.logbook()?;
+    let logbook = backend.logbook()?;
     let entries = logbook
         .entries(&EntryFilter::Trip(trip))
         .map_err(BackendError::of)?;
@@ -110,7 +97,7 @@ pub(crate) fn prepare(
     {
         let Some(draft) = &entry.draft else { continue };
         for strip in strips(draft, open.rate()) {
-            SoundPicture::load_or_make(&open, &piece_of(trip, &strip), desk.cache_folder())?;
+            SoundPicture::load_or_make(&open, &piece_of(trip, &strip), backend.cache_folder())?;
             made += 1;
         }
     }

@@ -1,8 +1,9 @@
 //! An entry as a person decides on it.
 
 use chrono::{DateTime, Utc};
+use jumpseat_entries::fields::EditForm;
 use jumpseat_entries::{
-    ContactField, Draft, DraftKind, Entry, EntryVerdict, OwnStation, contact_start,
+    ContactField, Draft, DraftKind, Entry, EntryVerdict, OwnStation, likely_contact,
 };
 use jumpseat_values::{Doubt, Estimate};
 
@@ -79,6 +80,14 @@ pub(crate) struct FieldView {
     pub(crate) heard_s: Vec<(f64, f64)>,
 }
 
+impl FieldView {
+    /// How the field is edited.
+    pub(crate) fn form(&self) -> &'static EditForm {
+        let definition = self.field.definition();
+        definition.edit.as_ref().unwrap_or(&EditForm::PLAIN)
+    }
+}
+
 /// An entry as the page shows it.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct EntryView {
@@ -108,25 +117,19 @@ impl EntryView {
     pub(crate) fn from_entry(entry: &Entry, own: &OwnStation) -> Self {
         let draft = entry.draft.as_ref();
         let mut doubts = draft.map(|draft| draft.doubts.clone()).unwrap_or_default();
-        let mut contact = contact_start(entry, own, &mut doubts);
-        if let (None, Some(draft)) = (&entry.contact, draft) {
-            draft.fill_heard(&mut contact);
-        }
-        let values: Vec<FieldView> = ContactField::ALL
-            .into_iter()
-            .map(|word| {
-                let before = word.text(&contact).unwrap_or_default();
-                let said = entry.review.said.get(&word);
-                let text = said.unwrap_or(&before).clone();
-                value(word, text, before, draft)
+        let contact = likely_contact(entry, own, &mut doubts);
+        let values: Vec<FieldView> = ContactField::editable()
+            .map(|field| {
+                let before = field.text(&contact).unwrap_or_default();
+                let typed = entry.review.edits.get(&field);
+                let text = typed.unwrap_or(&before).clone();
+                value(field, text, before, draft)
             })
             .collect();
         let call = values
             .iter()
             .find(|value| value.field == ContactField::Call)
             .map(|value| value.text.clone());
-        let area = contact.area.as_ref().map(|area| area.short.clone());
-        let drafted = || draft?.area.value.as_ref().map(|area| area.short.clone());
         Self {
             number: entry.number,
             trip: entry.trip.clone(),
@@ -135,24 +138,24 @@ impl EntryView {
             marked: draft.is_some_and(|draft| !draft.marks_s.is_empty()),
             call: call.filter(|call| !call.is_empty()),
             probability: draft.and_then(|draft| draft.call.probability),
-            on: contact.on,
+            on: entry.on(),
             on_s: draft.map(|draft| draft.on_s),
             off_s: draft.map(|draft| draft.off_s),
-            band: contact.band.clone(),
-            hz: contact.hz,
-            mode: contact.submode.clone().or_else(|| contact.mode.clone()),
-            locator: contact.locator.clone(),
-            area: area.or_else(drafted),
-            place: contact.lat.zip(contact.lon),
+            band: entry.band().map(str::to_owned),
+            hz: entry.hz(),
+            mode: entry.mode().map(str::to_owned),
+            locator: entry.locator().map(str::to_owned),
+            area: entry.area().map(|area| area.short.clone()),
+            place: entry.position(),
             doubts,
             values,
         }
     }
 }
 
-fn value(word: ContactField, text: String, before: String, draft: Option<&Draft>) -> FieldView {
+fn value(field: ContactField, text: String, before: String, draft: Option<&Draft>) -> FieldView {
     let mut value = FieldView {
-        field: word,
+        field,
         text,
         before,
         probability: None,
@@ -161,24 +164,15 @@ fn value(word: ContactField, text: String, before: String, draft: Option<&Draft>
         heard_s: Vec::new(),
     };
     let Some(draft) = draft else { return value };
-    if let Some(field) = draft.heard(word) {
-        hear(&mut value, field);
-        return value;
+    value.doubts = field.definition().doubts(draft);
+    if let Some(heard) = draft.heard(field) {
+        hear(&mut value, heard);
     }
-    value.doubts = match word {
-        ContactField::On => draft.on.doubts.clone(),
-        ContactField::Off => draft.off.doubts.clone(),
-        ContactField::Mhz => draft.hz.doubts.clone(),
-        ContactField::Mode => draft.mode.doubts.clone(),
-        ContactField::Locator => [&draft.locator.doubts[..], &draft.area.doubts].concat(),
-        _ => Vec::new(),
-    };
     value
 }
 
 fn hear(value: &mut FieldView, field: &Estimate<String>) {
     value.probability = field.probability;
-    value.doubts.clone_from(&field.doubts);
     let first = field.value.iter().map(|text| HeardChoice {
         text: text.clone(),
         probability: field.probability.unwrap_or(0.0),

@@ -1,9 +1,7 @@
 //! What was heard in a stretch of a trip, with its places.
 
 use jumpseat_draft::{AssemblyInput, OverDirection};
-
-/// What the recogniser calls a word that it does not know.
-const UNKNOWN_WORD: &str = "<word>";
+use jumpseat_vocabulary::OTHER_WORD;
 
 /// A word that was heard.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,12 +34,12 @@ pub(crate) fn heard(drive: &AssemblyInput, sent: bool, from_s: f64, to_s: f64) -
             from_s: word.span.start_s,
             to_s: word.span.end_s,
             text: match (word.symbol.as_str(), word.word.as_str()) {
-                ("", UNKNOWN_WORD) => "…".into(),
+                ("", OTHER_WORD) => "…".into(),
                 ("", said) => said.to_owned(),
                 (symbol, _) => symbol.to_uppercase(),
             },
             spoken: match word.word.as_str() {
-                UNKNOWN_WORD => "a word that is not known".into(),
+                OTHER_WORD => "a word that is not known".into(),
                 said => said.to_owned(),
             },
             probability: word.probability,

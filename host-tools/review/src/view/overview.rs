@@ -3,9 +3,9 @@
 use chrono::{DateTime, Utc};
 use jumpseat_draft::{AssemblyInput, SpeechActivity};
 use jumpseat_trip::{
-    AudioDirection, DamageSeverity, DialHistory, DialSetting, JournalEvent, Over, Position,
-    Timeline, Track, Trip,
+    AudioDirection, DamageSeverity, DialHistory, JournalEvent, Over, Timeline, Track, Trip,
 };
+use jumpseat_values::{DialSetting, Doubt, Position, RecordingDoubt};
 
 /// A stretch of trip time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,11 +40,8 @@ pub(crate) struct TripOverview {
     /// Pieces of the way, each without a hole of more than a minute.
     pub(crate) way: Vec<Vec<Position>>,
     /// What a person should know of the trip as a whole.
-    pub(crate) doubts: Vec<String>,
+    pub(crate) doubts: Vec<Doubt>,
 }
-
-/// Without a fix for longer the line is broken: it would not follow the road.
-const HOLE_NS: u64 = 60_000_000_000;
 
 impl TripOverview {
     pub(crate) fn of(trip: &Trip, timeline: &Timeline, drive: Option<&AssemblyInput>) -> Self {
@@ -84,20 +81,18 @@ impl TripOverview {
             }));
         }
         if glance.begins.is_none() {
-            let words = "the date and time of this trip are not known; times are its own seconds";
-            glance.doubts.push(words.into());
+            glance.doubts.push(RecordingDoubt::NoDate.into());
         }
         if !trip.ended_in_order() {
-            let words = "the recording was not ended in order: the power went, or it still runs";
-            glance.doubts.push(words.into());
+            glance.doubts.push(RecordingDoubt::BrokeOff.into());
         }
         if drive.is_none() {
-            let words = "what was heard is not kept for this trip; drafting it again hears it";
-            glance.doubts.push(words.into());
+            glance.doubts.push(RecordingDoubt::NotKept.into());
         }
         let damage = trip.damage().iter();
         let loss = damage.filter(|damage| damage.severity() == DamageSeverity::Loss);
-        glance.doubts.extend(loss.map(ToString::to_string));
+        let loss = loss.map(|damage| Doubt::Other(damage.to_string()));
+        glance.doubts.extend(loss);
         glance
     }
 }
@@ -149,15 +144,8 @@ fn troubles(trip: &Trip, at: &impl Fn(u64) -> f64) -> Vec<TripTrouble> {
 }
 
 fn way(trip: &Trip) -> Vec<Vec<Position>> {
-    let mut pieces: Vec<Vec<Position>> = Vec::new();
-    let mut last: Option<u64> = None;
-    for (mono_ns, position) in Track::of(trip).points() {
-        let near = last.is_some_and(|last| mono_ns - last <= HOLE_NS);
-        match pieces.last_mut().filter(|_| near) {
-            Some(piece) => piece.push(position),
-            None => pieces.push(vec![position]),
-        }
-        last = Some(mono_ns);
-    }
-    pieces
+    let lines = Track::of(trip).lines().into_iter();
+    lines
+        .map(|line| line.into_iter().map(|(_, position)| position).collect())
+        .collect()
 }

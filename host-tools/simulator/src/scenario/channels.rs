@@ -1,7 +1,9 @@
 //! Dial settings and channels as they are met on the road.
 
-use super::{DriveDifficulty, MobileFmChannel, RadioPath, ScriptedDial, ShortWaveChannel};
 use crate::random::SeededRandom;
+use crate::scenario::episode::ScriptedDial;
+use crate::scenario::radio_path::{MobileFmChannel, RadioPath, ShortWaveChannel};
+use crate::scenario::wish::DriveDifficulty;
 
 /// Parameters of ITU-R F.1487 for middle latitudes (from memory): delay between the
 /// paths in seconds and Doppler spread in hertz, quiet, moderate and disturbed.

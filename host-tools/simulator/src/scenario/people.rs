@@ -1,8 +1,9 @@
 //! Who is on the air: invented call signs, names and voices.
 
-use super::talk::{spell, spell_otherwise};
-use super::{OtherStation, SpeakerVoice, VoiceFamily};
 use crate::random::SeededRandom;
+use crate::scenario::episode::OtherStation;
+use crate::scenario::talk::{spell, spell_otherwise};
+use crate::scenario::voice::{SpeakerVoice, VoiceFamily};
 
 /// Somebody who can be met.
 #[derive(Debug, Clone)]

@@ -1,7 +1,8 @@
 //! Invented stations: every suffix begins with Q and is a Q code, which is not
 //! issued to amateurs (from memory), so no sign here is a real person's.
 
-use super::{OtherStation, ScriptedContact, SpeakerVoice, VoiceFamily};
+use crate::scenario::episode::{OtherStation, ScriptedContact};
+use crate::scenario::voice::{SpeakerVoice, VoiceFamily};
 
 /// Who may be met on the way: call sign, name, voice, report sent, report received.
 const STATIONS: [(&str, &str, &str, &str, &str); 8] = [

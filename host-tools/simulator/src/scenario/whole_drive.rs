@@ -1,43 +1,17 @@
 //! Whole drives: conversations one after the other, as a seed has it.
 
-use std::path::PathBuf;
-
-use clap::ValueEnum;
-
-use super::conversation::{ConversationKind, ConversationSource};
-use super::first_drive::{self, OWN_CALL};
-use super::people::{self, SimulatedPerson};
-use super::talk::{sentence, spell};
-use super::{DriveEpisode, DriveScenario, SpeakerVoice, VoiceFamily};
 use crate::random::SeededRandom;
-
-/// How hard it is to hear, and how busy the operator is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum DriveDifficulty {
-    /// Strong signals on quiet bands.
-    Easy,
-    /// As it is on the road.
-    Road,
-    /// Weak signals, disturbed bands, a loud car.
-    Hard,
-}
-
-/// What kind of drive is wanted.
-#[derive(Debug, Clone)]
-pub struct DriveWish {
-    /// Everything follows from it.
-    pub seed: u64,
-    /// Length in hours.
-    pub hours: f64,
-    /// Contacts an hour, on average.
-    pub contacts_per_hour: f64,
-    /// How hard.
-    pub difficulty: DriveDifficulty,
-    /// Folders of word recordings, one a speaker.
-    pub voices: Vec<PathBuf>,
-    /// Whether the operator presses the mark button at all.
-    pub marks: bool,
-}
+use crate::scenario::conversation::ConversationKind;
+use crate::scenario::conversation::source::ConversationSource;
+use crate::scenario::drive_scenario::DriveScenario;
+use crate::scenario::episode::{DriveEpisode, ScriptedOver};
+use crate::scenario::operator::OWN_CALL;
+use crate::scenario::people;
+use crate::scenario::people::SimulatedPerson;
+use crate::scenario::quiet_car::{drive_of, receiver_after};
+use crate::scenario::talk::{sentence, spell};
+use crate::scenario::voice::{SpeakerVoice, VoiceFamily};
+use crate::scenario::wish::{DriveDifficulty, DriveWish};
 
 /// A drive as wished.
 pub fn drive(wish: &DriveWish) -> DriveScenario {
@@ -53,9 +27,9 @@ pub fn drive(wish: &DriveWish) -> DriveScenario {
         used: Vec::new(),
     };
     let mut random = SeededRandom::stream(wish.seed, "schedule");
-    let mut scenario = first_drive::drive(wish.seed, schedule(wish, &mut air, &mut random), {
+    let mut scenario = drive_of(wish.seed, schedule(wish, &mut air, &mut random), {
         let fix_after_s = random.between(20.0, 120.0);
-        first_drive::receiver(fix_after_s, None)
+        receiver_after(fix_after_s, None)
     });
     scenario.voice = SpeakerVoice {
         speed: random.between(150.0, 180.0) as u32,
@@ -145,9 +119,8 @@ fn contact_kind(random: &mut SeededRandom, left_s: f64) -> ConversationKind {
 
 /// About how long an episode takes: people say two and a half words a second.
 fn length_s(episode: &DriveEpisode) -> f64 {
-    let over = |over: &super::ScriptedOver| {
-        over.pause_s + over.text.split_whitespace().count() as f64 / 2.5
-    };
+    let over =
+        |over: &ScriptedOver| over.pause_s + over.text.split_whitespace().count() as f64 / 2.5;
     episode.overs.iter().map(over).sum()
 }
 
@@ -219,7 +192,7 @@ mod tests {
                     assert!(contact.overs.0 < contact.overs.1);
                     assert!(contact.overs.1 < episode.overs.len());
                 }
-                let speaks = |over: &super::super::ScriptedOver| {
+                let speaks = |over: &ScriptedOver| {
                     over.direction == jumpseat_core::journal::AudioDirection::Tx
                         || over.speaker < episode.cast.len()
                 };

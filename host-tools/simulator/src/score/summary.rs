@@ -4,7 +4,8 @@ use std::fmt;
 
 use serde::Serialize;
 
-use super::{DraftScore, FieldVerdict, MatchedContact};
+use super::draft_score::{DraftScore, MatchedContact};
+use super::verdict::FieldVerdict;
 
 /// Bins of stated probability.
 const CALIBRATION_BINS: usize = 10;

@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::{DraftScore, FieldVerdict, MatchedContact};
+use super::draft_score::{DraftScore, MatchedContact};
+use super::verdict::FieldVerdict;
 
 impl fmt::Display for DraftScore {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -2,7 +2,8 @@
 
 use std::f32::consts::TAU;
 
-use super::{SCRIPT_SAMPLE_RATE, channel, gain};
+use super::channel;
+use super::units::{SCRIPT_SAMPLE_RATE, gain};
 use crate::plan::DrivePlan;
 use crate::random::SeededRandom;
 use crate::scenario::{RadioPath, ShortWaveChannel};

@@ -6,8 +6,8 @@
 
 use std::f32::consts::{PI, TAU};
 
-use super::SCRIPT_SAMPLE_RATE;
 use super::filter::FirFilter;
+use super::units::SCRIPT_SAMPLE_RATE;
 use crate::random::SeededRandom;
 
 /// Gains are worked out this often and run straight in between, in samples.

@@ -1,8 +1,9 @@
-//! Filters: the pass band of a voice channel, and a change of rate.
+//! Filters: the pass band of a voice channel.
 
 use std::f32::consts::PI;
 
-use super::SCRIPT_SAMPLE_RATE;
+use super::units::SCRIPT_SAMPLE_RATE;
+use super::window::{blackman, sinc};
 
 /// A finite impulse response that runs over a stream of samples.
 #[derive(Debug, Clone)]
@@ -73,48 +74,9 @@ impl FirFilter {
     }
 }
 
-/// Changes the rate of a clip to [`SCRIPT_SAMPLE_RATE`] by windowed-sinc interpolation.
-pub(crate) fn resample(clip: &[f32], from_rate: u32) -> Vec<f32> {
-    const REACH: isize = 24;
-    let step = f64::from(from_rate) / f64::from(SCRIPT_SAMPLE_RATE);
-    // Going down, the cut must lie below half the new rate.
-    let cut = (1.0 / step).min(1.0) as f32 * 0.95;
-    let length = (clip.len() as f64 / step) as usize;
-    (0..length)
-        .map(|index| {
-            let at = index as f64 * step;
-            let whole = at.floor() as isize;
-            let mut sum = 0.0;
-            for near in whole - REACH..=whole + REACH {
-                let Some(sample) = usize::try_from(near).ok().and_then(|near| clip.get(near))
-                else {
-                    continue;
-                };
-                let t = (near as f64 - at) as f32;
-                let window = blackman((t / (REACH + 1) as f32 + 1.0) / 2.0);
-                sum += sample * window * cut * sinc(cut * t);
-            }
-            sum
-        })
-        .collect()
-}
-
 fn low_pass(cut_hz: f32, t: f32) -> f32 {
     let cut = 2.0 * cut_hz / SCRIPT_SAMPLE_RATE as f32;
     cut * sinc(cut * t)
-}
-
-fn sinc(x: f32) -> f32 {
-    if x.abs() < 1e-6 {
-        1.0
-    } else {
-        (PI * x).sin() / (PI * x)
-    }
-}
-
-/// The window over 0 to 1 (Blackman's own coefficients 0.42, 0.5, 0.08).
-fn blackman(at: f32) -> f32 {
-    0.42 - 0.5 * (2.0 * PI * at).cos() + 0.08 * (4.0 * PI * at).cos()
 }
 
 #[cfg(test)]
@@ -147,20 +109,5 @@ mod tests {
         check_band(1_500.0, -0.1..0.1);
         check_band(2_700.0, -6.5..-5.5);
         check_band(3_300.0, -200.0..-60.0);
-    }
-
-    #[test]
-    fn a_tone_keeps_its_pitch_and_level_through_the_change_of_rate() {
-        let clip = resample(&tone(1_000.0, 22_050, 1.0), 22_050);
-        let should = tone(1_000.0, SCRIPT_SAMPLE_RATE, 1.0);
-        assert_eq!(clip.len(), should.len());
-        let worst = clip[100..15_900]
-            .iter()
-            .zip(&should[100..15_900])
-            .map(|(a, b)| (a - b).abs())
-            .fold(0.0, f32::max);
-        assert!(worst < 2e-3, "{worst}");
-        let folded = resample(&tone(10_000.0, 22_050, 1.0), 22_050);
-        assert!(rms(&folded[100..15_900]) < 1e-3, "{}", rms(&folded));
     }
 }

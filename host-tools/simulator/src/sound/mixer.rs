@@ -7,11 +7,11 @@ use jumpseat_core::journal::AudioDirection;
 use super::band::BandInterference;
 use super::channel::{self, WattersonChannel};
 use super::filter::FirFilter;
-use super::speech::active_level;
-use super::{SCRIPT_SAMPLE_RATE, amplitude, gain, sample_at};
+use super::units::{SCRIPT_SAMPLE_RATE, amplitude, gain, sample_at};
 use crate::plan::{DrivePlan, PlannedOver};
 use crate::random::SeededRandom;
 use crate::scenario::{MobileFmChannel, RadioPath, SoundLevels, ToneMarker};
+use crate::synthesis::active_level;
 
 /// The pass band of the voice channel in hertz (common practice for sideband).
 const BAND_HZ: (f32, f32) = (300.0, 2_700.0);

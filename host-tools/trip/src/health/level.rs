@@ -1,6 +1,7 @@
 //! How loud a trip's audio is, measured in the audio itself.
 
 use jumpseat_core::journal::AudioDirection;
+use jumpseat_values::{AudioSide, Rounded, SoundDoubt};
 use serde::Serialize;
 
 use crate::{AudioSegment, SegmentState, SoundBlocks, Trip, TripError};
@@ -31,20 +32,16 @@ const LOW_SPEECH_DBFS: f64 = -45.0;
 const MOST_CLIPPED_SHARE: f64 = 1e-4;
 
 impl SoundLevel {
-    /// What is wrong with the level, in plain words; `name` is the direction's.
-    pub fn doubt(&self, name: &str) -> Option<String> {
+    /// What is wrong with the level of this side.
+    pub fn doubt(&self, side: AudioSide) -> Option<SoundDoubt> {
         if self.clipped > MOST_CLIPPED_SHARE {
-            Some(format!(
-                "{name} audio clips in {:.2} % of its samples: turn its level down",
-                self.clipped * 100.0
-            ))
+            let percent = Rounded::new(self.clipped * 100.0);
+            Some(SoundDoubt::Clips { side, percent })
         } else if self.peak_dbfs <= SILENCE_DBFS {
-            Some(format!("{name} audio is silent: check its cable"))
+            Some(SoundDoubt::Silent { side })
         } else if self.loud_dbfs < LOW_SPEECH_DBFS {
-            Some(format!(
-                "{name} audio is too low ({:.0} dB below full scale): turn its level up",
-                -self.loud_dbfs
-            ))
+            let below_db = Rounded::new(-self.loud_dbfs);
+            Some(SoundDoubt::TooLow { side, below_db })
         } else {
             None
         }

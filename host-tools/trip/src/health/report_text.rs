@@ -2,45 +2,7 @@
 
 use std::fmt;
 
-use super::{HealthReport, HealthVerdict};
-
-/// Why a trip is not good, apart from its damage.
-pub(crate) fn doubts(report: &HealthReport) -> Vec<String> {
-    let mut doubts = Vec::new();
-    if !report.ended_in_order {
-        doubts.push("the recorder did not end in order: its last seconds may be lost".into());
-    }
-    if report.lost_s > 0.0 {
-        doubts.push(format!("{:.1} s of audio are lost", report.lost_s));
-    }
-    doubts.extend(report.time.quality.doubts.iter().cloned());
-    if let Some(worst) = report.time.worst_uncertainty_s.filter(|worst| *worst > 0.5) {
-        doubts.push(format!("some times are only known to ±{worst:.1} s"));
-    }
-    let overs = report.rx_overs + report.tx_overs;
-    for (what, known, why) in [
-        (
-            "place",
-            report.place.overs_known,
-            "no fix close in time, as in a tunnel",
-        ),
-        ("dial", report.dial.overs_known, "rig control was silent"),
-    ] {
-        if known < overs {
-            doubts.push(format!(
-                "the {what} is not sure in {} of {overs} overs ({why}); their drafts say so",
-                overs - known
-            ));
-        }
-    }
-    for (name, level) in [("receive", &report.rx), ("transmit", &report.tx)] {
-        doubts.extend(level.as_ref().and_then(|level| level.doubt(name)));
-    }
-    for fault in report.faults.iter().filter(|fault| fault.lasting) {
-        doubts.push(format!("trouble to the end: {}", fault.detail));
-    }
-    doubts
-}
+use super::report::{HealthReport, HealthVerdict};
 
 impl fmt::Display for HealthVerdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -136,7 +98,7 @@ impl HealthReport {
 /// At most this many lines of a list are printed.
 const MOST_LISTED_LINES: usize = 20;
 
-fn list(name: &str, list: &[String]) -> Vec<String> {
+fn list(name: &str, list: &[impl fmt::Display]) -> Vec<String> {
     let shown = list.iter().take(MOST_LISTED_LINES);
     let mut lines: Vec<String> = shown.map(|line| format!("  {name:<9} {line}")).collect();
     let more = list.len().saturating_sub(MOST_LISTED_LINES);

@@ -6,7 +6,9 @@ mod world;
 
 use chrono::{DateTime, Utc};
 
-use super::{TimeEstimate, Timeline};
+use jumpseat_values::Estimate;
+
+use super::Timeline;
 use world::{ClockDice, ClockWorld};
 
 /// Times that are asked of every trip.
@@ -31,9 +33,9 @@ impl TimeTally {
         }
     }
 
-    fn add(&mut self, estimate: &TimeEstimate, truth: DateTime<Utc>) {
+    fn add(&mut self, estimate: &Estimate<DateTime<Utc>>, truth: DateTime<Utc>) {
         let value = estimate.value.expect("a value, for there were fixes");
-        let half = estimate.uncertainty.unwrap().as_secs_f64();
+        let half = estimate.uncertainty.unwrap();
         let error = (value - truth).as_seconds_f64().abs();
         self.inside += usize::from(error <= half);
         self.widest = self.widest.max(half);

@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use chrono::{DateTime, SecondsFormat, Utc};
 use jumpseat_core::journal::{JournalRecord, TimeSource};
+use jumpseat_values::{ClockOrder, Doubt, Estimate, Rounded, TimeDoubt};
 use serde::Serialize;
 
 use super::TimeSettings;
@@ -15,17 +16,6 @@ use super::pulses::pulse_fixes;
 use super::sample_clock::FittedSampleClock;
 use super::utc_clock::FittedUtcClock;
 use crate::{AudioSegment, Trip};
-
-/// The UTC of an instant.
-#[derive(Debug, Clone, PartialEq)]
-pub struct TimeEstimate {
-    /// UTC; `None` when the trip never had a time fix.
-    pub value: Option<DateTime<Utc>>,
-    /// The truth lies within this on either side.
-    pub uncertainty: Option<Duration>,
-    /// What a person should know about it.
-    pub doubts: Vec<String>,
-}
 
 /// What the times of a trip rest on.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -45,11 +35,9 @@ pub struct TimeQuality {
     /// How slow the board's clock is against UTC, parts per million.
     pub board_ppm: Option<f64>,
     /// What a person should know about them.
-    pub doubts: Vec<String>,
+    pub doubts: Vec<Doubt>,
 }
 
-/// The doubt of a time that cannot be known.
-const UNKNOWN: &str = "time unknown, relative only";
 /// Beyond this a time has a doubt: more than sentences alone can explain.
 const DOUBTFUL_UNCERTAINTY: Duration = Duration::from_millis(500);
 /// A rival with at least this part of the evidence is worth a doubt.
@@ -64,7 +52,7 @@ pub struct Timeline {
     utc: Option<FittedUtcClock>,
     quality: TimeQuality,
     /// Doubts that every time of the trip shares.
-    shared: Vec<String>,
+    shared: Vec<Doubt>,
 }
 
 impl Timeline {
@@ -126,24 +114,21 @@ impl Timeline {
             utc = clock(&verdict.believed);
         }
 
-        let mut shared: Vec<String> = verdict
+        let mut shared: Vec<Doubt> = verdict
             .rivals
             .iter()
             .filter(|rival| rival.weight >= SERIOUS_RIVAL_WEIGHT)
-            .map(rival_doubt)
+            .map(|rival| rival_doubt(rival).into())
             .collect();
         let rolled = verdict.believed.iter().filter(|fix| fix.rolled).count();
         if rolled * 2 > verdict.believed.len() {
-            shared.push(
-                "the receiver's dates were 1024 weeks back, or a multiple, and were put right"
-                    .into(),
-            );
+            shared.push(TimeDoubt::WeekRollover.into());
         }
         if samples.pairs() == 0 {
-            shared.push("the journal has no clock pair: samples are put in time by guess".into());
+            shared.push(TimeDoubt::NoClockPair.into());
         }
         if utc.is_none() {
-            shared.push(unknown_doubt(&all));
+            shared.push(unknown_doubt(&all).into());
         }
         let mut sources: Vec<TimeSource> = Vec::new();
         for fix in &verdict.believed {
@@ -178,13 +163,13 @@ impl Timeline {
     }
 
     /// UTC of the instant at which a sample was taken.
-    pub fn at_sample(&self, sample: u64) -> TimeEstimate {
+    pub fn at_sample(&self, sample: u64) -> Estimate<DateTime<Utc>> {
         let (seconds, half) = self.samples.seconds(sample as f64);
         self.estimate(self.mono(seconds), half)
     }
 
     /// UTC of a monotonic time in nanoseconds.
-    pub fn at_mono(&self, mono_ns: u64) -> TimeEstimate {
+    pub fn at_mono(&self, mono_ns: u64) -> Estimate<DateTime<Utc>> {
         self.estimate(mono_ns, 0.0)
     }
 
@@ -215,7 +200,7 @@ impl Timeline {
         u64::try_from(ns.max(0)).unwrap_or(u64::MAX)
     }
 
-    fn estimate(&self, mono_ns: u64, half: f64) -> TimeEstimate {
+    fn estimate(&self, mono_ns: u64, half: f64) -> Estimate<DateTime<Utc>> {
         let mut doubts = self.shared.clone();
         let found = self.utc.as_ref().and_then(|clock| {
             let (tai, known) = clock.at(mono_ns);
@@ -223,59 +208,49 @@ impl Timeline {
         });
         let Some((clock, value, known)) = found else {
             if self.utc.is_some() {
-                doubts.push(UNKNOWN.into());
+                doubts.push(TimeDoubt::Unknown.into());
             }
-            return TimeEstimate {
-                value: None,
-                uncertainty: None,
-                doubts,
-            };
+            return Estimate::new(None, doubts);
         };
         if known.clash > 0.0 {
-            doubts.push(format!(
-                "the time fixes around it contradict each other by {:.3} s",
-                2.0 * known.clash
-            ));
+            let apart_s = Rounded::new(2.0 * known.clash);
+            doubts.push(TimeDoubt::Contradiction { apart_s }.into());
         }
         let uncertainty = Duration::try_from_secs_f64(known.half + half).unwrap_or(Duration::MAX);
         if uncertainty > DOUBTFUL_UNCERTAINTY {
-            doubts.push(format!(
-                "UTC is only known to ±{:.1} s: the nearest time fix is {:.0} s away",
-                uncertainty.as_secs_f64(),
-                clock.to_nearest_fix(mono_ns)
-            ));
+            let doubt = TimeDoubt::FarFromFix {
+                within_s: Rounded::new(uncertainty.as_secs_f64()),
+                away_s: Rounded::new(clock.to_nearest_fix(mono_ns)),
+            };
+            doubts.push(doubt.into());
         }
-        TimeEstimate {
-            value: Some(value),
-            uncertainty: Some(uncertainty),
-            doubts,
+        Estimate {
+            uncertainty: Some(uncertainty.as_secs_f64()),
+            ..Estimate::new(Some(value), doubts)
         }
     }
 }
 
-fn rival_doubt(rival: &RivalFixes) -> String {
-    let way = if rival.ahead_s > 0.0 {
-        "later"
-    } else {
-        "earlier"
-    };
-    format!(
-        "{} time fixes say that it was {:.1} s {way}; they were not believed",
-        rival.fixes,
-        rival.ahead_s.abs()
-    )
+fn rival_doubt(rival: &RivalFixes) -> TimeDoubt {
+    TimeDoubt::RivalFixes {
+        fixes: rival.fixes,
+        apart_s: Rounded::new(rival.ahead_s.abs()),
+        order: if rival.ahead_s > 0.0 {
+            ClockOrder::Later
+        } else {
+            ClockOrder::Earlier
+        },
+    }
 }
 
-fn unknown_doubt(all: &TimeFixes) -> String {
+fn unknown_doubt(all: &TimeFixes) -> TimeDoubt {
     match all.last_unconfirmed {
-        Some(utc) => format!(
-            "{UNKNOWN}: the receiver never had a fix (it thought it was {})",
-            utc.to_rfc3339_opts(SecondsFormat::Secs, true)
-        ),
-        None if all.impossible > 0 => format!(
-            "{UNKNOWN}: {} time fixes, all of an impossible date",
-            all.impossible
-        ),
-        None => UNKNOWN.into(),
+        Some(utc) => TimeDoubt::NeverFixed {
+            thought: utc.to_rfc3339_opts(SecondsFormat::Secs, true),
+        },
+        None if all.impossible > 0 => TimeDoubt::ImpossibleDates {
+            fixes: all.impossible,
+        },
+        None => TimeDoubt::Unknown,
     }
 }

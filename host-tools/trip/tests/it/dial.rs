@@ -3,7 +3,7 @@
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
 use jumpseat_trip::DialHistory;
 
-use crate::folder::{START, TestTripFolder};
+use crate::folder::{START, TestTripFolder, sentences};
 
 /// Settings at 100 s (20 m) and 400 s (40 m), repeats at 160 s and 460 s, rig
 /// control lost at 500 s.
@@ -27,7 +27,7 @@ fn dial() -> DialHistory {
 fn check(at_s: u64, hz: Option<u64>, doubts: &[&str]) {
     let estimate = dial().at_mono(START + at_s * 1_000_000_000);
     assert_eq!(estimate.value.map(|setting| setting.hz), hz);
-    assert_eq!(estimate.doubts, doubts);
+    assert_eq!(sentences(&estimate.doubts), doubts);
 }
 
 #[test]
@@ -63,7 +63,10 @@ fn before_the_first_reading_it_is_that_one_for_a_while() {
     folder.dial(1_000.0, 14_250_000, "USB");
     let late = DialHistory::of(&folder.open().unwrap()).at_mono(START);
     assert_eq!(late.value, None);
-    assert_eq!(late.doubts, ["the dial was first read 1000 s later"]);
+    assert_eq!(
+        sentences(&late.doubts),
+        ["the dial was first read 1000 s later"]
+    );
 }
 
 #[test]
@@ -81,7 +84,7 @@ fn without_rig_control_nothing_is_made_up() {
     let estimate = DialHistory::of(&folder.open().unwrap()).at_mono(START);
     assert_eq!(estimate.value, None);
     assert_eq!(
-        estimate.doubts,
+        sentences(&estimate.doubts),
         ["rig control never told the dial in this trip"]
     );
 }

@@ -7,12 +7,18 @@ use jumpseat_core::journal::{
     AudioDirection, JournalEvent, JournalRecord, ShutdownReason, TimeSource, encode,
 };
 use jumpseat_trip::{Trip, TripError};
+use jumpseat_values::Doubt;
 use tempfile::TempDir;
 
 pub(crate) const HEADER: &str = r#"{"format":1,"trip":17,"board":"3fa2c1","boot":"9f2c41d0","station":{"call":"W7QTM","operator":null},"audio":{"sample_rate":16000,"bits":16,"channels":1},"software":"jumpseat-recorder 0.1.0"}"#;
 
 /// Monotonic time of sample 0 in nanoseconds.
 pub(crate) const START: u64 = 5_000_000_000;
+
+/// Doubts as a person reads them.
+pub(crate) fn sentences(doubts: &[Doubt]) -> Vec<String> {
+    doubts.iter().map(ToString::to_string).collect()
+}
 
 /// A trip folder that goes away with this value.
 pub(crate) struct TestTripFolder {

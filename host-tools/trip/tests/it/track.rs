@@ -1,9 +1,10 @@
 //! The place at an instant.
 
 use jumpseat_core::journal::JournalEvent;
-use jumpseat_trip::{PlaceEstimate, Track};
+use jumpseat_trip::Track;
+use jumpseat_values::{Estimate, Position};
 
-use crate::folder::{START, TestTripFolder};
+use crate::folder::{START, TestTripFolder, sentences};
 
 fn track(fixes: &[(f64, f64, f64)]) -> Track {
     let mut folder = TestTripFolder::new();
@@ -14,7 +15,7 @@ fn track(fixes: &[(f64, f64, f64)]) -> Track {
     Track::of(&folder.open().unwrap())
 }
 
-fn at(track: &Track, at_s: f64) -> PlaceEstimate {
+fn at(track: &Track, at_s: f64) -> Estimate<Position> {
     track.at_mono(START + (at_s * 1e9) as u64)
 }
 
@@ -23,10 +24,10 @@ fn check(fixes: &[(f64, f64, f64)], at_s: f64, place: (f64, f64), doubts: &[&str
     let estimate = at(&track(fixes), at_s);
     let value = estimate.value.unwrap();
     assert!(
-        (value.lat - place.0).abs() < 1e-9 && (value.lon - place.1).abs() < 1e-9,
+        (value.lat() - place.0).abs() < 1e-9 && (value.lon() - place.1).abs() < 1e-9,
         "{value:?}"
     );
-    assert_eq!(estimate.doubts, doubts);
+    assert_eq!(sentences(&estimate.doubts), doubts);
 }
 
 #[test]
@@ -70,9 +71,9 @@ fn before_the_first_and_after_the_last_fix_it_is_that_one_with_a_doubt() {
 fn across_the_date_line_it_goes_the_short_way() {
     let fixes = [(10.0, 0.0, 179.9999), (12.0, 0.0, -179.9999)];
     let half = at(&track(&fixes), 11.0).value.unwrap();
-    assert!((half.lon.abs() - 180.0).abs() < 1e-9, "{half:?}");
+    assert!((half.lon().abs() - 180.0).abs() < 1e-9, "{half:?}");
     let later = at(&track(&fixes), 11.5).value.unwrap();
-    assert!((later.lon + 179.999_95).abs() < 1e-9, "{later:?}");
+    assert!((later.lon() + 179.999_95).abs() < 1e-9, "{later:?}");
 }
 
 #[test]
@@ -80,14 +81,14 @@ fn a_jump_that_no_vehicle_makes_is_left_out() {
     let fixes = [(10.0, 47.0, 8.0), (11.0, 48.0, 8.0), (12.0, 47.0002, 8.0)];
     let track = track(&fixes);
     assert_eq!(track.fixes(), 2);
-    assert!((at(&track, 11.0).value.unwrap().lat - 47.0001).abs() < 1e-9);
+    assert!((at(&track, 11.0).value.unwrap().lat() - 47.0001).abs() < 1e-9);
 }
 
 #[test]
 fn the_uncertainty_grows_away_from_a_fix() {
     let track = track(&[(10.0, 47.0, 8.0), (11.0, 47.0, 8.0)]);
-    let near = at(&track, 10.5).uncertainty_m.unwrap();
-    let far = at(&track, 100.0).uncertainty_m.unwrap();
+    let near = at(&track, 10.5).uncertainty.unwrap();
+    let far = at(&track, 100.0).uncertainty.unwrap();
     assert!(near < 20.0 && far > 1_000.0, "{near} {far}");
 }
 
@@ -98,7 +99,7 @@ fn without_a_valid_fix_there_is_no_place() {
     let estimate = at(&Track::of(&folder.open().unwrap()), 1.0);
     assert_eq!(estimate.value, None);
     assert_eq!(
-        estimate.doubts,
+        sentences(&estimate.doubts),
         ["there is no position fix in this trip (1 that were not valid)"]
     );
 }

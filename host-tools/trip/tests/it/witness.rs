@@ -29,7 +29,7 @@ impl WitnessDrive {
             places: samples
                 .map(|at| {
                     let place = track.at_mono(timeline.mono_of_sample(at)).value;
-                    place.map(|place| (place.lat, place.lon))
+                    place.map(|place| (place.lat(), place.lon()))
                 })
                 .to_vec(),
             marks: trip.marks(),

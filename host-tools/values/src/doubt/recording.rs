@@ -9,6 +9,10 @@ doubts! {
         NotEndedInOrder => "the recorder did not end in order: its last seconds may be lost",
         /// The same, said of a trip that was just drafted.
         BrokeOff => "the recording was not ended in order: the power went, or it is still running",
+        /// Its date is not known.
+        NoDate => "the date and time of this trip are not known; times are its own seconds",
+        /// What was heard in it is no longer there.
+        NotKept => "what was heard is not kept for this trip; drafting it again hears it",
         /// Parts of it have no audio.
         AudioLost {
             /// How much is lost, seconds.

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use anyhow::Result;
+use strsim::levenshtein;
 
 use crate::scores::{BenchHearing, ScoreSource};
 use crate::set::JudgingItem;
@@ -64,8 +65,9 @@ fn judged(item: &JudgingItem, heard: &BenchHearing) -> JudgedOutcome {
             .collect()
     });
     let raw = hearing.signs.iter().flat_map(|s| {
-        std::iter::once((s.text.clone(), s.decoder))
-            .chain(s.alternatives.iter().map(|a| (a.text.clone(), a.decoder)))
+        let others = s.alternatives.iter().map(|a| (&a.text, a.decoder));
+        let all = std::iter::once((&s.text, s.decoder)).chain(others);
+        all.filter_map(|(text, decoder)| Some((text.clone(), decoder?)))
     });
     let truth = item.sign.clone().unwrap_or_default();
     let among = hearing
@@ -81,7 +83,7 @@ fn judged(item: &JudgingItem, heard: &BenchHearing) -> JudgedOutcome {
     JudgedOutcome {
         exact: signs.first().is_some_and(|(s, _)| *s == truth),
         listed: among || signs.iter().any(|(s, _)| *s == truth),
-        edits: edits(said.as_bytes(), truth.as_bytes()),
+        edits: levenshtein(&said, &truth),
         said,
         raw: raw.collect(),
         readings,
@@ -93,19 +95,4 @@ fn judged(item: &JudgingItem, heard: &BenchHearing) -> JudgedOutcome {
         length_s: heard.length_s,
         taken_s: heard.taken_s,
     }
-}
-
-/// Edit distance.
-fn edits(a: &[u8], b: &[u8]) -> usize {
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, x) in a.iter().enumerate() {
-        let mut before = row[0];
-        row[0] = i + 1;
-        for (j, y) in b.iter().enumerate() {
-            let swap = before + usize::from(x != y);
-            before = row[j + 1];
-            row[j + 1] = swap.min(before + 1).min(row[j] + 1);
-        }
-    }
-    row[b.len()]
 }

@@ -1,7 +1,8 @@
 //! ADI files: text with tags.
 
 use super::length::{LengthEvidence, LengthUnit, ValueEnd, ValueEndFinder};
-use super::{AdifRecord, RecordSink, defined, is_header, is_kind, tag};
+use super::record::{AdifRecord, RecordSink, defined, is_header, is_kind};
+use super::tag;
 use crate::reading::{LineCounter, ReadComplaints, clean, value};
 use jumpseat_entries::ExtraField;
 

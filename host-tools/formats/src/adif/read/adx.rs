@@ -5,7 +5,7 @@ use std::marker::PhantomData;
 use quick_xml::events::{BytesRef, BytesStart, Event};
 use quick_xml::{Reader, XmlVersion};
 
-use super::{AdifRecord, RecordSink, defined, is_kind};
+use super::record::{AdifRecord, RecordSink, defined, is_kind};
 use crate::reading::{LineCounter, clean};
 use jumpseat_entries::ExtraField;
 

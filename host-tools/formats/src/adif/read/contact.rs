@@ -3,14 +3,17 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
+use jumpseat_entries::fields::{FieldDefinition, FieldKind, in_adif_order};
+use jumpseat_entries::{AdministrativeArea, Contact, ContactField, ExtraField};
 use jumpseat_place::locator;
-
-use super::{AdifRecord, is_header, tag, value};
-use crate::adif::text::ascii;
-use crate::adif::{modes, spec};
-use crate::reading::ReadComplaints;
-use jumpseat_entries::{AdministrativeArea, Contact, ExtraField};
 use jumpseat_values::display::hertz;
+
+use super::record::{AdifRecord, is_header};
+use super::{tag, value};
+use crate::adif::modes;
+use crate::adif::spec::{self, is_application};
+use crate::adif::text::ascii;
+use crate::reading::ReadComplaints;
 
 /// The fields of a record that are not understood yet.
 struct UnreadFields<'a> {
@@ -33,43 +36,86 @@ pub(super) fn contact_from_record(
     };
     fields.rename("GUEST_OP", "OPERATOR");
     fields.rename("VE_PROV", "STATE");
-    let call = fields.upper("CALL")?;
-    let (mode, within) = match fields.upper("MODE").map(|word| modes::current_mode(&word)) {
-        Some((mode, within)) => (Some(mode), within),
-        None => (None, None),
-    };
-    let submode = fields.upper("SUBMODE");
+    let call = ContactField::Call.definition();
     let mut contact = Contact {
-        call,
-        hz: fields.hertz("FREQ"),
-        hz_rx: fields.hertz("FREQ_RX"),
-        band: fields.upper("BAND").map(|band| band.to_lowercase()),
-        mode,
-        submode: submode.or(within),
-        sent: fields.take("RST_SENT"),
-        received: fields.take("RST_RCVD"),
-        name: fields.text("NAME"),
-        qth: fields.text("QTH"),
-        their_locator: fields.locator("GRIDSQUARE", "GRIDSQUARE_EXT"),
-        sig: fields.text("SIG"),
-        sig_info: fields.text("SIG_INFO"),
-        comment: fields.text("COMMENT"),
-        station: fields.upper("STATION_CALLSIGN"),
-        operator: fields.upper("OPERATOR"),
-        locator: fields.locator("MY_GRIDSQUARE", "MY_GRIDSQUARE_EXT"),
-        lat: fields.degrees("MY_LAT", 90.0, ['N', 'S']),
-        lon: fields.degrees("MY_LON", 180.0, ['E', 'W']),
-        area: fields.area(),
-        my_sig: fields.text("MY_SIG"),
-        my_sig_info: fields.text("MY_SIG_INFO"),
+        call: call.adif.names.iter().find_map(|name| fields.upper(name))?,
         ..Contact::default()
     };
+    for definition in in_adif_order() {
+        if definition.field != ContactField::Call {
+            fields.fill(definition, &mut contact);
+        }
+    }
+    if let Some(area) = &mut contact.area {
+        area.name = area_name(area);
+        area.short.clone_from(&area.name);
+    }
     fields.times(&mut contact);
     contact.more = fields.rest(defined);
     Some(contact)
 }
 
+/// People's words for an area that a record gives in those of the specification.
+fn area_name(area: &AdministrativeArea) -> String {
+    match (&area.county, &area.state, &area.country) {
+        (Some(county), ..) => match county.split_once(',') {
+            Some((state, county)) => format!("{county}, {state}"),
+            None => county.clone(),
+        },
+        (None, Some(state), Some(country)) => format!("{state}, {country}"),
+        (None, Some(word), None) | (None, None, Some(word)) => word.clone(),
+        (None, None, None) => format!("entity {}", area.dxcc.unwrap_or_default()),
+    }
+}
+
 impl UnreadFields<'_> {
+    /// Fills one field of a contact. Times are read together, later.
+    fn fill(&mut self, definition: &FieldDefinition, contact: &mut Contact) {
+        match (&definition.kind, definition.adif.names) {
+            // What a program of ours wrote for itself is kept as it came.
+            (_, [name, ..]) if is_application(name) => {}
+            (FieldKind::CallSign(member), [name]) => (member.set)(contact, self.upper(name)),
+            (FieldKind::Report(member) | FieldKind::Text(member), [name]) => {
+                (member.set)(contact, self.text(name));
+            }
+            (FieldKind::Locator(member), [name, further]) => {
+                (member.set)(contact, self.locator(name, further));
+            }
+            (FieldKind::Frequency(member), [name]) => (member.set)(contact, self.hertz(name)),
+            (FieldKind::Band(member), [name]) => {
+                let band = self.upper(name).map(|band| band.to_lowercase());
+                (member.set)(contact, band);
+            }
+            (FieldKind::Mode(member), [name]) => {
+                let known = self.upper(name).map(|word| modes::current_mode(&word));
+                let (mode, within) = known.unzip();
+                (member.set)(contact, mode);
+                // An old file's mode may be a submode of today; SUBMODE comes later.
+                contact.submode = within.flatten();
+            }
+            (FieldKind::Submode(member), [name]) => {
+                if let Some(submode) = self.upper(name) {
+                    (member.set)(contact, Some(submode));
+                }
+            }
+            (
+                FieldKind::Degrees {
+                    member,
+                    limit,
+                    letters,
+                },
+                [name],
+            ) => {
+                (member.set)(contact, self.degrees(name, f64::from(*limit), *letters));
+            }
+            (FieldKind::Number(member), [name]) => {
+                let number = self.read(name, "number of an entity", |text| text.parse().ok());
+                (member.set)(contact, number);
+            }
+            _ => {}
+        }
+    }
+
     /// The value of a field, if it has one, and takes it out.
     fn take(&mut self, name: &str) -> Option<String> {
         let mut found: Option<String> = None;
@@ -134,10 +180,14 @@ impl UnreadFields<'_> {
         Some(word.to_uppercase()).filter(|word| !word.is_empty())
     }
 
-    /// Text for which there is a second field with every character.
+    /// Text, also from the second field with every character, where there is one.
     fn text(&mut self, name: &str) -> Option<String> {
         let plain = self.take(name);
-        self.take(&format!("{name}_INTL")).or(plain)
+        let international = format!("{name}_INTL");
+        if spec::holds(&international).is_none() {
+            return plain;
+        }
+        self.take(&international).or(plain)
     }
 
     /// Zero is how some programs say that they do not know.
@@ -173,30 +223,6 @@ impl UnreadFields<'_> {
             "{further}: it is no part of a locator; it was left out"
         ));
         Some(whole)
-    }
-
-    fn area(&mut self) -> Option<AdministrativeArea> {
-        let dxcc = self.read("MY_DXCC", "number of an entity", |text| text.parse().ok());
-        let country = self.text("MY_COUNTRY");
-        let state = self.take("MY_STATE");
-        let county = self.take("MY_CNTY");
-        let name = match (&county, &state, &country) {
-            (Some(county), ..) => match county.split_once(',') {
-                Some((state, county)) => format!("{county}, {state}"),
-                None => county.clone(),
-            },
-            (None, Some(state), Some(country)) => format!("{state}, {country}"),
-            (None, Some(word), None) | (None, None, Some(word)) => word.clone(),
-            (None, None, None) => format!("entity {}", dxcc?),
-        };
-        Some(AdministrativeArea {
-            short: name.clone(),
-            name,
-            dxcc,
-            country,
-            state,
-            county,
-        })
     }
 
     fn times(&mut self, contact: &mut Contact) {
@@ -260,12 +286,6 @@ impl UnreadFields<'_> {
 /// The end of a record is no field either.
 fn can_stand(name: &str) -> bool {
     tag::is_name(name.as_bytes()) && !matches!(name, "EOR" | "EOH")
-}
-
-/// Defined by a program, such as `APP_PROGRAM_FIELD`.
-fn is_application(name: &str) -> bool {
-    name.strip_prefix("APP_")
-        .is_some_and(|rest| rest.contains('_'))
 }
 
 /// Two to twelve characters, in pairs; the sixth pair is digits.

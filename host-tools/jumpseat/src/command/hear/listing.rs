@@ -4,6 +4,7 @@ use std::path::Path;
 
 use jumpseat_speech::{Hearing, RecognisedWord};
 use jumpseat_values::display::percent;
+use jumpseat_vocabulary::OTHER_WORD;
 
 use crate::print::visible;
 use crate::table::TextTable;
@@ -12,8 +13,7 @@ use crate::table::TextTable;
 const DOUBTFUL: f64 = 0.8;
 /// Other readings of a call sign below this are not worth a look (our choice).
 const LIKELY: f64 = 0.05;
-/// What stands for a word that is not in the vocabulary, and how it is shown.
-const OTHER_WORD: &str = "<word>";
+/// How a word that the vocabulary does not have is shown.
 const TALK: &str = "...";
 
 /// What was said, a line for each stretch of speech; then call signs with their other

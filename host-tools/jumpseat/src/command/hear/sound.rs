@@ -5,7 +5,8 @@ use std::path::Path;
 
 use anyhow::{Context as _, Result, bail};
 use hound::{SampleFormat, WavReader};
-use jumpseat_trip::{FlacFile, is_flac, open_given_file};
+use jumpseat_files::open_given_file;
+use jumpseat_trip::{FlacFile, is_flac};
 
 use crate::progress::ProgressLine;
 

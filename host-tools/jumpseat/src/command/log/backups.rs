@@ -5,17 +5,17 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, Result, bail};
 use clap::Args;
 use jumpseat_logbook::{BackupReason, LogbookBackup, backup_folder, backups, restore};
-use jumpseat_values::display::count;
+use jumpseat_values::display::{byte_size, count};
 use serde::Serialize;
 
-use crate::home::{HomeFolder, file_name};
+use crate::home::HomeFolder;
 use crate::interrupt;
 use crate::outcome::CommandOutcome;
 use crate::print;
 use crate::table::TextTable;
-use crate::text::bytes;
+use jumpseat_files::file_name;
 
-/// What chooses entries, and says nothing of backups.
+/// Options that choose entries, which have no meaning for backups.
 const ENTRY_FILTERS: [&str; 9] = [
     "trip",
     "call",
@@ -28,18 +28,18 @@ const ENTRY_FILTERS: [&str; 9] = [
     "within",
 ];
 
-/// What is asked of the backups.
+/// What to do with backups.
 #[derive(Debug, Args)]
 #[group(multiple = false)]
 pub(super) struct BackupOptions {
-    /// Makes a backup of the logbook now, in its folder of backups or in FILE
+    /// Back up the logbook now, into its folder of backups or into FILE
     #[arg(long, value_name = "FILE", num_args = 0..=1, conflicts_with_all = ENTRY_FILTERS)]
     backup: Option<Option<PathBuf>>,
-    /// Lists the backups of the logbook, the newest first
+    /// List the backups of the logbook, the newest first
     #[arg(long = "backups", id = "list_backups", conflicts_with_all = ENTRY_FILTERS)]
     list: bool,
-    /// Puts a backup (a name that --backups lists, or a file) in the logbook's place; what is
-    /// there now is kept among the backups
+    /// Replace the logbook with a backup (a name that --backups lists, or a file); the present
+    /// logbook is kept among the backups
     #[arg(long, value_name = "FILE", conflicts_with_all = ENTRY_FILTERS)]
     restore: Option<PathBuf>,
 }
@@ -51,7 +51,7 @@ struct MadeBackup {
 }
 
 impl BackupOptions {
-    /// Does what was asked; `None` where nothing was asked of the backups.
+    /// Does what was asked; `None` when no option for backups was given.
     pub(super) fn run(&self, home: &HomeFolder, json: bool) -> Result<Option<CommandOutcome>> {
         match (&self.backup, &self.restore) {
             (Some(to), _) => make(home, to.as_deref(), json)?,
@@ -101,13 +101,13 @@ fn list(home: &HomeFolder, json: bool) -> Result<()> {
         table.row(vec![
             backup.at.format("%Y-%m-%d %H:%M:%S").to_string(),
             when(backup).to_owned(),
-            bytes(backup.bytes),
+            byte_size(backup.bytes),
             file_name(&backup.path),
         ]);
     }
     print::text(&table.text())?;
     print::line(&format!(
-        "\nThey are in {}. `{} log --restore {}` puts the newest in the logbook's place.",
+        "\nThey are in {}. `{} log --restore {}` restores the newest.",
         folder.display(),
         home.command(),
         file_name(&newest.path)
@@ -117,7 +117,7 @@ fn list(home: &HomeFolder, json: bool) -> Result<()> {
 fn when(backup: &LogbookBackup) -> &'static str {
     match backup.why {
         BackupReason::Day => "before the day's first change",
-        BackupReason::Upgrade => "before a newer form",
+        BackupReason::Upgrade => "before the logbook was upgraded",
         BackupReason::Asked => "when asked",
         BackupReason::Replaced => "before another was restored",
     }
@@ -145,7 +145,7 @@ fn put_back(home: &HomeFolder, from: &Path, json: bool) -> Result<()> {
         return print::json(&restored);
     }
     let last = restored.last.as_deref().and_then(|last| last.get(..16));
-    let last = last.map(|last| format!(", the last change at {} UTC", last.replace('T', " ")));
+    let last = last.map(|last| format!(", last changed at {} UTC", last.replace('T', " ")));
     print::line(&format!(
         "Restored: {}{}",
         count(usize::try_from(restored.entries)?, "entry", "entries"),
@@ -153,7 +153,7 @@ fn put_back(home: &HomeFolder, from: &Path, json: bool) -> Result<()> {
     ))?;
     match restored.kept {
         Some(kept) => print::line(&format!(
-            "What was there before is kept in {}",
+            "The previous logbook is kept in {}",
             kept.display()
         )),
         None => Ok(()),

@@ -14,9 +14,11 @@ fn the_same_again_changes_nothing() {
     ]);
     let sums = case.read(&format!("home/trips/{TRIP}/.sha256sums"));
     for again in [&["pull", "card"][..], &["pull", "card", "--verify"]] {
-        case.run(again)
-            .code(0)
-            .says(&["0 files copied", "17 files here already", "Nothing new."]);
+        case.run(again).code(0).says(&[
+            "0 files copied",
+            "17 files already in the library",
+            "Nothing new.",
+        ]);
     }
     assert_eq!(case.read(&format!("home/trips/{TRIP}/.sha256sums")), sums);
     assert_eq!(names(&case.at("home/trips")), [".lock", TRIP]);
@@ -91,7 +93,7 @@ fn a_copy_that_went_bad_is_found_by_verify() {
     case.run(&["pull", "card"]).code(0);
     case.run(&["pull", "card", "--verify"])
         .code(3)
-        .says(&["is not what was copied", "pull again"]);
+        .says(&["has changed since it was copied", "pull again"]);
     assert_eq!(fs::read(&path).unwrap(), bytes);
 }
 
@@ -135,7 +137,7 @@ fn a_folder_copied_twice_renamed_or_restored_is_recognised() {
             fs::remove_dir_all(case.pulled()).unwrap();
             rename(away, case.pulled());
         },
-        "17 files here already",
+        "17 files already in the library",
     );
 }
 

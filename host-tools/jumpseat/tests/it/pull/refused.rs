@@ -13,12 +13,12 @@ fn a_source_with_too_much_is_refused() {
     huge.set_len(2_000_000_000).unwrap();
     case.run(&["pull", "card", "--at-most-gb", "1"])
         .code(1)
-        .says(&["more than a pull may bring", "--at-most-gb 3"]);
+        .says(&["more than the limit of this pull", "--at-most-gb 3"]);
     assert!(!case.pulled().exists());
     huge.set_len((1 << 32) + 1).unwrap();
     case.run(&["pull", "card"])
         .code(3)
-        .says(&["longer than any recording; it was passed over"]);
+        .says(&["longer than any recording; it was left out"]);
     assert!(!case.pulled().join("audio/000099-rx.wav").exists());
 }
 
@@ -47,7 +47,7 @@ fn a_journal_of_gigabytes_stays_outside() {
     journal.set_len(3_000_000_000).unwrap();
     case.run(&["pull", "card"])
         .code(3)
-        .says(&["longer than any journal; it was passed over"]);
+        .says(&["longer than any journal; it was left out"]);
     assert!(!case.pulled().join(JOURNAL).exists());
     assert!(!case.at("card/receipts").exists());
 }
@@ -71,8 +71,8 @@ fn check_hostile(says: &str, make: impl FnOnce(&std::path::Path)) {
 fn what_is_no_plain_file_of_a_trip_stays_outside() {
     use std::os::unix::fs::symlink;
     use std::os::unix::net::UnixListener;
-    let odd = "cannot be a file's name here; it was passed over";
-    let neither = "neither file nor folder; it was passed over";
+    let odd = "cannot be a file name on this computer; it was left out";
+    let neither = "neither file nor folder; it was left out";
     check_hostile(neither, |trip| {
         symlink("../../secret", trip.join("x")).unwrap()
     });
@@ -110,5 +110,5 @@ fn an_address_that_is_none_starts_nothing() {
     let case = HomeCase::empty();
     case.run(&["pull", "ssh://-oProxyCommand=touch%20x"])
         .code(2)
-        .says(&["is no address of a board"]);
+        .says(&["is not the address of a board"]);
 }

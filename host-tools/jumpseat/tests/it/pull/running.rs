@@ -45,7 +45,7 @@ fn a_trip_that_is_being_recorded_comes_up_to_its_last_closed_file_and_is_complet
         done.store(true, Ordering::SeqCst);
         ran.code(0).says(&[
             "16 files copied",
-            "still being recorded; the rest comes with the next pull",
+            "still being recorded; the next pull copies the rest",
         ]);
     });
     assert!(!case.pulled().join("audio").join(wav).exists());

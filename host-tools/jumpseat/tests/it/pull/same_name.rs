@@ -1,5 +1,5 @@
 //! Trips of one name: a second card, a new one or a cloned one begins with the names of
-//! the first again. What is in them tells them apart, and not what they are called.
+//! the first again. What is in them lists them apart, and not what they are called.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -158,7 +158,7 @@ fn both_trips_of_a_name_are_found_by_every_command() {
     let beside = format!("{TRIP}-{BOOT}");
     case.run(&["pull", "second"]).code(0).says(&[
         &format!("{beside}: 17 files copied"),
-        "another trip of the name trip-000001-3fa2c1 is here already",
+        "the library already has a trip trip-000001-3fa2c1",
         &format!("draft {beside}"),
     ]);
     for word in ["1", "trip-000001"] {
@@ -181,14 +181,14 @@ fn both_trips_of_a_name_are_found_by_every_command() {
 fn the_logbook_takes_one_trip_for_no_other() {
     let case = two_cards(|_| (), |card| another_drive(&card.join(TRIP)));
     // Not pulled, or called in the library as the first.
-    let refused = ["is another trip than", "gets a name of its own"];
+    let refused = ["is not the trip", "gets its own name"];
     let on_card = format!("second/{TRIP}");
     case.run(&["draft", &on_card]).code(1).says(&refused);
     case.run(&["pull", "second"]).code(0);
     let trips = case.home().join("trips");
     fs::rename(trips.join(format!("{TRIP}-{BOOT}")), trips.join("Tuesday")).unwrap();
-    let again = format!("folder {TRIP}-{BOOT} again");
-    case.run(&["draft", "Tuesday"]).code(1).says(&[&again]);
+    let rename = format!("rename its folder to {TRIP}-{BOOT}");
+    case.run(&["draft", "Tuesday"]).code(1).says(&[&rename]);
     fs::rename(trips.join("Tuesday"), trips.join(format!("{TRIP}-{BOOT}"))).unwrap();
 }
 
@@ -323,7 +323,7 @@ fn what_another_card_left_unfinished_is_not_gone_on_with() {
     let beside = case.at("second").join(TRIP);
     copy_folder(&case.card(), &beside).unwrap();
     another_drive(&beside);
-    // The first card was taken out in the middle, by an older version of this program.
+    // The first card was removed in the middle, by an older version of this program.
     let part = format!("home/trips/.{TRIP}.part");
     copy_folder(&case.card(), &case.at(&part)).unwrap();
     fs::remove_file(case.at(&part).join("audio/000007-rx.flac")).unwrap();

@@ -14,7 +14,8 @@ use chrono::Utc;
 use rusqlite::Connection;
 use serde::Serialize;
 
-use super::{BackupReason, backup_folder, give_name, seal, store};
+use super::{give_name, seal, store};
+use crate::backup_files::{BackupReason, backup_folder};
 use crate::book::database;
 use crate::schema::{self, DatabaseKind};
 use crate::{EntryFilter, EntrySearch, Logbook, LogbookError};

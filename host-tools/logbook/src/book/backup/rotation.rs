@@ -5,7 +5,7 @@ use std::path::Path;
 
 use chrono::Datelike as _;
 
-use super::{BackupReason, LogbookBackup};
+use crate::backup_files::{BackupReason, LogbookBackup};
 
 const DAYS_KEPT: usize = 7;
 const WEEKS_KEPT: usize = 4;
@@ -69,7 +69,7 @@ mod tests {
         LogbookBackup {
             path: PathBuf::from(format!(
                 "{}-{}",
-                at.format(super::super::NAME_TIME_FORMAT),
+                at.format(crate::backup_files::NAME_TIME_FORMAT),
                 why.word()
             )),
             at,

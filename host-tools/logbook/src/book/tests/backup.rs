@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::*;
-use crate::book::backup::{BackupReason, backup_folder, backups, restore};
+use crate::backup_files::{BackupReason, backup_folder, backups};
+use crate::book::backup::restore;
 use jumpseat_files::with_suffix;
 
 /// A logbook with two entries, a correction and an undo; closed.

@@ -4,7 +4,8 @@ use std::fs;
 use std::path::PathBuf;
 
 use super::*;
-use crate::book::backup::{BackupReason, backup_folder, store};
+use crate::backup_files::{BackupReason, backup_folder};
+use crate::book::backup::store;
 use jumpseat_files::with_suffix;
 
 /// Makes something, and opens it as a logbook: refused in these words, and left alone.

@@ -9,7 +9,7 @@ fn three() -> (tempfile::TempDir, Logbook) {
 }
 
 fn said(book: &Logbook, number: i64) -> Edits {
-    book.entry(number).unwrap().review.said
+    book.entry(number).unwrap().review.edits
 }
 
 #[test]

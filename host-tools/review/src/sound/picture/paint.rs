@@ -5,7 +5,7 @@ use std::num::TryFromIntError;
 use png::{BitDepth, ColorType, Encoder, EncodingError};
 use realfft::RealFftPlanner;
 
-use super::PictureScale;
+use crate::sound::scale::PictureScale;
 
 /// The part of the spectrum that speech through a radio has, in hertz.
 const PITCH_RANGE_HZ: (f64, f64) = (150.0, 3_500.0);

@@ -1,10 +1,12 @@
 //! Contacts that something gets in the way of.
 
-use super::super::channels;
-use super::super::talk::spell;
-use super::super::{DriveEpisode, ScriptedDial};
 use super::exchange::exchange;
-use super::{ConversationSource, EpisodeWriter, OPERATOR_NAME, own};
+use crate::scenario::channels;
+use crate::scenario::conversation::episode_writer::EpisodeWriter;
+use crate::scenario::conversation::source::ConversationSource;
+use crate::scenario::episode::{DriveEpisode, ScriptedDial};
+use crate::scenario::operator::{OPERATOR_NAME, own};
+use crate::scenario::talk::spell;
 
 /// Somebody begins nearby; the two move up and go on.
 pub(super) fn frequency_change(air: &mut ConversationSource) -> DriveEpisode {

@@ -1,8 +1,10 @@
 //! What is said once two stations have found one another.
 
-use super::super::people::SimulatedPerson;
-use super::super::talk::cut_report;
-use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
+use crate::scenario::conversation::episode_writer::{EpisodeWriter, ExchangedValues};
+use crate::scenario::conversation::source::ConversationSource;
+use crate::scenario::operator::{OPERATOR_NAME, own};
+use crate::scenario::people::SimulatedPerson;
+use crate::scenario::talk::cut_report;
 
 /// The middle of a contact after the two have found one another: reports, names,
 /// talk, farewell. The operator speaks first. Gives what was said.

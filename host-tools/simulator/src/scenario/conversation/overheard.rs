@@ -1,10 +1,13 @@
 //! Calls that come to nothing, and what others say to one another.
 
-use super::super::people::SimulatedPerson;
-use super::super::talk::{cut_report, spell};
-use super::super::{DriveEpisode, channels};
 use super::several::finish;
-use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
+use crate::scenario::channels;
+use crate::scenario::conversation::episode_writer::{EpisodeWriter, ExchangedValues};
+use crate::scenario::conversation::source::ConversationSource;
+use crate::scenario::episode::DriveEpisode;
+use crate::scenario::operator::{OPERATOR_NAME, OWN_CALL, own};
+use crate::scenario::people::SimulatedPerson;
+use crate::scenario::talk::{cut_report, spell};
 
 /// The operator calls CQ and nobody answers.
 pub(super) fn unanswered(air: &mut ConversationSource) -> DriveEpisode {
@@ -96,7 +99,7 @@ pub(super) fn pile_up(air: &mut ConversationSource) -> DriveEpisode {
     let called = if air.chance(0.8) {
         own.clone()
     } else {
-        spell(&super::OWN_CALL[2..])
+        spell(&OWN_CALL[2..])
     };
     page.rx(
         air,

@@ -1,11 +1,13 @@
 //! Conversations that give several entries, or one among many voices.
 
-use super::super::DriveEpisode;
-use super::super::channels;
-use super::super::people::SimulatedPerson;
 use super::exchange::{exchange, farewell};
 use super::single::answered;
-use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
+use crate::scenario::channels;
+use crate::scenario::conversation::episode_writer::{EpisodeWriter, ExchangedValues};
+use crate::scenario::conversation::source::ConversationSource;
+use crate::scenario::episode::DriveEpisode;
+use crate::scenario::operator::{OPERATOR_NAME, own};
+use crate::scenario::people::SimulatedPerson;
 
 /// One CQ, two replies: worked one after the other.
 pub(super) fn several_replies(air: &mut ConversationSource) -> DriveEpisode {

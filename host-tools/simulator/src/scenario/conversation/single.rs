@@ -1,11 +1,13 @@
 //! Contacts with one station.
 
-use super::super::DriveEpisode;
-use super::super::channels;
-use super::super::people::SimulatedPerson;
-use super::super::talk::{sentence, spell};
 use super::exchange::{exchange, farewell, word_for};
-use super::{ConversationSource, EpisodeWriter, ExchangedValues, OPERATOR_NAME, own};
+use crate::scenario::channels;
+use crate::scenario::conversation::episode_writer::{EpisodeWriter, ExchangedValues};
+use crate::scenario::conversation::source::ConversationSource;
+use crate::scenario::episode::DriveEpisode;
+use crate::scenario::operator::{OPERATOR_NAME, own};
+use crate::scenario::people::SimulatedPerson;
+use crate::scenario::talk::{sentence, spell};
 
 /// The operator hears a CQ and answers it.
 pub(super) fn answered_cq(air: &mut ConversationSource) -> DriveEpisode {

@@ -1,0 +1,4 @@
+//! What the formats write is what they read.
+
+mod every_field;
+mod round_trip;

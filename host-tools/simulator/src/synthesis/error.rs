@@ -1,0 +1,47 @@
+//! Why nothing was spoken.
+
+use std::path::PathBuf;
+
+/// Why nothing was spoken.
+#[derive(Debug, thiserror::Error)]
+pub enum SynthesisError {
+    /// The program is absent.
+    #[error("cannot start {program}: {source}; install the package {program}")]
+    Start {
+        /// Which.
+        program: &'static str,
+        /// Why not.
+        source: std::io::Error,
+    },
+    /// It does not know the voice, or failed otherwise.
+    #[error("{program} could not say \"{text}\" with the voice {voice}: {detail}")]
+    Failed {
+        /// Which.
+        program: &'static str,
+        /// The voice asked for.
+        voice: String,
+        /// The words.
+        text: String,
+        /// What it said about it.
+        detail: String,
+    },
+    /// There is no place for its output.
+    #[error("cannot make a temporary folder: {0}; look at TMPDIR and the free space there")]
+    Folder(std::io::Error),
+    /// Its output, or a recording, is no WAV file.
+    #[error("cannot read the speech in {}: {source}", path.display())]
+    Read {
+        /// Where it is.
+        path: PathBuf,
+        /// Why not.
+        source: hound::Error,
+    },
+    /// A folder of recordings lacks what a call sign needs.
+    #[error("{} has no recording {missing}.wav; it needs alfa.wav to zulu.wav and 0.wav to 9.wav", path.display())]
+    Missing {
+        /// The folder.
+        path: PathBuf,
+        /// The first that is missing.
+        missing: String,
+    },
+}

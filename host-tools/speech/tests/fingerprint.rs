@@ -1,0 +1,117 @@
+//! Whatever changes what is heard changes the recogniser's fingerprint.
+
+mod fingerprint {
+    include!("../build/fingerprint.rs");
+}
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use fingerprint::{digest, read};
+
+fn contents() -> Vec<(String, Vec<u8>)> {
+    read(Path::new(env!("CARGO_MANIFEST_DIR")))
+        .unwrap()
+        .contents
+}
+
+/// The fingerprint with `text` in a file replaced by `other`.
+#[track_caller]
+fn changed(file: &str, text: &str, other: &str) -> String {
+    let mut contents = contents();
+    let (_, bytes) = contents.iter_mut().find(|(path, _)| path == file).unwrap();
+    let before = String::from_utf8(bytes.clone()).unwrap();
+    assert!(before.contains(text), "{file} does not say {text}");
+    *bytes = before.replacen(text, other, 1).into_bytes();
+    digest(&contents)
+}
+
+#[test]
+fn it_is_the_hash_of_the_files_that_are_there() {
+    assert_eq!(jumpseat_speech::fingerprint(), digest(&contents()));
+}
+
+#[test]
+fn a_changed_tuning_value_sense_or_calibration_changes_it() {
+    for (file, text, other) in [
+        (
+            "src/lattice.rs",
+            "BEAM_STATES: usize = 320",
+            "BEAM_STATES: usize = 321",
+        ),
+        ("src/calibration.rs", "(0.6, 0.615)", "(0.6, 0.616)"),
+        ("src/activity/speech_spans.rs", "0.42", "0.43"),
+        ("src/hearing.rs", "pub text: String", "pub said: String"),
+        (
+            "model/vocabulary.tsv",
+            "clear\tword\t-\t-\tclear\tsigning_off",
+            "clear\tword\t-\t-\tclear\t-",
+        ),
+    ] {
+        assert_ne!(
+            changed(file, text, other),
+            jumpseat_speech::fingerprint(),
+            "{file}"
+        );
+    }
+}
+
+#[test]
+fn every_byte_of_every_file_counts() {
+    let contents = contents();
+    for index in 0..contents.len() {
+        // The digest of a file and not of all: the weights are long.
+        let one = &contents[index..=index];
+        let mut other = one.to_vec();
+        let at = other[0].1.len() / 2;
+        other[0].1[at] ^= 1;
+        assert_ne!(digest(one), digest(&other), "{}", one[0].0);
+        other = one.to_vec();
+        other[0].0.push('x');
+        assert_ne!(digest(one), digest(&other), "{}", one[0].0);
+    }
+}
+
+#[test]
+fn every_source_file_and_all_that_is_included_is_hashed() {
+    let contents = contents();
+    let hashed: BTreeSet<&str> = contents.iter().map(|(path, _)| path.as_str()).collect();
+    let mut included = Vec::new();
+    for (path, bytes) in &contents {
+        let Ok(text) = std::str::from_utf8(bytes) else {
+            continue;
+        };
+        for (at, _) in text
+            .match_indices("include_")
+            .filter(|_| path.starts_with("src/"))
+        {
+            let Some((_, rest)) = text[at..].split_once("(\"") else {
+                continue;
+            };
+            let folder = Path::new(path).parent().unwrap();
+            included.push((folder.join(rest.split('"').next().unwrap()), path));
+        }
+    }
+    assert!(!included.is_empty(), "the weights are included somewhere");
+    for (file, by) in included {
+        let mut plain: Vec<&str> = Vec::new();
+        for part in file.to_str().unwrap().split('/') {
+            match part {
+                ".." => drop(plain.pop()),
+                part => plain.push(part),
+            }
+        }
+        assert!(
+            hashed.contains(plain.join("/").as_str()),
+            "{by} includes {plain:?}"
+        );
+    }
+    for wanted in [
+        "model/hear.onnx",
+        "src/lib.rs",
+        "src/activity/floor.rs",
+        "Cargo.lock",
+    ] {
+        assert!(hashed.contains(wanted), "{wanted}");
+    }
+}
