@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
+use jumpseat_test_kit::PartError;
 use rustix::fs::{OFlags, fcntl_setfl};
 
 use self::feeder::{FeedPace, FifoFeeder};
-use super::PartError;
 use super::feed::open_fifo;
 use jumpseat_simulator::sound::SCRIPT_SAMPLE_RATE;
 

@@ -128,7 +128,7 @@ fn confirmed_contacts_still_sound_the_same_and_nothing_is_fetched_again() {
     }
     // No damage, and the second time there is nothing to do.
     let check = case.run(&["check", TRIP]);
-    assert!(!check.out().contains("missing"), "{}", check.out());
+    assert!(!check.out.contains("missing"), "{}", check.out);
     check_untouched(
         &case,
         &["keep", "--now"],
