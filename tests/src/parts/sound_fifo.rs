@@ -1,6 +1,7 @@
 //! Sound into ALSA without a server: its `file` plugin reads a named pipe.
 
 mod feeder;
+mod period;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -11,6 +12,7 @@ use jumpseat_test_kit::PartError;
 use rustix::fs::{OFlags, fcntl_setfl};
 
 use self::feeder::{FeedPace, FifoFeeder};
+use self::period::PERIOD;
 use super::feed::open_fifo;
 use jumpseat_simulator::sound::SCRIPT_SAMPLE_RATE;
 
@@ -24,9 +26,6 @@ pub struct SoundFifo {
     pace: FeedPace,
     feeder: Option<FifoFeeder>,
 }
-
-/// Frames a write: 20 ms at 16 kHz.
-const PERIOD: usize = 320;
 
 impl SoundFifo {
     /// Creates the pipe and ALSA's description of it in `folder`.

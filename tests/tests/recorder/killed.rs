@@ -1,7 +1,5 @@
 //! The recorder is killed in the middle of an over: what is left, and how it is reported.
 
-use std::path::Path;
-use std::process::Command;
 use std::thread::sleep;
 use std::time::Duration;
 
