@@ -1,9 +1,9 @@
 """Letters to words: a beam search over the letters' scores with a word list and three-word statistics. For judging what they are
 worth, not for the program.
 
-Run: python words.py learn MODEL.pickle [--texts N]     counts the words of open_texts.py's sources
-     python words.py read MODEL.pickle SCORES.npz [--speakers-file …]   reads what `letters.py --keep` wrote
-A word that is not in the list stays possible: it costs OPEN nats and 0.5 more a letter.
+Run: python words.py learn MODEL.pickle               counts the words of open_texts.py's sources
+     python words.py read MODEL.pickle SCORES.npz     reads what `letters.py --keep` wrote
+A word that is not in the list stays possible: it costs --open-cost nats and 0.5 more a letter.
 """
 import argparse
 import collections
@@ -121,7 +121,7 @@ def learn(out):
     names = [f"{carrier} {name}" for name in open_texts.given_names() for carrier in ("name is", "my name is")]
     places = open_texts.REGIONS + open_texts.cities()
     letters = [c for c in WRITABLE[2:-1]] * 200
-    pathlib.Path(out).write_bytes(pickle.dumps(Statistics(said + 20 * talk + names + places + letters)))
+    pathlib.Path(out).write_bytes(pickle.dumps(vars(Statistics(said + 20 * talk + names + places + letters))))
 
 
 def main():
@@ -140,7 +140,9 @@ def main():
     args = p.parse_args()
     if args.step == "learn":
         return learn(args.model)
-    reader = Reader(pickle.loads(pathlib.Path(args.model).read_bytes()), args.weight, args.bonus, args.open_cost, args.beam)
+    statistics = Statistics([])
+    vars(statistics).update(pickle.loads(pathlib.Path(args.model).read_bytes()))
+    reader = Reader(statistics, args.weight, args.bonus, args.open_cost, args.beam)
     table = {}
     for number, (key, scores) in enumerate(np.load(args.scores).items()):
         kind, condition, _, said = key.split("|")
