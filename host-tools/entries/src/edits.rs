@@ -39,7 +39,9 @@ impl ContactField {
             FieldKind::Degrees { member, .. } => {
                 (member.get)(contact).map(|degrees| degrees.to_string())
             }
-            FieldKind::Number(member) => (member.get)(contact).map(|number| number.to_string()),
+            FieldKind::EnumerationNumber(member) => {
+                (member.get)(contact).map(|number| number.to_string())
+            }
         }
     }
 }
@@ -158,7 +160,7 @@ fn set(
         FieldKind::Band(_)
         | FieldKind::Submode(_)
         | FieldKind::Degrees { .. }
-        | FieldKind::Number(_) => {
+        | FieldKind::EnumerationNumber(_) => {
             return Err(wrong(format!("the {} is not typed", field.label())));
         }
     }

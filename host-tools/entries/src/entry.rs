@@ -52,7 +52,7 @@ pub struct EntryReview {
     /// What was decided instead.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<EntryVerdict>,
-    /// A person merged it with another entry or split it: a new draft of the trip
+    /// A person joined it with another entry or split it: a new draft of the trip
     /// leaves it as it is.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub shaped: bool,

@@ -61,7 +61,9 @@ fn cell(kind: &FieldKind, contact: &Contact) -> Option<String> {
         FieldKind::Degrees { member, .. } => (member.get)(contact)
             .filter(|degrees| degrees.is_finite())
             .map(|degrees| format!("{degrees:.6}")),
-        FieldKind::Number(member) => (member.get)(contact).map(|number| number.to_string()),
+        FieldKind::EnumerationNumber(member) => {
+            (member.get)(contact).map(|number| number.to_string())
+        }
     }
 }
 

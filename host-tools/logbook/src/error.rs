@@ -131,7 +131,7 @@ pub enum LogbookError {
         /// The entry.
         number: i64,
     },
-    /// Two entries cannot be merged.
+    /// Two entries cannot be joined.
     #[error("entries {first} and {second} cannot be joined: {why}")]
     NotJoined {
         /// The one that would stay.

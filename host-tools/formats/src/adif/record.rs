@@ -123,7 +123,7 @@ fn values(definition: &FieldDefinition, contact: &Contact) -> Vec<Option<String>
             let value = (member.get)(contact);
             vec![value.and_then(|value| degrees(value, *limit, *letters))]
         }
-        FieldKind::Number(member) => {
+        FieldKind::EnumerationNumber(member) => {
             vec![(member.get)(contact).map(|number| number.to_string())]
         }
     }

@@ -193,7 +193,7 @@ impl CsvRow<'_> {
             FieldKind::Degrees { member, limit, .. } => {
                 (member.set)(contact, self.degrees(name, f64::from(*limit)));
             }
-            FieldKind::Number(member) => {
+            FieldKind::EnumerationNumber(member) => {
                 (member.set)(contact, self.read(name, |text| text.parse().ok()));
             }
         }

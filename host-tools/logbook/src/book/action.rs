@@ -13,7 +13,7 @@ use jumpseat_entries::{Contact, home_call};
 /// What of an entry was changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum EntryPart {
-    /// That it exists, and where it comes from.
+    /// Its existence and origin.
     Entry,
     Draft,
     Contact,
@@ -100,7 +100,7 @@ impl<'a> ActionWriter<'a> {
         self.record_change(number, part, before.as_deref(), after)
     }
 
-    /// The present state of a part.
+    /// The stored value of a part.
     pub(super) fn current(
         &self,
         number: i64,

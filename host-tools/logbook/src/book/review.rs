@@ -1,4 +1,4 @@
-//! Editing, deciding, merging and splitting entries before they are confirmed.
+//! Editing, deciding, joining and splitting entries before they are confirmed.
 
 use rusqlite::OptionalExtension as _;
 
@@ -126,7 +126,7 @@ impl Logbook {
         })
     }
 
-    /// Merges two entries, with this draft: `first` stays, `second` is removed. What was
+    /// Joins two entries, with this draft: `first` stays, `second` is removed. What was
     /// confirmed of either stays confirmed.
     pub fn join(
         &mut self,

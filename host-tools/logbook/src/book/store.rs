@@ -29,7 +29,7 @@ pub struct StoredDrafts {
 
 impl Logbook {
     /// Replaces the drafts of a trip. A draft at much the same time as a former one gets its
-    /// number. What a person confirmed stays, and so does an entry that a person merged or
+    /// number. What a person confirmed stays, and so does an entry that a person joined or
     /// split.
     pub fn store_drafts(
         &mut self,
@@ -76,7 +76,7 @@ impl Logbook {
     }
 }
 
-/// The entry, merged or split by a person, that covers a draft already: at least half of
+/// The entry, joined or split by a person, that covers a draft already: at least half of
 /// the draft's time lies in such entries.
 fn within(shaped: &[Entry], draft: &Draft) -> Option<i64> {
     let common = |entry: &Entry| {

@@ -24,10 +24,10 @@ pub(super) fn post(
         ["entry", number, what] => {
             let number: i64 = number
                 .parse()
-                .map_err(|_| PageError::Missing("The number of an entry is missing.".into()))?;
+                .map_err(|_| PageError::Missing("That is not an entry number.".into()))?;
             let seen = request
                 .number("seen")
-                .ok_or_else(|| PageError::Wrong("The page did not say what it showed.".into()))?;
+                .ok_or_else(|| PageError::Wrong("The page is out of date; reload it.".into()))?;
             on_entry(site, request, (number, seen), what)
         }
         ["undo"] => undo(site, request),
@@ -53,7 +53,7 @@ fn on_entry(
             return Ok(ReviewReply::redirect(&format!("/entry/{number}")));
         }
         "join" => {
-            let missing = || PageError::Wrong("The page did not say with which entry.".into());
+            let missing = || PageError::Wrong("The page is out of date; reload it.".into());
             let other = request.number("other").ok_or_else(missing)?;
             let other_seen = request.number("other_seen").ok_or_else(missing)?;
             return join(logbook, (number, seen), (other, other_seen));
@@ -79,8 +79,7 @@ fn say(
     (number, seen): (i64, i64),
 ) -> Result<ReviewReply, PageError> {
     let field = request.form("word").and_then(ContactField::from_key);
-    let field =
-        field.ok_or_else(|| PageError::Wrong("The page did not say which field.".into()))?;
+    let field = field.ok_or_else(|| PageError::Wrong("Unknown field.".into()))?;
     let text = request.form("text").unwrap_or_default().trim();
     let entry = logbook.entry(number)?;
     let shown = EntryView::from_entry(&entry, &site.backend.own()?);
@@ -188,7 +187,7 @@ fn join(
             "Only entries of one trip can be joined.".into(),
         ));
     }
-    let draft = jumpseat_entries::merge(first, second);
+    let draft = jumpseat_entries::join(first, second);
     // The earlier one stays.
     let (stays, goes) = if first.on_s <= second.on_s {
         ((number, seen), (other, other_seen))
@@ -219,7 +218,7 @@ fn part(
         jumpseat_entries::split(draft, over, trip)
     });
     let (first, second) = pieces.ok_or_else(|| {
-        PageError::Wrong("An entry can be taken apart before its second or a later over.".into())
+        PageError::Wrong("Choose the second over or a later one to take the entry apart.".into())
     })?;
     logbook.split(number, seen, (&first, &second))?;
     Ok(ReviewReply::redirect(&format!("/entry/{number}")))
@@ -229,7 +228,7 @@ fn part(
 fn undo(site: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let action = request
         .number("action")
-        .ok_or_else(|| PageError::Wrong("The page did not say which action.".into()))?;
+        .ok_or_else(|| PageError::Wrong("Unknown action.".into()))?;
     let mut logbook = site.logbook()?;
     let undone = logbook.undo(Some(action))?;
     for number in undone.entries {

@@ -12,7 +12,7 @@ use crate::view::CallSignRemark;
 pub(super) fn check(site: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let number = request.query("entry").and_then(|text| text.parse().ok());
     let number: i64 =
-        number.ok_or_else(|| PageError::Wrong("The page did not say which entry.".into()))?;
+        number.ok_or_else(|| PageError::Wrong("That is not an entry number.".into()))?;
     let logbook = site.logbook()?;
     let entry = logbook.entry(number)?;
     let call = request.query("call").unwrap_or_default();

@@ -67,7 +67,7 @@ pub(super) fn entry(
 ) -> Result<maud::Markup, PageError> {
     let number: i64 = number
         .parse()
-        .map_err(|_| PageError::Missing("The number of an entry is missing.".into()))?;
+        .map_err(|_| PageError::Missing("That is not an entry number.".into()))?;
     let logbook = site.logbook()?;
     let entry = logbook.entry(number)?;
     let seen = logbook.seen(number)?;

@@ -108,7 +108,7 @@ impl UnreadFields<'_> {
             ) => {
                 (member.set)(contact, self.degrees(name, f64::from(*limit), *letters));
             }
-            (FieldKind::Number(member), [name]) => {
+            (FieldKind::EnumerationNumber(member), [name]) => {
                 let number = self.read(name, "number of an entity", |text| text.parse().ok());
                 (member.set)(contact, number);
             }
@@ -133,7 +133,7 @@ impl UnreadFields<'_> {
             false
         });
         if twice {
-            self.complain(format!("{name}: it stands twice; the first was taken"));
+            self.complain(format!("{name}: it appears twice; the first one was taken"));
         }
         found
     }
@@ -258,13 +258,13 @@ impl UnreadFields<'_> {
         for field in left.extract_if(.., |field| !can_stand(&field.name)) {
             let shown: String = field.name.chars().take(40).collect();
             self.complain(format!(
-                "'{shown}' cannot be the name of a field; it was left out"
+                "'{shown}' is not a valid field name; it was left out"
             ));
         }
         let mut names = BTreeSet::new();
         for field in left.extract_if(.., |field| !names.insert(field.name.clone())) {
             self.complain(format!(
-                "{}: it stands twice; the first was taken",
+                "{}: it appears twice; the first one was taken",
                 field.name
             ));
         }

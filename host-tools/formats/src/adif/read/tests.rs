@@ -140,7 +140,7 @@ fn what_is_wrong_in_an_adi_file_is_said_and_the_rest_is_read() {
     adi(
         "<CALL:5>W7QTM<CALL:5>K1QRM$",
         &[&one],
-        &[(1, "CALL: it stands twice")],
+        &[(1, "CALL: it appears twice")],
     );
     check(
         b"<CALL:5>W7QTM<QSO_DATE:8>20260514<TIME_ON:4>2560<EOR>",
