@@ -117,11 +117,11 @@ fn a_folder_copied_twice_renamed_or_restored_is_recognised() {
     let rename = |from: std::path::PathBuf, to: std::path::PathBuf| fs::rename(from, to).unwrap();
     check_recognised(
         |case| crate::case::copy(&case.card(), &case.at("card/Copy of Tuesday")),
-        "its folder there is called Copy of Tuesday",
+        "its folder on the card is called Copy of Tuesday",
     );
     check_recognised(
         |case| rename(case.card(), case.at("card/trip-old")),
-        "its folder there is called trip-old",
+        "its folder on the card is called trip-old",
     );
     check_recognised(
         |case| rename(case.pulled(), case.at("home/trips/Tuesday")),
