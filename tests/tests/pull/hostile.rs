@@ -151,7 +151,7 @@ fn no_trick_of_a_board_gets_out_of_the_library() {
         fs::write(trip.join("n".repeat(200)), "").unwrap()
     });
     table.check(odd, |trip| fs::create_dir(trip.join("C:")).unwrap());
-    table.check(Without("a folder too deep"), |trip| {
+    table.check(Without("is nested too deeply"), |trip| {
         fs::create_dir_all(trip.join("a/b/c/d/e/f/g")).unwrap();
     });
     table.check(Without("longer than any recording"), |trip| {

@@ -59,6 +59,6 @@ fn other_things_are_left_alone() {
         .says(&["full contains other files", "--into DIR"]);
     case.run(&["demo", "--into", "full/letter"])
         .code(1)
-        .says(&["is no folder"]);
+        .says(&["is not a folder"]);
     assert_eq!(names(&case.at("full")), ["letter"]);
 }

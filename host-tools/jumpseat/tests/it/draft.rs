@@ -15,7 +15,7 @@ fn drafting_again_keeps_what_a_person_confirmed() {
     // The other contact is clear: no doubt is left.
     case.run(&["draft", TRIP]).code(0).says(&[
         "KB0QSE - 59/- DN51em",
-        "for RST the reports: jumpseat --home home confirm 2 --call CALL",
+        "the reports for RST: jumpseat --home home confirm 2 --call CALL",
     ]);
     let log = case.run(&["log", "--json"]).code(0).json();
     let entries = log.as_array().unwrap();

@@ -45,7 +45,7 @@ fn each_format_has_its_own_record_of_what_went_out() {
     case.run(&["confirm", "1", "--call", "KB0QSE"]).code(0);
     for (format, word) in FORMATS {
         check(&case, format, &[], 0, &["1 contact"], (word, 1));
-        let before = format!("went out as {format} before");
+        let before = format!("were exported as {format} before");
         check(&case, format, &[], 0, &[&before, "--all"], (word, 0));
     }
     case.run(&["confirm", "2", "--call", "N0QRD"]).code(0);
@@ -76,7 +76,7 @@ fn a_range_of_days() {
         check(&case, "adif", words, 0, &[], ("<EOR>", times));
     }
     for (words, said) in [
-        (&["--from", "14.5.2026"][..], "such as 2026-05-14"),
+        (&["--from", "14.5.2026"][..], "example: 2026-05-14"),
         (
             &["--from", "2026-05-14", "--to", "2026-05-13"],
             "is before --from",
@@ -163,7 +163,7 @@ fn a_folder_of_clips_with_a_page() {
     // Nothing half written is left beside it, and nothing goes out twice.
     case.run(&["export", "--format", "clips", "--out", "again"])
         .code(0)
-        .says(&["went out as clips before"]);
+        .says(&["were exported as clips before"]);
     let beside = names(&case.at("."));
     assert!(
         !beside.iter().any(|name| name.starts_with('.')),

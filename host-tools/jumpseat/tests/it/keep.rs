@@ -48,7 +48,7 @@ fn nothing_goes_without_the_setting() {
             "`jumpseat --home home keep --now`",
         ],
     );
-    check_untouched(&case, &["keep", "--now"], 2, &["say it with --days"]);
+    check_untouched(&case, &["keep", "--now"], 2, &["set it with --days"]);
 }
 
 #[test]
@@ -58,14 +58,14 @@ fn nothing_goes_before_the_preview_was_answered() {
     let says = [
         "2 contacts:",
         "to pack without loss",
-        "go",
+        "to remove",
         "Nothing was changed. `jumpseat --home home keep --now`",
     ];
     check_untouched(&case, &["keep", "--days", "1"], 0, &says);
     assert_eq!(case.read("home/station.toml"), "keep_whole_days = 1\n");
     case.run(&["keep", "--forever"])
         .code(0)
-        .says(&["stay for ever"]);
+        .says(&["kept for ever"]);
     check_untouched(&case, &["keep", "--now"], 2, &[]);
 }
 
@@ -128,12 +128,18 @@ fn confirmed_contacts_still_sound_the_same_and_nothing_is_fetched_again() {
     }
     // No damage, and the second time there is nothing to do.
     let check = case.run(&["check", TRIP]);
-    assert!(!check.out.contains("missing"), "{}", check.out);
+    // The test itself took the FLAC files of the demo's card away, which their checksums show.
+    let said = &check.out;
+    let damage = said.lines().find(|line| {
+        let of_checksums = ["  changed ", "  checksums "];
+        line.contains("missing") && !of_checksums.iter().any(|begin| line.starts_with(begin))
+    });
+    assert_eq!(damage, None, "{said}");
     check_untouched(
         &case,
         &["keep", "--now"],
         0,
-        &["done: confirmed contacts are kept"],
+        &["done: the confirmed contacts are kept"],
     );
     case.run(&["draft", TRIP])
         .code(1)

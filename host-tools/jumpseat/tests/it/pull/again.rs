@@ -119,11 +119,11 @@ fn a_folder_copied_twice_renamed_or_restored_is_recognised() {
         |case| {
             crate::case::copy_folder(&case.card(), &case.at("card/Copy of Tuesday")).unwrap();
         },
-        "its folder there is called Copy of Tuesday",
+        "its folder on the card is called Copy of Tuesday",
     );
     check_recognised(
         |case| rename(case.card(), case.at("card/trip-old")),
-        "its folder there is called trip-old",
+        "its folder on the card is called trip-old",
     );
     check_recognised(
         |case| rename(case.pulled(), case.at("home/trips/Tuesday")),

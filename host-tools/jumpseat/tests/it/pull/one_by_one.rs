@@ -26,7 +26,7 @@ fn a_trip_without_a_journal_comes_and_the_note_says_so() {
     fs::remove_file(case.card().join(JOURNAL)).unwrap();
     case.run(&["pull", "card"])
         .code(0)
-        .says(&["16 files copied", "there is no journal in it"]);
+        .says(&["16 files copied", "it has no journal"]);
     assert_eq!(names(&case.pulled().join("audio")).len(), 15);
 }
 
@@ -102,7 +102,7 @@ fn what_may_not_be_read_is_listed_at_the_end_and_comes_with_the_next_pull() {
     let (said, code) = pull_as_nobody(&case, &[]);
     assert_eq!(code, Some(3), "{said}");
     assert!(
-        said.contains("1 file copied") && said.contains("did not come"),
+        said.contains("1 file copied") && said.contains("was not copied"),
         "{said}"
     );
     set(&audio, 0o755);

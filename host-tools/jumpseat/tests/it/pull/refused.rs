@@ -33,7 +33,7 @@ fn a_source_that_would_fill_the_disk_is_refused() {
     }
     case.run(&["pull", "card", "--at-most-gb", "100000"])
         .code(1)
-        .says(&["free", "are to come", "Make room"]);
+        .says(&["free", "are to be copied", "Make room"]);
     assert!(!case.pulled().exists());
 }
 
@@ -85,7 +85,7 @@ fn what_is_no_plain_file_of_a_trip_stays_outside() {
     check_hostile(odd, |trip| {
         fs::write(trip.join("n".repeat(200)), "").unwrap()
     });
-    check_hostile("a folder too deep", |trip| {
+    check_hostile("is nested too deeply", |trip| {
         fs::create_dir_all(trip.join("audio/b/c/d/e/f")).unwrap();
     });
 }

@@ -162,7 +162,7 @@ fn both_trips_of_a_name_are_found_by_every_command() {
         &format!("draft {beside}"),
     ]);
     for word in ["1", "trip-000001"] {
-        let said = [TRIP, &beside, "Give the whole name"];
+        let said = [TRIP, &beside, "Give the full name"];
         case.run(&["draft", word]).code(1).says(&said);
     }
     let listed = case.run(&["trips", "--json"]).json();
