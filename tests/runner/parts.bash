@@ -90,8 +90,8 @@ part_lint() {
 }
 
 # The clocks of simulated drives have a part of their own.
-part_unit() { run_own_tests --quiet --skip simulated::; }
-part_time() { run_test jumpseat-trip lib jumpseat_trip simulated::; }
+part_unit() { run_own_tests; }
+part_time() { run_test jumpseat-trip lib jumpseat_trip "$simulated_clocks"; }
 
 part_chain() { run_live_test live_drive; }
 part_budgets() { run_live_test budgets; }
