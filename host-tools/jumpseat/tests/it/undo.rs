@@ -41,7 +41,7 @@ fn where_nothing_was_done_nothing_is_undone() {
         .says(&["nothing to undo; `jumpseat undo --list`"]);
     case.run(&["undo", "--list"])
         .code(0)
-        .says(&["Nothing was done"]);
+        .says(&["Nothing has been done"]);
     case.run(&["undo", "7"]).code(1).says(&["no action 7"]);
     case.run(&["undo", "--list", "7"]).code(2).says(&["--list"]);
     assert!(!case.home().exists());
