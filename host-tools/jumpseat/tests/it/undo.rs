@@ -38,7 +38,7 @@ fn where_nothing_was_done_nothing_is_undone() {
     let case = HomeCase::empty();
     case.run(&["undo"])
         .code(1)
-        .says(&["nothing to undo; the list of what can be undone"]);
+        .says(&["nothing to undo; `jumpseat undo --list`"]);
     case.run(&["undo", "--list"])
         .code(0)
         .says(&["Nothing has been done"]);
