@@ -75,9 +75,8 @@ package_alone() {
 
 part_lint() {
   cargo fmt --all --check
-  cargo clippy --release --workspace --all-targets --quiet -- -D warnings
   # shellcheck disable=SC2046 # one option a word
-  cargo clippy --release --workspace --quiet $(options_of_tests "$live_tests") -- -D warnings
+  cargo clippy --release --workspace --all-targets $(options_of_tests "$live_tests") --quiet -- -D warnings
   local config
   for config in firmware/package/*.toml; do
     "$target/release/jumpseat-recorder" validate --config "$config"

@@ -6,12 +6,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, ExitStatus};
 use std::time::Duration;
 
+use jumpseat_test_kit::{PartError, ProcessUsage, TestProcess, wait_until};
 use jumpseat_trip::Trip;
 use rustix::process::Signal;
 use tempfile::TempDir;
 
-use crate::parts::{LineFeed, PartError, ProcessUsage, SoundFifo, TestProcess, wait_until};
-use crate::tools;
+use crate::parts::{LineFeed, SoundFifo};
+use jumpseat_test_kit as kit;
 
 /// How long a test waits for the recorder to do something.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -110,13 +111,17 @@ impl TestBoard {
     pub fn config(&self) -> Result<PathBuf, PartError> {
         let path = self.path("recorder.toml");
         let text = format!("card = {{ {} }}\n{}", self.card_keys, self.config);
+        // Written once: a recorder that is just starting must not find the file half written.
+        if fs::read_to_string(&path).is_ok_and(|written| written == text) {
+            return Ok(path);
+        }
         fs::write(&path, text).map_err(PartError::file(&path))?;
         Ok(path)
     }
 
     /// A subcommand of the recorder, such as `check`, with this board's config.
     pub fn command(&self, words: &[&str]) -> Result<Command, PartError> {
-        let mut command = Command::new(tools::built(RECORDER)?);
+        let mut command = Command::new(kit::built(RECORDER)?);
         command.args(words).arg("--config").arg(self.config()?);
         command.env("HOME", &self.folder);
         Ok(command)

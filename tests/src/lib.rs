@@ -1,4 +1,5 @@
-//! What the live and end-to-end tests share: real parts, boards, stages and tools.
+//! What the live and end-to-end tests share: real parts, boards and stages. What the tests
+//! of other crates use too is in `jumpseat-test-kit`.
 
 pub mod board;
 pub mod journal_file;
@@ -11,4 +12,3 @@ pub mod player;
 pub mod receipt;
 pub mod screens;
 pub mod stage;
-pub mod tools;

@@ -7,7 +7,6 @@ use std::time::{Duration, Instant};
 use chrono::{SubsecRound as _, Utc};
 
 use crate::board::RunningRecorder;
-use crate::parts::{PartError, ProcessUsage, TestProcess};
 use crate::player::{self, PlayError};
 use crate::stage::{GpsConnection, LiveStage, SoundConnection};
 use jumpseat_simulator::plan::DrivePlan;
@@ -15,6 +14,7 @@ use jumpseat_simulator::scenario::DriveScenario;
 use jumpseat_simulator::script::{self, ScriptError};
 use jumpseat_simulator::synthesis::SynthesisError;
 use jumpseat_simulator::truth::DriveTruth;
+use jumpseat_test_kit::{PartError, ProcessUsage, TestProcess};
 
 /// From the moment at which everything is ready to the start of the drive.
 const COUNTDOWN: Duration = Duration::from_secs(3);

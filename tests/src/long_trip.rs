@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use jumpseat_core::journal::{JournalEvent, JournalRecord, PositionSource, TimeSource, clip};
+use jumpseat_test_kit::{PartError, demo_card};
 
 use crate::journal_file;
-use crate::parts::{PartError, demo_card};
 
 const RATE: u64 = 16_000;
 const TRIP: &str = "trip-000001-3fa2c1";

@@ -3,8 +3,9 @@
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use crate::parts::{LineFeed, PartError, PseudoTerminal, PulseServer, RigctldDaemon, SoundFifo};
+use crate::parts::{LineFeed, PseudoTerminal, PulseServer, RigctldDaemon, SoundFifo};
 use jumpseat_simulator::script::{self, DriveScriptEvent, ScriptError, ScriptInput};
+use jumpseat_test_kit::PartError;
 
 /// Where the sound goes.
 #[derive(Debug)]

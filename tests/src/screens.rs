@@ -1,6 +1,7 @@
 //! Every screen of the review page, one after the other, on a fresh demo drive.
 
-use crate::parts::{PartError, ReviewProcess, WebBrowser};
+use crate::parts::{ReviewProcess, WebBrowser};
+use jumpseat_test_kit::PartError;
 
 /// The demo's trip.
 const TRIP: &str = "/trip/trip-000001-3fa2c1";

@@ -6,11 +6,10 @@ use std::process::Command;
 use clap::ValueEnum;
 
 use crate::board::TestBoard;
-use crate::parts::{
-    GpsdDaemon, LineFeed, PartError, PseudoTerminal, PulseServer, RigctldDaemon, SoundFifo,
-};
+use crate::parts::{GpsdDaemon, LineFeed, PseudoTerminal, PulseServer, RigctldDaemon, SoundFifo};
 use crate::player::{PlayerOutputs, SoundOutput};
 use jumpseat_simulator::scenario::OperatorStation;
+use jumpseat_test_kit::PartError;
 
 /// How sound comes in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -1,4 +1,4 @@
-//! From events to contacts.
+//! Makes contacts of the events of a drive.
 
 use jumpseat_values::{Doubt, DraftDoubt, Estimate, RecordingDoubt, Span};
 
@@ -25,7 +25,7 @@ const SURE_PROBABILITY: f64 = 0.8;
 /// probabilities, gives no entry of its own beside the first.
 const LEAST_TAKING_PART: f64 = 0.5;
 
-/// Finds the contacts of a drive: the most probable way to part its transmissions and
+/// Finds the contacts of a drive: the most probable division of its transmissions and of
 /// the speech that came back into contacts and everything else. A mark is evidence of
 /// one; a mark with no contact near it becomes an entry of its own kind.
 pub fn assemble(drive: &AssemblyInput, rules: &DraftRules) -> DraftAssembly {

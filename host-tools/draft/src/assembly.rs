@@ -1,4 +1,4 @@
-//! What the assembly makes of a drive.
+//! The output of the assembly: contacts and calls without one.
 
 use jumpseat_values::{DialSetting, Doubt, Estimate};
 
@@ -68,7 +68,7 @@ pub struct UnansweredOver {
 pub struct DraftAssembly {
     /// Entries in order of their start.
     pub contacts: Vec<DraftContact>,
-    /// Calls that became no contact, so that nothing is passed over in silence.
+    /// Calls that became no contact, so that every transmission is accounted for.
     pub unanswered: Vec<UnansweredOver>,
     /// Doubts about the drive as a whole.
     pub doubts: Vec<Doubt>,

@@ -9,7 +9,7 @@ const SIGNS_TOGETHER_S: f64 = 2.0;
 /// A sign that comes later than this after a word says nothing of who spoke it.
 const SIGN_FOLLOWS_S: f64 = 45.0;
 
-/// The stations of a contact and where the sign of each was said.
+/// The stations of a contact, and where the call sign of each was said.
 pub(crate) struct SpeakerAttribution<'a> {
     drive: &'a AssemblyInput,
     /// Every mention in order of time, with the number of its station.
@@ -32,9 +32,9 @@ impl<'a> SpeakerAttribution<'a> {
         }
     }
 
-    /// Whether what was said there was said by, or to, another than this station. Who
-    /// speaks says his own sign last: 'to' and then 'from' (common practice); the
-    /// operator says the sign of whom he speaks to first.
+    /// Whether what was said there was said by or to another station than this one. A
+    /// speaker says his own sign last, 'to' before 'from' (common practice); the operator
+    /// says the sign of the station he speaks to first.
     pub(crate) fn is_of_another(&self, station: usize, at: &OverStretch) -> bool {
         if self.alone {
             return false;

@@ -1,4 +1,4 @@
-//! What the assembly is told about a drive.
+//! The input of the assembly: what is known of a drive.
 
 use jumpseat_values::{DialSetting, Span};
 use serde::{Deserialize, Serialize};
@@ -48,7 +48,7 @@ pub struct DialChange {
     pub setting: Option<DialSetting>,
 }
 
-/// Everything that the assembly looks at.
+/// Everything that the assembly uses.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct AssemblyInput {
     /// Length of the trip in seconds.

@@ -1,4 +1,4 @@
-//! What speaks for and against a stretch of events being a contact.
+//! The features that speak for or against a run of events being a contact.
 //!
 //! Every feature is a name and a number; what it is worth is a weight that was
 //! fitted on simulated drives ([`crate::model`]), not set by feel.

@@ -15,7 +15,7 @@ use crate::feature::{FEATURE_NAMES, FeatureScene, within};
 use crate::model::SegmentScores;
 use crate::{AssemblyInput, DraftRules, OverDirection};
 
-/// Holds the weights back where drives say little.
+/// Keeps weights small where the drives contain little evidence.
 const WEIGHT_DECAY: f64 = 0.3;
 
 /// A drive with its truth.
@@ -31,7 +31,7 @@ pub struct FitExample {
     pub passed: Vec<Vec<PassedValues>>,
 }
 
-/// What one station and the operator told one another.
+/// What one station and the operator exchanged.
 #[derive(Debug, Clone, Default)]
 pub struct PassedValues {
     /// The report that the operator gave, if he gave one.
@@ -48,8 +48,8 @@ struct PreparedExample {
     truth: Vec<(usize, usize)>,
 }
 
-/// Weights by name, fitted by gradient ascent (Adam: Kingma and Ba, 2015) in `rounds`
-/// steps; `progress` is told the round and the mean log-probability of the truth.
+/// The weight of each feature, fitted by gradient ascent (Adam: Kingma and Ba, 2015) in `rounds`
+/// steps; `progress` is called with the round and the mean log-probability of the truth.
 pub fn fit(
     examples: &[FitExample],
     rounds: usize,

@@ -1,4 +1,4 @@
-//! What was fitted to simulated drives, as `drive fit` wrote it.
+//! The figures that `drive fit` fitted to simulated drives.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;

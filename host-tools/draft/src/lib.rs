@@ -1,7 +1,7 @@
-//! Overs, marks and dial settings to draft contacts, each with evidence and doubts.
+//! Makes draft contacts of overs, marks and dial settings, each with evidence and doubts.
 //!
 //! Pure: what goes in is a [`AssemblyInput`], what comes out is an [`DraftAssembly`]. Times
-//! are seconds of trip time (0 at the first sample of the trip). This room
+//! are seconds of trip time (0 at the first sample of the trip). This crate
 //! knows nothing of audio samples, of files, of UTC or of the logbook, so the
 //! same rules run on a recorded trip, in the simulator and in a table of tests.
 #![forbid(unsafe_code)]

@@ -1,11 +1,11 @@
-//! Gives every mark to a contact, or makes it an entry to look at.
+//! Assigns every mark to a contact, or makes an entry of it for a person to look at.
 
 use jumpseat_values::{DialDoubt, DialSetting, DraftDoubt, Estimate, Evidence, Span};
 
 use crate::cut::{TransmissionTurn, first_setting};
 use crate::{AssemblyInput, DraftContact, DraftEntryKind, DraftRules, SpeechActivity, dial};
 
-/// Gives the marks of the drive to `contacts` and adds entries for lone marks.
+/// Assigns the marks of the drive to `contacts` and adds entries for lone marks.
 ///
 /// Operators press late more often than early, so lateness weighs less.
 pub(crate) fn attach(

@@ -1,5 +1,5 @@
-//! Whose drive it is, where nobody says so: a call sign that the operator keeps saying, and
-//! that his contacts seldom say, is his own. It would else be taken for a station that was
+//! Finds the operator's own call sign where nobody gave it: a sign that he keeps saying,
+//! and that his contacts seldom say. Otherwise it would be taken for a station that was
 //! worked.
 
 use std::borrow::Cow;

@@ -1,4 +1,4 @@
-//! The figures that the assembly goes by.
+//! The thresholds of the assembly that are not fitted.
 
 /// Figures of the rules, in seconds and hertz.
 ///

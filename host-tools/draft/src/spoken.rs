@@ -1,4 +1,4 @@
-//! Things that were said in a contact, and how surely each was said.
+//! Reports, names and other values that were said in a contact, and how sure each is.
 
 use std::collections::BTreeMap;
 

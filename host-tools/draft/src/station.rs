@@ -1,4 +1,4 @@
-//! Who was worked: pools what was heard of call signs over all overs of a contact.
+//! Finds the stations of a contact: pools what was heard of call signs over all its overs.
 //!
 //! Probabilities are pooled, not votes: a sign that is second everywhere may come out
 //! first. What the operator transmits is clean and local, and operators repeat the

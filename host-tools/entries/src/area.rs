@@ -2,11 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
-/// An area in people's words and in those of the ADIF specification. What the
-/// specification has no certain word for is `None`.
+/// An area as people call it and as the ADIF specification does. What the specification
+/// has no certain value for is `None`.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct AdministrativeArea {
-    /// As people say it, such as "Sweetwater County, Wyoming".
+    /// As people call it, such as "Sweetwater County, Wyoming".
     pub name: String,
     /// Short, for a column, such as "Sweetwater, WY".
     pub short: String,

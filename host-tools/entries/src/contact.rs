@@ -1,4 +1,4 @@
-//! A contact: what a person confirmed, or what another log holds.
+//! A contact that a person confirmed, or that came from another log.
 
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -19,14 +19,14 @@ pub struct Contact {
     pub whole_minutes: bool,
     /// Frequency in hertz, on which the own station transmits.
     pub hz: Option<u64>,
-    /// Frequency in hertz on which it listens, where that is another one.
+    /// Frequency in hertz on which the own station listens, where that is a different one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hz_rx: Option<u64>,
-    /// Band in the words of the ADIF enumeration, such as "20m".
+    /// Band as the ADIF enumeration names it, such as "20m".
     pub band: Option<String>,
-    /// Mode in the words of the ADIF enumeration, such as "SSB".
+    /// Mode as the ADIF enumeration names it, such as "SSB".
     pub mode: Option<String>,
-    /// Submode in the words of the ADIF enumeration, such as "USB".
+    /// Submode as the ADIF enumeration names it, such as "USB".
     pub submode: Option<String>,
     /// Report given.
     pub sent: Option<String>,
@@ -34,7 +34,7 @@ pub struct Contact {
     pub received: Option<String>,
     /// The other operator's name.
     pub name: Option<String>,
-    /// The other station's town or place, in people's words.
+    /// The other station's town or place.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub qth: Option<String>,
     /// The other station's locator, 2 to 12 characters.
@@ -43,7 +43,7 @@ pub struct Contact {
     /// The other station's special activity, such as the name of a programme.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sig: Option<String>,
-    /// What that activity says of the place, such as a reference.
+    /// The place within that activity, such as a reference.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sig_info: Option<String>,
     /// Remarks.
@@ -61,16 +61,16 @@ pub struct Contact {
     /// Area of the own position when the contact began, where there is no doubt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub area: Option<AdministrativeArea>,
-    /// Area when it ended, where that is another: two entries may be owed.
+    /// Area when it ended, where that is a different one: two entries may be due.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub area_off: Option<AdministrativeArea>,
     /// Own special activity.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub my_sig: Option<String>,
-    /// What it says of the own place.
+    /// The own place within that activity.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub my_sig_info: Option<String>,
-    /// Everything else that the log it came from says, in its order.
+    /// Every other field of the log that it came from, in its order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub more: Vec<ExtraField>,
 }
@@ -82,7 +82,7 @@ impl Contact {
     }
 }
 
-/// A field that Jumpseat keeps and hands on, and does not use itself.
+/// A field that Jumpseat keeps and writes again, and does not use itself.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct ExtraField {
     /// Name in an ADI file, upper case, such as "QSL_SENT" or "APP_X_Y".
@@ -92,13 +92,13 @@ pub struct ExtraField {
     /// Data type indicator, such as "N", where one was given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kind: Option<String>,
-    /// For a field that the other log's user defined: which values it may have,
+    /// For a field that the user of the other log defined: the values that it may have,
     /// such as "{S,M,L}" or "{5:20}"; empty for any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub user: Option<String>,
 }
 
-// The signature is serde's.
+// serde wants a reference.
 fn is_false(value: &bool) -> bool {
     !value
 }

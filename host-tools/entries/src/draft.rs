@@ -1,4 +1,4 @@
-//! A draft as the logbook keeps it: every value with its doubts and evidence.
+//! A draft as the logbook stores it: every value with its doubts and evidence.
 
 use chrono::{DateTime, Utc};
 use jumpseat_values::{Doubt, Estimate};
@@ -49,9 +49,9 @@ pub struct Draft {
     pub off: Estimate<DateTime<Utc>>,
     /// The dial.
     pub hz: Estimate<u64>,
-    /// The mode in rig control's word, such as "USB".
+    /// The mode as rig control names it, such as "USB".
     pub mode: Estimate<String>,
-    /// The band in the words of the ADIF enumeration, such as "20m".
+    /// The band as the ADIF enumeration names it, such as "20m".
     pub band: Estimate<String>,
     /// Own locator.
     pub locator: Estimate<String>,
@@ -62,7 +62,7 @@ pub struct Draft {
     /// Own administrative area when it began.
     #[serde(default)]
     pub area: Estimate<AdministrativeArea>,
-    /// The area when it ended, where that is another.
+    /// The area when it ended, where that is a different one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub area_off: Option<AdministrativeArea>,
     /// Report given.
@@ -71,8 +71,8 @@ pub struct Draft {
     pub received: Estimate<String>,
     /// The other operator's name.
     pub name: Estimate<String>,
-    /// The other station's locator; without a value, its evidence is where a place may
-    /// have been said.
+    /// The other station's locator. Without a value, its evidence says where a place may
+    /// have been mentioned.
     #[serde(default)]
     pub their_locator: Estimate<String>,
     /// A number or a reference that was given, such as "number 1793".
@@ -89,12 +89,12 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// Every doubt, of the whole first, each once.
+    /// Every doubt, each once; those about the whole draft come first.
     pub fn all_doubts(&self) -> Vec<Doubt> {
         self.doubts_of(true)
     }
 
-    /// Every doubt but those about what was heard, of the whole first, each once.
+    /// The same without the doubts about what was heard.
     pub fn measured_doubts(&self) -> Vec<Doubt> {
         self.doubts_of(false)
     }
@@ -158,7 +158,7 @@ impl Draft {
         all
     }
 
-    /// Share of the time of both that both have in common, 0 to 1.
+    /// How much two drafts overlap: common time as a share of the time of both, 0 to 1.
     pub fn overlap(&self, other: &Self) -> f64 {
         let common = self.off_s.min(other.off_s) - self.on_s.max(other.on_s);
         let whole = self.off_s.max(other.off_s) - self.on_s.min(other.on_s);

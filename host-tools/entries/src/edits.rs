@@ -39,7 +39,9 @@ impl ContactField {
             FieldKind::Degrees { member, .. } => {
                 (member.get)(contact).map(|degrees| degrees.to_string())
             }
-            FieldKind::Number(member) => (member.get)(contact).map(|number| number.to_string()),
+            FieldKind::EnumerationNumber(member) => {
+                (member.get)(contact).map(|number| number.to_string())
+            }
         }
     }
 }
@@ -80,7 +82,7 @@ pub(crate) fn apply(
 /// Start and end, as far as they are known.
 type ContactTimes = (Option<DateTime<Utc>>, Option<DateTime<Utc>>);
 
-/// Refuses an end before the start, where one of them was changed. People give
+/// Refuses an end before the start if one of them was changed. People give
 /// whole seconds: an end within the second of the start is no error.
 fn in_order(contact: &mut Contact, before: ContactTimes) -> Result<(), EditError> {
     let field = if contact.off != before.1 {
@@ -132,7 +134,7 @@ fn set(
         FieldKind::Locator(member) => {
             if let Some(text) = &given {
                 locator::decode(text)
-                    .map_err(|error| wrong(format!("'{text}' is no locator: {error}")))?;
+                    .map_err(|error| wrong(format!("'{text}' is not a locator: {error}")))?;
             }
             (member.set)(contact, given.as_deref().map(locator::usual_case));
         }
@@ -158,7 +160,7 @@ fn set(
         FieldKind::Band(_)
         | FieldKind::Submode(_)
         | FieldKind::Degrees { .. }
-        | FieldKind::Number(_) => {
+        | FieldKind::EnumerationNumber(_) => {
             return Err(wrong(format!("the {} is not typed", field.label())));
         }
     }
@@ -181,7 +183,7 @@ fn time(text: &str) -> Result<Option<DateTime<Utc>>, String> {
         .iter()
         .find_map(|form| NaiveDateTime::parse_from_str(plain.trim(), form).ok())
         .map(|time| Some(time.and_utc()))
-        .ok_or_else(|| format!("'{text}' is no time in UTC, such as 2026-05-14 15:04:28"))
+        .ok_or_else(|| format!("'{text}' is not a UTC time such as 2026-05-14 15:04:28"))
 }
 
 /// Megahertz as a person types them.
@@ -190,11 +192,12 @@ fn frequency(text: &str) -> Result<Option<u64>, String> {
         return Ok(None);
     }
     let hz = hertz(text).filter(|hz| *hz > 0);
-    let hz = hz.ok_or_else(|| format!("'{text}' is no frequency in megahertz, such as 14.2875"))?;
+    let hz =
+        hz.ok_or_else(|| format!("'{text}' is not a frequency in megahertz such as 14.2875"))?;
     let thousandth = hz / 1000;
     if band::of(hz).is_none() && band::of(thousandth).is_some() {
         return Err(format!(
-            "'{text}' megahertz lie in no amateur band; if these are kilohertz, say {}",
+            "'{text}' megahertz is in no amateur band; if you mean kilohertz, type {}",
             megahertz(thousandth)
         ));
     }

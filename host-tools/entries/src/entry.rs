@@ -1,4 +1,4 @@
-//! An entry of the logbook, and what a person does with it on the way to a decision.
+//! An entry of the logbook, and how far a person is with it.
 
 use serde::{Deserialize, Serialize};
 
@@ -9,7 +9,7 @@ use crate::edits::Edits;
 /// One entry.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Entry {
-    /// What a person types.
+    /// Its number, which a person types.
     pub number: i64,
     /// Name of the trip it was drafted from.
     pub trip: Option<String>,
@@ -17,49 +17,49 @@ pub struct Entry {
     pub draft: Option<Draft>,
     /// What a person confirmed.
     pub contact: Option<Contact>,
-    /// Counts the changes of the contact from 1; 0 where there is none.
+    /// Counts the changes of the contact from 1; 0 without a contact.
     pub revision: i64,
     /// It came with an import.
     pub imported: bool,
-    /// What a person said of it on the way to a decision.
+    /// What a person did with it before confirming it.
     #[serde(skip_serializing_if = "EntryReview::is_empty")]
     pub review: EntryReview,
 }
 
 impl Entry {
-    /// A person said that it is no contact; it stays in the list and counts nowhere.
+    /// A person called it no contact. It stays in the list and is never counted.
     pub fn is_no_contact(&self) -> bool {
         self.contact.is_none() && self.review.verdict == Some(EntryVerdict::NotAContact)
     }
 }
 
-/// What a person decided of an entry that is no contact yet.
+/// What a person decided about an entry instead of confirming it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum EntryVerdict {
     /// Put off.
     Later,
-    /// It is none. The entry stays, so that the next draft does not find it anew.
+    /// It is no contact. The entry stays, so that the next draft does not add it again.
     NotAContact,
 }
 
-/// What a person said of an entry so far.
+/// What a person did with an entry before confirming it.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct EntryReview {
     /// What was typed over the draft or the contact, and is not confirmed yet.
     #[serde(default, rename = "said", skip_serializing_if = "Edits::is_empty")]
     pub edits: Edits,
-    /// What was decided in place of a confirmation.
+    /// What was decided instead.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<EntryVerdict>,
-    /// A person joined it with another entry or took it apart: a new draft of the
-    /// trip leaves it as it is.
+    /// A person joined it with another entry or split it: a new draft of the trip
+    /// leaves it as it is.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub shaped: bool,
 }
 
 impl EntryReview {
-    /// Nobody said anything.
+    /// Nothing was done.
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }

@@ -1,10 +1,10 @@
-//! Which station a call sign belongs to.
+//! The station that a call sign belongs to.
 
 use jumpseat_place::callsign;
 
-/// The call sign without what stands before and after strokes, in upper case:
-/// a station is the same whether it is at home or on the road. What cannot be a
-/// call sign is its own station.
+/// The call sign without its prefix and suffix at a stroke, in upper case: a station is
+/// the same at home and on the road. Text that cannot be a call sign is returned in upper
+/// case.
 pub fn home_call(call: &str) -> String {
     match callsign::parse(call).ok().and_then(|parsed| parsed.value) {
         Some(sign) => sign.home().to_owned(),

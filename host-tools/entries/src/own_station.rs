@@ -13,9 +13,9 @@ pub struct OwnStation {
 }
 
 impl OwnStation {
-    /// The entry's contact. Where it was confirmed before the own call sign was
-    /// written down, it gets that, and the operator with it; another log's contact
-    /// is its own.
+    /// The entry's contact. One that was confirmed before the own call sign was
+    /// configured gets the call sign and the operator now; a contact of another log is
+    /// left as it is.
     pub fn signed(&self, entry: &Entry) -> Option<Contact> {
         let mut contact = entry.contact.clone()?;
         if !entry.imported && contact.station.is_none() {

@@ -62,7 +62,7 @@ fn piece(draft: &Draft, overs: &[DraftOver], from_s: f64, to_s: f64) -> Draft {
     piece
 }
 
-/// The value in the part in which it was heard; in the other it was not.
+/// The value, in the part in which it was heard; nothing in the other part.
 fn share(field: &Estimate<String>, within: impl Fn(f64) -> bool) -> Estimate<String> {
     let mut share = field.clone();
     share.evidence.retain(|evidence| within(evidence.start_s));
@@ -72,7 +72,7 @@ fn share(field: &Estimate<String>, within: impl Fn(f64) -> bool) -> Estimate<Str
     share
 }
 
-/// A time so many seconds after another.
+/// The time `seconds` later.
 fn later(time: &Estimate<DateTime<Utc>>, seconds: f64) -> Estimate<DateTime<Utc>> {
     let later = TimeDelta::milliseconds((seconds * 1e3).round() as i64);
     Estimate {

@@ -1,4 +1,4 @@
-//! Files that are whole or not there.
+//! Writes files that are complete or absent after a crash.
 
 use std::fs::{self, File};
 use std::io::{self, Write as _};
@@ -9,10 +9,10 @@ use crate::new_folder::{make_folder, make_private_folder};
 use crate::sync::sync_folder;
 use crate::unfinished::UnfinishedFile;
 
-/// Writes a file so that after a crash at any instant either the old content or
-/// the new is there, never a part: temporary file beside it, sync, rename, sync
-/// of the folder. Everybody may read it, as befits what a person asks for. Not
-/// promised: that a rename survives on file systems that ignore the last sync.
+/// Writes a file so that after a crash at any instant it has either its old content or the
+/// new one, never a part: temporary file beside it, sync, rename, sync of the folder. All
+/// users may read it, because a person asked for it. Not promised: that the rename
+/// survives on file systems that ignore the last sync.
 ///
 /// # Errors
 /// [`FileError`] with the path that could not be written.
@@ -22,8 +22,8 @@ pub fn write(path: &Path, content: &[u8]) -> Result<(), FileError> {
     put(path, content, readable)
 }
 
-/// The same, for what is only its owner's: the library and what is made of it. Folders
-/// that are missing are made so too.
+/// The same for private files: the library and what is made of it. Only their owner may
+/// read them and the folders that are made for them.
 ///
 /// # Errors
 /// [`FileError`] with the path that could not be written.
@@ -50,7 +50,7 @@ fn put(
     sync_folder(folder)
 }
 
-/// Where a path leads, where it is a link: SQLite puts its files beside that.
+/// Where a path leads if it is a link: SQLite puts its files beside the target.
 pub fn resolve_link(path: &Path) -> PathBuf {
     match fs::symlink_metadata(path) {
         Ok(data) if data.is_symlink() => fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()),
@@ -66,7 +66,7 @@ pub fn folder_of(path: &Path) -> &Path {
     }
 }
 
-/// Temporary files are private; a log that a person exports is not.
+/// Makes a temporary file, which is private, readable for all users.
 #[cfg(unix)]
 fn readable(file: &File) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt as _;

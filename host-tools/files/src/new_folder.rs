@@ -1,4 +1,4 @@
-//! Folders that are still there after a power cut.
+//! Makes folders that survive a power cut.
 
 use std::fs::DirBuilder;
 use std::path::Path;
@@ -6,8 +6,8 @@ use std::path::Path;
 use crate::error::FileError;
 use crate::sync::sync_folder;
 
-/// Makes a folder, and those that it lies in, so that a crash does not take them away
-/// with what is in them. Does nothing where it is there.
+/// Makes a folder and its parents, synced, so that a crash does not lose them with their
+/// content. Does nothing if the folder exists.
 ///
 /// # Errors
 /// When one of them cannot be made, or the folder around it cannot be synced.
@@ -15,7 +15,7 @@ pub fn make_folder(folder: &Path) -> Result<(), FileError> {
     make(folder, &DirBuilder::new())
 }
 
-/// The same, for its owner only.
+/// The same, readable for its owner only.
 ///
 /// # Errors
 /// As [`make_folder`].

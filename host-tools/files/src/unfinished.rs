@@ -1,11 +1,11 @@
-//! Files and folders that are being made: each has a hidden name beside its target,
-//! and gets its own when it is whole.
+//! Files and folders that are being made: each has a hidden name beside its target, and
+//! gets its final name when it is complete.
 //!
-//! A run that dies leaves such a file behind. So that the next one can tell it from
-//! the file of a run that lives, each is locked while it is made (an advisory lock, which
-//! the system lifts when the process ends, however it ends). Where a file system has
-//! no locks, nothing is ever taken for left behind. On Windows a lock would keep SQLite
-//! out of the file as well; there what is a day old is taken for left behind.
+//! A process that dies leaves such a file behind. To tell it from the file of a process
+//! that is still running, each is locked while it is made (an advisory lock, which the
+//! system lifts when the process ends in any way). On a file system without locks nothing
+//! is ever taken for abandoned. On Windows a lock would keep SQLite out of the file too;
+//! there a file counts as abandoned after a day.
 
 use std::collections::BTreeSet;
 use std::fs::{self, File};
@@ -22,7 +22,7 @@ const RANDOM_CHARACTERS: usize = 6;
 /// What SQLite puts beside a database.
 pub const DATABASE_COMPANIONS: [&str; 3] = ["-journal", "-wal", "-shm"];
 
-/// What this process is making just now.
+/// What this process is making now.
 static IN_PROGRESS: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
 
 fn change_in_progress(change: impl FnOnce(&mut BTreeSet<PathBuf>)) {
@@ -39,8 +39,8 @@ pub fn abandon_unfinished() {
     });
 }
 
-/// Removes what runs that ended early left in a folder. What cannot be looked at or
-/// removed stays: it is in nobody's way.
+/// Removes what dead processes left in a folder. What cannot be examined or removed
+/// stays: it does no harm.
 pub fn clear_unfinished(folder: &Path) {
     let Ok(listing) = fs::read_dir(folder) else {
         return;
@@ -58,14 +58,14 @@ pub fn clear_unfinished(folder: &Path) {
     }
 }
 
-/// A file or folder that no run is making, with the lock on it, which is held until it
-/// is gone: see [`UnfinishedFile::file_in`].
+/// A file or folder that no process is making, with a lock on it, which is held until it
+/// is removed: see [`UnfinishedFile::file_in`].
 #[cfg(unix)]
 fn abandoned(path: &Path) -> Option<File> {
     File::open(path).ok().filter(|file| file.try_lock().is_ok())
 }
 
-/// A file or folder that no run is making, by its age.
+/// A file or folder that no process is making, judged by its age.
 #[cfg(not(unix))]
 fn nobodys(path: &Path) -> Option<()> {
     let age = fs::metadata(path).ok()?.modified().ok()?.elapsed().ok()?;
@@ -90,7 +90,7 @@ fn remove(path: &Path) -> io::Result<()> {
     }
 }
 
-/// A path with something behind its name.
+/// A path with a suffix added to its name.
 pub fn with_suffix(path: &Path, word: &str) -> PathBuf {
     let mut whole = path.as_os_str().to_owned();
     whole.push(word);
@@ -116,7 +116,7 @@ impl UnfinishedFile {
                 .prefix(UNFINISHED_PREFIX)
                 .rand_bytes(RANDOM_CHARACTERS)
                 .tempfile_in(folder)?;
-            // Another run may hold it for a moment, and remove it, before it is locked.
+            // Another process may lock and remove it before it is locked here.
             if !lock(file.as_file()) || file.path().exists() {
                 let path = file.path().to_owned();
                 change_in_progress(|paths| {
@@ -141,7 +141,7 @@ impl UnfinishedFile {
         file.ok_or_else(|| io::ErrorKind::NotFound.into())
     }
 
-    /// Gives it its name, over what has that name.
+    /// Gives it its final name, replacing what has that name.
     pub fn finish(mut self, path: &Path) -> io::Result<()> {
         match self.file.take() {
             Some(file) => file.persist(path).map(|_| ()).map_err(|error| error.error),
@@ -149,7 +149,7 @@ impl UnfinishedFile {
         }
     }
 
-    /// Gives it its name, unless there is something with that name already.
+    /// Gives it its final name, unless something has that name already.
     pub fn finish_new(mut self, path: &Path) -> io::Result<()> {
         let Some(file) = self.file.take() else {
             return Err(io::ErrorKind::NotFound.into());
@@ -221,7 +221,7 @@ impl UnfinishedFolder {
         change_in_progress(|paths| {
             paths.remove(self.dir.path());
         });
-        // It has its name now; nothing is left to tidy up. (What is forgotten here is a path.)
+        // It has its final name now, so there is nothing to clean up.
         let mut this = self;
         this.dir.disable_cleanup(true);
         Ok(())

@@ -2,9 +2,9 @@
 //!
 //! An ADI file's text is ASCII, 32 to 126: the fields for other characters
 //! (`NAME_INTL` and the like) are for ADX files only. Text with other characters
-//! is written in its nearest ASCII form ('José' becomes 'Jose'), and the caller
-//! gets a doubt that says so. With ASCII alone, a field's length in characters is
-//! its length in bytes. What is not known is left out, never guessed.
+//! is written in its nearest ASCII form ('José' becomes 'Jose'), with a doubt for the
+//! caller. In ASCII a field's length in characters is its length in bytes. What is not
+//! known is left out, never guessed.
 
 mod adx;
 mod difference;
@@ -27,15 +27,15 @@ pub use difference::{FieldDifference, differences};
 pub use read::{read, read_each};
 pub use record::{NotExportable, exportable};
 
-/// The version of the specification that files say they follow.
+/// The version of the specification that is stated in files.
 pub const ADIF_VERSION: &str = "3.1.6";
 
-/// A file's text, and what a person should know about it.
+/// The text of a file, and doubts about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct AdifFile {
     /// ASCII in an ADI file, UTF-8 in an ADX file.
     pub text: String,
-    /// Index into the contacts that were given, and a doubt in plain words.
+    /// Index of a contact among those given, and a doubt about its record.
     pub doubts: Vec<(usize, String)>,
 }
 
@@ -76,7 +76,7 @@ pub fn write(
     AdifFile { text, doubts }
 }
 
-/// One record with its end, and what was changed to fit.
+/// One record with its end, and doubts about what was changed to fit.
 fn record(contact: &Contact) -> Result<(String, Vec<String>), NotExportable> {
     let mut record = String::new();
     let mut doubts = Vec::new();

@@ -1,4 +1,4 @@
-//! Broadcast Wave files: EBU Tech 3285, version 1 of the `bext` chunk; 16-bit
+//! Writes Broadcast Wave files: EBU Tech 3285, version 1 of the `bext` chunk; 16-bit
 //! PCM, one channel.
 
 use std::io::Cursor;
@@ -22,7 +22,7 @@ const WAV_REST_BYTES: usize = 4 + 8 + 16 + 8;
 #[error("the sound is too long for one WAV file")]
 pub struct WaveTooLong;
 
-/// What a file says of its sound.
+/// What a file states about its sound.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BroadcastDescription<'a> {
     /// Free text; its first 256 bytes are kept.
@@ -78,7 +78,7 @@ fn bext(about: &BroadcastDescription<'_>, rate: u32) -> Vec<u8> {
     let mut bext = Vec::with_capacity(BEXT_BYTES + 40);
     fixed(&mut bext, about.description, 256);
     fixed(&mut bext, about.originator, 32);
-    // The reference names a recording within a house; we have none.
+    // The reference names a recording within an organisation; we have none.
     fixed(&mut bext, "", 32);
     fixed(&mut bext, &about.start.format("%Y-%m-%d").to_string(), 10);
     fixed(&mut bext, &about.start.format("%H:%M:%S").to_string(), 8);

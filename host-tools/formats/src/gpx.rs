@@ -1,4 +1,4 @@
-//! GPX 1.1 (topografix.com/GPX/1/1): the way, with a waypoint for every contact.
+//! GPX 1.1 (topografix.com/GPX/1/1): the route driven, with a waypoint for each contact.
 
 use chrono::{DateTime, SecondsFormat, Utc};
 
@@ -6,7 +6,7 @@ use crate::xml::XmlWriter;
 use jumpseat_entries::Contact;
 use jumpseat_values::display::megahertz;
 
-/// A place that was passed.
+/// A point of the route.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GpxPoint {
     /// Degrees, north positive, -90 to 90.
@@ -17,7 +17,7 @@ pub struct GpxPoint {
     pub time: Option<DateTime<Utc>>,
 }
 
-/// The way of one trip.
+/// The route of one trip.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct GpxTrack {
     /// The trip's name.
@@ -35,7 +35,7 @@ pub struct GpxFile {
     pub placeless: Vec<usize>,
 }
 
-/// Writes a GPX file. Points that are no place on the globe are left out.
+/// Writes a GPX file. Points outside the globe are left out.
 pub fn write(
     contacts: &[Contact],
     tracks: &[GpxTrack],

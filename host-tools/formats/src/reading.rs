@@ -1,5 +1,4 @@
-//! What was read from a file of another program: contacts, and what a person
-//! should know about the rest.
+//! What a reader of log files returns: contacts, and complaints about the rest.
 
 use std::convert::Infallible;
 
@@ -7,8 +6,8 @@ use serde::Serialize;
 
 use jumpseat_entries::Contact;
 
-/// More complaints than this are counted and not kept: a file of nonsense must
-/// not fill the memory with reasons.
+/// More complaints than this are only counted: a file of nonsense must not fill the
+/// memory.
 const MAX_KEPT_COMPLAINTS: usize = 1000;
 
 /// All of a file.
@@ -20,12 +19,12 @@ pub struct LogFileReading {
     pub complaints: ReadComplaints,
 }
 
-/// A contact as a file tells it.
+/// A contact of a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadContact {
     /// Line where it begins, from 1.
     pub line: usize,
-    /// What it says.
+    /// The contact.
     pub contact: Contact,
 }
 
@@ -92,7 +91,7 @@ pub(crate) fn collect(
     }
 }
 
-/// Line numbers; asked for in rising order, so that a file is counted once.
+/// Finds line numbers. If offsets are asked for in rising order, the file is counted once.
 pub(crate) struct LineCounter<'a> {
     bytes: &'a [u8],
     at: usize,
@@ -120,8 +119,8 @@ impl<'a> LineCounter<'a> {
     }
 }
 
-/// Text of a file in any of the encodings that logs are found in: UTF-8, UTF-16
-/// with its mark, and Latin-1 where it is neither.
+/// The text of a file in any encoding that logs use: UTF-8, UTF-16 with its mark, and
+/// Latin-1 otherwise.
 pub(crate) fn text(bytes: &[u8]) -> String {
     let units = |swap: fn([u8; 2]) -> u16| {
         let units = bytes.get(2..).unwrap_or_default().chunks_exact(2);
@@ -136,8 +135,8 @@ pub(crate) fn text(bytes: &[u8]) -> String {
     }
 }
 
-/// A value as every format can hold it: line breaks as `\n`, without the characters
-/// that XML 1.0 cannot hold, and without space around it.
+/// A value that every format can hold: line breaks as `\n`, no characters that XML 1.0
+/// cannot hold, no space around it.
 pub(crate) fn clean(value: &str) -> String {
     let mut text = value.replace("\r\n", "\n").replace('\r', "\n");
     text.retain(crate::xml::can_hold);

@@ -1,8 +1,8 @@
-//! Contacts as CSV: a header row, then a row a contact, quoted as RFC 4180 says.
+//! Contacts as CSV: a header row, then one row for each contact, quoted as in RFC 4180.
 //!
-//! A spreadsheet takes a cell that begins with `=`, `+`, `-` or `@` for a formula,
-//! and what a stranger said on the air may be in one. Such a text stands behind
-//! an apostrophe, which [`read`] takes away again. Numbers of ours stay numbers.
+//! A spreadsheet takes a cell that begins with `=`, `+`, `-` or `@` for a formula, and a
+//! cell may hold what a stranger said on the air. Such a text gets an apostrophe before
+//! it, which [`read`] removes again. Numbers stay numbers.
 
 mod read;
 #[cfg(test)]
@@ -61,16 +61,18 @@ fn cell(kind: &FieldKind, contact: &Contact) -> Option<String> {
         FieldKind::Degrees { member, .. } => (member.get)(contact)
             .filter(|degrees| degrees.is_finite())
             .map(|degrees| format!("{degrees:.6}")),
-        FieldKind::Number(member) => (member.get)(contact).map(|number| number.to_string()),
+        FieldKind::EnumerationNumber(member) => {
+            (member.get)(contact).map(|number| number.to_string())
+        }
     }
 }
 
-/// What a spreadsheet may take for the beginning of a formula; tabs and returns
-/// before one are skipped by some.
+/// What a spreadsheet may take for the beginning of a formula. Some skip tabs and returns
+/// before it.
 const FORMULA_STARTS: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
-/// An apostrophe before what would be a formula, and before what would be read
-/// as such a text with its apostrophe.
+/// Puts an apostrophe before what a spreadsheet would take for a formula, and before what
+/// would be read back as such a text.
 fn harmless(text: &str) -> String {
     if text.trim_start_matches('\'').starts_with(FORMULA_STARTS) {
         format!("'{text}")
@@ -79,7 +81,7 @@ fn harmless(text: &str) -> String {
     }
 }
 
-/// The text as it was.
+/// The text without the apostrophe of [`harmless`].
 fn as_it_was(text: &str) -> &str {
     text.strip_prefix('\'')
         .filter(|_| text.trim_start_matches('\'').starts_with(FORMULA_STARTS))

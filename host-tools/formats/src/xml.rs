@@ -1,8 +1,8 @@
-//! XML 1.0 text, written so that every parser reads it.
+//! Writes XML 1.0 that every parser reads.
 
 use std::fmt::Write as _;
 
-/// A document that grows; every element is closed in order.
+/// A document that is being written; every element is closed in order.
 #[derive(Debug)]
 pub(crate) struct XmlWriter {
     text: String,
@@ -67,7 +67,7 @@ impl XmlWriter {
 }
 
 /// Text as it may stand in an element, in an attribute, and in HTML. Characters
-/// that XML 1.0 cannot hold (section 2.2) vanish.
+/// that XML 1.0 cannot hold (section 2.2) are left out.
 pub fn escape(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for character in text.chars() {

@@ -1,5 +1,5 @@
-//! The logbook: entries, and what is done with them. Every action of a person is
-//! one transaction: after a crash it is whole or it never was.
+//! The logbook: entries, and what is done with them. Every action of a person is one
+//! transaction: after a crash either all of it is there or nothing.
 
 mod action;
 mod backup;
@@ -53,7 +53,7 @@ pub struct Logbook {
     _copy: Option<TempDir>,
 }
 
-/// Takes what went wrong beside the work itself.
+/// Receives what went wrong without stopping the work, such as a backup that failed.
 pub type WarningHandler = fn(&LogbookError);
 
 impl Logbook {

@@ -36,8 +36,8 @@ pub enum LogbookError {
         backup: Option<PathBuf>,
     },
     /// The file is there and cannot be read.
-    #[error("the logbook {path} cannot be read: {source}. Check that it is yours and that the disk \
-        is well; it is not empty, and no new one is made in its place", path = path.display())]
+    #[error("the logbook {path} cannot be read: {source}. Check that you may read it and that the \
+        disk works. No new one is made in its place", path = path.display())]
     Unreadable {
         /// The logbook.
         path: PathBuf,
@@ -56,20 +56,20 @@ pub enum LogbookError {
         cause: rusqlite::Error,
     },
     /// A copy of it was made and is damaged.
-    #[error("{path} is not whole: {found}. Another backup may be", path = path.display())]
+    #[error("{path} is damaged: {found}. Try another backup", path = path.display())]
     NotWhole {
         /// What was copied.
         path: PathBuf,
         /// What SQLite found wrong first.
         found: String,
     },
-    /// A backup could not be made, and the work went on without.
-    #[error("no backup of the logbook was made: {cause}. What you do now is stored all the same")]
+    /// A backup could not be made, and the work continued without one.
+    #[error("no backup of the logbook was made: {cause}. Your changes are stored all the same")]
     NoBackup {
         /// Why not.
         cause: Box<LogbookError>,
     },
-    /// Another command holds what must be alone.
+    /// Another command has the logbook open.
     #[error("another jumpseat has the logbook {path} open; end it (the review page too), and try \
         again", path = path.display())]
     OpenElsewhere {
@@ -90,27 +90,27 @@ pub enum LogbookError {
         known: u32,
     },
     /// There is no such entry.
-    #[error("the logbook has no entry {number}; the list of the log shows which there are")]
+    #[error("the logbook has no entry {number}; `jumpseat log` lists the entries")]
     NoEntry {
         /// As asked for.
         number: i64,
     },
     /// There is no such action, or none at all.
-    #[error("there is {}; the list of what can be undone shows which actions there are",
+    #[error("there is {}; `jumpseat undo --list` lists the actions",
         action.map_or_else(|| "nothing to undo".to_owned(), |id| format!("no action {id}")))]
     NoAction {
         /// As asked for.
         action: Option<i64>,
     },
-    /// It was taken back before.
+    /// The action was undone before.
     #[error("action {action} was undone by action {by} already; undo action {by} to do it again")]
     Undone {
         /// As asked for.
         action: i64,
-        /// The action that took it back.
+        /// The action that undid it.
         by: i64,
     },
-    /// A later action stands in the way.
+    /// A later action must be undone first.
     #[error(
         "action {action} cannot be undone alone: entry {number} was changed by action {later} \
          since. Undo action {later} first"
@@ -123,7 +123,7 @@ pub enum LogbookError {
         /// The last action that changed it.
         later: i64,
     },
-    /// It is not any more what the person looked at.
+    /// It changed since the person looked at it.
     #[error(
         "entry {number} was changed elsewhere since this was shown. Look at it again, then decide"
     )]
@@ -131,7 +131,7 @@ pub enum LogbookError {
         /// The entry.
         number: i64,
     },
-    /// Two entries cannot become one.
+    /// Two entries cannot be joined.
     #[error("entries {first} and {second} cannot be joined: {why}")]
     NotJoined {
         /// The one that would stay.
@@ -141,7 +141,7 @@ pub enum LogbookError {
         /// Why not, and what to do.
         why: &'static str,
     },
-    /// An entry cannot be taken apart.
+    /// An entry cannot be split.
     #[error("entry {number} cannot be taken apart: {why}")]
     NotSplit {
         /// The entry.
@@ -189,18 +189,18 @@ impl NotALogbook {
         match self {
             Self::Missing => "is gone: there was a logbook, and no new one is made in its place",
             Self::Empty => {
-                "has 0 bytes, which no logbook has, not even an empty one: its content was lost, or \
-                 something else made the file. If there never was a logbook, remove the file"
+                "has 0 bytes, and even an empty logbook has more: its content was lost, or something \
+                 else made the file. If there never was a logbook, remove the file"
             }
-            Self::NoFile => "is no file. Move it away, or choose another place with --home",
+            Self::NoFile => "is not a file. Move it away, or choose another place with --home",
             Self::NoDatabase => {
-                "does not begin as a logbook does. It is no logbook, or a damaged one; move it away, \
-                 or choose another place with --home"
+                "does not begin like a logbook. It is not a logbook, or it is damaged. Move it away, or \
+                 choose another place with --home"
             }
-            Self::NoTables => "is a database in which nothing is, and there was a logbook",
+            Self::NoTables => "is an empty database, and there was a logbook",
             Self::Foreign => {
-                "is a database of another program. It is no logbook; move it away, or choose another \
-                 place with --home"
+                "is a database of another program, not a logbook. Move it away, or choose another place \
+                 with --home"
             }
         }
     }
@@ -266,7 +266,7 @@ impl LogbookError {
             )
     }
 
-    /// It could be read where nothing has to be written.
+    /// It failed because it could not be written; reading alone may work.
     pub(crate) fn is_write_denied(&self) -> bool {
         match self {
             Self::File(error) => matches!(

@@ -1,4 +1,4 @@
-//! The tables, and how an older logbook becomes a newer one.
+//! The tables, and how an older logbook is brought up to date.
 
 use std::fs::{self, File};
 use std::io::{self, Read as _};
@@ -34,12 +34,12 @@ pub(crate) enum DatabaseKind {
 }
 
 impl DatabaseKind {
-    /// What this version makes.
+    /// The form that this version makes.
     pub(crate) const NEWEST: Self = Self::Logbook(SCHEMA_STEPS.len());
 }
 
-/// Refuses a file that cannot be a logbook, before SQLite opens it: to SQLite a file
-/// of no bytes is a new database. Errors name `named`.
+/// Refuses a file that cannot be a logbook before SQLite opens it: SQLite would take an
+/// empty file for a new database. Errors name `named`.
 pub(crate) fn look_at_file(path: &Path, named: &Path) -> Result<(), LogbookError> {
     let unreadable = |error| LogbookError::unreadable(named, error);
     let data = fs::metadata(path).map_err(unreadable)?;
@@ -114,7 +114,7 @@ pub(crate) fn migrate(
     if found > 0 {
         back_up(connection);
     }
-    // A word that steps may use.
+    // A function that steps may use.
     connection
         .create_scalar_function(
             "home_call",

@@ -1,6 +1,6 @@
 //! Locator, bands and modes; distance and bearing; the area of a position; call signs.
 //!
-//! Pure functions of their arguments: no file, clock or setting is read here. The tables are
+//! Pure functions of their arguments: no file, clock or setting is read. The tables are
 //! part of the program.
 #![forbid(unsafe_code)]
 

@@ -1,5 +1,5 @@
-// The fields of an entry: what is typed is kept at once, in the order in which it was
-// typed, and the call sign is checked while it is typed.
+// The fields of an entry: edits are stored at once, in the order in which they are typed,
+// and the call sign is checked while it is typed.
 
 const PAUSE_MS = 350;
 
@@ -8,7 +8,7 @@ export function fields(form) {
   const inputs = [...form.querySelectorAll("input[type=text]")];
   const choices = [...form.querySelectorAll(".choices button")];
   const trouble = document.getElementById("trouble");
-  // What was kept of each field, and what waits to be kept.
+  // What was stored of each field, and what still has to be stored.
   const kept = new Map(inputs.map((input) => [input.name, input.defaultValue]));
   let queue = Promise.resolve();
   let waiting = null;
@@ -129,17 +129,17 @@ export function fields(form) {
   }
   current("call");
 
-  // A decision waits for what is on its way, so that it is about what the server has.
+  // A decision waits for pending edits, so that it is about what the server has stored.
   let sure = false;
   document.addEventListener("submit", (event) => {
     if (sure || !(event.target instanceof HTMLFormElement) || event.target.method !== "post") return;
     clearTimeout(waiting);
     event.preventDefault();
     const { target, submitter } = event;
-    // A confirmation takes all that stands in the form with it.
+    // A confirmation sends the whole form.
     const confirms = target === form && (!submitter || submitter.id === "confirm");
     const done = confirms ? queue : flush();
-    // Not before this event is over: until then the browser takes no other from the form.
+    // Only after this event: until then the browser accepts no other submission.
     done.then(() => setTimeout(() => {
       sure = true;
       target.requestSubmit(submitter);
@@ -159,7 +159,7 @@ export function fields(form) {
     begin: () => {
       const call = form.elements.call;
       enter("call");
-      // The browser gave it the focus already, and something was typed before this ran.
+      // The browser had focused it already, and something was typed before this ran.
       if (call.value !== call.defaultValue) typed(call);
       else call.select();
     },

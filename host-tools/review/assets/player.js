@@ -136,7 +136,7 @@ export function player(list) {
       await audio.play();
       document.body.dataset.heard = String(Number(document.body.dataset.heard ?? 0) + 1);
     } catch {
-      // The browser wants a key or a click first, or the next sound came before this one.
+      // The browser requires a key or a click first, or the next sound was started meanwhile.
       return;
     }
     cancelAnimationFrame(frame);
@@ -246,7 +246,7 @@ export function player(list) {
       const strip = strips.find((strip) => strip.element.contains(button)) ?? strips[0];
       if (!strip) return;
       pick(strip, button ? { ...span(button), field: button.dataset.field } : null);
-      // The fields stay in sight.
+      // Keeps the fields in view.
       if (localStorage.getItem(AUTO) !== "no") play(false);
     },
   };

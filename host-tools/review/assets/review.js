@@ -1,5 +1,5 @@
-// Keys and buttons of the pages. All that is decided goes by the pages' own forms;
-// without this script they still work, with the mouse.
+// Keys and buttons of the pages. Every decision uses the forms of the page, which work
+// without this script too, with the mouse.
 import { player } from "./player.js";
 import { fields } from "./fields.js";
 
@@ -81,7 +81,7 @@ function doubtful() {
   if (word && form) form.current(word);
 }
 
-// What is typed after a decision is not about this page any more.
+// Keys after a decision no longer belong to this page.
 let leaving = false;
 document.addEventListener("submit", ({ target }) => {
   leaving ||= target.method === "post";
@@ -118,13 +118,13 @@ document.addEventListener("keydown", (event) => {
     } else if (form && form.step(event)) {
       event.preventDefault();
     } else if (on.id === "call" && (event.key === " " || event.key === "?")) {
-      // No call sign has either.
+      // Neither occurs in a call sign.
       event.preventDefault();
       keys[event.key]?.();
     }
     return;
   }
-  // A button or link that has the focus keeps its own keys.
+  // A focused button or link keeps its own keys.
   const own = on.closest("button, a, summary, input");
   if (own && (event.key === "Enter" || event.key === " ")) return;
   if (on.matches("input[type=radio]") && event.key.startsWith("Arrow")) return;

@@ -1,4 +1,4 @@
-//! What keeps the server from running.
+//! Errors of the server.
 
 use std::io;
 
@@ -16,8 +16,8 @@ pub enum ReviewError {
         /// Why.
         source: io::Error,
     },
-    /// The system gives no random numbers, and without them the page would be open to all.
-    #[error("the system gives no random numbers for the page's secret link: {0}")]
+    /// The system has no random numbers, without which the page would be open to all.
+    #[error("the system has no random numbers for the page's secret link: {0}")]
     Random(String),
     /// The server could not start or go on.
     #[error("the review page stopped: {0}. Nothing that you decided is lost; start it again")]

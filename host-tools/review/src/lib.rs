@@ -1,9 +1,8 @@
-//! The review page: a local server where drafts are heard and confirmed.
+//! The review page: a local server on which a person listens to drafts and confirms them.
 //!
-//! [`ReviewServer::bind`] takes a [`ReviewBackend`], which is what the command brings: the
-//! library, the logbook, the own station, and the code that exports. Everything
-//! that is shown came from there, and everything that is decided goes into the
-//! logbook at once: the server keeps nothing that a person said.
+//! [`ReviewServer::bind`] takes a [`ReviewBackend`], which the command implements: the
+//! library, the logbook, the own station, and the code that exports. Every decision is in
+//! the logbook before its reply is sent; the server itself stores nothing.
 #![forbid(unsafe_code)]
 
 mod backend;

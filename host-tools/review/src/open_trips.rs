@@ -1,4 +1,4 @@
-//! Trips that are open: read once, kept while they are looked at.
+//! Open trips: each is read once and kept while it is looked at.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,15 +14,15 @@ use jumpseat_values::{DialSetting, Estimate, Position};
 use crate::view::TripOverview;
 use crate::{BackendError, ReviewBackend};
 
-/// So many trips stay open; the page shows one at a time.
+/// How many trips stay open; the page shows one at a time.
 const MAX_OPEN_TRIPS: usize = 2;
 
-/// A trip and what was worked out of it.
+/// A trip and what was derived from it.
 #[derive(Debug)]
 pub(crate) struct OpenTrip {
     pub(crate) trip: Trip,
     pub(crate) timeline: Timeline,
-    /// What drafting heard; `None` where it kept nothing that can be read.
+    /// What drafting heard; `None` if it kept nothing that can be read.
     pub(crate) drive: Option<AssemblyInput>,
     pub(crate) glance: TripOverview,
     stamp: TripFileStamps,
@@ -66,8 +66,8 @@ impl TripInstants for OpenTrip {
 pub(crate) struct OpenTrips(Mutex<Vec<Arc<OpenTrip>>>);
 
 impl OpenTrips {
-    /// A trip of the library by its name; `None` where there is none of that name.
-    /// Only names that the library lists are opened, whatever is asked for.
+    /// A trip of the library with this name; `None` if there is none. Only names that the
+    /// library lists are opened.
     pub(crate) fn open(
         &self,
         backend: &dyn ReviewBackend,
@@ -127,7 +127,7 @@ fn stamp(folder: &Path, drive: &Path) -> TripFileStamps {
         .into()
 }
 
-/// What was kept; nothing if there is none or it cannot be read: the page says so.
+/// What drafting kept. `None` if there is nothing or it cannot be read; the page says so.
 fn read(file: &Path) -> Option<AssemblyInput> {
     serde_json::from_slice(&fs::read(file).ok()?).ok()
 }

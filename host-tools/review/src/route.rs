@@ -1,4 +1,4 @@
-//! Which page or action an address means.
+//! Finds the page or action of an address.
 
 mod actions;
 mod check;

@@ -43,15 +43,15 @@ impl ReviewSite {
         &self.guard
     }
 
-    /// Has a trip and its pictures ready before somebody asks for them. What fails
-    /// here fails again, and is told, when the page is looked at.
+    /// Prepares a trip and its pictures before they are asked for. What fails here fails
+    /// again, with a message, when the page is opened.
     pub(crate) fn prepare(&self, trip: &str) {
         let _ = crate::sound::prepare(&*self.backend, &self.open_trips, trip);
     }
 
     pub(crate) fn open(&self, trip: &str) -> Result<Arc<OpenTrip>, PageError> {
         self.open_trips.open(&*self.backend, trip)?.ok_or_else(|| {
-            PageError::Missing("There is no trip of that name in the library.".into())
+            PageError::Missing("There is no trip with that name in the library.".into())
         })
     }
 
@@ -66,7 +66,7 @@ pub(crate) enum PageError {
     Missing(String),
     /// It changed meanwhile; nothing was done.
     Changed(String),
-    /// What was sent makes no sense.
+    /// The request makes no sense.
     Wrong(String),
     /// It did not work.
     Failed(String),

@@ -1,5 +1,5 @@
-//! Sound for the ear and for the eye, computed from the trip when it is asked for.
-//! Nothing here changes the trip: what is made louder or cleaner is made in memory.
+//! Sound to play and pictures of it, computed from the trip on request. Nothing here
+//! changes the trip: sound is levelled and cleaned in memory.
 
 mod clean;
 mod level;
@@ -25,9 +25,9 @@ use crate::open_trips::OpenTrip;
 pub(crate) enum SoundProcessing {
     /// As it was recorded.
     Raw,
-    /// Made as loud as the rest.
+    /// At the same loudness as all others.
     Level,
-    /// Without most of the noise, and made as loud as the rest.
+    /// Without most of the noise, at the same loudness as all others.
     Clean,
 }
 
@@ -53,13 +53,13 @@ pub(crate) struct SoundPiece {
 
 /// The longest piece that is played at once: ten minutes at 48 kHz.
 const LONGEST_PIECE_SAMPLES: u64 = 600 * 48_000;
-/// At most so many bytes go out at once: half a minute at 16 kHz.
+/// The most bytes in one reply: half a minute at 16 kHz.
 const MAX_RANGE_BYTES: u64 = 1 << 20;
 /// Levelled and cleaned samples that stay in memory: 24 MB.
 const MAX_CACHED_SAMPLES: usize = 12 << 20;
 
 impl SoundPiece {
-    /// What an address such as "rx/16000-48000" means.
+    /// The piece of an address such as "rx/16000-48000".
     pub(crate) fn parse(trip: &str, direction: &str, span: &str) -> Option<Self> {
         let direction = match direction {
             "rx" => AudioDirection::Rx,
@@ -150,7 +150,7 @@ impl SoundCache {
     }
 }
 
-/// Where an entry's sound is, as pieces of the trip.
+/// The piece of the trip that a strip shows.
 pub(crate) fn piece_of(trip: &str, strip: &SoundStrip) -> SoundPiece {
     SoundPiece {
         trip: trip.to_owned(),

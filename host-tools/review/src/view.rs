@@ -1,4 +1,4 @@
-//! What the pages show, as plain values: nothing here is text for a page.
+//! What the pages show, as plain values without markup.
 
 mod call_sign_remark;
 mod contact;

@@ -9,7 +9,7 @@ use jumpseat_files::FileError;
 ///
 /// # Errors
 /// The first file or folder that cannot be read or written.
-pub fn copy_folder(from: &Path, to: &Path) -> Result<(), FileError> {
+pub(crate) fn copy_folder(from: &Path, to: &Path) -> Result<(), FileError> {
     fs::create_dir_all(to).map_err(FileError::io(to, "create the folder"))?;
     for entry in fs::read_dir(from).map_err(FileError::io(from, "list"))? {
         let entry = entry.map_err(FileError::io(from, "list"))?;

@@ -1,4 +1,4 @@
-//! The car's way, and what a satellite receiver says of it.
+//! What a satellite receiver in the car says, second by second.
 
 pub mod locator;
 mod receiver;

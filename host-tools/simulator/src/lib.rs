@@ -23,5 +23,3 @@ pub mod sound;
 pub mod synthesis;
 pub mod trip_recording;
 pub mod truth;
-
-pub use copy_folder::copy_folder;

@@ -1,4 +1,4 @@
-//! When everything happens: the scenario laid out in time by the length of its words.
+//! Lays a scenario out in time, by the length of its spoken words.
 
 use jumpseat_core::journal::AudioDirection;
 
@@ -102,7 +102,7 @@ fn lines(scenario: &DriveScenario) -> Vec<(SpeakerVoice, String)> {
 impl DrivePlan {
     /// Speaks every over of the scenario and lays it out in time.
     ///
-    /// `progress` is told, as a fraction, how much has been spoken.
+    /// Calls `progress` with the fraction that has been spoken.
     pub fn lay_out(
         scenario: DriveScenario,
         progress: &mut dyn FnMut(f64),

@@ -27,7 +27,7 @@ impl SeededRandom {
         z ^ (z >> 31)
     }
 
-    /// Even between `low` and `high`.
+    /// A number between `low` and `high`, all of them equally likely.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         let fraction = (self.bits() >> 11) as f64 / (1_u64 << 53) as f64;
         low + (high - low) * fraction

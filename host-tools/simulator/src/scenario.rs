@@ -1,4 +1,4 @@
-//! What happens on a drive, as values: who talks, over what path, past what tunnel.
+//! What happens on a drive, as values: who talks to whom, how it arrives, where the car is.
 
 mod car_route;
 mod channels;

@@ -1,5 +1,4 @@
-//! Voices: words to samples, by the speech programs espeak-ng and flite, or from
-//! recordings of single words.
+//! Speaks words, with the programs espeak-ng and flite or from recordings of single words.
 
 mod error;
 mod level;
@@ -60,7 +59,7 @@ impl SpeechSynthesiser {
         })
     }
 
-    /// Says all of these ahead, on every core; `progress` is told the fraction done.
+    /// Says all of these ahead, on every core; calls `progress` with the fraction done.
     pub fn prepare(
         &mut self,
         lines: &[(SpeakerVoice, String)],

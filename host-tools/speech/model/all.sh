@@ -6,8 +6,9 @@
 # both come from; without them the training goes on with what there is).
 # Every step leaves its result in the cache and is not done twice, so that a machine without network or Debian's packages can be
 # given a cache with the packages, items.xz and speech/recorded.npz in it. Prints when each step began; see MODEL.md.
-# RESUME=FOLDER goes on from the weights there and places the words of RECORDINGS_FOLDER with them; MEAN=1 takes the mean of both in
-# the end. KOKORO_SECONDS and TRAIN_SECONDS set the times.
+# RESUME=FOLDER goes on from the weights there and places the words of RECORDINGS_FOLDER with them; else a short training on whole
+# utterances of people makes the weights that place them. KNOWING=FOLDER: weights whose word output guides the new one for a while.
+# MEAN=1 takes the mean of RESUME's weights and the new ones in the end. FIRST_SECONDS, KOKORO_SECONDS and TRAIN_SECONDS set the times.
 set -eu
 began=$(date +%s)
 stage() { echo "== $1, $(( $(date +%s) - began )) s since the start"; }
@@ -35,13 +36,22 @@ if [ ! -e "$cache/speech/recorded.npz" ]; then
 fi
 "$python" make_speech.py kokoro --cache "$cache/speech" --items "$cache/items.xz" --seconds "${KOKORO_SECONDS:-200}" --styles "$cache/styles" \
     --kokoro-code "$cache/packages/kokoro" --kokoro-model "$cache/kokoro.onnx"
+"$python" make_speech.py said --cache "$cache/speech" --items "$cache/items.xz"
+start=${RESUME:-}
 if [ -n "$recordings" ] && [ ! -e "$cache/speech/people.npz" ]; then
     [ -e "$cache/people.npz" ] || "$python" people.py gather "$recordings" "$cache/people.npz"
-    "$python" people.py align "$cache/people.npz" "$cache/speech/people.npz" ${RESUME:+--weights "$RESUME"}
+    if [ -z "$start" ]; then
+        stage "first training, on people alone"
+        start="$cache/first/weights"
+        mkdir -p "$cache/first/speech"
+        "$python" people.py align "$cache/people.npz" "$cache/first/speech/people.npz"
+        "$python" train.py --variant "$variant" --seconds "${FIRST_SECONDS:-200}" --cache "$cache/first/speech" --whisper "$cache/encoder-$variant.npz" --teacher "$cache/encoder-$variant.npz" --out "$start" --compile --real 10 --rate 1.5e-4 --easy 0.6 --warm 100
+    fi
+    "$python" people.py align "$cache/people.npz" "$cache/speech/people.npz" --weights "$start"
 fi
 wait
 stage "training"
-"$python" train.py --variant "$variant" --seconds "${TRAIN_SECONDS:-1050}" --cache "$cache/speech" --whisper "$cache/encoder-$variant.npz" --out "$cache/weights" --compile ${RESUME:+--resume "$RESUME" --rate 3e-4 --aligned 0 --easy 0 --warm 300}
+"$python" train.py --variant "$variant" --seconds "${TRAIN_SECONDS:-1050}" --cache "$cache/speech" --whisper "$cache/encoder-$variant.npz" --teacher "$cache/encoder-$variant.npz" --out "$cache/weights" --compile --real 4 --easy 0.04 --aligned 0.25 ${start:+--resume "$start"} ${KNOWING:+--knowing "$KNOWING"}
 stage "export"
 "$python" export.py "$variant" ${MEAN:+"$RESUME"} "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
 stage "done"

@@ -73,7 +73,8 @@ class Channel:
         tail[:, 0] = 1.0
         return tail
 
-    def __call__(self, x):
+    def __call__(self, x, less=0.0):
+        """`less`: so many decibels less noise than else."""
         rows, size = x.shape
         u, p = lambda a, b: self.uniform(rows, a, b), lambda c: self.chance(rows, c)
         hz, t = torch.fft.rfftfreq(size, 1 / RATE, device=self.device)[None], torch.arange(size, device=self.device)[None] / RATE
@@ -114,11 +115,11 @@ class Channel:
         burst = torch.zeros_like(noise).where(((t - u(0.5, size / RATE)) / u(0.05, 0.4)).abs() > 0.5, torch.ones_like(noise))
         noise = noise / (noise.std(1, keepdim=True) + 1e-9)
         noise = noise * torch.where(wide & p(0.3), 1 + burst * 10 ** (u(0, 20) / 20), 1)  # squelch tail
-        snr = torch.where(p(0.1), u(22, 42), torch.where(p(0.6), u(-5, 13), u(-6, 24))) + 30 * self.ease
+        snr = torch.where(p(0.1), u(22, 42), torch.where(p(0.6), u(-5, 13), u(-6, 24))) + 30 * self.ease + less
         silent = p(0.07)
         y = y + torch.where(silent, 0, noise * torch.sqrt(speech / 10 ** (snr / 10)))
         y = shape(y, band)
         gain = F.avg_pool1d(y.abs()[:, None], 1601, 1, 800)[:, 0] + y.abs().mean(1, keepdim=True) * 0.3 + 1e-5
         y = torch.where(p(0.3), y / gain ** u(0.2, 0.9), y)  # the receiver's automatic gain
-        cut = (u(0, 1) * size * 0.5).where(p(0.08), torch.zeros_like(speech))  # a recording that starts late
+        cut = (u(0, 0.4) * RATE).where(p(0.08), torch.zeros_like(speech))  # a recording that starts late
         return y * (t * RATE >= cut)

@@ -11,6 +11,7 @@ import multiprocessing
 import pathlib
 import pickle
 import random
+import re
 import time
 
 import numpy as np
@@ -108,9 +109,27 @@ def pico_words(out, speakers):
                 out.add(x[first:end], [(0, end - first, output, w)], f"pico-{number}")
 
 
+def said_part(job):
+    """One process's share of general speech: sentences by SVOX Pico's two voices, whole, without the places of words."""
+    import py_nanotts
+
+    import people
+
+    seed, sentences = job
+    rng, engine, out = random.Random(seed), py_nanotts.NanoTTS(), bank.Bank()
+    for text in sentences:
+        voice, pitch, speed = rng.choice(("en-US", "en-GB")), rng.uniform(0.75, 1.35), rng.uniform(0.8, 1.25)
+        raw = np.frombuffer(engine.speak(text, voice=voice, speed=speed, pitch=pitch), np.int16)
+        x = resample_poly(raw.astype(np.float32) / 32768, 1, 2).astype(np.float32)
+        first, end = bank.trim(x)
+        if 400 < end - first < 11 * bank.RATE:
+            out.add(x[first:end], people.unparted(end - first, text.split()), f"said-{rng.randrange(40)}")
+    return out.arrays()
+
+
 def spoken_items(args):
     """What is to be said, in a random order. kokoro: [(ids, word spans, [(output, word)], speaker, style mixture, speed)];
-    espeak: [phrase]."""
+    espeak: [phrase]; said: [text]."""
     import espeak
     import open_texts
     import phonemes
@@ -137,7 +156,9 @@ def spoken_items(args):
     for _ in range(args.phrases):
         add(talk.phrase(), "kokoro", mixture(), rng.choice([0.75, 0.85, 0.9, 1, 1, 1.1, 1.2, 1.35, 1.5]))
     rng.shuffle(items)
-    return {"kokoro": items, "espeak": [talk.phrase() for _ in range(args.phrases // 3)]}
+    said = [" ".join(w for w, _ in make()) for make in rng.choices((talk.sentence, talk.named, talk.placed, talk.talk), (0.7, 0.16, 0.07, 0.07), k=args.phrases)]
+    said = [text for text in said if re.fullmatch("[a-z' ]+", text) and not re.search(r"\b[b-hj-z]\b", text)]  # nothing spelled
+    return {"kokoro": items, "espeak": [talk.phrase() for _ in range(args.phrases // 3)], "said": said}
 
 
 def batched(items, symbols, rng):
@@ -216,7 +237,7 @@ def firwin_8k():
 
 def main():
     p = argparse.ArgumentParser(description=__doc__)
-    p.add_argument("part", choices=["espeak", "recorded", "items", "kokoro"])
+    p.add_argument("part", choices=["espeak", "said", "recorded", "items", "kokoro"])
     p.add_argument("--cache", default="target/hear-cache")
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--phrases", type=int, default=40000)
@@ -248,6 +269,10 @@ def main():
         shares = [phrases[k::n][: args.phrases // n] for k in range(n)] if phrases else [args.phrases // n] * n
         with multiprocessing.get_context("spawn").Pool(n) as pool:
             made = bank.join(pool.map(espeak_part, [(args.seed * 1000 + k, shares[k], args.speakers // n) for k in range(n)]))
+    elif args.part == "said":
+        n, said = args.processes, read_items(args.items)["said"]
+        with multiprocessing.get_context("spawn").Pool(n) as pool:
+            made = bank.join(pool.map(said_part, [(args.seed * 1000 + k, said[k::n]) for k in range(n)]))
     elif args.part == "recorded":
         made = recorded_part(args)
     else:

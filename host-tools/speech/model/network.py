@@ -47,6 +47,17 @@ class Block(nn.Module):
         return x + self.down(F.gelu(self.up(self.norm2(x))))
 
 
+def copy_block(block, tensors, layer):
+    """Whisper's layer number `layer` into the block."""
+    p = f"layer_{layer}/"
+    for norm, name in ((block.norm1, "self_attention/layer_norm"), (block.norm2, "ffn/layer_norm")):
+        norm.weight.copy_(tensors[p + name + "/gamma"])
+        norm.bias.copy_(tensors[p + name + "/beta"])
+    for linear, name in ((block.qkv, "self_attention/linear_0"), (block.out, "self_attention/linear_1"), (block.up, "ffn/linear_0"), (block.down, "ffn/linear_1")):
+        linear.weight.copy_(tensors[p + name + "/weight"])
+        linear.bias.copy_(tensors[p + name + "/bias"])
+
+
 class Network(nn.Module):
     """(B, BANDS, T) log mel at 100 frames a second -> scores before the softmax: of words (B, T / 2 or T / 4, outputs),
     and of letters (B, twice as many, LETTERS)."""
@@ -78,8 +89,12 @@ class Network(nn.Module):
         return x
 
     def forward(self, x):
+        return self.whole(x)[:2]
+
+    def whole(self, x):
+        """`forward`, and the last layer's output beside it."""
         h = self.norm(self.run(self.lower(x, 0), 0, len(self.blocks)))
-        return self.head(h), self.letters(h).view(h.shape[0], 2 * h.shape[1], LETTERS)
+        return self.head(h), self.letters(h).view(h.shape[0], 2 * h.shape[1], LETTERS), h
 
     def new_parameters(self):
         """Names of the parameters that do not come from Whisper: they learn faster."""
@@ -88,22 +103,16 @@ class Network(nn.Module):
     @torch.no_grad()
     def start_from(self, tensors):
         """Copies Whisper's encoder in. New blocks copy their neighbour below, with outputs of zero."""
-        t = lambda name: torch.tensor(tensors[name])
-        self.conv1.weight.copy_(t("conv1/weight")[:, : mel.BANDS])
-        self.conv1.bias.copy_(t("conv1/bias"))
-        self.conv2.weight.copy_(t("conv2/weight"))
-        self.conv2.bias.copy_(t("conv2/bias"))
-        self.norm.weight.copy_(t("layer_norm/gamma"))
-        self.norm.bias.copy_(t("layer_norm/beta"))
+        t = {name: torch.tensor(value) for name, value in tensors.items()}
+        self.conv1.weight.copy_(t["conv1/weight"][:, : mel.BANDS])
+        self.conv1.bias.copy_(t["conv1/bias"])
+        self.conv2.weight.copy_(t["conv2/weight"])
+        self.conv2.bias.copy_(t["conv2/bias"])
+        self.norm.weight.copy_(t["layer_norm/gamma"])
+        self.norm.bias.copy_(t["layer_norm/beta"])
         for k, (block, source) in enumerate(zip(self.blocks, self.sources)):
             below = next(s for s in reversed(self.sources[: k + 1]) if s is not None)
-            p = f"layer_{below}/"
-            for norm, name in ((block.norm1, "self_attention/layer_norm"), (block.norm2, "ffn/layer_norm")):
-                norm.weight.copy_(t(p + name + "/gamma"))
-                norm.bias.copy_(t(p + name + "/beta"))
-            for layer, name in ((block.qkv, "self_attention/linear_0"), (block.out, "self_attention/linear_1"), (block.up, "ffn/linear_0"), (block.down, "ffn/linear_1")):
-                layer.weight.copy_(t(p + name + "/weight"))
-                layer.bias.copy_(t(p + name + "/bias"))
+            copy_block(block, t, below)
             if source is None:
                 for layer in (block.out, block.down):
                     layer.weight.zero_()

@@ -11,7 +11,7 @@ import zlib
 import zoneinfo
 
 import texts
-from vocabulary import output_of
+from vocabulary import TOKENS
 
 FORTUNES = pathlib.Path("/usr/share/games/fortunes")
 WORDNET = pathlib.Path("/usr/share/wordnet")
@@ -26,7 +26,8 @@ vermont|virginia|washington|wisconsin|wyoming|ontario|quebec|alberta|manitoba|sa
 belgium|holland|denmark|sweden|norway|finland|poland|croatia|serbia|slovenia|austria|switzerland|japan|brazil|argentina|mexico|australia|new york|new jersey
 new mexico|north carolina|south carolina|north dakota|south dakota|west virginia|rhode island|new hampshire|british columbia|nova scotia|new zealand|puerto rico""".replace("\n", "|").split("|")
 BEFORE_NAME = """my name is|the name is|name here is|the name here is|my name's|name is|the handle is|handle here is|operator is|the operator is|op here is
-and my name is|this is|they call me|hello|thanks|thank you|ok|roger|good morning|good evening|seventy three|very good|all right|hi there|okay|nice to meet you|well""".replace("\n", "|").split("|")
+and my name is|my name here is|name this end is|handle's|op is|op|you can call me|the first name is|personal name is|first name|name
+this is|they call me|hello|thanks|thank you|ok|roger|good morning|good evening|seventy three|very good|all right|hi there|okay|nice to meet you|well""".replace("\n", "|").split("|")
 BEFORE_PLACE = """i'm in|we are in|my location is|location here is|the qth is|qth|here in|copy in|you are five nine in|you are five seven into|coming in fine here in
 just north of|south of|about ten miles east of|heading to|on the way to|passing through|near|i'm just outside of|up here in|down in|we're driving to|i live in""".replace("\n", "|").split("|")
 ROAD = """coming up on exit {} now|heading {} on interstate {}|i am on highway {}|there is construction for the next {} miles|park is k dash {}|the park number is {}
@@ -121,6 +122,7 @@ class Open:
 
     def __init__(self, rng):
         self.rng, self.general, self.names, self.places = rng, sentences(rng=rng), given_names(), REGIONS + cities()
+        self.known = [t.spoken[0] for t in TOKENS if t.is_name and t.kind not in ("itu", "other")]
         if len(self.general) < 10000:
             raise OSError("too few sentences: install the Debian packages that open_texts.py names")
         rng.shuffle(self.general)
@@ -134,8 +136,11 @@ class Open:
         return texts.spell(word.upper(), self.rng, self.rng.choices(["itu", "letter", "other", "mixed"], [0.35, 0.45, 0.1, 0.1])[0])
 
     def named(self):
-        rng, who = self.rng, self.rng.choice(self.names)
+        rng = self.rng
+        who = rng.choice(self.known if rng.random() < 0.35 else self.names)
         out, k = texts.plain(rng.choice(BEFORE_NAME)) + texts.plain(who), rng.random()
+        if rng.random() < 0.2:
+            out = texts.report(rng) + out
         if k < 0.3:
             return out + self.spelled(who)
         if k < 0.5:
@@ -175,7 +180,7 @@ class Open:
     def phrase(self):
         """One utterance of the whole training: the project's phrases and open speech."""
         k = self.rng.random()
-        for limit, make in ((0.42, lambda: texts.phrase(self.rng)), (0.46, lambda: texts.report(self.rng)), (0.74, self.sentence), (0.82, self.named), (0.87, self.placed), (0.92, self.numbered), (0.96, self.talk)):
+        for limit, make in ((0.36, lambda: texts.phrase(self.rng)), (0.43, lambda: texts.report(self.rng)), (0.70, self.sentence), (0.84, self.named), (0.89, self.placed), (0.93, self.numbered), (0.97, self.talk)):
             if k < limit:
                 return make()
         return self.letters()

@@ -3,7 +3,8 @@
 Run: python people.py gather RECORDINGS OUT.npz             recordings to one file, eight bits of mu-law
      python people.py align OUT.npz SPEECH.npz --weights FOLDER      finds each word's place with weights trained before;
                                                              without them the utterances stay whole
-RECORDINGS holds spelled/, readers/ and figures/, each with transcripts.tsv: file, speaker, text.
+RECORDINGS holds spelled/, readers/, talkers/ and figures/, each with transcripts.tsv: file, speaker, text. talkers/ are readers
+of whom there are few utterances each; eight of them together count as one speaker.
 """
 import argparse
 import multiprocessing
@@ -44,14 +45,16 @@ def read(path):
 
 
 def gather(recordings, out, processes):
-    recordings, made, said = pathlib.Path(recordings), bank.Bank(), []
-    sets = {"reader": ("readers", HELD_OUT_READERS.__contains__), "speller": ("spelled", HELD_OUT_SPELLERS.__contains__), "figures": ("figures", lambda s: s.endswith(HELD_OUT_FIGURES))}
+    recordings, made, said, talkers = pathlib.Path(recordings), bank.Bank(), [], {}
+    sets = {"reader": ("readers", HELD_OUT_READERS.__contains__), "talker": ("talkers", HELD_OUT_READERS.__contains__), "speller": ("spelled", HELD_OUT_SPELLERS.__contains__), "figures": ("figures", lambda s: s.endswith(HELD_OUT_FIGURES))}
     for kind, (folder, held_out) in sets.items():
         if (recordings / folder / "transcripts.tsv").exists():
             said += [(kind, *r) for r in listed(recordings / folder, held_out)]
     with multiprocessing.get_context("spawn").Pool(processes) as pool:
         for (kind, _, speaker, text), x in zip(said, pool.imap(read, [path for _, path, _, _ in said], chunksize=16)):
             if len(x) > 800:
+                if kind == "talker":
+                    speaker = talkers.setdefault(speaker, len(talkers)) // 8
                 made.add(x, [(0, len(x), 0, text)], f"{kind}-{speaker}")
     arrays = made.arrays()
     arrays["samples"] = bank.packed(arrays["samples"])

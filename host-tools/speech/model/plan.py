@@ -9,8 +9,8 @@ from bank import RATE
 
 SEGMENTS, LABELS, CHARACTERS = 64, 64, 280
 CODE = {c: k for k, c in enumerate(WRITABLE)}
-# Share of each kind of real people in the windows of real people.
-PEOPLE = {"reader": 0.54, "speller": 0.34, "figures": 0.12}
+# Share of each kind in the windows of whole utterances: real people, and Pico's general sentences.
+PEOPLE = {"reader": 0.38, "talker": 0.12, "speller": 0.22, "figures": 0.08, "said": 0.20}
 
 
 class Planner:

@@ -16,8 +16,16 @@ import channel
 import mel
 import plan
 import whisper_weights
-from export import state_of
-from network import Network
+from export import load, state_of
+from network import VARIANTS, Network
+from teacher import Likeness, Teacher
+
+
+LESS_NOISE = 8.0  # decibels, in windows of real people: most of what they say is open speech
+# Steps of ten by their kind: made speech in windows of 8, 4 and 12 s, real people in windows of 12 s.
+STEPS = {3: ("made", "real", "short", "made", "wide", "real", "made", "short", "real", "wide"),
+         4: ("made", "real", "short", "real", "wide", "made", "real", "short", "real", "wide"),
+         10: ("real",) * 10}
 
 
 def open_bank(cache):
@@ -87,13 +95,21 @@ def guided(scores, plan_tensors, size):
     return (loss * weight).sum() / weight.sum() * 3
 
 
+def taken_over(scores, target):
+    """Cross-entropy against the word probabilities of weights that heard the window clean; blanks count a quarter."""
+    weight = 1 - 0.75 * target[..., 0]
+    loss = -(target * scores.float().log_softmax(-1)).sum(-1)
+    return (loss * weight).sum() / weight.sum() * 3
+
+
 class Heard:
     """What the network hears at each step: planned by worker processes, cut and sent through the channel on the GPU one
     step ahead, in a stream of its own, beside the network's work."""
 
-    def __init__(self, samples, queues, air, front, random):
+    def __init__(self, samples, queues, air, front, random, teacher=None, knowing=None):
         self.samples, self.queues, self.air, self.front, self.random = samples, queues, air, front, random
-        self.device, self.turn, self.tempo = samples.device, 0, True
+        self.teacher, self.knowing = teacher, knowing
+        self.device, self.turn, self.tempo = samples.device, 0, False
         self.stream = torch.cuda.Stream() if self.device.type == "cuda" else None
         self.ahead = self.make()
 
@@ -102,17 +118,24 @@ class Heard:
         self.turn += 1
         with torch.no_grad(), torch.cuda.stream(self.stream) if self.stream else contextlib.nullcontext():
             tensors = [torch.from_numpy(a) if a.ndim == 1 else torch.from_numpy(a).to(self.device, non_blocking=True) for a in arrays]
-            m = masked(self.front(self.air(channel.assemble(self.samples, tensors[:5], size))), self.random, self.tempo)
-        return size, real, tensors, m
+            x, target = channel.assemble(self.samples, tensors[:5], size), None
+            if real and self.teacher:
+                with torch.autocast(self.device.type, dtype=torch.bfloat16):
+                    target = self.teacher(x)
+            if not real and self.knowing and not self.tempo:
+                with torch.autocast(self.device.type, dtype=torch.bfloat16):
+                    target = self.knowing(self.front(x))[0].float().softmax(-1)
+            m = masked(self.front(self.air(x, LESS_NOISE if real else 0.0)), self.random, self.tempo and not real)
+        return size, real, tensors, m, target
 
     def step(self):
-        """(samples in a window, whether of real people, plan, mel)."""
-        size, real, tensors, m = self.ahead
+        """(samples in a window, whether of real people, plan, mel, what the teacher or the weights that know the words make of it, or None)."""
+        size, real, tensors, m, target = self.ahead
         if self.stream:
             torch.cuda.current_stream().wait_stream(self.stream)
-            for t in [t for t in [*tensors, m] if t.is_cuda]:
+            for t in [t for t in [*tensors, m, target] if t is not None and t.is_cuda]:
                 t.record_stream(torch.cuda.current_stream())
-        return size, real, tensors, m
+        return size, real, tensors, m, target
 
     def prepare(self):
         """Starts on the next step; call it when this step's work is under way."""
@@ -126,13 +149,27 @@ def ctc(scores, labels, sizes):
     return lost.sum() / (int(sizes.sum()) + 1)
 
 
+def learn_spread(teacher, samples, folder):
+    """Shows the teacher the first 48 utterances of readers, in windows of 12 s."""
+    utterances, speakers, words = (np.load(folder / f"{name}.npy") for name in ("utterances", "speakers", "words"))
+    spoken = [u for u in utterances if str(speakers[u[2]]).startswith("reader-")][:48]
+    if not spoken:
+        return
+    windows = torch.zeros(len(spoken), 96000, device=samples.device)
+    for row, (first, count, _) in zip(windows, spoken):
+        a, b = int(words[first, 0]), int(words[first : first + count, 1].max())
+        b = min(b, a + 96000)
+        row[: b - a] = samples[a:b].float() / 32768
+    teacher.measure(windows)
+
+
 def warm_up(run, shapes, device):
     """Compiles for every shape before there is anything to hear."""
     began = time.time()
     for rows, size in sorted({(r, s) for r, s, _ in shapes}):
         with torch.autocast(device, dtype=torch.bfloat16):
-            words, letters = run(torch.zeros(rows, mel.BANDS, size // mel.HOP, device=device))
-        (words.float().sum() + letters.float().sum()).backward()
+            words, letters, h = run(torch.zeros(rows, mel.BANDS, size // mel.HOP, device=device))
+        (words.float().sum() + letters.float().sum() + h.float().sum()).backward()
     print(f"compiled in {time.time() - began:.0f} s", flush=True)
 
 
@@ -142,48 +179,66 @@ def main():
     p.add_argument("--seconds", type=float, default=1100)
     p.add_argument("--until", type=float, help="instead of --seconds: when to end, in seconds since 1970")
     p.add_argument("--cache", default="target/hear-cache")
-    p.add_argument("--await", dest="awaited", help="a file that appears when the cache is whole; until then the network is compiled")
+    p.add_argument("--await", dest="awaited", help="a file that appears when the cache is whole and the weights to go on from are there; until then the network is compiled")
     p.add_argument("--whisper", help="the encoder, as whisper_weights.py writes it; not needed with --resume")
     p.add_argument("--out", required=True)
-    p.add_argument("--rows", type=int, default=144, help="windows of 8 s in a step")
-    p.add_argument("--rate", type=float, default=4e-4)
+    p.add_argument("--rows", type=int, default=120, help="windows of 8 s in a step")
+    p.add_argument("--rate", type=float, default=2e-4)
     p.add_argument("--workers", type=int, default=7)
     p.add_argument("--device", default="cuda")
     p.add_argument("--seed", type=int, default=1)
-    p.add_argument("--warm", type=int, default=500, help="steps of rising rate")
+    p.add_argument("--warm", type=int, default=150, help="steps of rising rate")
     p.add_argument("--show", type=int, default=200)
     p.add_argument("--save", type=float, default=120, help="seconds between two savings of the weights")
     p.add_argument("--compile", action="store_true")
     p.add_argument("--aligned", type=float, default=0.3, help="share of the time in which known word places guide the outputs too")
-    p.add_argument("--easy", type=float, default=0.08, help="share of the time in which the noise comes up from little")
+    p.add_argument("--easy", type=float, default=0.04, help="share of the time in which the noise comes up from little")
     p.add_argument("--composed", type=float, default=0.45, help="share of phrases put together from single words")
     p.add_argument("--letters", type=float, default=2.0, help="weight of the letters' loss beside the words'")
     p.add_argument("--resume", help="folder with weights of this variant to go on from")
+    p.add_argument("--real", type=int, default=3, choices=sorted(STEPS), help="steps of ten that are of real people")
+    p.add_argument("--teacher", help="Whisper's encoder, which hears the real people's windows clean")
+    p.add_argument("--like", type=float, default=1.0, help="weight of the likeness to the teacher at the beginning; a third of it in the end")
+    p.add_argument("--knowing", help="folder with weights that know the words: what they make of clean windows guides the words' output")
+    p.add_argument("--taken", type=float, default=0.6, help="share of the time in which they do")
+    p.add_argument("--take", type=float, default=1.0, help="weight of that")
+    p.add_argument("--end", help="a file; training ends when it appears")
+    p.add_argument("--dropout", type=float, default=0.02)
     args = p.parse_args()
     torch.manual_seed(args.seed)
     torch.set_float32_matmul_precision("high")
     device, r = args.device, args.rows
-    net = Network(args.variant)
-    if args.resume:
-        net.load_state_dict({k: torch.tensor(v) for k, v in state_of(args.variant, args.resume).items()})
-    else:
-        net.start_from(whisper_weights.load_any(args.whisper))
+    net = Network(args.variant, args.dropout)
     net.to(device)
     new, low = net.new_parameters(), ("conv1", "conv2", "blocks.0.")
     named = list(net.named_parameters())
     groups = [[q for n, q in named if n.startswith(new)], [q for n, q in named if n.startswith(low)], [q for n, q in named if not n.startswith(new + low)]]
-    optimiser = torch.optim.AdamW([{"params": g, "lr": args.rate * f} for g, f in zip(groups, (2.0, 0.5, 1.0))], weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
+    optimiser = torch.optim.AdamW([{"params": g, "lr": args.rate * f} for g, f in zip(groups, (4.0, 0.5, 1.0))], weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
     base = [g["lr"] for g in optimiser.param_groups]
-    # Three steps of ten are of real people.
-    made, short, wide, real = (r, 64000, False), (r * 2, 32000, False), (r * 2 // 3, 96000, False), (r * 2 // 3, 96000, True)
-    shapes = [made, real, short, made, wide, real, made, short, real, wide]
-    run = torch.compile(net, dynamic=False) if args.compile else net
+    kinds = {"made": (r, 64000, False), "short": (r * 2, 32000, False), "wide": (r * 2 // 3, 96000, False), "real": (r * 2 // 3, 96000, True)}
+    shapes = [kinds[k] for k in STEPS[args.real]]
+    run = torch.compile(net.whole, dynamic=False) if args.compile else net.whole
     if args.compile:
         warm_up(run, shapes, device)
     while args.awaited and not pathlib.Path(args.awaited).exists():
         time.sleep(0.5)
+    if args.resume:
+        net.load_state_dict({k: torch.tensor(v) for k, v in state_of(args.variant, args.resume).items()})
+    else:
+        net.start_from(whisper_weights.load_any(args.whisper))
+    knowing = load(args.variant, args.knowing).to(device).requires_grad_(False) if args.knowing else None
+    teacher = Teacher(whisper_weights.load_any(args.teacher), device, VARIANTS[args.variant][3]) if args.teacher else None
     samples, folder = open_bank(args.cache)
     samples = torch.from_numpy(samples).to(device)
+    if teacher:
+        learn_spread(teacher, samples, folder)
+        like = Likeness(teacher).to(device)
+        if args.resume and (known := pathlib.Path(args.resume) / "likeness.npz").exists():
+            like.load_state_dict({k: torch.tensor(v) for k, v in np.load(known).items()})
+        optimiser.add_param_group({"params": list(like.parameters()), "lr": args.rate * 2.0})
+        base.append(args.rate * 2.0)
+        if args.compile:
+            teacher.encode = torch.compile(teacher.encode, dynamic=False)
     context = multiprocessing.get_context("spawn")
     queues = [context.Queue(3) for _ in range(args.workers)]
     for k, queue in enumerate(queues):
@@ -193,29 +248,33 @@ def main():
     random.manual_seed(args.seed)
     air = channel.Channel(random)
     air.ease = 1.0 if args.easy > 0 else 0.0
-    heard = Heard(samples, queues, air, mel.Mel(device), random)
+    heard = Heard(samples, queues, air, mel.Mel(device), random, teacher, knowing)
     mean = {k: v.detach().clone().float() for k, v in net.state_dict().items()}
     out = pathlib.Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
     began, step, hours, seen = time.time(), 0, 0.0, {}
     seconds, saved = (args.until - began if args.until else args.seconds), began
-    while time.time() - began < seconds:
+    while time.time() - began < seconds and not (args.end and pathlib.Path(args.end).exists()):
         done = (time.time() - began) / seconds
         scale = min(1, (step + 1) / args.warm) * 0.5 * (1 + math.cos(math.pi * min(1, done)))
         for group, rate in zip(optimiser.param_groups, base):
             group["lr"] = rate * scale
-        size, real, tensors, m = heard.step()
+        size, real, tensors, m, target = heard.step()
         with torch.autocast(device, dtype=torch.bfloat16):
-            words, letters = run(m)
+            words, letters, h = run(m)
+            unlike = torch.zeros((), device=device)
+            if target is not None:
+                unlike = like(h, target) if real else taken_over(words, target)
         of_words, of_letters = ctc(words, *tensors[5:7]), ctc(letters, *tensors[7:9])
-        loss = of_words + args.letters * of_letters
+        loss = of_words + args.letters * of_letters + (args.like if real else args.take) * (1 - done * 2 / 3) * unlike
         if done < args.aligned and not real:
             loss = loss + (1 - done / args.aligned) * guided(words, tensors, size)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
-        nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+        nn.utils.clip_grad_norm_([q for g in optimiser.param_groups for q in g["params"]], 1.0)
         optimiser.step()
-        air.ease, heard.tempo = max(0.0, 1 - done / args.easy) if args.easy else 0.0, done >= args.aligned
+        air.ease = max(0.0, 1 - done / args.easy) if args.easy else 0.0
+        heard.tempo = done >= (args.taken if args.knowing else args.aligned)
         heard.prepare()
         step, hours = step + 1, hours + len(m) * size / 8000 / 3600
         if step % 5 == 0:
@@ -224,15 +283,18 @@ def main():
                 state = net.state_dict()
                 torch._foreach_lerp_(list(mean.values()), [state[k].float() for k in mean], 1 - keep)
         if step % 7 == 0:
-            seen.setdefault("real" if real else "made", []).append((of_words.detach(), of_letters.detach()))
+            seen.setdefault("real" if real else "made", []).append((of_words.detach(), of_letters.detach(), unlike.detach()))
         if step % args.show == 0:
-            told = "; ".join(f"{kind} words {torch.stack([a for a, _ in v]).mean():.3f} letters {torch.stack([b for _, b in v]).mean():.3f}" for kind, v in sorted(seen.items()))
+            means = {kind: [float(torch.stack(part).mean()) for part in zip(*v)] for kind, v in sorted(seen.items())}
+            told = "; ".join(f"{kind} words {a:.3f} letters {b:.3f} unlike {c:.3f}" for kind, (a, b, c) in means.items())
             print(f"{args.variant} step {step}: {told}; {time.time() - began:.0f} s, {hours:.0f} h heard", flush=True)
             seen = {}
             if time.time() - saved > args.save:
                 save(out, args.variant, mean)
                 saved = time.time()
     save(out, args.variant, mean)
+    if teacher:
+        np.savez(out / "likeness.npz", **{k: v.detach().cpu().numpy() for k, v in like.state_dict().items()})
     (out / "ended").write_text(f"{step} steps, {hours:.0f} h heard, {time.time() - began:.0f} s\n", encoding="utf-8")
     print(f"{args.variant}: {step} steps, {hours:.0f} h heard, {time.time() - began:.0f} s", flush=True)
 

@@ -32,7 +32,7 @@ impl Hearing {
             )
         };
         let words = best_path::best_path(scores);
-        let told = |list: Vec<best_path::StepValue>| {
+        let in_seconds = |list: Vec<best_path::StepValue>| {
             list.into_iter()
                 .map(|s| HeardValue {
                     span_s: span(&s.steps),
@@ -41,9 +41,10 @@ impl Hearing {
                 })
                 .collect::<Vec<_>>()
         };
-        self.reports.extend(told(spoken_values::reports(scores)));
-        self.names.extend(told(spoken_values::names(scores)));
-        self.numbers.extend(told(best_path::numbers(&words)));
+        self.reports
+            .extend(in_seconds(spoken_values::reports(scores)));
+        self.names.extend(in_seconds(spoken_values::names(scores)));
+        self.numbers.extend(in_seconds(best_path::numbers(&words)));
         let name = |token: usize| tokens()[token].word;
         self.words.extend(words.iter().map(|w| RecognisedWord {
             word: name(w.token),

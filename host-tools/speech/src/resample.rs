@@ -7,7 +7,7 @@ const SINC_LOBES: f64 = 16.0;
 /// Pass band as a share of the lower of the two rates' halves.
 const PASS_BAND_SHARE: f64 = 0.94;
 
-/// Moments between two samples that are told apart: rates that share no large factor
+/// Moments between two samples that have a kernel of their own: rates that share no large factor
 /// have more, and the nearest earlier one is 66 dB away.
 const KERNEL_PHASES: u64 = 2048;
 

@@ -26,7 +26,7 @@ const BEFORE_REPORT: [WordSense; 5] = [
 const BEFORE_NAME: [WordSense; 1] = [WordSense::Name];
 /// A clue is one from this probability on.
 const LEAST_CLUE_PROBABILITY: f32 = 0.25;
-/// Steps after a clue within which the report is whole (2.6 s), or the name begins.
+/// Steps after a clue within which the report is complete (2.6 s), or the name begins.
 const CLUE_REACH_STEPS: usize = 65;
 /// Reports and names less probable than this are dropped.
 const LEAST_CLUED_PROBABILITY: f64 = 0.25;

@@ -5,30 +5,34 @@ mod fingerprint {
 }
 
 use std::collections::BTreeSet;
+use std::error::Error;
+use std::io;
 use std::path::Path;
 
 use fingerprint::{digest, read};
 
-fn contents() -> Vec<(String, Vec<u8>)> {
-    read(Path::new(env!("CARGO_MANIFEST_DIR")))
-        .unwrap()
-        .contents
+type Contents = Vec<(String, Vec<u8>)>;
+
+fn contents() -> io::Result<Contents> {
+    Ok(read(Path::new(env!("CARGO_MANIFEST_DIR")))?.contents)
 }
 
 /// The fingerprint with `text` in a file replaced by `other`.
-#[track_caller]
-fn changed(file: &str, text: &str, other: &str) -> String {
-    let mut contents = contents();
-    let (_, bytes) = contents.iter_mut().find(|(path, _)| path == file).unwrap();
-    let before = String::from_utf8(bytes.clone()).unwrap();
-    assert!(before.contains(text), "{file} does not say {text}");
+fn changed(file: &str, text: &str, other: &str) -> Result<String, Box<dyn Error>> {
+    let mut contents = contents()?;
+    let found = contents.iter_mut().find(|(path, _)| path == file);
+    let (_, bytes) = found.ok_or_else(|| format!("{file} is not hashed"))?;
+    let before = String::from_utf8(bytes.clone())?;
+    if !before.contains(text) {
+        return Err(format!("{file} does not say {text}").into());
+    }
     *bytes = before.replacen(text, other, 1).into_bytes();
-    digest(&contents)
+    Ok(digest(&contents))
 }
 
 #[test]
 fn it_is_the_hash_of_the_files_that_are_there() {
-    assert_eq!(jumpseat_speech::fingerprint(), digest(&contents()));
+    assert_eq!(jumpseat_speech::fingerprint(), digest(&contents().unwrap()));
 }
 
 #[test]
@@ -49,7 +53,7 @@ fn a_changed_tuning_value_sense_or_calibration_changes_it() {
         ),
     ] {
         assert_ne!(
-            changed(file, text, other),
+            changed(file, text, other).unwrap(),
             jumpseat_speech::fingerprint(),
             "{file}"
         );
@@ -58,7 +62,7 @@ fn a_changed_tuning_value_sense_or_calibration_changes_it() {
 
 #[test]
 fn every_byte_of_every_file_counts() {
-    let contents = contents();
+    let contents = contents().unwrap();
     for index in 0..contents.len() {
         // The digest of a file and not of all: the weights are long.
         let one = &contents[index..=index];
@@ -74,7 +78,7 @@ fn every_byte_of_every_file_counts() {
 
 #[test]
 fn every_source_file_and_all_that_is_included_is_hashed() {
-    let contents = contents();
+    let contents = contents().unwrap();
     let hashed: BTreeSet<&str> = contents.iter().map(|(path, _)| path.as_str()).collect();
     let mut included = Vec::new();
     for (path, bytes) in &contents {

@@ -7,7 +7,7 @@ use crate::{SegmentState, Trip, TripError, sound_file};
 /// The most samples given at once: an hour at 48 kHz.
 const MOST_SPAN_SAMPLES: u64 = 48_000 * 3_600;
 
-/// A stretch of samples of which there is no audio.
+/// A stretch of sample counts without audio.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 pub struct LostSamples {
     /// Sample count of its first sample.
@@ -16,7 +16,8 @@ pub struct LostSamples {
     pub count: u64,
 }
 
-/// Samples by sample count, whole in length: what is lost is silence in it.
+/// Samples of a stretch of sample counts, always as many as were asked for: lost ones are
+/// silence.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SampleSpan {
     /// As many as were asked for, full scale ±32768.

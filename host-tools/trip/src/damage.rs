@@ -26,7 +26,7 @@ pub enum TripDamage {
         /// The journal repeats what stood in it.
         repeated: bool,
     },
-    /// trip.json says something that others know better.
+    /// trip.json contradicts the rest of the trip.
     HeaderOutvoted {
         /// The header.
         path: PathBuf,
@@ -102,7 +102,7 @@ pub enum TripDamage {
         /// Why it is not trusted.
         reason: JournalLineError,
     },
-    /// A whole line (its checksum is right) that is no journal record.
+    /// A line whose checksum is right and that is not a journal record.
     NotARecord {
         /// The journal.
         path: PathBuf,
@@ -111,7 +111,7 @@ pub enum TripDamage {
         /// Why.
         reason: String,
     },
-    /// A whole record of a kind that this program does not know.
+    /// An intact record of a kind that this program does not know.
     UnknownEvent {
         /// The journal.
         path: PathBuf,
@@ -181,7 +181,7 @@ pub enum TripDamage {
         /// Samples found in it.
         found: u64,
     },
-    /// The length in the file's own header is wrong; the audio is whole.
+    /// The length in the file's own header is wrong; the audio is complete.
     SegmentLength {
         /// The sound file.
         path: PathBuf,
@@ -190,7 +190,7 @@ pub enum TripDamage {
         /// Samples according to the journal.
         expected: u64,
     },
-    /// The file's own header is damaged; its length says that the audio is whole.
+    /// The file's own header is damaged; its length shows that the audio is complete.
     SegmentHeader {
         /// The sound file.
         path: PathBuf,
@@ -327,7 +327,7 @@ impl TripDamage {
     }
 }
 
-/// Where the content of trip.json was had from.
+/// Where the content of trip.json comes from instead.
 const fn header_replacement(repeated: bool) -> &'static str {
     if repeated {
         "the journal repeats what stood in it"
@@ -378,7 +378,7 @@ impl TripDamage {
                 ..
             } => write!(
                 f,
-                "{what} is {said:?} here and {believed:?} by the rest of the trip, which was believed"
+                "{what} is {said:?} here and {believed:?} in the rest of the trip, which was believed"
             ),
             Self::JournalMissing { .. } => {
                 f.write_str("no journal: time, place and marks are unknown")
@@ -405,8 +405,8 @@ impl TripDamage {
             ),
             Self::KeptUnreadable { reason, .. } => write!(
                 f,
-                "what was packed or let go cannot be read ({reason}); what is missing is told as \
-                 missing"
+                "the list of packed and removed sound cannot be read ({reason}); missing files are \
+                 reported as missing"
             ),
             Self::SegmentHeader { reason, .. } => write!(
                 f,
@@ -468,7 +468,7 @@ impl TripDamage {
             } => write!(
                 f,
                 "the file's header says {header} samples, the journal {expected}; \
-                 the audio itself is whole"
+                 the audio itself is complete"
             ),
             Self::SegmentMissing {
                 expected: Some(expected),

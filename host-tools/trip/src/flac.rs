@@ -1,5 +1,5 @@
-//! FLAC files: what a kept or packed trip may hold instead of WAV. Read block by block,
-//! so that a file may be longer than memory.
+//! Decodes FLAC files, which a packed trip holds instead of WAV, block by block: a file may
+//! be longer than memory.
 
 use std::fs::File;
 use std::io::{self, BufReader, Cursor, Read, Seek, SeekFrom};
@@ -13,7 +13,7 @@ use symphonia::core::formats::{FormatReader, TrackType};
 use symphonia::core::io::{MediaSourceStream, ReadOnlySource};
 use symphonia::default::formats::FlacReader;
 
-/// What a FLAC file says of itself.
+/// The format that a FLAC file's header states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct FlacFormat {
     /// Samples per second.
@@ -26,7 +26,7 @@ pub(crate) struct FlacFormat {
     pub declared: u64,
 }
 
-/// Reads the header. `Err` says in plain words why it is no FLAC file.
+/// Reads the header. `Err` says in plain words why it is not a FLAC file.
 pub(crate) fn probe(path: &Path) -> Result<FlacFormat, String> {
     let file = open_regular_file(path).map_err(|error| error.to_string())?;
     Ok(FlacStream::open(file, false)?.shape)
@@ -39,7 +39,7 @@ pub(crate) enum FlacTrouble {
     Damaged,
     /// All is there, and it is not what was packed.
     Altered,
-    /// The file could not be read or decoded, in the words of who tried.
+    /// The file could not be read or decoded: the system's or the decoder's words.
     Unreadable(String),
 }
 
@@ -50,7 +50,7 @@ pub(crate) struct FlacStream {
     pub frames: u64,
     /// The number of its first sample, in its own count, once a block was read.
     first: Option<u64>,
-    /// Bytes that no block was made of yet.
+    /// Bytes that were not decoded yet.
     left: u64,
     reader: FlacReader<'static>,
     decoder: Box<dyn AudioDecoder>,
@@ -58,12 +58,12 @@ pub(crate) struct FlacStream {
 
 impl FlacStream {
     /// Reads a file from its start; with `verify`, the end compares the sound with the checksum that
-    /// the header has of it. `Err` says in plain words why it is no FLAC file.
+    /// the header has of it. `Err` says in plain words why it is not a FLAC file.
     pub(crate) fn open(file: File, verify: bool) -> Result<Self, String> {
         let (source, left) = source(file).map_err(|error| error.to_string())?;
         let stream =
             MediaSourceStream::new(Box::new(ReadOnlySource::new(source)), Default::default());
-        let no_flac = |error: Error| format!("it is no FLAC file: {error}");
+        let no_flac = |error: Error| format!("it is not a FLAC file: {error}");
         let reader = FlacReader::try_new(stream, Default::default()).map_err(no_flac)?;
         let track = reader
             .default_track(TrackType::Audio)
@@ -96,8 +96,8 @@ impl FlacStream {
         })
     }
 
-    /// Puts the next samples into `block`, channels in turn; false at the end of a file
-    /// that is whole.
+    /// Puts the next samples into `block`, channels in turn; false at the end of a complete
+    /// file.
     pub(crate) fn next(&mut self, block: &mut Vec<i16>) -> Result<bool, FlacTrouble> {
         let packet = match self.reader.next_packet() {
             Ok(Some(packet)) => packet,

@@ -80,7 +80,7 @@ impl Trip {
         let (header, doubts) = witnesses.judge()?;
         damage.splice(0..0, doubts);
         let name = folder_name(dir);
-        // Of two trips of one name the library calls the second a little otherwise.
+        // Of two trips of one name the library appends the power-up to the second.
         let is_second = name_on_board(&name) != name && name_on_board(&name) == header.name();
         let id = if header.board.is_empty() || is_second {
             name.clone()
@@ -117,8 +117,8 @@ impl Trip {
         })
     }
 
-    /// The name that [`Trip::id`] of the trip in a folder is, as far as a short look
-    /// tells; `None` where neither its journal nor its trip.json says.
+    /// What [`Trip::id`] would be for the trip in a folder, from the beginning of its journal
+    /// or from its trip.json; `None` where neither says.
     pub fn id_in(dir: &Path) -> Option<String> {
         let journal = open(&dir.join("journal.jsonl")).ok();
         let head = journal.map(|text| text.take(ID_LOOK_BYTES));

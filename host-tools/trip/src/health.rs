@@ -16,7 +16,7 @@ pub use report::{DialHealth, FaultHealth, HealthReport, HealthVerdict, PlaceHeal
 
 use crate::{DamageSeverity, DialHistory, Over, Timeline, Track, Trip};
 
-/// Looks a trip over, all of its audio included. `timeline` is that of the trip.
+/// Examines a trip, all of its audio included. `timeline` is that of the trip.
 pub fn health(trip: &Trip, timeline: &Timeline) -> HealthReport {
     let rate = f64::from(trip.header().audio.sample_rate);
     let overs = trip.overs();

@@ -1,6 +1,7 @@
-//! The journal's text to records, one trusted line at a time.
+//! Reads the journal's text into records, line by line, and trusts only lines whose
+//! checksum is right.
 //!
-//! It is read as a stream: neither a line nor a file without end fills the memory.
+//! It is read as a stream: neither an endless line nor an endless file fills the memory.
 
 use std::io::{self, BufRead};
 use std::ops::RangeInclusive;
@@ -108,18 +109,18 @@ pub(crate) fn read_next_journal(
 /// Which power-up the first trusted lines of a journal are of, with how many say so.
 pub(crate) fn boots(text: impl BufRead, most_lines: usize) -> Vec<(BootId, usize)> {
     #[derive(Deserialize)]
-    struct Envelope {
+    struct BootEnvelope {
         boot: BootId,
     }
     let mut found: Vec<(BootId, usize)> = Vec::new();
     let mut lines = JournalLines::new(text);
     for _ in 0..most_lines {
-        // Who reads it in earnest tells why it cannot be read.
+        // `read_journal` reports why it cannot be read.
         let Ok(Some(line)) = lines.next_line() else {
             break;
         };
         let Ok(json) = line.verified() else { continue };
-        let Ok(Envelope { boot }) = serde_json::from_slice(json) else {
+        let Ok(BootEnvelope { boot }) = serde_json::from_slice(json) else {
             continue;
         };
         match found.iter_mut().find(|(known, _)| *known == boot) {
@@ -136,7 +137,7 @@ struct JournalLines<R> {
     line: Vec<u8>,
 }
 
-/// A line, without what is too much of it.
+/// A line, cut where it is longer than any record.
 struct JournalLine<'a> {
     /// Its beginning, without its end.
     text: &'a [u8],
@@ -167,7 +168,7 @@ impl<R: BufRead> JournalLines<R> {
             }
             let end = piece.iter().position(|&byte| byte == b'\n');
             let used = end.map_or(piece.len(), |end| end + 1);
-            // What tells a long line from the longest that is read stays in.
+            // Two bytes beyond the limit stay, so that a longer line is known as such.
             let room = (MOST_LINE_BYTES + 2).saturating_sub(self.line.len());
             self.line.extend_from_slice(&piece[..used.min(room)]);
             self.text.consume(used);
@@ -367,7 +368,7 @@ impl<'a> JournalReader<'a> {
 /// The number and the event's name, if the line is a record of a kind unknown here.
 fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
     #[derive(Deserialize)]
-    struct Envelope {
+    struct EventEnvelope {
         seq: u64,
         event: serde_json::Map<String, serde_json::Value>,
     }
@@ -392,7 +393,7 @@ fn unknown_kind(json: &[u8]) -> Option<(u64, String)> {
         "recovery",
         "shutdown",
     ];
-    let envelope: Envelope = serde_json::from_slice(json).ok()?;
+    let envelope: EventEnvelope = serde_json::from_slice(json).ok()?;
     let mut names = envelope.event.into_iter().map(|(name, _)| name);
     let name = names.next().filter(|_| names.next().is_none())?;
     (!KNOWN.contains(&name.as_str())).then_some((envelope.seq, name))

@@ -1,10 +1,11 @@
-//! Names of trips in a library. A second card, a new one or a cloned one begins with
-//! the names of the first again; the library tells such trips apart by what it puts
-//! behind the name.
+//! Names of trips in a library.
+//!
+//! A new or a cloned card starts again with the names of the first one. Where a name is
+//! taken, the library appends the power-up of the trip to it.
 
-/// Hex digits of what is put behind: the power-up, or a digest.
+/// Hex digits that are appended: the power-up, or a digest.
 const LIBRARY_KEY_DIGITS: usize = 8;
-/// Digits of a number behind that.
+/// Digits of a number after that.
 const LIBRARY_NUMBER_DIGITS: std::ops::RangeInclusive<usize> = 1..=3;
 
 /// The name that the board gave a trip, from that of its folder in a library:
@@ -33,7 +34,7 @@ fn is_key(text: &str) -> bool {
     text.len() == LIBRARY_KEY_DIGITS && text.bytes().all(digit)
 }
 
-/// Number and board are there.
+/// Whether number and board are in it.
 fn is_on_board(name: &str) -> bool {
     let rest = name.strip_prefix("trip-");
     rest.and_then(|rest| rest.split_once('-'))

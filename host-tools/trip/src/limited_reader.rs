@@ -1,4 +1,4 @@
-//! A text that is not read beyond a limit.
+//! A reader that fails where a text is longer than a limit.
 
 use std::io::{self, BufRead, Read};
 

@@ -1,5 +1,5 @@
-//! What is left of a trip whose time as a whole is over: `kept.json` in its folder
-//! says which sound files were let go on purpose, and which were packed.
+//! `kept.json`: which sound files of a trip were removed on purpose once its contacts were
+//! confirmed, and which were packed as FLAC.
 
 use std::collections::BTreeSet;
 use std::io::{self, Read as _};
@@ -16,7 +16,7 @@ pub const RETENTION_FILE: &str = "kept.json";
 /// A day of short overs has some thousands of files.
 const MOST_RETENTION_BYTES: u64 = 16 << 20;
 
-/// What was let go and what was packed.
+/// The sound files that were removed or packed.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RetentionManifest {
     /// The format, 1.
@@ -32,11 +32,11 @@ pub struct RetainedFile {
     pub path: String,
     /// Its length.
     pub bytes: u64,
-    /// The FLAC file that holds its samples now; None when they were let go.
+    /// The FLAC file that holds its samples now; `None` when they were removed.
     pub now: Option<String>,
 }
 
-/// Why bytes are no kept.json.
+/// Why bytes are not a kept.json.
 #[derive(Debug, thiserror::Error)]
 pub enum RetentionFault {
     /// It is not what `jumpseat keep` writes.
@@ -46,14 +46,14 @@ pub enum RetentionFault {
     #[error("there is no format {0}")]
     Format(u32),
     /// A name that no sound file of a trip has: nothing outside `audio` is ever packed
-    /// or let go.
+    /// or removed.
     #[error("{0:?} is not the name of a sound file of a trip")]
     Name(String),
 }
 
 impl RetentionManifest {
-    /// Reads that of a trip's folder; None where the trip is whole, or where the
-    /// file cannot be understood (what is missing is damage then).
+    /// Reads that of a trip's folder; `None` where there is none, or where it cannot be
+    /// understood (missing files are damage then).
     pub fn read(dir: &Path) -> Option<Self> {
         Self::load(dir).ok().flatten()
     }
@@ -79,7 +79,7 @@ impl RetentionManifest {
     /// Reads the text of a kept.json.
     ///
     /// # Errors
-    /// [`RetentionFault`] says why it is none.
+    /// [`RetentionFault`] says why it is not one.
     pub fn parse(text: &[u8]) -> Result<Self, RetentionFault> {
         let kept: Self = serde_json::from_slice(text)?;
         if kept.format != 1 {
@@ -98,7 +98,7 @@ impl RetentionManifest {
         Ok(kept)
     }
 
-    /// The paths of those that were let go.
+    /// The paths of those that were removed.
     pub(crate) fn removed_paths(&self) -> BTreeSet<&str> {
         let gone = self.files.iter().filter(|file| file.now.is_none());
         gone.map(|file| file.path.as_str()).collect()

@@ -1,4 +1,4 @@
-//! Other trips of the same power-up.
+//! Finds the other trips of the same power-up.
 
 use std::path::Path;
 
@@ -25,7 +25,7 @@ impl Trip {
             let mut named = header.clone();
             named.trip = number;
             let name = named.name();
-            // As the library calls it beside another trip of that name.
+            // The library's name for it beside another trip of that name.
             let second = format!("{name}-{}", header.boot);
             [name, second].into_iter().find_map(|name| {
                 let other = Self::open(&beside.join(name)).ok()?;

@@ -1,4 +1,4 @@
-//! Which audio files a trip has, by what the journal says and what is there.
+//! Brings the journal's segments and the sound files of a trip together.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, FileType};
@@ -25,18 +25,18 @@ pub struct AudioSegment {
     pub count: u64,
     /// The file; for a missing one where it should be.
     pub path: PathBuf,
-    /// How whole it is.
+    /// How complete it is.
     pub state: SegmentState,
 }
 
-/// How whole a segment is.
+/// How complete a segment is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SegmentState {
     /// Closed in order, and the file holds what the journal says.
     Closed,
     /// Not closed, or shorter than promised: `count` is what is really there.
     Salvaged,
-    /// The file is missing or is no sound file.
+    /// The file is missing or is not a sound file.
     Missing,
 }
 
@@ -59,14 +59,14 @@ pub(crate) struct GatheredSegments {
 struct JournalledSegment {
     direction: AudioDirection,
     first_sample: u64,
-    /// Known when the recorder closed it, or gave it up.
+    /// Known when the recorder closed or abandoned it.
     count: Option<u64>,
-    /// Given up: what the file holds beyond `count` stands in another.
+    /// The recorder abandoned it: samples of the file beyond `count` stand in another file.
     abandoned: bool,
 }
 
 /// Brings the journal's records and the sound `files` of a trip together. Those that
-/// are `gone` were let go on purpose: they are missing, and that is no damage.
+/// are `gone` were removed on purpose: that they are missing is no damage.
 pub(crate) fn gather(
     dir: &Path,
     records: &[JournalRecord],

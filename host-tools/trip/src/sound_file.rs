@@ -1,4 +1,4 @@
-//! One sound file of a trip, WAV or FLAC: how much is in it, and the samples.
+//! Reads one sound file of a trip, WAV or FLAC: how much is in it, and its samples.
 
 use std::fs::File;
 use std::io::{self, BufReader, Read as _, Seek as _, SeekFrom};
@@ -13,7 +13,7 @@ use crate::{TripAudioFormat, TripError, wav};
 /// Samples that are read at once.
 const SOUND_BLOCK_SAMPLES: u64 = 1 << 16;
 
-/// What a sound file says and has.
+/// What the header of a sound file states, and what the file holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct SoundContent {
     /// How its own header says that it is to be read.
@@ -79,7 +79,7 @@ pub(crate) fn has_length_of(path: &Path, count: u64) -> bool {
         && length.is_ok_and(|length| length == WAV_HEADER_BYTES + count.saturating_mul(2))
 }
 
-/// Reads the first `count` samples of a WAV or FLAC file, told apart by the ending
+/// Reads the first `count` samples of a WAV or FLAC file, distinguished by the ending
 /// of its name; fewer when the file ends before. An error when it cannot be read or
 /// is no sound file of a trip.
 pub fn read(path: &Path, count: u64) -> Result<Vec<i16>, TripError> {

@@ -1,4 +1,4 @@
-//! Where the vehicle was: positions between fixes.
+//! The track of a trip: the place at any instant, between its position fixes.
 
 use std::time::Duration;
 
@@ -18,7 +18,7 @@ const MOST_LINE_GAP_NS: u64 = 60_000_000_000;
 /// the receiver.
 const FASTEST_MPS: f64 = 150.0;
 
-/// A receiver's own error per unit of dilution of precision, and without one told.
+/// A receiver's own error per unit of dilution of precision, and where it gives none.
 /// Common practice.
 const METRES_PER_HDOP: f64 = 5.0;
 const METRES_UNTOLD: f64 = 15.0;

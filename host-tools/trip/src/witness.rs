@@ -1,10 +1,9 @@
-//! Who says what of a trip.
+//! Corrects trip.json by the rest of the trip.
 //!
-//! trip.json has no checksum, so that a flipped bit in it may say anything. What it
-//! says is compared with others who know: the journal, whose records each have a
-//! checksum, and which repeats what stands in trip.json; the headers of the sound
-//! files; the folder's name. A record outvotes trip.json; without one the many outvote
-//! the one. Each time it is told.
+//! trip.json has no checksum, so a flipped bit may change anything in it. It is compared
+//! with the other witnesses: the journal, which repeats it in records that each have a
+//! checksum; the headers of the sound files; the folder's name. A record outvotes
+//! trip.json; without one the majority does. Every correction is reported as damage.
 
 use std::collections::BTreeMap;
 use std::fmt::Display;
@@ -15,18 +14,18 @@ use jumpseat_core::journal::{BootId, JournalEvent, JournalRecord, ShortText, cli
 use crate::header::{HeaderText, TRIP_FORMAT, folder_name, numbers_of_name};
 use crate::{TripAudioFormat, TripDamage, TripError, TripJsonHeader, TripStation, name_on_board};
 
-/// What is there of trip.json.
+/// The state of trip.json.
 #[derive(Debug)]
 pub(crate) enum HeaderFile {
-    /// Nothing of that name.
+    /// There is no such file.
     Missing,
-    /// Something that is not read; why.
+    /// It cannot be read; why.
     Unreadable(String),
     /// A text.
     Text(HeaderText),
 }
 
-/// Everybody who knows something of a trip.
+/// Everything that states something about a trip.
 pub(crate) struct TripWitnesses<'a> {
     /// Its folder.
     pub dir: &'a Path,
@@ -191,7 +190,7 @@ impl TripWitnesses<'_> {
         Ok(None)
     }
 
-    /// What there is in place of a trip.json that cannot be read.
+    /// A header in place of a trip.json that cannot be read.
     fn gathered(&self, repeated: Option<&RepeatedHeader<'_>>) -> TripJsonHeader {
         let (trip, board) = match repeated {
             Some(repeated) => (repeated.trip, repeated.board.as_str().to_owned()),
@@ -230,7 +229,7 @@ impl TripWitnesses<'_> {
     /// The audio that trip.json says, unless the sound files outvote it.
     fn audio(&self, said: TripAudioFormat) -> TripAudioFormat {
         if self.sound.keys().any(|form| form.is_possible()) {
-            // Every recorder of format 1 writes the usual one: that is a voice too.
+            // Every recorder of format 1 writes the usual one: that is a vote too.
             self.most_named(&[said, TripAudioFormat::default()])
         } else {
             said
@@ -251,7 +250,7 @@ impl TripWitnesses<'_> {
     }
 }
 
-/// Compares trip.json with who knows better.
+/// Compares trip.json with a better witness and corrects it.
 struct HeaderVote<'a> {
     path: &'a Path,
     damage: &'a mut Vec<TripDamage>,

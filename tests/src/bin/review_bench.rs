@@ -10,8 +10,9 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
+use jumpseat_test_kit::wait_until;
 use jumpseat_tests::long_trip;
-use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser, pull_and_draft, wait_until};
+use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser, pull_and_draft};
 
 const TRIP: &str = "trip-000001-3fa2c1";
 /// Looks at each page.

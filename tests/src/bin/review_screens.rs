@@ -7,10 +7,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, Result};
+use jumpseat_test_kit::{PartError, demo_card};
 use jumpseat_tests::journal_file;
-use jumpseat_tests::parts::{
-    BrowserWindow, PartError, ReviewProcess, WebBrowser, demo_card, drafted_demo, drafted_from,
-};
+use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser, drafted_demo, drafted_from};
 use jumpseat_tests::screens::{self, open, say};
 
 /// A phone's height cannot be changed while it is looked at, so this one is long.

@@ -8,10 +8,9 @@ use fantoccini::actions::{InputSource as _, KeyAction, KeyActions};
 use fantoccini::error::CmdError;
 use fantoccini::{Client, ClientBuilder, Locator};
 use hyper_util::client::legacy::connect::HttpConnector;
+use jumpseat_test_kit::{PartError, TestProcess, free_port, wait_until};
 use serde_json::{Value, json};
 use tokio::runtime::Runtime;
-
-use super::{PartError, TestProcess, free_port, wait_until};
 
 /// How long a page may take before a test gives up.
 const PATIENCE: Duration = Duration::from_secs(15);

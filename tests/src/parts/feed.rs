@@ -4,9 +4,8 @@ use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
+use jumpseat_test_kit::PartError;
 use rustix::fs::{CWD, Mode, mkfifoat};
-
-use super::PartError;
 
 /// The writing end.
 #[derive(Debug)]

@@ -5,7 +5,8 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use super::{PartError, PseudoTerminal, TestProcess, free_port, wait_until};
+use super::PseudoTerminal;
+use jumpseat_test_kit::{PartError, TestProcess, free_port, wait_until};
 
 /// The daemon.
 #[derive(Debug)]

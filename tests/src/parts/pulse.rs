@@ -1,11 +1,10 @@
 //! A private PulseAudio server: a null sink whose monitor stands for the radio.
 
+use jumpseat_test_kit::{PartError, TestProcess, wait_until};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
-
-use super::{PartError, TestProcess, wait_until};
 
 /// The server, and the folder in which programs find it.
 #[derive(Debug)]

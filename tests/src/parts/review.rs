@@ -1,14 +1,14 @@
 //! The review page as the command serves it, and home folders for it to serve.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
+use jumpseat_test_kit::{PartError, ProcessUsage, TestProcess, wait_until};
 use serde_json::Value;
 
-use super::{PartError, ProcessUsage, TestProcess, wait_until};
-use crate::tools;
+use jumpseat_test_kit as kit;
 
 /// A running `jumpseat review`.
 #[derive(Debug)]
@@ -23,7 +23,7 @@ pub struct ReviewProcess {
 impl ReviewProcess {
     /// Serves a home folder, beginning with a trip or with the list of all.
     pub fn start(home: &Path, trip: Option<&str>) -> Result<Self, PartError> {
-        let mut command = Command::new(tools::built("jumpseat")?);
+        let mut command = Command::new(kit::built("jumpseat")?);
         command.arg("--home").arg(home).arg("review").args(trip);
         command.args(["--no-open", "--json"]);
         let log = home.with_extension("review.log");
@@ -59,14 +59,9 @@ impl ReviewProcess {
     }
 }
 
-/// The demo drive's own folder: a card with one trip, and the truth about it.
-pub fn demo_card() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../host-tools/jumpseat/demo")
-}
-
 /// Creates a home folder with the demo drive, pulled and drafted, nothing confirmed.
 pub fn drafted_demo(home: &Path) -> Result<(), PartError> {
-    drafted_from(&demo_card(), home, str::to_owned)
+    drafted_from(&kit::demo_card(), home, str::to_owned)
 }
 
 /// Creates a home folder with the trips of a card, drafted after `change` was applied to
@@ -78,7 +73,7 @@ pub fn drafted_from(
 ) -> Result<(), PartError> {
     // A copy, because a pull writes receipts onto the card.
     let copy = home.with_extension("card");
-    jumpseat_simulator::copy_folder(card, &copy)?;
+    jumpseat_test_kit::copy_folder(card, &copy)?;
     let trips = fs::read_dir(&copy).map_err(PartError::file(&copy))?;
     for trip in trips.filter_map(Result::ok) {
         let journal = trip.path().join("journal.jsonl");
@@ -96,8 +91,8 @@ pub fn pull_and_draft(card: &Path, home: &Path) -> Result<(), PartError> {
         &["pull".into(), card.as_os_str().to_owned()][..],
         &["draft".into(), "1".into()],
     ] {
-        let mut command = Command::new(tools::built("jumpseat")?);
-        tools::done(command.arg("--home").arg(home).args(arguments))?;
+        let mut command = Command::new(kit::built("jumpseat")?);
+        kit::done(command.arg("--home").arg(home).args(arguments))?;
     }
     Ok(())
 }

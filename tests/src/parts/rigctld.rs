@@ -6,8 +6,8 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use super::{PartError, TestProcess, free_port, wait_until};
 use jumpseat_simulator::scenario::ScriptedDial;
+use jumpseat_test_kit::{PartError, TestProcess, free_port, wait_until};
 
 /// The daemon, and a connection that sets the dial.
 #[derive(Debug)]

@@ -4,10 +4,9 @@ use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
+use jumpseat_test_kit::PartError;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
-
-use super::PartError;
 
 /// The receiver's end of the line.
 #[derive(Debug)]

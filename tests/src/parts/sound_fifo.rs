@@ -1,16 +1,18 @@
 //! Sound into ALSA without a server: its `file` plugin reads a named pipe.
 
 mod feeder;
+mod period;
 
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
+use jumpseat_test_kit::PartError;
 use rustix::fs::{OFlags, fcntl_setfl};
 
 use self::feeder::{FeedPace, FifoFeeder};
-use super::PartError;
+use self::period::PERIOD;
 use super::feed::open_fifo;
 use jumpseat_simulator::sound::SCRIPT_SAMPLE_RATE;
 
@@ -24,9 +26,6 @@ pub struct SoundFifo {
     pace: FeedPace,
     feeder: Option<FifoFeeder>,
 }
-
-/// Frames a write: 20 ms at 16 kHz.
-const PERIOD: usize = 320;
 
 impl SoundFifo {
     /// Creates the pipe and ALSA's description of it in `folder`.

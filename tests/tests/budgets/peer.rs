@@ -6,8 +6,9 @@ use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
+use jumpseat_test_kit::TestProcess;
 use jumpseat_tests::board::{RunningRecorder, TestBoard};
-use jumpseat_tests::parts::{SoundFifo, TestProcess};
+use jumpseat_tests::parts::SoundFifo;
 use rustix::process::Signal;
 
 /// What is measured, after the programs have started: so many times this long.

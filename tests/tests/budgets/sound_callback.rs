@@ -7,8 +7,8 @@ use std::time::{Duration, Instant};
 
 use jumpseat_recorder::config::SoundConfig;
 use jumpseat_recorder::sound::{self, sound_queue};
+use jumpseat_test_kit as kit;
 use jumpseat_tests::parts::SoundFifo;
-use jumpseat_tests::tools;
 
 use crate::allocator;
 
@@ -61,7 +61,7 @@ fn the_audio_callback_allocates_nothing() {
     command.args([NAME, "--exact", "--nocapture"]);
     command.env(CHILD, fifo.period().to_string());
     fifo.inside(&mut command);
-    let output = tools::run(&mut command).unwrap();
+    let output = kit::run(&mut command).unwrap();
     let said = String::from_utf8_lossy(&output.stdout);
     assert!(
         output.status.success(),

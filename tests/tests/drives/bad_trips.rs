@@ -3,7 +3,6 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::sync::LazyLock;
 
 use jumpseat_simulator::plan::DrivePlan;
@@ -12,7 +11,7 @@ use jumpseat_simulator::score::{ScoreSummary, score};
 use jumpseat_simulator::script::{self, DriveScriptEvent, ScriptInput};
 use jumpseat_simulator::trip_recording;
 use jumpseat_simulator::truth::DriveTruth;
-use jumpseat_tests::tools;
+use jumpseat_test_kit::{TestHome, path_text};
 use serde_json::Value;
 
 /// The demo drive's script, spoken once. The stations are its truth.
@@ -70,21 +69,12 @@ fn recorded(failure: &BadTripFailure, card: &Path) -> PathBuf {
 fn check(name: &str, failure: &BadTripFailure, contacts: usize, unknown: &[&str], says: &[&str]) {
     let card = tempfile::tempdir().unwrap();
     let trip = recorded(failure, card.path());
-    let output = tools::run(
-        Command::new(tools::built("jumpseat").unwrap())
-            .arg("--home")
-            .arg(card.path().join("home"))
-            .arg("draft")
-            .arg(&trip)
-            .args(["--json", "-"]),
-    )
-    .unwrap();
-    let complaint = String::from_utf8_lossy(&output.stderr);
+    let home = TestHome::in_folder(card.path());
+    let reply = home.run(&["draft", path_text(&trip), "--json", "-"]);
     // 0 is "without a doubt", 3 "done, with doubts".
-    let code = output.status.code();
-    let without = says.is_empty() && code == Some(0);
-    assert!(without || code == Some(3), "{name}: {complaint}");
-    let draft: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let without = says.is_empty() && reply.code == Some(0);
+    assert!(without || reply.code == Some(3), "{name}: {}", reply.error);
+    let draft = reply.json();
     let found: Vec<&Value> = draft["drafts"]
         .as_array()
         .unwrap()

@@ -9,8 +9,7 @@ use std::time::{Duration, SystemTime};
 use jumpseat_simulator::plan::DrivePlan;
 use jumpseat_simulator::score::{ScoredDraft, ScoredEntryKind};
 use jumpseat_simulator::{scenario, script, trip_recording};
-
-use crate::outcome::{CommandReply, run, text};
+use jumpseat_test_kit::{TestHome, contents, copy_folder, path_text};
 
 /// A sound trip of two contacts, made once for all tests.
 fn sound_trip() -> &'static Path {
@@ -32,61 +31,31 @@ fn sound_trip() -> &'static Path {
 
 /// A copy of the trip on a card of its own.
 struct DamagedTrip {
-    folder: tempfile::TempDir,
+    home: TestHome,
     trip: PathBuf,
 }
 
 impl DamagedTrip {
     fn new() -> Self {
-        let folder = tempfile::tempdir().unwrap();
+        let home = TestHome::empty().unwrap();
         let whole = sound_trip();
-        let trip = folder.path().join("card").join(whole.file_name().unwrap());
-        fs::create_dir_all(trip.join("audio")).unwrap();
-        for file in files(whole) {
-            fs::copy(whole.join(&file), trip.join(&file)).unwrap();
-        }
-        Self { folder, trip }
-    }
-
-    fn home(&self, arguments: &[&str]) -> CommandReply {
-        let home = self.folder.path().join("home");
-        run("jumpseat", &[&["--home", text(&home)], arguments].concat())
+        let trip = home.at("card").join(whole.file_name().unwrap());
+        copy_folder(whole, &trip).unwrap();
+        Self { home, trip }
     }
 
     /// Drafts the trip where it lies; gives the contacts of it.
     fn contacts(&self) -> usize {
-        let json = self.folder.path().join("draft.json");
-        let said = self.home(&["draft", text(&self.trip), "--json", text(&json)]);
-        // 3 is "done, with doubts".
-        assert!(
-            matches!(said.code, Some(0 | 3)),
-            "{}{}",
-            said.out,
-            said.error
-        );
-        let draft: ScoredDraft = serde_json::from_str(&fs::read_to_string(json).unwrap()).unwrap();
+        let arguments = ["draft", path_text(&self.trip), "--json", "draft.json"];
+        self.home.run(&arguments).done();
+        let json = fs::read_to_string(self.home.at("draft.json")).unwrap();
+        let draft: ScoredDraft = serde_json::from_str(&json).unwrap();
         draft
             .drafts
             .iter()
             .filter(|entry| entry.kind == ScoredEntryKind::Contact)
             .count()
     }
-}
-
-/// Every file of a trip, by its name from the trip's folder.
-fn files(trip: &Path) -> Vec<PathBuf> {
-    let mut files = vec![PathBuf::from("trip.json"), PathBuf::from("journal.jsonl")];
-    let audio = fs::read_dir(trip.join("audio")).unwrap();
-    files.extend(audio.map(|entry| Path::new("audio").join(entry.unwrap().file_name())));
-    files.sort();
-    files
-}
-
-fn contents(trip: &Path) -> Vec<(PathBuf, Vec<u8>)> {
-    files(trip)
-        .into_iter()
-        .map(|file| (file.clone(), fs::read(trip.join(&file)).unwrap()))
-        .collect()
 }
 
 /// Damages a trip, then checks, drafts and pulls it.
@@ -100,24 +69,16 @@ fn check(damage: impl FnOnce(&Path), words: &[&str], contacts: usize) {
         file.set_modified(SystemTime::now() - Duration::from_secs(3600))
             .unwrap();
     }
-    let before = contents(&damaged.trip);
-    damaged
-        .home(&["check", text(&damaged.trip)])
-        .assert_says(3, words);
+    let before = contents(&damaged.trip).unwrap();
+    let checked = damaged.home.run(&["check", path_text(&damaged.trip)]);
+    checked.ended(3).says(words);
     assert_eq!(damaged.contacts(), contacts);
-    let card = damaged.folder.path().join("card");
-    let pulled = damaged.home(&["pull", text(&card)]);
-    assert!(
-        matches!(pulled.code, Some(0 | 3)),
-        "{}{}",
-        pulled.out,
-        pulled.error
-    );
+    damaged.home.run(&["pull", "card"]).done();
     let name = damaged.trip.file_name().unwrap();
-    let copy = damaged.folder.path().join("home/trips").join(name);
+    let copy = damaged.home.path().join("trips").join(name);
     // Nothing was mended, dropped or changed, neither on the card nor in the copy.
-    assert!(contents(&damaged.trip) == before);
-    assert!(contents(&copy) == before);
+    assert!(contents(&damaged.trip).unwrap() == before);
+    assert!(contents(&copy).unwrap() == before);
 }
 
 #[test]
@@ -175,12 +136,14 @@ fn a_header_that_cannot_be_read() {
 #[test]
 fn an_empty_trip_folder() {
     let damaged = DamagedTrip::new();
-    let empty = damaged.folder.path().join("trip-000009-3fa2c1");
+    let empty = damaged.home.at("trip-000009-3fa2c1");
     fs::create_dir(&empty).unwrap();
     for command in ["check", "draft"] {
         damaged
-            .home(&[command, text(&empty)])
-            .assert_says(1, &["trip-000009-3fa2c1", "empty", "pull"]);
+            .home
+            .run(&[command, path_text(&empty)])
+            .ended(1)
+            .says(&["trip-000009-3fa2c1", "empty", "pull"]);
     }
 }
 
@@ -189,26 +152,36 @@ fn a_trip_that_does_not_exist() {
     let damaged = DamagedTrip::new();
     for command in ["check", "draft"] {
         damaged
-            .home(&[command, "/nonexistent/trip-000001-3fa2c1"])
-            .assert_says(1, &["/nonexistent/trip-000001-3fa2c1"]);
+            .home
+            .run(&[command, "/nonexistent/trip-000001-3fa2c1"])
+            .ended(1)
+            .says(&["/nonexistent/trip-000001-3fa2c1"]);
     }
     damaged
-        .home(&["pull", "/nonexistent"])
-        .assert_says(1, &["/nonexistent"]);
+        .home
+        .run(&["pull", "/nonexistent"])
+        .ended(1)
+        .says(&["/nonexistent"]);
 }
 
 #[test]
 fn a_command_used_wrongly() {
     let damaged = DamagedTrip::new();
-    damaged.home(&["drafd"]).assert_says(2, &["drafd"]);
-    damaged.home(&["confirm", "1"]).assert_says(2, &["--call"]);
-    damaged.home(&["export"]).assert_says(2, &["--format"]);
+    damaged.home.run(&["drafd"]).ended(2).says(&["drafd"]);
+    damaged
+        .home
+        .run(&["confirm", "1"])
+        .ended(2)
+        .says(&["--call"]);
+    damaged.home.run(&["export"]).ended(2).says(&["--format"]);
 }
 
 #[test]
 fn a_contact_that_does_not_exist() {
     let damaged = DamagedTrip::new();
     damaged
-        .home(&["confirm", "7", "--call", "KB0QSE"])
-        .assert_says(1, &["7"]);
+        .home
+        .run(&["confirm", "7", "--call", "KB0QSE"])
+        .ended(1)
+        .says(&["7"]);
 }

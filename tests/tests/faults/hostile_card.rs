@@ -9,12 +9,11 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use jumpseat_core::journal::{JournalEvent, JournalRecord, TimeSource, encode};
+use jumpseat_test_kit::{CommandReply, built, copy_folder, path_text};
 use rustix::fs::{CWD, Mode, mkfifoat};
 use serde_json::Value;
 
-use crate::noise_trip::{self, copy};
-use crate::outcome::{CommandReply, said, text};
-use jumpseat_tests::tools;
+use crate::noise_trip;
 
 /// Seconds that a command may take; the computer may be busy with other things.
 const COMMAND_LIMIT_S: u32 = 120;
@@ -49,7 +48,7 @@ impl HostileCardCase {
         let folder = tempfile::tempdir().unwrap();
         let whole = noise_trip::trip();
         let trip = folder.path().join("card").join(whole.file_name().unwrap());
-        copy(whole, &trip);
+        copy_folder(whole, &trip).unwrap();
         let outside = folder.path().join("outside");
         fs::create_dir(&outside).unwrap();
         fs::copy(whole.join("journal.jsonl"), outside.join("file")).unwrap();
@@ -60,27 +59,26 @@ impl HostileCardCase {
     fn run(&self, megabytes: u32, arguments: &[&str]) -> CommandReply {
         let home = self.folder.path().join("home");
         let limits = r#"ulimit -v "$1" && shift && exec timeout -k 1 "$@""#;
-        let output = tools::run(
+        let reply = CommandReply::of(
             Command::new("sh")
                 .args(["-c", limits, "sh"])
                 .arg((megabytes * 1024).to_string())
                 .arg(COMMAND_LIMIT_S.to_string())
-                .arg(tools::built("jumpseat").unwrap())
-                .args(["--home", text(&home)])
+                .arg(built("jumpseat").unwrap())
+                .args(["--home", path_text(&home)])
                 .args(arguments)
                 // Each thread would have a hundred megabytes of addresses for itself.
                 .env("MALLOC_ARENA_MAX", "1"),
         );
-        let said = said(&output.unwrap());
-        let all = format!("{}{}", said.out, said.error);
+        let all = reply.printed();
         assert!(
-            matches!(said.code, Some(0 | 1 | 3)),
+            matches!(reply.code, Some(0 | 1 | 3)),
             "{arguments:?} ended with {:?}: {all}",
-            said.code
+            reply.code
         );
         assert!(!all.contains("panicked"), "{all}");
         assert!(!all.contains('\u{1b}'), "{all:?}");
-        said
+        reply
     }
 
     /// Everything but what a pull may write, without following a link.
@@ -116,26 +114,26 @@ fn play(trick: impl FnOnce(&Path), cheap: bool, expected: HostileCardOutcome<'_>
     trick(&row.trip);
     let before = row.rest();
     let outside = fs::read(row.folder.path().join("outside/file")).unwrap();
-    let checked = row.run(CHECKING_MB, &["check", text(&row.trip)]);
-    let drafted = row.run(DRAFTING_MB, &["draft", text(&row.trip), "--json", "-"]);
+    let checked = row.run(CHECKING_MB, &["check", path_text(&row.trip)]);
+    let drafted = row.run(DRAFTING_MB, &["draft", path_text(&row.trip), "--json", "-"]);
     match expected {
         Sound(seconds, says) => {
-            checked.assert_says(3, says);
-            let json = row.run(CHECKING_MB, &["check", text(&row.trip), "--json"]);
+            checked.ended(3).says(says);
+            let json = row.run(CHECKING_MB, &["check", path_text(&row.trip), "--json"]);
             let report: Value = serde_json::from_str(&json.out).unwrap();
             let found = report["rx_s"].as_f64().unwrap() + report["tx_s"].as_f64().unwrap();
             assert!((found - seconds).abs() < 1e-6, "{found} s: {}", checked.out);
             assert!(matches!(drafted.code, Some(0 | 3)), "{}", drafted.error);
         }
         Refused(says) => {
-            checked.assert_says(1, says);
-            drafted.assert_says(1, says);
+            checked.ended(1).says(says);
+            drafted.ended(1).says(says);
         }
     }
     if cheap {
         row.run(
             DRAFTING_MB,
-            &["pull", text(&row.folder.path().join("card"))],
+            &["pull", path_text(&row.folder.path().join("card"))],
         );
     }
     assert_eq!(row.rest(), before);
@@ -217,12 +215,14 @@ fn hear_is_given_what_is_no_file() {
         let row = HostileCardCase::new();
         let sound = row.trip.join("audio/000002-tx.wav");
         replace(&sound, kind);
-        row.run(DRAFTING_MB, &["hear", text(&sound)])
-            .assert_says(1, &["000002-tx.wav"]);
+        row.run(DRAFTING_MB, &["hear", path_text(&sound)])
+            .ended(1)
+            .says(&["000002-tx.wav"]);
         let flac = row.trip.join("audio/000002-tx.flac");
         replace(&flac, kind);
-        row.run(DRAFTING_MB, &["hear", text(&flac)])
-            .assert_says(1, &["000002-tx.flac"]);
+        row.run(DRAFTING_MB, &["hear", path_text(&flac)])
+            .ended(1)
+            .says(&["000002-tx.flac"]);
     }
 }
 
@@ -300,15 +300,12 @@ fn seven_journals_of_a_hundred_megabytes() {
             bytes += noise.len();
         }
     }
-    let checked = row.run(JOURNALS_MB, &["check", text(&row.trip)]);
-    checked.assert_says(
-        3,
-        &[
-            "journal-4.jsonl: ",
-            "longer than any journal is",
-            "more records than",
-        ],
-    );
+    let checked = row.run(JOURNALS_MB, &["check", path_text(&row.trip)]);
+    checked.ended(3).says(&[
+        "journal-4.jsonl: ",
+        "longer than any journal is",
+        "more records than",
+    ]);
 }
 
 /// The first record of a journal.
@@ -341,8 +338,8 @@ fn headers_of_sound_files_that_lie() {
         (20, b"\x03\0", "not plain PCM"),
         (22, b"\x02\0", "16000 Hz, 16 bits, 2 channels"),
         (24, b"\x80\xbb\0\0", "48000 Hz, 16 bits, 1 channels"),
-        (40, b"\xff\xff\xff\xff", "the audio itself is whole"),
-        (40, b"\0\0\0\0", "the audio itself is whole"),
+        (40, b"\xff\xff\xff\xff", "the audio itself is complete"),
+        (40, b"\0\0\0\0", "the audio itself is complete"),
     ] {
         play(
             |trip| {

@@ -7,9 +7,7 @@ use std::process::{Command, Stdio};
 use std::time::Duration;
 
 use jumpseat_logbook::{EntryFilter, Logbook};
-use jumpseat_tests::tools;
-
-use crate::outcome::{CommandReply, run, text};
+use jumpseat_test_kit::{CommandReply, TestHome, built, path_text, run};
 
 /// A file system of its own, in memory; it goes with the value.
 struct SmallDisk {
@@ -21,11 +19,9 @@ impl SmallDisk {
     fn of(kilobytes: u32) -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
         let size = format!("size={kilobytes}k");
-        let mounted = tools::run(
-            Command::new("mount")
-                .args(["-t", "tmpfs", "-o", &size, "tmpfs"])
-                .arg(folder.path()),
-        );
+        let mounted = run(Command::new("mount")
+            .args(["-t", "tmpfs", "-o", &size, "tmpfs"])
+            .arg(folder.path()));
         match mounted {
             Ok(output) if output.status.success() => Some(Self { folder }),
             other => {
@@ -40,10 +36,7 @@ impl SmallDisk {
     }
 
     fn home(&self, arguments: &[&str]) -> CommandReply {
-        run(
-            "jumpseat",
-            &[&["--home", text(&self.at("home"))], arguments].concat(),
-        )
+        TestHome::in_folder(self.folder.path()).run(arguments)
     }
 
     /// Takes all room but so much.
@@ -73,11 +66,9 @@ impl SmallDisk {
     }
 
     fn read_only(&self) {
-        let remounted = tools::run(
-            Command::new("mount")
-                .args(["-o", "remount,ro"])
-                .arg(self.folder.path()),
-        );
+        let remounted = run(Command::new("mount")
+            .args(["-o", "remount,ro"])
+            .arg(self.folder.path()));
         assert!(remounted.unwrap().status.success());
     }
 }
@@ -117,7 +108,7 @@ const LOOKING: [(&[&str], &str); 5] = [
 #[track_caller]
 fn looks(disk: &SmallDisk) {
     for (arguments, says) in LOOKING {
-        disk.home(arguments).assert_says(0, &[says]);
+        disk.home(arguments).ended(0).says(&[says]);
     }
 }
 
@@ -126,8 +117,9 @@ fn filled(kilobytes: u32) -> Option<SmallDisk> {
     let disk = SmallDisk::of(kilobytes)?;
     log(&disk.at("a.adi"), 300, 2024);
     log(&disk.at("b.adi"), 300, 2025);
-    disk.home(&["import", "--within", "0", text(&disk.at("a.adi"))])
-        .assert_says(0, &["300 new"]);
+    disk.home(&["import", "--within", "0", path_text(&disk.at("a.adi"))])
+        .ended(0)
+        .says(&["300 new"]);
     Some(disk)
 }
 
@@ -148,25 +140,36 @@ fn a_full_disk_is_named_and_costs_nothing() {
     let other = disk.at("b.adi");
     let out = disk.at("out.adi");
     for arguments in [
-        &["import", text(&other)][..],
+        &["import", path_text(&other)][..],
         &["undo"],
         &["confirm", "1", "--call", "KB0QSE"],
     ] {
         let said = disk.home(arguments);
-        said.assert_says(1, &["logbook.sqlite", "the disk is full", "Make room"]);
+        said.ended(1)
+            .says(&["logbook.sqlite", "the disk is full", "Make room"]);
         assert!(!said.error.contains("disk I/O error"), "{}", said.error);
     }
-    disk.home(&["export", "--format", "adif", "--all", "--out", text(&out)])
-        .assert_says(1, &["room"]);
+    disk.home(&[
+        "export",
+        "--format",
+        "adif",
+        "--all",
+        "--out",
+        path_text(&out),
+    ])
+    .ended(1)
+    .says(&["room"]);
     assert!(!out.exists());
-    disk.home(&["log", "--backup"]).assert_says(1, &["room"]);
+    disk.home(&["log", "--backup"]).ended(1).says(&["room"]);
     assert!(hidden(&disk.at("")).is_empty());
     looks(&disk);
     fs::remove_file(disk.at("stuffing")).unwrap();
-    disk.home(&["import", "--within", "0", text(&other)])
-        .assert_says(0, &["300 new"]);
+    disk.home(&["import", "--within", "0", path_text(&other)])
+        .ended(0)
+        .says(&["300 new"]);
     disk.home(&["undo"])
-        .assert_says(0, &["imported 300 contacts"]);
+        .ended(0)
+        .says(&["imported 300 contacts"]);
     looks(&disk);
 }
 
@@ -176,21 +179,12 @@ fn a_backup_without_room_is_a_warning() {
     let logbook = fs::metadata(disk.at("home/logbook.sqlite")).unwrap().len();
     // Room for the change of one entry, and not for a copy of the logbook.
     disk.fill(logbook / 2);
-    let said = disk.home(&["confirm", "1", "--call", "KB0QSE"]);
-    assert!(
-        matches!(said.code, Some(0 | 3)),
-        "{}{}",
-        said.out,
-        said.error
-    );
-    said.assert_says(
-        said.code.unwrap(),
-        &[
-            "warning: no backup of the logbook was made",
-            "the disk is full",
-            "Confirmed",
-        ],
-    );
+    let confirmed = disk.home(&["confirm", "1", "--call", "KB0QSE"]);
+    confirmed.done().says(&[
+        "warning: no backup of the logbook was made",
+        "the disk is full",
+        "Confirmed",
+    ]);
     let folder = disk.at("home/logbook-backups");
     assert_eq!(fs::read_dir(&folder).unwrap().count(), 0);
     looks(&disk);
@@ -202,11 +196,11 @@ fn a_read_only_home_is_looked_at() {
     disk.read_only();
     looks(&disk);
     for arguments in [
-        &["import", text(&disk.at("b.adi"))][..],
+        &["import", path_text(&disk.at("b.adi"))][..],
         &["undo"],
         &["log", "--backup"],
     ] {
-        disk.home(arguments).assert_says(1, &["ead-only"]);
+        disk.home(arguments).ended(1).says(&["ead-only"]);
     }
 }
 
@@ -239,26 +233,29 @@ fn changes_that_lie_beside_a_read_only_logbook_are_seen() {
 
 #[test]
 fn a_restore_that_is_killed_leaves_a_whole_logbook() {
-    let folder = tempfile::tempdir().unwrap();
-    let at = |name: &str| folder.path().join(name);
-    let home = |arguments: &[&str]| {
-        run(
-            "jumpseat",
-            &[&["--home", text(&at("home"))], arguments].concat(),
-        )
-    };
+    let folder = TestHome::empty().unwrap();
+    let at = |name: &str| folder.at(name);
+    let home = |arguments: &[&str]| folder.run(arguments);
     log(&at("a.adi"), 300, 2024);
     log(&at("b.adi"), 200, 2025);
     let small = at("small.sqlite");
     let large = at("large.sqlite");
-    home(&["import", "--within", "0", text(&at("a.adi"))]).assert_says(0, &["300 new"]);
-    home(&["log", "--backup", text(&small)]).assert_says(0, &["small.sqlite"]);
-    home(&["import", "--within", "0", text(&at("b.adi"))]).assert_says(0, &["200 new"]);
-    home(&["log", "--backup", text(&large)]).assert_says(0, &["large.sqlite"]);
+    home(&["import", "--within", "0", path_text(&at("a.adi"))])
+        .ended(0)
+        .says(&["300 new"]);
+    home(&["log", "--backup", path_text(&small)])
+        .ended(0)
+        .says(&["small.sqlite"]);
+    home(&["import", "--within", "0", path_text(&at("b.adi"))])
+        .ended(0)
+        .says(&["200 new"]);
+    home(&["log", "--backup", path_text(&large)])
+        .ended(0)
+        .says(&["large.sqlite"]);
     let mut killed = 0;
     for round in 0..40_u64 {
         let from = if round % 2 == 0 { &small } else { &large };
-        let mut child = Command::new(tools::built("jumpseat").unwrap())
+        let mut child = Command::new(built("jumpseat").unwrap())
             .arg("--home")
             .arg(at("home"))
             .args(["log", "--restore"])
@@ -284,6 +281,8 @@ fn a_restore_that_is_killed_leaves_a_whole_logbook() {
         "{killed} of 40 were killed before they were done"
     );
     println!("figure: {killed} of 40 restores killed, a whole logbook after each");
-    home(&["log", "--restore", text(&large)]).assert_says(0, &["Restored: 500 entries"]);
+    home(&["log", "--restore", path_text(&large)])
+        .ended(0)
+        .says(&["Restored: 500 entries"]);
     assert!(hidden(&at("home")).is_empty());
 }

@@ -9,8 +9,6 @@ mod logbook;
 #[cfg(test)]
 mod noise_trip;
 #[cfg(test)]
-mod outcome;
-#[cfg(test)]
 mod packed;
 #[cfg(test)]
 mod recorder;

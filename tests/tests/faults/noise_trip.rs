@@ -47,17 +47,3 @@ fn record(folder: &Path) -> PathBuf {
         .unwrap()
         .trip
 }
-
-/// Copies a folder with what is in it.
-pub(crate) fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let here = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &here);
-        } else {
-            fs::copy(entry.path(), here).unwrap();
-        }
-    }
-}

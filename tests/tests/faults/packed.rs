@@ -1,24 +1,19 @@
 //! Packed sound in the library is held to what the board wrote down of its samples.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use jumpseat_simulator::pack::pack;
+use jumpseat_test_kit::{TestHome, copy_folder};
 
 use crate::noise_trip;
-use crate::outcome::{run, text as text_of};
 
 /// A library with a trip whose sound was packed as `keep` does it.
-fn library(folder: &Path) -> PathBuf {
-    let (card, home) = (folder.join("card"), folder.join("home"));
+fn library(home: &TestHome) -> PathBuf {
     let name = noise_trip::trip().file_name().unwrap();
-    noise_trip::copy(noise_trip::trip(), &card.join(name));
-    run(
-        "jumpseat",
-        &["--home", text_of(&home), "pull", text_of(&card)],
-    )
-    .assert_says(0, &[]);
-    let trip = home.join("trips").join(name);
+    copy_folder(noise_trip::trip(), &home.at("card").join(name)).unwrap();
+    home.run(&["pull", "card"]).ended(0);
+    let trip = home.path().join("trips").join(name);
     let files: Vec<String> = fs::read_dir(trip.join("audio"))
         .unwrap()
         .map(|entry| {
@@ -39,11 +34,10 @@ fn library(folder: &Path) -> PathBuf {
 
 #[test]
 fn a_packed_file_that_holds_other_sound_is_found() {
-    let folder = tempfile::tempdir().unwrap();
-    let trip = library(folder.path());
-    let home = folder.path().join("home");
+    let home = TestHome::empty().unwrap();
+    let trip = library(&home);
     let check = |code, words: &[&str]| {
-        run("jumpseat", &["--home", text_of(&home), "check", "--all"]).assert_says(code, words);
+        home.run(&["check", "--all"]).ended(code).says(words);
     };
     // Five of sound, the journal and trip.json.
     check(0, &["7 files are unchanged."]);
@@ -61,22 +55,17 @@ fn a_packed_file_that_holds_other_sound_is_found() {
 
 #[test]
 fn a_trip_whose_number_went_bad_is_found_by_the_right_one() {
-    let folder = tempfile::tempdir().unwrap();
-    let (card, home) = (folder.path().join("card"), folder.path().join("home"));
+    let home = TestHome::empty().unwrap();
     let name = noise_trip::trip().file_name().unwrap().to_str().unwrap();
-    noise_trip::copy(noise_trip::trip(), &card.join(name));
-    let header = card.join(name).join("trip.json");
+    let copy = home.at("card").join(name);
+    copy_folder(noise_trip::trip(), &copy).unwrap();
+    let header = copy.join("trip.json");
     let text = fs::read_to_string(&header).unwrap();
     assert!(text.contains("\"trip\":1,"), "{text}");
     fs::write(&header, text.replace("\"trip\":1,", "\"trip\":5,")).unwrap();
-    let run = |arguments: &[&str]| {
-        run(
-            "jumpseat",
-            &[&["--home", text_of(&home)], arguments].concat(),
-        )
-    };
-    run(&["pull", text_of(&card)]);
+    home.run(&["pull", "card"]);
     for word in ["1", name] {
-        run(&["check", word]).assert_says(3, &[name, "the trip's number is \"5\" here and \"1\""]);
+        let says = [name, "the trip's number is \"5\" here and \"1\""];
+        home.run(&["check", word]).ended(3).says(&says);
     }
 }

@@ -1,16 +1,15 @@
 //! Bad input to the recorder: what is wrong is said clearly, and nothing is lost by it.
 
 use std::fs;
+use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
+use jumpseat_test_kit::{CommandReply, built};
 use jumpseat_tests::board::{RunningRecorder, TestBoard};
 use jumpseat_tests::journal_story::{has, story};
 use jumpseat_tests::parts::SoundFifo;
-use jumpseat_tests::tools;
-
-use crate::outcome::{run, said};
 
 const NO_PORT: &str = "gps = { serial = { device = \"/dev/ttyNOSUCH\" } }";
 const NO_DEVICE: &str = "sound = { device = \"nosuchcard\" }";
@@ -25,8 +24,8 @@ fn sound(board: &TestBoard, frames: Vec<[i16; 2]>) -> SoundFifo {
 /// The board's recorder ends with this code when it is asked this, and says all of these.
 #[track_caller]
 fn check(board: &TestBoard, words: &[&str], code: i32, says: &[&str]) {
-    let output = tools::run(&mut board.command(words).unwrap()).unwrap();
-    said(&output).assert_says(code, says);
+    let reply = CommandReply::of(&mut board.command(words).unwrap());
+    reply.ended(code).says(says);
 }
 
 #[test]
@@ -73,11 +72,10 @@ fn what_cannot_be_a_call_sign_is_told_and_keeps_nothing_from_being_recorded() {
 
 #[test]
 fn a_config_file_that_is_not_there_is_named() {
-    let said = run(
-        "jumpseat-recorder",
-        &["run", "--config", "/nonexistent/recorder.toml"],
-    );
-    said.assert_says(2, &["/nonexistent/recorder.toml", "--config FILE"]);
+    let mut command = Command::new(built("jumpseat-recorder").unwrap());
+    let reply = CommandReply::of(command.args(["run", "--config", "/nonexistent/recorder.toml"]));
+    let says = ["/nonexistent/recorder.toml", "--config FILE"];
+    reply.ended(2).says(&says);
 }
 
 #[test]
@@ -188,8 +186,7 @@ fn the_report_of_check_is_also_json() {
     let mut command = board
         .command(&["check", "--json", "--seconds", "1"])
         .unwrap();
-    let output = tools::run(&mut command).unwrap();
-    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let report = CommandReply::of(&mut command).json();
     let findings = report["findings"].as_array().unwrap();
     let of = |input: &str| {
         let found = findings.iter().find(|finding| finding["input"] == input);

@@ -1,56 +1,33 @@
 //! Homes that earlier versions wrote, opened by today's program: every trip, entry,
 //! action and sample is still there, and work goes on from them.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jumpseat_test_kit::{TestHome, contents, copy_folder};
 use jumpseat_trip::Trip;
 use serde_json::Value;
-
-use crate::outcome::{CommandReply, run, text};
 
 /// A copy of one of the homes in tests/upgrade.
 struct EarlierHome {
     /// The home as it was written.
     fixture: PathBuf,
-    folder: tempfile::TempDir,
+    today: TestHome,
 }
 
 impl EarlierHome {
     fn of(version: &str) -> Self {
         let fixture = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("upgrade/home-{version}"));
-        let folder = tempfile::tempdir().unwrap();
-        copy(&fixture, folder.path());
-        Self { fixture, folder }
+        let today = TestHome::empty().unwrap();
+        copy_folder(&fixture, today.folder()).unwrap();
+        Self { fixture, today }
     }
 
-    fn home(&self) -> PathBuf {
-        self.folder.path().join("home")
-    }
-
-    fn run(&self, arguments: &[&str]) -> CommandReply {
-        run(
-            "jumpseat",
-            &[&["--home", text(&self.home())], arguments].concat(),
-        )
-    }
-
-    /// What a command says, which must be done (0) or done with doubts (3).
-    #[track_caller]
-    fn done(&self, arguments: &[&str]) -> String {
-        let said = self.run(arguments);
-        assert!(
-            matches!(said.code, Some(0 | 3)),
-            "{arguments:?}: {}{}",
-            said.out,
-            said.error
-        );
-        said.out
-    }
-
+    /// What a command prints as JSON.
     #[track_caller]
     fn json(&self, arguments: &[&str]) -> Value {
-        serde_json::from_str(&self.done(arguments)).unwrap()
+        self.today.run(arguments).done().json()
     }
 
     /// What the old version's list said.
@@ -59,36 +36,9 @@ impl EarlierHome {
     }
 
     /// Every file of a trip with its bytes.
-    fn files(&self, trip: &str) -> Vec<(PathBuf, Vec<u8>)> {
-        contents(&self.home().join("trips").join(trip))
+    fn files(&self, trip: &str) -> BTreeMap<PathBuf, Vec<u8>> {
+        contents(&self.today.trip(trip)).unwrap()
     }
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let target = to.join(entry.file_name());
-        if entry.file_type().unwrap().is_dir() {
-            copy(&entry.path(), &target);
-        } else {
-            fs::copy(entry.path(), target).unwrap();
-        }
-    }
-}
-
-fn contents(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
-    let mut found = Vec::new();
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            found.extend(contents(&path));
-        } else {
-            found.push((path.clone(), fs::read(path).unwrap()));
-        }
-    }
-    found.sort();
-    found
 }
 
 /// All that stands in `old` stands in `new`; `new` may say more.
@@ -139,14 +89,13 @@ fn lists_are_whole(home: &EarlierHome) {
 fn every_entry_action_trip_and_sample_is_there() {
     let home = EarlierHome::of("0.1.0");
     lists_are_whole(&home);
-    let trips = home.home().join("trips");
     // Files with sound and the samples in them, as soxi counts them.
     for (name, segments, samples) in [
         ("trip-000001-3fa2c1", 9, 2_352_320),
         ("trip-000002-3d1219", 3, 96_000),
         ("trip-000003-3d1219", 2, 64_000),
     ] {
-        let trip = Trip::open(&trips.join(name)).unwrap();
+        let trip = Trip::open(&home.today.trip(name)).unwrap();
         let read: Vec<usize> = trip
             .segments()
             .iter()
@@ -165,36 +114,24 @@ fn every_entry_action_trip_and_sample_is_there() {
 #[test]
 fn work_goes_on_from_it() {
     let home = EarlierHome::of("0.1.0");
-    let before = [
-        home.files("trip-000001-3fa2c1"),
-        home.files("trip-000002-3d1219"),
-    ];
+    let before = ["trip-000001-3fa2c1", "trip-000002-3d1219"].map(|trip| (trip, home.files(trip)));
     // The file that could not be read then comes now, and makes its trip whole.
-    let card = home.folder.path().join("card");
-    home.done(&["pull", text(&card)]);
-    let whole = |folder: &Path| -> Vec<Vec<u8>> {
-        let sound = contents(&folder.join("audio"));
-        sound.into_iter().map(|(_, bytes)| bytes).collect()
-    };
+    home.today.run(&["pull", "card"]).done();
+    let sound = |folder: &Path| contents(&folder.join("audio")).unwrap();
     let name = "trip-000003-3d1219";
-    let copied = home.home().join("trips").join(name);
-    assert_eq!(whole(&copied), whole(&card.join(name)));
-    for (trip, before) in ["trip-000001-3fa2c1", "trip-000002-3d1219"]
-        .iter()
-        .zip(&before)
-    {
+    let card = home.today.at("card").join(name);
+    assert_eq!(sound(&home.today.trip(name)), sound(&card));
+    for (trip, before) in &before {
+        let now = home.files(trip);
         for (path, bytes) in before {
             let hidden = path.file_name().unwrap().to_string_lossy().starts_with('.');
-            assert!(
-                hidden || fs::read(path).unwrap() == *bytes,
-                "{trip}: {path:?}"
-            );
+            assert!(hidden || now.get(path) == Some(bytes), "{trip}: {path:?}");
         }
     }
     // Drafting, or refusing to draft what is packed, takes nothing from what a person said.
-    home.done(&["draft", "3"]);
-    home.run(&["draft", "1"])
-        .assert_says(1, &["reduced to the sound of confirmed contacts"]);
+    home.today.run(&["draft", "3"]).done();
+    let says = ["reduced to the sound of confirmed contacts"];
+    home.today.run(&["draft", "1"]).ended(1).says(&says);
     let entries = home.json(&["log", "--json"]);
     let contact = |number: i64| {
         let entries = entries.as_array().unwrap();
@@ -205,27 +142,21 @@ fn work_goes_on_from_it() {
     assert_eq!(contact(2)["comment"], "a correction");
     assert_eq!(contact(1), Value::Null);
     // What it exported comes out as it did; only the correction is new.
-    let again = home.folder.path().join("again.adi");
-    home.done(&[
-        "export",
-        "--format",
-        "adif",
-        "--trip",
-        "1",
-        "--out",
-        text(&again),
-    ]);
+    let export = ["export", "--format", "adif", "--trip", "1", "--out"];
+    home.today
+        .run(&[&export[..], &["again.adi"]].concat())
+        .done();
     let last = |path: &Path| {
         let text = fs::read_to_string(path).unwrap();
         text.lines().last().unwrap().to_owned()
     };
     let old = last(&home.fixture.join("first.adi"));
-    let new = last(&again)
+    let new = last(&home.today.at("again.adi"))
         .replace("<NAME:6>Walter", "<NAME:4>Walt")
         .replace("<COMMENT:12>a correction ", "");
     assert_eq!(new, old);
     // The old actions can be taken back.
-    home.done(&["undo", "4"]);
+    home.today.run(&["undo", "4"]).done();
     let entries = home.json(&["log", "--json", "--call", "N0QRD"]);
     assert_eq!(entries[0]["contact"]["name"], "Walt");
 }

@@ -5,7 +5,7 @@ use std::process::Command;
 
 use jumpseat_simulator::random::SeededRandom;
 use jumpseat_speech::{mel, resample::resample};
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
 use jumpseat_vocabulary::{TokenKind, tokens};
 
 /// Where Debian's asterisk-core-sounds-en-wav puts its words.
@@ -33,7 +33,7 @@ pub(crate) fn flite(text: &str, folder: &Path) -> Vec<f32> {
     let path: PathBuf = folder.join("flite.wav");
     let mut flite = Command::new("flite");
     flite.args(["-voice", "rms", "-t", text, "-o"]).arg(&path);
-    tools::run(&mut flite).unwrap();
+    kit::run(&mut flite).unwrap();
     trimmed(&samples(&path))
 }
 

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
 use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 use tempfile::TempDir;
@@ -103,7 +103,7 @@ fn between(scene: &CommandScene) -> Vec<Vec<String>> {
         let run = FaultRun::prepare(scene);
         let arguments = scene.arguments(&run.root);
         let some = &arguments[..arguments.len() - step];
-        tools::done(disk::surroundings(&mut plain(some), &run.root)).unwrap();
+        kit::done(disk::surroundings(&mut plain(some), &run.root)).unwrap();
         FolderState::read(&run.root).unwrap().logbook
     };
     steps.map(logbook).collect()
@@ -111,7 +111,7 @@ fn between(scene: &CommandScene) -> Vec<Vec<String>> {
 
 /// The command on a disk that works.
 pub(crate) fn plain(arguments: &[String]) -> Command {
-    let mut command = Command::new(tools::built("jumpseat").unwrap());
+    let mut command = Command::new(kit::built("jumpseat").unwrap());
     command.args(arguments);
     command
 }
@@ -119,7 +119,7 @@ pub(crate) fn plain(arguments: &[String]) -> Command {
 /// Gives the command again, on a disk that works.
 pub(crate) fn run_again(case: &FaultCase, root: &Path) -> CommandEnd {
     let mut command = plain(&case.scene.arguments(root));
-    let output = tools::run(disk::surroundings(&mut command, root)).unwrap();
+    let output = kit::run(disk::surroundings(&mut command, root)).unwrap();
     CommandEnd {
         code: output.status.code(),
         out: String::from_utf8_lossy(&output.stdout).into_owned(),

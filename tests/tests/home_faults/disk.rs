@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
 
 /// What goes wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -123,10 +123,8 @@ pub(crate) fn count_reads(root: &Path, arguments: &[String]) -> CommandEnd {
 fn counted(root: &Path, log: &Path, told: [&str; 3], arguments: &[String]) -> CommandEnd {
     let mut command = Command::new(program());
     command.arg(log).arg(root).args(told);
-    command
-        .arg(tools::built("jumpseat").unwrap())
-        .args(arguments);
-    let output = tools::run(surroundings(&mut command, root)).unwrap();
+    command.arg(kit::built("jumpseat").unwrap()).args(arguments);
+    let output = kit::run(surroundings(&mut command, root)).unwrap();
     let error = String::from_utf8_lossy(&output.stderr).into_owned();
     assert_ne!(output.status.code(), Some(99), "{error}");
     CommandEnd {
@@ -168,7 +166,7 @@ fn program() -> &'static Path {
         command
             .args(["-O1", "-Wall", "-Wextra", "-Werror", "-o"])
             .arg(&program);
-        let made = tools::run(command.arg(source)).unwrap();
+        let made = kit::run(command.arg(source)).unwrap();
         assert!(made.status.success(), "{made:?}");
         (folder, program)
     });

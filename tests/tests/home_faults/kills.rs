@@ -5,7 +5,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use jumpseat_simulator::random::SeededRandom;
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
 
 use crate::case::{FaultCase, FaultRun, plain};
 use crate::disk::{CommandEnd, surroundings};
@@ -61,7 +61,7 @@ fn kill(name: &'static str, each: usize) -> (usize, Vec<String>) {
         let run = FaultRun::prepare(case.scene);
         let begun = Instant::now();
         let mut command = plain(&case.scene.arguments(&run.root));
-        tools::done(surroundings(&mut command, &run.root)).unwrap();
+        kit::done(surroundings(&mut command, &run.root)).unwrap();
         begun.elapsed()
     };
     let (mut kills, mut wrong) = (0, Vec::new());

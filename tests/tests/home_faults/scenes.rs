@@ -8,8 +8,8 @@ use std::sync::OnceLock;
 use chrono::{DateTime, TimeDelta, Utc};
 use jumpseat_entries::Contact;
 use jumpseat_formats::{adif, table_csv};
-use jumpseat_simulator::copy_folder;
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
+use jumpseat_test_kit::copy_folder;
 use rusqlite::Connection;
 
 use crate::disk::surroundings;
@@ -160,9 +160,9 @@ fn make() -> tempfile::TempDir {
 fn next(from: &Path, to: &Path, commands: &[&[&str]]) {
     copy_folder(from, to).unwrap();
     for words in commands {
-        let mut command = Command::new(tools::built("jumpseat").unwrap());
+        let mut command = Command::new(kit::built("jumpseat").unwrap());
         command.args(["--home", "home"]).args(*words);
-        tools::done(surroundings(&mut command, to)).unwrap();
+        kit::done(surroundings(&mut command, to)).unwrap();
     }
 }
 
@@ -178,9 +178,9 @@ fn half(folder: &Path) {
     let sound = fs::read(&last).unwrap();
     fs::write(&last, &sound[..sound.len() / 2]).unwrap();
     fs::remove_file(card.join("audio/000004-rx.wav")).unwrap();
-    let mut command = Command::new(tools::built("jumpseat").unwrap());
+    let mut command = Command::new(kit::built("jumpseat").unwrap());
     let pull = command.args(["--home", "home", "pull"]).arg(&card);
-    tools::done(surroundings(pull, folder)).unwrap();
+    kit::done(surroundings(pull, folder)).unwrap();
     fs::remove_dir_all(&card).unwrap();
     fs::rename(later, card).unwrap();
 }

@@ -9,8 +9,8 @@ use jumpseat_core::journal::{
     AudioDirection, JournalEvent, JournalRecord, PositionSource, RecorderFault, ShutdownReason,
     TimeSource, clip,
 };
+use jumpseat_test_kit::demo_card;
 use jumpseat_tests::journal_file;
-use jumpseat_tests::parts::demo_card;
 use jumpseat_values::display::hex;
 use sha2::{Digest as _, Sha256};
 

@@ -2,11 +2,10 @@
 
 use std::collections::BTreeMap;
 use std::path::Path;
-use std::process::Command;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use jumpseat_simulator::truth::{DriveTruth, TrueContact};
-use jumpseat_tests::tools;
+use jumpseat_test_kit::{done, outside_script};
 use serde::Deserialize;
 use serde_json::Value;
 
@@ -18,14 +17,8 @@ struct ReferenceAdif {
 
 /// Reads the file by adif-io (PyPI) and compares every field.
 pub(crate) fn check(name: &str, file: &Path, truth: &DriveTruth) {
-    let reader = Path::new(env!("CARGO_MANIFEST_DIR")).join("outside/adif.py");
-    let output = tools::run(Command::new(tools::python().unwrap()).arg(reader).arg(file)).unwrap();
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    let read: ReferenceAdif = serde_json::from_slice(&output.stdout).unwrap();
+    let read = done(outside_script("adif.py").unwrap().arg(file)).unwrap();
+    let read: ReferenceAdif = serde_json::from_str(&read).unwrap();
     let version = read.header.get("ADIF_VER").and_then(Value::as_str);
     assert!(
         version.is_some_and(|version| version.starts_with("3.1.")),

@@ -1,11 +1,11 @@
 //! What a person does at home: pull, draft, confirm, export.
 
+use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
 use jumpseat_simulator::score::{DraftScore, FieldVerdict, ScoredDraft};
 use jumpseat_simulator::truth::DriveTruth;
-use jumpseat_tests::tools;
+use jumpseat_test_kit::{TestHome, path_text};
 use serde::Deserialize;
 
 /// Times of a draft may be this far from the truth.
@@ -24,22 +24,18 @@ struct DraftNumber {
     number: i64,
 }
 
-/// Runs `jumpseat`, for all to see.
-fn jumpseat(home: &Path, arguments: &[&str]) -> String {
-    let mut command = Command::new(tools::built("jumpseat").unwrap());
-    command.arg("--home").arg(home).args(arguments);
-    let out = tools::done(&mut command).unwrap();
-    println!("$ jumpseat {}\n{out}", arguments.join(" "));
-    out
+/// Runs the home tool, which must succeed, and prints what it printed.
+fn jumpseat(home: &TestHome, arguments: &[&str]) {
+    let reply = home.run(arguments);
+    println!("$ jumpseat {}\n{}", arguments.join(" "), reply.done().out);
 }
 
 /// Pulls the card and drafts its only trip.
-pub(crate) fn draft(home: &Path, card: &Path) -> (ScoredDraft, DraftNumbers) {
-    jumpseat(home, &["pull", card.to_str().unwrap()]);
+pub(crate) fn draft(home: &TestHome, card: &Path) -> (ScoredDraft, DraftNumbers) {
+    jumpseat(home, &["pull", path_text(card)]);
     jumpseat(home, &["check", "1"]);
-    let json = home.with_extension("json");
-    jumpseat(home, &["draft", "1", "--json", json.to_str().unwrap()]);
-    let text = std::fs::read_to_string(json).unwrap();
+    jumpseat(home, &["draft", "1", "--json", "draft.json"]);
+    let text = fs::read_to_string(home.at("draft.json")).unwrap();
     (
         serde_json::from_str(&text).unwrap(),
         serde_json::from_str(&text).unwrap(),
@@ -77,7 +73,7 @@ pub(crate) fn check(name: &str, score: &DraftScore) {
 
 /// Says what was said, as a listener would, and exports.
 pub(crate) fn confirm_and_export(
-    home: &Path,
+    home: &TestHome,
     truth: &DriveTruth,
     numbers: &DraftNumbers,
 ) -> PathBuf {
@@ -93,30 +89,11 @@ pub(crate) fn confirm_and_export(
             "--sent",
             contact.sent.as_deref().unwrap_or_default(),
         ];
-        jumpseat(
-            home,
-            &[
-                &words[..],
-                &[
-                    "--received",
-                    contact.received.as_deref().unwrap_or_default(),
-                    "--name",
-                    name,
-                ],
-            ]
-            .concat(),
-        );
+        let received = contact.received.as_deref().unwrap_or_default();
+        let more = ["--received", received, "--name", name];
+        jumpseat(home, &[&words[..], &more].concat());
     }
-    let adif = home.with_extension("adi");
-    jumpseat(
-        home,
-        &[
-            "export",
-            "--format",
-            "adif",
-            "--out",
-            adif.to_str().unwrap(),
-        ],
-    );
-    adif
+    let export = ["export", "--format", "adif", "--out", "contacts.adi"];
+    jumpseat(home, &export);
+    home.at("contacts.adi")
 }

@@ -3,10 +3,8 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
-use std::process::Command;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit::{done, outside_script};
 use serde_json::Value;
 
 use crate::logbook::ReferenceLogbook;
@@ -110,15 +108,9 @@ fn what_another_library_writes_and_reads_is_the_same_to_us() {
          fields read as they were written, {other} of them with other characters than ASCII"
     );
 
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("outside/adif_back.py");
-    let mut command = Command::new(tools::python().unwrap());
-    let output = tools::run(command.arg(script).arg(book.export("adif"))).unwrap();
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    let back: Vec<AdifFields> = serde_json::from_slice(&output.stdout).unwrap();
+    let mut command = outside_script("adif_back.py").unwrap();
+    let back = done(command.arg(book.export("adif"))).unwrap();
+    let back: Vec<AdifFields> = serde_json::from_str(&back).unwrap();
     assert_eq!(back.len(), COUNT);
     let back: BTreeMap<String, AdifFields> = back
         .into_iter()

@@ -2,9 +2,8 @@
 //! the ADIF 3.1.6 specification.
 
 use std::path::Path;
-use std::process::Command;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit::{done, outside_script};
 use serde::Deserialize;
 
 use crate::logbook::ReferenceLogbook;
@@ -57,16 +56,13 @@ fn all_that_is_written_stands_in_the_specification() {
 
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
     let log = here.join("../host-tools/formats/src/adif");
-    let mut command = Command::new(tools::python().unwrap());
+    let mut command = outside_script("adif_spec.py").unwrap();
     command
-        .arg(here.join("outside/adif_spec.py"))
         .args([log.join("fields.txt"), log.join("old_modes.txt")])
         .arg(here.join("../host-tools/place/src/bands.toml"))
         .args([own, imported]);
-    let output = tools::run(&mut command).unwrap();
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{said}");
-    let told: SpecificationReport = serde_json::from_slice(&output.stdout).unwrap();
+    let told = done(&mut command).unwrap();
+    let told: SpecificationReport = serde_json::from_str(&told).unwrap();
     assert_eq!(told.wrong, Vec::<String>::new());
     // Every field of a contact that a person or the drive fills is among them.
     for field in [

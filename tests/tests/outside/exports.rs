@@ -6,9 +6,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit::{CommandReply, DEMO_TRIP, TestHome, built, done, outside_script};
 use serde::Deserialize;
 use serde_json::Value;
+
+use crate::logbook::ReferenceLogbook;
 
 type RowFields = BTreeMap<String, String>;
 
@@ -37,45 +39,23 @@ struct GpxWaypoint {
 const NAME: &str = "Zoë \"R\" <&>";
 const REMARK: &str = "at the pass, with; signs ' and ]]>";
 
-fn jumpseat(folder: &Path, arguments: &[&str]) -> String {
-    let mut command = Command::new(tools::built("jumpseat").unwrap());
-    command.args(["--home", "demo/home"]).args(arguments);
-    tools::done(command.current_dir(folder)).unwrap()
-}
-
 /// The demo, with a portable station, and its logbook's contacts.
-fn demo(folder: &Path) -> Vec<Value> {
-    jumpseat(folder, &["demo", "--into", "demo"]);
+fn portable_demo() -> (ReferenceLogbook, Vec<Value>) {
+    let book = ReferenceLogbook::demo();
     let said = ["--call", "KB0QSE/M", "--name", NAME, "--comment", REMARK];
-    jumpseat(folder, &[&["confirm", "1"], &said[..]].concat());
-    let log: Vec<Value> = serde_json::from_str(&jumpseat(folder, &["log", "--json"])).unwrap();
-    log.into_iter()
-        .map(|entry| entry["contact"].clone())
-        .collect()
-}
-
-fn export(folder: &Path, format: &str) -> PathBuf {
-    let out = folder.join(format!("out.{format}"));
-    let path = out.to_str().unwrap();
-    jumpseat(
-        folder,
-        &["export", "--format", format, "--all", "--out", path],
-    );
-    out
+    book.run(&[&["confirm", "1"], &said[..]].concat());
+    let contacts = book.contacts();
+    (book, contacts)
 }
 
 #[test]
 fn every_format_reads_back_as_it_was() {
-    let folder = tempfile::tempdir().unwrap();
-    let contacts = demo(folder.path());
+    let (book, contacts) = portable_demo();
     assert_eq!(contacts.len(), 2);
-    let files = ["adif", "adx", "csv", "gpx"].map(|format| export(folder.path(), format));
-    let reader = Path::new(env!("CARGO_MANIFEST_DIR")).join("outside/exports.py");
-    let mut command = Command::new(tools::python().unwrap());
-    let output = tools::run(command.arg(reader).args(&files)).unwrap();
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{said}");
-    let told: ExportsReport = serde_json::from_slice(&output.stdout).unwrap();
+    let files = ["adif", "adx", "csv", "gpx"].map(|format| book.export(format));
+    let mut reader = outside_script("exports.py").unwrap();
+    let told = done(reader.args(&files)).unwrap();
+    let told: ExportsReport = serde_json::from_str(&told).unwrap();
 
     assert_eq!(told.adx_version, "3.1.6");
     assert_eq!((told.adi.len(), told.adx.len(), told.csv.len()), (2, 2, 2));
@@ -147,11 +127,18 @@ fn every_format_reads_back_as_it_was() {
     );
 }
 
+/// What ffprobe reads of a sound file besides the sound.
+fn tags_by_ffprobe(file: &Path) -> Value {
+    let mut probe = Command::new("ffprobe");
+    probe.args(["-v", "error", "-show_format", "-of", "json"]);
+    let told: Value = serde_json::from_str(&done(probe.arg(file)).unwrap()).unwrap();
+    told["format"]["tags"].clone()
+}
+
 #[test]
 fn a_clip_tells_ffprobe_when_it_began() {
-    let folder = tempfile::tempdir().unwrap();
-    let contacts = demo(folder.path());
-    let clips = export(folder.path(), "clips");
+    let (book, contacts) = portable_demo();
+    let clips = book.export("clips");
     let mut waves: Vec<PathBuf> = fs::read_dir(clips)
         .unwrap()
         .map(|entry| entry.unwrap().path())
@@ -160,11 +147,7 @@ fn a_clip_tells_ffprobe_when_it_began() {
     waves.sort();
     assert_eq!(waves.len(), 2);
     for (wave, contact) in waves.iter().zip(&contacts) {
-        let mut command = Command::new("ffprobe");
-        command.args(["-v", "error", "-show_format", "-of", "json"]);
-        let output = tools::run(command.arg(wave)).unwrap();
-        let told: Value = serde_json::from_slice(&output.stdout).unwrap();
-        let tags = &told["format"]["tags"];
+        let tags = &tags_by_ffprobe(wave);
         let on: chrono::DateTime<chrono::Utc> = contact["on"].as_str().unwrap().parse().unwrap();
         // Two seconds before the contact, counted in samples since midnight.
         let begin = on - chrono::TimeDelta::seconds(2);
@@ -186,8 +169,8 @@ fn a_clip_tells_ffprobe_when_it_began() {
 
 /// One over that runs across midnight, as the recorder would leave it with a
 /// receiver that tells each second, and never a second late.
-fn midnight(home: &Path) -> String {
-    let at = home.join("drive");
+fn across_midnight(home: &TestHome) {
+    let at = home.at("drive");
     fs::create_dir_all(&at).unwrap();
     let spec = hound::WavSpec {
         channels: 2,
@@ -219,26 +202,21 @@ fn midnight(home: &Path) -> String {
     }
     fs::write(at.join("events.jsonl"), events).unwrap();
     fs::write(at.join("recorder.toml"), "card.board = \"3fa2c1\"\n").unwrap();
-    let mut recorder = Command::new(tools::built("jumpseat-recorder").unwrap());
-    recorder.arg("simulate").arg(&at).arg("--config");
-    recorder
-        .arg(at.join("recorder.toml"))
-        .arg("--card")
-        .arg(home.join("trips"));
-    assert!(tools::run(&mut recorder).unwrap().status.success());
-    "trip-000001-3fa2c1".to_owned()
+    let mut recorder = Command::new(built("jumpseat-recorder").unwrap());
+    recorder.arg("simulate").arg(&at);
+    recorder.arg("--config").arg(at.join("recorder.toml"));
+    recorder.arg("--card").arg(home.path().join("trips"));
+    CommandReply::of(&mut recorder).ended(0);
 }
 
 #[test]
 fn every_segment_tells_mediainfo_and_ffprobe_its_date_time_and_time_reference_also_at_midnight() {
-    let home = tempfile::tempdir().unwrap();
-    let trip = midnight(home.path());
-    let folder = home.path().join("segments");
-    let mut export = Command::new(tools::built("jumpseat").unwrap());
-    export.arg("--home").arg(home.path());
-    export.args(["export", "--format", "segments", "--trip", &trip, "--out"]);
-    let done = tools::run(export.arg(&folder)).unwrap();
-    assert!(done.status.success(), "{done:?}");
+    let home = TestHome::empty().unwrap();
+    across_midnight(&home);
+    let export = ["export", "--format", "segments", "--trip", DEMO_TRIP];
+    home.run(&[&export[..], &["--out", "segments"]].concat())
+        .ended(0);
+    let folder = home.at("segments");
     // Before the over, the over across midnight's ten seconds, and after it.
     let begins = [
         ("000001-rx.wav", "2026-05-14", 86_380.0),
@@ -247,11 +225,7 @@ fn every_segment_tells_mediainfo_and_ffprobe_its_date_time_and_time_reference_al
     ];
     let mut worst_s = 0.0_f64;
     for (file, date, since_midnight) in begins {
-        let mut probe = Command::new("ffprobe");
-        probe.args(["-v", "error", "-show_format", "-of", "json"]);
-        let output = tools::run(probe.arg(folder.join(file))).unwrap();
-        let told: Value = serde_json::from_slice(&output.stdout).unwrap();
-        let tags = &told["format"]["tags"];
+        let tags = tags_by_ffprobe(&folder.join(file));
         assert_eq!(tags["date"], date, "{file}");
         let reference: f64 = tags["time_reference"].as_str().unwrap().parse().unwrap();
         let seconds = reference / 16_000.0;
@@ -264,14 +238,13 @@ fn every_segment_tells_mediainfo_and_ffprobe_its_date_time_and_time_reference_al
             clock % 60
         );
         assert_eq!(tags["creation_time"], clock, "{file}");
-        let mut probe = Command::new("mediainfo");
-        probe.arg("--Output=General;%Encoded_Date%|%Delay%|%Producer%");
-        let output = tools::run(probe.arg(folder.join(file))).unwrap();
-        let told = String::from_utf8_lossy(&output.stdout).into_owned();
-        let mut probe = Command::new("mediainfo");
-        probe.arg("--Output=Audio;%Delay%");
-        let output = tools::run(probe.arg(folder.join(file))).unwrap();
-        let delay = String::from_utf8_lossy(&output.stdout).trim().to_owned();
+        let by_mediainfo = |what: &str| {
+            let mut probe = Command::new("mediainfo");
+            probe.arg(format!("--Output={what}"));
+            done(probe.arg(folder.join(file))).unwrap()
+        };
+        let told = by_mediainfo("General;%Encoded_Date%|%Delay%|%Producer%");
+        let delay = by_mediainfo("Audio;%Delay%").trim().to_owned();
         assert!(
             told.starts_with(&format!("{date} {clock}")),
             "{file}: {told}"

@@ -8,7 +8,7 @@ use jumpseat_core::journal::AudioDirection;
 use jumpseat_simulator::plan::DrivePlan;
 use jumpseat_simulator::scenario::{self, RadioPath as Way};
 use jumpseat_simulator::script;
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
 
 /// What `sox … stats` says about a stretch of one channel (1 or 2).
 struct SoxLevels {
@@ -27,7 +27,7 @@ fn measure(wav: &Path, channel: &str, from_s: f64, to_s: f64, filter: &[&str]) -
         &format!("={to_s}"),
     ]);
     command.args(filter).arg("stats");
-    let output = tools::run(&mut command).unwrap();
+    let output = kit::run(&mut command).unwrap();
     let said = String::from_utf8_lossy(&output.stderr);
     let number = |name: &str| -> f64 {
         let line = said.lines().find(|line| line.starts_with(name)).unwrap();

@@ -2,24 +2,21 @@
 //! records that another library wrote.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::PathBuf;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit::{TestHome, done, outside_script};
 use serde_json::Value;
 
-/// A home in a folder that vanishes with it.
+/// A home whose logbook other programs read.
 pub(crate) struct ReferenceLogbook {
-    folder: tempfile::TempDir,
-    home: &'static str,
+    home: TestHome,
 }
 
 impl ReferenceLogbook {
     /// The demo drive, pulled, drafted and confirmed.
     pub(crate) fn demo() -> Self {
         let book = Self {
-            folder: tempfile::tempdir().unwrap(),
-            home: "demo/home",
+            home: TestHome::named("demo/home").unwrap(),
         };
         book.run(&["demo", "--into", "demo"]);
         book
@@ -28,40 +25,32 @@ impl ReferenceLogbook {
     /// Random records, as adif-io writes them and we import them.
     pub(crate) fn random(seed: u32, count: usize) -> Self {
         let book = Self {
-            folder: tempfile::tempdir().unwrap(),
-            home: "home",
+            home: TestHome::empty().unwrap(),
         };
-        let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("outside/adif_random.py");
-        let mut command = Command::new(tools::python().unwrap());
+        let mut command = outside_script("adif_random.py").unwrap();
         command
-            .arg(script)
             .args([seed.to_string(), count.to_string()])
             .args([book.at("random.adi"), book.at("random.json")]);
-        let output = tools::run(&mut command).unwrap();
-        assert!(
-            output.status.success(),
-            "{}",
-            String::from_utf8_lossy(&output.stderr)
-        );
+        done(&mut command).unwrap();
         book.run(&["import", "random.adi"]);
         book
     }
 
     pub(crate) fn at(&self, file: &str) -> PathBuf {
-        self.folder.path().join(file)
+        self.home.at(file)
     }
 
     /// What a command prints; it may have doubts.
     pub(crate) fn run(&self, arguments: &[&str]) -> String {
-        let mut command = Command::new(tools::built("jumpseat").unwrap());
-        command.args(["--home", self.home]).args(arguments);
-        tools::done(command.current_dir(self.folder.path())).unwrap()
+        self.home.run(arguments).done().out.clone()
     }
 
     /// The contacts of the logbook.
     pub(crate) fn contacts(&self) -> Vec<Value> {
-        let log: Vec<Value> = serde_json::from_str(&self.run(&["log", "--json"])).unwrap();
-        log.into_iter()
+        let log = self.home.run(&["log", "--json"]).done().json();
+        let entries = log.as_array().unwrap();
+        entries
+            .iter()
             .map(|entry| entry["contact"].clone())
             .collect()
     }

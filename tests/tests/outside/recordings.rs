@@ -7,7 +7,7 @@ use std::process::Command;
 
 use jumpseat_simulator::plan::DrivePlan;
 use jumpseat_simulator::{pack, scenario, script, trip_recording};
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
 
 fn files(folder: &Path) -> Vec<PathBuf> {
     let mut paths: Vec<PathBuf> = fs::read_dir(folder.join("audio"))
@@ -19,7 +19,7 @@ fn files(folder: &Path) -> Vec<PathBuf> {
 }
 
 fn says(program: &str, arguments: &[&str], file: &Path) -> String {
-    let output = tools::run(Command::new(program).args(arguments).arg(file)).unwrap();
+    let output = kit::run(Command::new(program).args(arguments).arg(file)).unwrap();
     assert!(output.status.success(), "{program} {}", file.display());
     String::from_utf8_lossy(&output.stdout)
         .split_whitespace()
@@ -32,7 +32,7 @@ fn decoded(file: &Path) -> Vec<u8> {
     let arguments = ["-v", "error", "-i"];
     let mut command = Command::new("ffmpeg");
     command.args(arguments).arg(file).args(["-f", "s16le", "-"]);
-    let output = tools::run(&mut command).unwrap();
+    let output = kit::run(&mut command).unwrap();
     assert!(output.status.success(), "{}", file.display());
     output.stdout
 }

@@ -1,19 +1,15 @@
 //! Reference libraries, run in the interpreter that has them.
 
 use std::io::Write as _;
-use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit::outside_script;
 
 /// Runs a script of `tests/outside` in the interpreter with the reference
 /// libraries; gives what it prints.
 pub(crate) fn reference(script: &str, input: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("outside")
-        .join(script);
-    let mut child = Command::new(tools::python().unwrap())
-        .arg(path)
+    let mut child = outside_script(script)
+        .unwrap()
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()

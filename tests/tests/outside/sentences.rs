@@ -5,6 +5,7 @@ use jumpseat_recorder::gps::SentenceReader;
 use jumpseat_simulator::gps;
 use jumpseat_simulator::plan::DrivePlan;
 use jumpseat_simulator::scenario;
+use jumpseat_test_kit::json_lines;
 use serde::Deserialize;
 
 use crate::reference::reference;
@@ -32,10 +33,7 @@ fn a_whole_drive_reads_as_the_reference_library_reads_it() {
         .map(|(_, sentence)| sentence)
         .collect();
     let told = reference("sentences.py", &(log.join("\n") + "\n"));
-    let told: Vec<ReferenceSentence> = told
-        .lines()
-        .map(|line| serde_json::from_str(line).unwrap())
-        .collect();
+    let told: Vec<ReferenceSentence> = json_lines(&told).unwrap();
     let mut reader = SentenceReader::new();
     let (mut times, mut places, mut nothing) = (0, 0, 0);
     let read: Vec<(&String, Vec<JournalEvent>)> = log

@@ -8,9 +8,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use jumpseat_simulator::copy_folder;
-use jumpseat_tests::parts::{TestProcess, wait_until};
-use jumpseat_tests::tools::{built, run};
+use jumpseat_test_kit::{TestProcess, built, copy_folder, run, wait_until};
 use rustix::process::Signal;
 
 use crate::card;

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::time::Duration;
 
 use jumpseat_simulator::random::SeededRandom;
-use jumpseat_tests::parts::wait_until;
+use jumpseat_test_kit::wait_until;
 use rustix::process::{Pid, Signal, kill_process};
 
 use crate::card;

@@ -9,10 +9,8 @@ use std::process::Command;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use jumpseat_tests::parts::wait_until;
-use jumpseat_tests::tools::{built, run};
-
 use crate::card;
+use jumpseat_test_kit::{built, run, wait_until};
 
 /// A card, a home, and a board in the place of ssh.
 struct Board {

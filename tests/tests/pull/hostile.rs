@@ -7,10 +7,9 @@ use std::os::unix::net::UnixListener;
 use std::path::Path;
 use std::process::Command;
 
-use jumpseat_tests::tools::run;
-
 use crate::card;
 use crate::server::Server;
+use jumpseat_test_kit::run;
 
 /// The rows that were tried.
 struct Table {

@@ -6,10 +6,9 @@ use std::io::{Read as _, Write as _};
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use jumpseat_tests::tools::run;
-
 use crate::card;
 use crate::server::Server;
+use jumpseat_test_kit::run;
 
 fn server() -> Server {
     let server = Server::start();

@@ -6,11 +6,9 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_tests::parts::{TestProcess, wait_until};
-use jumpseat_tests::tools::{built, run};
-
 use crate::card;
 use crate::server::Server;
+use jumpseat_test_kit::{TestProcess, built, run, wait_until};
 
 /// Where Avahi looks for services; it cannot be told another place.
 const SERVICES: &str = "/etc/avahi/services";

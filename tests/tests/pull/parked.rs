@@ -5,8 +5,8 @@ use std::path::Path;
 use std::thread::sleep;
 use std::time::Duration;
 
+use jumpseat_test_kit::wait_until;
 use jumpseat_tests::board::{RunningRecorder, TestBoard};
-use jumpseat_tests::parts::wait_until;
 
 use crate::card;
 use crate::server::Server;

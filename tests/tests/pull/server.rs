@@ -1,13 +1,11 @@
 //! A real OpenSSH server with keys and a configuration of its own, and who asks it.
 
+use jumpseat_test_kit::{TestProcess, built, free_port, run, wait_until};
 use std::fs;
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::time::Duration;
-
-use jumpseat_tests::parts::{TestProcess, free_port, wait_until};
-use jumpseat_tests::tools::{built, run};
 
 /// The server, a card that it offers, and a home that pulls from it.
 pub(crate) struct Server {

@@ -6,9 +6,10 @@ use std::time::Duration;
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
 use jumpseat_simulator::scenario::ScriptedDial;
+use jumpseat_test_kit::free_port;
 use jumpseat_tests::board::TestBoard;
 use jumpseat_tests::journal_story::story;
-use jumpseat_tests::parts::{RigctldDaemon, free_port};
+use jumpseat_tests::parts::RigctldDaemon;
 use jumpseat_trip::Trip;
 
 use crate::sound_boards::board_without_sound;

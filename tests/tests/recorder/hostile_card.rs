@@ -8,9 +8,9 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use jumpseat_recorder::card_layout::MAX_RECEIPT_BYTES;
-use jumpseat_simulator::copy_folder;
+use jumpseat_test_kit::{copy_folder, wait_until};
 use jumpseat_tests::board::TestBoard;
-use jumpseat_tests::parts::{make_fifo, wait_until};
+use jumpseat_tests::parts::make_fifo;
 use jumpseat_tests::receipt::{receipt_file, receipt_text};
 
 use crate::sound_boards::{board_with_sound, board_without_sound, noise};

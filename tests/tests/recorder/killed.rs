@@ -1,16 +1,14 @@
 //! The recorder is killed in the middle of an over: what is left, and how it is reported.
 
-use std::path::Path;
-use std::process::Command;
 use std::thread::sleep;
 use std::time::Duration;
 
 use jumpseat_core::journal::{AudioDirection, JournalEvent};
 use jumpseat_simulator::scenario;
+use jumpseat_test_kit::TestHome;
 use jumpseat_tests::journal_story::has;
 use jumpseat_tests::live::LiveDrive;
 use jumpseat_tests::stage::{GpsConnection, SoundConnection};
-use jumpseat_tests::tools;
 use jumpseat_trip::SegmentState;
 
 use crate::samples::compare;
@@ -82,35 +80,17 @@ fn a_killed_recorder_leaves_all_but_the_last_two_seconds() {
 
     // At home the damage is reported, and a draft is made from what is left.
     let file = last_segment.path.file_name().unwrap().to_str().unwrap();
-    let home = folder.path().join("home");
+    let home = TestHome::in_folder(folder.path());
     let trip = trip.dir().to_str().unwrap();
-    let checked = jumpseat(&home, &["check", trip]);
-    assert!(
-        checked.contains(file) && checked.contains("the recorder stopped while it wrote"),
-        "{checked}"
-    );
-    let drafted = jumpseat(&home, &["draft", trip]);
-    assert!(drafted.contains("1 contact"), "{drafted}");
-    assert!(
-        drafted.contains("the recording was not ended in order"),
-        "{drafted}"
-    );
+    let checked = home.run(&["check", trip]);
+    checked
+        .ended(3)
+        .says(&[file, "the recorder stopped while it wrote"]);
+    let drafted = home.run(&["draft", trip]);
+    drafted
+        .ended(3)
+        .says(&["1 contact", "the recording was not ended in order"]);
     println!(
         "figure: recorder: check names {file}; draft says that the recording was not ended in order"
     );
-}
-
-/// Runs `jumpseat`, which must end with doubts; returns its output.
-fn jumpseat(home: &Path, arguments: &[&str]) -> String {
-    let mut command = Command::new(tools::built("jumpseat").unwrap());
-    command.arg("--home").arg(home).args(arguments);
-    let output = tools::run(&mut command).unwrap();
-    let output_text = String::from_utf8_lossy(&output.stdout).into_owned();
-    assert_eq!(
-        output.status.code(),
-        Some(3),
-        "{output_text}{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    output_text
 }

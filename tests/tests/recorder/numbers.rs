@@ -6,8 +6,9 @@ use std::os::unix::fs::symlink;
 use std::path::Path;
 use std::time::Duration;
 
+use jumpseat_test_kit::wait_until;
 use jumpseat_tests::board::{RunningRecorder, TestBoard};
-use jumpseat_tests::parts::{make_fifo, wait_until};
+use jumpseat_tests::parts::make_fifo;
 
 use crate::sound_boards::board_without_sound;
 

@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
 
 /// Builds the library of `preload/NAME.c` in this folder.
 pub(crate) fn library(name: &str, folder: &Path) -> PathBuf {
@@ -15,7 +15,7 @@ pub(crate) fn library(name: &str, folder: &Path) -> PathBuf {
         .args(["-shared", "-fPIC", "-O1", "-o"])
         .arg(&library);
     command.arg(sources.join(name).with_extension("c"));
-    let made = tools::run(command.arg("-ldl")).unwrap();
+    let made = kit::run(command.arg("-ldl")).unwrap();
     assert!(made.status.success(), "{made:?}");
     library
 }

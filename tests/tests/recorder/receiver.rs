@@ -10,9 +10,10 @@ use std::time::Duration;
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault, TimeSource};
 use jumpseat_simulator::gps::sentence::frame;
+use jumpseat_test_kit::free_port;
 use jumpseat_tests::board::TestBoard;
 use jumpseat_tests::journal_story::{has, story};
-use jumpseat_tests::parts::{GpsdDaemon, PseudoTerminal, free_port};
+use jumpseat_tests::parts::{GpsdDaemon, PseudoTerminal};
 use jumpseat_trip::Trip;
 
 use crate::sound_boards::{board_with_sound, board_without_sound, noise};

@@ -5,9 +5,10 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault};
+use jumpseat_test_kit::wait_until;
 use jumpseat_tests::board::TestBoard;
 use jumpseat_tests::journal_story::has;
-use jumpseat_tests::parts::{PulseServer, wait_until};
+use jumpseat_tests::parts::PulseServer;
 use jumpseat_trip::Timeline;
 
 /// Sound takes longer from the server than from a card.

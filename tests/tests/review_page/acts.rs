@@ -170,7 +170,7 @@ fn the_call_sign_is_checked_while_it_is_typed() {
         record("KB0QSE", "20260514", "Ruth"),
         record("N0QRD", "20250102", "Walt")
     );
-    let file = home.folder.path().join("mine.adi");
+    let file = home.at("mine.adi");
     fs::write(&file, log).unwrap();
     home.run(&["import", file.to_str().unwrap()]);
     let (_review, mut browser) = at(&home, "/entry/1");
@@ -305,7 +305,7 @@ fn the_trip_adds_up_and_exports_as_the_command_does() {
     let page = browser
         .text("document.querySelector('#exported code').textContent")
         .unwrap();
-    let command = home.folder.path().join("command.adi");
+    let command = home.at("command.adi");
     home.run(&[
         "export",
         "--format",

@@ -2,8 +2,10 @@
 
 use std::fs;
 
-use jumpseat_tests::parts::{BrowserWindow, PartError, WebBrowser};
-use jumpseat_tests::{screens, tools};
+use jumpseat_test_kit as kit;
+use jumpseat_test_kit::PartError;
+use jumpseat_tests::parts::{BrowserWindow, WebBrowser};
+use jumpseat_tests::screens;
 use serde_json::Value;
 
 use crate::home::{DEMO, ReviewedHome};
@@ -26,7 +28,7 @@ fn findings(window: BrowserWindow) -> (usize, usize, Vec<String>) {
     let home = ReviewedHome::demo();
     let review = home.review(Some(DEMO));
     let mut browser = home.browser(window);
-    let script = fs::read_to_string(tools::axe().unwrap()).unwrap();
+    let script = fs::read_to_string(kit::axe().unwrap()).unwrap();
     let (mut screens, mut serious, mut all) = (0, 0, Vec::new());
     let mut look = |browser: &mut WebBrowser, name: &str| -> Result<(), PartError> {
         browser.script(&script, Vec::new())?;

@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use jumpseat_simulator::truth::{DriveTruth, TrueContact};
-use jumpseat_tests::parts::{BrowserWindow, WebBrowser, demo_card};
+use jumpseat_test_kit::demo_card;
+use jumpseat_tests::parts::{BrowserWindow, WebBrowser};
 use serde_json::json;
 
 use crate::home::{DEMO, ReviewedHome, adif};

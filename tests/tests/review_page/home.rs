@@ -1,47 +1,50 @@
 //! Homes with a drafted drive, and a browser that looks at one.
 
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::sync::OnceLock;
 
 use jumpseat_entries::Draft;
 use jumpseat_logbook::{EntryFilter, Logbook};
-use jumpseat_simulator::copy_folder;
+use jumpseat_test_kit::{DEMO_TRIP, TestHome, copy_folder, done, outside_script};
 use jumpseat_tests::parts::{BrowserWindow, ReviewProcess, WebBrowser, drafted_demo};
-use jumpseat_tests::tools;
 use jumpseat_values::Alternative;
 use serde_json::Value;
 
 /// The name of the demo's trip.
-pub(crate) const DEMO: &str = "trip-000001-3fa2c1";
+pub(crate) const DEMO: &str = DEMO_TRIP;
 
 /// A home in a folder of its own, which holds what else a test needs too.
 pub(crate) struct ReviewedHome {
-    pub(crate) folder: tempfile::TempDir,
+    home: TestHome,
 }
 
 impl ReviewedHome {
     /// A fresh copy of a home with the demo drive, drafted and not decided.
     pub(crate) fn demo() -> Self {
-        static DRAFTED: OnceLock<tempfile::TempDir> = OnceLock::new();
+        static DRAFTED: OnceLock<TestHome> = OnceLock::new();
         let drafted = DRAFTED.get_or_init(|| {
-            let folder = tempfile::tempdir().unwrap();
-            drafted_demo(&folder.path().join("home")).unwrap();
-            folder
+            let home = TestHome::empty().unwrap();
+            drafted_demo(&home.path()).unwrap();
+            home
         });
         let home = Self::empty();
-        copy_folder(&drafted.path().join("home"), &home.path()).unwrap();
+        copy_folder(&drafted.path(), &home.path()).unwrap();
         home
     }
 
     /// A home without anything.
     pub(crate) fn empty() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        Self { folder }
+        let home = TestHome::empty().unwrap();
+        Self { home }
+    }
+
+    /// A path beside the home.
+    pub(crate) fn at(&self, name: &str) -> PathBuf {
+        self.home.at(name)
     }
 
     pub(crate) fn path(&self) -> PathBuf {
-        self.folder.path().join("home")
+        self.home.path()
     }
 
     pub(crate) fn review(&self, trip: Option<&str>) -> ReviewProcess {
@@ -49,14 +52,12 @@ impl ReviewedHome {
     }
 
     pub(crate) fn browser(&self, window: BrowserWindow) -> WebBrowser {
-        WebBrowser::start(self.folder.path(), window).unwrap()
+        WebBrowser::start(self.home.folder(), window).unwrap()
     }
 
     /// A command on this home; gives what it printed.
     pub(crate) fn run(&self, arguments: &[&str]) -> String {
-        let mut command = Command::new(tools::built("jumpseat").unwrap());
-        command.arg("--home").arg(self.path()).args(arguments);
-        tools::done(&mut command).unwrap()
+        self.home.run(arguments).done().out.clone()
     }
 
     /// Changes what was drafted of the demo drive.
@@ -79,12 +80,8 @@ impl ReviewedHome {
 
 /// An ADIF file's header and records as adif-io reads them.
 pub(crate) fn adif(file: &Path) -> Value {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("outside/adif.py");
-    let mut command = Command::new(tools::python().unwrap());
-    let output = tools::run(command.arg(script).arg(file)).unwrap();
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{said}");
-    serde_json::from_slice(&output.stdout).unwrap()
+    let read = done(outside_script("adif.py").unwrap().arg(file)).unwrap();
+    serde_json::from_str(&read).unwrap()
 }
 
 /// Another value that was heard.

@@ -4,8 +4,9 @@ use std::fs;
 use std::net::TcpListener;
 
 use jumpseat_core::journal::{JournalEvent, RecorderFault, clip};
+use jumpseat_test_kit::demo_card;
 use jumpseat_tests::journal_file;
-use jumpseat_tests::parts::{BrowserWindow, WebBrowser, demo_card, drafted_from};
+use jumpseat_tests::parts::{BrowserWindow, WebBrowser, drafted_from};
 use jumpseat_values::Doubt;
 
 use crate::home::{DEMO, ReviewedHome, other};
@@ -106,7 +107,7 @@ fn hostile_home(port: u16) -> ReviewedHome {
         }
         adif.push_str("<EOR>\n");
     }
-    let file = home.folder.path().join("theirs.adi");
+    let file = home.at("theirs.adi");
     fs::write(&file, adif).unwrap();
     home.run(&["import", file.to_str().unwrap()]);
     home

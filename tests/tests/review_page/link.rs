@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
-use jumpseat_tests::parts::{BrowserWindow, TestProcess, wait_until};
-use jumpseat_tests::tools;
+use jumpseat_test_kit as kit;
+use jumpseat_test_kit::{TestProcess, wait_until};
+use jumpseat_tests::parts::BrowserWindow;
 use rustix::process::Signal;
 
 use crate::home::{DEMO, ReviewedHome};
@@ -25,7 +26,7 @@ struct StartedBrowser {
 
 impl StartedBrowser {
     fn start(home: &ReviewedHome, name: &str) -> Self {
-        let at = |part: &str| home.folder.path().join(part);
+        let at = |part: &str| home.at(part);
         let (person, given) = (at("person"), at(&format!("given-{name}")));
         fs::create_dir_all(at("tools")).unwrap();
         fs::create_dir_all(&person).unwrap();
@@ -34,7 +35,7 @@ impl StartedBrowser {
         fs::write(&opener, note).unwrap();
         fs::set_permissions(&opener, fs::Permissions::from_mode(0o755)).unwrap();
         let path = std::env::var("PATH").unwrap();
-        let mut command = Command::new(tools::built("jumpseat").unwrap());
+        let mut command = Command::new(kit::built("jumpseat").unwrap());
         command
             .env("HOME", &person)
             .env("PATH", format!("{}:{path}", at("tools").display()))

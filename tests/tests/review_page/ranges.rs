@@ -1,6 +1,6 @@
 //! Sound is fetched by pieces, and the pieces are the whole.
 
-use jumpseat_tests::parts::demo_card;
+use jumpseat_test_kit::demo_card;
 use jumpseat_trip::{AudioDirection, Trip};
 
 use crate::home::{DEMO, ReviewedHome};

@@ -10,7 +10,7 @@ use crate::error::RecorderError;
 use crate::monotonic;
 use crate::tcp;
 
-const WATCH_COMMAND: &[u8] = b"?WATCH_COMMAND={\"enable\":true,\"json\":true};\n";
+const WATCH_COMMAND: &[u8] = b"?WATCH={\"enable\":true,\"json\":true};\n";
 /// gpsd reports every second unless the receiver is silent.
 const READ_TIMEOUT: Duration = Duration::from_secs(10);
 

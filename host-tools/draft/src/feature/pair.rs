@@ -1,4 +1,4 @@
-//! What two events have to do with one another.
+//! How two events are related: whether the dial moved, whether they name one station.
 
 use crate::cut::DriveEvent;
 

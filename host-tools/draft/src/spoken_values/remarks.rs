@@ -1,5 +1,4 @@
-//! What is worth keeping beside the exchange: numbers and references that a word
-//! announces, and the other station's locator.
+//! Numbers and references that a word announces, and the other station's locator.
 
 use jumpseat_place::locator::is_locator;
 use jumpseat_values::Span;

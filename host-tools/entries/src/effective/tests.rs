@@ -75,8 +75,8 @@ fn what_can_never_stand_is_refused_with_what_would() {
 #[test]
 fn kilohertz_are_refused_with_the_megahertz() {
     let wrong = said(ContactField::Mhz, "14287.5").unwrap_err();
-    assert!(wrong.reason.ends_with("say 14.2875"), "{wrong}");
-    // Gigahertz are no kilohertz, and what is in no band may still be said.
+    assert!(wrong.reason.ends_with("type 14.2875"), "{wrong}");
+    // Gigahertz are not kilohertz, and a frequency outside the bands may still be typed.
     assert_eq!(
         said(ContactField::Mhz, "10368").unwrap().hz,
         Some(10_368_000_000)
@@ -127,7 +127,7 @@ fn the_end_is_held_to_the_start_where_one_of_them_changes() {
     };
     let early = "2026-05-14T15:00:00Z";
     let (on, off) = ("2026-05-14 15:04:28", "2026-05-14 15:00:00");
-    // The page says every word; what another log told wrongly can still be corrected.
+    // The page sends every field; wrong times of another log can still be corrected.
     check(
         early,
         &[

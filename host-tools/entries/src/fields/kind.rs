@@ -83,13 +83,13 @@ pub enum FieldKind {
         letters: [char; 2],
     },
     /// A number of an ADIF enumeration, 0 to 65,535.
-    Number(Member<u16>),
+    EnumerationNumber(Member<u16>),
 }
 
 /// The fields of an ADIF record that hold one of ours.
 #[derive(Debug)]
 pub struct AdifNames {
-    /// Its place in the order of a record.
+    /// Its place in the order of a record. A new field takes the next free number.
     pub place: u8,
     /// A time has a date and a time of day, a locator what is beyond its eighth
     /// character beside it, everything else one name; none where ADIF has no field. One
@@ -109,8 +109,8 @@ pub struct CsvColumn {
 /// How a draft knows a field.
 #[derive(Debug)]
 pub enum DraftSource {
-    /// It does not.
-    None,
+    /// It never does.
+    Never,
     /// It was said on the air, so that a person has to confirm it.
     Heard {
         /// What was heard.

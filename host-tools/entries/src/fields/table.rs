@@ -48,7 +48,7 @@ impl FieldDefinition {
     /// The draft's doubts about it.
     pub fn doubts(&self, draft: &Draft) -> Vec<Doubt> {
         match self.draft {
-            DraftSource::None => Vec::new(),
+            DraftSource::Never => Vec::new(),
             DraftSource::Heard { get, .. } => get(draft).doubts.clone(),
             DraftSource::Measured(doubts) => doubts(draft),
         }
@@ -167,7 +167,7 @@ contact_fields! {
         kind: FieldKind::Text(member!(qth)),
         adif: AdifNames { place: 12, names: &["QTH"] },
         csv: CsvColumn { place: 22, name: "qth" },
-        draft: DraftSource::None,
+        draft: DraftSource::Never,
         edit: Some(EditForm {
             option: Some(EditOption::new("qth", "PLACE", "The other station's town or place")),
             ..EditForm::PLAIN
@@ -251,7 +251,7 @@ contact_fields! {
         kind: FieldKind::Frequency(member!(hz_rx)),
         adif: AdifNames { place: 5, names: &["FREQ_RX"] },
         csv: CsvColumn { place: 21, name: "receive_frequency_mhz" },
-        draft: DraftSource::None,
+        draft: DraftSource::Never,
         edit: Some(EditForm {
             unit: ", MHz",
             option: Some(EditOption::new("receive-mhz",
@@ -298,7 +298,7 @@ contact_fields! {
         kind: FieldKind::Text(member!(sig)),
         adif: AdifNames { place: 15, names: &["SIG"] },
         csv: CsvColumn { place: 24, name: "sig" },
-        draft: DraftSource::None,
+        draft: DraftSource::Never,
         edit: Some(EditForm {
             option: Some(EditOption::new("sig",
                 "NAME",
@@ -316,7 +316,7 @@ contact_fields! {
         kind: FieldKind::Text(member!(sig_info)),
         adif: AdifNames { place: 16, names: &["SIG_INFO"] },
         csv: CsvColumn { place: 25, name: "sig_info" },
-        draft: DraftSource::None,
+        draft: DraftSource::Never,
         edit: Some(EditForm {
             option: Some(EditOption::new("sig-info", "TEXT", "Its reference there (SIG_INFO)")),
             ..EditForm::PLAIN
@@ -330,7 +330,7 @@ contact_fields! {
         kind: FieldKind::Text(member!(my_sig)),
         adif: AdifNames { place: 26, names: &["MY_SIG"] },
         csv: CsvColumn { place: 26, name: "my_sig" },
-        draft: DraftSource::None,
+        draft: DraftSource::Never,
         edit: Some(EditForm {
             option: Some(EditOption::new("my-sig", "NAME", "The programme that you are out for")),
             ..EditForm::PLAIN
@@ -344,7 +344,7 @@ contact_fields! {
         kind: FieldKind::Text(member!(my_sig_info)),
         adif: AdifNames { place: 27, names: &["MY_SIG_INFO"] },
         csv: CsvColumn { place: 27, name: "my_sig_info" },
-        draft: DraftSource::None,
+        draft: DraftSource::Never,
         edit: Some(EditForm {
             option: Some(EditOption::new("my-sig-info", "TEXT", "Your reference there")),
             ..EditForm::PLAIN
@@ -456,7 +456,7 @@ contact_fields! {
         key: "dxcc",
         json: "area/dxcc",
         label: "own entity number",
-        kind: FieldKind::Number(area_member!(dxcc)),
+        kind: FieldKind::EnumerationNumber(area_member!(dxcc)),
         adif: AdifNames { place: 22, names: &["MY_DXCC"] },
         csv: CsvColumn { place: 29, name: "dxcc" },
         draft: DraftSource::Measured(|draft| draft.area.doubts.clone()),

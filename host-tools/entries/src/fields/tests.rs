@@ -56,7 +56,7 @@ fn set_sample(definition: &FieldDefinition, contact: &mut Contact) {
         }
         FieldKind::Frequency(member) => (member.set)(contact, Some(14_287_500)),
         FieldKind::Degrees { member, .. } => (member.set)(contact, Some(41.5)),
-        FieldKind::Number(member) => (member.set)(contact, Some(291)),
+        FieldKind::EnumerationNumber(member) => (member.set)(contact, Some(291)),
     }
 }
 

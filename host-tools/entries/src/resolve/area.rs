@@ -45,7 +45,7 @@ fn look(estimate: &Estimate<Position>) -> Estimate<AdministrativeArea> {
     Estimate::new(found.value.map(|area| words(&area)), doubts)
 }
 
-/// The area in people's words and in those of the ADIF specification.
+/// The area as people call it and as the ADIF specification does.
 fn words(area: &area::Area) -> AdministrativeArea {
     let Some(county) = area.county else {
         // Several entities of the specification may lie in one country, and
@@ -59,7 +59,7 @@ fn words(area: &area::Area) -> AdministrativeArea {
     let postal = county.state.postal;
     let entity = entity(postal);
     // Counties by name are those of the states. In Alaska the specification wants
-    // boroughs of its own list, and cities outside any county have no word in it.
+    // boroughs of its own list, and it has no value for cities outside any county.
     let is_state = matches!(entity, Some((291 | 6 | 110, _)));
     let has_counties = is_state && !matches!(postal, "AK" | "DC") && !county.is_independent_city();
     AdministrativeArea {

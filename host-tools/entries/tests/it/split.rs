@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use jumpseat_entries::resolve::TripInstants;
-use jumpseat_entries::{merge, split};
+use jumpseat_entries::{join, split};
 use jumpseat_values::{DialSetting, Estimate, Position};
 
 use crate::samples::draft;
@@ -14,7 +14,7 @@ fn what_is_taken_apart_and_joined_again_has_all_its_overs_and_values() {
         let (first, second) = split(&whole, cut, None).unwrap();
         assert!(first.off_s <= second.on_s);
         assert_eq!(first.on, whole.on);
-        let again = merge(&second, &first);
+        let again = join(&second, &first);
         assert_eq!(again.overs, whole.overs);
         assert_eq!((again.on_s, again.off_s), (whole.on_s, whole.off_s));
         assert_eq!(again.call.value, whole.call.value);

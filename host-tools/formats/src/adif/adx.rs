@@ -1,4 +1,4 @@
-//! ADX files: the same records in XML, with every character.
+//! Writes ADX files: the same records as XML, in which any character can stand.
 
 use chrono::{DateTime, Utc};
 
@@ -64,7 +64,7 @@ pub fn write(
     }
 }
 
-/// Writes a field; gives a doubt when something of it is lost.
+/// Writes a field. Returns a doubt if something of it is lost.
 fn put(xml: &mut XmlWriter, field: &AdifField, all: &[AdifField]) -> Option<String> {
     let AdifField { name, value, .. } = field;
     if matches!(field.holds, AdifTextKind::Intl | AdifTextKind::IntlLines) {
@@ -91,7 +91,8 @@ fn put(xml: &mut XmlWriter, field: &AdifField, all: &[AdifField]) -> Option<Stri
     ))
 }
 
-/// A field of the specification is an element of its own name; others say theirs.
+/// A field of the specification is an element of that name; other fields have their name
+/// in an attribute.
 fn element(xml: &mut XmlWriter, field: &AdifField, value: &str) {
     let name = field.name.as_str();
     let kind = field.kind.as_deref().map(|kind| ("TYPE", kind));

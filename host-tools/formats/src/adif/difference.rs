@@ -1,4 +1,4 @@
-//! What two records say differently of one contact.
+//! Where two records of one contact differ.
 
 use serde::Serialize;
 
@@ -6,20 +6,20 @@ use super::record::{AdifField, fields};
 use super::text::fitting;
 use jumpseat_entries::Contact;
 
-/// A field that another log tells otherwise.
+/// A field that differs in another log.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct FieldDifference {
     /// Its name.
     pub field: String,
     /// What the logbook holds; `None` where it holds nothing.
     pub here: Option<String>,
-    /// What the other log tells.
+    /// What the other log holds.
     pub there: String,
 }
 
-/// What another log tells of a contact and the logbook does not, in the form in
-/// which files have it: fractions of a second, characters that an ADI file cannot
-/// hold, and what the other log leaves out are no differences.
+/// The fields of a contact that another log holds and the logbook lacks or has otherwise,
+/// compared as they stand in files: fractions of a second, characters that an ADI file
+/// cannot hold, and what the other log leaves out do not count.
 pub fn differences(here: &Contact, there: &Contact) -> Vec<FieldDifference> {
     let (Ok(here), Ok(there)) = (fields(here), fields(there)) else {
         return Vec::new();
@@ -27,20 +27,20 @@ pub fn differences(here: &Contact, there: &Contact) -> Vec<FieldDifference> {
     let plain = |field: &AdifField| fitting(&field.value, field.holds).0;
     there
         .iter()
-        .filter_map(|told| {
-            let known = here.iter().find(|known| known.name == told.name);
-            let told_text = plain(told);
+        .filter_map(|other| {
+            let known = here.iter().find(|known| known.name == other.name);
+            let other_text = plain(other);
             let known_text = known.map(plain);
             let same = known_text.as_deref().is_some_and(|known| {
-                let clock = matches!(told.name.as_str(), "TIME_ON" | "TIME_OFF");
-                let minute = clock && (known.len() == 4 || told_text.len() == 4);
-                known.eq_ignore_ascii_case(&told_text)
-                    || (minute && known.get(..4) == told_text.get(..4))
+                let clock = matches!(other.name.as_str(), "TIME_ON" | "TIME_OFF");
+                let minute = clock && (known.len() == 4 || other_text.len() == 4);
+                known.eq_ignore_ascii_case(&other_text)
+                    || (minute && known.get(..4) == other_text.get(..4))
             });
-            (!same && !told_text.is_empty()).then(|| FieldDifference {
-                field: told.name.clone(),
+            (!same && !other_text.is_empty()).then(|| FieldDifference {
+                field: other.name.clone(),
                 here: known.map(|known| known.value.clone()),
-                there: told.value.clone(),
+                there: other.value.clone(),
             })
         })
         .collect()
@@ -51,7 +51,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn only_what_the_other_log_tells_otherwise() {
+    fn only_what_the_other_log_holds_otherwise() {
         let here = Contact {
             call: "KB0QSE".into(),
             on: Some("2026-05-14T15:04:27.600Z".parse().unwrap()),

@@ -1,4 +1,4 @@
-//! The forms of an ADI file's fields.
+//! How times, places and tags are written in a record.
 
 use std::fmt::Write as _;
 

@@ -1,10 +1,10 @@
-//! Modes that old files have, in the words of today's specification.
+//! Modes of old files, as today's specification names them.
 
 /// ADIF 3.1.6, enumerations `Mode` (its entries for import only) and `Submode`:
 /// each with the mode that it is a submode of today.
 const OLD_MODES: &str = include_str!("old_modes.txt");
 
-/// Sidebands stood as modes in files of many programs (common practice).
+/// Many programs write a sideband as the mode (common practice).
 const SIDEBANDS: [&str; 2] = ["USB", "LSB"];
 
 /// MODE and SUBMODE of a mode as a file has it.
@@ -36,7 +36,7 @@ mod tests {
     }
 
     #[test]
-    fn old_words_have_their_place_today() {
+    fn old_modes_become_submodes_of_today() {
         check("ssb", "SSB", None);
         check("usb", "SSB", Some("USB"));
         check("PSK31", "PSK", Some("PSK31"));

@@ -1,4 +1,4 @@
-//! Reads ADIF files of any version as programs really write them.
+//! Reads ADIF files of any version, as programs really write them.
 //!
 //! Pure: bytes in, contacts and complaints out. Nothing that a file declares is
 //! allocated before it is there, and no file takes longer than its length warrants.
@@ -20,7 +20,7 @@ use jumpseat_entries::ExtraField;
 use crate::reading::{LogFileReading, ReadComplaints, ReadContact, collect, text};
 use record::{AdifRecord, RecordSink};
 
-/// Understands each record and hands it on.
+/// Makes a contact of each record and hands it on.
 struct RecordReader<F> {
     defined: Vec<ExtraField>,
     complaints: ReadComplaints,

@@ -8,7 +8,7 @@ use super::field::{day, degrees, minute_of_day, time_of_day};
 use super::spec::{self, AdifTextKind, is_application};
 use super::text::ascii;
 
-/// Why a contact cannot stand in a log file.
+/// Why a contact cannot be written to a log file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NotExportable {
     /// No call sign, or none that ASCII can write.
@@ -19,8 +19,8 @@ pub enum NotExportable {
     NoTime,
 }
 
-/// Whether a contact can stand in a log file: a record needs a call sign, a
-/// date and a time.
+/// Whether a contact can be written to a log file: a record needs a call sign, a date
+/// and a time.
 pub fn exportable(contact: &Contact) -> Result<(), NotExportable> {
     if ascii(contact.call.trim()).0.is_empty() {
         return Err(NotExportable::NoCall);
@@ -37,7 +37,7 @@ pub(super) struct AdifField {
     pub(super) holds: AdifTextKind,
     /// The data type indicator, for a field that the specification does not have.
     pub(super) kind: Option<String>,
-    /// It must be defined in the file's header.
+    /// The header of the file must define it.
     pub(super) user: bool,
 }
 
@@ -110,7 +110,7 @@ fn values(definition: &FieldDefinition, contact: &Contact) -> Vec<Option<String>
         }
         FieldKind::Frequency(member) => {
             let hz = (member.get)(contact);
-            // Who listens where they transmit has one frequency.
+            // A receive frequency is written only if it differs.
             let other = definition.field == ContactField::ReceiveMhz;
             let hz = hz.filter(|hz| !other || contact.hz != Some(*hz));
             vec![hz.map(megahertz)]
@@ -123,13 +123,13 @@ fn values(definition: &FieldDefinition, contact: &Contact) -> Vec<Option<String>
             let value = (member.get)(contact);
             vec![value.and_then(|value| degrees(value, *limit, *letters))]
         }
-        FieldKind::Number(member) => {
+        FieldKind::EnumerationNumber(member) => {
             vec![(member.get)(contact).map(|number| number.to_string())]
         }
     }
 }
 
-/// A field that another log had.
+/// A field that came from another log.
 fn further(extra: &ExtraField) -> Option<AdifField> {
     let value = extra.value.trim().to_owned();
     let known = spec::holds(&extra.name);

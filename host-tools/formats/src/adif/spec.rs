@@ -1,11 +1,11 @@
-//! The fields of a record in ADIF 3.1.6, and what text they hold.
+//! The fields of a record in ADIF 3.1.6, and what text each can hold.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 /// A field a line: its name, and its kind where that is not one line of ASCII.
-/// From the specification's field table; `tests/outside/adif_spec.py` holds them
-/// to it.
+/// From the field table of the specification; `tests/outside/adif_spec.py` compares the
+/// two.
 static FIELDS: LazyLock<BTreeMap<&str, AdifTextKind>> = LazyLock::new(|| {
     let lines = include_str!("fields.txt").lines();
     lines

@@ -1,4 +1,4 @@
-//! Text as an ADI file can hold it.
+//! Makes text fit for an ADI file.
 
 use super::spec::AdifTextKind;
 
@@ -14,7 +14,7 @@ pub(super) fn ascii(text: &str) -> (String, bool) {
     (written, same)
 }
 
-/// The same for a field, which may hold lines; they are joined by `\n`.
+/// The same for a field that may hold several lines; they are joined by `\n`.
 pub(super) fn fitting(text: &str, holds: AdifTextKind) -> (String, bool) {
     if !matches!(holds, AdifTextKind::Lines | AdifTextKind::IntlLines) {
         return ascii(text);
@@ -25,8 +25,8 @@ pub(super) fn fitting(text: &str, holds: AdifTextKind) -> (String, bool) {
     (written, same)
 }
 
-/// The words that end a record or a header, in round brackets: many readers end
-/// it there whatever a field's length says. And whether there was none.
+/// The text with `<EOR>` and `<EOH>` in round brackets, because many readers end a record
+/// or header there regardless of a field's length. And whether nothing was changed.
 pub(super) fn without_ends(text: &str) -> (String, bool) {
     let mut written = text.to_owned();
     for word in ["<EOR>", "<EOH>"] {

@@ -1,4 +1,4 @@
-//! Fields that the other log's user defined: a file's header must define them.
+//! Fields that the user of another log defined: the header of a file must define them.
 
 use std::collections::BTreeSet;
 
@@ -6,9 +6,8 @@ use super::exportable;
 use super::text::ascii;
 use jumpseat_entries::{Contact, ExtraField};
 
-/// The definitions that a file of these contacts needs, each name once: the
-/// first contact that has it says what it may hold. `every` when the file can hold
-/// every character.
+/// The definitions that a file of these contacts needs, each name once; the first contact
+/// that has the field decides its limits. `every`: the file can hold every character.
 pub(super) fn definitions(contacts: &[Contact], every: bool) -> Vec<&ExtraField> {
     let mut names = BTreeSet::new();
     contacts
@@ -20,7 +19,7 @@ pub(super) fn definitions(contacts: &[Contact], every: bool) -> Vec<&ExtraField>
         .collect()
 }
 
-/// Something of the value is left.
+/// Whether something of the value is left in the file.
 fn is_written(extra: &ExtraField, every: bool) -> bool {
     let whole = every && matches!(extra.kind.as_deref(), Some("I" | "G"));
     whole || !ascii(&extra.value).0.is_empty()

@@ -1,4 +1,4 @@
-//! Reads the tables that we write, also after a spreadsheet had them.
+//! Reads the tables that we write, also after a spreadsheet saved them.
 
 use chrono::{DateTime, NaiveDateTime, Utc};
 use csv::{Position, ReaderBuilder, StringRecord};
@@ -100,21 +100,21 @@ pub fn read_each<E>(
     Ok(Some(complaints))
 }
 
-/// Why a row cannot be trusted to be one: its cells may stand in other columns than
-/// they belong to, or several rows may stand in one cell.
+/// Why a row cannot be trusted: its cells may stand in the wrong columns, or several rows
+/// in one cell.
 fn suspicious(row: &StringRecord, names: &StringRecord) -> Option<String> {
     let (cells, columns) = (row.len(), names.len());
     if row.iter().skip(columns).any(|cell| !cell.trim().is_empty()) {
         return Some(format!(
-            "it has {cells} cells for {columns} columns, perhaps for want of quotation marks; the \
-             row was put aside"
+            "it has {cells} cells for {columns} columns, perhaps because quotation marks are missing; \
+             the row was put aside"
         ));
     }
     let last = row.get(cells.checked_sub(1)?).unwrap_or_default();
     (cells < columns && last.contains('\n')).then(|| {
         format!(
-            "a quotation mark has no other one that ends it, so that the row goes on for {} lines; \
-             all of it was put aside",
+            "a quotation mark is not closed, so the row runs on for {} lines; all of it was put \
+             aside",
             last.lines().count()
         )
     })
@@ -156,7 +156,7 @@ impl CsvRow<'_> {
         let on = self.read(ContactField::On.definition().csv.name, time);
         let off = self.read(ContactField::Off.definition().csv.name, time);
         if on.is_none() {
-            let reason = "its date and time are not known, so that it cannot be exported";
+            let reason = "its date and time are not known, so it cannot be exported";
             self.complaints.add(self.line, reason.to_owned());
         }
         let whole = on.is_some_and(|(_, whole)| whole) && off.is_none_or(|(_, whole)| whole);
@@ -193,7 +193,7 @@ impl CsvRow<'_> {
             FieldKind::Degrees { member, limit, .. } => {
                 (member.set)(contact, self.degrees(name, f64::from(*limit)));
             }
-            FieldKind::Number(member) => {
+            FieldKind::EnumerationNumber(member) => {
                 (member.set)(contact, self.read(name, |text| text.parse().ok()));
             }
         }
@@ -223,7 +223,7 @@ impl CsvRow<'_> {
     }
 }
 
-/// The smallest area that is given, for an area without a name of its own.
+/// A name for an area without one: the smallest of its parts.
 fn area_name(area: &AdministrativeArea) -> String {
     let words = [&area.county, &area.state, &area.country];
     let word = words.into_iter().flatten().next().cloned();

@@ -104,7 +104,7 @@ fn tables_as_spreadsheets_leave_them() {
     complains(
         "call,start_utc,name,comment\nKB0QSE,2026-05-14T15:04Z,\"Ruth\nK1QRM,2026-05-14T15:04Z,Bo,\n",
         &[],
-        &[(2, "a quotation mark has no other one that ends it")],
+        &[(2, "a quotation mark is not closed")],
     );
     assert!(read(b"a letter to the editor").is_none());
     assert!(read(b"").is_none());

@@ -28,7 +28,7 @@ fn contact_with(definition: &FieldDefinition) -> Contact {
         }
         FieldKind::Frequency(member) => (member.set)(contact_now, Some(14_287_500)),
         FieldKind::Degrees { member, .. } => (member.set)(contact_now, Some(41.5)),
-        FieldKind::Number(member) => (member.set)(contact_now, Some(291)),
+        FieldKind::EnumerationNumber(member) => (member.set)(contact_now, Some(291)),
     }
     contact
 }

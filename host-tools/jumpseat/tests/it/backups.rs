@@ -14,7 +14,7 @@ fn filled() -> HomeCase {
     case.write("a.adi", LOG);
     case.run(&["import", "a.adi"]).code(0);
     let right = ["confirm", "1", "--call", "KB0QSE", "--name", "Ruth"];
-    assert!(matches!(case.run(&right).status(), Some(0 | 3)));
+    assert!(matches!(case.run(&right).code, Some(0 | 3)));
     case.run(&["undo"]).code(0);
     case
 }
@@ -22,7 +22,7 @@ fn filled() -> HomeCase {
 fn seen(case: &HomeCase) -> (String, String) {
     let log = case.run(&["log", "--json"]);
     let undo = case.run(&["undo", "--list", "--json"]);
-    (log.code(0).out(), undo.code(0).out())
+    (log.code(0).out.clone(), undo.code(0).out.clone())
 }
 
 #[test]
@@ -56,7 +56,7 @@ fn check(damage: impl FnOnce(&HomeCase), says: &str) {
     let refused = case.run(&["log"]);
     refused.code(1).says(&[says, "log --restore", "--backups"]);
     // The command that it names is the one to type.
-    let words = refused.err();
+    let words = refused.error;
     let named = words.split('`').find(|part| part.contains("--restore"));
     let file = named.unwrap().split(' ').next_back().unwrap();
     for arguments in [
@@ -85,7 +85,7 @@ fn a_lost_or_damaged_logbook_says_how_it_comes_back() {
     check(|case| fs::remove_file(at(case)).unwrap(), "is gone");
     check(
         |case| case.write("home/logbook.sqlite", "dear friend"),
-        "It is no logbook",
+        "It is not a logbook",
     );
     check(
         |case| {
@@ -112,7 +112,7 @@ fn a_backup_goes_where_it_is_asked_to_and_never_over_a_file() {
     assert_eq!(seen(&case), before);
     for (file, says) in [
         ("away", "there is no backup away"),
-        ("a.adi", "It is no logbook"),
+        ("a.adi", "It is not a logbook"),
     ] {
         case.run(&["log", "--restore", file]).code(1).says(&[says]);
         assert_eq!(seen(&case), before);
@@ -131,7 +131,7 @@ fn a_backup_that_fails_is_a_warning() {
     fs::remove_dir_all(case.at("home/logbook-backups")).unwrap();
     case.write("home/logbook-backups", "a file in its place");
     let undone = case.run(&["undo", "1"]);
-    assert_eq!(undone.status(), Some(0));
+    assert_eq!(undone.code, Some(0));
     undone.says(&[
         "warning: no backup of the logbook was made",
         "Undone: imported",

@@ -117,7 +117,7 @@ fn a_logbook_that_is_none() {
     for arguments in [&["log"][..], &["draft", &format!("card/{TRIP}")]] {
         case.run(arguments)
             .code(1)
-            .says(&["home/logbook.sqlite", "It is no logbook", "--home"]);
+            .says(&["home/logbook.sqlite", "It is not a logbook", "--home"]);
     }
     assert!(case.read("home/logbook.sqlite").starts_with("a letter"));
 }

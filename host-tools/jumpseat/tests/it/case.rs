@@ -1,27 +1,25 @@
 //! A separate home for every test, and the result of running the command in it.
 
-use std::env;
 use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, Stdio};
 use std::sync::OnceLock;
 
-use serde_json::Value;
+use jumpseat_test_kit::{TestHome, file_names};
 
-/// The demo's trip, which every build holds.
-pub(crate) const TRIP: &str = "trip-000001-3fa2c1";
+pub(crate) use jumpseat_test_kit::{CommandReply, DEMO_TRIP as TRIP, copy_folder};
 
 /// A folder with a home in it; it vanishes with the value.
 pub(crate) struct HomeCase {
-    folder: tempfile::TempDir,
+    home: TestHome,
 }
 
 impl HomeCase {
     /// An empty home.
     pub(crate) fn empty() -> Self {
         Self {
-            folder: tempfile::tempdir().unwrap(),
+            home: TestHome::empty().unwrap(),
         }
     }
 
@@ -39,12 +37,9 @@ impl HomeCase {
 
     /// A card with the demo's trip, and an empty home.
     pub(crate) fn with_card() -> Self {
-        let case = Self::empty();
-        let from = Path::new(env!("CARGO_MANIFEST_DIR"))
-            .join("demo")
-            .join(TRIP);
-        copy(&from, &case.card());
-        case
+        Self {
+            home: TestHome::with_demo_card().unwrap(),
+        }
     }
 
     /// A card with the demo's trip, pulled and drafted. Listening takes a while
@@ -59,16 +54,16 @@ impl HomeCase {
             if kept.exists() {
                 fs::remove_dir_all(&kept).unwrap();
             }
-            copy(case.folder.path(), &kept);
+            copy_folder(case.home.folder(), &kept).unwrap();
             kept
         });
         let case = Self::empty();
-        copy(done, case.folder.path());
+        copy_folder(done, case.home.folder()).unwrap();
         case
     }
 
     pub(crate) fn home(&self) -> PathBuf {
-        self.at("home")
+        self.home.path()
     }
 
     /// The trip's folder on the card.
@@ -78,18 +73,16 @@ impl HomeCase {
 
     /// The trip's folder in the library.
     pub(crate) fn pulled(&self) -> PathBuf {
-        self.home().join("trips").join(TRIP)
+        self.home.trip(TRIP)
     }
 
     /// A path in the case's folder, which is also the working folder.
     pub(crate) fn at(&self, path: &str) -> PathBuf {
-        self.folder.path().join(path)
+        self.home.at(path)
     }
 
     pub(crate) fn write(&self, path: &str, text: impl AsRef<[u8]>) {
-        let path = self.at(path);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, text).unwrap();
+        self.home.write(path, text).unwrap();
     }
 
     pub(crate) fn read(&self, path: &str) -> String {
@@ -97,120 +90,27 @@ impl HomeCase {
     }
 
     /// Runs the command in the folder, with its home there, by a shell that finds it.
-    pub(crate) fn run(&self, arguments: &[&str]) -> CommandRun {
-        let program = Path::new(env!("CARGO_BIN_EXE_jumpseat"));
-        let path = env::var_os("PATH").unwrap_or_default();
-        let mut folders = vec![program.parent().unwrap().to_owned()];
-        folders.extend(env::split_paths(&path));
-        self.run_with_path(&env::join_paths(folders).unwrap(), arguments)
+    pub(crate) fn run(&self, arguments: &[&str]) -> CommandReply {
+        self.home.run(arguments)
     }
 
     /// Starts the command as [`HomeCase::run`] does, and does not wait for it.
     pub(crate) fn start(&self, arguments: &[&str]) -> Child {
-        Command::new(env!("CARGO_BIN_EXE_jumpseat"))
-            .arg("--home")
-            .arg("home")
-            .args(arguments)
-            .current_dir(self.folder.path())
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap()
+        let mut command = self.home.command(arguments).unwrap();
+        command.stdout(Stdio::null()).stderr(Stdio::null());
+        command.spawn().unwrap()
     }
 
     /// As [`HomeCase::run`], where the shell looks for programs in other places.
-    pub(crate) fn run_with_path(&self, path: &OsStr, arguments: &[&str]) -> CommandRun {
-        let output = Command::new(env!("CARGO_BIN_EXE_jumpseat"))
-            .env("PATH", path)
-            .arg("--home")
-            .arg("home")
-            .args(arguments)
-            .current_dir(self.folder.path())
-            .output()
-            .unwrap();
-        CommandRun {
-            arguments: arguments.join(" "),
-            output,
-        }
-    }
-}
-
-/// What a command did.
-pub(crate) struct CommandRun {
-    arguments: String,
-    output: Output,
-}
-
-impl CommandRun {
-    pub(crate) fn out(&self) -> String {
-        String::from_utf8(self.output.stdout.clone()).unwrap()
-    }
-
-    pub(crate) fn err(&self) -> String {
-        String::from_utf8(self.output.stderr.clone()).unwrap()
-    }
-
-    pub(crate) fn status(&self) -> Option<i32> {
-        self.output.status.code()
-    }
-
-    pub(crate) fn json(&self) -> Value {
-        serde_json::from_str(&self.out()).unwrap()
-    }
-
-    /// Fails unless it exited with this code; an error is said on standard error
-    /// and nowhere else, and never as a panic.
-    #[track_caller]
-    pub(crate) fn code(&self, expected: i32) -> &Self {
-        let (out, err) = (self.out(), self.err());
-        let said = format!("jumpseat {}\n{out}{err}", self.arguments);
-        assert_eq!(self.output.status.code(), Some(expected), "{said}");
-        assert_eq!(err.is_empty(), matches!(expected, 0 | 3), "{said}");
-        assert!(!err.contains("panicked"), "{said}");
-        self
-    }
-
-    /// Fails unless it did what was asked; whether doubts are left is for the
-    /// recogniser to say.
-    #[track_caller]
-    pub(crate) fn done(&self) -> &Self {
-        let doubts = self.output.status.code() == Some(3);
-        self.code(if doubts { 3 } else { 0 })
-    }
-
-    /// Fails unless each of these was printed.
-    #[track_caller]
-    pub(crate) fn says(&self, parts: &[&str]) -> &Self {
-        let said = self.out() + &self.err();
-        let flat = said.split_whitespace().collect::<Vec<_>>().join(" ");
-        for part in parts {
-            assert!(flat.contains(part), "no '{part}' in\n{said}");
-        }
-        self
-    }
-}
-
-pub(crate) fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let here = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &here);
-        } else {
-            fs::copy(entry.path(), here).unwrap();
-        }
+    pub(crate) fn run_with_path(&self, path: &OsStr, arguments: &[&str]) -> CommandReply {
+        let mut command = self.home.command(arguments).unwrap();
+        CommandReply::of(command.env("PATH", path))
     }
 }
 
 /// Names in a folder, sorted, hidden ones too.
 pub(crate) fn names(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .collect();
-    names.sort();
-    names
+    file_names(folder).unwrap()
 }
 
 /// Puts WAV files in place of a trip's FLAC, as the board writes them.

@@ -26,9 +26,7 @@ fn flip(case: &HomeCase, name: &str) {
 }
 
 fn lines(text: &str) -> Vec<Value> {
-    text.lines()
-        .map(|line| serde_json::from_str(line).unwrap())
-        .collect()
+    jumpseat_test_kit::json_lines(text).unwrap()
 }
 
 #[test]
@@ -42,7 +40,7 @@ fn a_library_that_is_right_is_proven_file_by_file() {
     case.run(&["check", "--all"])
         .code(0)
         .says(&["1 trip,", &format!("{proven}.")]);
-    let told = lines(&case.run(&["check", "--all", "--json"]).code(0).out());
+    let told = lines(&case.run(&["check", "--all", "--json"]).code(0).out);
     assert_eq!(told.len(), 2);
     assert_eq!(told[0]["event"], "trip");
     assert_eq!(told[0]["trip"], TRIP);
@@ -73,7 +71,7 @@ fn check(spoil: impl FnOnce(&HomeCase), file: &str, what: &str) {
     let one = case.run(&["check", TRIP, "--json"]).code(3).json();
     let wrong = json!([{"file": file, "what": what}]);
     assert_eq!(one["checksums"]["wrong"], wrong);
-    let told = lines(&case.run(&["check", "--all", "--json"]).code(3).out());
+    let told = lines(&case.run(&["check", "--all", "--json"]).code(3).out);
     assert_eq!((&told[0]["wrong"], &told[1]["wrong"]), (&wrong, &json!(1)));
 }
 

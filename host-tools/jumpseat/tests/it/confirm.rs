@@ -41,7 +41,7 @@ fn what_can_never_be_is_refused() {
     check(
         &["--call", "KB0QSE", "--mhz", "14287.5"],
         2,
-        &["say 14.2875"],
+        &["type 14.2875"],
     );
     check(
         &["--call", "KB0QSE", "--off", "2026-05-14 15:00"],
@@ -74,7 +74,7 @@ fn what_was_heard_and_not_said_is_told_and_not_taken() {
         .says(&[told]);
     let rest = ["--sent", "59", "--received", "57", "--name", "Ruth"];
     let ran = case.run(&[&["confirm", "1", "--call", "KB0QSE"], &rest[..]].concat());
-    assert!(!ran.code(0).out().contains("heard but not confirmed"));
+    assert!(!ran.code(0).out.contains("heard but not confirmed"));
     ran.says(&["also in the log: name Ruth"]);
     // The list of actions tells what a correction changed.
     case.run(&["undo", "--list"])

@@ -30,7 +30,7 @@ fn drafting_again_changes_nothing_and_says_so() {
     let case = HomeCase::drafted();
     for _ in 0..2 {
         let again = case.run(&["draft", TRIP]);
-        let out = again.done().out();
+        let out = again.done().out.clone();
         assert!(!out.contains("since the last draft"), "{out}");
     }
     let actions = case.run(&["undo", "--list", "--json"]).code(0).json();
@@ -48,7 +48,7 @@ fn the_readme_shows_what_is_printed() {
         .take_while(|line| line.is_empty() || line.starts_with("    "));
     let shown: Vec<&str> = example.map(|line| line.get(4..).unwrap_or("")).collect();
     let ran = HomeCase::drafted().run(&["draft", TRIP]);
-    let printed = ran.done().out().replace(" --home home", "");
+    let printed = ran.done().out.replace(" --home home", "");
     assert_eq!(shown.join("\n").trim_end(), printed.trim_end());
 }
 
@@ -81,7 +81,7 @@ fn whose_drive_it_is_stands_in_the_station_file_or_is_told_as_not_known() {
     assert_eq!(calls(), worked);
     for station in ["call = \"W7QTM\"\n", "operator = \"w7qtm/m\"\n"] {
         case.write("home/station.toml", station);
-        let out = case.run(&["draft", "1"]).done().out();
+        let out = case.run(&["draft", "1"]).done().out.clone();
         assert!(!out.contains("own call sign"), "{out}");
         assert_eq!(calls(), worked);
     }

@@ -115,10 +115,10 @@ fn all_that_a_person_hears_goes_into_the_files() {
     }
     case.run(&["confirm", "1", "--call", "KB0QSE", "--receive-mhz", "x"])
         .code(2)
-        .says(&["'x' is no frequency in megahertz"]);
+        .says(&["'x' is not a frequency in megahertz"]);
     case.run(&["confirm", "1", "--call", "KB0QSE", "--their-locator", "99"])
         .code(2)
-        .says(&["'99' is no locator"]);
+        .says(&["'99' is not a locator"]);
 }
 
 #[test]

@@ -18,7 +18,7 @@ fn what_cannot_be_read_is_told_and_the_rest_is_imported() {
     case.run(&["import", "friend.adi"]).code(3).says(&[
         "friend.adi: 3 contacts, 3 new, 0 already in the logbook",
         "line 4: a record without a call sign (CALL); it was left out",
-        "line 5: FREQ: 'abc' is no number of megahertz; it was left empty",
+        "line 5: FREQ: 'abc' is not a number of megahertz; it was left empty",
         "line 6: a record without an end (<EOR>)",
         "undo 1` undoes this import",
     ]);
@@ -169,7 +169,7 @@ fn a_remark_that_tells_a_contact_makes_none() {
     case.run(&["import", "friend.adi"]).code(3).says(&[
         "friend.adi: 1 contact, 1 new",
         "line 2: COMMENT: its length of",
-        "runs over the end of a record (<EOR>)",
+        "runs past the end of a record (<EOR>)",
         "the record was put aside, up to line 3",
     ]);
     let log = case.run(&["log", "--json"]).code(0).json();

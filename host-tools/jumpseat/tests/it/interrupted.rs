@@ -69,7 +69,7 @@ fn an_import_that_is_ended_did_nothing() {
         "<CALL:6>KB0QSE<QSO_DATE:8>20260514<TIME_ON:4>1504<EOR>",
     );
     case.run(&["import", "a.adi"]).code(0);
-    let before = case.run(&["log", "--json"]).code(0).out();
+    let before = case.run(&["log", "--json"]).code(0).out.clone();
     let records: Vec<String> = (0..40_000)
         .map(|n| {
             let (day, hour, minute) = (n / 1440 + 1, n / 60 % 24, n % 60);
@@ -90,7 +90,7 @@ fn an_import_that_is_ended_did_nothing() {
         signal(&child, name);
         let ended = child.wait().unwrap();
         assert!(!ended.success(), "it was done before it could be ended");
-        assert_eq!(case.run(&["log", "--json"]).code(0).out(), before);
+        assert_eq!(case.run(&["log", "--json"]).code(0).out, before);
         assert_eq!(hidden(&case.home()), [""; 0]);
     }
 }

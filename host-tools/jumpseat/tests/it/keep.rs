@@ -129,7 +129,7 @@ fn confirmed_contacts_still_sound_the_same_and_nothing_is_fetched_again() {
     // No damage, and the second time there is nothing to do.
     let check = case.run(&["check", TRIP]);
     // The test itself took the FLAC files of the demo's card away, which their checksums show.
-    let said = check.out();
+    let said = check.out.clone();
     let damage = said.lines().find(|line| {
         let of_checksums = ["  changed ", "  checksums "];
         line.contains("missing") && !of_checksums.iter().any(|begin| line.starts_with(begin))

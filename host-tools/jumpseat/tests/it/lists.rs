@@ -16,7 +16,7 @@ fn a_list_of_nothing_makes_nothing() {
         "`jumpseat --home home pull FOLDER`",
     ]);
     for list in [["log", "--json"], ["trips", "--json"]] {
-        assert_eq!(case.run(&list).code(0).out(), "[]\n");
+        assert_eq!(case.run(&list).code(0).out, "[]\n");
     }
     case.run(&["export", "--format", "adif"])
         .code(0)
@@ -58,7 +58,7 @@ fn trips_and_what_became_of_them() {
     ];
     let told = case.run(&drafts).code(0).json();
     assert_eq!(told["entries"], serde_json::json!([2]));
-    let again = case.run(&["draft", "1"]).code(0).out();
+    let again = case.run(&["draft", "1"]).code(0).out.clone();
     assert!(!again.contains("confirm 1"), "{again}");
 }
 

@@ -76,8 +76,9 @@ fn no_receipt_for_what_differs_nor_outside_a_card() {
 
 /// Events of a pull, by their names.
 fn events(said: &str) -> Vec<(String, Value)> {
-    said.lines()
-        .map(|line| serde_json::from_str::<Value>(line).unwrap())
+    let events: Vec<Value> = jumpseat_test_kit::json_lines(said).unwrap();
+    let named = events.into_iter();
+    named
         .map(|event| (event["event"].as_str().unwrap().to_owned(), event))
         .collect()
 }
@@ -85,7 +86,7 @@ fn events(said: &str) -> Vec<(String, Value)> {
 #[test]
 fn json_lines_tell_a_script_everything() {
     let case = HomeCase::with_card();
-    let said = case.run(&["pull", "card", "--json"]).code(0).out();
+    let said = case.run(&["pull", "card", "--json"]).code(0).out.clone();
     let events_of_first = events(&said);
     let named = |name: &str| -> Vec<&Value> {
         let of_that_name = events_of_first.iter().filter(|(event, _)| event == name);
@@ -113,11 +114,11 @@ fn json_lines_tell_a_script_everything() {
     );
     assert_eq!(events_of_first.last().unwrap().0, "end");
 
-    let again = case.run(&["pull", "card", "--json"]).code(0).out();
+    let again = case.run(&["pull", "card", "--json"]).code(0).out.clone();
     let end = &events(&again).last().unwrap().1.clone();
     assert_eq!((&end["copied"], &end["bytes"]), (&0.into(), &0.into()));
     let failed = case.run(&["pull", "nowhere", "--json"]);
-    assert_eq!(events(&failed.code(1).out())[0].0, "failed");
+    assert_eq!(events(&failed.code(1).out)[0].0, "failed");
 }
 
 #[test]

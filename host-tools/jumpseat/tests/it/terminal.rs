@@ -5,7 +5,7 @@ use std::fs;
 
 use jumpseat_core::journal::{JournalEvent, JournalRecord, encode, verify};
 
-use crate::case::{CommandRun, HomeCase, TRIP};
+use crate::case::{CommandReply, HomeCase, TRIP};
 
 /// Clears the screen, colours, sets the clipboard, goes back in the line, begins a line,
 /// and turns the direction of reading.
@@ -20,8 +20,8 @@ fn check(case: &HomeCase, arguments: &[&str], shows: &[&str]) {
 }
 
 #[track_caller]
-fn harmless(ran: &CommandRun, arguments: &[&str], shows: &[&str]) {
-    let said = ran.out() + &ran.err();
+fn harmless(ran: &CommandReply, arguments: &[&str], shows: &[&str]) {
+    let said = ran.printed();
     let obeyed =
         |sign: &char| *sign != '\n' && (sign.is_control() || "\u{202e}\u{2066}".contains(*sign));
     let found: Vec<char> = said.chars().filter(obeyed).collect();

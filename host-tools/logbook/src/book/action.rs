@@ -1,4 +1,4 @@
-//! One action of a person: its changes, and how each part of an entry is set.
+//! Writes one action: its changes, and each part of an entry.
 
 use std::path::Path;
 
@@ -13,7 +13,7 @@ use jumpseat_entries::{Contact, home_call};
 /// What of an entry was changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum EntryPart {
-    /// That it is there, and where it is from.
+    /// Its existence and origin.
     Entry,
     Draft,
     Contact,
@@ -30,7 +30,7 @@ impl EntryPart {
         }
     }
 
-    /// What the history means.
+    /// The part that the history names so.
     pub(super) fn from_name(word: &str) -> Self {
         match word {
             "entry" => Self::Entry,
@@ -41,7 +41,7 @@ impl EntryPart {
     }
 }
 
-/// Where an entry is from.
+/// Where an entry comes from.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(super) struct EntryOrigin {
     pub(super) trip: Option<String>,
@@ -51,7 +51,7 @@ pub(super) struct EntryOrigin {
     pub(super) digest: Option<String>,
 }
 
-/// An action in progress. It stands in the history once something was changed.
+/// An action in progress. It enters the history with its first change.
 pub(super) struct ActionWriter<'a> {
     pub(super) change: &'a Transaction<'a>,
     pub(super) path: &'a Path,
@@ -73,7 +73,7 @@ impl<'a> ActionWriter<'a> {
         database(self.path, "write the change")
     }
 
-    /// Makes an entry; gives its number.
+    /// Makes an entry and returns its number.
     pub(super) fn new_entry(&mut self, origin: &EntryOrigin) -> Result<i64, LogbookError> {
         self.change
             .prepare_cached("INSERT INTO entries (trip, import, digest) VALUES (?1, ?2, ?3)")
@@ -85,7 +85,7 @@ impl<'a> ActionWriter<'a> {
         Ok(number)
     }
 
-    /// Sets a part of an entry, and writes down what was there before.
+    /// Sets a part of an entry, and records what was there before.
     pub(super) fn set(
         &mut self,
         number: i64,
@@ -100,7 +100,7 @@ impl<'a> ActionWriter<'a> {
         self.record_change(number, part, before.as_deref(), after)
     }
 
-    /// What a part is.
+    /// The stored value of a part.
     pub(super) fn current(
         &self,
         number: i64,
@@ -242,7 +242,8 @@ impl<'a> ActionWriter<'a> {
         Ok(id)
     }
 
-    /// Ends the action, in people's words; gives its number if it changed anything.
+    /// Ends the action with a description for people. Returns its number if it changed
+    /// anything.
     pub(super) fn finish(self, what: &str) -> Result<Option<i64>, LogbookError> {
         if let Some(id) = self.id {
             self.change

@@ -1,10 +1,10 @@
 //! Backups of the logbook: whole copies in a folder beside it.
 //!
 //! One is made before the first change of each day (UTC) and before the tables get a
-//! newer form; of those of days seven days and then four weeks are kept. Others are
-//! made when a person asks, and before a logbook is replaced by a backup; these are
-//! removed by nobody but the person. Each is copied as it stood at one instant, whoever
-//! else writes meanwhile, checked, synced, and only then given its name.
+//! newer form; daily ones are kept for seven days and then four weeks. Others are made
+//! when a person asks, and before a backup replaces the logbook; only the person removes
+//! these. Each is copied as of one instant, even while others write, then checked, synced,
+//! and only then given its name.
 
 mod restore;
 mod rotation;
@@ -38,7 +38,7 @@ impl Logbook {
     /// in the folder beside the logbook. Gives its path.
     ///
     /// # Errors
-    /// When it cannot be written, or is not whole; then there is none.
+    /// If it cannot be written, or is damaged; no backup is left then.
     pub fn back_up(&self, to: Option<&Path>) -> Result<PathBuf, LogbookError> {
         match to {
             Some(path) => {
@@ -57,8 +57,8 @@ impl Logbook {
         }
     }
 
-    /// Makes the backup of a day before its first change, where there is something to
-    /// lose. It never stands in the way of what a person does: a failure is told.
+    /// Makes the backup of a day before its first change, if there is something to lose. A
+    /// failure is only a warning: it never stops what a person does.
     pub(super) fn back_up_today(&mut self, now: DateTime<Utc>) {
         let today = now.date_naive();
         if self.backed_up == Some(today) {
@@ -121,7 +121,7 @@ pub(super) fn store(
     Ok(path)
 }
 
-/// Gives a backup its name; two within a second get a number.
+/// Gives a backup its name; of two within a second the later one gets a number.
 fn give_name(
     part: UnfinishedFile,
     folder: &Path,
@@ -162,7 +162,7 @@ fn copy(
         cause,
     };
     let mut target = Connection::open(part.path()).map_err(failed)?;
-    // The copy is synced as a whole, and has no name until then.
+    // The copy is synced when it is complete, and has no name until then.
     target
         .pragma_update(None, "journal_mode", "OFF")
         .and_then(|()| target.pragma_update(None, "synchronous", "OFF"))

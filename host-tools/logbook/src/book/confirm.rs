@@ -1,4 +1,4 @@
-//! A person's word on an entry.
+//! Confirming an entry, and the history of its changes.
 
 use serde::Serialize;
 
@@ -18,9 +18,9 @@ pub struct EntryChange {
     pub who: String,
     /// "entry", "draft", "contact" or "review".
     pub part: String,
-    /// What was before, as JSON.
+    /// The part before, as JSON.
     pub before: Option<String>,
-    /// What is since, as JSON.
+    /// The part after, as JSON.
     pub after: Option<String>,
 }
 
@@ -37,8 +37,8 @@ fn changed(before: &Contact, after: &Contact) -> String {
 }
 
 impl Logbook {
-    /// Writes what a person confirmed; gives what was confirmed before. What was
-    /// said on the way there is done with.
+    /// Stores what a person confirmed, and drops the edits and the verdict of the review.
+    /// Returns what was confirmed before.
     pub fn confirm(
         &mut self,
         number: i64,
@@ -47,7 +47,7 @@ impl Logbook {
         self.confirm_seen(number, None, contact)
     }
 
-    /// As [`Logbook::confirm`], by a person who saw the entry as it was then
+    /// As [`Logbook::confirm`], if the entry is still what the person saw
     /// ([`Logbook::seen`]).
     pub fn confirm_seen(
         &mut self,

@@ -1,4 +1,4 @@
-//! Contacts that may stand in the log twice. They are shown, never dropped.
+//! Finds contacts that may be in the log twice. They are shown, never dropped.
 
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::Serialize;
@@ -24,15 +24,15 @@ pub struct DuplicateEntries {
 pub enum DuplicateReason {
     /// The same station, band and mode within the settable time.
     Station,
-    /// At the same time from elsewhere, on the same band, with a call sign that
-    /// is not known: nobody is in two contacts at once.
+    /// The same time and band, from different trips or logs, where one call sign is not
+    /// known: an operator is not in two contacts at once.
     Time,
 }
 
 /// Contacts of other logs often end in the minute in which they begin.
 const MINUTE: TimeDelta = TimeDelta::minutes(1);
 
-/// Contacts that began longer ago are over (longer ones are rare; our choice).
+/// A contact is over after this time (longer ones are rare; our choice).
 const LONGEST_CONTACT: TimeDelta = TimeDelta::hours(2);
 
 impl Logbook {
@@ -45,8 +45,8 @@ impl Logbook {
         Ok(pairs)
     }
 
-    /// As [`Logbook::duplicates`], one pair after the other: of contacts that lie close
-    /// there may be many times as many pairs.
+    /// As [`Logbook::duplicates`], one pair after the other: there may be many more pairs
+    /// than contacts.
     ///
     /// # Errors
     /// When the logbook cannot be read.
@@ -142,7 +142,7 @@ impl Logbook {
     }
 }
 
-/// What a pair of contacts is judged by.
+/// What is compared of a confirmed contact.
 struct ComparedContact {
     number: i64,
     on: DateTime<Utc>,
@@ -160,12 +160,12 @@ impl ComparedContact {
     }
 }
 
-/// What is not known may be anything.
+/// Whether two values can be the same; an unknown one can be anything.
 fn may_be(one: &Option<String>, other: &Option<String>) -> bool {
     one.is_none() || other.is_none() || one == other
 }
 
-/// An entry as far as it is known.
+/// What is compared of an entry, confirmed or drafted.
 struct ComparedEntry {
     home: Option<String>,
     on: DateTime<Utc>,
@@ -201,7 +201,7 @@ impl ComparedEntry {
             return (one == two && near && may_be(&self.mode, &other.mode))
                 .then_some(DuplicateReason::Station);
         }
-        // Within a trip two contacts are two by their making.
+        // Drafting already decided that two contacts of one trip are two.
         let common = self.off.min(other.off) - self.on.max(other.on);
         (!same_trip && common > -MINUTE).then_some(DuplicateReason::Time)
     }

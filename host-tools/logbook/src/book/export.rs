@@ -1,4 +1,4 @@
-//! What went out, so that nothing goes out twice unless asked.
+//! Records what was exported, so that nothing is exported twice unless asked.
 
 use chrono::Utc;
 use rusqlite::OptionalExtension as _;
@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::{Logbook, database, stamp};
 use crate::LogbookError;
 
-/// An export that was written.
+/// An export to record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NewExport<'a> {
     /// Such as "adif".
@@ -18,21 +18,21 @@ pub struct NewExport<'a> {
     pub entries: &'a [(i64, i64)],
 }
 
-/// An export in the logbook's record.
+/// A recorded export.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct RecordedExport {
     /// When, RFC 3339.
     pub at: String,
     /// Such as "adif".
     pub format: String,
-    /// The file as it was called then.
+    /// The file, as it was named then.
     pub path: String,
     /// How many contacts.
     pub contacts: u64,
 }
 
 impl Logbook {
-    /// Writes down that an export was written.
+    /// Records that an export was written.
     pub fn record_export(&mut self, export: &NewExport<'_>) -> Result<(), LogbookError> {
         self.transaction("record the export", |change, path| {
             let failed = database(path, "record the export");
@@ -60,7 +60,7 @@ impl Logbook {
         })
     }
 
-    /// Everything that went out, the newest first.
+    /// All exports, the newest first.
     pub fn exports(&self) -> Result<Vec<RecordedExport>, LogbookError> {
         let failed = database(&self.path, "be read");
         let mut query = self

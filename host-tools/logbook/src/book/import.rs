@@ -1,4 +1,4 @@
-//! What another log holds.
+//! Takes contacts over from another log.
 
 use chrono::{SubsecRound as _, TimeDelta, Timelike as _, Utc};
 use rusqlite::{OptionalExtension as _, Transaction};
@@ -13,7 +13,7 @@ use jumpseat_entries::{Contact, home_call};
 use jumpseat_formats::adif;
 use jumpseat_values::display::hex;
 
-/// So many entries with one station within a minute are compared: more are no log.
+/// At most this many entries with one station within a minute are compared.
 const MOST_HELD: u32 = 50;
 
 /// What became of the contacts of a file.
@@ -23,13 +23,13 @@ pub struct ImportSummary {
     pub added: Vec<(usize, i64)>,
     /// How many the logbook held already.
     pub known: usize,
-    /// Those that tell a contact of the logbook otherwise; they were left out.
+    /// Those that differ from the same contact in the logbook; they were left out.
     pub retold: Vec<ImportConflict>,
     /// The action, if anything was changed.
     pub action: Option<i64>,
 }
 
-/// A contact that the logbook holds, as another log tells it.
+/// A contact that the logbook holds with other details than the other log.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ImportConflict {
     /// Index into the contacts that were given.
@@ -47,7 +47,7 @@ pub enum ImportOutcome {
     Added(i64),
     /// The logbook held it already.
     Known,
-    /// The logbook holds it, told otherwise; the number of the new entry where it was
+    /// The logbook holds it with other details; the number of the new entry if it was
     /// added all the same.
     Retold(ImportConflict, Option<i64>),
 }
@@ -56,8 +56,8 @@ impl Logbook {
     /// Takes contacts over from another log, as one action. What the logbook holds
     /// already is left out: the same record once more, and the same contact (same
     /// station, band and mode, same second or, where only that is known, minute).
-    /// With `again` such a contact is added where it is told otherwise. `step` is
-    /// called after every contact.
+    /// With `again` such a contact is added if its details differ. `step` is called after
+    /// every contact.
     pub fn import(
         &mut self,
         file: &str,
@@ -193,7 +193,7 @@ fn begin(change: &Transaction<'_>, file: &str) -> rusqlite::Result<i64> {
     Ok(change.last_insert_rowid())
 }
 
-/// The entry that holds the same contact, and what is told otherwise.
+/// The entry that holds the same contact, and the details that differ.
 fn held(
     act: &ActionWriter<'_>,
     contact: &Contact,
@@ -245,7 +245,7 @@ fn held(
     Ok(nearest)
 }
 
-/// Both are contacts with one station.
+/// Whether two contacts with one station are the same.
 fn is_same(known: &Contact, told: &Contact) -> bool {
     let (Some(one), Some(other)) = (known.on, told.on) else {
         return false;

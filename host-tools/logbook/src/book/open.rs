@@ -1,5 +1,5 @@
-//! Opening: to write, or only to look, also where nothing can be written. What is no
-//! logbook is never taken for an empty one.
+//! Opens a logbook, to write or only to read, also where nothing can be written. A file
+//! that is not a logbook is never taken for an empty one.
 
 use std::ffi::OsString;
 use std::fs;
@@ -31,7 +31,7 @@ impl Logbook {
     }
 
     /// Opens a logbook and brings it to the newest form; makes an empty one, and
-    /// its folder, where there never was one. Warnings go nowhere.
+    /// its folder, where there never was one. Warnings are dropped.
     ///
     /// # Errors
     /// As [`Logbook::open_with_warnings`].
@@ -39,8 +39,8 @@ impl Logbook {
         Self::open_with_warnings(path, |_| ())
     }
 
-    /// Opens a logbook as [`Logbook::open`] does, and tells of what went wrong beside
-    /// the work itself, such as a backup that could not be made.
+    /// Opens a logbook as [`Logbook::open`] does, and warns of what fails without stopping
+    /// the work, such as a backup that could not be made.
     ///
     /// # Errors
     /// [`LogbookError::Unfit`] where there is something else than a logbook, or nothing where
@@ -76,9 +76,9 @@ impl Logbook {
         })
     }
 
-    /// Opens a logbook to look at it, also where nothing can be written: in a folder or on
-    /// a file system that is read-only or full. There an older form is brought up to
-    /// date in memory, and changes that lie beside the logbook still are taken from a copy.
+    /// Opens a logbook to read it, also where nothing can be written: in a folder or on a
+    /// file system that is read-only or full. There an older form is brought up to date in
+    /// memory, and changes that are still beside the logbook are read from a copy.
     ///
     /// # Errors
     /// As [`Logbook::open_with_warnings`].
@@ -106,7 +106,7 @@ pub(super) fn is_there(path: &Path) -> Result<bool, LogbookError> {
     }
 }
 
-/// Makes an empty logbook, which has its name only when it is whole.
+/// Makes an empty logbook, which gets its name only when it is complete.
 fn make(path: &Path) -> Result<(), LogbookError> {
     let folder = folder_of(path);
     make_private_folder(folder)?;
@@ -172,13 +172,13 @@ fn reading(path: &Path) -> Result<(Connection, Option<TempDir>), LogbookError> {
         connection.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
         Ok::<Connection, rusqlite::Error>(connection)
     };
-    // Works where another command keeps what lies beside it.
+    // Works while another command keeps the files beside it.
     let plain = Connection::open_with_flags(path, flags).and_then(first);
     if let Ok(connection) = plain {
         return Ok((connection, None));
     }
     if !has_log {
-        // Nobody writes, or there would be a log: it is taken as it stands.
+        // Without a log beside it nothing is being written: it is read as it is.
         let uri = immutable(path);
         return Connection::open_with_flags(uri, flags | OpenFlags::SQLITE_OPEN_URI)
             .and_then(first)
@@ -202,7 +202,7 @@ fn reading(path: &Path) -> Result<(Connection, Option<TempDir>), LogbookError> {
     Ok((connection, Some(folder)))
 }
 
-/// A copy has the rights of what it was made of.
+/// A copy has the permissions of its original.
 fn writable(path: &Path) -> io::Result<()> {
     let mut rights = fs::metadata(path)?.permissions();
     #[cfg(unix)]
@@ -215,7 +215,7 @@ fn writable(path: &Path) -> io::Result<()> {
     fs::set_permissions(path, rights)
 }
 
-/// The address by which SQLite opens a file that nobody writes.
+/// The URI by which SQLite opens a file that no process writes.
 #[cfg(unix)]
 pub(super) fn immutable(path: &Path) -> PathBuf {
     use std::os::unix::ffi::{OsStrExt as _, OsStringExt as _};
@@ -230,7 +230,7 @@ pub(super) fn immutable(path: &Path) -> PathBuf {
     PathBuf::from(OsString::from_vec(uri))
 }
 
-/// The address by which SQLite opens a file that nobody writes.
+/// The URI by which SQLite opens a file that no process writes.
 #[cfg(not(unix))]
 pub(super) fn immutable(path: &Path) -> PathBuf {
     let plain = path.to_string_lossy().replace('\\', "/");

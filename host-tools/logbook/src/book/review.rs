@@ -1,4 +1,4 @@
-//! What a person does with an entry on the way to a decision.
+//! Editing, deciding, joining and splitting entries before they are confirmed.
 
 use rusqlite::OptionalExtension as _;
 
@@ -8,7 +8,7 @@ use crate::LogbookError;
 use jumpseat_entries::{ContactField, Draft, EntryReview, EntryVerdict};
 
 impl ActionWriter<'_> {
-    /// Refuses to go on when the entry is not there, or not as it was seen.
+    /// Refuses if the entry does not exist, or changed since it was seen.
     pub(super) fn check_unchanged(
         &self,
         number: i64,
@@ -31,14 +31,14 @@ impl ActionWriter<'_> {
         }
     }
 
-    /// What was said of an entry.
+    /// The review of an entry.
     pub(super) fn review(&self, number: i64) -> Result<EntryReview, LogbookError> {
         let text = self.current(number, EntryPart::Review)?;
         let review = text.map(|text| from_json(&text, number, self.path));
         Ok(review.transpose()?.unwrap_or_default())
     }
 
-    /// Sets what was said of an entry.
+    /// Sets the review of an entry.
     pub(super) fn set_review(
         &mut self,
         number: i64,
@@ -73,9 +73,8 @@ fn newest(connection: &rusqlite::Connection, number: i64) -> rusqlite::Result<i6
 }
 
 impl Logbook {
-    /// The newest action that changed an entry. Who shows an entry keeps it, and
-    /// gives it back with what is to be changed: an entry that was changed
-    /// meanwhile is left alone then.
+    /// The newest action that changed an entry. A page that shows the entry remembers it and
+    /// passes it with a change: if the entry changed meanwhile, the change is refused.
     pub fn seen(&self, number: i64) -> Result<i64, LogbookError> {
         newest(&self.connection, number).map_err(database(&self.path, "be read"))
     }
@@ -127,8 +126,8 @@ impl Logbook {
         })
     }
 
-    /// Makes two entries one, with this draft: `first` stays, `second` goes. What
-    /// was confirmed of either stays confirmed.
+    /// Joins two entries, with this draft: `first` stays, `second` is removed. What was
+    /// confirmed of either stays confirmed.
     pub fn join(
         &mut self,
         (first, first_seen): (i64, i64),
@@ -172,8 +171,8 @@ impl Logbook {
         })
     }
 
-    /// Takes an entry apart: it keeps the first draft, and a new entry of the same
-    /// trip gets the second one. Gives the new entry's number.
+    /// Splits an entry: it keeps the first draft, and a new entry of the same trip gets the
+    /// second one. Returns the number of the new entry.
     pub fn split(
         &mut self,
         number: i64,

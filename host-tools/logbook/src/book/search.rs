@@ -1,4 +1,4 @@
-//! Entries, one or many.
+//! Finds entries.
 
 use std::path::Path;
 
@@ -22,23 +22,23 @@ pub enum EntryFilter<'a> {
     Confirmed,
     /// Drafts that nobody confirmed, without those that a person called no contact.
     Unconfirmed,
-    /// Those that a person confirmed and that no export in this format holds.
-    /// What came with an import is in another log already.
+    /// Those that a person confirmed and that were not exported in this format yet.
+    /// Imported ones are left out: they are in another log already.
     New(&'a str),
-    /// Those that were changed after an export in this format took them out.
+    /// Those that were changed after they were exported in this format.
     ChangedSinceExport(&'a str),
     /// One, by its number.
     Number(i64),
 }
 
-/// Which entries, more closely; what is `None` does not matter.
+/// Which entries, narrowed down; a `None` does not restrict.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct EntrySearch<'a> {
     /// Which of them.
     pub filter: EntryFilter<'a>,
     /// A part of the other station's call sign.
     pub call: Option<&'a str>,
-    /// Band in the words of the ADIF enumeration.
+    /// Band as the ADIF enumeration names it.
     pub band: Option<&'a str>,
     /// Own station's call sign.
     pub station: Option<&'a str>,
@@ -46,12 +46,12 @@ pub struct EntrySearch<'a> {
     pub from: Option<NaiveDate>,
     /// Up to this day, UTC, included.
     pub to: Option<NaiveDate>,
-    /// The last so many.
+    /// Only the last ones, this many.
     pub last: Option<u32>,
 }
 
 impl<'a> EntrySearch<'a> {
-    /// All that a filter holds.
+    /// All entries of a filter.
     pub fn by_filter(filter: EntryFilter<'a>) -> Self {
         Self {
             filter,
@@ -59,7 +59,7 @@ impl<'a> EntrySearch<'a> {
         }
     }
 
-    /// The condition, and what its question marks stand for.
+    /// The SQL condition, and the values of its question marks.
     fn condition(&self) -> (String, Vec<Value>) {
         let mut parts: Vec<&str> = Vec::new();
         let mut values: Vec<Value> = Vec::new();
@@ -101,7 +101,7 @@ impl<'a> EntrySearch<'a> {
             // The index begins with it.
             add("(entries.at_utc IS NULL) = 0", None);
         }
-        // A day has the times that are nearest to its seconds.
+        // Times belong to the day of their nearest second.
         let begin = |day: NaiveDate| format!("{:?}", day);
         if let Some(from) = self.from {
             let last = from.pred_opt().unwrap_or(from);
@@ -169,11 +169,11 @@ impl Logbook {
             .ok_or(LogbookError::NoEntry { number })
     }
 
-    /// How many entries a search finds, its limit aside.
+    /// How many entries a search finds without its limit.
     pub fn count_found(&self, search: &EntrySearch<'_>) -> Result<u64, LogbookError> {
         let (condition, values) = search.condition();
         let from = match search.filter {
-            // What is listed by is in the entries alone.
+            // The table of entries has all columns that are needed.
             EntryFilter::All | EntryFilter::Trip(_) | EntryFilter::Number(_) => "entries",
             _ => "entries LEFT JOIN contacts USING (number)",
         };
@@ -183,8 +183,8 @@ impl Logbook {
             .map_err(database(&self.path, "be read"))
     }
 
-    /// How many entries of a trip there are, those aside that a person called no
-    /// contact, and how many of them are confirmed.
+    /// How many entries a trip has, without those that a person called no contact, and how
+    /// many of them are confirmed.
     pub fn count_of_trip(&self, trip: &str) -> Result<(u64, u64), LogbookError> {
         self.connection
             .query_row(

@@ -1,15 +1,14 @@
-//! Times as the tables hold them.
+//! Times as the tables store them.
 
 use chrono::{DateTime, NaiveDate, SecondsFormat, Utc};
 
-/// A time as the tables hold it: text order is time order.
+/// A time as the tables store it: the order of the text is the order of time.
 pub(super) fn stamp(time: DateTime<Utc>) -> String {
     time.to_rfc3339_opts(SecondsFormat::Millis, true)
 }
 
-/// The time of a [`stamp`]. Its digits always stand at the same places, which makes
-/// reading them ten times as fast as reading any RFC 3339; whatever else may stand in
-/// a table is read as that.
+/// The time of a [`stamp`]. Its digits have fixed places, so reading it is ten times as
+/// fast as reading any RFC 3339, which is the form of anything else in a table.
 pub(super) fn unstamp(text: &str) -> Option<DateTime<Utc>> {
     stamped(text.as_bytes()).or_else(|| text.parse().ok())
 }

@@ -1,4 +1,4 @@
-//! A trip's drafts, also when it is drafted again.
+//! Stores a trip's drafts, also when it is drafted again.
 
 use super::action::{ActionWriter, EntryOrigin, EntryPart};
 use super::search::entries;
@@ -7,8 +7,8 @@ use crate::LogbookError;
 use jumpseat_entries::{Draft, Entry, EntryVerdict};
 use jumpseat_values::{Doubt, DraftDoubt};
 
-/// Two drafts with at least this share of their time in common are the same
-/// contact, drafted twice.
+/// Two drafts that have at least this share of their time in common are the same contact,
+/// drafted twice.
 const MIN_COMMON_SHARE: f64 = 0.3;
 
 /// What became of a trip's drafts.
@@ -28,9 +28,9 @@ pub struct StoredDrafts {
 }
 
 impl Logbook {
-    /// Puts the drafts of a trip in the place of its former drafts. Each keeps
-    /// its number where its time is much the same. What a person confirmed stays, and
-    /// so does an entry that a person joined or took apart.
+    /// Replaces the drafts of a trip. A draft at much the same time as a former one gets its
+    /// number. What a person confirmed stays, and so does an entry that a person joined or
+    /// split.
     pub fn store_drafts(
         &mut self,
         trip: &str,
@@ -76,7 +76,7 @@ impl Logbook {
     }
 }
 
-/// The entry, shaped by a person, that a draft is told by already: at least half of
+/// The entry, joined or split by a person, that covers a draft already: at least half of
 /// the draft's time lies in such entries.
 fn within(shaped: &[Entry], draft: &Draft) -> Option<i64> {
     let common = |entry: &Entry| {

@@ -236,7 +236,7 @@ fn what_is_no_logbook_is_refused_and_left_alone() {
     std::fs::write(&path, "a letter to the editor, long enough to be looked at").unwrap();
     let error = Logbook::open(&path).unwrap_err().to_string();
     assert!(
-        error.contains("log.sqlite") && error.contains("no logbook"),
+        error.contains("log.sqlite") && error.contains("not a logbook"),
         "{error}"
     );
     assert!(

@@ -1,4 +1,4 @@
-//! Taking back what was done, an action at a time.
+//! Undoes one action at a time.
 
 use rusqlite::{OptionalExtension as _, Row};
 use serde::Serialize;
@@ -7,7 +7,7 @@ use super::action::{ActionWriter, EntryPart};
 use super::{Logbook, database};
 use crate::LogbookError;
 
-/// An action, as the history has it.
+/// An action of the history.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct LogbookAction {
     /// Its number.
@@ -16,18 +16,18 @@ pub struct LogbookAction {
     pub at: String,
     /// "person", "draft" or "import".
     pub who: String,
-    /// What it did, in people's words.
+    /// What it did, for people.
     pub what: String,
-    /// The action that it took back.
+    /// The action that it undid.
     pub undoes: Option<i64>,
-    /// The action that took it back.
+    /// The action that undid it.
     pub undone_by: Option<i64>,
 }
 
-/// What was taken back.
+/// What was undone.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct UndoneAction {
-    /// The action that was taken back.
+    /// The action that was undone.
     pub undone: LogbookAction,
     /// The number of this action, which can be undone too.
     pub action: i64,
@@ -67,9 +67,9 @@ impl Logbook {
         rows.collect::<Result<_, _>>().map_err(failed)
     }
 
-    /// Takes an action back as a whole; without a number the newest that is not
-    /// undone and no undoing itself. Entries that were changed again since are not
-    /// touched: it is refused, and says which action comes first.
+    /// Undoes an action with all of its changes; without a number the newest one that is
+    /// neither undone nor an undoing itself. If one of its entries was changed again since,
+    /// nothing is done, and the error names the action to undo first.
     pub fn undo(&mut self, which: Option<i64>) -> Result<UndoneAction, LogbookError> {
         self.transaction("undo the action", |change, path| {
             let failed = database(path, "undo the action");
@@ -115,7 +115,7 @@ impl Logbook {
             entries.sort_unstable();
             entries.dedup();
             let action = act.id()?;
-            // Taking back an undoing makes the first action done again.
+            // Undoing an undoing restores the first action.
             change
                 .execute(
                     "UPDATE actions SET undone_by = ?2 WHERE id = ?1",
@@ -141,7 +141,7 @@ impl Logbook {
     }
 }
 
-/// Sets a part to what it was, if it is still what the action made of it.
+/// Restores a part, if it is still what the action made of it.
 fn take_back(act: &mut ActionWriter<'_>, step: &UndoStep, id: i64) -> Result<(), LogbookError> {
     let now = act.current(step.number, step.part)?;
     let removes = step.part == EntryPart::Entry && step.before.is_none();

@@ -1,4 +1,4 @@
-//! Stations that the log knows.
+//! Stations that were worked before.
 
 use serde::Serialize;
 
@@ -6,14 +6,14 @@ use super::{Logbook, database};
 use crate::LogbookError;
 use jumpseat_entries::home_call;
 
-/// What the log knows of a station.
+/// What the log holds of a station.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct WorkedStation {
     /// Contacts with it.
     pub contacts: u64,
     /// Start of the last one, RFC 3339; `None` where no time is known.
     pub last: Option<String>,
-    /// The operator's name as it was written down last.
+    /// The operator's name in the newest contact that has one.
     pub name: Option<String>,
 }
 

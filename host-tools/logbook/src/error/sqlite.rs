@@ -1,4 +1,4 @@
-//! What went wrong in SQLite, in words.
+//! Explains the errors of SQLite.
 
 use rusqlite::ErrorCode;
 
@@ -9,18 +9,18 @@ pub(super) fn words(cause: &rusqlite::Error) -> String {
         return cause.to_string();
     };
     let extended = error.extended_code;
-    let told = match (error.code, extended) {
+    let explanation = match (error.code, extended) {
         // A file beside it could not grow (SQLITE_IOERR_SHMSIZE); nothing else makes
         // that fail.
         (ErrorCode::DiskFull, _) | (_, 4874) => "the disk is full. Make room on it, and try again",
         // Write, sync, sync of the folder, truncate, delete.
         (_, 778 | 1034 | 1290 | 1546 | 2570) => {
-            "the disk does not take what is written; it may be full or failing. Make room on it, \
+            "the disk does not store what is written; it may be full or failing. Make room on it, \
              check it, and try again"
         }
         // Read, and less of it than there should be; checksum, file system.
         (_, 266 | 522 | 8202 | 8458) => {
-            "the disk does not give back what is on it. Check the disk; if the logbook is damaged, \
+            "the disk cannot read what is on it. Check the disk; if the logbook is damaged, \
              restore it from a backup"
         }
         // Locks, and memory shared with other commands.
@@ -35,12 +35,12 @@ pub(super) fn words(cause: &rusqlite::Error) -> String {
             "another jumpseat is writing; wait for it and try again"
         }
         (ErrorCode::NotADatabase, _) => {
-            "it is no logbook, or a damaged one. Restore it from a backup, or move it away"
+            "it is not a logbook, or it is damaged. Restore it from a backup, or move it away"
         }
         (ErrorCode::DatabaseCorrupt, _) => "it is damaged. Restore it from a backup",
         (ErrorCode::ReadOnly, _) => {
-            "it cannot be written, for it, its folder or its disk is read-only to you. Check that \
-             you may write there"
+            "it cannot be written, because it, its folder or its disk is read-only to you. Check \
+             that you may write there"
         }
         (ErrorCode::CannotOpen | ErrorCode::PermissionDenied, _) => {
             "it cannot be opened; it, its folder or its disk may be read-only to you. Check that you \
@@ -50,7 +50,7 @@ pub(super) fn words(cause: &rusqlite::Error) -> String {
         (ErrorCode::OutOfMemory, _) => "there is no memory left. End other programs",
         _ => return cause.to_string(),
     };
-    format!("{told} (SQLite's error {extended})")
+    format!("{explanation} (SQLite's error {extended})")
 }
 
 #[cfg(test)]
@@ -64,15 +64,15 @@ mod tests {
             doing: "store the contacts",
             cause: rusqlite::Error::SqliteFailure(rusqlite::ffi::Error::new(extended), None),
         };
-        let said = error.to_string();
+        let message = error.to_string();
         assert!(
-            said.starts_with("the logbook home/logbook.sqlite could not store"),
-            "{said}"
+            message.starts_with("the logbook home/logbook.sqlite could not store"),
+            "{message}"
         );
-        assert!(said.contains(expected), "{said}");
+        assert!(message.contains(expected), "{message}");
         assert!(
-            said.ends_with(&format!("(SQLite's error {extended})")),
-            "{said}"
+            message.ends_with(&format!("(SQLite's error {extended})")),
+            "{message}"
         );
     }
 
@@ -91,7 +91,7 @@ mod tests {
             (ffi::SQLITE_READONLY_DIRECTORY, "read-only to you"),
             (ffi::SQLITE_CANTOPEN, "cannot be opened; it, its folder"),
             (ffi::SQLITE_CORRUPT, "it is damaged. Restore"),
-            (ffi::SQLITE_NOTADB, "no logbook"),
+            (ffi::SQLITE_NOTADB, "not a logbook"),
             (ffi::SQLITE_BUSY, "another jumpseat is writing"),
             (ffi::SQLITE_NOMEM, "no memory left"),
         ] {

@@ -1,6 +1,6 @@
 //! To whom a prefix is allocated: RR Appendix 42, the ITU's table of call sign series.
 //!
-//! How many characters tell the nationality: one for the letters B, F, G, I, K, M, N, R and
+//! How many characters show the nationality: one for the letters B, F, G, I, K, M, N, R and
 //! W; two for most; three where two administrations share the first two (RR No. 19.50.1;
 //! from memory). The table itself is `data/allocations.tsv`.
 
@@ -15,14 +15,14 @@ const NOBODY: u16 = 0;
 /// More than one administration.
 const SHARED: u16 = u16::MAX;
 
-/// To whom a prefix is allocated. Names are the ITU's: "Germany (Federal Republic of)".
+/// To whom a prefix is allocated. Names are those of the ITU: "Germany (Federal Republic of)".
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum PrefixAllocation {
     /// To nobody.
     None,
     /// To one administration.
     One(&'static str),
-    /// To one of these: the third character would tell, but is a digit or missing.
+    /// To one of these: the third character would decide, but is a digit or missing.
     Several(Vec<&'static str>),
 }
 

@@ -1,4 +1,4 @@
-//! From a text to a call sign and its doubts.
+//! Reads a text as a call sign, with what is unusual about it.
 
 use jumpseat_core::call_sign::{
     CallSignShape, is_prefix, is_single_letter_prefix, normalized, split_home_call,

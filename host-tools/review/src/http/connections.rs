@@ -1,5 +1,6 @@
-//! Who is connected: so many and no more, and for so long. Who has not shown the cookie yet
-//! is a stranger, and goes before anybody who has: a browser shows it with its first words.
+//! Limits how many connections there are, and for how long. A connection that has not sent
+//! the cookie yet is a stranger, and is ended before any other: a browser sends the cookie
+//! with its first request.
 
 use std::io;
 use std::pin::Pin;
@@ -15,12 +16,12 @@ use tokio::time::Instant;
 /// Connections at the same time. A browser opens six, and a system lets a program have a
 /// thousand files open.
 const MAX_CONNECTIONS: usize = 256;
-/// Those of browsers that were let in: five browsers. Each may hold a sound of some
-/// minutes that is not read.
+/// Connections of browsers with access: five browsers. Each may hold some minutes of
+/// sound that are not read.
 const MAX_KNOWN_CONNECTIONS: usize = 32;
-/// From a stranger the first words are awaited so long, and no longer.
+/// How long a stranger may take to send its first request.
 const STRANGER_TIMEOUT: Duration = Duration::from_secs(5);
-/// A browser that was let in and from or to which nothing moves for so long is gone.
+/// A connection with access is ended when no byte moves for this long.
 pub(super) const IDLE_TIMEOUT: Duration = Duration::from_secs(60);
 
 /// All connections.
@@ -46,7 +47,7 @@ struct ConnectionState {
 }
 
 impl ReviewConnections {
-    /// Lets one more in, and if that is too many, ends the one that is missed least.
+    /// Admits a connection. If there are too many, ends the least important one.
     pub(super) fn admit(self: &Arc<Self>) -> ConnectionSlot {
         let now = Instant::now();
         let state = ConnectionState {
@@ -69,7 +70,7 @@ impl ReviewConnections {
         }
     }
 
-    /// Ends the one that is missed least, where the system lets no more in.
+    /// Ends the least important connection when the system accepts no more.
     pub(super) fn make_room(&self) {
         end_least_missed(&mut self.all(), |_| true);
     }
@@ -85,8 +86,8 @@ impl ReviewConnections {
     }
 }
 
-/// Ends the one of these that is missed least: strangers before others, of strangers the
-/// oldest, of others the one that has been still for the longest. False for none.
+/// Ends the least important of these connections: strangers first, the oldest of them; then
+/// the one that has been idle longest. False if there is none.
 fn end_least_missed(
     all: &mut Vec<Arc<ReviewConnection>>,
     which: impl Fn(&ReviewConnection) -> bool,
@@ -136,7 +137,7 @@ impl ConnectionSlot {
         state.moved = Instant::now();
     }
 
-    /// Waits until it has used up its time, or another was let in in its place.
+    /// Waits until its time is up, or until it is ended for another one.
     pub(super) async fn ended(&self) {
         loop {
             let end = self.connection.end();
@@ -169,7 +170,7 @@ impl ReviewConnection {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// When it has used up its time, as far as is known now.
+    /// When its time is up, as far as is known now.
     fn end(&self) -> Instant {
         let state = self.state();
         if state.working {
@@ -182,7 +183,7 @@ impl ReviewConnection {
     }
 }
 
-/// A stream that tells its connection when a byte comes or goes.
+/// A stream that notes on its connection when a byte comes or goes.
 #[derive(Debug)]
 pub(super) struct WatchedStream {
     stream: TcpStream,

@@ -1,5 +1,5 @@
-//! Who may ask: a browser that came by a secret link, and its own pages. A link lets one
-//! browser in and is worth nothing afterwards; a cookie is that browser's from then on.
+//! Access control: only a browser that came by a secret link, and only from our own pages.
+//! A link gives access to one browser, once; from then on that browser has a cookie.
 
 use std::fmt;
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -19,7 +19,7 @@ pub(crate) struct AccessGuard {
     links: Mutex<Vec<SecretLink>>,
 }
 
-/// A link that nobody used yet.
+/// A link that was not used yet.
 struct SecretLink {
     secret: String,
     /// Dropped when the link is used, or when the server ends.
@@ -33,19 +33,19 @@ impl fmt::Debug for AccessGuard {
     }
 }
 
-/// Why a request is turned away.
+/// Why a request is refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum AccessRefusal {
-    /// It was meant for another host: a foreign name that leads here.
+    /// It was meant for another host: a foreign name that resolves to this computer.
     Host,
-    /// It comes from another site's page.
+    /// It comes from a page of another site.
     Origin,
-    /// It does not have the cookie that a link gives.
+    /// It lacks the cookie that a link gives.
     Stranger,
 }
 
 impl AccessRefusal {
-    /// For the person who sees it.
+    /// The text for the person who sees it.
     pub(crate) const fn words(self) -> &'static str {
         match self {
             Self::Host => {
@@ -81,24 +81,24 @@ impl AccessGuard {
         format!("/enter/{secret}")
     }
 
-    /// From now on the link with this secret lets one browser in. `kept` is dropped when
-    /// it was used, or when the server ends.
+    /// From now on the link with this secret gives access to one browser. `kept` is dropped
+    /// when it was used, or when the server ends.
     pub(crate) fn add_link(&self, secret: String, kept: impl Send + 'static) {
         let _kept = Box::new(kept);
         self.links().push(SecretLink { secret, _kept });
     }
 
-    /// Takes a link's secret; true the one time that it is good.
+    /// Uses up the secret of a link; true the one time that it is valid.
     pub(crate) fn use_link(&self, text: &str) -> bool {
         let mut links = self.links();
         let at = links.iter().position(|link| same(text, &link.secret));
         let used = at.map(|at| links.swap_remove(at));
-        // What is kept with it may be a file: nobody waits for that.
+        // The value kept with it may remove a file: not while others wait.
         drop(links);
         used.is_some()
     }
 
-    /// No link is good any more.
+    /// Makes all links invalid.
     pub(crate) fn close(&self) {
         let links = std::mem::take(&mut *self.links());
         drop(links);
@@ -108,8 +108,8 @@ impl AccessGuard {
         self.links.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// The cookie that lets its browser in. Its name tells servers on several ports
-    /// apart: cookies do not.
+    /// The cookie that gives access. Its name has the port, because cookies do not
+    /// distinguish ports.
     pub(crate) fn cookie(&self) -> String {
         format!(
             "jumpseat-{}={}; Path=/; HttpOnly; SameSite=Strict",
@@ -117,7 +117,7 @@ impl AccessGuard {
         )
     }
 
-    /// Lets a request pass, or says why not. `entering`: it asks for a link.
+    /// Checks a request. `entering`: it asks for a link.
     pub(crate) fn check(
         &self,
         headers: &HeaderMap,
@@ -160,7 +160,7 @@ impl AccessGuard {
     }
 }
 
-/// A header that must not come twice.
+/// The value of a header that must not occur twice.
 fn single_header(headers: &HeaderMap, name: HeaderName) -> Option<&str> {
     let mut values = headers.get_all(name).iter();
     let first = values.next()?;
@@ -170,7 +170,7 @@ fn single_header(headers: &HeaderMap, name: HeaderName) -> Option<&str> {
     first.to_str().ok().or(Some(""))
 }
 
-/// Compared by their digests, so that the time tells nothing of how much is alike.
+/// Compares digests, so that the time taken does not reveal how much is equal.
 fn same(one: &str, other: &str) -> bool {
     Sha256::digest(one) == Sha256::digest(other)
 }

@@ -1,4 +1,4 @@
-//! A reply, and what every reply tells the browser to forbid.
+//! A reply, with the headers that make the browser forbid what no page needs.
 
 use http_body_util::Full;
 use hyper::body::Bytes;
@@ -49,7 +49,7 @@ impl ReviewReply {
         }
     }
 
-    /// A page. Pages hold what a person decides on and are never kept.
+    /// A page. Pages change with every decision and are never cached.
     pub(crate) fn page(status: StatusCode, page: Markup) -> Self {
         let body = page.into_string().into_bytes();
         Self::new(status, "text/html; charset=utf-8", body).with_header("cache-control", "no-store")
@@ -62,20 +62,20 @@ impl ReviewReply {
         Self::new(status, "application/json", body).with_header("cache-control", "no-store")
     }
 
-    /// Go there, with GET.
+    /// A redirect, to be followed with GET.
     pub(crate) fn redirect(to: &str) -> Self {
         Self::new(StatusCode::SEE_OTHER, "text/plain", Vec::new())
             .with_header("location", to)
             .with_header("cache-control", "no-store")
     }
 
-    /// Words alone.
+    /// Plain text.
     pub(crate) fn text(status: StatusCode, words: &str) -> Self {
         Self::new(status, "text/plain; charset=utf-8", words.into())
             .with_header("cache-control", "no-store")
     }
 
-    /// What can be told apart by a tag: sent once, asked for again with its tag.
+    /// A body with a tag: sent once, then only if the tag changed.
     pub(crate) fn tagged(
         request: &ReviewRequest,
         kind: &'static str,

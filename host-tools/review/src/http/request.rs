@@ -1,4 +1,4 @@
-//! A request, as far as the pages need it.
+//! The parts of a request that the pages need.
 
 use std::ops::RangeInclusive;
 
@@ -50,12 +50,12 @@ impl ReviewRequest {
         }
     }
 
-    /// The same from a browser that was let in before, or not.
+    /// The same request, from a browser with access or without.
     pub(crate) fn with_guest(self, guest: bool) -> Self {
         Self { guest, ..self }
     }
 
-    /// Whether it is from a browser that was let in before.
+    /// Whether it is from a browser with access.
     pub(crate) fn is_guest(&self) -> bool {
         self.guest
     }
@@ -115,8 +115,8 @@ fn pairs(text: &[u8]) -> Vec<(String, String)> {
     form_urlencoded::parse(text).into_owned().collect()
 }
 
-/// Parts of a path between its strokes, decoded. What has a meaning in a form has none
-/// there.
+/// The parts of a path between its slashes, decoded. Characters that are special in a form
+/// are plain in a path.
 fn parts(path: &str) -> Vec<String> {
     let decode = |part: &str| {
         let part = part.replace('+', "%2B");

@@ -1,4 +1,4 @@
-//! The server: loopback only, one thread for the connections, a few for the work.
+//! The server: on loopback only, with one thread for the connections and a few for the work.
 
 use std::future::Future;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
@@ -19,11 +19,11 @@ use crate::{ReviewBackend, ReviewError};
 
 /// A form has a few kilobytes.
 const MAX_BODY_BYTES: usize = 1 << 17;
-/// Work at the same time; each may hold some minutes of sound.
+/// Requests that are handled at the same time; each may hold some minutes of sound.
 const WORKER_THREADS: usize = 4;
 /// A request without its form has a few kilobytes too.
 const MAX_HEAD_BYTES: usize = 1 << 16;
-/// Work that is under way when the server is told to stop.
+/// How long requests may take to finish when the server stops.
 const SHUTDOWN_GRACE: Duration = Duration::from_secs(5);
 
 /// A server that has its port and is not serving yet.
@@ -54,9 +54,9 @@ impl ReviewServer {
         self.port
     }
 
-    /// A link to open first, to all trips or to one. It holds a secret and lets one
-    /// browser in, once. `keep` makes of it what is to be kept as long as it is good, and
-    /// that is dropped when the link was used or when the server ends.
+    /// A link to open first, to all trips or to one. It holds a secret and gives access to
+    /// one browser, once. `keep` makes a value of the link, such as a file with it, which is
+    /// dropped when the link was used or when the server ends.
     pub fn link<T: Send + 'static, E: From<ReviewError>>(
         &self,
         trip: Option<&str>,
@@ -75,8 +75,8 @@ impl ReviewServer {
         Ok(())
     }
 
-    /// Reads a trip and paints its overs in a thread of its own, while the browser
-    /// starts and the person looks at the first page.
+    /// Reads a trip and makes its pictures in another thread, while the browser starts and
+    /// the person looks at the first page.
     pub fn prepare(&self, trip: &str) {
         let (site, trip) = (Arc::clone(&self.site), trip.to_owned());
         std::thread::spawn(move || site.prepare(&trip));
@@ -111,7 +111,7 @@ impl ReviewServer {
 }
 
 async fn interrupted() {
-    // Without a signal to wait for there is none to miss: the process is ended.
+    // Without a signal handler the system ends the process.
     if tokio::signal::ctrl_c().await.is_err() {
         std::future::pending::<()>().await;
     }
@@ -129,7 +129,7 @@ async fn terminated() {
     }
 }
 
-/// Other systems end it without a word.
+/// Other systems end the process without a signal.
 #[cfg(not(unix))]
 async fn terminated() {
     std::future::pending().await
@@ -141,7 +141,7 @@ async fn accept(listener: TcpListener, site: &Arc<ReviewSite>) -> Result<(), Rev
     loop {
         let (stream, from): (_, SocketAddr) = match listener.accept().await {
             Ok(accepted) => accepted,
-            // Out of files, or a caller that is gone: the next may do.
+            // Out of files, or the caller is gone: the next one may work.
             Err(_) => {
                 connections.make_room();
                 tokio::time::sleep(Duration::from_millis(50)).await;
@@ -160,7 +160,7 @@ async fn accept(listener: TcpListener, site: &Arc<ReviewSite>) -> Result<(), Rev
                 .header_read_timeout(IDLE_TIMEOUT)
                 .max_buf_size(MAX_HEAD_BYTES)
                 .serve_connection(TokioIo::new(place.watch(stream)), service);
-            // A browser that breaks off is no trouble of ours.
+            // A browser may close a connection at any time.
             tokio::select! {
                 _ = served => {}
                 () = place.ended() => {}
@@ -192,7 +192,7 @@ async fn reply(
     };
     let (head, body) = request.into_parts();
     let path = head.uri.path();
-    // Who only asks whether it is there does not use it up.
+    // A HEAD request does not use up a link.
     let entering = looks && path.starts_with("/enter/");
     let guest = site.guard().is_known(&head.headers);
     if let Err(refusal) = site.guard().check(&head.headers, method, entering) {
@@ -205,16 +205,21 @@ async fn reply(
     let body = match tokio::time::timeout(IDLE_TIMEOUT, body).await {
         Ok(Ok(body)) => body.to_bytes(),
         Ok(Err(_)) => {
-            return ReviewReply::text(StatusCode::PAYLOAD_TOO_LARGE, "That is too much text.");
+            return ReviewReply::text(StatusCode::PAYLOAD_TOO_LARGE, "The request is too long.");
         }
-        Err(_) => return ReviewReply::text(StatusCode::REQUEST_TIMEOUT, "The rest never came."),
+        Err(_) => {
+            return ReviewReply::text(
+                StatusCode::REQUEST_TIMEOUT,
+                "The rest of the request did not arrive.",
+            );
+        }
     };
     let request = ReviewRequest::new(method, path, head.uri.query(), &head.headers, &body);
     let request = request.with_guest(guest);
     place.set_working(true);
     let work = tokio::task::spawn_blocking(move || route::reply(&site, &request));
     work.await.unwrap_or_else(|_| {
-        let words = "This page broke. Nothing is lost: go back and try again.";
+        let words = "This page failed. Nothing is lost: go back and try again.";
         ReviewReply::text(StatusCode::INTERNAL_SERVER_ERROR, words)
     })
 }

@@ -1,6 +1,6 @@
-//! Our own files, inside the binary.
+//! Style, scripts and icon, which are part of the binary.
 
-/// A file's type and text.
+/// The type and text of a file.
 pub(crate) fn asset(name: &str) -> Option<(&'static str, &'static str)> {
     match name {
         "review.css" => Some((

@@ -1,4 +1,4 @@
-//! The fields of an entry, and what can be decided about it.
+//! The form of an entry: its fields, and the buttons that decide about it.
 
 use jumpseat_entries::ContactField;
 use maud::{Markup, html};
@@ -36,13 +36,13 @@ pub(super) fn form(view: &EntryPage<'_>) -> Markup {
                 }
             }
         }
-        p .hint { kbd { "Esc" } " makes the letters keys, " kbd { "E" } " goes back to the call sign" }
+        p .hint { kbd { "Esc" } " turns the letters into keys, " kbd { "E" } " goes back to the call sign" }
         (join(view))
         @if shown.state != EntryState::NotAContact { (reject(view)) }
     }
 }
 
-/// Asked where a key calls the entry no contact: a letter may be one of a call sign.
+/// Asks before a key calls the entry no contact: the letter may be meant for a call sign.
 fn reject(view: &EntryPage<'_>) -> Markup {
     html! {
         dialog #reject aria-labelledby="reject-title" {
@@ -109,7 +109,7 @@ fn field(value: &FieldView, view: &EntryPage<'_>) -> Markup {
     }
 }
 
-/// What is known of the call sign; the script keeps it up to date.
+/// Remarks on the call sign; the script keeps them up to date.
 fn remarks(check: &[CallSignRemark]) -> Markup {
     html! {
         div role="status" aria-label="About this call sign" {
@@ -118,7 +118,7 @@ fn remarks(check: &[CallSignRemark]) -> Markup {
     }
 }
 
-/// Other values that were heard, each one key away.
+/// Other values that were heard, each with a key.
 fn choices(value: &FieldView) -> Markup {
     html! {
         @if value.choices.len() > 1 {

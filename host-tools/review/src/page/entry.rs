@@ -1,4 +1,4 @@
-//! One entry: what goes into the log on one side, what was heard on the other.
+//! The page of an entry: its form on one side, its sound on the other.
 
 use jumpseat_logbook::LogbookAction;
 use jumpseat_values::display::{count, length};
@@ -73,7 +73,7 @@ fn facts(shown: &EntryView) -> Markup {
             @if let Some(locator) = &shown.locator { span { (locator) } }
             @if let Some(area) = &shown.area { span { (area) } }
             @if shown.marked { span .marked { "you pressed the mark" } }
-            @if shown.look { span { "not found to be a contact: a mark to look at" } }
+            @if shown.look { span { "a mark without a contact: please look at it" } }
         }
         @if !shown.doubts.is_empty() && shown.state.is_open() {
             ul .doubts { @for doubt in &shown.doubts { li { (doubt) } } }
@@ -109,8 +109,8 @@ fn sound(view: &EntryPage<'_>) -> Markup {
         (tools(spots.len()))
         @if open.drive.is_none() {
             p .doubts {
-                "The words that were heard are not kept. " code { (view.command) " draft " (trip) }
-                " hears them again."
+                "The words that were heard are not stored. " code { (view.command) " draft " (trip) }
+                " finds them again."
             }
         }
         div #strips {
@@ -127,7 +127,7 @@ fn sound(view: &EntryPage<'_>) -> Markup {
     }
 }
 
-/// What is done with the sound.
+/// The buttons for the sound.
 fn tools(spots: usize) -> Markup {
     html! {
         div .tools role="group" aria-label="Play" {

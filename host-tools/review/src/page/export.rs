@@ -1,4 +1,4 @@
-//! Export, by the same code as the command.
+//! The page that exports, with the same code as the command.
 
 use jumpseat_logbook::LogbookAction;
 use jumpseat_values::display::count;
@@ -27,7 +27,7 @@ pub(crate) fn export(trip: Option<&str>, last: Option<&LogbookAction>) -> Markup
                         " Confirmed ones of " span .name { (trip) } }
                 }
                 label { input type="radio" name="trip" value="" checked[trip.is_none()];
-                    " All that you confirmed and that did not go out in this format yet" }
+                    " All confirmed contacts that were not exported in this format yet" }
             }
             fieldset {
                 legend { "As" }

@@ -1,4 +1,4 @@
-//! What was done, and how to take it back.
+//! The page of the actions, each with its undo.
 
 use jumpseat_logbook::LogbookAction;
 use maud::{Markup, html};

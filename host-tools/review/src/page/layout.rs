@@ -1,4 +1,4 @@
-//! What every page has: the head, the bar on top, the last action with its undo.
+//! The frame of every page: head, top bar, the last action with its undo, and the keys.
 
 use jumpseat_logbook::LogbookAction;
 use maud::{DOCTYPE, Markup, html};
@@ -13,7 +13,7 @@ pub(crate) fn trip_path(name: &str) -> String {
 /// A page.
 pub(super) struct PageLayout<'a> {
     pub(super) title: &'a str,
-    /// The page's kind, for the script.
+    /// The kind of page, for the script.
     pub(super) kind: &'a str,
     /// Where it belongs: address and words.
     pub(super) above: Option<(String, String)>,
@@ -35,7 +35,7 @@ impl PageLayout<'_> {
                     script src="/review.js" type="module" {}
                 }
                 body data-page=(self.kind) {
-                    a .skip href="#main" { "To the content" }
+                    a .skip href="#main" { "Skip to the content" }
                     header .bar {
                         nav aria-label="Where you are" {
                             a .home href="/" { "Jumpseat" }
@@ -70,31 +70,31 @@ fn undo(last: &LogbookAction) -> Markup {
     }
 }
 
-/// What the keys do. Letters count only outside of text fields, and with Alt everywhere.
+/// What the keys do. Letters are keys outside text fields, and with Alt everywhere.
 fn keys() -> Markup {
     const KEYS: [(&str, &str); 22] = [
-        ("Esc", "out of a field: the letters are keys"),
-        ("Alt", "with a letter: that key in a field too"),
-        ("Space", "play, stop, in the call sign too"),
-        ("← →", "the word before, the next word"),
-        ("↑ ↓", "the over before, the next over"),
+        ("Esc", "leave a field: the letters are keys"),
+        ("Alt", "with a letter: that key, inside a field too"),
+        ("Space", "play or stop, in the call sign too"),
+        ("← →", "previous word, next word"),
+        ("↑ ↓", "previous over, next over"),
         ("D", "the next doubtful spot"),
         ("R", "repeat what is selected"),
-        ("S", "slower: full, three quarters, half"),
+        ("S", "speed: full, three quarters, half"),
         ("C", "without noise"),
         ("V", "as recorded"),
-        ("1 to 9", "choose another value of the field"),
-        ("E", "to the call sign"),
-        ("Tab", "to the next field"),
-        ("Enter", "confirm, and on to the next entry"),
-        ("L", "later"),
-        ("X", "not a contact; asks before"),
+        ("1 to 9", "choose another value for the field"),
+        ("E", "go to the call sign"),
+        ("Tab", "go to the next field"),
+        ("Enter", "confirm, and go to the next entry"),
+        ("L", "put off until later"),
+        ("X", "not a contact; asks first"),
         ("J", "join with the next entry"),
-        ("T", "take apart before the over that is selected"),
-        ("N, P", "the next entry, the one before"),
-        ("G", "the whole trip"),
+        ("T", "take apart before the selected over"),
+        ("N, P", "next entry, previous entry"),
+        ("G", "go to the trip"),
         ("U", "undo"),
-        ("A", "play at once when an entry opens: on, off"),
+        ("A", "play when an entry opens: on, off"),
     ];
     html! {
         dialog #keys aria-labelledby="keys-title" {
@@ -109,7 +109,7 @@ fn keys() -> Markup {
     }
 }
 
-/// Where something did not work.
+/// The page that says what failed.
 pub(crate) fn trouble(words: &str) -> Markup {
     let layout = PageLayout {
         title: "Not done",
@@ -124,7 +124,7 @@ pub(crate) fn trouble(words: &str) -> Markup {
     })
 }
 
-/// The page behind the first link; it goes on by itself.
+/// The page behind a secret link; it leads on by itself.
 pub(crate) fn enter(to: &str) -> Markup {
     html! {
         (DOCTYPE)

@@ -1,5 +1,5 @@
-//! The way on a map of our own: borders from the public-domain outlines that are in
-//! the program, the way as a road, the entries as numbered signs.
+//! The map of a trip: borders from the public-domain outlines in the program, the route as
+//! a road, the entries as numbered signs.
 
 use jumpseat_place::area::{self, BorderOutline};
 use jumpseat_values::Position;
@@ -9,12 +9,12 @@ use crate::view::{EntryView, TripOverview};
 
 const MAP_WIDTH: f64 = 640.0;
 const MAP_HEIGHT: f64 = 460.0;
-/// The least that a map shows, in degrees of latitude: about 11 km.
+/// The smallest height of a map, in degrees of latitude: about 11 km.
 const MIN_LATITUDE_SPAN: f64 = 0.1;
-/// Points nearer to each other than this many units are one.
+/// Points closer than this many units are drawn as one.
 const MIN_POINT_DISTANCE: f64 = 1.2;
 
-/// What of the world is drawn, and how.
+/// The part of the world that is drawn, and its scale.
 struct MapWindow {
     south: f64,
     west: f64,
@@ -57,7 +57,7 @@ impl MapWindow {
         )
     }
 
-    /// A line through all points, without those that nobody can tell apart.
+    /// A line through all points, without those too close to be seen apart.
     fn path(&self, points: impl Iterator<Item = (f64, f64)>) -> String {
         let mut path = String::new();
         let mut last: Option<(f64, f64)> = None;
@@ -83,7 +83,7 @@ impl MapWindow {
         }
     }
 
-    /// Names of the areas that are seen, each where most of it is but not on the way.
+    /// Names of the visible areas, each in the middle of its part, off the route.
     fn names(&self, way: &[(f64, f64)]) -> Vec<(String, (f64, f64))> {
         const GRID: (u32, u32) = (14, 10);
         let mut seen: Vec<(String, Vec<(f64, f64)>)> = Vec::new();
@@ -106,7 +106,7 @@ impl MapWindow {
             }
         }
         let way: Vec<(f64, f64)> = way.iter().map(|at| self.point(at.0, at.1)).collect();
-        // Where the way or the signs on it would lie over a name.
+        // Where the route or its signs would cover a name.
         let covered = |(x, y): (f64, f64)| {
             let over =
                 |at: &&(f64, f64)| (at.0 - x).abs() < 70.0 && (-14.0..52.0).contains(&(at.1 - y));
@@ -140,7 +140,7 @@ pub(super) fn map(glance: &TripOverview, entries: &[EntryView]) -> Markup {
         |outline: &BorderOutline| view.path(outline.points.iter().map(|at| (at.lat(), at.lon())));
     html! {
         svg .map viewBox={ "0 0 " (MAP_WIDTH) " " (MAP_HEIGHT) } role="group"
-            aria-label="Map of the way with the entries on it" {
+            aria-label="Map of the route with the entries on it" {
             rect .land width=(MAP_WIDTH) height=(MAP_HEIGHT) {}
             @for outline in &outlines {
                 path .(if outline.county { "county" } else { "country" }) d=(line(outline)) {}

@@ -1,4 +1,4 @@
-//! An over: its picture, and the words that were heard at their places on it.
+//! An over: its picture, with the words that were heard in their places.
 
 use maud::{Markup, html};
 
@@ -11,7 +11,7 @@ use crate::view::{FieldView, StripWord};
 /// A letter's width in a word, and the gap between words, in pixels.
 const WORD_LETTER_WIDTH: f64 = 10.5;
 const WORD_GAP: f64 = 14.0;
-/// Words stand in so many rows, so that each can stand at its place.
+/// The number of rows for words, so that each can stand in its place.
 const WORD_ROWS: usize = 3;
 
 pub(super) fn strip(
@@ -58,7 +58,7 @@ pub(super) fn strip(
     }
 }
 
-/// The button that takes the entry apart before this over.
+/// The button that splits the entry before this over.
 fn part(view: &EntryPage<'_>, strip: &SoundStrip) -> Markup {
     let possible = strip.over > 0 && !strip.goes_on && view.shown.state.is_open();
     html! {
@@ -105,7 +105,7 @@ fn short(value: &FieldView) -> &'static str {
     }
 }
 
-/// The row of each word: the first in which it does not run into the one before it.
+/// The row of each word: the first in which it does not overlap the word before.
 fn rows(strip: &SoundStrip, words: &[StripWord]) -> Vec<usize> {
     let mut ends = [f64::MIN; WORD_ROWS];
     words

@@ -1,5 +1,5 @@
-//! The time line: the drive as a road seen from above. What you said runs in the
-//! lane above the middle line, what came back in the lane below it.
+//! The time line: the drive as a road seen from above. What was sent is in the lane above
+//! the middle line, what was received in the lane below it.
 
 use jumpseat_values::display::length;
 use jumpseat_values::display::megahertz;
@@ -15,7 +15,7 @@ const CLOCK_MARGIN: f64 = 76.0;
 const ROW_HEIGHT: f64 = 118.0;
 const ROAD_TOP: f64 = 42.0;
 const ROAD_HEIGHT: f64 = 40.0;
-/// A row holds one of these many seconds, and there are at most so many rows.
+/// A row holds one of these numbers of seconds, and there are at most this many rows.
 const SPANS_S: [f64; 6] = [300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
 const MOST_ROWS: f64 = 10.0;
 /// A letter's width in the labels.
@@ -43,11 +43,11 @@ impl RoadRow {
     }
 }
 
-/// Labels of one line that do not run into each other.
+/// Labels on one line that do not overlap.
 struct RoadLabels(f64);
 
 impl RoadLabels {
-    /// Whether a label of so many letters fits at `x`; then its place is taken.
+    /// Whether a label of this many letters fits at `x`; if so, the place is taken.
     fn fits(&mut self, x: f64, letters: usize) -> bool {
         let free = x >= self.0 && x + letters as f64 * LABEL_LETTER_WIDTH <= ROAD_WIDTH + 30.0;
         if free {

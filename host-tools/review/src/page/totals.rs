@@ -45,7 +45,7 @@ fn table(heading: &str, rows: &[TotalsTableRow]) -> Markup {
     }
 }
 
-/// The confirmed ones full, the others hollow.
+/// Confirmed contacts are full, the others hollow.
 fn bar(confirmed: usize, open: usize, most: usize) -> Markup {
     let width = |many: usize| format!("{:.1}", many as f64 * 100.0 / most as f64);
     html! {

@@ -1,4 +1,4 @@
-//! One trip at a glance.
+//! The page of a trip.
 
 use jumpseat_logbook::LogbookAction;
 use jumpseat_values::Doubt;
@@ -10,7 +10,7 @@ use super::wording::{clock, day, percent, sureness};
 use super::{map, time_line, totals};
 use crate::view::{EntryState, EntryView, TripOverview, TripTotals};
 
-/// So many doubts stand in view; a torn journal has hundreds.
+/// How many doubts are shown; a torn journal has hundreds.
 const DOUBTS_IN_VIEW: usize = 5;
 
 pub(crate) fn trip(
@@ -48,7 +48,7 @@ pub(crate) fn trip(
                 (list(entries))
             }
             section aria-labelledby="way" {
-                h2 #way { "The way" }
+                h2 #way { "The route" }
                 (map::map(glance, entries))
                 h2 { "Totals" }
                 (totals::totals(&TripTotals::count(entries)))
@@ -56,14 +56,14 @@ pub(crate) fn trip(
         }
         @if !glance.troubles.is_empty() {
             section aria-labelledby="troubles" {
-                h2 #troubles { "Troubles on the way" }
+                h2 #troubles { "Faults during the drive" }
                 ul .troubles {
                     @for trouble in &glance.troubles {
                         li {
                             (length(trouble.at_s)) ": " (trouble.words)
                             @match trouble.until_s {
-                                Some(until) => { " (right again after " (length(until - trouble.at_s)) ")" }
-                                None => { " (to the end)" }
+                                Some(until) => { " (for " (length(until - trouble.at_s)) ")" }
+                                None => { " (to the end of the trip)" }
                             }
                         }
                     }
@@ -73,7 +73,7 @@ pub(crate) fn trip(
     })
 }
 
-/// What a person should know of the trip: the first few at once, the rest behind a fold.
+/// Doubts about the trip: the first few in view, the rest behind a fold.
 fn doubts(all: &[Doubt]) -> Markup {
     let (first, rest) = all.split_at(all.len().min(DOUBTS_IN_VIEW));
     html! {

@@ -1,4 +1,4 @@
-//! All trips.
+//! The page of all trips.
 
 use chrono::{DateTime, Utc};
 use jumpseat_logbook::LogbookAction;
@@ -28,9 +28,9 @@ pub(crate) fn trips(lines: &[TripListLine], last: Option<&LogbookAction>, comman
         h1 { "Trips" }
         @if lines.is_empty() {
             p .empty {
-                "There is no trip in the library yet. " code { (command) " pull FOLDER" }
+                "There are no trips in the library yet. " code { (command) " pull FOLDER" }
                 " copies trips from a card, " code { (command) " draft TRIP" }
-                " finds the contacts in one."
+                " finds the contacts in it."
             }
         } @else {
             ul .trips { @for line in lines { (trip(line)) } }
@@ -51,7 +51,7 @@ fn trip(line: &TripListLine) -> Markup {
                 }
                 span .name { (line.name) }
                 span .counts {
-                    @if line.all == 0 { "not drafted, or without a contact" }
+                    @if line.all == 0 { "not drafted, or no contacts" }
                     @else if left == 0 { "all " (line.all) " confirmed" }
                     @else { (line.confirmed) " of " (line.all) " confirmed" }
                 }

@@ -1,4 +1,4 @@
-//! How the page writes what all others write alike, and what only it writes.
+//! How the pages write times, days and probabilities.
 
 use chrono::{DateTime, Utc};
 use jumpseat_values::display;
@@ -20,7 +20,7 @@ pub(super) fn percent(probability: f64) -> String {
     format!("{} %", display::percent(probability))
 }
 
-/// How sure, as a class of the style sheet.
+/// The class in the style sheet for a probability.
 pub(super) fn sureness(probability: f64) -> &'static str {
     match probability {
         p if p >= 0.9 => "sure",

@@ -1,4 +1,5 @@
-//! What a person decides. Every action is in the logbook before the reply goes out.
+//! Carries out what a person decides. Every action is in the logbook before its reply is
+//! sent.
 
 use std::sync::PoisonError;
 
@@ -23,10 +24,10 @@ pub(super) fn post(
         ["entry", number, what] => {
             let number: i64 = number
                 .parse()
-                .map_err(|_| PageError::Missing("An entry has a number.".into()))?;
+                .map_err(|_| PageError::Missing("That is not an entry number.".into()))?;
             let seen = request
                 .number("seen")
-                .ok_or_else(|| PageError::Wrong("The page did not say what it showed.".into()))?;
+                .ok_or_else(|| PageError::Wrong("The page is out of date; reload it.".into()))?;
             on_entry(site, request, (number, seen), what)
         }
         ["undo"] => undo(site, request),
@@ -52,7 +53,7 @@ fn on_entry(
             return Ok(ReviewReply::redirect(&format!("/entry/{number}")));
         }
         "join" => {
-            let missing = || PageError::Wrong("The page did not say with which entry.".into());
+            let missing = || PageError::Wrong("The page is out of date; reload it.".into());
             let other = request.number("other").ok_or_else(missing)?;
             let other_seen = request.number("other_seen").ok_or_else(missing)?;
             return join(logbook, (number, seen), (other, other_seen));
@@ -63,29 +64,29 @@ fn on_entry(
     next(site, &logbook, number)
 }
 
-/// What the page's script learns of a word that was kept.
+/// The reply to the page's script after an edit was kept.
 #[derive(Serialize)]
 struct KeptEditReply {
     seen: i64,
     trouble: Option<String>,
 }
 
-/// Keeps a word while it is typed; the words of the draft are not kept again.
+/// Keeps what is being typed into a field. A text that equals the draft's is dropped.
 fn say(
     site: &ReviewSite,
     request: &ReviewRequest,
     mut logbook: Logbook,
     (number, seen): (i64, i64),
 ) -> Result<ReviewReply, PageError> {
-    let word = request.form("word").and_then(ContactField::from_key);
-    let word = word.ok_or_else(|| PageError::Wrong("Which word?".into()))?;
+    let field = request.form("word").and_then(ContactField::from_key);
+    let field = field.ok_or_else(|| PageError::Wrong("Unknown field.".into()))?;
     let text = request.form("text").unwrap_or_default().trim();
     let entry = logbook.entry(number)?;
     let shown = EntryView::from_entry(&entry, &site.backend.own()?);
-    let value = shown.values.iter().find(|value| value.field == word);
-    let kept = value.is_some_and(|value| value.before == text);
-    let said = logbook.keep_edit(number, seen, word, (!kept).then_some(text));
-    let reply = match said.map_err(PageError::from) {
+    let value = shown.values.iter().find(|value| value.field == field);
+    let unchanged = value.is_some_and(|value| value.before == text);
+    let kept_at = logbook.keep_edit(number, seen, field, (!unchanged).then_some(text));
+    let reply = match kept_at.map_err(PageError::from) {
         Ok(seen) => ReviewReply::json(
             StatusCode::OK,
             &KeptEditReply {
@@ -102,7 +103,7 @@ fn say(
     Ok(reply)
 }
 
-/// Makes the entry a contact with all that stands in the form.
+/// Confirms the entry with the fields of the form.
 fn confirm(
     site: &ReviewSite,
     request: &ReviewRequest,
@@ -112,21 +113,21 @@ fn confirm(
     let entry = logbook.entry(number)?;
     let own = site.backend.own()?;
     let shown = EntryView::from_entry(&entry, &own);
-    let mut said = Edits::new();
+    let mut edits = Edits::new();
     for value in &shown.values {
         let typed = request.form(value.field.key()).map(str::trim);
-        said.insert(value.field, typed.unwrap_or(&value.text).to_owned());
+        edits.insert(value.field, typed.unwrap_or(&value.text).to_owned());
     }
-    match edited_contact(&entry, &own, &said) {
+    match edited_contact(&entry, &own, &edits) {
         Ok((contact, _)) => {
             logbook.confirm_seen(number, Some(seen), &contact)?;
             next(site, &logbook, number)
         }
         Err(wrong) => {
-            // What was typed is kept, so that only the wrong word is typed again.
+            // What was typed is kept, so that only the wrong field is typed again.
             let mut seen = seen;
             for value in &shown.values {
-                let typed = said.get(&value.field).filter(|text| **text != value.text);
+                let typed = edits.get(&value.field).filter(|text| **text != value.text);
                 if let Some(text) = typed {
                     seen = logbook.keep_edit(number, seen, value.field, Some(text))?;
                 }
@@ -142,8 +143,8 @@ fn entry_page(site: &ReviewSite, number: i64, words: &str) -> Result<maud::Marku
     entry(site, &number.to_string(), Some(words))
 }
 
-/// To the next entry that is open: the one after this, or the first; what was put off
-/// comes last. When none is left, to the trip.
+/// Goes to the next open entry: the one after this, or else the first; entries that were
+/// put off come last. If none is left, goes to the trip.
 fn next(site: &ReviewSite, logbook: &Logbook, number: i64) -> Result<ReviewReply, PageError> {
     let Some(trip) = logbook.entry(number)?.trip else {
         return Ok(ReviewReply::redirect("/"));
@@ -158,7 +159,7 @@ fn next(site: &ReviewSite, logbook: &Logbook, number: i64) -> Result<ReviewReply
     let open = order.clone().find(|entry| entry.state == EntryState::Open);
     let to = open.or_else(|| {
         let put_off = order.find(|entry| entry.state == EntryState::Later);
-        // From one that was just put off there is no way round in circles.
+        // An entry that was just put off does not lead to another one that was.
         put_off.filter(|_| {
             all.iter()
                 .all(|entry| entry.number != number || entry.state != EntryState::Later)
@@ -178,7 +179,7 @@ fn join(
     let (one, two) = (logbook.entry(number)?, logbook.entry(other)?);
     let (Some(first), Some(second)) = (&one.draft, &two.draft) else {
         return Err(PageError::Changed(
-            "Only what was drafted can be joined.".into(),
+            "Only drafted entries can be joined.".into(),
         ));
     };
     if one.trip != two.trip {
@@ -186,7 +187,7 @@ fn join(
             "Only entries of one trip can be joined.".into(),
         ));
     }
-    let draft = jumpseat_entries::merge(first, second);
+    let draft = jumpseat_entries::join(first, second);
     // The earlier one stays.
     let (stays, goes) = if first.on_s <= second.on_s {
         ((number, seen), (other, other_seen))
@@ -217,17 +218,17 @@ fn part(
         jumpseat_entries::split(draft, over, trip)
     });
     let (first, second) = pieces.ok_or_else(|| {
-        PageError::Wrong("An entry is taken apart before its second over or a later one.".into())
+        PageError::Wrong("Choose the second over or a later one to take the entry apart.".into())
     })?;
     logbook.split(number, seen, (&first, &second))?;
     Ok(ReviewReply::redirect(&format!("/entry/{number}")))
 }
 
-/// Takes an action back and shows what it was about.
+/// Undoes an action and shows the entry that it changed.
 fn undo(site: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let action = request
         .number("action")
-        .ok_or_else(|| PageError::Wrong("Which action?".into()))?;
+        .ok_or_else(|| PageError::Wrong("Unknown action.".into()))?;
     let mut logbook = site.logbook()?;
     let undone = logbook.undo(Some(action))?;
     for number in undone.entries {

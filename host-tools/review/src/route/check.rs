@@ -1,4 +1,4 @@
-//! What can be said of a call sign while it is typed.
+//! Remarks on a call sign while it is typed.
 
 use hyper::StatusCode;
 use jumpseat_entries::{Contact, ContactField, Entry};
@@ -11,7 +11,8 @@ use crate::view::CallSignRemark;
 
 pub(super) fn check(site: &ReviewSite, request: &ReviewRequest) -> Result<ReviewReply, PageError> {
     let number = request.query("entry").and_then(|text| text.parse().ok());
-    let number: i64 = number.ok_or_else(|| PageError::Wrong("Which entry?".into()))?;
+    let number: i64 =
+        number.ok_or_else(|| PageError::Wrong("That is not an entry number.".into()))?;
     let logbook = site.logbook()?;
     let entry = logbook.entry(number)?;
     let call = request.query("call").unwrap_or_default();

@@ -1,4 +1,4 @@
-//! The links that let a browser in.
+//! The secret links that give a browser access.
 
 use hyper::StatusCode;
 
@@ -6,9 +6,9 @@ use crate::http::{ReviewReply, ReviewRequest};
 use crate::page;
 use crate::site::ReviewSite;
 
-/// Gives the cookie to who has a link's secret, and leads to the first page. Not with a
-/// redirect: after one from elsewhere the browser would keep the cookie back. A browser
-/// that has the cookie already is led on and leaves the link as it is.
+/// Gives the cookie to a browser that has the secret of a link, and leads to the first
+/// page. Not with a redirect: after one from another site the browser would not send the
+/// cookie. A browser that has the cookie already is sent on without using up the link.
 pub(super) fn enter(site: &ReviewSite, request: &ReviewRequest, link: &str) -> ReviewReply {
     let to = match request.query("trip") {
         Some(trip) => page::trip_path(trip),
@@ -18,8 +18,9 @@ pub(super) fn enter(site: &ReviewSite, request: &ReviewRequest, link: &str) -> R
         return ReviewReply::page(StatusCode::OK, page::enter(&to));
     }
     if !site.guard().use_link(link) {
-        let words = "This link was used already, or is of another run of `jumpseat review`: each \
-             lets one browser in, once. Run `jumpseat review` in another terminal for a new one.";
+        let words = "This link was used already, or belongs to another run of `jumpseat review`: \
+             each gives access to one browser, once. Run `jumpseat review` in another terminal for \
+             a new one.";
         return ReviewReply::page(StatusCode::FORBIDDEN, page::trouble(words));
     }
     ReviewReply::page(StatusCode::OK, page::enter(&to))

@@ -1,4 +1,4 @@
-//! What is no page: sounds, pictures, our own files, and what was exported.
+//! Replies that are not pages: sounds, pictures, our own files, and exported files.
 
 use std::fs;
 use std::sync::PoisonError;
@@ -12,7 +12,7 @@ use crate::sound::{SoundPicture, SoundPiece, SoundProcessing};
 
 fn piece((trip, direction, span): (&str, &str, &str)) -> Result<SoundPiece, PageError> {
     SoundPiece::parse(trip, direction, span)
-        .ok_or_else(|| PageError::Missing("There is no such piece of sound.".into()))
+        .ok_or_else(|| PageError::Missing("There is no such sound.".into()))
 }
 
 pub(super) fn sound(

@@ -59,7 +59,7 @@ pub(super) fn shown(
         .collect())
 }
 
-/// One entry; `wrong` is what kept it from being confirmed.
+/// One entry; `wrong` says why it was not confirmed.
 pub(super) fn entry(
     site: &ReviewSite,
     number: &str,
@@ -67,13 +67,13 @@ pub(super) fn entry(
 ) -> Result<maud::Markup, PageError> {
     let number: i64 = number
         .parse()
-        .map_err(|_| PageError::Missing("An entry has a number.".into()))?;
+        .map_err(|_| PageError::Missing("That is not an entry number.".into()))?;
     let logbook = site.logbook()?;
     let entry = logbook.entry(number)?;
     let seen = logbook.seen(number)?;
     let own = site.backend.own()?;
     let open = match &entry.trip {
-        // An entry is shown without its sound when the trip is gone.
+        // Without its trip an entry is shown without sound.
         Some(trip) => site.open_trips.open(&*site.backend, trip).ok().flatten(),
         None => None,
     };
@@ -102,7 +102,7 @@ pub(super) fn entry(
     Ok(page::entry(&view, last_undoable(&logbook)?.as_ref()))
 }
 
-/// What a person did last and can take back.
+/// The last action of a person that can be undone.
 pub(super) fn last_undoable(logbook: &Logbook) -> Result<Option<LogbookAction>, LogbookError> {
     let actions = logbook.actions(200)?;
     Ok(actions.into_iter().find(|action| {

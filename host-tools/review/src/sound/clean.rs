@@ -1,5 +1,5 @@
-//! Speech without most of the noise around it: RNNoise's network, which works at
-//! 48 kHz in frames of 10 ms.
+//! Removes most of the noise around speech, with RNNoise's network, which works at 48 kHz
+//! in frames of 10 ms.
 
 use jumpseat_speech::resample::resample;
 use nnnoiseless::DenoiseState;
@@ -12,7 +12,7 @@ pub(super) fn clean(samples: &[i16], rate: u32) -> Vec<i16> {
     let plain: Vec<f32> = samples.iter().map(|&sample| f32::from(sample)).collect();
     let mut wide = resample(&plain, rate, NETWORK_RATE);
     let length = wide.len();
-    // The network answers one frame late.
+    // The output of the network is one frame late.
     wide.resize(length.next_multiple_of(NETWORK_FRAME) + NETWORK_FRAME, 0.0);
     let mut state = DenoiseState::new();
     let mut heard = Vec::with_capacity(wide.len());

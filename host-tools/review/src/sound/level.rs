@@ -1,12 +1,12 @@
-//! Makes a stretch as loud as every other, so that nothing has to be turned up.
+//! Brings a stretch of sound to the same loudness as all others.
 
 use ebur128::{EbuR128, Mode};
 
 /// Speech on a desk is comfortable here (our choice).
 const TARGET_LUFS: f64 = -18.0;
-/// Noise alone is not made a roar.
+/// Limits how much noise alone is amplified.
 const MOST_GAIN_DB: f64 = 36.0;
-/// From here on peaks are bent instead of cut, as a share of full scale.
+/// Above this share of full scale peaks are compressed instead of clipped.
 const KNEE: f64 = 0.6;
 
 /// The samples at the target loudness (EBU R 128, whose gate leaves the pauses out).
@@ -39,7 +39,7 @@ fn power_db(samples: &[i16]) -> f64 {
     10.0 * mean.max(1e-10).log10()
 }
 
-/// The value itself below the knee, and ever less above it, never beyond ±1.
+/// The value below the knee; compressed above it, never beyond ±1.
 fn bend(value: f64) -> f64 {
     let size = value.abs();
     if size <= KNEE {

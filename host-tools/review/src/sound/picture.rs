@@ -1,4 +1,4 @@
-//! Waveform and spectrogram of a strip as one picture, kept in the library.
+//! Waveform and spectrogram of a strip as one picture, cached in the library.
 
 mod paint;
 
@@ -16,17 +16,17 @@ use crate::open_trips::{OpenTrip, OpenTrips};
 use crate::view::EntryState;
 use crate::{BackendError, ReviewBackend};
 
-/// Raised when the pictures look different.
+/// Raised when the pictures change their look.
 const PICTURE_VERSION: u32 = 1;
 
-/// A picture, and a tag that tells it from others.
+/// A picture and the tag that identifies it.
 pub(crate) struct SoundPicture {
     pub(crate) tag: String,
     pub(crate) png: Vec<u8>,
 }
 
 impl SoundPicture {
-    /// The picture that is kept, or a new one, which is kept then.
+    /// The cached picture, or a new one, which is then cached.
     pub(crate) fn load_or_make(
         open: &OpenTrip,
         piece: &SoundPiece,
@@ -39,7 +39,7 @@ impl SoundPicture {
         }
         let samples = piece.samples(open, 0, piece.count)?;
         let png = paint::paint(&samples, open.rate(), &PICTURE_SCALE).map_err(BackendError::of)?;
-        // A full disk must not keep anybody from looking; the next time it is made again.
+        // A full disk must not prevent looking; the picture is made again next time.
         let _ = write_private(&file, &png);
         Ok(Self { tag, png })
     }
@@ -49,7 +49,7 @@ fn file(kept: &Path, tag: &str) -> PathBuf {
     kept.join("pictures").join(format!("{tag}.png"))
 }
 
-/// Names what a picture is made of: the piece, and the files that it lies in.
+/// Identifies what a picture is made of: the piece and its files.
 fn tag(open: &OpenTrip, piece: &SoundPiece) -> String {
     let mut hash = Sha256::new();
     hash.update(PICTURE_VERSION.to_le_bytes());
@@ -76,8 +76,8 @@ fn tag(open: &OpenTrip, piece: &SoundPiece) -> String {
     display::hex(half)
 }
 
-/// Reads a trip and makes the pictures of all of its entries that nobody decided, so
-/// that the page finds both ready. Gives how many pictures there are.
+/// Reads a trip and makes the pictures of its undecided entries, so that the page finds
+/// both ready. Returns the number of pictures.
 pub(crate) fn prepare(
     backend: &dyn ReviewBackend,
     open_trips: &OpenTrips,

@@ -1,20 +1,20 @@
-//! An entry's overs as strips that fit on a page.
+//! Cuts the overs of an entry into strips that fit on a page.
 
 use jumpseat_entries::Draft;
 use jumpseat_trip::AudioDirection;
 
 /// Sound before the entry's first over and after its last one.
 const MARGIN_S: f64 = 2.0;
-/// A longer over goes on in the next strip.
+/// A longer over continues in the next strip.
 const LONGEST_STRIP_S: f64 = 30.0;
 
 /// One over of an entry, or a part of a long one.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct SoundStrip {
     pub(crate) sent: bool,
-    /// The place of its over in the draft.
+    /// The index of its over in the draft.
     pub(crate) over: usize,
-    /// It goes on with the over of the strip before.
+    /// It continues the over of the previous strip.
     pub(crate) goes_on: bool,
     pub(crate) from_s: f64,
     pub(crate) to_s: f64,

@@ -1,8 +1,8 @@
-//! A WAV file that exists only while it is sent.
+//! Makes any part of a WAV file while it is sent.
 
 use jumpseat_trip::{WAV_HEADER_BYTES, wav_header};
 
-/// Bytes of a file with so many samples.
+/// Length in bytes of a file with this many samples.
 pub(super) const fn length(count: u64) -> u64 {
     WAV_HEADER_BYTES + count * 2
 }

@@ -1,4 +1,4 @@
-//! An entry as a person decides on it.
+//! An entry as the pages show it.
 
 use chrono::{DateTime, Utc};
 use jumpseat_entries::fields::EditForm;
@@ -10,13 +10,13 @@ use jumpseat_values::{Doubt, Estimate};
 /// How far a person is with an entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum EntryState {
-    /// Nobody decided.
+    /// Not decided.
     Open,
     /// Put off.
     Later,
     /// Confirmed.
     Confirmed,
-    /// Called no contact.
+    /// A person called it no contact.
     NotAContact,
 }
 
@@ -40,7 +40,7 @@ impl EntryState {
         }
     }
 
-    /// As a class of the style sheet.
+    /// The class in the style sheet.
     pub(crate) const fn class(self) -> &'static str {
         match self {
             Self::Open => "open",
@@ -68,11 +68,11 @@ pub(crate) struct HeardChoice {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct FieldView {
     pub(crate) field: ContactField,
-    /// What stands in the field: typed, confirmed or drafted.
+    /// The text of the field: typed, confirmed or drafted.
     pub(crate) text: String,
-    /// What stood there before something was typed.
+    /// The text before something was typed.
     pub(crate) before: String,
-    /// How likely the drafted value is; `None` where nobody stated it.
+    /// How likely the drafted value is; `None` if no model stated it.
     pub(crate) probability: Option<f64>,
     pub(crate) choices: Vec<HeardChoice>,
     pub(crate) doubts: Vec<Doubt>,

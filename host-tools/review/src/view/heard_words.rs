@@ -1,4 +1,4 @@
-//! What was heard in a stretch of a trip, with its places.
+//! The words that were heard in a stretch of a trip.
 
 use jumpseat_draft::{AssemblyInput, OverDirection};
 use jumpseat_vocabulary::OTHER_WORD;

@@ -1,10 +1,10 @@
-//! The places of an entry where one should listen, in order of time.
+//! The places of an entry that are worth listening to, in order of time.
 
 use super::{EntryView, StripWord};
 
 /// Below this a value or a word is worth a second listen (our choice).
 const SURE_PROBABILITY: f64 = 0.9;
-/// Words with less are named too, though nothing hangs on them.
+/// Words with a lower probability are listed too, though no value depends on them.
 const UNCLEAR_PROBABILITY: f64 = 0.4;
 
 /// A place to listen at.
@@ -16,7 +16,7 @@ pub(crate) struct ListeningSpot {
     pub(crate) word: Option<&'static str>,
 }
 
-/// Where the doubtful values were heard, then the unclear words between them.
+/// Where doubtful values were heard, and the unclear words between them.
 pub(crate) fn spots(shown: &EntryView, heard: &[StripWord]) -> Vec<ListeningSpot> {
     let mut spots: Vec<ListeningSpot> = Vec::new();
     for value in &shown.values {
@@ -35,8 +35,8 @@ pub(crate) fn spots(shown: &EntryView, heard: &[StripWord]) -> Vec<ListeningSpot
         .iter()
         .filter(|word| word.probability < UNCLEAR_PROBABILITY)
     {
-        let told = |spot: &ListeningSpot| spot.from_s < word.to_s && word.from_s < spot.to_s;
-        if !spots.iter().any(told) {
+        let listed = |spot: &ListeningSpot| spot.from_s < word.to_s && word.from_s < spot.to_s;
+        if !spots.iter().any(listed) {
             spots.push(ListeningSpot {
                 from_s: word.from_s,
                 to_s: word.to_s,

@@ -1,4 +1,4 @@
-//! A trip at a glance: what happened when, in seconds of trip time.
+//! An overview of a trip: what happened when, in seconds of trip time.
 
 use chrono::{DateTime, Utc};
 use jumpseat_draft::{AssemblyInput, SpeechActivity};
@@ -18,12 +18,12 @@ pub(crate) struct TripStretch {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct TripTrouble {
     pub(crate) at_s: f64,
-    /// When it was right again; `None` when it was not.
+    /// When it ended; `None` if it lasted to the end.
     pub(crate) until_s: Option<f64>,
     pub(crate) words: String,
 }
 
-/// A trip at a glance.
+/// An overview of a trip.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct TripOverview {
     pub(crate) length_s: f64,
@@ -31,15 +31,15 @@ pub(crate) struct TripOverview {
     pub(crate) ends: Option<DateTime<Utc>>,
     pub(crate) sent: Vec<TripStretch>,
     pub(crate) received: Vec<TripStretch>,
-    /// Where somebody was heard to talk while the key was up.
+    /// Received speech.
     pub(crate) speech: Vec<TripStretch>,
     pub(crate) marks_s: Vec<f64>,
     pub(crate) dial: Vec<(f64, DialSetting)>,
     pub(crate) lost: Vec<TripStretch>,
     pub(crate) troubles: Vec<TripTrouble>,
-    /// Pieces of the way, each without a hole of more than a minute.
+    /// Parts of the route, each without a gap of more than a minute.
     pub(crate) way: Vec<Vec<Position>>,
-    /// What a person should know of the trip as a whole.
+    /// Doubts about the whole trip.
     pub(crate) doubts: Vec<Doubt>,
 }
 
@@ -114,7 +114,7 @@ fn speech(drive: &AssemblyInput) -> Vec<TripStretch> {
 
 fn troubles(trip: &Trip, at: &impl Fn(u64) -> f64) -> Vec<TripTrouble> {
     let mut troubles = Vec::new();
-    // What lasts, with its place in the list.
+    // Faults that last, each with its index in the list.
     let mut lasting = Vec::new();
     for record in trip.records() {
         match &record.event {

@@ -1,4 +1,4 @@
-//! How many contacts, by band, area and hour.
+//! Counts contacts by band, area and hour.
 
 use std::collections::BTreeMap;
 

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 
-use crate::copy_folder;
+use crate::copy_folder::copy_folder;
 use crate::plan::DrivePlan;
 use crate::progress::DriveProgress;
 use crate::scenario::{self, DriveDifficulty, DriveScenario, DriveWish};

@@ -1,4 +1,4 @@
-//! A receiver in a car that starts after a night in the cold.
+//! Simulates a receiver in a car that starts after a night in the cold.
 
 use chrono::TimeDelta;
 

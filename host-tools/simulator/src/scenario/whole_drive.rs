@@ -1,4 +1,4 @@
-//! Whole drives: conversations one after the other, as a seed has it.
+//! Makes whole drives: conversations one after the other, drawn by a seed.
 
 use crate::random::SeededRandom;
 use crate::scenario::conversation::ConversationKind;
@@ -13,7 +13,7 @@ use crate::scenario::talk::{sentence, spell};
 use crate::scenario::voice::{SpeakerVoice, VoiceFamily};
 use crate::scenario::wish::{DriveDifficulty, DriveWish};
 
-/// A drive as wished.
+/// The drive that `wish` asks for.
 pub fn drive(wish: &DriveWish) -> DriveScenario {
     let voices = wish
         .voices

@@ -11,9 +11,9 @@ pub struct DraftScore {
     pub contacts: usize,
     /// Length of the drive in hours.
     pub hours: f64,
-    /// Of these in the draft.
+    /// How many of them the draft has.
     pub found: usize,
-    /// Of these not in the draft: their call signs and starts in seconds.
+    /// Those that the draft does not have: their call signs and starts in seconds.
     pub missed: Vec<(String, f64)>,
     /// Contacts in the draft that never took place: their starts in seconds.
     pub invented: Vec<f64>,

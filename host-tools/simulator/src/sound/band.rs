@@ -1,4 +1,4 @@
-//! What else a short-wave receiver hears: carriers, crashes, sparks, the next channel.
+//! Interference on short wave: carriers, static crashes, ignition, the next channel.
 
 use std::f32::consts::TAU;
 

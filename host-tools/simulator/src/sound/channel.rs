@@ -1,4 +1,4 @@
-//! What becomes of a voice on its way: fading, mistuning, picket-fencing.
+//! What happens to a voice on its way to the receiver: fading, mistuning, picket-fencing.
 //!
 //! Short wave is the model of Watterson (Watterson, Juroshek and Bensema, 1970) as
 //! ITU-R F.1487 has it: two paths of equal mean power, each with a complex

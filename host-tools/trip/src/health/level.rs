@@ -111,8 +111,8 @@ fn decibels(power: f64) -> f64 {
     (10.0 * (power / full).log10()).max(SILENCE_DBFS)
 }
 
-/// Measures receive and transmit audio. The last part tells, in plain words, which
-/// files turned out not to be readable to their end.
+/// Measures receive and transmit audio. The last part lists, in plain words, the files that
+/// cannot be read to their end.
 pub(crate) fn measure_levels(trip: &Trip) -> (Option<SoundLevel>, Option<SoundLevel>, Vec<String>) {
     let (mut rx, mut tx) = (SoundLevelMeter::default(), SoundLevelMeter::default());
     let mut unread = Vec::new();

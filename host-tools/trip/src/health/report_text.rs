@@ -23,8 +23,8 @@ impl fmt::Display for HealthReport {
 }
 
 impl HealthReport {
-    /// The report in plain words, line by line. What a trip says of itself stands in it as
-    /// it is, so that a line may hold the end of a line.
+    /// The report in plain words, line by line. It holds texts from the trip
+    /// unchanged, so a line may contain a line break.
     pub fn lines(&self) -> Vec<String> {
         let mut lines = vec![
             format!("{}: {}", self.trip, self.verdict),

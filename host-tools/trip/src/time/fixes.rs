@@ -10,7 +10,7 @@ use super::leap::{TAI_SECOND_NS, tai_of_utc};
 const GPS_WEEK_ROLLOVER: TimeDelta = TimeDelta::weeks(1024);
 
 /// A position fix this near in time, nanoseconds, means that the receiver really
-/// had a fix when it told the time.
+/// had a fix when it gave the time.
 const CONFIRMED_WITHIN_NS: u64 = 5_000_000_000;
 
 /// One statement of time by a source that called it valid.
@@ -41,7 +41,7 @@ pub(crate) struct TimeFixes {
     pub impossible: usize,
     /// Those that the receiver itself did not call valid.
     pub unconfirmed: usize,
-    /// The last of them, to be told where nothing better is known.
+    /// The last of them, for the doubt where nothing better is known.
     pub last_unconfirmed: Option<DateTime<Utc>>,
 }
 

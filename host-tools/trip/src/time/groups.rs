@@ -1,9 +1,9 @@
-//! Which time fixes to believe.
+//! Decides which time fixes to believe.
 //!
 //! Fixes that can be true together form a group. A receiver with a wrong date
 //! before its fix, one that does not yet know the leap seconds, or a system clock
 //! that was stepped makes a group of its own. The group with the most evidence
-//! wins; the others are told as rivals. A system clock that steps corrects itself,
+//! wins; the others are reported as rivals. A system clock that steps corrects itself,
 //! so that of groups of nothing else only the last counts.
 
 use std::collections::{BTreeSet, VecDeque};
@@ -23,7 +23,7 @@ const SLOT_NS: u64 = 10_000_000_000;
 /// that knows where it is knows what time it is.
 const CONFIRMED_SLOT_WEIGHT: u64 = 10;
 
-/// A system clock must have told the time for so many slots after a step.
+/// A system clock must have been read in so many slots after a step.
 const SETTLED_SLOTS: usize = 3;
 
 /// Fixes that contradict those that are believed.

@@ -1,7 +1,7 @@
 //! Which second a pulse began.
 //!
-//! A pulse says exactly when a second began and nothing of which one. The clock
-//! that was fitted without pulses tells that, as long as it leaves one answer.
+//! A pulse marks exactly the beginning of a second, but not of which second. The clock
+//! that was fitted without pulses decides that where it allows only one.
 
 use jumpseat_core::journal::TimeSource;
 

@@ -85,6 +85,6 @@ fn without_rig_control_nothing_is_made_up() {
     assert_eq!(estimate.value, None);
     assert_eq!(
         sentences(&estimate.doubts),
-        ["rig control never told the dial in this trip"]
+        ["rig control never reported the dial in this trip"]
     );
 }

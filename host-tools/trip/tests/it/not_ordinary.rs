@@ -65,7 +65,11 @@ fn whatever_is_no_ordinary_file_is_told_and_the_rest_is_read() {
         "the trip's header cannot be read (it is not",
         4.0,
     );
-    check("kept.json", "what was packed or let go cannot be read", 4.0);
+    check(
+        "kept.json",
+        "the list of packed and removed sound cannot be read",
+        4.0,
+    );
     check("audio", not_read, 0.0);
     // A folder there does not belong to the trip, as anywhere.
     check("audio/000002-tx.wav", "", 3.0);

@@ -52,7 +52,7 @@ fn a_wrong_length_in_the_header_costs_nothing() {
         },
         SegmentState::Closed,
         16_000,
-        "the file's header says 0 samples, the journal 16000; the audio itself is whole",
+        "the file's header says 0 samples, the journal 16000; the audio itself is complete",
     );
 }
 

@@ -110,7 +110,7 @@ fn the_journal_outvotes_trip_json_and_says_so() {
     let believed = |from: &str, to: &str, what: &str, said: &str, known: &str| {
         let text = HEADER.replacen(from, to, 1);
         let told = format!(
-            "{what} is {said:?} here and {known:?} by the rest of the trip, which was believed"
+            "{what} is {said:?} here and {known:?} in the rest of the trip, which was believed"
         );
         outvoted(Some(&text), &told);
     };

@@ -11,7 +11,8 @@ doubts! {
         /// Rig control failed after the last reading.
         LostSince => "rig control was lost since the dial was last read",
         /// The trip has no reading.
-        NeverRead => "rig control never told the dial in this trip",
+        NeverRead => "rig control never reported the dial in this trip"
+            | "rig control never told the dial in this trip",
         /// It lies before the first reading.
         ReadLater {
             /// How long before, seconds.

@@ -210,3 +210,19 @@ fn what_no_family_knows_stays_as_it_is() {
         check(words, Doubt::Other(words.into()));
     }
 }
+
+/// A sentence that older programs stored, and the one that is written for it now.
+#[track_caller]
+fn check_older(older: &str, now: &str) {
+    assert_eq!(Doubt::read(older), Doubt::read(now));
+    assert_eq!(Doubt::read(older).to_string(), now);
+    assert_ne!(Doubt::read(older), Doubt::Other(older.into()));
+}
+
+#[test]
+fn sentences_of_older_programs_are_read_as_the_same_kind() {
+    check_older(
+        "rig control never told the dial in this trip",
+        "rig control never reported the dial in this trip",
+    );
+}

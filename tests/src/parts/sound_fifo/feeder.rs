@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread::{JoinHandle, sleep, spawn};
 use std::time::{Duration, Instant};
 
-use super::PERIOD;
+use super::period::PERIOD;
 
 /// How the sound is written.
 #[derive(Debug, Clone, Copy)]

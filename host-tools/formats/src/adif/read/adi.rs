@@ -1,4 +1,4 @@
-//! ADI files: text with tags.
+//! Reads ADI files: text with tags.
 
 use super::length::{LengthEvidence, LengthUnit, ValueEnd, ValueEndFinder};
 use super::record::{AdifRecord, RecordSink, defined, is_header, is_kind};
@@ -8,8 +8,8 @@ use jumpseat_entries::ExtraField;
 
 /// Reads the fields of every record and hands each record on with the byte behind it.
 /// Without a header, and with one that does not end, the records are read all the
-/// same. Where a length fits in bytes and in characters, it is read as most of the
-/// file's other lengths must be.
+/// same. Where a length fits both in bytes and in characters, the other lengths of the
+/// file decide.
 pub(super) fn scan<E>(bytes: &[u8], take: &mut impl RecordSink<E>) -> Result<(), E> {
     let (evidence, definitions) = look(bytes);
     take.define(definitions);
@@ -40,7 +40,7 @@ pub(super) fn scan<E>(bytes: &[u8], take: &mut impl RecordSink<E>) -> Result<(),
     Ok(())
 }
 
-/// What must be known of a file before its records are read.
+/// Collects what must be known of a file before its records are read.
 fn look(bytes: &[u8]) -> (LengthEvidence, Vec<ExtraField>) {
     let mut parts = AdiParts::new(bytes, LengthUnit::Unknown);
     let mut definitions = Vec::new();
@@ -125,12 +125,12 @@ impl<'a> AdiParts<'a> {
     }
 }
 
-/// A record that grows.
+/// A record while its fields are collected.
 #[derive(Default)]
 struct AdiRecord {
     raw: AdifRecord,
-    /// It is put aside: line and name of the field whose length is to blame, and that
-    /// length.
+    /// Set if the record is put aside: line and name of the field whose length is wrong,
+    /// and that length.
     aside: Option<(usize, String, usize)>,
 }
 
@@ -173,7 +173,7 @@ impl AdiRecord {
         });
     }
 
-    /// What it holds at its end; nothing where it was put aside.
+    /// The record at its end; `None` if it was put aside.
     fn end(self, line: usize, complaints: &mut ReadComplaints) -> Option<AdifRecord> {
         if let Some(aside) = self.aside {
             put_aside(&aside, line, complaints);
@@ -197,8 +197,8 @@ impl AdiRecord {
 
 fn put_aside((line, name, length): &(usize, String, usize), last: usize, to: &mut ReadComplaints) {
     let reason = format!(
-        "{name}: its length of {length} runs over the end of a record (<EOR>), so that nobody can \
-         tell text from contacts there; the record was put aside, up to line {last}. Mend the \
+        "{name}: its length of {length} runs past the end of a record (<EOR>), so text and contacts \
+         cannot be told apart there; the record was put aside, up to line {last}. Correct the \
          length, or take <EOR> out of the text, and import again"
     );
     to.add(*line, reason);

@@ -1,4 +1,4 @@
-//! ADX files: the same in XML.
+//! Reads ADX files: the same records as XML.
 
 use std::marker::PhantomData;
 
@@ -9,8 +9,8 @@ use super::record::{AdifRecord, RecordSink, defined, is_kind};
 use crate::reading::{LineCounter, clean};
 use jumpseat_entries::ExtraField;
 
-/// Reads the fields of every record and hands each record on. What is no XML costs
-/// the record in which it stands: reading goes on at the next one.
+/// Reads the fields of every record and hands each record on. Where the text is not XML,
+/// that record is lost and reading continues at the next one.
 pub(super) fn scan<E>(text: &str, take: &mut impl RecordSink<E>) -> Result<(), E> {
     let mut scan = AdxScanner {
         take,
@@ -30,7 +30,7 @@ pub(super) fn scan<E>(text: &str, take: &mut impl RecordSink<E>) -> Result<(), E
         scan.field = None;
         scan.record = None;
         scan.inside = 0;
-        let reason = format!("this is no XML ({reason}); read on at the next record");
+        let reason = format!("this is not XML ({reason}); reading continues at the next record");
         scan.complain(at.min(text.len()), reason);
         match next_record(text, at.max(from + 1)) {
             Some(next) => from = next,
@@ -42,9 +42,9 @@ pub(super) fn scan<E>(text: &str, take: &mut impl RecordSink<E>) -> Result<(), E
 
 /// Why reading stopped.
 enum AdxStop<E> {
-    /// Who takes the records wants no more.
+    /// The receiver of the records stopped.
     Taker(E),
-    /// Where, and why.
+    /// The text is not XML: where, and why.
     NoXml(usize, String),
 }
 
@@ -67,7 +67,7 @@ struct AdxScanner<'a, T, E> {
     inside: usize,
 }
 
-/// The field in which we are.
+/// The field that is being read.
 struct AdxOpenField {
     /// Its value grows.
     item: ExtraField,
@@ -76,7 +76,7 @@ struct AdxOpenField {
 }
 
 impl<E, T: RecordSink<E>> AdxScanner<'_, T, E> {
-    /// Reads up to the end, or up to what is no XML: where, and why.
+    /// Reads to the end, or to where the text is not XML.
     fn piece(&mut self, rest: &str, from: usize) -> Result<(), AdxStop<E>> {
         let mut reader = Reader::from_str(rest);
         // Behind a piece that was skipped, ends have lost their beginnings.
@@ -150,7 +150,7 @@ impl<E, T: RecordSink<E>> AdxScanner<'_, T, E> {
                 return Ok(());
             }
             if let Some(field) = self.field.take() {
-                let reason = format!("{}: it has no end; it was left out", field.item.name);
+                let reason = format!("{}: it has no end and was left out", field.item.name);
                 self.complain(start, reason);
             }
             let record = self.record.take();
@@ -176,8 +176,8 @@ impl<E, T: RecordSink<E>> AdxScanner<'_, T, E> {
         Ok(())
     }
 
-    /// A record inside a field may be what a stranger said, or the field's end may be
-    /// lost; nobody can tell, so neither this record nor the one around it is read.
+    /// A record inside a field may be a stranger's remark, or the end of the field may be
+    /// lost. Nothing decides which, so neither this record nor the one around it is read.
     fn put_aside(&mut self, start: usize) {
         self.inside += 1;
         self.record = None;
@@ -185,8 +185,8 @@ impl<E, T: RecordSink<E>> AdxScanner<'_, T, E> {
             return;
         };
         let reason = format!(
-            "{}: a record begins inside it, so that nobody can tell text from contacts there; both \
-             records were put aside. Mend the field's end, and import again",
+            "{}: a record begins inside it, so text and contacts cannot be told apart there; both \
+             records were put aside. Correct the end of the field, and import again",
             field.item.name
         );
         self.complain(start, reason);
@@ -260,7 +260,7 @@ fn definition(item: ExtraField) -> ExtraField {
     read
 }
 
-/// The characters that XML names by itself, and those given by number.
+/// The characters that XML predefines, and those given by number.
 fn character(reference: &BytesRef<'_>) -> Option<char> {
     match &**reference {
         "amp" => Some('&'),

@@ -1,4 +1,4 @@
-//! From the fields of a record to a contact.
+//! Makes a contact of the fields of a record.
 
 use std::collections::BTreeSet;
 
@@ -15,15 +15,15 @@ use crate::adif::spec::{self, is_application};
 use crate::adif::text::ascii;
 use crate::reading::ReadComplaints;
 
-/// The fields of a record that are not understood yet.
+/// The fields of a record that were not read yet.
 struct UnreadFields<'a> {
     left: Vec<ExtraField>,
     line: usize,
     complaints: &'a mut ReadComplaints,
 }
 
-/// The contact that a record tells; `None` without a call sign. What cannot be
-/// understood is left empty, with a complaint.
+/// The contact of a record; `None` without a call sign. What cannot be understood is left
+/// empty, with a complaint.
 pub(super) fn contact_from_record(
     raw: AdifRecord,
     defined: &[ExtraField],
@@ -72,7 +72,7 @@ impl UnreadFields<'_> {
     /// Fills one field of a contact. Times are read together, later.
     fn fill(&mut self, definition: &FieldDefinition, contact: &mut Contact) {
         match (&definition.kind, definition.adif.names) {
-            // What a program of ours wrote for itself is kept as it came.
+            // A field of our own that ADIF does not know is kept as it came.
             (_, [name, ..]) if is_application(name) => {}
             (FieldKind::CallSign(member), [name]) => (member.set)(contact, self.upper(name)),
             (FieldKind::Report(member) | FieldKind::Text(member), [name]) => {
@@ -108,7 +108,7 @@ impl UnreadFields<'_> {
             ) => {
                 (member.set)(contact, self.degrees(name, f64::from(*limit), *letters));
             }
-            (FieldKind::Number(member), [name]) => {
+            (FieldKind::EnumerationNumber(member), [name]) => {
                 let number = self.read(name, "number of an entity", |text| text.parse().ok());
                 (member.set)(contact, number);
             }
@@ -116,7 +116,7 @@ impl UnreadFields<'_> {
         }
     }
 
-    /// The value of a field, if it has one, and takes it out.
+    /// Takes a field out, and returns its value if it has one.
     fn take(&mut self, name: &str) -> Option<String> {
         let mut found: Option<String> = None;
         let mut twice = false;
@@ -133,7 +133,7 @@ impl UnreadFields<'_> {
             false
         });
         if twice {
-            self.complain(format!("{name}: it stands twice; the first was taken"));
+            self.complain(format!("{name}: it appears twice; the first one was taken"));
         }
         found
     }
@@ -142,7 +142,7 @@ impl UnreadFields<'_> {
         self.complaints.add(self.line, reason);
     }
 
-    /// A name of former times, unless today's is there too.
+    /// Renames a field that had another name in older versions, unless both are there.
     fn rename(&mut self, old: &str, new: &str) {
         if self.left.iter().any(|field| field.name == new) {
             return;
@@ -154,7 +154,7 @@ impl UnreadFields<'_> {
         }
     }
 
-    /// Reads a value, or complains of it.
+    /// Reads a value, or adds a complaint about it.
     fn read<T>(
         &mut self,
         name: &str,
@@ -165,17 +165,19 @@ impl UnreadFields<'_> {
         let read = reads(&text);
         if read.is_none() {
             let shown: String = text.chars().take(40).collect();
-            self.complain(format!("{name}: '{shown}' is no {what}; it was left empty"));
+            self.complain(format!(
+                "{name}: '{shown}' is not a {what}; it was left empty"
+            ));
         }
         read
     }
 
-    /// A word in capitals of ASCII; a zero may be written with its slash.
+    /// A word in upper-case ASCII; a zero may be written with a slash.
     fn upper(&mut self, name: &str) -> Option<String> {
-        let told = self.take(name)?;
-        let (word, _) = ascii(&told.replace(['Ø', 'ø'], "0"));
-        if !told.is_ascii() {
-            self.complain(format!("{name}: '{told}' is taken for '{word}'"));
+        let written = self.take(name)?;
+        let (word, _) = ascii(&written.replace(['Ø', 'ø'], "0"));
+        if !written.is_ascii() {
+            self.complain(format!("{name}: '{written}' is read as '{word}'"));
         }
         Some(word.to_uppercase()).filter(|word| !word.is_empty())
     }
@@ -190,7 +192,7 @@ impl UnreadFields<'_> {
         self.take(&international).or(plain)
     }
 
-    /// Zero is how some programs say that they do not know.
+    /// Some programs write zero for an unknown frequency.
     fn hertz(&mut self, name: &str) -> Option<u64> {
         self.read(name, "number of megahertz", hertz)
             .filter(|hz| *hz > 0)
@@ -220,7 +222,7 @@ impl UnreadFields<'_> {
             return Some(longer);
         }
         self.complain(format!(
-            "{further}: it is no part of a locator; it was left out"
+            "{further}: it is not part of a locator; it was left out"
         ));
         Some(whole)
     }
@@ -232,7 +234,7 @@ impl UnreadFields<'_> {
         let from = self.read("TIME_ON", "time such as 150421", value::time);
         let to = self.read("TIME_OFF", "time such as 150421", value::time);
         let (Some(day), Some((from, minute))) = (day, from) else {
-            self.complain("its date and time are not known, so that it cannot be exported".into());
+            self.complain("its date and time are not known, so it cannot be exported".into());
             // The day alone is kept as it was.
             if let Some(day) = day {
                 self.left.push(ExtraField {
@@ -249,18 +251,20 @@ impl UnreadFields<'_> {
         contact.whole_minutes = minute && to.is_none_or(|(_, minute)| minute);
     }
 
-    /// What nobody asked for is kept.
+    /// The fields that were not read; they are kept.
     fn rest(mut self, defined: &[ExtraField]) -> Vec<ExtraField> {
         let mut left = std::mem::take(&mut self.left);
         left.retain(|field| !field.value.is_empty() && !is_header(&field.name));
         for field in left.extract_if(.., |field| !can_stand(&field.name)) {
             let shown: String = field.name.chars().take(40).collect();
-            self.complain(format!("'{shown}' can be no field's name; it was left out"));
+            self.complain(format!(
+                "'{shown}' is not a valid field name; it was left out"
+            ));
         }
         let mut names = BTreeSet::new();
         for field in left.extract_if(.., |field| !names.insert(field.name.clone())) {
             self.complain(format!(
-                "{}: it stands twice; the first was taken",
+                "{}: it appears twice; the first one was taken",
                 field.name
             ));
         }
@@ -283,7 +287,7 @@ impl UnreadFields<'_> {
     }
 }
 
-/// The end of a record is no field either.
+/// Whether this can be the name of a field; the end of a record is none.
 fn can_stand(name: &str) -> bool {
     tag::is_name(name.as_bytes()) && !matches!(name, "EOR" | "EOH")
 }

@@ -1,33 +1,33 @@
 //! Where a value ends: programs count bytes, characters, or wrong.
 //!
-//! By the specification (ADIF 3.1.6, "ADI File Format": a field is its tag and then
-//! so many characters of data, whatever they are) a value may hold the text `<EOR>`.
-//! Programs write too long lengths as well: bytes of UTF-8 before text in Latin-1, or
-//! units of UTF-16. So a length that leads over `<EOR>` and what looks like another
-//! record may be right, and that record a stranger's remark, or wrong, and it is one.
-//! Nobody can tell, so nothing of it is read: it is put aside, and told. A length
-//! that leads exactly to the next tag is believed where the `<EOR>` inside has other
-//! text behind it, or the record's own `<EOR>` follows the value.
+//! By the specification (ADIF 3.1.6, "ADI File Format": a field is its tag and then as
+//! many characters of data as the tag says) a value may hold the text `<EOR>`. Programs
+//! also write lengths that are too long: bytes of UTF-8 before text in Latin-1, or units
+//! of UTF-16. So where a length leads past `<EOR>` and past what looks like another
+//! record, the length may be right and the record a stranger's remark, or the length is
+//! wrong and the record a contact. Nothing decides which, so the record is put aside with
+//! a complaint. A length that leads exactly to the next tag is trusted if the `<EOR>`
+//! inside is followed by other text, or the value by the record's own `<EOR>`.
 
 use super::tag;
 
 /// Most characters that are counted one by one, where a length is not in bytes.
 const MOST_CHARACTERS: usize = 4096;
 
-/// A length beyond this that leads beyond the file is a number that went wrong, and
-/// not a field that was cut (no field of ours or of the specification comes near it).
+/// A longer length that leads past the end of the file is a wrong number and not a field
+/// that was cut off (no field of ours or of the specification comes near it).
 const MOST_PLAUSIBLE: usize = 65_536;
 
-/// How a file counts.
+/// What a file counts its lengths in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum LengthUnit {
     Bytes,
     Characters,
-    /// Nothing tells; bytes are likelier.
+    /// Not decided; bytes are likelier.
     Unknown,
 }
 
-/// Which values of a file can only have been counted one way.
+/// How many values of a file can only have been counted one way.
 #[derive(Debug, Default)]
 pub(super) struct LengthEvidence {
     bytes: usize,
@@ -35,7 +35,7 @@ pub(super) struct LengthEvidence {
 }
 
 impl LengthEvidence {
-    /// How the file counts, as far as it tells.
+    /// What the file counts in, if its values decide it.
     pub(super) fn counts(&self) -> LengthUnit {
         if self.characters > self.bytes {
             LengthUnit::Characters
@@ -50,11 +50,11 @@ impl LengthEvidence {
 /// Where a value ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum ValueEnd {
-    /// Its length led there.
+    /// Its length leads there.
     Exact(usize),
     /// Its length is wrong; the next tag is there.
     Wrong(usize),
-    /// Its length runs over the end of a record. Reading goes on there, and what is
+    /// Its length runs past the end of a record. Reading continues there, and what comes
     /// before the next end of a record belongs to no contact.
     Over(usize),
 }
@@ -113,7 +113,7 @@ impl<'a> ValueEndFinder<'a> {
                 LengthUnit::Characters => (both.1, both.0),
                 LengthUnit::Bytes | LengthUnit::Unknown => both,
             };
-            // Where nothing tells how the file counts, either may be meant.
+            // Where it is not decided what the file counts in, either may be meant.
             let doubtful = second.filter(|_| self.counts == LengthUnit::Unknown);
             for end in [first.or(second), doubtful].into_iter().flatten() {
                 if self.holds_record(start, end) {
@@ -189,7 +189,7 @@ fn record_end(bytes: &[u8], from: usize) -> Option<(usize, usize)> {
     None
 }
 
-/// The end of so many characters of UTF-8.
+/// Where `stated` characters of UTF-8 end.
 fn characters(bytes: &[u8], start: usize, stated: usize) -> Option<usize> {
     if stated > MOST_CHARACTERS {
         return None;

@@ -1,4 +1,4 @@
-//! A record as it stands in a file, and who takes it.
+//! A record as it stands in a file, and the trait that receives records.
 
 use jumpseat_entries::ExtraField;
 
@@ -9,21 +9,21 @@ use crate::reading::ReadComplaints;
 pub(super) struct AdifRecord {
     /// Line of its first field, from 1.
     pub(super) line: usize,
-    /// In the order of the file; names in upper case, values without what is
-    /// around them.
+    /// In the order of the file; names in upper case, values without space around
+    /// them.
     pub(super) fields: Vec<ExtraField>,
 }
 
-/// What becomes of the records of a file.
+/// Receives the records of a file.
 pub(super) trait RecordSink<E> {
-    /// Fields that the other log's user defined: name, kind, allowed values.
+    /// Fields that the user of the other log defined: name, kind, allowed values.
     fn define(&mut self, definitions: Vec<ExtraField>);
     /// A record, and the byte behind it.
     fn record(&mut self, raw: AdifRecord, behind: usize) -> Result<(), E>;
     fn complaints(&mut self) -> &mut ReadComplaints;
 }
 
-/// Fields of a header that say nothing about a contact.
+/// Whether a field belongs to the header and says nothing about a contact.
 pub(super) fn is_header(name: &str) -> bool {
     matches!(
         name,
@@ -33,7 +33,7 @@ pub(super) fn is_header(name: &str) -> bool {
     })
 }
 
-/// A data type indicator (ADIF 3.1.6, "Data Types").
+/// Whether a text is a data type indicator (ADIF 3.1.6, "Data Types").
 pub(super) fn is_kind(text: &str) -> bool {
     text.len() == 1 && text.bytes().all(|byte| byte.is_ascii_alphabetic())
 }

@@ -131,16 +131,16 @@ fn what_is_wrong_in_an_adi_file_is_said_and_the_rest_is_read() {
         "<CALL:5>W7QTM<FREQ:3>abc<MY_LAT:3>N91<GRIDSQUARE:4>99AB<MY_DXCC:1>x$",
         &[&one],
         &[
-            (1, "FREQ: 'abc' is no number of megahertz"),
-            (1, "GRIDSQUARE: '99AB' is no locator"),
-            (1, "MY_LAT: 'N91' is no place"),
+            (1, "FREQ: 'abc' is not a number of megahertz"),
+            (1, "GRIDSQUARE: '99AB' is not a locator"),
+            (1, "MY_LAT: 'N91' is not a place"),
             (1, "MY_DXCC: 'x'"),
         ],
     );
     adi(
         "<CALL:5>W7QTM<CALL:5>K1QRM$",
         &[&one],
-        &[(1, "CALL: it stands twice")],
+        &[(1, "CALL: it appears twice")],
     );
     check(
         b"<CALL:5>W7QTM<QSO_DATE:8>20260514<TIME_ON:4>2560<EOR>",

@@ -1,4 +1,4 @@
-//! The values of fields: dates, times, frequencies, places.
+//! Reads the values of fields: dates, times, places.
 
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeDelta, Utc};
 

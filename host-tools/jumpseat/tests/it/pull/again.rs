@@ -116,7 +116,9 @@ fn check_recognised(change: impl FnOnce(&HomeCase), says: &str) {
 fn a_folder_copied_twice_renamed_or_restored_is_recognised() {
     let rename = |from: std::path::PathBuf, to: std::path::PathBuf| fs::rename(from, to).unwrap();
     check_recognised(
-        |case| crate::case::copy(&case.card(), &case.at("card/Copy of Tuesday")),
+        |case| {
+            crate::case::copy_folder(&case.card(), &case.at("card/Copy of Tuesday")).unwrap();
+        },
         "its folder on the card is called Copy of Tuesday",
     );
     check_recognised(
@@ -131,7 +133,7 @@ fn a_folder_copied_twice_renamed_or_restored_is_recognised() {
     check_recognised(
         |case| {
             let away = case.at("away");
-            crate::case::copy(&case.pulled(), &away);
+            crate::case::copy_folder(&case.pulled(), &away).unwrap();
             fs::remove_dir_all(case.pulled()).unwrap();
             rename(away, case.pulled());
         },

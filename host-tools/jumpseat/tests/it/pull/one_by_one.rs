@@ -5,7 +5,7 @@ use std::fs;
 use serde_json::Value;
 
 use super::JOURNAL;
-use crate::case::{HomeCase, TRIP, copy, names};
+use crate::case::{HomeCase, TRIP, copy_folder, names};
 
 const SECOND: &str = "trip-000002-3fa2c1";
 
@@ -13,7 +13,7 @@ const SECOND: &str = "trip-000002-3fa2c1";
 fn two_trips() -> HomeCase {
     let case = HomeCase::with_card();
     let second = case.at("card").join(SECOND);
-    copy(&case.card(), &second);
+    copy_folder(&case.card(), &second).unwrap();
     let path = second.join("trip.json");
     let header = fs::read_to_string(&path).unwrap();
     fs::write(path, header.replace("\"trip\":1,", "\"trip\":2,")).unwrap();
@@ -85,10 +85,7 @@ fn what_may_not_be_read_is_listed_at_the_end_and_comes_with_the_next_pull() {
 
     let (said, code) = pull_as_nobody(&case, &["--json"]);
     assert_eq!(code, Some(3), "{said}");
-    let events: Vec<Value> = said
-        .lines()
-        .map(|line| serde_json::from_str(line).unwrap())
-        .collect();
+    let events: Vec<Value> = jumpseat_test_kit::json_lines(&said).unwrap();
     let failed: Vec<&Value> = events
         .iter()
         .filter(|event| event["result"] == "failed")

@@ -100,7 +100,7 @@ fn a_trip_that_calls_itself_a_way_out_stays_under_its_folders_name() {
         names(&case.at("home/trips")),
         [".lock", TRIP],
         "{}",
-        ran.out()
+        ran.out
     );
     assert!(!case.at("elsewhere").exists() && !case.at("home/elsewhere").exists());
 }

@@ -9,7 +9,7 @@ use jumpseat_core::journal::{BootId, JournalRecord, encode, verify};
 use serde_json::Value;
 
 use super::JOURNAL;
-use crate::case::{HomeCase, TRIP, copy, names};
+use crate::case::{HomeCase, TRIP, copy_folder, names};
 
 /// Another power-up's trip of the same name.
 const BOOT: &str = "9f2c41d0";
@@ -81,7 +81,7 @@ fn trips(case: &HomeCase) -> Vec<String> {
 /// card with a copy of it that was changed.
 fn two_cards(library: impl FnOnce(&HomeCase), second: impl FnOnce(&Path)) -> HomeCase {
     let case = HomeCase::with_card();
-    copy(&case.card(), &case.at("second").join(TRIP));
+    copy_folder(&case.card(), &case.at("second").join(TRIP)).unwrap();
     second(&case.at("second"));
     case.run(&["pull", "card"]).code(0);
     library(&case);
@@ -169,7 +169,7 @@ fn both_trips_of_a_name_are_found_by_every_command() {
     let listed: Vec<&str> = [0, 1].map(|at| listed[at]["trip"].as_str().unwrap()).into();
     assert_eq!(listed, [TRIP, &beside]);
     for (word, samples) in [(TRIP, true), (&beside, false)] {
-        let said = case.run(&["check", word]).out();
+        let said = case.run(&["check", word]).out;
         // The second one's sound is noise that no decoder takes.
         assert_eq!(said.contains(": broken"), !samples, "{word} {said}");
         // By this name the logbook knows it too.
@@ -228,7 +228,7 @@ fn the_receipt_of_one_is_not_that_of_the_other() {
 fn two_trips_of_one_name_in_one_source_both_come() {
     let case = HomeCase::with_card();
     let other = case.at("card/Copy of Tuesday");
-    copy(&case.card(), &other);
+    copy_folder(&case.card(), &other).unwrap();
     another_drive(&other);
     case.run(&["pull", "card"]).code(0);
     let beside = format!("{TRIP}-{BOOT}");
@@ -249,7 +249,7 @@ fn two_trips_of_one_name_in_one_source_both_come() {
 fn check_same(says: &[&str], code: i32, first: impl FnOnce(&Path), second: impl FnOnce(&Path)) {
     let case = HomeCase::with_card();
     let whole = files(&case.card());
-    copy(&case.card(), &case.at("second").join(TRIP));
+    copy_folder(&case.card(), &case.at("second").join(TRIP)).unwrap();
     first(&case.card());
     second(&case.at("second"));
     case.run(&["pull", "card"]).done();
@@ -321,11 +321,11 @@ fn a_flipped_bit_makes_no_other_trip() {
 fn what_another_card_left_unfinished_is_not_gone_on_with() {
     let case = HomeCase::with_card();
     let beside = case.at("second").join(TRIP);
-    copy(&case.card(), &beside);
+    copy_folder(&case.card(), &beside).unwrap();
     another_drive(&beside);
     // The first card was removed in the middle, by an older version of this program.
     let part = format!("home/trips/.{TRIP}.part");
-    copy(&case.card(), &case.at(&part));
+    copy_folder(&case.card(), &case.at(&part)).unwrap();
     fs::remove_file(case.at(&part).join("audio/000007-rx.flac")).unwrap();
     case.run(&["pull", "second"]).code(0);
     assert_eq!(files(&case.pulled()), files(&beside));

@@ -1,9 +1,9 @@
 //! Puts a backup in the logbook's place.
 //!
-//! In this order, so that a crash at any step leaves a whole logbook, the one of before
-//! or the one of the backup: the backup is copied beside the logbook and checked; what is
-//! there is kept aside, synced; what SQLite put beside it goes, because it would be
-//! played into the new one; then the copy takes its name.
+//! In this order, so that a crash at any step leaves a complete logbook, the old one or
+//! the backup: the backup is copied beside the logbook and checked; what is there is kept
+//! among the backups, synced; the files that SQLite put beside it are removed, because
+//! they would be applied to the new one; then the copy takes the logbook's name.
 
 use std::fs::{self, File};
 use std::io;
@@ -27,7 +27,7 @@ use jumpseat_files::{
 /// How long to wait for a command that has the logbook open.
 const RESTORE_LOCK_TIMEOUT: Duration = Duration::from_secs(3);
 
-/// What a restoring did.
+/// What was restored.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct RestoredLogbook {
     /// What was there before; `None` where there was nothing.
@@ -41,8 +41,8 @@ pub struct RestoredLogbook {
 /// Puts the backup `from` in the place of the logbook. The backup stays.
 ///
 /// # Errors
-/// When the backup is no whole logbook, or is of a newer form; when another command
-/// has the logbook open; when a file cannot be written. The logbook is as it was then.
+/// If the backup is damaged or no logbook, or has a newer form; if another command has the
+/// logbook open; if a file cannot be written. Then the logbook is unchanged.
 pub fn restore(logbook: &Path, from: &Path) -> Result<RestoredLogbook, LogbookError> {
     let place = resolve_link(logbook);
     let folder = folder_of(&place);
@@ -75,7 +75,7 @@ pub fn restore(logbook: &Path, from: &Path) -> Result<RestoredLogbook, LogbookEr
     })
 }
 
-/// A copy of the backup in the logbook's folder, which is a whole logbook.
+/// A checked copy of the backup in the logbook's folder.
 fn checked(folder: &Path, from: &Path) -> Result<UnfinishedFile, LogbookError> {
     let part =
         UnfinishedFile::file_in(folder).map_err(LogbookError::io(folder, "create a file in"))?;
@@ -104,7 +104,7 @@ fn carry(from: &Path, to: &Path) -> Result<(), LogbookError> {
         .map_err(LogbookError::io(to, "write"))
 }
 
-/// A copy has the rights of what it was made of.
+/// A copy has the permissions of its original.
 #[cfg(unix)]
 fn private(path: &Path) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt as _;
@@ -116,17 +116,17 @@ fn private(_: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// Keeps what is in the logbook's place among the backups: a whole logbook as a
-/// backup, anything else byte for byte.
+/// Keeps what is in the logbook's place among the backups: a sound logbook as a backup,
+/// anything else byte for byte.
 fn keep_aside(logbook: &Path) -> Result<Option<PathBuf>, LogbookError> {
     if fs::symlink_metadata(logbook).is_err_and(|error| error.kind() == io::ErrorKind::NotFound) {
         return Ok(None);
     }
     match keep_whole(logbook) {
         Ok(kept) => return Ok(Some(kept)),
-        // Whoever has it open would write into what was kept aside.
+        // A command that has it open would write into what was kept aside.
         Err(error) if error.is_busy() => return Err(LogbookError::open_elsewhere(logbook)),
-        // Not a whole logbook, which is why it is replaced.
+        // It is damaged, which is why it is replaced.
         Err(_) => {}
     }
     let folder = backup_folder(logbook);

@@ -1,4 +1,4 @@
-//! Which backups of days are past their time.
+//! Which daily backups are removed.
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -10,15 +10,15 @@ use crate::backup_files::{BackupReason, LogbookBackup};
 const DAYS_KEPT: usize = 7;
 const WEEKS_KEPT: usize = 4;
 
-/// Backups of days take no more than so many bytes together, but for the newest ones: a
+/// Daily backups take no more bytes than this together, except for the newest ones: a
 /// logbook of 100,000 contacts has about 160 MB.
 const MAX_DAILY_BACKUP_BYTES: u64 = 1_000_000_000;
 const ALWAYS_KEPT: usize = 3;
 
-/// Those that nobody needs any more, of all that are there, newest first. Kept are the
-/// first one of each of the last seven days that have any, and the last one of each of
-/// the four weeks before, as far as there is room for them; and the one that was just
-/// made, whatever the clock said.
+/// The daily backups to remove, of all that exist, newest first. Kept are the first one of
+/// each of the last seven days that have any, and the last one of each of the four weeks
+/// before, as far as the limit allows; and the one that was just made, even if the clock
+/// was wrong.
 pub(super) fn expired<'a>(there: &'a [LogbookBackup], made: &Path) -> Vec<&'a LogbookBackup> {
     let daily: Vec<&LogbookBackup> = there
         .iter()

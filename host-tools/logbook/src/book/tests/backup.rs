@@ -213,7 +213,7 @@ fn only_a_whole_logbook_is_restored() {
     drop(connection);
     for (name, says) in [
         ("empty", "has 0 bytes"),
-        ("letter", "no logbook"),
+        ("letter", "not a logbook"),
         ("foreign", "another program"),
         ("cut", "cut"),
         ("newer", "newer jumpseat"),

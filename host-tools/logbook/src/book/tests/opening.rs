@@ -40,12 +40,15 @@ fn back_up_only(path: &Path) {
 #[test]
 fn what_is_no_logbook_is_never_taken_for_an_empty_one() {
     check(|path| fs::write(path, "").unwrap(), "has 0 bytes");
-    check(|path| fs::write(path, "dear").unwrap(), "It is no logbook");
+    check(
+        |path| fs::write(path, "dear").unwrap(),
+        "It is not a logbook",
+    );
     check(
         |path| fs::write(path, "a letter, long enough to be looked at").unwrap(),
-        "It is no logbook",
+        "It is not a logbook",
     );
-    check(|path| fs::create_dir(path).unwrap(), "is no file");
+    check(|path| fs::create_dir(path).unwrap(), "is not a file");
     check(
         |path| database_with(path, "CREATE TABLE notes (text)"),
         "a database of another program",
@@ -80,7 +83,7 @@ fn where_there_was_a_logbook_no_new_one_is_made() {
             back_up_only(path);
             database_with(path, "CREATE TABLE a (b); DROP TABLE a");
         },
-        "in which nothing is",
+        "is an empty database",
     );
     check(
         |path| fs::write(with_suffix(path, "-wal"), "changes").unwrap(),

@@ -7,7 +7,7 @@ use realfft::RealFftPlanner;
 
 use crate::sound::scale::PictureScale;
 
-/// The part of the spectrum that speech through a radio has, in hertz.
+/// The range of speech through a radio, in hertz.
 const PITCH_RANGE_HZ: (f64, f64) = (150.0, 3_500.0);
 /// Length of a spectrum's window in seconds.
 const WINDOW_S: f64 = 0.032;
@@ -52,7 +52,7 @@ pub(super) fn paint(
     encode(&image, width, top + low)
 }
 
-/// The reach of the samples in every column, as large as fits.
+/// The lowest to the highest sample of every column, scaled to fit.
 fn wave(samples: &[i16], image: &mut [u8], width: usize, height: usize) {
     let peak = samples.iter().map(|sample| sample.unsigned_abs()).max();
     let peak = f64::from(peak.unwrap_or(1).max(64));
@@ -109,7 +109,7 @@ fn spectra(samples: &[i16], rate: f64, width: usize, height: usize) -> Vec<Vec<f
         .collect()
 }
 
-/// The level of the quiet parts, and how much is above it.
+/// The level of the quiet parts, and the range above it.
 fn range(columns: &[Vec<f32>]) -> (f32, f32) {
     let mut levels: Vec<f32> = columns.iter().flatten().copied().collect();
     levels.sort_by(f32::total_cmp);

@@ -6,7 +6,7 @@ use crate::draft::{Draft, DraftKind};
 use crate::fields::{DraftSource, FIELDS};
 
 /// Two drafts of one trip as one.
-pub fn merge(one: &Draft, other: &Draft) -> Draft {
+pub fn join(one: &Draft, other: &Draft) -> Draft {
     let (first, last) = if one.on_s <= other.on_s {
         (one, other)
     } else {
@@ -27,7 +27,7 @@ pub fn merge(one: &Draft, other: &Draft) -> Draft {
     doubts.extend(last.doubts.iter().cloned());
     doubts.dedup();
     let moved = ends.area_off.clone().or_else(|| ends.area.value.clone());
-    let mut merged = Draft {
+    let mut joined = Draft {
         kind: DraftKind::Contact,
         off_s: ends.off_s,
         off: ends.off.clone(),
@@ -39,13 +39,13 @@ pub fn merge(one: &Draft, other: &Draft) -> Draft {
     };
     for definition in &FIELDS {
         if let DraftSource::Heard { get, get_mut } = definition.draft {
-            *get_mut(&mut merged) = likelier(get(first), get(last));
+            *get_mut(&mut joined) = likelier(get(first), get(last));
         }
     }
-    merged
+    joined
 }
 
-/// The likelier of two values, with the other one beside it.
+/// The likelier of two values; the other one becomes an alternative.
 fn likelier(one: &Estimate<String>, other: &Estimate<String>) -> Estimate<String> {
     let weight = |field: &Estimate<String>| {
         let known = field.value.is_some();

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use rustix::process::{Pid, Signal, kill_process};
 
-use super::{PartError, wait_until};
+use crate::{PartError, wait_until};
 
 /// A running program.
 #[derive(Debug)]
