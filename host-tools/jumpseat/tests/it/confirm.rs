@@ -57,7 +57,7 @@ fn an_unknown_number_is_an_error() {
     for number in ["7", "0"] {
         case.run(&["confirm", number, "--call", "KB0QSE"])
             .code(1)
-            .says(&["the logbook has no entry", "the list of the log"]);
+            .says(&["the logbook has no entry", "`jumpseat log` lists the entries"]);
     }
     case.run(&["confirm", "one", "--call", "KB0QSE"])
         .code(2)
