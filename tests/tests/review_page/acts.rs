@@ -183,7 +183,7 @@ fn the_call_sign_is_checked_while_it_is_typed() {
     says(&browser, "doubt", "may be the same contact as entry");
     browser.press('e').unwrap();
     for (typed, kind, words) in [
-        ("KB", "wrong", "letters and digit"),
+        ("KB", "wrong", "letters and the digit"),
         ("0QSY", "good", "United States"),
     ] {
         browser.write(typed).unwrap();
