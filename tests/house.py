@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Holds the sources to what keeps the house easy to live in.
+"""Holds the sources to the rules that keep the sources easy to change.
 
     house.py            checks everything: no circle of files inside a crate, no name that two
                         public types of one package share, files of a bounded length, a reason

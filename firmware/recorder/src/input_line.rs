@@ -1,4 +1,5 @@
-//! The input lines of the board, under the names of the feed and the config.
+//! The input lines of the board, under the names of the feed and the config. The pulse of
+//! the receiver is not among them: see `lines/pulse.rs`.
 
 /// An input line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -14,7 +14,7 @@ use crate::trip_header::{AUDIO_FORMAT, ConfiguredStation, SOFTWARE, TripFileHead
 use crate::trip_number::{self, NewTripFolder};
 
 /// One trip folder, open for writing. Errors of the card are kept for
-/// [`TripWriter::take_trouble`]; recording goes on as far as it can.
+/// [`TripWriter::take_error`]; recording goes on as far as it can.
 pub struct TripWriter {
     storage: Box<dyn CardStorage>,
     dir: PathBuf,

@@ -67,7 +67,7 @@ fn abandoned(path: &Path) -> Option<File> {
 
 /// A file or folder that no process is making, judged by its age.
 #[cfg(not(unix))]
-fn nobodys(path: &Path) -> Option<()> {
+fn abandoned(path: &Path) -> Option<()> {
     let age = fs::metadata(path).ok()?.modified().ok()?.elapsed().ok()?;
     (age > std::time::Duration::from_secs(24 * 60 * 60)).then_some(())
 }

@@ -47,7 +47,7 @@ pub struct Logbook {
     connection: Connection,
     path: PathBuf,
     tell: WarningHandler,
-    /// The day (UTC) whose backup was seen to.
+    /// The day (UTC) for which a backup was tried.
     backed_up: Option<NaiveDate>,
     /// The folder of the copy that is read, where the logbook itself cannot be.
     _copy: Option<TempDir>,
@@ -62,7 +62,7 @@ impl Logbook {
         &self.path
     }
 
-    /// Does all of an action, or nothing of it.
+    /// Does all of an action, or nothing of it, after the backup of the day.
     fn transaction<T>(
         &mut self,
         doing: &'static str,

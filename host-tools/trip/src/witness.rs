@@ -236,7 +236,7 @@ impl TripWitnesses<'_> {
         }
     }
 
-    /// What most of the sound files and these voices say; of as many, the first voice.
+    /// What most of the sound files and these voices say; on a tie, the first voice.
     fn most_named(&self, voices: &[TripAudioFormat]) -> TripAudioFormat {
         let votes = |form: &TripAudioFormat| {
             let voices = voices.iter().filter(|voice| *voice == form).count();
@@ -273,7 +273,7 @@ impl HeaderVote<'_> {
         }
     }
 
-    /// A record may have had no room for the whole of a text.
+    /// Compares a text as far as a record holds one, 40 bytes.
     fn text(&mut self, what: &'static str, said: &mut String, known: &ShortText) {
         if clip::<40>(said) != *known {
             self.outvoted(what, said, known);

@@ -1,4 +1,4 @@
-//! Config of the key line, the mark button, the lamp and the sounder.
+//! Config of the input lines, the lamp and the sounder.
 
 use std::path::PathBuf;
 
@@ -92,7 +92,7 @@ pub struct InputPinConfig {
     pub chip: PathBuf,
     /// The line's number on the chip.
     pub line: u32,
-    /// Which level means keyed or pressed.
+    /// Which level means active.
     #[serde(default = "ActiveLevel::low")]
     pub active: ActiveLevel,
     /// The pull resistor on the board.

@@ -17,7 +17,7 @@ const LEVEL_EVERY_SAMPLES: u64 = 160_000;
 const MAX_EARLY_EDGES: usize = 64;
 
 impl RecordingEngine {
-    /// A line has this level from `at_ns` on.
+    /// Takes the level that a line has from `at_ns` on.
     pub fn line(&mut self, line: InputLine, active: bool, at_ns: u64) {
         let pin = match line {
             InputLine::Ptt => &mut self.ptt,

@@ -42,8 +42,8 @@ impl TransmissionTurn<'_> {
         self.unknown || (soon && amount >= rules.least_answer_s)
     }
 
-    /// End of what came back at once, the first longer pause ending it;
-    /// `None` when nothing came back in time.
+    /// The last speech that came back at once; the first longer pause ends it. `None` when
+    /// nothing came back in time.
     pub(crate) fn farewell(&self, rules: &DraftRules) -> Option<AnswerSpeech> {
         let mut last: Option<AnswerSpeech> = None;
         for found in &self.speech {

@@ -318,7 +318,7 @@ contact_fields! {
         csv: CsvColumn { place: 25, name: "sig_info" },
         draft: DraftSource::Never,
         edit: Some(EditForm {
-            option: Some(EditOption::new("sig-info", "TEXT", "Its reference there (SIG_INFO)")),
+            option: Some(EditOption::new("sig-info", "TEXT", "The other station's reference in that programme (SIG_INFO)")),
             ..EditForm::PLAIN
         }),
     }

@@ -117,7 +117,7 @@ impl ConfirmCommand {
     }
 }
 
-/// The edits that have no column in the table.
+/// Edits whose column is missing, or may be left out on a narrow terminal.
 fn beside(entry: &Entry, edits: &Edits) -> Vec<String> {
     let shown = [
         ContactField::Call,

@@ -24,7 +24,7 @@ pub(crate) struct KeepCommand {
     /// Remove the setting: complete trips are kept for ever
     #[arg(long, conflicts_with_all = ["days", "now"])]
     forever: bool,
-    /// Do what the preview shows
+    /// Remove the sound that the preview lists
     #[arg(long)]
     now: bool,
     /// Print JSON

@@ -37,7 +37,7 @@ pub(crate) struct PullOptions {
     /// station.toml, or the boards that answer on this network]
     #[arg(value_name = "SOURCE")]
     source: Option<String>,
-    /// Read the files that are in the library already and compare every byte
+    /// Read the files that are in the library already and compare every byte with the source
     #[arg(long)]
     verify: bool,
     /// Use this configuration file for ssh instead of your usual one

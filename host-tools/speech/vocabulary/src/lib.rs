@@ -3,7 +3,7 @@
 //!
 //! `model/vocabulary.tsv` is the one table of them, for training, for the decoder and for
 //! whoever makes something of what was heard. More spelling words, or those of another
-//! language, go into that table and nowhere else.
+//! language, go into that table; the model is then trained again (DEVELOPERS.md).
 #![forbid(unsafe_code)]
 
 mod sense;

@@ -38,7 +38,7 @@ doubts! {
         SeveralReadings => "the call sign may be read in other ways",
         /// The operator was not heard to say the call sign.
         NotRepeated => "you were not heard to repeat the call sign",
-        /// The operator's own call sign is not known, and he said this one more than
+        /// The operator's own call sign is not known, and they said this one more than
         /// others did.
         MayBeOwn => "may be your own call sign, which is not known",
         /// The overs may belong to no contact.
