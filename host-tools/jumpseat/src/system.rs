@@ -1,7 +1,7 @@
 //! What the command does differently on Linux, macOS and Windows.
 
 use std::env;
-use std::fs::{self, File};
+use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -114,7 +114,7 @@ pub(crate) fn path_argument(path: &str) -> &str {
 pub(crate) fn private_folder(place: &Path, begins: &str) -> io::Result<tempfile::TempDir> {
     use std::os::unix::fs::PermissionsExt as _;
     let mut folder = tempfile::Builder::new();
-    let folder = folder.permissions(fs::Permissions::from_mode(0o700));
+    let folder = folder.permissions(std::fs::Permissions::from_mode(0o700));
     folder.prefix(begins).tempdir_in(place)
 }
 
@@ -143,7 +143,7 @@ pub(crate) fn create_private(path: &Path) -> io::Result<File> {
 #[cfg(unix)]
 pub(crate) fn let_others_read(folder: &Path) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt as _;
-    fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
+    std::fs::set_permissions(folder, std::fs::Permissions::from_mode(0o755))
 }
 
 /// Does nothing: a temporary folder has the rights of the folder around it.
@@ -154,6 +154,8 @@ pub(crate) fn let_others_read(_folder: &Path) -> io::Result<()> {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
     use super::*;
 
     #[test]

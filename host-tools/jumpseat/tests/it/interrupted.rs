@@ -70,10 +70,13 @@ fn an_import_that_is_ended_did_nothing() {
     );
     case.run(&["import", "a.adi"]).code(0);
     let before = case.run(&["log", "--json"]).code(0).out.clone();
-    let records: Vec<String> = (0..40_000)
+    let records: Vec<String> = (0..120_000)
         .map(|n| {
-            let (day, hour, minute) = (n / 1440 + 1, n / 60 % 24, n % 60);
-            format!("<CALL:5>K1QRM<QSO_DATE:8>202501{day:02}<TIME_ON:4>{hour:02}{minute:02}<EOR>\n")
+            let (month, day) = (n / 1440 / 28 + 1, n / 1440 % 28 + 1);
+            let (hour, minute) = (n / 60 % 24, n % 60);
+            format!(
+                "<CALL:5>K1QRM<QSO_DATE:8>2025{month:02}{day:02}<TIME_ON:4>{hour:02}{minute:02}<EOR>\n"
+            )
         })
         .collect();
     case.write("many.adi", records.concat());
@@ -85,8 +88,8 @@ fn an_import_that_is_ended_did_nothing() {
             assert!(began.elapsed() < Duration::from_secs(60));
             sleep(Duration::from_millis(5));
         }
-        // It has the logbook open; the whole of it takes many times as long.
-        sleep(Duration::from_secs(1));
+        // It has the logbook open; all of the import takes many times as long.
+        sleep(Duration::from_millis(250));
         signal(&child, name);
         let ended = child.wait().unwrap();
         assert!(!ended.success(), "it was done before it could be ended");
