@@ -78,7 +78,10 @@ fn check(damage: impl FnOnce(&Path), words: &[&str], contacts: usize) {
     let copy = damaged.home.path().join("trips").join(name);
     // Nothing was mended, dropped or changed, neither on the card nor in the copy.
     assert!(contents(&damaged.trip).unwrap() == before);
-    assert!(contents(&copy).unwrap() == before);
+    let mut copied = contents(&copy).unwrap();
+    // Pull writes its checksums beside the files of the trip.
+    copied.retain(|name, _| name.starts_with("audio") || before.contains_key(name));
+    assert!(copied == before);
 }
 
 #[test]

@@ -256,7 +256,10 @@ fn files_without_end() {
     play(
         |trip| stretch(&trip.join("kept.json"), 100 * mb),
         false,
-        Sound(WHOLE_TRIP_S, &["kept.json: what was packed"]),
+        Sound(
+            WHOLE_TRIP_S,
+            &["kept.json: the list of packed and removed sound"],
+        ),
     );
     // Longer than any card, and no record says how much of it is sound.
     play(
