@@ -99,7 +99,7 @@ fn log(path: &Path, contacts: usize, year: u32) {
 /// What only looks, each with a part of what it says.
 const LOOKING: [(&[&str], &str); 5] = [
     (&["log"], "of 300"),
-    (&["trips"], "No trip"),
+    (&["trips"], "There is no trip"),
     (&["export", "--list"], "Nothing was exported"),
     (&["undo", "--list"], "imported 300 contacts"),
     (&["log", "--backups"], "backup"),

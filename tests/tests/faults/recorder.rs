@@ -48,7 +48,7 @@ fn a_misspelt_key_is_named_and_nothing_is_started() {
 #[test]
 fn a_right_config_is_called_right() {
     let board = TestBoard::new().unwrap().with_feed();
-    check(&board, &["validate"], 0, &["right"]);
+    check(&board, &["validate"], 0, &["valid"]);
 }
 
 #[test]
