@@ -330,7 +330,7 @@ fn record(other: &JournalRecord, seq: u64, event: JournalEvent) -> Vec<u8> {
 
 #[test]
 fn headers_of_sound_files_that_lie() {
-    // What is written where, and what is told.
+    // What is written where, and what is printed.
     for (at, bytes, told) in [
         (
             0,

@@ -1,4 +1,4 @@
-//! The disk that fails: `bad_disk.c`, what it is told, and what it counted.
+//! The disk that fails: `bad_disk.c`, its orders, and what it counted.
 
 use std::fs;
 use std::path::{Path, PathBuf};

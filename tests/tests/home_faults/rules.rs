@@ -57,7 +57,7 @@ pub(crate) fn judge(case: &FaultCase, root: &Path, ended: &CommandEnd) -> Vec<St
     wrong
 }
 
-/// What is left undone is told beside what was done.
+/// What is left undone is reported beside what was done.
 fn told(out: &str) -> bool {
     ["note:", "kept complete"]
         .iter()

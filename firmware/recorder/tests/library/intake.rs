@@ -181,7 +181,7 @@ fn a_device_that_brings_more_samples_than_time_is_opened_again() {
         }
         again += u32::from(bench.drain());
     }
-    assert_eq!(again, 1, "it is told once");
+    assert_eq!(again, 1, "it is reported once");
     let (_, segments) = bench.finish();
     // Little more than the two seconds that a device may be ahead.
     assert!(

@@ -1,4 +1,4 @@
-//! Links, pipes, devices and folders in place of the files of a trip: each is told, none
+//! Links, pipes, devices and folders in place of the files of a trip: each is reported, none
 //! is followed or waited for, and the rest is read.
 
 use std::fs;

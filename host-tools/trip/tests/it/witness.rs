@@ -81,7 +81,7 @@ fn no_flipped_bit_of_an_old_header_costs_time_place_marks_or_sound() {
 }
 
 /// Writes this as trip.json of a trip whose journal repeats it; the header is the right
-/// one all the same, and the damage is told.
+/// one all the same, and the damage is reported.
 #[track_caller]
 fn outvoted(text: Option<&str>, expected: &str) {
     let folder = TestTripFolder::repeated();

@@ -110,7 +110,7 @@ fn what_went_out_is_remembered_over_an_undo() {
     let undone = book.undo(None).unwrap();
     book.undo(Some(undone.action)).unwrap();
     assert_eq!(numbers(&book, &EntryFilter::New("adif")), NONE);
-    // Another contact than the one that went out is told.
+    // A contact other than the exported one is reported.
     book.undo(None).unwrap();
     book.confirm(1, &contact("KB0QSF")).unwrap();
     assert_eq!(
