@@ -77,6 +77,7 @@ part_lint() {
   cargo fmt --all --check
   # shellcheck disable=SC2046 # one option a word
   cargo clippy --release --workspace --all-targets $(options_of_tests "$live_tests") --quiet -- -D warnings
+  check_fuzzers
   local config
   for config in firmware/package/*.toml; do
     "$target/release/jumpseat-recorder" validate --config "$config"
@@ -87,6 +88,16 @@ part_lint() {
   # Those of tests/upgrade stay as they were when they made their homes.
   git grep --name-only '^#!/usr/bin/env bash' -- tests .ci ':!tests/upgrade' |
     xargs shellcheck --external-sources --check-sourced
+}
+
+# The fuzzers are a workspace of their own, which nothing else here compiles. With our profile
+# most of what clippy has checked is not checked again, and a check links no fuzzer, so none is
+# built. The warnings are of page.rs, which takes in files of which it uses a part.
+check_fuzzers() {
+  CARGO_PROFILE_RELEASE_LTO=off CARGO_PROFILE_RELEASE_OVERFLOW_CHECKS=true \
+    CUSTOM_LIBFUZZER_PATH=/nothing/libfuzzer.a \
+    cargo check --release --locked --quiet --manifest-path tests/fuzz/Cargo.toml --target-dir "$target" \
+    > "$logs/fuzzers.log" 2>&1 || { cat "$logs/fuzzers.log"; return 1; }
 }
 
 # The clocks of simulated drives have a part of their own.
