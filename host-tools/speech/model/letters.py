@@ -1,6 +1,6 @@
 """Judges the letters' output on people who are held out of training: how many words it gets wrong.
 
-Run: python letters.py VARIANT WEIGHTS_FOLDER RECORDINGS [--show N]
+Run: python letters.py WEIGHTS_FOLDER RECORDINGS [--show N]
 Reads the held-out speakers of people.py from RECORDINGS, sends each utterance through the channel of judge.py and writes
 down the likeliest letters step by step, without any knowledge of words. Prints a table as Markdown; 95 % intervals are over
 speakers drawn again and again (bootstrap), so few speakers give wide ones.
@@ -64,7 +64,6 @@ def utterances(recordings, longest, most):
 
 def main():
     p = argparse.ArgumentParser(description=__doc__)
-    p.add_argument("variant")
     p.add_argument("weights")
     p.add_argument("recordings")
     p.add_argument("--longest", type=float, default=16)
@@ -73,7 +72,7 @@ def main():
     p.add_argument("--show", type=int, default=0, help="print so many utterances of each set and condition")
     p.add_argument("--keep", help="file for the letters' scores of all, to try decoders on")
     args = p.parse_args()
-    net, front = load(args.variant, args.weights).to(args.device), mel.Mel(args.device)
+    net, front = load(args.weights)[0].to(args.device), mel.Mel(args.device)
     said, kept = utterances(args.recordings, args.longest, args.most), {}
     print("| people | condition | utterances | words wrong % (95 %) | utterances without a fault % |\n| --- | --- | --- | --- | --- |")
     for name in sorted({s[0] for s in said}):

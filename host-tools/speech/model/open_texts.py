@@ -17,6 +17,7 @@ FORTUNES = pathlib.Path("/usr/share/games/fortunes")
 WORDNET = pathlib.Path("/usr/share/wordnet")
 AUSTEN = pathlib.Path("/usr/lib/R/site-library/janeaustenr/data/Rdata.rdb")
 NAMES = pathlib.Path(__file__).parents[2] / "draft/data/first_names.txt"
+LINES = pathlib.Path(__file__).with_name("talk_lines.txt")
 LEFT_OUT = {"art", "ascii-art", "perl", "zippy", "translate-me"}  # drawings, programs, other languages
 # Whole words that a reader of general English would not say to strangers on the air.
 UNFIT = re.compile(r"\b(fuck|shit|cunt|nigg|sex|rape|bitch|whore)\w*")
@@ -117,6 +118,11 @@ def cities():
     return sorted({z.split("/")[-1].replace("_", " ").replace("-", " ").lower() for z in zones})
 
 
+def talk_lines():
+    """Lines of ordinary talk on the air, written for this training by hand, with places for names, signs and numbers in braces."""
+    return [line for line in LINES.read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")]
+
+
 class Open:
     """Draws phrases of open speech: [(spoken word, output)], as `texts` does. `share` of them are general sentences."""
 
@@ -126,6 +132,7 @@ class Open:
         if len(self.general) < 10000:
             raise OSError("too few sentences: install the Debian packages that open_texts.py names")
         rng.shuffle(self.general)
+        self.lines = talk_lines()
         self.next = 0
 
     def sentence(self):
@@ -166,8 +173,33 @@ class Open:
         return out
 
     def talk(self):
+        """One of the short lines above, or of the written ones: at most 14 words on from a random place."""
         rng = self.rng
-        return texts.plain(rng.choice(TALK).replace("{name}", rng.choice(self.names)).replace("{place}", rng.choice(self.places)))
+        line = (rng.choice(TALK) if rng.random() < 0.15 else rng.choice(self.lines)).split()
+        if len(line) > 14:
+            first = rng.choice([0, rng.randrange(len(line) - 9)])
+            line = line[first : first + 14]
+        who, out = rng.choice(self.known if rng.random() < 0.35 else self.names), []
+        for w in line:
+            out += self.filled(w[1:-1], who) if w.startswith("{") else texts.plain(w)
+        return out
+
+    def filled(self, slot, who):
+        """What is said where a line leaves a place."""
+        rng = self.rng
+        if slot == "name":
+            return texts.plain(who)
+        if slot == "place":
+            return texts.plain(rng.choice(self.places))
+        if slot == "letters":
+            return self.spelled(who.replace(" ", ""))
+        if slot == "letter":
+            return texts.spell(rng.choice(texts.LETTERS), rng)
+        if slot == "sign":
+            return texts.spell(texts.sign(rng), rng)
+        if slot == "report":
+            return texts.report(rng)[-2:]
+        return texts.number(rng)
 
     def letters(self):
         """Letters and figures by name, as people spell a word or give a number."""
@@ -180,7 +212,7 @@ class Open:
     def phrase(self):
         """One utterance of the whole training: the project's phrases and open speech."""
         k = self.rng.random()
-        for limit, make in ((0.36, lambda: texts.phrase(self.rng)), (0.43, lambda: texts.report(self.rng)), (0.70, self.sentence), (0.84, self.named), (0.89, self.placed), (0.93, self.numbered), (0.97, self.talk)):
+        for limit, make in ((0.34, lambda: texts.phrase(self.rng)), (0.40, lambda: texts.report(self.rng)), (0.60, self.sentence), (0.72, self.named), (0.76, self.placed), (0.80, self.numbered), (0.97, self.talk)):
             if k < limit:
                 return make()
         return self.letters()

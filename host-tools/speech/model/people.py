@@ -3,8 +3,8 @@
 Run: python people.py gather RECORDINGS OUT.npz             recordings to one file, eight bits of mu-law
      python people.py align OUT.npz SPEECH.npz --weights FOLDER      finds each word's place with weights trained before;
                                                              without them the utterances stay whole
-RECORDINGS holds spelled/, readers/, talkers/ and figures/, each with transcripts.tsv: file, speaker, text. talkers/ are readers
-of whom there are few utterances each; eight of them together count as one speaker.
+RECORDINGS holds spelled/, readers/, talkers/, accented/ and figures/, each with transcripts.tsv: file, speaker, text. talkers/ are
+people of whom there are few utterances each; eight of them together count as one speaker.
 """
 import argparse
 import multiprocessing
@@ -18,8 +18,11 @@ from vocabulary import OUTPUT, WRITABLE, output_of
 
 # Never trained on; for judging. Of the figures every speaker whose name ends so.
 HELD_OUT_SPELLERS = {"fclc", "fjdn", "fmjd", "fsaf2", "mblw", "mdcs2", "mfaa", "mjes", "mmsh", "mrcb"}
+HELD_OUT_NEW_SPELLERS = "R_1"  # every speaker of the alphanumeric set whose name begins so
 HELD_OUT_READERS = {"1284", "2961", "4446", "7127"}
 HELD_OUT_FIGURES = ("7", "c")
+HELD_OUT_ACCENTED = "7"  # every speaker whose name ends so
+HELD_OUT_TALKERS = ("07", "47")  # likewise
 LETTER_STEP = 160  # samples of a step of the letters' output: 50 a second
 SEEN, LEAST_GAP = 10 * bank.RATE, 5  # samples in a window of the alignment; letter steps between words that may be parted
 CODE = {c: k for k, c in enumerate(WRITABLE)}
@@ -46,7 +49,7 @@ def read(path):
 
 def gather(recordings, out, processes):
     recordings, made, said, talkers = pathlib.Path(recordings), bank.Bank(), [], {}
-    sets = {"reader": ("readers", HELD_OUT_READERS.__contains__), "talker": ("talkers", HELD_OUT_READERS.__contains__), "speller": ("spelled", HELD_OUT_SPELLERS.__contains__), "figures": ("figures", lambda s: s.endswith(HELD_OUT_FIGURES))}
+    sets = {"reader": ("readers", HELD_OUT_READERS.__contains__), "talker": ("talkers", lambda s: s in HELD_OUT_READERS or s.endswith(HELD_OUT_TALKERS)), "accented": ("accented", lambda s: s.endswith(HELD_OUT_ACCENTED)), "speller": ("spelled", lambda s: s in HELD_OUT_SPELLERS or s.startswith(HELD_OUT_NEW_SPELLERS)), "figures": ("figures", lambda s: s.endswith(HELD_OUT_FIGURES))}
     for kind, (folder, held_out) in sets.items():
         if (recordings / folder / "transcripts.tsv").exists():
             said += [(kind, *r) for r in listed(recordings / folder, held_out)]
@@ -136,12 +139,12 @@ def unparted(size, words):
     return [(0 if k == 0 else size - 2, size, output_for(w), w) for k, w in enumerate(words)]
 
 
-def reader(variant, weights, device):
+def reader(weights, device):
     """samples -> log-probabilities of letters, by trained weights."""
     import mel
     from export import load
 
-    net, front = load(variant, weights).to(device), mel.Mel(device)
+    net, front = load(weights)[0].to(device), mel.Mel(device)
     return lambda samples: letters_of(net, front, samples, device).astype(np.float32)
 
 
@@ -161,10 +164,10 @@ def letters_of(net, front, samples, device):
     return np.concatenate(out)
 
 
-def align(gathered, weights, out, variant, device, processes):
+def align(gathered, weights, out, device, processes):
     whole, made = dict(np.load(gathered)), bank.Bank()
     samples, speakers = bank.unpacked(whole["samples"]), whole["speakers"]
-    letters = reader(variant, weights, device) if weights else None
+    letters = reader(weights, device) if weights else None
     names, jobs = [], []
     for (first, end, _, number), text in zip(whole["words"], whole["texts"]):
         x = samples[first:end].astype(np.float32) / 32768
@@ -192,14 +195,13 @@ def main():
     p.add_argument("source")
     p.add_argument("out")
     p.add_argument("--weights", help="folder of weights trained before, to place the words with")
-    p.add_argument("--variant", default="base6")
     p.add_argument("--device", default="cuda")
     p.add_argument("--processes", type=int, default=multiprocessing.cpu_count())
     args = p.parse_args()
     if args.step == "gather":
         gather(args.source, args.out, args.processes)
     else:
-        align(args.source, args.weights, args.out, args.variant, args.device, args.processes)
+        align(args.source, args.weights, args.out, args.device, args.processes)
 
 
 if __name__ == "__main__":

@@ -1,23 +1,30 @@
 """Which words of the bank go where in each training window. Runs in worker processes; no samples are touched here."""
 import random
+import re
 
 import numpy as np
 
 import texts
-from vocabulary import WRITABLE
 from bank import RATE
+from pieces import END, PROMPT, Pieces
+from vocabulary import WRITABLE
 
 SEGMENTS, LABELS, CHARACTERS = 64, 64, 280
 CODE = {c: k for k, c in enumerate(WRITABLE)}
 # Share of each kind in the windows of whole utterances: real people, and Pico's general sentences.
-PEOPLE = {"reader": 0.38, "talker": 0.12, "speller": 0.22, "figures": 0.08, "said": 0.20}
+PEOPLE = {"reader": 0.24, "talker": 0.24, "accented": 0.14, "speller": 0.18, "figures": 0.06, "said": 0.14}
+
+
+def text_size(samples):
+    """Pieces that a window's text may have, its end included."""
+    return (16 + samples // 1200) // 8 * 8
 
 
 class Planner:
     """Draws training windows. A window is a list of pieces of the bank: source, length, place, speed, gain."""
 
     def __init__(self, words, utterances, speakers, written, seed, composed=0.45):
-        self.rng = random.Random(seed)
+        self.rng, self.pieces = random.Random(seed), Pieces()
         self.words, self.utterances, self.written = words.tolist(), utterances.tolist(), written.tolist()  # lists: quicker to look into one by one
         self.share = composed
         many = utterances[:, 1] > 1
@@ -115,7 +122,7 @@ class Planner:
         """One window of made speech and of words said alone."""
         rng, w = self.rng, Window(samples)
         t = int(rng.choice([rng.uniform(0, 2500), rng.uniform(0, 9000)]))
-        empty = rng.random() < 0.03
+        empty = rng.random() < 0.04
         while not empty and t < samples - 2400 and w.count < SEGMENTS:
             group = self.composed() if rng.random() < self.share else self.phrase()
             rate, level, began = self.pace(0.84, 1.22), 10 ** (rng.uniform(-5, 5) / 20), w.count
@@ -174,15 +181,22 @@ class Planner:
         return w
 
     def batch(self, count, samples, real=False):
-        """[source, length, place, speed, gain (count, SEGMENTS)], word labels and how many, letters and how many."""
+        """[source, length, place, speed, gain (count, SEGMENTS)], word labels and how many, letters and how many, the text in
+        pieces with the prompt before it, and what follows each of them (-100: does not count)."""
         windows = [self.real_window(samples) if real and self.real else self.window(samples) for _ in range(count)]
         labels, sizes = np.zeros((count, LABELS), np.int64), np.zeros(count, np.int64)
         letters, letter_sizes = np.zeros((count, CHARACTERS), np.int64), np.zeros(count, np.int64)
+        longest = text_size(samples)
+        written, follows = np.full((count, len(PROMPT) + longest), END, np.int64), np.full((count, len(PROMPT) + longest), -100, np.int64)
+        written[:, : len(PROMPT)] = PROMPT
         for k, w in enumerate(windows):
+            text = (self.pieces.encode(re.sub("[^a-z' ]", "", " ".join(w.said))) + [END])[:longest]
+            written[k, len(PROMPT) : len(PROMPT) + len(text)] = text
+            follows[k, len(PROMPT) - 1 : len(PROMPT) - 1 + len(text)] = text
             labels[k, : len(w.outputs)], sizes[k] = w.outputs, len(w.outputs)
             code = [CODE[c] for c in " ".join(w.said) if c in CODE][:CHARACTERS]
             letters[k, : len(code)], letter_sizes[k] = code, len(code)
-        return [np.stack([getattr(w, name) for w in windows]) for name in ("source", "length", "place", "speed", "gain")] + [labels, sizes, letters, letter_sizes]
+        return [np.stack([getattr(w, name) for w in windows]) for name in ("source", "length", "place", "speed", "gain")] + [labels, sizes, letters, letter_sizes, written, follows]
 
 
 class Window:

@@ -1,4 +1,4 @@
-"""Trains one variant of the network on the speech bank for a given time. See MODEL.md for the whole run."""
+"""Trains the network on the speech bank for a given time. See MODEL.md for the whole run."""
 import argparse
 import contextlib
 import math
@@ -16,8 +16,10 @@ import channel
 import mel
 import plan
 import whisper_weights
+from decoder import LAYERS, Listener, TextDecoder
 from export import load, state_of
-from network import VARIANTS, Network
+from network import HEADS, Network
+from pieces import PROMPT, Pieces
 from teacher import Likeness, Teacher
 
 
@@ -167,22 +169,25 @@ def warm_up(run, shapes, device):
     """Compiles for every shape before there is anything to hear."""
     began = time.time()
     for rows, size in sorted({(r, s) for r, s, _ in shapes}):
+        text = torch.zeros(rows, len(PROMPT) + plan.text_size(size), dtype=torch.long, device=device)
         with torch.autocast(device, dtype=torch.bfloat16):
-            words, letters, h = run(torch.zeros(rows, mel.BANDS, size // mel.HOP, device=device))
-        (words.float().sum() + letters.float().sum() + h.float().sum()).backward()
+            words, letters, h, of_text = run(torch.zeros(rows, mel.BANDS, size // mel.HOP, device=device), text, text)
+        (words.float().sum() + letters.float().sum() + h.float().sum() + of_text).backward()
     print(f"compiled in {time.time() - began:.0f} s", flush=True)
 
 
 def main():
     p = argparse.ArgumentParser(description=__doc__)
-    p.add_argument("--variant", default="base6")
     p.add_argument("--seconds", type=float, default=1100)
     p.add_argument("--until", type=float, help="instead of --seconds: when to end, in seconds since 1970")
     p.add_argument("--cache", default="target/hear-cache")
     p.add_argument("--await", dest="awaited", help="a file that appears when the cache is whole and the weights to go on from are there; until then the network is compiled")
     p.add_argument("--whisper", help="the encoder, as whisper_weights.py writes it; not needed with --resume")
+    p.add_argument("--decoder", help="the decoder, as whisper_weights.py writes it; not needed with --resume")
+    p.add_argument("--text", type=float, default=1.5, help="weight of the text's loss beside the words'")
+    p.add_argument("--coarse", type=float, default=0.25, help="share of the time, at the end, in which the matrices are made coarse")
     p.add_argument("--out", required=True)
-    p.add_argument("--rows", type=int, default=120, help="windows of 8 s in a step")
+    p.add_argument("--rows", type=int, default=112, help="windows of 8 s in a step")
     p.add_argument("--rate", type=float, default=2e-4)
     p.add_argument("--workers", type=int, default=7)
     p.add_argument("--device", default="cuda")
@@ -194,8 +199,8 @@ def main():
     p.add_argument("--aligned", type=float, default=0.3, help="share of the time in which known word places guide the outputs too")
     p.add_argument("--easy", type=float, default=0.04, help="share of the time in which the noise comes up from little")
     p.add_argument("--composed", type=float, default=0.45, help="share of phrases put together from single words")
-    p.add_argument("--letters", type=float, default=2.0, help="weight of the letters' loss beside the words'")
-    p.add_argument("--resume", help="folder with weights of this variant to go on from")
+    p.add_argument("--letters", type=float, default=1.5, help="weight of the letters' loss beside the words'")
+    p.add_argument("--resume", help="folder with weights to go on from")
     p.add_argument("--real", type=int, default=3, choices=sorted(STEPS), help="steps of ten that are of real people")
     p.add_argument("--teacher", help="Whisper's encoder, which hears the real people's windows clean")
     p.add_argument("--like", type=float, default=1.0, help="weight of the likeness to the teacher at the beginning; a third of it in the end")
@@ -208,26 +213,31 @@ def main():
     torch.manual_seed(args.seed)
     torch.set_float32_matmul_precision("high")
     device, r = args.device, args.rows
-    net = Network(args.variant, args.dropout)
-    net.to(device)
+    net = Network(args.dropout)
+    pieces = Pieces()
+    decoder = TextDecoder(LAYERS, len(pieces.text))
+    whole = Listener(net, decoder).to(device)
     new, low = net.new_parameters(), ("conv1", "conv2", "blocks.0.")
-    named = list(net.named_parameters())
+    named, looking = list(net.named_parameters()), ("heard.", "ask.", "told.", "norm2.")
     groups = [[q for n, q in named if n.startswith(new)], [q for n, q in named if n.startswith(low)], [q for n, q in named if not n.startswith(new + low)]]
-    optimiser = torch.optim.AdamW([{"params": g, "lr": args.rate * f} for g, f in zip(groups, (4.0, 0.5, 1.0))], weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
+    # What the decoder knows of English is Whisper's, and a few hours of texts are no reason to change it much.
+    groups += [[q for n, q in decoder.named_parameters() if any(f".{part}" in n for part in looking)], [q for n, q in decoder.named_parameters() if not any(f".{part}" in n for part in looking)]]
+    optimiser = torch.optim.AdamW([{"params": g, "lr": args.rate * f} for g, f in zip(groups, (4.0, 0.5, 1.0, 0.5, 0.1))], weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
     base = [g["lr"] for g in optimiser.param_groups]
     kinds = {"made": (r, 64000, False), "short": (r * 2, 32000, False), "wide": (r * 2 // 3, 96000, False), "real": (r * 2 // 3, 96000, True)}
     shapes = [kinds[k] for k in STEPS[args.real]]
-    run = torch.compile(net.whole, dynamic=False) if args.compile else net.whole
+    run = torch.compile(whole, dynamic=False) if args.compile else whole
     if args.compile:
         warm_up(run, shapes, device)
     while args.awaited and not pathlib.Path(args.awaited).exists():
         time.sleep(0.5)
     if args.resume:
-        net.load_state_dict({k: torch.tensor(v) for k, v in state_of(args.variant, args.resume).items()})
+        whole.load_state_dict({k: torch.tensor(v) for k, v in state_of(args.resume).items()})
     else:
         net.start_from(whisper_weights.load_any(args.whisper))
-    knowing = load(args.variant, args.knowing).to(device).requires_grad_(False) if args.knowing else None
-    teacher = Teacher(whisper_weights.load_any(args.teacher), device, VARIANTS[args.variant][3]) if args.teacher else None
+        decoder.start_from(whisper_weights.load_any(args.decoder), pieces.source)
+    knowing = load(args.knowing)[0].to(device).requires_grad_(False) if args.knowing else None
+    teacher = Teacher(whisper_weights.load_any(args.teacher), device, HEADS) if args.teacher else None
     samples, folder = open_bank(args.cache)
     samples = torch.from_numpy(samples).to(device)
     if teacher:
@@ -249,10 +259,10 @@ def main():
     air = channel.Channel(random)
     air.ease = 1.0 if args.easy > 0 else 0.0
     heard = Heard(samples, queues, air, mel.Mel(device), random, teacher, knowing)
-    mean = {k: v.detach().clone().float() for k, v in net.state_dict().items()}
+    mean = {k: v.detach().clone().float() for k, v in whole.state_dict().items()}
     out = pathlib.Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
-    began, step, hours, seen = time.time(), 0, 0.0, {}
+    began, step, hours, seen, coarse = time.time(), 0, 0.0, {}, False
     seconds, saved = (args.until - began if args.until else args.seconds), began
     while time.time() - began < seconds and not (args.end and pathlib.Path(args.end).exists()):
         done = (time.time() - began) / seconds
@@ -261,12 +271,12 @@ def main():
             group["lr"] = rate * scale
         size, real, tensors, m, target = heard.step()
         with torch.autocast(device, dtype=torch.bfloat16):
-            words, letters, h = run(m)
+            words, letters, h, of_text = run(m, *tensors[9:11])
             unlike = torch.zeros((), device=device)
             if target is not None:
                 unlike = like(h, target) if real else taken_over(words, target)
         of_words, of_letters = ctc(words, *tensors[5:7]), ctc(letters, *tensors[7:9])
-        loss = of_words + args.letters * of_letters + (args.like if real else args.take) * (1 - done * 2 / 3) * unlike
+        loss = of_words + args.letters * of_letters + args.text * of_text + (args.like if real else args.take) * (1 - done * 2 / 3) * unlike
         if done < args.aligned and not real:
             loss = loss + (1 - done / args.aligned) * guided(words, tensors, size)
         optimiser.zero_grad(set_to_none=True)
@@ -274,32 +284,35 @@ def main():
         nn.utils.clip_grad_norm_([q for g in optimiser.param_groups for q in g["params"]], 1.0)
         optimiser.step()
         air.ease = max(0.0, 1 - done / args.easy) if args.easy else 0.0
+        if done > 1 - args.coarse and not coarse:
+            coarse = True
+            whole.set_coarseness(1.0)
         heard.tempo = done >= (args.taken if args.knowing else args.aligned)
         heard.prepare()
         step, hours = step + 1, hours + len(m) * size / 8000 / 3600
         if step % 5 == 0:
             with torch.no_grad():
                 keep = min(0.998, step / (step + 50))
-                state = net.state_dict()
+                state = whole.state_dict()
                 torch._foreach_lerp_(list(mean.values()), [state[k].float() for k in mean], 1 - keep)
         if step % 7 == 0:
-            seen.setdefault("real" if real else "made", []).append((of_words.detach(), of_letters.detach(), unlike.detach()))
+            seen.setdefault("real" if real else "made", []).append((of_words.detach(), of_letters.detach(), of_text.detach(), unlike.detach()))
         if step % args.show == 0:
             means = {kind: [float(torch.stack(part).mean()) for part in zip(*v)] for kind, v in sorted(seen.items())}
-            told = "; ".join(f"{kind} words {a:.3f} letters {b:.3f} unlike {c:.3f}" for kind, (a, b, c) in means.items())
-            print(f"{args.variant} step {step}: {told}; {time.time() - began:.0f} s, {hours:.0f} h heard", flush=True)
+            told = "; ".join(f"{kind} words {a:.3f} letters {b:.3f} text {c:.3f} unlike {d:.3f}" for kind, (a, b, c, d) in means.items())
+            print(f"step {step}: {told}; {time.time() - began:.0f} s, {hours:.0f} h heard", flush=True)
             seen = {}
             if time.time() - saved > args.save:
-                save(out, args.variant, mean)
+                save(out, mean)
                 saved = time.time()
-    save(out, args.variant, mean)
+    save(out, mean)
     if teacher:
         np.savez(out / "likeness.npz", **{k: v.detach().cpu().numpy() for k, v in like.state_dict().items()})
     (out / "ended").write_text(f"{step} steps, {hours:.0f} h heard, {time.time() - began:.0f} s\n", encoding="utf-8")
-    print(f"{args.variant}: {step} steps, {hours:.0f} h heard, {time.time() - began:.0f} s", flush=True)
+    print(f"{step} steps, {hours:.0f} h heard, {time.time() - began:.0f} s", flush=True)
 
 
-def save(out, variant, state, parts=4):
+def save(out, state, parts=7):
     """Float16 weights in `parts` files of about equal size; each is whole at every moment."""
     whole, so_far, shares = sum(v.numel() for v in state.values()), 0, [{} for _ in range(parts)]
     for name, value in state.items():
@@ -307,7 +320,7 @@ def save(out, variant, state, parts=4):
         so_far += value.numel()
     for k, share in enumerate(shares):
         np.savez(out / f"part-{k}.npz", **share)
-        (out / f"part-{k}.npz").replace(out / f"{variant}-{k}.npz")
+        (out / f"part-{k}.npz").replace(out / f"base6-{k}.npz")
 
 
 if __name__ == "__main__":

