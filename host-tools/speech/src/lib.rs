@@ -33,8 +33,10 @@ mod fold;
 mod grammar;
 mod hearing;
 mod lattice;
+pub mod letters;
 mod listener;
 pub mod mel;
+pub mod pieces;
 mod recogniser;
 mod repeat;
 pub mod resample;
@@ -44,6 +46,7 @@ mod sign_shape;
 mod signs;
 mod spoken_values;
 pub mod stretch;
+pub mod text_model;
 mod views;
 
 pub use error::RecogniserError;
