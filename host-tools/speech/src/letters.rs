@@ -40,6 +40,10 @@ mod tests {
         let signs = " abcdefghijklmnopqrstuvwxyz'".chars();
         let outputs: Vec<Option<usize>> = signs.map(letter_output).collect();
         assert_eq!(outputs, (1..LETTER_OUTPUTS).map(Some).collect::<Vec<_>>());
-        assert!(['A', '_', '1', 'é'].iter().all(|c| letter_output(*c).is_none()));
+        assert!(
+            ['A', '_', '1', 'é']
+                .iter()
+                .all(|c| letter_output(*c).is_none())
+        );
     }
 }
