@@ -24,7 +24,6 @@ fn main() -> Result<(), Box<dyn Error>> {
     } else {
         SpeechRecogniser::built_in()?
     };
-    let mut out = io::stdout().lock();
     for file in &files {
         let (samples, rate) = read(file)?;
         let started = Instant::now();
@@ -48,7 +47,7 @@ fn main() -> Result<(), Box<dyn Error>> {
                 "letters": letters,
                 "probability": word.probability,
             });
-            writeln!(out, "{line}")?;
+            writeln!(io::stdout(), "{line}")?;
         }
     }
     Ok(())

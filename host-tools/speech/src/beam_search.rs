@@ -1,7 +1,10 @@
-//! The most probable text about a window: the best few texts so far grow piece by piece.
+//! The most probable text about a window: the best few texts so far grow piece by piece. Both
+//! the text decoder and the letters' output have a say.
 
 use crate::error::RecogniserError;
-use crate::pieces::{END_PIECE, SPECIAL_PIECES};
+use crate::letter_prefix::LetterPrefix;
+use crate::letters::{SPACE_OUTPUT, letter_output};
+use crate::pieces::{END_PIECE, SPECIAL_PIECES, piece_texts};
 use crate::text_model::{AddedPiece, TextModel};
 
 /// How a text is searched for.
@@ -14,86 +17,123 @@ pub(crate) struct SearchSettings {
     /// The log-probability of a text is divided by the count of its pieces, the end among them,
     /// to this power: 0 prefers short texts, 1 compares the mean of a piece.
     pub(crate) length_power: f64,
+    /// What the log-probability by the letters' output counts beside the decoder's.
+    pub(crate) letters_weight: f64,
 }
 
 /// A piece of a text, and its log-probability after those before it.
 pub(crate) type WrittenPiece = (usize, f64);
 
 /// A text as it grows.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 struct GrowingText {
     pieces: Vec<WrittenPiece>,
-    /// Log-probability of the pieces together.
+    /// Log-probability of the pieces together, by the decoder alone.
     sum: f64,
+    /// What the letters' output says of it.
+    letters: LetterPrefix,
 }
 
-/// A way to go on: a text by its row, the piece after it, that piece's log-probability, and
-/// that of all.
-struct NextPiece {
+/// A way to go on: a text by its row, and what becomes of it.
+struct NextText {
     row: usize,
-    piece: usize,
-    log_p: f64,
-    sum: f64,
+    score: f64,
+    text: GrowingText,
 }
 
-/// The best text about `heard` (rows of `WindowScores::heard`), without its end; empty where
-/// the model finds nothing to say.
+/// The best text about a window, without its end; empty where the model finds nothing to say.
+/// `heard` and `letters` are those of `WindowScores`.
 ///
 /// # Errors
 /// Those of the model.
 pub(crate) fn search<M: TextModel>(
     model: &M,
     heard: &[f32],
+    letters: &[f32],
     settings: SearchSettings,
 ) -> Result<Vec<WrittenPiece>, RecogniserError> {
     let per_length = |count: usize| (count as f64).powf(settings.length_power);
-    // The best that a text can still become.
-    let hope = |sum: f64| sum / per_length(settings.most_pieces + 1);
     let (mut texts, mut scores) = model.begin(heard)?;
-    let mut live = vec![GrowingText::default()];
+    let mut live = vec![GrowingText {
+        pieces: Vec::new(),
+        sum: 0.0,
+        letters: LetterPrefix::empty(letters),
+    }];
     let mut best = (f64::NEG_INFINITY, Vec::new());
     loop {
         let outputs = scores.len() / live.len();
-        let mut next = Vec::new();
+        let mut next: Vec<NextText> = Vec::new();
         for (row, text) in live.iter().enumerate() {
             let row_scores = &scores[row * outputs..][..outputs];
             let end = text.sum + row_scores.get(END_PIECE).map_or(f64::NEG_INFINITY, fair);
-            let ended = end / per_length(text.pieces.len() + 1);
+            let ended =
+                settings.score(end, || text.letters.is_all()) / per_length(text.pieces.len() + 1);
             if ended > best.0 {
                 best = (ended, text.pieces.clone());
             }
             if text.pieces.len() < settings.most_pieces {
-                next.extend(likeliest(row_scores, settings.width, text).into_iter().map(
-                    |(piece, log_p)| NextPiece {
-                        row,
-                        piece,
-                        log_p,
-                        sum: text.sum + log_p,
-                    },
-                ));
+                for (piece, log_p) in likeliest(row_scores, 2 * settings.width, text) {
+                    // A score never rises as a text grows, so that this is the best that it can
+                    // still become.
+                    let hope = |score: f64| score / per_length(settings.most_pieces + 1);
+                    if hope(text.sum + log_p) > best.0 {
+                        let text = text.with(piece, log_p, letters, settings);
+                        let score = settings.score(text.sum, || text.letters.begins());
+                        if score.is_finite() && hope(score) > best.0 {
+                            next.push(NextText { row, score, text });
+                        }
+                    }
+                }
             }
         }
-        next.retain(|n| n.sum.is_finite() && hope(n.sum) > best.0);
-        next.sort_by(|a, b| b.sum.total_cmp(&a.sum));
+        next.sort_by(|a, b| b.score.total_cmp(&a.score));
         next.truncate(settings.width);
         if next.is_empty() {
             return Ok(best.1);
         }
-        let added: Vec<AddedPiece> = next
-            .iter()
-            .map(|n| AddedPiece {
-                row: n.row,
-                piece: n.piece,
-            })
-            .collect();
-        live = next
-            .iter()
-            .map(|n| GrowingText {
-                pieces: [&live[n.row].pieces[..], &[(n.piece, n.log_p)]].concat(),
-                sum: n.sum,
-            })
-            .collect();
-        scores = model.go_on(&mut texts, &added)?;
+        let added = next.iter().filter_map(|n| {
+            let (piece, _) = *n.text.pieces.last()?;
+            Some(AddedPiece { row: n.row, piece })
+        });
+        scores = model.go_on(&mut texts, &added.collect::<Vec<_>>())?;
+        live = next.into_iter().map(|n| n.text).collect();
+    }
+}
+
+impl SearchSettings {
+    /// Of the decoder's log-probability and the letters'.
+    fn score(self, decoder: f64, letters: impl FnOnce() -> f64) -> f64 {
+        if self.letters_weight > 0.0 {
+            decoder + self.letters_weight * letters()
+        } else {
+            decoder
+        }
+    }
+}
+
+impl GrowingText {
+    /// The text and then `piece`, whose log-probability is `log_p`.
+    fn with(&self, piece: usize, log_p: f64, letters: &[f32], settings: SearchSettings) -> Self {
+        let text = piece_texts().get(piece).copied().unwrap_or_default();
+        let mut prefix = None;
+        if settings.letters_weight > 0.0 {
+            for letter in text.chars() {
+                let output = match letter {
+                    '_' if self.pieces.is_empty() => None,
+                    '_' => Some(SPACE_OUTPUT),
+                    letter => letter_output(letter),
+                };
+                if let Some(output) = output {
+                    let so_far = prefix.as_ref().unwrap_or(&self.letters);
+                    prefix = Some(so_far.with(letters, output));
+                }
+            }
+        }
+        Self {
+            pieces: [&self.pieces[..], &[(piece, log_p)]].concat(),
+            sum: self.sum + log_p,
+            letters: prefix.unwrap_or_else(|| self.letters.clone()),
+        }
     }
 }
 
@@ -144,6 +184,8 @@ fn goes_round(text: &GrowingText, piece: usize) -> bool {
 mod tests {
     use super::*;
     use crate::acoustic::AcousticModel;
+    use crate::alignment::{LabelScores, log_probability};
+    use crate::letters::LETTER_OUTPUTS;
     use crate::text_model::WindowScores;
 
     /// A model whose pieces depend on the last two alone, by chance.
@@ -204,14 +246,24 @@ mod tests {
     }
 
     /// The best of all texts that there are, and its score.
-    fn exhaustive(model: &ChancyModel, settings: SearchSettings) -> (f64, Vec<usize>) {
+    fn exhaustive(
+        model: &ChancyModel,
+        letters: &[f32],
+        settings: SearchSettings,
+    ) -> (f64, Vec<usize>) {
+        let by_letters = |text: &[usize]| {
+            let signs: String = text.iter().map(|piece| piece_texts()[*piece]).collect();
+            let labels: Vec<usize> = signs.chars().filter_map(letter_output).collect();
+            log_probability(LabelScores::new(letters, LETTER_OUTPUTS), &labels)
+        };
         let mut all = vec![(0.0, Vec::new())];
         let mut best = (f64::NEG_INFINITY, Vec::new());
         for length in 0..=settings.most_pieces {
             let mut longer = Vec::new();
             for (sum, text) in &all {
                 let scores = model.after(text);
-                let ended = (sum + f64::from(scores[END_PIECE]))
+                let end = sum + f64::from(scores[END_PIECE]);
+                let ended = settings.score(end, || by_letters(text))
                     / ((length + 1) as f64).powf(settings.length_power);
                 if ended > best.0 {
                     best = (ended, text.clone());
@@ -232,19 +284,29 @@ mod tests {
                 seed,
                 outputs: SPECIAL_PIECES + 3,
             };
-            for length_power in [0.0, 0.6, 1.0] {
+            let mut letters: Vec<f32> = (0..6 * LETTER_OUTPUTS)
+                .map(|k| ((k * (seed as usize + 4) % 13) as f32).exp())
+                .collect();
+            for row in letters.chunks_exact_mut(LETTER_OUTPUTS) {
+                let total: f32 = row.iter().sum();
+                row.iter_mut().for_each(|p| *p = (*p / total).ln());
+            }
+            for (length_power, letters_weight) in
+                [(0.0, 0.0), (0.6, 0.0), (1.0, 0.0), (0.0, 0.5), (1.0, 0.3)]
+            {
                 let wide = SearchSettings {
                     width: 81,
                     most_pieces: 4,
                     length_power,
+                    letters_weight,
                 };
                 let pieces = |width| -> Vec<usize> {
                     let settings = SearchSettings { width, ..wide };
-                    let found = search(&model, &[], settings).unwrap();
+                    let found = search(&model, &[], &letters, settings).unwrap();
                     found.iter().map(|(piece, _)| *piece).collect()
                 };
-                let (_, wanted) = exhaustive(&model, wide);
-                assert_eq!(pieces(81), wanted, "{seed} {length_power}");
+                let (_, wanted) = exhaustive(&model, &letters, wide);
+                assert_eq!(pieces(81), wanted, "{seed} {length_power} {letters_weight}");
                 assert!(pieces(1).len() <= 4);
             }
         }
@@ -255,7 +317,11 @@ mod tests {
         let mut pieces: Vec<WrittenPiece> = vec![(90, 0.0), (91, 0.0)];
         pieces.extend((0..times).flat_map(|_| rounds.iter().map(|p| (*p, 0.0))));
         let last = pieces.pop().map_or(0, |(piece, _)| piece);
-        let text = GrowingText { pieces, sum: 0.0 };
+        let text = GrowingText {
+            pieces,
+            sum: 0.0,
+            letters: LetterPrefix::empty(&[]),
+        };
         assert_eq!(goes_round(&text, last), !goes_on, "{rounds:?} {times}");
     }
 
@@ -298,11 +364,6 @@ mod tests {
                 Ok(vec![self.0; 9 * added.len()])
             }
         }
-        let settings = SearchSettings {
-            width: 4,
-            most_pieces: 30,
-            length_power: 1.0,
-        };
         for score in [
             f32::NAN,
             f32::NEG_INFINITY,
@@ -311,8 +372,16 @@ mod tests {
             0.0,
             -1.0,
         ] {
-            for outputs in [0, 1, 4, 9] {
-                let found = search(&OddModel(score), &vec![0.0; outputs], settings).unwrap();
+            for (outputs, letters_weight) in [(0, 0.0), (1, 0.5), (4, 0.0), (9, 0.0), (9, 0.5)] {
+                let settings = SearchSettings {
+                    width: 4,
+                    most_pieces: 30,
+                    length_power: 1.0,
+                    letters_weight,
+                };
+                let letters = [score; 9 * LETTER_OUTPUTS];
+                let heard = vec![0.0; outputs];
+                let found = search(&OddModel(score), &heard, &letters, settings).unwrap();
                 assert!(found.len() <= 30);
             }
         }

@@ -40,6 +40,7 @@ mod fold;
 mod grammar;
 mod hearing;
 mod lattice;
+mod letter_prefix;
 pub mod letters;
 mod listener;
 pub mod mel;
