@@ -26,6 +26,9 @@ pub struct Hearing {
     pub names: Vec<HeardValue>,
     /// Numbers above nine, as figures.
     pub numbers: Vec<HeardValue>,
+    /// Everything that was said, as text, where a transcript was asked for.
+    #[serde(default)]
+    pub transcript: Vec<TranscriptWord>,
     /// Folded scores of every stretch of speech, with its beginning in seconds. Not
     /// serialised: a hearing that was read has none.
     #[serde(skip)]
@@ -127,6 +130,20 @@ pub struct HeardValue {
     pub span_s: (f64, f64),
 }
 
+/// A transcript's word with a lower probability is shown as doubtful (our choice).
+pub const DOUBTFUL_TRANSCRIPT_WORD: f64 = 0.5;
+
+/// A word of a transcript: whatever was said, in small letters without punctuation.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TranscriptWord {
+    /// The word, as it was spoken: `november` for the letter, `nine` for the figure.
+    pub text: String,
+    /// First and end, in seconds.
+    pub span_s: (f64, f64),
+    /// Probability that it was said, 0 to 1.
+    pub probability: f64,
+}
+
 impl Hearing {
     /// Probability that `sign` (capital letters and figures) was said between two times
     /// (seconds), whatever else was said there: for known stations, and for comparing signs
@@ -166,6 +183,11 @@ mod tests {
                 alternatives: Vec::new(),
                 spans_s: vec![(0.1, 2.0)],
             }],
+            transcript: vec![TranscriptWord {
+                text: "alfa".into(),
+                span_s: (0.1, 0.3),
+                probability: 0.9,
+            }],
             ..Hearing::default()
         };
         let text = serde_json::to_string(&hearing).unwrap();
@@ -173,8 +195,16 @@ mod tests {
         assert_eq!(serde_json::to_string(&read).unwrap(), text);
         assert_eq!(read.signs[0].decoder, None);
         assert_eq!(read.probability_of("W7QTM", 0.0, 9.0), None);
-        let unknown = text.replace("alfa", "no such word");
+        let unknown = text.replacen("alfa", "no such word", 1);
         let error = serde_json::from_str::<Hearing>(&unknown).unwrap_err();
         assert!(error.to_string().contains("no such word"), "{error}");
+    }
+
+    #[test]
+    fn what_was_written_without_a_transcript_is_read() {
+        let mut old = serde_json::to_value(Hearing::default()).unwrap();
+        old.as_object_mut().unwrap().remove("transcript").unwrap();
+        let read: Hearing = serde_json::from_value(old).unwrap();
+        assert!(read.transcript.is_empty());
     }
 }

@@ -48,7 +48,10 @@ mod views;
 
 pub use error::RecogniserError;
 pub use fingerprint::fingerprint;
-pub use hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
+pub use hearing::{
+    AlternativeSign, DOUBTFUL_TRANSCRIPT_WORD, HeardValue, Hearing, RecognisedSign,
+    RecognisedWord, TranscriptWord,
+};
 pub use listener::RecordingListener;
 pub use recogniser::{SpeechRecogniser, StretchScores};
 #[cfg(feature = "rten")]
