@@ -66,11 +66,7 @@ impl TripTranscript {
     /// was written down.
     pub fn of_draft(&self, draft: &Draft) -> Vec<OverTranscript> {
         let (from_s, to_s) = draft.spoken_window_s();
-        let belongs = |over: &&OverTranscript| {
-            draft.overs.iter().any(|own| {
-                own.direction == over.direction && (own.start_s - over.start_s).abs() < SAME_TIME_S
-            })
-        };
+        let belongs = |over: &&OverTranscript| draft.has_over(&over.direction, over.start_s);
         let inside = |word: &&SaidWord| word.span_s.0 < to_s && from_s < word.span_s.1;
         let overs = self.overs.iter().filter(belongs);
         overs
@@ -83,6 +79,14 @@ impl TripTranscript {
 }
 
 impl Draft {
+    /// Whether an over of this direction that begins then, in seconds of trip time, belongs to
+    /// it.
+    pub fn has_over(&self, direction: &str, start_s: f64) -> bool {
+        self.overs
+            .iter()
+            .any(|over| over.direction == direction && (over.start_s - start_s).abs() < SAME_TIME_S)
+    }
+
     /// From when to when, in seconds of trip time, what is said in its overs belongs to it: an
     /// over that was received between two contacts may be an hour long.
     pub fn spoken_window_s(&self) -> (f64, f64) {

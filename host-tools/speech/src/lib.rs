@@ -49,8 +49,8 @@ mod views;
 pub use error::RecogniserError;
 pub use fingerprint::fingerprint;
 pub use hearing::{
-    AlternativeSign, DOUBTFUL_TRANSCRIPT_WORD, HeardValue, Hearing, RecognisedSign,
-    RecognisedWord, TranscriptWord,
+    AlternativeSign, DOUBTFUL_TRANSCRIPT_WORD, HeardValue, Hearing, RecognisedSign, RecognisedWord,
+    TranscriptWord,
 };
 pub use listener::RecordingListener;
 pub use recogniser::{SpeechRecogniser, StretchScores};
