@@ -3,6 +3,7 @@
 //! It is worked out with the draft and kept in a file of its own beside the logbook: text is
 //! long, and every change of an entry stays in the history for ever.
 
+use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::draft::Draft;
@@ -85,6 +86,12 @@ impl Draft {
         self.overs
             .iter()
             .any(|over| over.direction == direction && (over.start_s - start_s).abs() < SAME_TIME_S)
+    }
+
+    /// UTC of a second of the trip, by the draft's own beginning.
+    pub fn utc_at(&self, at_s: f64) -> Option<DateTime<Utc>> {
+        let later = TimeDelta::milliseconds(((at_s - self.on_s) * 1e3).round() as i64);
+        self.on.value?.checked_add_signed(later)
     }
 
     /// From when to when, in seconds of trip time, what is said in its overs belongs to it: an

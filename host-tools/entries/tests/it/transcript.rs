@@ -62,6 +62,17 @@ fn what_was_said_long_before_or_after_is_not_the_entrys() {
 }
 
 #[test]
+fn seconds_have_the_time_of_the_draft() {
+    let mut draft = draft();
+    let time = |text: &str| text.parse().ok();
+    assert_eq!(draft.utc_at(5.0), time("2026-05-14T15:04:28Z"));
+    assert_eq!(draft.utc_at(12.25), time("2026-05-14T15:04:35.25Z"));
+    assert_eq!(draft.utc_at(3.0), time("2026-05-14T15:04:26Z"));
+    draft.on.value = None;
+    assert_eq!(draft.utc_at(5.0), None);
+}
+
+#[test]
 fn what_was_written_is_read_again_and_a_newer_form_is_known() {
     let written = TripTranscript::new(vec![over("tx", 5.0, &[("kilo", 6.0)])]);
     let text = serde_json::to_string(&written).unwrap();
