@@ -5,7 +5,7 @@ use std::fs;
 use std::io::ErrorKind;
 
 use jumpseat_entries::{Draft, Entry, OverTranscript, SaidWord, TripTranscript};
-use jumpseat_speech::DOUBTFUL_TRANSCRIPT_WORD;
+use jumpseat_speech::DOUBTFUL_WORD;
 use jumpseat_values::display::nearest_second;
 
 use crate::home::HomeFolder;
@@ -64,7 +64,7 @@ fn read(home: &HomeFolder, trip: &str) -> Option<TripTranscript> {
 /// Words for people: a doubtful one stands in brackets, with a question mark.
 pub(crate) fn written(words: &[SaidWord]) -> String {
     let shown = words.iter().map(|word| {
-        if word.probability < DOUBTFUL_TRANSCRIPT_WORD {
+        if word.probability < DOUBTFUL_WORD {
             format!("[{}?]", word.text)
         } else {
             word.text.clone()

@@ -26,7 +26,7 @@ pub struct Hearing {
     pub names: Vec<HeardValue>,
     /// Numbers above nine, as figures.
     pub numbers: Vec<HeardValue>,
-    /// Everything that was said, as text, where a transcript was asked for.
+    /// All that was said, word by word; empty where it was not asked for.
     #[serde(default)]
     pub transcript: Vec<TranscriptWord>,
     /// Folded scores of every stretch of speech, with its beginning in seconds. Not
@@ -130,18 +130,26 @@ pub struct HeardValue {
     pub span_s: (f64, f64),
 }
 
-/// A transcript's word with a lower probability is shown as doubtful (our choice).
-pub const DOUBTFUL_TRANSCRIPT_WORD: f64 = 0.5;
-
-/// A word of a transcript: whatever was said, in small letters without punctuation.
+/// A word of the transcript.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TranscriptWord {
-    /// The word, as it was spoken: `november` for the letter, `nine` for the figure.
+    /// The word as it is spoken: small letters and apostrophes; a letter's name is that letter.
     pub text: String,
     /// First and end, in seconds.
     pub span_s: (f64, f64),
-    /// Probability that it was said, 0 to 1.
+    /// Probability that the word was said there, 0 to 1.
     pub probability: f64,
+}
+
+/// A word of the transcript below this probability is doubtful: shown so, and not to be relied on
+/// (our choice).
+pub const DOUBTFUL_WORD: f64 = 0.5;
+
+impl TranscriptWord {
+    /// Whether somebody should be told that this word may be wrong.
+    pub fn is_doubtful(&self) -> bool {
+        self.probability < DOUBTFUL_WORD
+    }
 }
 
 impl Hearing {
@@ -195,16 +203,17 @@ mod tests {
         assert_eq!(serde_json::to_string(&read).unwrap(), text);
         assert_eq!(read.signs[0].decoder, None);
         assert_eq!(read.probability_of("W7QTM", 0.0, 9.0), None);
-        let unknown = text.replacen("alfa", "no such word", 1);
+        assert_eq!(read.transcript, hearing.transcript);
+        let unknown = text.replace("alfa", "no such word");
         let error = serde_json::from_str::<Hearing>(&unknown).unwrap_err();
         assert!(error.to_string().contains("no such word"), "{error}");
     }
 
     #[test]
-    fn what_was_written_without_a_transcript_is_read() {
-        let mut old = serde_json::to_value(Hearing::default()).unwrap();
-        old.as_object_mut().unwrap().remove("transcript").unwrap();
-        let read: Hearing = serde_json::from_value(old).unwrap();
-        assert!(read.transcript.is_empty());
+    fn what_was_written_before_there_were_transcripts_is_read() {
+        let old =
+            r#"{"speech":[[0.5,1.5]],"words":[],"signs":[],"reports":[],"names":[],"numbers":[]}"#;
+        let read: Hearing = serde_json::from_str(old).unwrap();
+        assert_eq!((read.speech.len(), read.transcript.len()), (1, 0));
     }
 }

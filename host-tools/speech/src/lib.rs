@@ -49,7 +49,7 @@ mod views;
 pub use error::RecogniserError;
 pub use fingerprint::fingerprint;
 pub use hearing::{
-    AlternativeSign, DOUBTFUL_TRANSCRIPT_WORD, HeardValue, Hearing, RecognisedSign, RecognisedWord,
+    AlternativeSign, DOUBTFUL_WORD, HeardValue, Hearing, RecognisedSign, RecognisedWord,
     TranscriptWord,
 };
 pub use listener::RecordingListener;

@@ -1,7 +1,7 @@
 //! An over: its picture, with the words that were heard in their places, and its text.
 
 use jumpseat_entries::SaidWord;
-use jumpseat_speech::DOUBTFUL_TRANSCRIPT_WORD;
+use jumpseat_speech::DOUBTFUL_WORD;
 use maud::{Markup, html};
 
 use super::entry_page::EntryPage;
@@ -68,7 +68,7 @@ fn written(text: &[SaidWord]) -> Markup {
             p .transcript {
                 @for (index, word) in text.iter().enumerate() {
                     @if index > 0 { " " }
-                    @if word.probability < DOUBTFUL_TRANSCRIPT_WORD {
+                    @if word.probability < DOUBTFUL_WORD {
                         span .doubtful title={ "doubtful, " (percent(word.probability)) } { (word.text) }
                     } @else { (word.text) }
                 }

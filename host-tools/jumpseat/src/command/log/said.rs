@@ -106,7 +106,7 @@ struct SaidHit {
     text: String,
     /// That of the least probable word, 0 to 1.
     probability: f64,
-    /// The words around it.
+    /// With the words around it.
     sentence: String,
 }
 
@@ -191,7 +191,6 @@ fn found(
 ) -> SaidHit {
     let words = over.words.get(hit.clone()).unwrap_or_default();
     let first_s = words.first().map_or(over.start_s, |word| word.span_s.0);
-    let texts: Vec<&str> = words.iter().map(|word| word.text.as_str()).collect();
     SaidHit {
         number: entry.number,
         trip: entry.trip.clone(),
@@ -199,12 +198,12 @@ fn found(
         direction: over.direction.clone(),
         utc: entry.draft.as_ref().and_then(|draft| draft.utc_at(first_s)),
         span_s: (first_s, words.last().map_or(first_s, |word| word.span_s.1)),
-        text: texts.join(" "),
+        text: plain(words),
         probability: words
             .iter()
             .map(|word| word.probability)
             .fold(1.0, f64::min),
-        sentence: written(words_in(over, around)),
+        sentence: plain(words_in(over, around)),
     }
 }
 
@@ -224,6 +223,12 @@ fn line(draft: Option<&Draft>, over: &OverTranscript, around: &Range<usize>) -> 
         written(words),
         dots(!ends)
     )
+}
+
+/// Words for programs.
+fn plain(words: &[SaidWord]) -> String {
+    let texts: Vec<&str> = words.iter().map(|word| word.text.as_str()).collect();
+    texts.join(" ")
 }
 
 fn words_in<'a>(over: &'a OverTranscript, range: &Range<usize>) -> &'a [SaidWord] {
