@@ -163,6 +163,11 @@ fn a_home_without_transcripts_says_what_to_do() {
         nothing,
         "2 entries have no transcript yet; `jumpseat --home home draft TRIP` writes it",
     ]);
+    case.run(&["draft", "1"]).done();
+    case.run(&["log", "--said", "antenna"])
+        .code(0)
+        .says(&["'antenna' was not found in the transcripts of 2 entries."]);
+    fs::remove_file(case.at(FILE)).unwrap();
     case.write(
         "a.adi",
         "<CALL:6>KB0QSF<QSO_DATE:8>20250514<TIME_ON:4>1504<BAND:3>20m<MODE:3>SSB<EOR>",
