@@ -63,11 +63,20 @@ fn read(home: &HomeFolder, trip: &str) -> Option<TripTranscript> {
 
 /// Words for people: a doubtful one stands in brackets, with a question mark.
 pub(crate) fn written(words: &[SaidWord]) -> String {
-    let shown = words.iter().map(|word| {
-        if word.probability < DOUBTFUL_WORD {
-            format!("[{}?]", word.text)
+    marked(
+        words
+            .iter()
+            .map(|word| (word.text.as_str(), word.probability)),
+    )
+}
+
+/// The same of words with their probabilities.
+pub(crate) fn marked<'a>(words: impl Iterator<Item = (&'a str, f64)>) -> String {
+    let shown = words.map(|(text, probability)| {
+        if probability < DOUBTFUL_WORD {
+            format!("[{text}?]")
         } else {
-            word.text.clone()
+            text.to_owned()
         }
     });
     shown.collect::<Vec<_>>().join(" ")
