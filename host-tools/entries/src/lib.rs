@@ -16,6 +16,8 @@ mod join;
 mod own_station;
 pub mod resolve;
 mod split;
+mod spoken_phrase;
+mod transcript;
 
 pub use area::AdministrativeArea;
 pub use contact::{Contact, ExtraField};
@@ -28,3 +30,5 @@ pub use home_call::home_call;
 pub use join::join;
 pub use own_station::OwnStation;
 pub use split::split;
+pub use spoken_phrase::{PhraseError, SpokenPhrase, spoken_sentences};
+pub use transcript::{OverTranscript, SaidWord, TripTranscript};

@@ -54,7 +54,7 @@ enum CommandAction {
     Arrive(arrive::ArriveCommand),
     /// Find the contacts of a trip and write them into the logbook as drafts
     Draft(draft::DraftCommand),
-    /// Print what is said in a sound file: words, call signs, reports, names
+    /// Write down what is said in a sound file, with call signs, reports and names
     Hear(hear::HearCommand),
     /// Report how complete a trip is: files, journal, time, sound
     Check(check::CheckCommand),

@@ -2,12 +2,15 @@
 
 mod document;
 mod hear;
+mod kept_hearings;
 mod listen;
 mod resolve;
+mod transcribe;
 
 use anyhow::Result;
 use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftRules, assemble};
-use jumpseat_entries::Draft;
+use jumpseat_entries::{Draft, Entry};
+use jumpseat_files::write_private;
 use jumpseat_logbook::Logbook;
 use jumpseat_trip::{DamageSeverity, Trip};
 use jumpseat_values::{Doubt, RecordingDoubt, StationDoubt};
@@ -16,6 +19,7 @@ use std::collections::BTreeSet;
 use crate::home::HomeFolder;
 
 pub(crate) use document::DraftDocument;
+use kept_hearings::HearTask;
 
 /// Everything that is drafted from a trip.
 pub(crate) struct DraftedTrip {
@@ -27,6 +31,8 @@ pub(crate) struct DraftedTrip {
     pub(crate) doubts: Vec<Doubt>,
     /// What the entries were assembled from.
     pub(crate) drive: AssemblyInput,
+    /// The sound of each over.
+    tasks: Vec<HearTask>,
 }
 
 impl DraftedTrip {
@@ -61,7 +67,25 @@ impl DraftedTrip {
             assembly,
             doubts,
             drive: heard.drive,
+            tasks: heard.tasks,
         })
+    }
+
+    /// Writes down what was said in the overs of the trip's entries, and stores it in the home.
+    /// Reads their audio; doubts about those that could not be heard are added to the others.
+    pub(crate) fn transcribe(
+        &mut self,
+        trip: &Trip,
+        home: &HomeFolder,
+        entries: &[Entry],
+    ) -> Result<()> {
+        let drafts: Vec<&Draft> = entries.iter().filter_map(|e| e.draft.as_ref()).collect();
+        let overs = self.drive.overs.iter().zip(&self.tasks);
+        let (transcript, doubts) = transcribe::transcribe(trip, overs, &drafts, &home.heard())?;
+        self.doubts.extend(doubts.into_iter().map(Doubt::Other));
+        let file = home.transcript_file(trip.id());
+        write_private(&file, &serde_json::to_vec(&transcript)?)?;
+        Ok(())
     }
 }
 

@@ -73,10 +73,12 @@ impl HomeFolder {
 
     /// The file with what drafting heard in a trip, for the review page.
     pub(crate) fn heard_drive_file(&self, trip: &str) -> PathBuf {
-        // A trip's name comes from its card and can be anything.
-        let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
-        let name: String = trip.chars().map(plain).collect();
-        self.heard().join(format!("{name}.json"))
+        self.heard().join(format!("{}.json", plain_name(trip)))
+    }
+
+    /// The file with what was said in the overs of a trip's entries, as text.
+    pub(crate) fn transcript_file(&self, trip: &str) -> PathBuf {
+        self.heard().join(format!("{}.said.json", plain_name(trip)))
     }
 
     /// The logbook's file.
@@ -168,6 +170,12 @@ impl HomeFolder {
         folders.sort();
         Ok(folders)
     }
+}
+
+/// A trip's name as the name of a file: it comes from the trip's card and can be anything.
+fn plain_name(trip: &str) -> String {
+    let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
+    trip.chars().map(plain).collect()
 }
 
 /// Prints a warning.

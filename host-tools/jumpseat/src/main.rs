@@ -21,6 +21,7 @@ mod review_home;
 mod station;
 mod system;
 mod table;
+mod transcripts;
 mod verify;
 
 use std::process::ExitCode;

@@ -62,6 +62,10 @@ impl ReviewBackend for ReviewHome {
         self.home.heard_drive_file(trip)
     }
 
+    fn transcript_file(&self, trip: &str) -> PathBuf {
+        self.home.transcript_file(trip)
+    }
+
     fn cache_folder(&self) -> &Path {
         &self.kept
     }

@@ -9,6 +9,8 @@ const MIN_LAST_COLUMN: usize = 16;
 const DEFAULT_WIDTH: usize = 100;
 /// Space between columns.
 const COLUMN_GAP: &str = "  ";
+/// Space before a line that belongs to the row above.
+const UNDER_INDENT: &str = "      ";
 
 /// Rows of cells under a heading, with lines across the table between them.
 pub(crate) struct TextTable {
@@ -20,6 +22,7 @@ pub(crate) struct TextTable {
 enum TextTableRow {
     Cells(Vec<String>),
     Across(String),
+    Under(String),
 }
 
 impl TextTable {
@@ -50,6 +53,12 @@ impl TextTable {
             .push(TextTableRow::Across(visible(&line).into_owned()));
     }
 
+    /// Adds a line that belongs to the row above, wrapped to the table's width.
+    pub(crate) fn under(&mut self, line: &str) {
+        self.rows
+            .push(TextTableRow::Under(visible(line).into_owned()));
+    }
+
     /// The table for the terminal's width.
     pub(crate) fn text(&self) -> String {
         self.for_width(width())
@@ -62,7 +71,7 @@ impl TextTable {
                 std::iter::once(&heading)
                     .chain(self.rows.iter().filter_map(|row| match row {
                         TextTableRow::Cells(cells) => Some(cells),
-                        TextTableRow::Across(_) => None,
+                        TextTableRow::Across(_) | TextTableRow::Under(_) => None,
                     }))
                     .filter_map(|row| row.get(column))
                     .map(|cell| cell.chars().count())
@@ -89,6 +98,14 @@ impl TextTable {
             match row {
                 TextTableRow::Cells(cells) => push(&mut text, cells, &columns, rest),
                 TextTableRow::Across(line) => text.push_str(&format!("\n{line}\n")),
+                TextTableRow::Under(line) => {
+                    let room = width
+                        .saturating_sub(UNDER_INDENT.len())
+                        .max(MIN_LAST_COLUMN);
+                    for part in wrap(line, room) {
+                        text.push_str(&format!("{UNDER_INDENT}{part}\n"));
+                    }
+                }
             }
         }
         text
@@ -168,6 +185,7 @@ mod tests {
         ]);
         table.across("2026-05-14".into());
         table.row(vec!["12".into(), "-".into(), String::new()]);
+        table.under("seven eight nine ten eleven");
         let expected = "\
 No  Call    Doubts
 1   KB0QSE  one two three
@@ -175,10 +193,16 @@ No  Call    Doubts
 
 2026-05-14
 12  -
+      seven eight nine ten
+      eleven
 ";
         assert_eq!(table.for_width(28), expected);
         // Too narrow for anything: the last column keeps its least width.
-        assert_eq!(table.for_width(3), expected);
+        let narrow = table.for_width(3);
+        assert_eq!(
+            narrow,
+            expected.replace("nine ten\n      ", "nine\n      ten ")
+        );
     }
 
     #[test]
@@ -207,11 +231,13 @@ No  Call    Doubts
         let mut table = TextTable::new(&["Trip", "Marks"]);
         table.across("trip\n1".into());
         table.row(vec!["a\nb".into(), "\u{1b}[2J\r1\n2".into()]);
+        table.under("c\nd");
         let expected = "\
 Trip  Marks
 
 trip\\n1
 a\\nb  \\u{1b}[2J\\r1\\n2
+      c\\nd
 ";
         assert_eq!(table.for_width(80), expected);
     }

@@ -56,6 +56,9 @@ pub trait ReviewBackend: Send + Sync + 'static {
     /// The file in which drafting kept what it heard in a trip
     /// ([`jumpseat_draft::AssemblyInput`] as JSON). It need not be there.
     fn drive_file(&self, trip: &str) -> PathBuf;
+    /// The file with what was said in the overs of a trip's entries
+    /// ([`jumpseat_entries::TripTranscript`] as JSON). It need not be there.
+    fn transcript_file(&self, trip: &str) -> PathBuf;
     /// The folder for pictures and sounds that can be made again.
     fn cache_folder(&self) -> &Path;
     /// Exports confirmed contacts: those of a trip, or all that are new.

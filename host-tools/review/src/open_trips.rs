@@ -1,15 +1,17 @@
 //! Open trips: each is read once and kept while it is looked at.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
 use chrono::{DateTime, Utc};
 use jumpseat_draft::AssemblyInput;
+use jumpseat_entries::TripTranscript;
 use jumpseat_entries::resolve::TripInstants;
 use jumpseat_trip::{DialHistory, Timeline, Track, Trip};
 use jumpseat_values::{DialSetting, Estimate, Position};
+use serde::de::DeserializeOwned;
 
 use crate::view::TripOverview;
 use crate::{BackendError, ReviewBackend};
@@ -24,6 +26,8 @@ pub(crate) struct OpenTrip {
     pub(crate) timeline: Timeline,
     /// What drafting heard; `None` if it kept nothing that can be read.
     pub(crate) drive: Option<AssemblyInput>,
+    /// What was said in the overs of its entries, if that was written down.
+    pub(crate) transcript: Option<TripTranscript>,
     pub(crate) glance: TripOverview,
     stamp: TripFileStamps,
     name: String,
@@ -78,7 +82,8 @@ impl OpenTrips {
             return Ok(None);
         };
         let drive = backend.drive_file(name);
-        let stamp = stamp(&folder, &drive);
+        let transcript = backend.transcript_file(name);
+        let stamp = stamp(&folder, &drive, &transcript);
         let mut open = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(at) = open
             .iter()
@@ -92,11 +97,13 @@ impl OpenTrips {
         let trip = Trip::open(&folder).map_err(BackendError::of)?;
         let timeline = backend.timeline(&trip);
         let drive = read(&drive);
+        let transcript = read(&transcript).filter(TripTranscript::is_known_format);
         let glance = TripOverview::of(&trip, &timeline, drive.as_ref());
         let new = Arc::new(OpenTrip {
             trip,
             timeline,
             drive,
+            transcript,
             glance,
             stamp,
             name: name.to_owned(),
@@ -116,11 +123,11 @@ pub(crate) fn name_of(folder: &Path) -> String {
     name.to_string_lossy().into_owned()
 }
 
-fn stamp(folder: &Path, drive: &Path) -> TripFileStamps {
+fn stamp(folder: &Path, drive: &Path, transcript: &Path) -> TripFileStamps {
     let journal = folder.join("journal.jsonl");
     let audio = folder.join("audio");
-    [&journal, &audio, &drive.to_path_buf()]
-        .map(|file: &PathBuf| {
+    [&journal, &audio, drive, transcript]
+        .map(|file: &Path| {
             let data = fs::metadata(file);
             data.map_or((0, None), |data| (data.len(), data.modified().ok()))
         })
@@ -128,6 +135,6 @@ fn stamp(folder: &Path, drive: &Path) -> TripFileStamps {
 }
 
 /// What drafting kept. `None` if there is nothing or it cannot be read; the page says so.
-fn read(file: &Path) -> Option<AssemblyInput> {
+fn read<T: DeserializeOwned>(file: &Path) -> Option<T> {
     serde_json::from_slice(&fs::read(file).ok()?).ok()
 }

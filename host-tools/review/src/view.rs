@@ -5,6 +5,7 @@ mod contact;
 mod heard_words;
 mod listening_spots;
 mod overview;
+mod said_text;
 mod totals;
 
 pub(crate) use call_sign_remark::CallSignRemark;
@@ -12,4 +13,5 @@ pub(crate) use contact::{EntryState, EntryView, FieldView};
 pub(crate) use heard_words::{StripWord, heard};
 pub(crate) use listening_spots::spots;
 pub(crate) use overview::{TripOverview, TripStretch};
+pub(crate) use said_text::said;
 pub(crate) use totals::TripTotals;

@@ -19,7 +19,7 @@ const DECIDING: [(&str, &[&str]); 7] = [
     ("vocabulary/build.rs", &["rs"]),
     ("build.rs", &["rs"]),
     ("build", &["rs"]),
-    ("model", &["onnx", "tsv"]),
+    ("model", &["deflate", "tsv"]),
     ("Cargo.toml", &["toml"]),
 ];
 /// The libraries that run the model and the Fourier transforms, with all whose names begin so.

@@ -1,4 +1,4 @@
-//! Turns the decoder's probability of a sign into how often such a sign is right.
+//! Turns the decoders' figures into how often such a sign, or such a word, is right.
 
 /// Knots of the map: a probability that the decoder gives, and the share of the readings with
 /// about that probability that was right; straight lines between. `hear_bench --fit` prints
@@ -30,9 +30,35 @@ pub(crate) fn calibrated(p: f64) -> f64 {
     }
 }
 
+/// Of a word of the transcript: log-odds that it is right when both figures are 0, and how much
+/// each figure adds to them. Not fitted yet: our guess. `examples/transcripts.rs` writes what
+/// they are to be fitted to.
+const WORD_LOG_ODDS: f64 = 3.5;
+const WORD_DECODER_WEIGHT: f64 = 1.5;
+const WORD_LETTERS_WEIGHT: f64 = 1.5;
+
+/// How often a word is right whose figures are `decoder` and `letters`
+/// (`transcript::SpokenWord`), 0 to 1; never falls as one of them rises.
+pub(crate) fn word_probability(decoder: f64, letters: f64) -> f64 {
+    let log_odds = WORD_LOG_ODDS + WORD_DECODER_WEIGHT * decoder + WORD_LETTERS_WEIGHT * letters;
+    1.0 / (1.0 + (-log_odds).exp())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_word_is_the_less_probable_the_lower_its_figures() {
+        let figures = [0.0, -0.1, -1.0, -5.0, -20.0];
+        for pair in figures.windows(2) {
+            for other in figures {
+                assert!(word_probability(pair[0], other) > word_probability(pair[1], other));
+                assert!(word_probability(other, pair[0]) > word_probability(other, pair[1]));
+            }
+        }
+        assert!((0.0..=1.0).contains(&word_probability(-20.0, -20.0)));
+    }
 
     #[test]
     fn it_never_falls_and_stays_a_probability() {

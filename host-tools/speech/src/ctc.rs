@@ -68,52 +68,13 @@ fn automaton(labels: &[usize]) -> Vec<[usize; CLASSES]> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::alignment::{self, LabelScores};
 
     /// Log-probability that `labels` (classes, no blanks) is all that was said in `rows`;
     /// checked against PyTorch, so that the paths of these tests are right.
     fn log_probability(rows: &[ClassRow], labels: &[usize]) -> f64 {
-        let width = 2 * labels.len() + 1;
-        let label = |s: usize| {
-            if s.is_multiple_of(2) {
-                BLANK_CLASS
-            } else {
-                labels[s / 2]
-            }
-        };
-        let mut alpha = vec![0.0_f64; width];
-        let mut log_scale = 0.0;
-        for (t, row) in rows.iter().enumerate() {
-            let mut next = vec![0.0; width];
-            for (s, cell) in next.iter_mut().enumerate() {
-                let mut sum = if t == 0 {
-                    if s < 2 { 1.0 } else { 0.0 }
-                } else {
-                    alpha[s]
-                };
-                if t > 0 && s > 0 {
-                    sum += alpha[s - 1];
-                }
-                if t > 0 && s > 1 && label(s) != BLANK_CLASS && label(s) != label(s - 2) {
-                    sum += alpha[s - 2];
-                }
-                *cell = sum * f64::from(row[label(s)]);
-            }
-            let total: f64 = next.iter().sum();
-            if total <= 0.0 {
-                return f64::NEG_INFINITY;
-            }
-            log_scale += total.ln();
-            alpha = next.into_iter().map(|a| a / total).collect();
-        }
-        let ends = alpha.iter().rev().take(2).sum::<f64>();
-        if rows.is_empty() {
-            return if labels.is_empty() {
-                0.0
-            } else {
-                f64::NEG_INFINITY
-            };
-        }
-        ends.ln() + log_scale
+        let logs: Vec<f32> = rows.iter().flatten().map(|p| p.ln()).collect();
+        alignment::log_probability(LabelScores::new(&logs, CLASSES), labels)
     }
 
     fn rows(seed: u64, count: usize) -> Vec<ClassRow> {

@@ -26,6 +26,9 @@ pub struct Hearing {
     pub names: Vec<HeardValue>,
     /// Numbers above nine, as figures.
     pub numbers: Vec<HeardValue>,
+    /// All that was said, word by word; empty where it was not asked for.
+    #[serde(default)]
+    pub transcript: Vec<TranscriptWord>,
     /// Folded scores of every stretch of speech, with its beginning in seconds. Not
     /// serialised: a hearing that was read has none.
     #[serde(skip)]
@@ -127,6 +130,28 @@ pub struct HeardValue {
     pub span_s: (f64, f64),
 }
 
+/// A word of the transcript.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TranscriptWord {
+    /// The word as it is spoken: small letters and apostrophes; a letter's name is that letter.
+    pub text: String,
+    /// First and end, in seconds.
+    pub span_s: (f64, f64),
+    /// Probability that the word was said there, 0 to 1.
+    pub probability: f64,
+}
+
+/// A word of the transcript below this probability is doubtful: shown so, and not to be relied on
+/// (our choice).
+pub const DOUBTFUL_WORD: f64 = 0.5;
+
+impl TranscriptWord {
+    /// Whether somebody should be told that this word may be wrong.
+    pub fn is_doubtful(&self) -> bool {
+        self.probability < DOUBTFUL_WORD
+    }
+}
+
 impl Hearing {
     /// Probability that `sign` (capital letters and figures) was said between two times
     /// (seconds), whatever else was said there: for known stations, and for comparing signs
@@ -166,6 +191,11 @@ mod tests {
                 alternatives: Vec::new(),
                 spans_s: vec![(0.1, 2.0)],
             }],
+            transcript: vec![TranscriptWord {
+                text: "alfa".into(),
+                span_s: (0.1, 0.3),
+                probability: 0.9,
+            }],
             ..Hearing::default()
         };
         let text = serde_json::to_string(&hearing).unwrap();
@@ -173,8 +203,17 @@ mod tests {
         assert_eq!(serde_json::to_string(&read).unwrap(), text);
         assert_eq!(read.signs[0].decoder, None);
         assert_eq!(read.probability_of("W7QTM", 0.0, 9.0), None);
+        assert_eq!(read.transcript, hearing.transcript);
         let unknown = text.replace("alfa", "no such word");
         let error = serde_json::from_str::<Hearing>(&unknown).unwrap_err();
         assert!(error.to_string().contains("no such word"), "{error}");
+    }
+
+    #[test]
+    fn what_was_written_before_there_were_transcripts_is_read() {
+        let old =
+            r#"{"speech":[[0.5,1.5]],"words":[],"signs":[],"reports":[],"names":[],"numbers":[]}"#;
+        let read: Hearing = serde_json::from_str(old).unwrap();
+        assert_eq!((read.speech.len(), read.transcript.len()), (1, 0));
     }
 }

@@ -15,12 +15,19 @@
 //! - `best_path` finds words and numbers, `spoken_values` reports and names, `ctc` how
 //!   probable it is that something was said; `decoding` puts it all into the `Hearing`.
 //!
+//! Where it is asked for, `transcribing` also writes down all that was said: `text_windows`
+//! cuts the stretch in pauses, `beam_search` finds the best text that the text decoder
+//! (`text_model`) writes with `pieces`, and `transcript` makes words of it, with their times
+//! from an `alignment` with the `letters` that the acoustic model hears besides.
+//!
 //! Nothing here knows of contacts or of files. What the model is and how it is trained stands
 //! in `model/MODEL.md`.
 #![forbid(unsafe_code)]
 
 pub mod acoustic;
 pub mod activity;
+mod alignment;
+mod beam_search;
 mod best_path;
 mod calibration;
 mod ctc;
@@ -33,8 +40,11 @@ mod fold;
 mod grammar;
 mod hearing;
 mod lattice;
+mod letter_prefix;
+pub mod letters;
 mod listener;
 pub mod mel;
+pub mod pieces;
 mod recogniser;
 mod repeat;
 pub mod resample;
@@ -44,12 +54,20 @@ mod sign_shape;
 mod signs;
 mod spoken_values;
 pub mod stretch;
+pub mod text_model;
+mod text_windows;
+mod transcribing;
+mod transcript;
 mod views;
 
 pub use error::RecogniserError;
 pub use fingerprint::fingerprint;
-pub use hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
+pub use hearing::{
+    AlternativeSign, DOUBTFUL_WORD, HeardValue, Hearing, RecognisedSign, RecognisedWord,
+    TranscriptWord,
+};
 pub use listener::RecordingListener;
 pub use recogniser::{SpeechRecogniser, StretchScores};
 #[cfg(feature = "rten")]
 pub use runtime::RtenModel;
+pub use transcript::SpokenWord;

@@ -8,12 +8,18 @@ use crate::mel::MODEL_SAMPLE_RATE;
 use crate::recogniser::{SpeechRecogniser, StretchScores, checked, floats};
 use crate::resample::resample;
 use crate::stretch;
+use crate::text_model::TextModel;
 
 /// Seconds that are heard at once, unless somebody speaks at their end.
 const PART_S: usize = 240;
 
 /// Speech to hear: its beginning in seconds, and its samples at `RATE`.
 type StretchSamples = (f64, Vec<f32>);
+
+/// Adds to a hearing what is heard in a stretch: samples at `MODEL_SAMPLE_RATE`, and its
+/// beginning in seconds.
+type HearStretch<A> =
+    fn(&SpeechRecogniser<A>, &[f32], f64, &mut Hearing) -> Result<(), RecogniserError>;
 
 /// Takes a recording piece by piece; four minutes of it are held at a time.
 pub struct RecordingListener<'a, A: AcousticModel> {
@@ -24,6 +30,7 @@ pub struct RecordingListener<'a, A: AcousticModel> {
     held: Vec<i16>,
     before: u64,
     hearing: Hearing,
+    hear_stretch: HearStretch<A>,
 }
 
 impl<A: AcousticModel> SpeechRecogniser<A> {
@@ -66,6 +73,17 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
     }
 }
 
+impl<A: TextModel> RecordingListener<'_, A> {
+    /// The same, but it also writes down what is said (`Hearing::transcript`), which takes time.
+    #[must_use]
+    pub fn with_transcript(self) -> Self {
+        Self {
+            hear_stretch: SpeechRecogniser::stretch_with_transcript,
+            ..self
+        }
+    }
+}
+
 impl<'a, A: AcousticModel> RecordingListener<'a, A> {
     fn new(ear: &'a SpeechRecogniser<A>, rate: u32) -> Self {
         Self {
@@ -75,6 +93,7 @@ impl<'a, A: AcousticModel> RecordingListener<'a, A> {
             held: Vec::new(),
             before: 0,
             hearing: Hearing::default(),
+            hear_stretch: SpeechRecogniser::stretch,
         }
     }
 
@@ -103,7 +122,7 @@ impl<'a, A: AcousticModel> RecordingListener<'a, A> {
 
     fn hear(&mut self, stretches: &[StretchSamples]) -> Result<(), RecogniserError> {
         for (start_s, samples) in stretches {
-            self.ear.stretch(samples, *start_s, &mut self.hearing)?;
+            (self.hear_stretch)(self.ear, samples, *start_s, &mut self.hearing)?;
         }
         Ok(())
     }

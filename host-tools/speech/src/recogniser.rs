@@ -26,8 +26,8 @@ pub struct StretchScores {
 
 /// The recogniser.
 pub struct SpeechRecogniser<A: AcousticModel> {
-    mel: MelFrontEnd,
-    model: A,
+    pub(crate) mel: MelFrontEnd,
+    pub(crate) model: A,
 }
 
 impl<A: AcousticModel> SpeechRecogniser<A> {
@@ -82,13 +82,9 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
     }
 
     /// Log-probabilities of a whole stretch, in windows that overlap.
-    fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, RecogniserError> {
-        let mut padded = samples.to_vec();
-        padded.resize(
-            samples.len().div_ceil(STEP_SAMPLES).max(5) * STEP_SAMPLES,
-            0.0,
-        );
-        let mut out: Vec<f32> = Vec::new();
+    pub(crate) fn scores(&self, samples: &[f32]) -> Result<Vec<f32>, RecogniserError> {
+        let mut padded = whole_steps(samples);
+        let mut out = JoinedScores::default();
         let mut first = 0;
         loop {
             if SHUNNED_WINDOW_STEPS.contains(&((padded.len() - first) / STEP_SAMPLES)) {
@@ -96,27 +92,46 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
             }
             let end = padded.len().min(first + WINDOW_SAMPLES);
             let scores = self.model.scores(&self.mel.energies(&padded[first..end]))?;
-            let skip = if first == 0 {
-                0
-            } else {
-                WINDOW_OVERLAP_SAMPLES / 2 / STEP_SAMPLES
-            };
-            out.truncate((first / STEP_SAMPLES + skip) * jumpseat_vocabulary::output_count());
-            out.extend(
-                scores
-                    .into_iter()
-                    .skip(skip * jumpseat_vocabulary::output_count()),
-            );
+            out.add(first / STEP_SAMPLES, &scores);
             if end == padded.len() {
-                return Ok(out);
+                return Ok(out.into_scores());
             }
             first += WINDOW_SAMPLES - WINDOW_OVERLAP_SAMPLES;
         }
     }
 }
 
+/// Log-probabilities of the vocabulary of windows that overlap.
+#[derive(Default)]
+pub(crate) struct JoinedScores(Vec<f32>);
+
+impl JoinedScores {
+    /// Adds those of the next window, which begins at the step `first`. Of what it shares with
+    /// the one before, half is taken from each.
+    pub(crate) fn add(&mut self, first: usize, scores: &[f32]) {
+        let row = jumpseat_vocabulary::output_count();
+        let skip = (self.0.len() / row).saturating_sub(first) / 2;
+        self.0.truncate((first + skip) * row);
+        self.0
+            .extend_from_slice(scores.get(skip * row..).unwrap_or_default());
+    }
+
+    /// Those of all, `jumpseat_vocabulary::output_count()` a step.
+    pub(crate) fn into_scores(self) -> Vec<f32> {
+        self.0
+    }
+}
+
+/// The samples with silence after them up to the end of a step, five steps at least.
+pub(crate) fn whole_steps(samples: &[f32]) -> Vec<f32> {
+    let steps = samples.len().div_ceil(STEP_SAMPLES).max(5);
+    let mut padded = samples.to_vec();
+    padded.resize(steps * STEP_SAMPLES, 0.0);
+    padded
+}
+
 /// The samples as if played slower and lower: another view of the same words.
-fn slowed(samples: &[f32]) -> Vec<f32> {
+pub(crate) fn slowed(samples: &[f32]) -> Vec<f32> {
     resample(
         samples,
         (f64::from(MODEL_SAMPLE_RATE) * SLOWED_TEMPO) as u32,

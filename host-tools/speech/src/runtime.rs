@@ -1,9 +1,11 @@
 //! Runs the acoustic model with the rten library.
 
+mod writing;
+
 use std::path::Path;
 use std::sync::Arc;
 
-use rten::{Model, ModelOptions, RunOptions, ThreadPool};
+use rten::{Model, ModelOptions, NodeId, RunOptions, ThreadPool, Value, ValueOrView};
 use rten_tensor::{AsView, Layout, NdTensor};
 
 use crate::acoustic::AcousticModel;
@@ -17,9 +19,9 @@ pub struct RtenModel {
     pool: Arc<ThreadPool>,
 }
 
-/// The weights that the program carries: `model/all.sh` makes them,
-/// `model/MODEL.md` describes them.
-const MODEL_WEIGHTS: &[u8] = include_bytes!("../model/hear.onnx");
+/// The weights that the program carries: `model/all.sh` makes them, `model/MODEL.md`
+/// describes them, and the build script unpacks them.
+const MODEL_WEIGHTS: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/hear.onnx"));
 
 impl RtenModel {
     /// The model with the weights that the program carries.
@@ -72,23 +74,59 @@ fn options() -> ModelOptions {
     options
 }
 
+impl RtenModel {
+    /// Computes the values `wanted` from `inputs`, and nothing else.
+    fn run(
+        &self,
+        inputs: Vec<(NodeId, ValueOrView<'_>)>,
+        wanted: &[NodeId],
+    ) -> Result<Vec<Value>, RecogniserError> {
+        let options = RunOptions::default().with_thread_pool(Some(self.pool.clone()));
+        self.model
+            .run(inputs, wanted, Some(options))
+            .map_err(failed)
+    }
+
+    /// The input or output called `name`.
+    fn node(&self, name: &str) -> Result<NodeId, RecogniserError> {
+        self.model.node_id(name).map_err(failed)
+    }
+
+    /// The values called `wanted` of the encoder, run on `energies` as far as they need.
+    fn encode(
+        &self,
+        energies: &[f32],
+        wanted: &[&str],
+    ) -> Result<std::vec::IntoIter<Value>, RecogniserError> {
+        let frames = energies.len() / MEL_BANDS;
+        let input =
+            NdTensor::try_from_data([1, MEL_BANDS, frames], energies.to_vec()).map_err(failed)?;
+        let nodes: Vec<NodeId> = wanted
+            .iter()
+            .map(|name| self.node(name))
+            .collect::<Result<_, _>>()?;
+        let values = self.run(vec![(self.node("mel")?, input.view().into())], &nodes)?;
+        Ok(values.into_iter())
+    }
+}
+
+fn failed(error: impl std::fmt::Display) -> RecogniserError {
+    RecogniserError::Model(error.to_string())
+}
+
+/// The numbers of a value of three dimensions, the last of which is to be `width`.
+fn numbers(value: Option<Value>, width: usize) -> Result<Vec<f32>, RecogniserError> {
+    let value: Option<NdTensor<f32, 3>> = value.and_then(|value| value.try_into().ok());
+    match value {
+        Some(value) if value.size(2) == width => Ok(value.to_vec()),
+        Some(_) => Err(failed("weights and tables do not belong together")),
+        None => Err(failed("an output of another shape")),
+    }
+}
+
 impl AcousticModel for RtenModel {
     fn scores(&self, energies: &[f32]) -> Result<Vec<f32>, RecogniserError> {
-        let failed = |e: &dyn std::fmt::Display| RecogniserError::Model(e.to_string());
-        let frames = energies.len() / MEL_BANDS;
-        let input = NdTensor::try_from_data([1, MEL_BANDS, frames], energies.to_vec())
-            .map_err(|e| failed(&e))?;
-        let options = RunOptions::default().with_thread_pool(Some(self.pool.clone()));
-        let output = self
-            .model
-            .run_one(input.view().into(), Some(options))
-            .map_err(|e| failed(&e))?;
-        let output: NdTensor<f32, 3> = output
-            .try_into()
-            .map_err(|_| failed(&"scores of another shape"))?;
-        if output.size(2) != jumpseat_vocabulary::output_count() {
-            return Err(failed(&"weights and vocabulary do not belong together"));
-        }
-        Ok(output.to_vec())
+        let mut values = self.encode(energies, &["scores"])?;
+        numbers(values.next(), jumpseat_vocabulary::output_count())
     }
 }

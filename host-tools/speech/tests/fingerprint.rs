@@ -92,6 +92,10 @@ fn every_source_file_and_all_that_is_included_is_hashed() {
             let Some((_, rest)) = text[at..].split_once("(\"") else {
                 continue;
             };
+            // What the build script unpacks is hashed as it is packed.
+            if rest.starts_with("OUT_DIR") {
+                continue;
+            }
             let folder = Path::new(path).parent().unwrap();
             included.push((folder.join(rest.split('"').next().unwrap()), path));
         }
@@ -111,7 +115,8 @@ fn every_source_file_and_all_that_is_included_is_hashed() {
         );
     }
     for wanted in [
-        "model/hear.onnx",
+        "model/hear.onnx.deflate",
+        "model/pieces.tsv",
         "src/lib.rs",
         "src/activity/floor.rs",
         "Cargo.lock",

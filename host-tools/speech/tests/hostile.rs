@@ -4,8 +4,11 @@
 use std::f32::consts::TAU;
 
 use jumpseat_speech::acoustic::{AcousticModel, FRAMES_PER_STEP};
+use jumpseat_speech::letters::LETTER_OUTPUTS;
 use jumpseat_speech::mel::MEL_BANDS;
-use jumpseat_speech::{RecogniserError, SpeechRecogniser};
+use jumpseat_speech::pieces::{END_PIECE, piece_texts};
+use jumpseat_speech::text_model::{AddedPiece, TextModel, WindowScores};
+use jumpseat_speech::{Hearing, RecogniserError, SpeechRecogniser};
 use jumpseat_vocabulary::{output_count, tokens};
 
 /// Says nonsense that hangs on what it is given, as surely as it can.
@@ -24,6 +27,59 @@ impl AcousticModel for BabblingModel {
         }
         Ok(out)
     }
+}
+
+impl TextModel for BabblingModel {
+    type Texts = u32;
+
+    fn window(&self, energies: &[f32]) -> Result<WindowScores, RecogniserError> {
+        let words = self.scores(energies)?;
+        let steps = words.len() / output_count();
+        let rows = words.chunks_exact(output_count());
+        let said = rows.map(|row| row.iter().position(|p| *p > -1.0).unwrap_or(0));
+        let mut letters = vec![-9.0; 2 * steps * LETTER_OUTPUTS];
+        for (row, word) in letters
+            .chunks_exact_mut(LETTER_OUTPUTS)
+            .step_by(2)
+            .zip(said)
+        {
+            row[word % LETTER_OUTPUTS] = -0.1;
+        }
+        Ok(WindowScores {
+            heard: vec![0.5; steps],
+            words,
+            letters,
+        })
+    }
+
+    fn begin(&self, heard: &[f32]) -> Result<(u32, Vec<f32>), RecogniserError> {
+        let mut state = heard.len() as u32;
+        let scores = self.go_on(&mut state, &[AddedPiece { row: 0, piece: 0 }])?;
+        Ok((state, scores))
+    }
+
+    fn go_on(&self, state: &mut u32, added: &[AddedPiece]) -> Result<Vec<f32>, RecogniserError> {
+        let mut out = Vec::new();
+        for _ in added {
+            let mut row = vec![-10.0; piece_texts().len()];
+            for _ in 0..9 {
+                *state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                let piece = (*state >> 8) as usize % piece_texts().len();
+                row[piece] = -((*state & 0xff) as f32) / 64.0;
+            }
+            row[END_PIECE] = -4.0;
+            out.extend(row);
+        }
+        Ok(out)
+    }
+}
+
+/// What is heard in a recording and written down of it.
+fn written(recording: &[i16], rate: u32) -> Result<Hearing, RecogniserError> {
+    let ear = SpeechRecogniser::with_model(BabblingModel);
+    let mut listener = ear.listener(rate)?.with_transcript();
+    listener.push(recording)?;
+    listener.finish()
 }
 
 /// Says the words it was made with, one every ten steps, from step 30 on.
@@ -112,6 +168,49 @@ fn odd_recordings_neither_panic_nor_give_nonsense_numbers() -> Result<(), Recogn
             );
         }
     }
+    Ok(())
+}
+
+#[test]
+fn transcripts_of_anything_are_in_order_and_within_the_recording() -> Result<(), RecogniserError> {
+    let recordings = [
+        vec![],
+        vec![0; 40_000],
+        voice(0.4, 8_000),
+        voice(3.0, 8_000),
+        voice(41.0, 8_000),
+        [vec![0; 90_000], voice(13.0, 8_000), vec![0; 90_000]].concat(),
+    ];
+    let mut words = 0;
+    for recording in &recordings {
+        let hearing = written(recording, 8_000)?;
+        let mut at_s = 0.0;
+        for word in &hearing.transcript {
+            let (from_s, to_s) = word.span_s;
+            assert!(from_s >= at_s && to_s >= from_s, "{word:?} after {at_s}");
+            at_s = to_s;
+            assert!((0.0..=1.0).contains(&word.probability), "{word:?}");
+            let fair = |c: char| c.is_ascii_lowercase() || c == '\'';
+            assert!(
+                !word.text.is_empty() && word.text.chars().all(fair),
+                "{word:?}"
+            );
+        }
+        assert!(at_s <= recording.len() as f64 / 8_000.0 + 1e-9);
+        words += hearing.transcript.len();
+    }
+    assert!(words > 20, "{words}");
+    Ok(())
+}
+
+#[test]
+fn a_transcript_is_only_written_where_it_is_asked_for() -> Result<(), RecogniserError> {
+    let recording = voice(14.0, 8_000);
+    let ear = SpeechRecogniser::with_model(BabblingModel);
+    assert!(ear.hear(&recording, 8_000)?.transcript.is_empty());
+    assert!(!written(&recording, 8_000)?.transcript.is_empty());
+    assert!(!ear.transcribe_stretch(&recording, 8_000, 3.0)?.is_empty());
+    assert!(ear.transcribe_stretch(&recording, 1, 0.0).is_err());
     Ok(())
 }
 

@@ -74,6 +74,21 @@ fn hostile_home(port: u16) -> ReviewedHome {
     }
     fs::write(&heard, serde_json::to_vec(&drive).unwrap()).unwrap();
 
+    // What was said.
+    let said = home.path().join(format!("heard/{DEMO}.said.json"));
+    let mut transcript: serde_json::Value =
+        serde_json::from_slice(&fs::read(&said).unwrap()).unwrap();
+    for over in transcript["overs"].as_array_mut().unwrap() {
+        let start_s = over["start_s"].as_f64().unwrap();
+        let word = |text: String, probability: f64| {
+            serde_json::json!({
+                "text": text, "span_s": [start_s, start_s + 1.0], "probability": probability
+            })
+        };
+        over["words"] = vec![word(hostile(), 0.3), word(hostile(), 0.9)].into();
+    }
+    fs::write(&said, serde_json::to_vec(&transcript).unwrap()).unwrap();
+
     // What was drafted.
     home.redraft(|draft| {
         for field in [&mut draft.sent, &mut draft.received, &mut draft.name] {

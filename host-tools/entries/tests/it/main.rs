@@ -3,3 +3,4 @@
 mod effective;
 mod samples;
 mod split;
+mod transcript;

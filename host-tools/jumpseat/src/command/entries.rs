@@ -1,5 +1,7 @@
 //! Prints entries of the logbook as a table.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, Utc};
 use jumpseat_entries::{ContactField, DraftKind, Entry};
 use jumpseat_values::display::{length, megahertz, nearest_second, percent};
@@ -20,8 +22,20 @@ const CUT: &str = "...";
 /// Shown for an unknown value.
 const UNKNOWN: &str = "-";
 
+/// Lines that belong below entries, by their numbers.
+pub(super) type LinesByNumber = BTreeMap<i64, Vec<String>>;
+
 /// Entries in order, under a line for every day, with what may be the same contact.
 pub(super) fn table(entries: &[Entry], pairs: &DuplicatesByNumber) -> String {
+    table_with_lines(entries, pairs, &LinesByNumber::new())
+}
+
+/// As [`table`], with further lines below the entries.
+pub(super) fn table_with_lines(
+    entries: &[Entry],
+    pairs: &DuplicatesByNumber,
+    lines: &LinesByNumber,
+) -> String {
     let rows: Vec<Vec<String>> = entries.iter().map(|entry| cells(entry, pairs)).collect();
     let named = rows.iter().any(|row| row[NAME] != UNKNOWN);
     let spare = if named { [AREA, NAME] } else { [NAME, AREA] };
@@ -34,6 +48,9 @@ pub(super) fn table(entries: &[Entry], pairs: &DuplicatesByNumber) -> String {
             day = Some(today);
         }
         table.row(row);
+        for line in lines.get(&entry.number).into_iter().flatten() {
+            table.under(line);
+        }
     }
     table.text()
 }

@@ -62,7 +62,7 @@ fn hear(ear: &SpeechRecogniser<RtenModel>, file: &Path) -> Result<Hearing> {
             sound.channels
         );
     }
-    let mut listener = ear.listener(sound.rate)?;
+    let mut listener = ear.listener(sound.rate)?.with_transcript();
     let progress = ProgressLine::new("hearing", sound.frames, false);
     let (channels, second) = (sound.channels, sound.rate as usize);
     let (mut block, mut frame) = (Vec::with_capacity(second), Vec::with_capacity(channels));

@@ -1,10 +1,13 @@
 //! `jumpseat log`.
 
 mod backups;
+mod one_entry;
+mod said;
 
 use anyhow::Result;
 use chrono::NaiveDate;
 use clap::Args;
+use jumpseat_entries::SpokenPhrase;
 use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook};
 use jumpseat_values::display::count;
 
@@ -12,8 +15,9 @@ use super::arguments::{band, check_date_order, date, whole_number};
 use super::entries;
 use crate::duplicates;
 use crate::home::HomeFolder;
-use crate::outcome::CommandOutcome;
+use crate::outcome::{CommandOutcome, UsageError};
 use crate::print;
+use said::SaidQuery;
 
 /// Entries that are printed without --last.
 const DEFAULT_LOG_ROWS: u32 = 200;
@@ -41,6 +45,15 @@ pub(crate) struct LogCommand {
     /// Only the last COUNT entries [default: 200 in a table, all with --json]
     #[arg(long, value_name = "COUNT", value_parser = whole_number::<u32>)]
     last: Option<u32>,
+    /// Only entries in whose overs these words were said, one after the other; `anten*` stands
+    /// for every word that begins so, and 73 also for "seven three"
+    #[arg(long, value_name = "WORDS", num_args = 1.., conflicts_with = "duplicates")]
+    said: Vec<String>,
+    /// Only the entry with this number, with everything that was said in its overs
+    #[arg(long, value_name = "NUMBER", value_parser = whole_number::<i64>, conflicts_with_all = [
+        "trip", "call", "band", "station", "from", "to", "last", "said", "duplicates", "within",
+    ])]
+    entry: Option<i64>,
     /// Only pairs of entries that may be the same contact
     #[arg(long, conflicts_with_all = ["trip", "call", "band", "station", "from", "to", "last"])]
     duplicates: bool,
@@ -61,19 +74,13 @@ impl LogCommand {
             return Ok(outcome);
         }
         check_date_order(self.from, self.to)?;
+        let said = self.said.join(" ");
+        let phrase = (!self.said.is_empty()).then(|| SpokenPhrase::parse(&said));
+        let phrase = phrase
+            .transpose()
+            .map_err(|error| UsageError(error.to_string()))?;
         let trip = self.trip.as_deref().map(|word| home.trip_name(word));
         let trip = trip.transpose()?;
-        let Some(logbook) = home.logbook_read_only()? else {
-            if self.json {
-                print::json::<[(); 0]>(&[])?;
-            } else {
-                print::line(&nothing(home, trip.as_deref(), false))?;
-            }
-            return Ok(CommandOutcome::Done);
-        };
-        if self.duplicates {
-            return self.duplicates(home, &logbook);
-        }
         let most = if self.json {
             None
         } else {
@@ -88,6 +95,30 @@ impl LogCommand {
             to: self.to,
             last: self.last.or(most),
         };
+        let logbook = home.logbook_read_only()?;
+        if let Some(phrase) = &phrase {
+            let query = SaidQuery {
+                said: &said,
+                phrase,
+                search,
+                json: self.json,
+            };
+            return query.run(home, logbook.as_ref());
+        }
+        let Some(logbook) = logbook else {
+            if self.json {
+                print::json::<[(); 0]>(&[])?;
+            } else {
+                print::line(&nothing(home, trip.as_deref(), false))?;
+            }
+            return Ok(CommandOutcome::Done);
+        };
+        if let Some(number) = self.entry {
+            return one_entry::print_entry(home, &logbook, number, self.json);
+        }
+        if self.duplicates {
+            return self.duplicates(home, &logbook);
+        }
         let entries = logbook.search(&search)?;
         if self.json {
             print::json(&entries)?;

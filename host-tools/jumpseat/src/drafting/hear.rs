@@ -1,34 +1,14 @@
-//! Recognises what is said in the overs, on all processors, and stores it for the next draft.
-//!
-//! What was heard in an over is stored in a file that is named by a hash of the recogniser's fingerprint
-//! and of the samples: a second draft of an unchanged trip only reads it, and after Ctrl-C the
-//! overs that were heard need not be heard again. The file holds what the recogniser gave, and
-//! nothing that was made of it here.
+//! Recognises what is said in the overs, for the draft.
 
 use std::path::Path;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
-use anyhow::{Error, Result, anyhow};
+use anyhow::Result;
 use jumpseat_draft::{HeardOver, HeardSign, HeardText, HeardWord};
-use jumpseat_files::write_private;
-use jumpseat_speech::{Hearing, RtenModel, SpeechRecogniser, fingerprint, stretch};
-use jumpseat_trip::{AudioDirection, Trip};
+use jumpseat_speech::{Hearing, RtenModel, SpeechRecogniser};
+use jumpseat_trip::Trip;
 use jumpseat_values::Span;
-use jumpseat_values::display::hex;
-use sha2::{Digest, Sha256};
 
-use crate::outcome::error_message;
-use crate::progress::ProgressLine;
-
-/// An over to hear.
-pub(super) struct HearTask {
-    pub(super) direction: AudioDirection,
-    pub(super) first_sample: u64,
-    pub(super) count: u64,
-    /// Where somebody speaks, in seconds since its first sample.
-    pub(super) speech: Vec<(f64, f64)>,
-}
+use super::kept_hearings::{HearTask, HearingKind};
 
 /// What was heard in each over, and doubts about those that could not be heard.
 pub(super) struct HearResults {
@@ -38,122 +18,19 @@ pub(super) struct HearResults {
 
 /// Hears all `tasks`; `kept` is the folder where what was heard is stored.
 pub(super) fn hear(trip: &Trip, tasks: &[HearTask], kept: &Path) -> Result<HearResults> {
-    let rate = f64::from(trip.header().audio.sample_rate);
-    let seconds = |task: &HearTask| {
-        let stretches = stretch::stretches_around(&task.speech, task.count as f64 / rate);
-        stretches.iter().map(|(a, b)| b - a).sum::<f64>() as u64
+    let words = HearingKind {
+        label: "hearing",
+        tag: "",
+        hear: |ear: &SpeechRecogniser<RtenModel>, samples: &[i16], rate, start_s| {
+            ear.hear_stretch(samples, rate, start_s)
+        },
     };
-    let progress = ProgressLine::new("hearing", tasks.iter().map(seconds).sum(), false);
-    let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<(usize, Result<OverResult>)>> = Mutex::new(Vec::new());
-    let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    std::thread::scope(|scope| {
-        for _ in 0..workers.min(tasks.len()) {
-            scope.spawn(|| {
-                let mut ear = None;
-                while let Some((number, task)) = {
-                    let number = next.fetch_add(1, Ordering::Relaxed);
-                    tasks.get(number).map(|task| (number, task))
-                } {
-                    let heard = one(trip, task, kept, &mut ear);
-                    progress.add(seconds(task));
-                    if let Ok(mut found) = found.lock() {
-                        found.push((number, heard));
-                    }
-                }
-            });
-        }
-    });
-    let found = found
-        .into_inner()
-        .map_err(|_| anyhow!("hearing broke off; draft the trip again"))?;
-    let mut results = HearResults {
-        heard: vec![None; tasks.len()],
-        doubts: Vec::new(),
-    };
-    for (number, heard) in found {
-        match heard {
-            Ok(OverResult { heard, lost }) => {
-                results.heard[number] = Some(heard);
-                results.doubts.extend(lost.as_ref().map(error_message));
-            }
-            Err(error) => results.doubts.push(error_message(&error)),
-        }
-    }
-    results.doubts.sort();
-    results.doubts.dedup();
-    Ok(results)
-}
-
-/// What was heard now or before, and why it could not be stored. A full disk costs time at the
-/// next draft, but not what was heard.
-struct OverResult {
-    heard: HeardOver,
-    lost: Option<Error>,
-}
-
-impl From<HeardOver> for OverResult {
-    fn from(heard: HeardOver) -> Self {
-        Self { heard, lost: None }
-    }
-}
-
-/// Hears one over, or reads what was heard in it before. Each thread loads a model when it
-/// first needs one.
-fn one(
-    trip: &Trip,
-    task: &HearTask,
-    kept: &Path,
-    ear: &mut Option<SpeechRecogniser<RtenModel>>,
-) -> Result<OverResult> {
-    let rate = trip.header().audio.sample_rate;
-    let stretches = stretch::stretches_around(&task.speech, task.count as f64 / f64::from(rate));
-    if stretches.is_empty() {
-        return Ok(HeardOver::default().into());
-    }
-    let mut name = Sha256::new();
-    name.update(fingerprint());
-    name.update(task.first_sample.to_le_bytes());
-    let mut sounds = Vec::new();
-    for (from_s, to_s) in stretches {
-        let from = (from_s * f64::from(rate)) as u64;
-        let to = ((to_s * f64::from(rate)) as u64).min(task.count);
-        let span = trip.read_span(
-            task.direction,
-            task.first_sample + from,
-            to.saturating_sub(from),
-        )?;
-        name.update(from.to_le_bytes());
-        for sample in &span.samples {
-            name.update(sample.to_le_bytes());
-        }
-        sounds.push((from, span.samples));
-    }
-    let file = kept.join(format!("{}.json", hex(&name.finalize())));
-    if let Some(hearings) = read(&file) {
-        return Ok(heard_over(hearings).into());
-    }
-    let ear = match ear {
-        Some(ear) => ear,
-        none => none.insert(SpeechRecogniser::built_in()?),
-    };
-    let mut hearings = Vec::new();
-    for (from, samples) in sounds {
-        let start_s = (task.first_sample + from) as f64 / f64::from(rate);
-        hearings.push(ear.hear_stretch(&samples, rate, start_s)?);
-    }
-    let kept = write_private(&file, &serde_json::to_vec(&hearings)?);
-    let lost = kept.err().map(|error| {
-        let what = "what was heard could not be kept, so that the next draft hears it again";
-        Error::new(error).context(what)
-    });
-    let heard = heard_over(hearings);
-    Ok(OverResult { heard, lost })
-}
-
-/// Reads what was stored; `None` if it cannot be read, so that the over is heard again.
-fn read(file: &Path) -> Option<Vec<Hearing>> {
-    serde_json::from_slice(&std::fs::read(file).ok()?).ok()
+    let found = words.listen(trip, tasks, kept)?;
+    let heard = found.heard.into_iter();
+    Ok(HearResults {
+        heard: heard.map(|heard| heard.map(heard_over)).collect(),
+        doubts: found.doubts,
+    })
 }
 
 /// What was heard in all stretches of an over, as the draft takes it.

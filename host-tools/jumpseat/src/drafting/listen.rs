@@ -12,7 +12,8 @@ use jumpseat_trip::{
 };
 use jumpseat_values::{AudioSide, Doubt, RecordingDoubt, Span};
 
-use super::hear::{self, HearTask};
+use super::hear;
+use super::kept_hearings::HearTask;
 use crate::clock;
 use crate::progress::ProgressLine;
 
@@ -20,6 +21,8 @@ use crate::progress::ProgressLine;
 pub(super) struct HeardDrive {
     pub(super) drive: AssemblyInput,
     pub(super) doubts: Vec<Doubt>,
+    /// The sound of each over of the drive.
+    pub(super) tasks: Vec<HearTask>,
 }
 
 /// Listens to every over of a trip, with one block of it in memory at a time, and then hears
@@ -114,7 +117,11 @@ pub(super) fn listen(trip: &Trip, own: &OwnStation, kept: &Path) -> Result<Heard
             setting: Some(change.setting),
         })
         .collect();
-    Ok(HeardDrive { drive, doubts })
+    Ok(HeardDrive {
+        drive,
+        doubts,
+        tasks,
+    })
 }
 
 /// The operator's own call signs, each once. Those of the board's config come first, because

@@ -22,5 +22,6 @@ mod power_up;
 #[cfg(unix)]
 mod private;
 mod pull;
+mod said;
 mod terminal;
 mod undo;

@@ -9,7 +9,7 @@ use super::layout::{PageLayout, trip_path};
 use super::wording::{clock, day};
 use super::{edit, strip};
 use crate::sound::strips;
-use crate::view::{EntryView, StripWord, heard, spots};
+use crate::view::{EntryView, StripWord, heard, said, spots};
 
 pub(crate) fn entry(view: &EntryPage<'_>, last: Option<&LogbookAction>) -> Markup {
     let shown = &view.shown;
@@ -103,6 +103,8 @@ fn sound(view: &EntryPage<'_>) -> Markup {
             })
         })
         .collect();
+    let transcript = open.transcript.as_ref();
+    let overs = transcript.map_or_else(Vec::new, |transcript| transcript.of_draft(draft));
     let all: Vec<StripWord> = words.iter().flatten().cloned().collect();
     let spots = spots(&view.shown, &all);
     html! {
@@ -115,7 +117,8 @@ fn sound(view: &EntryPage<'_>) -> Markup {
         }
         div #strips {
             @for (strip, words) in strips.iter().zip(&words) {
-                (strip::strip(view, open, trip, strip, words))
+                @let text = said(&overs, strip.sent, strip.from_s, strip.to_s);
+                (strip::strip(view, open, trip, strip, (words, &text)))
             }
         }
         ul #spots hidden {

@@ -1,5 +1,7 @@
-//! An over: its picture, with the words that were heard in their places.
+//! An over: its picture, with the words that were heard in their places, and its text.
 
+use jumpseat_entries::SaidWord;
+use jumpseat_speech::DOUBTFUL_WORD;
 use maud::{Markup, html};
 
 use super::entry_page::EntryPage;
@@ -19,7 +21,7 @@ pub(super) fn strip(
     open: &OpenTrip,
     trip: &str,
     strip: &SoundStrip,
-    words: &[StripWord],
+    (words, text): (&[StripWord], &[SaidWord]),
 ) -> Markup {
     let who = if strip.sent { "You" } else { "Received" };
     let direction = strip.direction().name();
@@ -52,6 +54,23 @@ pub(super) fn strip(
                     div .words {
                         @for (word, row) in words.iter().zip(&rows) { (said(strip, word, *row)) }
                     }
+                }
+            }
+            (written(text))
+        }
+    }
+}
+
+/// What was said, as a line of text.
+fn written(text: &[SaidWord]) -> Markup {
+    html! {
+        @if !text.is_empty() {
+            p .transcript {
+                @for (index, word) in text.iter().enumerate() {
+                    @if index > 0 { " " }
+                    @if word.probability < DOUBTFUL_WORD {
+                        span .doubtful title={ "doubtful, " (percent(word.probability)) } { (word.text) }
+                    } @else { (word.text) }
                 }
             }
         }

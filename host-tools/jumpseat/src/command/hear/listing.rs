@@ -2,21 +2,20 @@
 
 use std::path::Path;
 
-use jumpseat_speech::{Hearing, RecognisedWord};
+use jumpseat_speech::{Hearing, TranscriptWord};
 use jumpseat_values::display::percent;
-use jumpseat_vocabulary::OTHER_WORD;
 
 use crate::print::visible;
 use crate::table::TextTable;
+use crate::transcripts::{DOUBTFUL_LEGEND, marked};
 
-/// A word below this is shown with a question mark (our choice).
-const DOUBTFUL: f64 = 0.8;
 /// Other readings of a call sign below this are not worth a look (our choice).
 const LIKELY: f64 = 0.05;
-/// How a word that the vocabulary does not have is shown.
-const TALK: &str = "...";
+/// How a stretch without words is shown, and what that means.
+const NO_WORDS: &str = "...";
+const NO_WORDS_LEGEND: &str = "...  speech without a word that could be made out";
 
-/// The words, one line for each stretch of speech; then the call signs with their other
+/// The transcript, one line for each stretch of speech; then the call signs with their other
 /// readings, then the rest.
 pub(super) fn listing(file: &Path, hearing: &Hearing) -> String {
     let sure = |p: f64| format!("{} %", percent(p));
@@ -25,7 +24,17 @@ pub(super) fn listing(file: &Path, hearing: &Hearing) -> String {
         out.push_str("no speech\n");
         return out;
     }
-    out.push_str(&spoken(hearing).text());
+    let spoken = spoken(hearing).text();
+    out.push_str(&spoken);
+    if hearing.transcript.iter().any(TranscriptWord::is_doubtful) {
+        out.push_str(&format!("{DOUBTFUL_LEGEND}\n"));
+    }
+    if spoken
+        .lines()
+        .any(|line| line.ends_with(&format!("  {NO_WORDS}")))
+    {
+        out.push_str(&format!("{NO_WORDS_LEGEND}\n"));
+    }
     out.push('\n');
     for sign in &hearing.signs {
         let times = match sign.spans_s.len() {
@@ -56,31 +65,66 @@ pub(super) fn listing(file: &Path, hearing: &Hearing) -> String {
     out
 }
 
-/// The words in their order, each with the last stretch of speech that began before it.
+/// The transcript: each word in the line of the last stretch of speech that began before its
+/// middle.
 fn spoken(hearing: &Hearing) -> TextTable {
     let mut table = TextTable::new(&["Second", "Heard"]);
     for (index, &(from, _)) in hearing.speech.iter().enumerate() {
         let next = hearing.speech.get(index + 1);
         let next = next.map_or(f64::INFINITY, |&(next, _)| next);
         let begin = if index == 0 { 0.0 } else { from };
-        let inside = |word: &&RecognisedWord| (begin..next).contains(&word.span_s.0);
-        let mut said: Vec<String> = hearing.words.iter().filter(inside).map(shown).collect();
-        said.dedup_by(|one, other| one == other && *one == TALK);
-        table.row(vec![format!("{from:.1}"), said.join(" ")]);
+        let inside = |word: &&TranscriptWord| {
+            (begin..next).contains(&((word.span_s.0 + word.span_s.1) / 2.0))
+        };
+        let words = hearing.transcript.iter().filter(inside);
+        let said = marked(words.map(|word| (word.text.as_str(), word.probability)));
+        let said = if said.is_empty() {
+            NO_WORDS.to_owned()
+        } else {
+            said
+        };
+        table.row(vec![format!("{from:.1}"), said]);
     }
     table
 }
 
-/// A word as it is printed: with "?" if it is doubtful, and "..." for talk without known words.
-fn shown(word: &RecognisedWord) -> String {
-    if word.word == OTHER_WORD {
-        return TALK.to_owned();
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The lines of the table for words at these seconds with these probabilities.
+    #[track_caller]
+    fn check(speech: &[(f64, f64)], words: &[(&str, f64, f64)], expected: &[&str]) {
+        let word = |(text, at_s, probability): &(&str, f64, f64)| TranscriptWord {
+            text: (*text).to_owned(),
+            span_s: (at_s - 0.2, at_s + 0.2),
+            probability: *probability,
+        };
+        let hearing = Hearing {
+            speech: speech.to_vec(),
+            transcript: words.iter().map(word).collect(),
+            ..Hearing::default()
+        };
+        let listed = listing(Path::new("over.wav"), &hearing);
+        assert_eq!(listed.lines().collect::<Vec<_>>(), expected, "{listed}");
     }
-    let text = word.word.strip_prefix("letter-");
-    let text = text.map_or_else(|| word.word.to_owned(), str::to_uppercase);
-    if word.probability < DOUBTFUL {
-        text + "?"
-    } else {
-        text
+
+    #[test]
+    fn each_stretch_is_a_line_and_doubtful_words_are_marked() {
+        check(&[], &[], &["over.wav", "no speech"]);
+        check(
+            &[(1.0, 3.0), (10.0, 12.0), (20.0, 21.0)],
+            &[("good", 0.9, 0.9), ("day", 2.0, 0.8), ("over", 10.1, 0.3)],
+            &[
+                "over.wav",
+                "Second  Heard",
+                "1.0     good day",
+                "10.0    [over?]",
+                "20.0    ...",
+                "[?]  a doubtful word: listen before you believe it",
+                "...  speech without a word that could be made out",
+                "",
+            ],
+        );
     }
 }

@@ -16,7 +16,7 @@ use crate::table::TextTable;
 use jumpseat_files::file_name;
 
 /// Options that choose entries, which have no meaning for backups.
-const ENTRY_FILTERS: [&str; 9] = [
+const ENTRY_FILTERS: [&str; 11] = [
     "trip",
     "call",
     "band",
@@ -26,6 +26,8 @@ const ENTRY_FILTERS: [&str; 9] = [
     "last",
     "duplicates",
     "within",
+    "said",
+    "entry",
 ];
 
 /// What to do with backups.
