@@ -90,7 +90,7 @@ impl Draft {
 
     /// UTC of a second of the trip, by the draft's own beginning.
     pub fn utc_at(&self, at_s: f64) -> Option<DateTime<Utc>> {
-        let later = TimeDelta::milliseconds(((at_s - self.on_s) * 1e3).round() as i64);
+        let later = TimeDelta::try_milliseconds(((at_s - self.on_s) * 1e3).round() as i64)?;
         self.on.value?.checked_add_signed(later)
     }
 

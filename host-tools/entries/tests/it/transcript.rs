@@ -68,6 +68,9 @@ fn seconds_have_the_time_of_the_draft() {
     assert_eq!(draft.utc_at(5.0), time("2026-05-14T15:04:28Z"));
     assert_eq!(draft.utc_at(12.25), time("2026-05-14T15:04:35.25Z"));
     assert_eq!(draft.utc_at(3.0), time("2026-05-14T15:04:26Z"));
+    for never in [f64::MAX, f64::MIN, f64::INFINITY] {
+        assert_eq!(draft.utc_at(never), None);
+    }
     draft.on.value = None;
     assert_eq!(draft.utc_at(5.0), None);
 }
