@@ -33,9 +33,9 @@ pub(crate) fn calibrated(p: f64) -> f64 {
 /// Of a word of the transcript: log-odds that it is right when both figures are 0, and how much
 /// each figure adds to them. Not fitted yet: our guess. `examples/transcripts.rs` writes what
 /// they are to be fitted to.
-const WORD_LOG_ODDS: f64 = 3.5;
-const WORD_DECODER_WEIGHT: f64 = 1.5;
-const WORD_LETTERS_WEIGHT: f64 = 1.5;
+const WORD_LOG_ODDS: f64 = 2.5;
+const WORD_DECODER_WEIGHT: f64 = 1.3;
+const WORD_LETTERS_WEIGHT: f64 = 0.7;
 
 /// How often a word is right whose figures are `decoder` and `letters`
 /// (`transcript::SpokenWord`), 0 to 1; never falls as one of them rises.

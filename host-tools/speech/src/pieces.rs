@@ -6,6 +6,8 @@ use std::sync::LazyLock;
 pub const END_PIECE: usize = 0;
 /// What every text begins with before its first piece of a word: the decoder was trained so.
 pub const PROMPT_PIECES: [usize; 4] = [1, 2, 3, 4];
+/// The most pieces of words in a text: the decoder has places for these, the prompt and the end.
+pub(crate) const MOST_PIECES: usize = 107;
 /// Rows of the table before the first piece of a word: the end and the prompt.
 pub(crate) const SPECIAL_PIECES: usize = 1 + PROMPT_PIECES.len();
 

@@ -7,8 +7,12 @@ use crate::letters::{BLANK_OUTPUT, ROWS_PER_STEP, SPACE_OUTPUT, likeliest};
 /// Steps of the longest window of which a text is written: 11 s, a little less than the longest
 /// windows of the decoder's training.
 pub(crate) const LONGEST_TEXT_STEPS: usize = 275;
-/// Steps of the shortest, where there is a choice: 4 s, the shortest of its training.
+/// Steps that are left for the last window at least: 4 s, the shortest windows of the decoder's
+/// training.
 const SHORTEST_TEXT_STEPS: usize = 100;
+/// No cut is earlier than 7 s, where that leaves enough: every window is heard in whole, so that
+/// early cuts have much heard twice.
+const EARLIEST_CUT_STEPS: usize = 175;
 /// Steps that the encoder is given at once, so that it hears what follows a cut: 12 s.
 pub(crate) const LONGEST_HEARD_STEPS: usize = 300;
 /// A pause is as good as a longer one from here on, in rows of letters: 0.6 s.
@@ -22,13 +26,16 @@ pub(crate) fn steps_to_write(letters: &[f32], rest: usize) -> usize {
         return rest;
     }
     let latest = LONGEST_TEXT_STEPS.min(rest - SHORTEST_TEXT_STEPS);
-    let allowed = SHORTEST_TEXT_STEPS * ROWS_PER_STEP..latest * ROWS_PER_STEP;
+    let earliest = EARLIEST_CUT_STEPS
+        .min(latest * 2 / 3)
+        .max(SHORTEST_TEXT_STEPS);
+    let allowed = earliest * ROWS_PER_STEP..latest * ROWS_PER_STEP;
     let said = likeliest(letters);
     let pause = longest(&between_words(&said), &allowed)
         .or_else(|| longest(&runs_of_blanks(&said), &allowed));
     pause.map_or(latest, |rows| {
         let middle = (rows.start + rows.end) / 2;
-        (middle / ROWS_PER_STEP).clamp(SHORTEST_TEXT_STEPS, latest)
+        (middle / ROWS_PER_STEP).clamp(earliest, latest)
     })
 }
 
@@ -113,14 +120,14 @@ mod tests {
             202,
         );
         // A longer run of blanks inside a word is none; where all is one word it is taken.
-        check(&[(300..304, space), (400..440, blank)], 900, 151);
+        check(&[(360..364, space), (400..440, blank)], 900, 181);
         check(&[(400..440, blank)], 900, 210);
         // Of two long ones the later; one that is too early or too late is none.
-        check(&[(250..300, space), (400..440, space)], 900, 210);
+        check(&[(352..400, space), (420..460, space)], 900, 220);
         check(
-            &[(100..180, space), (300..304, space), (560..590, space)],
+            &[(100..180, space), (360..364, space), (560..590, space)],
             900,
-            151,
+            181,
         );
         // Half of a pause may be allowed.
         check(&[(520..600, space)], 900, 267);

@@ -6,6 +6,7 @@ use crate::error::RecogniserError;
 use crate::hearing::{Hearing, TranscriptWord};
 use crate::letters::{LETTER_OUTPUTS, ROWS_PER_STEP, likeliest};
 use crate::mel::MODEL_SAMPLE_RATE;
+use crate::pieces::MOST_PIECES;
 use crate::recogniser::{JoinedScores, SpeechRecogniser, checked, floats, slowed, whole_steps};
 use crate::resample::resample;
 use crate::text_model::{TextModel, WindowScores};
@@ -22,8 +23,6 @@ const TEXT_LETTERS_WEIGHT: f64 = 0.2;
 /// Nobody says more pieces: so many a second, and so many besides.
 const PIECES_PER_SECOND: f64 = 9.0;
 const MORE_PIECES: f64 = 8.0;
-/// The decoder has places for so many pieces of words.
-const MOST_PIECES: usize = 107;
 
 impl<A: TextModel> SpeechRecogniser<A> {
     /// Writes down what is said in one stretch (`stretch::stretches_around`) that begins

@@ -100,11 +100,9 @@ mod tests {
             span_s: (at_s - 0.2, at_s + 0.2),
             probability: *probability,
         };
-        let hearing = Hearing {
-            speech: speech.to_vec(),
-            transcript: words.iter().map(word).collect(),
-            ..Hearing::default()
-        };
+        let mut hearing = Hearing::default();
+        hearing.speech.extend(speech);
+        hearing.transcript.extend(words.iter().map(word));
         let listed = listing(Path::new("over.wav"), &hearing);
         assert_eq!(listed.lines().collect::<Vec<_>>(), expected, "{listed}");
     }
