@@ -1,6 +1,10 @@
 //! Names in the text of overs.
 
+use jumpseat_values::Span;
+use proptest::prelude::*;
+
 use super::{check, check_each};
+use crate::heard::WrittenWord;
 
 /// What is received, as text, and what must come of it: "sent received name".
 const RECEIVED: &[(&str, &str)] = &[
@@ -32,6 +36,7 @@ const RECEIVED: &[(&str, &str)] = &[
     ("torvald is my name", "- - Torvald"),
     ("name is will will is the name", "- - Will"),
     ("the name is mark by the way", "- - Mark"),
+    ("good evening pete lou here", "- - Lou"),
     // Spelled.
     ("name is alistair a l i s t a i r", "- - Alistair"),
     (
@@ -93,6 +98,7 @@ const RECEIVED: &[(&str, &str)] = &[
     ("the street name is mulberry", "- - -"),
     ("november five lima mike", "- - -"),
     ("my name is", "- - -"),
+    ("good evening pete here in the north it rains", "- - -"),
 ];
 
 /// What the operator says, as text, and the same.
@@ -165,4 +171,31 @@ fn text_and_words_support_or_contradict_each_other() {
     );
     check(&["r ~ name is tom", "t ~ okay name is tom"], &["- - Tom"]);
     check(&["r ~ my name is | | | | | | | hold on"], &["- - -"]);
+}
+
+proptest! {
+    /// Whatever the words: nothing breaks, and every probability is one.
+    #[test]
+    fn any_text_is_read(
+        words in prop::collection::vec(
+            ("name|is|my|tom|five|nine|you're|a|l|i|double|as|in|that's|the|'s|é|[a-z'é ]{0,4}", 0.0_f64..3.0),
+            0..30,
+        ),
+    ) {
+        let mut at_s = 0.0;
+        let text: Vec<WrittenWord> = words
+            .into_iter()
+            .map(|(word, gap_s)| {
+                at_s += gap_s;
+                WrittenWord { word, span: Span::new(at_s, at_s), probability: 1.0 }
+            })
+            .collect();
+        let mut said = super::super::text::given_names(&text, 0);
+        said.extend(super::super::text::called_names(&text, 0));
+        said.extend(super::super::text::written_reports(&text, 0));
+        for one in said {
+            prop_assert!((0.0..=1.0).contains(&one.probability), "{one:?}");
+            prop_assert!(!one.text.is_empty() && one.at.start_s <= one.at.end_s, "{one:?}");
+        }
+    }
 }

@@ -58,7 +58,8 @@ pub(super) fn places(phrase: &SpokenPhrase<'_>) -> Vec<IntroducedPlace> {
         let found = announced(phrase, at)
             .or_else(|| called_by(phrase, at))
             .or_else(|| voice_of(phrase, at))
-            .or_else(|| is_the_name(phrase, at));
+            .or_else(|| is_the_name(phrase, at))
+            .or_else(|| is_here(phrase, at));
         if let Some(place) = found.filter(|place| !out.iter().any(|one| one.at == place.at)) {
             out.push(place);
         }
@@ -176,4 +177,15 @@ fn is_the_name(phrase: &SpokenPhrase<'_>, at: usize) -> Option<IntroducedPlace> 
         surely_own: false,
     };
     (whose && named && !of_thing && !short).then_some(place)
+}
+
+/// 'Hello Tom, Dave here': the first is the other.
+fn is_here(phrase: &SpokenPhrase<'_>, at: usize) -> Option<IntroducedPlace> {
+    let named = is_known(phrase.before(at, 1)) && is_known(phrase.word(at));
+    let here = phrase.word(at + 1) == "here" && !is_other_word_too(phrase.word(at));
+    (named && here).then_some(IntroducedPlace {
+        at,
+        known_only: true,
+        surely_own: true,
+    })
 }

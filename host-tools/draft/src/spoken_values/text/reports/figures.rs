@@ -1,7 +1,10 @@
 //! Pairs of figures that may be a report, as people say them.
 
+use crate::spoken_values::text::letters::is_letter;
 use crate::spoken_values::text::phrase::{SpokenPhrase, has, symbol};
 
+/// Figures of one number follow one another within this time, in seconds.
+const FIGURES_TOGETHER_S: f64 = 0.8;
 /// Words between the two figures: 'five by nine', 'five and nine'.
 const JOINING: &str = "and by x";
 /// What the figures before or after count or name when it is next to them: no signal.
@@ -31,7 +34,10 @@ impl FigurePair {
     /// The pair that begins at a place and is no part of a longer number or of a quantity.
     pub(super) fn at(phrase: &SpokenPhrase<'_>, first: usize) -> Option<Self> {
         let mut pair = Self::once(phrase, first)?;
-        if is_number(phrase.before(first, 1)) && !is_farewell(phrase, first.checked_sub(2)?) {
+        let ends_farewell = first
+            .checked_sub(2)
+            .is_some_and(|at| is_farewell(phrase, at));
+        if is_number(phrase.before(first, 1)) && is_joined(phrase, first) && !ends_farewell {
             return None;
         }
         if let Some(again) = Self::once(phrase, pair.end).filter(|again| again.text == pair.text) {
@@ -41,7 +47,9 @@ impl FigurePair {
         }
         let next = phrase.word(pair.end);
         let over_nine = has("over db plus", phrase.word(pair.end + 1));
-        let longer = is_number(next) && !over_nine && !is_farewell(phrase, pair.end);
+        let sign = is_number(next) && is_spelling(phrase.word(pair.end + 1));
+        let apart = over_nine || sign || !is_joined(phrase, pair.end);
+        let longer = is_number(next) && !apart && !is_farewell(phrase, pair.end);
         let range = next == "to" && is_number(phrase.word(pair.end + 1));
         let plain = next == "to" && !range;
         let counts = has(COUNTED, next) || has(GOING_ON, next) && !plain;
@@ -59,10 +67,13 @@ impl FigurePair {
             }
             None => vec![first, first + 1],
         };
-        let read = |at: &usize| tens(phrase.word(*at)).unwrap_or_else(|| symbol(phrase.word(*at)));
+        let figure = |(place, at): (usize, &usize)| match tens(phrase.word(*at)) {
+            Some(figure) if place == 0 => figure,
+            _ => symbol(phrase.word(*at)),
+        };
         let text: String = match words[..] {
             [at] => phrase.word(at).to_owned(),
-            _ => words.iter().map(read).collect(),
+            _ => words.iter().enumerate().map(figure).collect(),
         };
         let report = matches!(text.as_bytes(), [b'2'..=b'5', b'1'..=b'9']);
         report.then(|| Self {
@@ -74,10 +85,9 @@ impl FigurePair {
     }
 }
 
-/// The first figure of a number of tens.
+/// The first figure of a number of tens. Nobody reports in twenties.
 fn tens(word: &str) -> Option<&'static str> {
     match word {
-        "twenty" => Some("2"),
         "thirty" => Some("3"),
         "forty" => Some("4"),
         "fifty" => Some("5"),
@@ -90,6 +100,17 @@ pub(super) fn is_number(word: &str) -> bool {
     let symbol = symbol(word);
     let figures = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
     figures(symbol) || figures(word)
+}
+
+/// Whether a figure is said in one go with the one before it.
+fn is_joined(phrase: &SpokenPhrase<'_>, at: usize) -> bool {
+    let pause_s = phrase.pause_before_s(at);
+    pause_s.is_some_and(|pause_s| pause_s < FIGURES_TOGETHER_S)
+}
+
+/// A letter as in a call sign, and no word of a sentence.
+fn is_spelling(word: &str) -> bool {
+    is_letter(word) && !matches!(word, "a" | "i")
 }
 
 /// 'Seven three', which ends what was said before.

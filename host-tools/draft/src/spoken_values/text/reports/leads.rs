@@ -1,6 +1,8 @@
 //! Words that make a pair of figures a report (common practice).
 
 use super::figures::{FigurePair, is_number};
+use crate::spoken_values::text::introduction::is_known;
+use crate::spoken_values::text::letters::is_letter;
 use crate::spoken_values::text::phrase::{SpokenPhrase, has, is_plain};
 
 /// Who is heard.
@@ -12,22 +14,23 @@ const OF_OTHERS: &str = "\
     his her their our its whose weather traffic every";
 /// Words between a lead and the figures.
 const BETWEEN: &str = "\
-    a about again all an and are armchair around as at be big booming call clear \
-    comfortable coming copy copying currently down easily easy end fair fine for from \
-    fully get getting giving good got great have hearing here hitting honest honestly i \
-    i'd i'll i'm in into is it it's just like local loud making maybe me mobile my nice \
-    now of on only out peaking perfect perfectly pretty probably pushing putting reading \
-    real really receiving report reports right roger running say showing side signal \
-    signals sitting so solid sounding still strong that's the this through to today up \
-    very was we well were will with would you you're your";
+    a about again all an and antenna are armchair around as at average be beam big \
+    booming call car clear comfortable coming copy copying currently dipole down easily \
+    easy end fair fine for from fully get getting giving good got great have hearing \
+    here hitting home honest honestly house i i'd i'll i'm in into is it it's just like \
+    local loud making maybe me mobile my nice now of on only out peaking peaks perfect \
+    perfectly pretty probably pushing putting radio reading real really receiving \
+    repeater report reports rig right roger running say showing side signal signals \
+    sitting so solid sounding still strong that's the this through to today truck up \
+    vertical very was we well were will with would you you're your";
 /// The lead is at most so many words before the figures.
 const MOST_BETWEEN: usize = 9;
 /// Words before the figures that make them a number of something.
 const NUMBERED: &str = "\
-    road highway route interstate number exit mile channel age room house serial \
-    frequency zone nineteen twenty born since license model chapter apartment page box \
-    street avenue unit gate lane track bus flight question aged turned turning marker \
-    county temp temperature";
+    age aged apartment avenue born box bus channel chapter county exit flight frequency \
+    gate highway house interstate lane license marker mile model nineteen number on page \
+    question road room route serial simplex since street temp temperature track turned \
+    turning twenty unit zone";
 /// Words of an earlier time shortly after 'you were five nine'.
 const EARLIER: &str = "\
     before earlier yesterday last ago then once when";
@@ -91,12 +94,14 @@ fn fits(phrase: &SpokenPhrase<'_>, pair: &FigurePair, lead: usize) -> bool {
     !owned && !past
 }
 
-/// 'Roger five seven', 'copy five seven' right before the figures.
+/// 'Roger five seven', 'copy five seven', 'roger Tom five seven' right before the figures.
 fn is_short(phrase: &SpokenPhrase<'_>, pair: &FigurePair) -> bool {
     let next = phrase.word(pair.end);
-    let counted = !next.is_empty() && !is_plain(next) && !is_number(next);
+    let counted = !next.is_empty() && !is_plain(next) && !is_number(next) && !is_letter(next);
     let word = phrase.before(pair.first, 1);
-    matches!(word, "roger" | "copy") && phrase.before(pair.first, 2) != "i" && !counted
+    let cue = matches!(word, "roger" | "copy") && phrase.before(pair.first, 2) != "i";
+    let named = is_known(word) && phrase.before(pair.first, 2) == "roger";
+    (cue || named) && !counted
 }
 
 /// 'Five nine to you', 'five nine into Denver as well'.
