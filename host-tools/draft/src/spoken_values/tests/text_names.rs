@@ -122,6 +122,7 @@ const SENT: &[(&str, &str)] = &[
     ("well steve you're the best", "- - Steve"),
     ("hello mike", "- - Mike"),
     ("thanks mike november five", "- - -"),
+    ("hello mike mobile", "- - -"),
     ("hello from texas", "- - -"),
     ("thanks for the call", "- - -"),
     ("okay will do", "- - -"),

@@ -78,8 +78,9 @@ fn is_called(phrase: &SpokenPhrase<'_>, at: usize) -> bool {
     let name = phrase.word(at);
     let addressed = phrase.is_after_one(at, ADDRESSES) && !is_other_word_too(name);
     let repeated = phrase.is_after_one(at, REPEATS);
-    // 'Mike' among letters is nobody.
-    let spelling =
-        is_letter(name) && (is_letter(phrase.word(at + 1)) || is_figure(phrase.word(at + 1)));
-    is_known(name) && (addressed || repeated) && !spelling && !has(OF_A_THIRD, phrase.word(at + 1))
+    // 'Mike' among letters is nobody, and ends a sign before 'mobile'.
+    let next = phrase.word(at + 1);
+    let goes_on = is_letter(next) || is_figure(next) || has("mobile portable maritime", next);
+    let spelling = is_letter(name) && goes_on;
+    is_known(name) && (addressed || repeated) && !spelling && !has(OF_A_THIRD, next)
 }
