@@ -17,6 +17,20 @@ pub struct HeardOver {
     pub names: Vec<HeardText>,
     /// Numbers above nine, as figures.
     pub numbers: Vec<HeardText>,
+    /// All that was said, word by word; empty where it was not written down.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub text: Vec<WrittenWord>,
+}
+
+/// A word of the text of an over.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WrittenWord {
+    /// In small letters, as it was spoken; a letter's name is that letter.
+    pub word: String,
+    /// When.
+    pub span: Span,
+    /// Probability that it was said, 0 to 1.
+    pub probability: f64,
 }
 
 /// A call sign, said once or several times in the over.

@@ -33,6 +33,6 @@ pub use assemble::assemble;
 pub use assembly::{DraftAssembly, DraftContact, DraftEntryKind, UnansweredOver, UnansweredReason};
 pub use drive::{AssemblyInput, DialChange, DriveOver, OverDirection, SpeechActivity};
 pub use fitted::MentionPooling;
-pub use heard::{HeardOver, HeardSign, HeardText, HeardWord};
+pub use heard::{HeardOver, HeardSign, HeardText, HeardWord, WrittenWord};
 pub use rules::DraftRules;
 pub use spoken::SpokenFormShares;

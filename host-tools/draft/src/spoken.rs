@@ -28,11 +28,18 @@ pub(crate) enum SpokenForm {
     NameSpelled,
     NameSpelledUnknown,
     Announced,
+    WrittenReport,
+    WrittenName,
+    WrittenNameUnknown,
+    WrittenNameSpelled,
+    WrittenNameSpelledUnknown,
+    WrittenNameCalled,
 }
 
 /// With what share of the recogniser's probability each [`SpokenForm`] counts, 0 to 1. Fitted by
-/// `drive fit`, but for the last, of which drives have too few.
+/// `drive fit`, but for `announced`, of which drives have too few.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct SpokenFormShares {
     /// A report that the recogniser took for one: 'you are five seven'.
     pub report_told: f64,
@@ -53,6 +60,18 @@ pub struct SpokenFormShares {
     pub name_spelled_unknown: f64,
     /// A number or a reference that a word announces.
     pub announced: f64,
+    /// A report in the text, after its idioms: 'got you at five and nine'.
+    pub written_report: f64,
+    /// A known first name that the text introduces: 'the name's Tom'.
+    pub written_name: f64,
+    /// Another word in a name's place there.
+    pub written_name_unknown: f64,
+    /// A known first name, or the one that was just said, spelled in the text.
+    pub written_name_spelled: f64,
+    /// Another name spelled in the text.
+    pub written_name_spelled_unknown: f64,
+    /// A known first name by which the operator addresses the other in the text.
+    pub written_name_called: f64,
 }
 
 impl Default for SpokenFormShares {
@@ -68,6 +87,12 @@ impl Default for SpokenFormShares {
             name_spelled: 0.95,
             name_spelled_unknown: 0.6,
             announced: 0.9,
+            written_report: 0.9,
+            written_name: 0.95,
+            written_name_unknown: 0.7,
+            written_name_spelled: 0.95,
+            written_name_spelled_unknown: 0.6,
+            written_name_called: 0.8,
         }
     }
 }
@@ -84,11 +109,17 @@ impl SpokenFormShares {
             SpokenForm::NameSpelled => self.name_spelled,
             SpokenForm::NameSpelledUnknown => self.name_spelled_unknown,
             SpokenForm::Announced => self.announced,
+            SpokenForm::WrittenReport => self.written_report,
+            SpokenForm::WrittenName => self.written_name,
+            SpokenForm::WrittenNameUnknown => self.written_name_unknown,
+            SpokenForm::WrittenNameSpelled => self.written_name_spelled,
+            SpokenForm::WrittenNameSpelledUnknown => self.written_name_spelled_unknown,
+            SpokenForm::WrittenNameCalled => self.written_name_called,
         }
     }
 
     /// Those that are fitted.
-    pub(crate) fn fitted(&mut self) -> [&mut f64; 8] {
+    pub(crate) fn fitted(&mut self) -> [&mut f64; 14] {
         [
             &mut self.report_told,
             &mut self.report_led,
@@ -98,6 +129,12 @@ impl SpokenFormShares {
             &mut self.name_alone,
             &mut self.name_spelled,
             &mut self.name_spelled_unknown,
+            &mut self.written_report,
+            &mut self.written_name,
+            &mut self.written_name_unknown,
+            &mut self.written_name_spelled,
+            &mut self.written_name_spelled_unknown,
+            &mut self.written_name_called,
         ]
     }
 }

@@ -7,6 +7,7 @@ mod reports;
 mod spelled;
 #[cfg(test)]
 mod tests;
+mod text;
 
 use jumpseat_values::{DraftDoubt, Estimate, Span};
 

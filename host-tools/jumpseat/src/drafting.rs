@@ -9,9 +9,9 @@ mod transcribe;
 
 use anyhow::Result;
 use jumpseat_draft::{AssemblyInput, DraftAssembly, DraftRules, assemble};
-use jumpseat_entries::{Draft, Entry};
+use jumpseat_entries::{Draft, TripTranscript};
 use jumpseat_files::write_private;
-use jumpseat_logbook::Logbook;
+use jumpseat_logbook::{EntryFilter, Logbook};
 use jumpseat_trip::{DamageSeverity, Trip};
 use jumpseat_values::{Doubt, RecordingDoubt, StationDoubt};
 use std::collections::BTreeSet;
@@ -19,7 +19,6 @@ use std::collections::BTreeSet;
 use crate::home::HomeFolder;
 
 pub(crate) use document::DraftDocument;
-use kept_hearings::HearTask;
 
 /// Everything that is drafted from a trip.
 pub(crate) struct DraftedTrip {
@@ -31,17 +30,30 @@ pub(crate) struct DraftedTrip {
     pub(crate) doubts: Vec<Doubt>,
     /// What the entries were assembled from.
     pub(crate) drive: AssemblyInput,
-    /// The sound of each over.
-    tasks: Vec<HearTask>,
+    /// What was said in the overs of the trip's entries.
+    transcript: TripTranscript,
 }
 
 impl DraftedTrip {
     /// Drafts a trip for a home. Reads its audio and stores what was heard in the home. The
-    /// logbook shows which stations were worked before.
+    /// logbook shows which stations were worked before, and the trip's earlier entries.
+    ///
+    /// Assembles twice: which overs belong to entries is known without their text, and what
+    /// was said in them is known with it.
     pub(crate) fn draft(trip: &Trip, home: &HomeFolder, logbook: &Logbook) -> Result<Self> {
         let mut heard = listen::listen(trip, &home.station()?.own(), &home.heard())?;
         heard.drive.worked = worked(&heard.drive, logbook)?;
-        let assembly = assemble(&heard.drive, &DraftRules::default());
+        let rules = DraftRules::default();
+        let found = assemble(&heard.drive, &rules);
+        let mut spoken = resolve::resolve(trip, &heard.drive, &found);
+        // Entries that a person confirmed or shaped stay as they are, and their overs, too.
+        let earlier = logbook.entries(&EntryFilter::Trip(trip.id()))?;
+        spoken.extend(earlier.into_iter().filter_map(|entry| entry.draft));
+        let overs = heard.drive.overs.iter().zip(&heard.tasks);
+        let written = transcribe::transcribe(trip, overs, &spoken, &home.heard())?;
+        heard.doubts.extend(written.doubts.iter().cloned());
+        written.give_to(&mut heard.drive);
+        let assembly = assemble(&heard.drive, &rules);
         let drafts = resolve::resolve(trip, &heard.drive, &assembly);
         let mut doubts: Vec<Doubt> = trip
             .damage()
@@ -67,24 +79,14 @@ impl DraftedTrip {
             assembly,
             doubts,
             drive: heard.drive,
-            tasks: heard.tasks,
+            transcript: written.into_transcript(),
         })
     }
 
-    /// Writes down what was said in the overs of the trip's entries, and stores it in the home.
-    /// Reads their audio; doubts about those that could not be heard are added to the others.
-    pub(crate) fn transcribe(
-        &mut self,
-        trip: &Trip,
-        home: &HomeFolder,
-        entries: &[Entry],
-    ) -> Result<()> {
-        let drafts: Vec<&Draft> = entries.iter().filter_map(|e| e.draft.as_ref()).collect();
-        let overs = self.drive.overs.iter().zip(&self.tasks);
-        let (transcript, doubts) = transcribe::transcribe(trip, overs, &drafts, &home.heard())?;
-        self.doubts.extend(doubts.into_iter().map(Doubt::Other));
+    /// Stores what was said in the overs of the trip's entries in the home.
+    pub(crate) fn store_transcript(&self, trip: &Trip, home: &HomeFolder) -> Result<()> {
         let file = home.transcript_file(trip.id());
-        write_private(&file, &serde_json::to_vec(&transcript)?)?;
+        write_private(&file, &serde_json::to_vec(&self.transcript)?)?;
         Ok(())
     }
 }

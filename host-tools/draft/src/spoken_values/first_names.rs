@@ -1,10 +1,19 @@
-//! First names that many people have. `data/first_names.py` makes the list.
+//! First names that many people have: those of the list that `data/first_names.py` makes, and
+//! those of the vocabulary, some of which are shorter.
 
 use std::collections::HashSet;
 use std::sync::LazyLock;
 
-static NAMES: LazyLock<HashSet<&str>> =
-    LazyLock::new(|| include_str!("../../data/first_names.txt").lines().collect());
+use jumpseat_vocabulary::tokens;
+
+static NAMES: LazyLock<HashSet<String>> = LazyLock::new(|| {
+    let listed = include_str!("../../data/first_names.txt").lines();
+    let heard = tokens().iter().filter(|token| token.is_name);
+    listed
+        .map(str::to_owned)
+        .chain(heard.map(|token| token.word.to_uppercase()))
+        .collect()
+});
 
 /// Whether this is one; in capitals.
 pub(super) fn is_known(name: &str) -> bool {

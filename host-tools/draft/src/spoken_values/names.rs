@@ -1,7 +1,7 @@
 //! First names.
 
 use super::first_names::capital;
-use super::spelled;
+use super::{spelled, text};
 use crate::drive::{AssemblyInput, OverDirection};
 use crate::heard::{HeardText, HeardWord};
 use crate::over_stretch::OverStretch;
@@ -31,8 +31,10 @@ pub(super) fn spoken_names(drive: &AssemblyInput, overs: &[usize]) -> Vec<Spoken
             }
         }
         found.extend(spelled::names(&heard.words, over));
+        found.extend(text::given_names(&heard.text, over));
     }
     for (over, heard) in heard_in(drive, overs, OverDirection::Tx) {
+        found.extend(text::called_names(&heard.text, over));
         for (at, word) in heard.words.iter().enumerate() {
             if !word.is_name || is_spelling(&heard.words, at) {
                 continue;
@@ -56,11 +58,13 @@ pub(super) fn spoken_names(drive: &AssemblyInput, overs: &[usize]) -> Vec<Spoken
     // What the operator gives as his name on this drive is nobody else's here.
     let everywhere: Vec<usize> = (0..drive.overs.len()).collect();
     let sent = heard_in(drive, &everywhere, OverDirection::Tx);
-    let own: Vec<&String> = sent
-        .iter()
-        .flat_map(|(_, heard)| heard.names.iter().map(|said| &said.text))
-        .collect();
-    found.retain(|one| !own.contains(&&one.text));
+    let mut own: Vec<String> = Vec::new();
+    for (over, heard) in sent {
+        own.extend(heard.names.iter().map(|said| said.text.clone()));
+        let written = text::own_names(&heard.text, over);
+        own.extend(written.into_iter().map(|said| said.text));
+    }
+    found.retain(|one| !own.contains(&one.text));
     found
 }
 

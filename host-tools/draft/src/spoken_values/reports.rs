@@ -2,6 +2,7 @@
 
 use jumpseat_values::Span;
 
+use super::text;
 use crate::drive::{AssemblyInput, OverDirection};
 use crate::heard::{HeardText, HeardWord};
 use crate::spoken::{SpokenForm, SpokenValue, heard_in, is_figure, is_symbol};
@@ -44,6 +45,7 @@ pub(super) fn spoken_reports(
                 found.push(SpokenValue::new(text, way, probability, over, span));
             }
         }
+        found.extend(text::written_reports(&heard.text, over));
     }
     found
 }

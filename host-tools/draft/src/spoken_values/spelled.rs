@@ -5,6 +5,7 @@
 //! name; pauses, and whether it is a known first name, say which.
 
 use jumpseat_values::Span;
+use strsim::normalized_levenshtein;
 
 use super::first_names::{self, capital};
 use crate::heard::HeardWord;
@@ -22,6 +23,12 @@ const LONGEST_NAME: usize = 10;
 const MOST_MISTAKEN_LETTERS: usize = 3;
 /// How much rarer names outside the list are, as letters that follow a name.
 const UNKNOWN_NAME_WEIGHT: f64 = 0.05;
+/// Names that are at least so alike, letter by letter, may be one (our choice).
+const SAME_NAME_LIKENESS: f64 = 0.7;
+/// How much likelier the name is that was said before the letters.
+const SAID_NAME_WEIGHT: f64 = 15.0;
+/// How much less likely one is that is no first name of the list, but like the one before.
+const ALIKE_NAME_WEIGHT: f64 = 0.5;
 /// How much less likely a name ends, or begins, where there is no pause and no doubt.
 const INSIDE_WEIGHT: f64 = 0.05;
 /// The same where the pause is longer than others, or the letter before is doubtful.
@@ -54,18 +61,55 @@ pub(super) fn names(words: &[HeardWord], over: usize) -> Vec<SpokenValue> {
         if led && run >= SHORTEST_NAME {
             let follows = at.checked_sub(1).map(|before| &words[before]);
             // Right after 'is' the name itself comes first.
-            let too_soon = follows.is_some_and(|word| {
+            let is_too_soon = follows.is_some_and(|word| {
                 word.means_any(&[WordSense::Is, WordSense::Here, WordSense::Name])
             });
-            out.extend(best(&words[at..at + run], too_soon, over));
+            let place = SpellingPlace {
+                is_too_soon,
+                ..SpellingPlace::default()
+            };
+            let spelled = best(&words[at..at + run], &place);
+            out.extend(spelled.map(|name| name.said(over)));
         }
         at += run.max(1);
     }
     out
 }
 
+/// A name that letters make.
+pub(super) struct SpelledName {
+    /// In capitals.
+    pub(super) text: String,
+    /// 0 to 1.
+    pub(super) probability: f64,
+    /// When its letters were said.
+    pub(super) span: Span,
+}
+
+impl SpelledName {
+    fn said(self, over: usize) -> SpokenValue {
+        let way = if first_names::is_known(&self.text) {
+            SpokenForm::NameSpelled
+        } else {
+            SpokenForm::NameSpelledUnknown
+        };
+        SpokenValue::new(capital(&self.text), way, self.probability, over, self.span)
+    }
+}
+
+/// What stands around letters.
+#[derive(Default)]
+pub(super) struct SpellingPlace<'a> {
+    /// Something else is said where they begin.
+    pub(super) is_too_soon: bool,
+    /// A call sign may follow them at once.
+    pub(super) sign_follows: bool,
+    /// The name, in capitals, that was said before them.
+    pub(super) said: Option<&'a str>,
+}
+
 /// The likeliest piece of the letters.
-fn best(run: &[HeardWord], too_soon: bool, over: usize) -> Option<SpokenValue> {
+pub(super) fn best(run: &[HeardWord], place: &SpellingPlace<'_>) -> Option<SpelledName> {
     let usual_s = median_gap(run);
     let paused = |at: usize| {
         let gap = run.get(at - 1).zip(run.get(at));
@@ -73,15 +117,17 @@ fn best(run: &[HeardWord], too_soon: bool, over: usize) -> Option<SpokenValue> {
     };
     let mut total = 0.0;
     let mut best: Option<(f64, usize, usize, String)> = None;
-    for first in 0..=MOST_MISTAKEN_LETTERS.min(run.len() - SHORTEST_NAME) {
+    let latest = run.len().checked_sub(SHORTEST_NAME)?;
+    for first in 0..=MOST_MISTAKEN_LETTERS.min(latest) {
         let begins = match first {
-            0 if too_soon => PAUSE_WEIGHT,
+            0 if place.is_too_soon => PAUSE_WEIGHT,
             0 => 1.0,
             _ if paused(first) || run[first - 1].probability < DOUBTFUL_LETTER => PAUSE_WEIGHT,
             _ => INSIDE_WEIGHT,
         };
         for end in first + SHORTEST_NAME..=run.len().min(first + LONGEST_NAME) {
             let ends = match end {
+                _ if end == run.len() && place.sign_follows => PAUSE_WEIGHT,
                 _ if end == run.len() => 1.0,
                 _ if paused(end) => PAUSE_WEIGHT,
                 _ => INSIDE_WEIGHT,
@@ -90,10 +136,11 @@ fn best(run: &[HeardWord], too_soon: bool, over: usize) -> Option<SpokenValue> {
                 .iter()
                 .map(|word| word.symbol.as_str())
                 .collect();
-            let known = if first_names::is_known(&text) {
-                1.0
-            } else {
-                UNKNOWN_NAME_WEIGHT
+            let known = match place.said {
+                Some(said) if said == text => SAID_NAME_WEIGHT,
+                _ if first_names::is_known(&text) => 1.0,
+                Some(said) if is_alike(said, &text) => ALIKE_NAME_WEIGHT,
+                _ => UNKNOWN_NAME_WEIGHT,
             };
             let weight = begins * ends * known;
             total += weight;
@@ -107,19 +154,16 @@ fn best(run: &[HeardWord], too_soon: bool, over: usize) -> Option<SpokenValue> {
         .iter()
         .map(|word| word.probability)
         .product();
-    let way = if first_names::is_known(&text) {
-        SpokenForm::NameSpelled
-    } else {
-        SpokenForm::NameSpelledUnknown
-    };
-    let span = Span::new(run[first].span.start_s, run[end - 1].span.end_s);
-    Some(SpokenValue::new(
-        capital(&text),
-        way,
-        letters * weight / total,
-        over,
-        span,
-    ))
+    Some(SpelledName {
+        text,
+        probability: letters * weight / total,
+        span: Span::new(run[first].span.start_s, run[end - 1].span.end_s),
+    })
+}
+
+/// Whether two names may be one, written in two ways.
+pub(super) fn is_alike(one: &str, other: &str) -> bool {
+    normalized_levenshtein(one, other) >= SAME_NAME_LIKENESS
 }
 
 /// The usual time from letter to letter, in seconds.

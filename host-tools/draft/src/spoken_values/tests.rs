@@ -3,14 +3,17 @@
 //! An over is written as the words that were heard, one every 0.4 s: `r` or `t`, then
 //! words; `|` is a pause, `tom*` a first name, `word?` a doubtful one, `=KB0QSE` a call
 //! sign, `57!` a report and `Tom!` a name that the recogniser took for one, `57!?` a
-//! doubtful one.
+//! doubtful one. After `~` comes the text of the over in the same way.
+
+mod text_names;
+mod text_reports;
 
 use jumpseat_values::{Estimate, Span};
 
 use super::StationPart;
 use crate::attribution::SpeakerAttribution;
 use crate::fitted::MentionPooling;
-use crate::heard::{HeardOver, HeardSign, HeardText, HeardWord};
+use crate::heard::{HeardOver, HeardSign, HeardText, HeardWord, WrittenWord};
 use crate::spoken::SpokenFormShares;
 use crate::{AssemblyInput, DriveOver, OverDirection, SpeechActivity, station};
 
@@ -52,7 +55,12 @@ fn over(start_s: f64, text: &str) -> DriveOver {
     };
     let mut heard = HeardOver::default();
     let mut at_s = start_s + 1.0;
+    let mut text = false;
     for word in words {
+        if word == "~" {
+            (text, at_s) = (true, start_s + 1.0);
+            continue;
+        }
         if word == "|" {
             at_s += PAUSE_S;
             continue;
@@ -64,7 +72,13 @@ fn over(start_s: f64, text: &str) -> DriveOver {
             probability,
             span,
         };
-        if let Some(sign) = word.strip_prefix('=') {
+        if text {
+            heard.text.push(WrittenWord {
+                word: word.trim_end_matches('?').to_owned(),
+                span,
+                probability: if word.ends_with('?') { 0.5 } else { 0.97 },
+            });
+        } else if let Some(sign) = word.strip_prefix('=') {
             heard.signs.push(HeardSign {
                 candidates: vec![(sign.to_owned(), 0.95)],
                 spans: vec![span],
@@ -99,10 +113,26 @@ fn over(start_s: f64, text: &str) -> DriveOver {
     }
 }
 
-/// "sent received name", then what there is of remark and locator, for each station in
-/// the order in which they were called.
 #[track_caller]
 fn check(overs: &[&str], expected: &[&str]) {
+    assert_eq!(found(overs), expected);
+}
+
+/// Checks a table of single overs, without their directions.
+#[track_caller]
+fn check_each(direction: &str, cases: &[(&str, &str)]) {
+    let all: Vec<(&str, String)> = cases
+        .iter()
+        .map(|(text, _)| (*text, found(&[&format!("{direction} ~ {text}")]).join(", ")))
+        .collect();
+    let wrong = all.iter().zip(cases).filter(|(got, case)| got.1 != case.1);
+    let wrong: Vec<_> = wrong.map(|(got, _)| got).collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// "sent received name", then what there is of remark and locator, for each station in
+/// the order in which they were called.
+fn found(overs: &[&str]) -> Vec<String> {
     let drive = AssemblyInput {
         length_s: OVER_S * overs.len() as f64,
         overs: overs
@@ -141,8 +171,7 @@ fn check(overs: &[&str], expected: &[&str]) {
         }
         line
     };
-    let found: Vec<String> = (0..stations.len().max(1)).map(line).collect();
-    assert_eq!(found, expected);
+    (0..stations.len().max(1)).map(line).collect()
 }
 
 #[test]

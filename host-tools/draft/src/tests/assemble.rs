@@ -7,8 +7,8 @@
 use jumpseat_values::{DialSetting, Span};
 
 use crate::{
-    AssemblyInput, DialChange, DraftEntryKind, DraftRules, DriveOver, OverDirection,
-    SpeechActivity, UnansweredReason, assemble,
+    AssemblyInput, DialChange, DraftEntryKind, DraftRules, DriveOver, HeardOver, OverDirection,
+    SpeechActivity, UnansweredReason, WrittenWord, assemble,
 };
 use proptest::prelude::*;
 
@@ -317,6 +317,37 @@ fn the_dial_is_evidenced_by_the_over_it_was_read_in() {
     assert_eq!(contact.dial.evidence[0].over, Some(1));
     assert_eq!(contact.call.value, None);
     assert_eq!(contact.call.doubts[0].to_string(), "not heard yet");
+}
+
+#[test]
+fn text_fills_fields_and_makes_no_entry() {
+    let plain = drive("r9 t4 r8:1-7 t6 r9:1-8 t3 r60:20-30", &[], &[USB]);
+    let written = |said: bool| {
+        let mut drive = plain.clone();
+        for over in &mut drive.overs {
+            let words =
+                "name is zeb you're five seven cq cq calling november five lima seven three";
+            let word = |(at, word): (usize, &str)| WrittenWord {
+                word: word.to_owned(),
+                span: Span::new(
+                    over.start_s + 0.1 * at as f64,
+                    over.start_s + 0.1 * at as f64,
+                ),
+                probability: 0.95,
+            };
+            let text = words.split(' ').enumerate().map(word);
+            over.heard = Some(HeardOver {
+                text: text.filter(|_| said).collect(),
+                ..HeardOver::default()
+            });
+        }
+        drive
+    };
+    assert_eq!(draft(&written(true)), draft(&written(false)));
+    let assembly = assemble(&written(true), &DraftRules::default());
+    let contact = &assembly.contacts[0];
+    assert_eq!(contact.name.value.as_deref(), Some("Zeb"));
+    assert_eq!(contact.received.value.as_deref(), Some("57"));
 }
 
 proptest! {

@@ -54,7 +54,7 @@ pub(crate) fn draft(
     // Open it first, so that an hour of listening does not end with a logbook that cannot be
     // written.
     let mut logbook = home.logbook()?;
-    let mut drafting = DraftedTrip::draft(trip, home, &logbook)?;
+    let drafting = DraftedTrip::draft(trip, home, &logbook)?;
     write_private(
         &home.heard_drive_file(trip.id()),
         &serde_json::to_vec(&drafting.drive)?,
@@ -64,7 +64,7 @@ pub(crate) fn draft(
     }
     let stored = logbook.store_drafts(trip.id(), &drafting.drafts)?;
     let entries = logbook.entries(&EntryFilter::Trip(trip.id()))?;
-    drafting.transcribe(trip, home, &entries)?;
+    drafting.store_transcript(trip, home)?;
     let pairs = duplicates::duplicates_by_number(
         &logbook,
         &entries,

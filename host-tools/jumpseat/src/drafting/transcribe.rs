@@ -1,4 +1,4 @@
-//! Writes down what was said in the overs of a trip's entries.
+//! Writes down what was said in the overs of a trip's entries, for people and for the draft.
 //!
 //! A transcript takes longer than hearing call signs, so only speech in the time of an entry
 //! is written down, and not the hours on the frequency between.
@@ -6,24 +6,63 @@
 use std::path::Path;
 
 use anyhow::Result;
-use jumpseat_draft::DriveOver;
+use jumpseat_draft::{AssemblyInput, DriveOver, WrittenWord};
 use jumpseat_entries::resolve::round_ms;
 use jumpseat_entries::{Draft, OverTranscript, SaidWord, TripTranscript};
 use jumpseat_speech::{RtenModel, SpeechRecogniser, TranscriptWord};
 use jumpseat_trip::Trip;
+use jumpseat_values::{Doubt, Span};
 
 use super::kept_hearings::{HearTask, HearingKind};
 
-/// The transcript of those of the trip's overs that belong to the drafts, and doubts about
-/// those that could not be heard; `kept` is the folder where what was heard is stored.
+/// What was said in those of a trip's overs that belong to entries.
+pub(super) struct WrittenOvers {
+    /// Each with its number among the overs of the drive, in order.
+    overs: Vec<(usize, OverTranscript)>,
+    /// About those that could not be heard.
+    pub(super) doubts: Vec<Doubt>,
+}
+
+impl WrittenOvers {
+    /// Gives the texts to the overs of the drive. One that nobody could listen to stays one
+    /// that was not listened to.
+    pub(super) fn give_to(&self, drive: &mut AssemblyInput) {
+        for (number, over) in &self.overs {
+            let heard = drive.overs.get_mut(*number).and_then(|o| o.heard.as_mut());
+            if let Some(heard) = heard {
+                heard.text = over.words.iter().map(written_word).collect();
+            }
+        }
+    }
+
+    /// The transcript as it is stored.
+    pub(super) fn into_transcript(self) -> TripTranscript {
+        TripTranscript::new(self.overs.into_iter().map(|(_, over)| over).collect())
+    }
+}
+
+fn written_word(word: &SaidWord) -> WrittenWord {
+    WrittenWord {
+        word: word.text.clone(),
+        span: Span::new(word.span_s.0, word.span_s.1),
+        probability: word.probability,
+    }
+}
+
+/// Writes down what was said in those of the trip's overs that belong to the drafts; `kept` is
+/// the folder where what was heard is stored.
 pub(super) fn transcribe<'a>(
     trip: &Trip,
     overs: impl Iterator<Item = (&'a DriveOver, &'a HearTask)>,
-    drafts: &[&Draft],
+    drafts: &[Draft],
     kept: &Path,
-) -> Result<(TripTranscript, Vec<String>)> {
+) -> Result<WrittenOvers> {
     let (written, tasks): (Vec<_>, Vec<_>) = overs
-        .filter_map(|(over, task)| part_of_entries(over, task, drafts))
+        .enumerate()
+        .filter_map(|(number, (over, task))| {
+            let (over, task) = part_of_entries(over, task, drafts)?;
+            Some(((number, over), task))
+        })
         .unzip();
     let text = HearingKind {
         label: "writing down",
@@ -35,13 +74,14 @@ pub(super) fn transcribe<'a>(
     let found = text.listen(trip, &tasks, kept)?;
     // An over that could not be heard is left out: nobody knows whether nothing was said in it.
     let heard = written.into_iter().zip(found.heard);
-    let overs = heard.filter_map(|(over, stretches)| {
-        Some(OverTranscript {
-            words: stretches?.into_iter().flatten().map(said).collect(),
-            ..over
-        })
+    let overs = heard.filter_map(|((number, over), stretches)| {
+        let words = stretches?.into_iter().flatten().map(said).collect();
+        Some((number, OverTranscript { words, ..over }))
     });
-    Ok((TripTranscript::new(overs.collect()), found.doubts))
+    Ok(WrittenOvers {
+        overs: overs.collect(),
+        doubts: found.doubts.into_iter().map(Doubt::Other).collect(),
+    })
 }
 
 /// The over without its words yet, and the speech in it that is in the time of one of the
@@ -49,7 +89,7 @@ pub(super) fn transcribe<'a>(
 fn part_of_entries(
     over: &DriveOver,
     task: &HearTask,
-    drafts: &[&Draft],
+    drafts: &[Draft],
 ) -> Option<(OverTranscript, HearTask)> {
     let direction = task.direction.name();
     let windows: Vec<(f64, f64)> = drafts
@@ -150,8 +190,7 @@ mod tests {
             count: 57_600_000,
             speech: vec![(0.0, 10.0), (1000.0, 1010.0), (3590.0, 3600.0)],
         };
-        let drafts: Vec<&Draft> = drafts.iter().collect();
-        let part = part_of_entries(&over, &task, &drafts);
+        let part = part_of_entries(&over, &task, drafts);
         let speech = part.as_ref().map(|(_, task)| task.speech.as_slice());
         assert_eq!(speech, expected);
         if let Some((over, _)) = part {

@@ -4,9 +4,10 @@ use std::fs;
 
 use serde_json::{Value, json};
 
-use crate::case::{HomeCase, TRIP};
+use crate::case::{HomeCase, TRIP, names};
 
 const FILE: &str = "home/heard/trip-000001-3fa2c1.said.json";
+const DRIVE_FILE: &str = "home/heard/trip-000001-3fa2c1.json";
 
 /// Words a second apart, from the first second of an over on; `word?` is a doubtful one.
 fn words(start_s: f64, text: &str) -> Value {
@@ -204,4 +205,32 @@ fn what_cannot_be_looked_for_is_refused() {
             .code(2)
             .says(&[says]);
     }
+}
+
+#[test]
+fn a_draft_is_made_with_its_text_and_hears_nothing_twice() {
+    let case = HomeCase::drafted();
+    let read = |path: &str| -> Value { serde_json::from_str(&case.read(path)).unwrap() };
+    // Every word with the second at which its over begins.
+    let words = |file: &Value, list: &str, word: &str| -> Vec<String> {
+        let overs = file["overs"].as_array().unwrap().iter();
+        overs
+            .flat_map(|over| {
+                let start_s = over["start_s"].as_f64().unwrap();
+                let words = over.pointer(list).and_then(Value::as_array);
+                let words = words.into_iter().flatten();
+                words.map(move |one| format!("{start_s:.3} {}", one[word].as_str().unwrap()))
+            })
+            .collect()
+    };
+    let stored = read(FILE);
+    let written = words(&stored, "/words", "text");
+    let used = words(&read(DRIVE_FILE), "/heard/text", "word");
+    assert!(!written.is_empty());
+    assert_eq!(used, written);
+    let files = || names(&case.at("home/heard"));
+    let before = files();
+    case.run(&["draft", TRIP]).code(0);
+    assert_eq!(files(), before);
+    assert_eq!(read(FILE), stored);
 }
