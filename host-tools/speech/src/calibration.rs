@@ -6,12 +6,12 @@
 /// how well they hold for the rest.
 const CALIBRATION_KNOTS: [(f64, f64); 7] = [
     (0.0, 0.0),
-    (0.2, 0.178),
-    (0.4, 0.293),
-    (0.6, 0.615),
-    (0.8, 0.850),
-    (0.93, 0.977),
-    (1.0, 0.977),
+    (0.2, 0.180),
+    (0.4, 0.425),
+    (0.6, 0.789),
+    (0.8, 0.902),
+    (0.93, 0.988),
+    (1.0, 0.988),
 ];
 
 /// How often a reading is right to which the decoder gives the probability `p`, both 0 to 1;
@@ -31,11 +31,11 @@ pub(crate) fn calibrated(p: f64) -> f64 {
 }
 
 /// Of a word of the transcript: log-odds that it is right when both figures are 0, and how much
-/// each figure adds to them. Not fitted yet: our guess. `examples/transcripts.rs` writes what
-/// they are to be fitted to.
-const WORD_LOG_ODDS: f64 = 2.5;
-const WORD_DECODER_WEIGHT: f64 = 1.3;
-const WORD_LETTERS_WEIGHT: f64 = 0.7;
+/// each figure adds to them. Fitted to people whom the model has not heard: `model/written.py`
+/// prints them from what `examples/transcripts.rs` writes.
+const WORD_LOG_ODDS: f64 = 1.56;
+const WORD_DECODER_WEIGHT: f64 = 1.62;
+const WORD_LETTERS_WEIGHT: f64 = 0.04;
 
 /// How often a word is right whose figures are `decoder` and `letters`
 /// (`transcript::SpokenWord`), 0 to 1; never falls as one of them rises.
