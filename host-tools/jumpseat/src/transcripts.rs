@@ -117,7 +117,7 @@ mod tests {
             (vec![], ""),
             (vec![word("good", 0.9)], "good"),
             (
-                vec![word("good", 0.5), word("antenna", 0.49)],
+                vec![word("good", 0.8), word("antenna", 0.79)],
                 "good [antenna?]",
             ),
         ] {

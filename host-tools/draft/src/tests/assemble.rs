@@ -326,7 +326,7 @@ fn text_fills_fields_and_makes_no_entry() {
         let mut drive = plain.clone();
         for over in &mut drive.overs {
             let words =
-                "name is zeb you're five seven cq cq calling november five lima seven three";
+                "name is dorothy you're five seven cq cq calling november five lima seven three";
             let word = |(at, word): (usize, &str)| WrittenWord {
                 word: word.to_owned(),
                 span: Span::new(
@@ -346,7 +346,7 @@ fn text_fills_fields_and_makes_no_entry() {
     assert_eq!(draft(&written(true)), draft(&written(false)));
     let assembly = assemble(&written(true), &DraftRules::default());
     let contact = &assembly.contacts[0];
-    assert_eq!(contact.name.value.as_deref(), Some("Zeb"));
+    assert_eq!(contact.name.value.as_deref(), Some("Dorothy"));
     assert_eq!(contact.received.value.as_deref(), Some("57"));
 }
 
