@@ -7,7 +7,9 @@ from network import HEADS, WIDTH, Linear, coarse
 from pieces import END, PROMPT
 
 LONGEST = 112  # pieces of a text, the prompt and the end included
+WHISPER_LAYERS = 6
 LAYERS = [0, 1, 2, 4, 5]  # the others lose most; measured before any training
+TAUGHT = 0.4
 STEPS = 3.3  # see network.coarse
 
 
@@ -81,11 +83,16 @@ class Listener(nn.Module):
         super().__init__()
         self.net, self.decoder = net, decoder
 
-    def forward(self, m, pieces, targets):
-        """Scores of words and letters, what was heard, and the mean loss of the text (targets below 0 do not count)."""
+    def forward(self, m, pieces, targets, taught=None):
+        """Scores of words and letters, what was heard, and the mean loss of the text (targets below 0 do not count).
+        `taught`: what a teacher holds for the next piece (B, n, pieces); it counts `TAUGHT`, the text itself the rest."""
         words, letters, h = self.net.whole(m)
-        scores = self.decoder(pieces, h)
-        return words, letters, h, F.cross_entropy(scores.float().flatten(0, 1), targets.flatten(), ignore_index=-100)
+        scores = self.decoder(pieces, h).float().log_softmax(-1)
+        loss = F.nll_loss(scores.flatten(0, 1), targets.flatten(), ignore_index=-100)
+        if taught is not None:
+            counts = (targets >= 0).float()
+            loss = (1 - TAUGHT) * loss - TAUGHT * ((taught.float() * scores).sum(-1) * counts).sum() / (counts.sum() + 1)
+        return words, letters, h, loss
 
     @torch.no_grad()
     def round(self):
@@ -101,13 +108,15 @@ class Listener(nn.Module):
                 module.coarseness.fill_(share)
 
 
-def written(decoder, memory, longest=LONGEST):
-    """The likeliest piece after the likeliest, for each row of `memory`: lists of pieces."""
+def written(decoder, memory, longest):
+    """[(pieces, mean log-probability of a piece)] of the likeliest piece after the likeliest; None where it does not end."""
     rows = torch.tensor([PROMPT] * len(memory), device=memory.device)
     ended = torch.zeros(len(memory), dtype=torch.bool, device=memory.device)
+    sure = torch.zeros(len(memory), device=memory.device)
     while rows.shape[1] < longest and not ended.all():
-        best = decoder(rows, memory)[:, -1].argmax(-1)
-        best = torch.where(ended, END, best)
-        ended |= best == END
-        rows = torch.cat([rows, best[:, None]], 1)
-    return [[p for p in r[len(PROMPT) :] if p != END] for r in rows.tolist()]
+        best = decoder(rows, memory)[:, -1].float().log_softmax(-1).max(-1)
+        sure += torch.where(ended, 0, best.values)
+        rows = torch.cat([rows, torch.where(ended, END, best.indices)[:, None]], 1)
+        ended |= best.indices == END
+    texts = [[p for p in r[len(PROMPT) :] if p != END] for r in rows.tolist()]
+    return [(t, float(s) / (len(t) + 1)) if e else None for t, s, e in zip(texts, sure, ended)]

@@ -12,7 +12,7 @@ UPPER = 18  # bands above 4 kHz, in which our speech has nothing
 
 
 class Teacher(nn.Module):
-    """(B, samples at 8 kHz) -> (B, 50 a second, width), each dimension of about unit spread."""
+    """(B, samples at 8 kHz) -> (B, 50 a second, width)."""
 
     def __init__(self, tensors, device, heads):
         super().__init__()
@@ -57,8 +57,14 @@ class Teacher(nn.Module):
         self.middle, self.spread = z.mean(0), z.std(0) + 1e-3
 
     @torch.no_grad()
-    def forward(self, x):
-        return (self.encode(self.mel(x)) - self.middle) / self.spread
+    def hears(self, x):
+        """What Whisper's decoder looks at."""
+        return self.encode(self.mel(x))
+
+    @torch.no_grad()
+    def evened(self, heard):
+        """Each dimension of what was heard at unit spread."""
+        return (heard - self.middle) / self.spread
 
 
 class Likeness(nn.Module):

@@ -16,13 +16,17 @@ import channel
 import mel
 import plan
 import whisper_weights
-from decoder import LAYERS, Listener, TextDecoder
+from decoder import LAYERS, WHISPER_LAYERS, Listener, TextDecoder
 from export import load, state_of
 from network import HEADS, Network
 from pieces import PROMPT, Pieces
-from teacher import Likeness, Teacher
+from teacher import UPPER, Likeness, Teacher
 
 
+# Rates of the parameters, as multiples of --rate: new outputs; what merges steps; the encoder's first layers and its others; where
+# the decoder looks at what was heard; the rest of the decoder. What Whisper knows of people and of English is kept by small steps:
+# at ten times the encoder's rate its own readers were written without a fault and held-out ones missed.
+RATES = {"new": 10.0, "merge": 3.0, "low": 0.5, "encoder": 1.0, "looking": 1.0, "decoder": 0.25}
 LESS_NOISE = 8.0  # decibels, in windows of real people: most of what they say is open speech
 # Steps of ten by their kind: made speech in windows of 8, 4 and 12 s, real people in windows of 12 s.
 STEPS = {3: ("made", "real", "short", "made", "wide", "real", "made", "short", "real", "wide"),
@@ -104,13 +108,22 @@ def taken_over(scores, target):
     return (loss * weight).sum() / weight.sum() * 3
 
 
+def parameter_groups(net, decoder, rate):
+    """The parameters with their rates, as an optimiser takes them."""
+    new, low, looking = net.new_parameters(), ("conv1", "conv2", "blocks.0."), ("heard.", "ask.", "told.", "norm2.")
+    kind = lambda n: "merge" if n.startswith("merge.") else "new" if n.startswith(new) else "low" if n.startswith(low) else "encoder"
+    named = [(kind(n), q) for n, q in net.named_parameters()]
+    named += [("looking" if any(f".{part}" in n for part in looking) else "decoder", q) for n, q in decoder.named_parameters()]
+    return [{"params": [q for k, q in named if k == group], "lr": rate * factor} for group, factor in RATES.items()]
+
+
 class Heard:
     """What the network hears at each step: planned by worker processes, cut and sent through the channel on the GPU one
     step ahead, in a stream of its own, beside the network's work."""
 
-    def __init__(self, samples, queues, air, front, random, teacher=None, knowing=None):
+    def __init__(self, samples, queues, air, front, random, teacher=None, knowing=None, writer=None):
         self.samples, self.queues, self.air, self.front, self.random = samples, queues, air, front, random
-        self.teacher, self.knowing = teacher, knowing
+        self.teacher, self.knowing, self.writer = teacher, knowing, writer
         self.device, self.turn, self.tempo = samples.device, 0, False
         self.stream = torch.cuda.Stream() if self.device.type == "cuda" else None
         self.ahead = self.make()
@@ -120,24 +133,27 @@ class Heard:
         self.turn += 1
         with torch.no_grad(), torch.cuda.stream(self.stream) if self.stream else contextlib.nullcontext():
             tensors = [torch.from_numpy(a) if a.ndim == 1 else torch.from_numpy(a).to(self.device, non_blocking=True) for a in arrays]
-            x, target = channel.assemble(self.samples, tensors[:5], size), None
+            x, target, taught = channel.assemble(self.samples, tensors[:5], size), None, None
             if real and self.teacher:
                 with torch.autocast(self.device.type, dtype=torch.bfloat16):
-                    target = self.teacher(x)
+                    heard = self.teacher.hears(x)
+                    target = self.teacher.evened(heard)
+                    taught = self.writer(tensors[9], heard).float().softmax(-1).bfloat16() if self.writer is not None else None
             if not real and self.knowing and not self.tempo:
                 with torch.autocast(self.device.type, dtype=torch.bfloat16):
                     target = self.knowing(self.front(x))[0].float().softmax(-1)
             m = masked(self.front(self.air(x, LESS_NOISE if real else 0.0)), self.random, self.tempo and not real)
-        return size, real, tensors, m, target
+        return size, real, tensors, m, target, taught
 
     def step(self):
-        """(samples in a window, whether of real people, plan, mel, what the teacher or the weights that know the words make of it, or None)."""
-        size, real, tensors, m, target = self.ahead
+        """(samples in a window, whether of real people, plan, mel, what the teacher or the weights that know the words make of it,
+        what the teacher writes); None where nobody teaches."""
+        size, real, tensors, m, target, taught = self.ahead
         if self.stream:
             torch.cuda.current_stream().wait_stream(self.stream)
-            for t in [t for t in [*tensors, m, target] if t is not None and t.is_cuda]:
+            for t in [t for t in [*tensors, m, target, taught] if t is not None and t.is_cuda]:
                 t.record_stream(torch.cuda.current_stream())
-        return size, real, tensors, m, target
+        return size, real, tensors, m, target, taught
 
     def prepare(self):
         """Starts on the next step; call it when this step's work is under way."""
@@ -165,15 +181,25 @@ def learn_spread(teacher, samples, folder):
     teacher.measure(windows)
 
 
-def warm_up(run, shapes, device):
-    """Compiles for every shape before there is anything to hear."""
+def warm_up(run, shapes, pieces, device):
+    """Compiles for every shape before there is anything to hear. `pieces`: how many a teacher writes with; 0 without one."""
     began = time.time()
-    for rows, size in sorted({(r, s) for r, s, _ in shapes}):
+    for rows, size, real in sorted(set(shapes)):
         text = torch.zeros(rows, len(PROMPT) + plan.text_size(size), dtype=torch.long, device=device)
+        taught = torch.zeros(*text.shape, pieces, dtype=torch.bfloat16, device=device) if real and pieces else None
         with torch.autocast(device, dtype=torch.bfloat16):
-            words, letters, h, of_text = run(torch.zeros(rows, mel.BANDS, size // mel.HOP, device=device), text, text)
+            words, letters, h, of_text = run(torch.zeros(rows, mel.BANDS, size // mel.HOP, device=device), text, text, taught)
         (words.float().sum() + letters.float().sum() + h.float().sum() + of_text).backward()
     print(f"compiled in {time.time() - began:.0f} s", flush=True)
+
+
+def warm_up_teacher(encode, writer, shape, device):
+    """The same for what hears and writes the windows of real people."""
+    rows, size = shape
+    with torch.no_grad(), torch.autocast(device, dtype=torch.bfloat16):
+        heard = encode(torch.zeros(rows, mel.BANDS + UPPER, size // mel.HOP, device=device)) if encode else None
+        if writer is not None:
+            writer(torch.zeros(rows, len(PROMPT) + plan.text_size(size), dtype=torch.long, device=device), heard)
 
 
 def main():
@@ -185,10 +211,10 @@ def main():
     p.add_argument("--whisper", help="the encoder, as whisper_weights.py writes it; not needed with --resume")
     p.add_argument("--decoder", help="the decoder, as whisper_weights.py writes it; not needed with --resume")
     p.add_argument("--text", type=float, default=1.5, help="weight of the text's loss beside the words'")
-    p.add_argument("--coarse", type=float, default=0.25, help="share of the time, at the end, in which the matrices are made coarse")
+    p.add_argument("--coarse", type=float, default=0.5, help="share of the time, at the end, in which the matrices are made coarse")
     p.add_argument("--out", required=True)
     p.add_argument("--rows", type=int, default=112, help="windows of 8 s in a step")
-    p.add_argument("--rate", type=float, default=2e-4)
+    p.add_argument("--rate", type=float, default=5e-5, help="of the encoder's layers; see RATES")
     p.add_argument("--workers", type=int, default=7)
     p.add_argument("--device", default="cuda")
     p.add_argument("--seed", type=int, default=1)
@@ -203,12 +229,13 @@ def main():
     p.add_argument("--resume", help="folder with weights to go on from")
     p.add_argument("--real", type=int, default=3, choices=sorted(STEPS), help="steps of ten that are of real people")
     p.add_argument("--teacher", help="Whisper's encoder, which hears the real people's windows clean")
+    p.add_argument("--writer", help="Whisper's whole decoder, which writes down what the teacher hears; as whisper_weights.py writes it")
     p.add_argument("--like", type=float, default=1.0, help="weight of the likeness to the teacher at the beginning; a third of it in the end")
     p.add_argument("--knowing", help="folder with weights that know the words: what they make of clean windows guides the words' output")
     p.add_argument("--taken", type=float, default=0.6, help="share of the time in which they do")
     p.add_argument("--take", type=float, default=1.0, help="weight of that")
     p.add_argument("--end", help="a file; training ends when it appears")
-    p.add_argument("--dropout", type=float, default=0.02)
+    p.add_argument("--dropout", type=float, default=0.04)
     args = p.parse_args()
     torch.manual_seed(args.seed)
     torch.set_float32_matmul_precision("high")
@@ -217,18 +244,21 @@ def main():
     pieces = Pieces()
     decoder = TextDecoder(LAYERS, len(pieces.text))
     whole = Listener(net, decoder).to(device)
-    new, low = net.new_parameters(), ("conv1", "conv2", "blocks.0.")
-    named, looking = list(net.named_parameters()), ("heard.", "ask.", "told.", "norm2.")
-    groups = [[q for n, q in named if n.startswith(new)], [q for n, q in named if n.startswith(low)], [q for n, q in named if not n.startswith(new + low)]]
-    # What the decoder knows of English is Whisper's, and a few hours of texts are no reason to change it much.
-    groups += [[q for n, q in decoder.named_parameters() if any(f".{part}" in n for part in looking)], [q for n, q in decoder.named_parameters() if not any(f".{part}" in n for part in looking)]]
-    optimiser = torch.optim.AdamW([{"params": g, "lr": args.rate * f} for g, f in zip(groups, (4.0, 0.5, 1.0, 0.5, 0.1))], weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
+    optimiser = torch.optim.AdamW(parameter_groups(net, decoder, args.rate), weight_decay=0.01, betas=(0.9, 0.98), fused=device != "cpu")
     base = [g["lr"] for g in optimiser.param_groups]
     kinds = {"made": (r, 64000, False), "short": (r * 2, 32000, False), "wide": (r * 2 // 3, 96000, False), "real": (r * 2 // 3, 96000, True)}
     shapes = [kinds[k] for k in STEPS[args.real]]
-    run = torch.compile(whole, dynamic=False) if args.compile else whole
+    teacher = Teacher(whisper_weights.load_any(args.teacher), device, HEADS) if args.teacher else None
+    writer = None
+    if args.writer:
+        writer = TextDecoder(range(WHISPER_LAYERS), len(pieces.text)).requires_grad_(False).to(device).eval()
+        writer.start_from(whisper_weights.load_any(args.writer), pieces.source)
+    run, encode = whole, teacher.encode if teacher else None
     if args.compile:
-        warm_up(run, shapes, device)
+        run, writer = torch.compile(whole, dynamic=False), torch.compile(writer, dynamic=False) if writer is not None else None
+        encode = torch.compile(encode, dynamic=False) if teacher else None
+        warm_up(run, shapes, len(pieces.text) if args.writer else 0, device)
+        warm_up_teacher(encode, writer, kinds["real"][:2], device)
     while args.awaited and not pathlib.Path(args.awaited).exists():
         time.sleep(0.5)
     if args.resume:
@@ -237,7 +267,6 @@ def main():
         net.start_from(whisper_weights.load_any(args.whisper))
         decoder.start_from(whisper_weights.load_any(args.decoder), pieces.source)
     knowing = load(args.knowing)[0].to(device).requires_grad_(False) if args.knowing else None
-    teacher = Teacher(whisper_weights.load_any(args.teacher), device, HEADS) if args.teacher else None
     samples, folder = open_bank(args.cache)
     samples = torch.from_numpy(samples).to(device)
     if teacher:
@@ -245,10 +274,9 @@ def main():
         like = Likeness(teacher).to(device)
         if args.resume and (known := pathlib.Path(args.resume) / "likeness.npz").exists():
             like.load_state_dict({k: torch.tensor(v) for k, v in np.load(known).items()})
-        optimiser.add_param_group({"params": list(like.parameters()), "lr": args.rate * 2.0})
-        base.append(args.rate * 2.0)
-        if args.compile:
-            teacher.encode = torch.compile(teacher.encode, dynamic=False)
+        optimiser.add_param_group({"params": list(like.parameters()), "lr": args.rate * RATES["new"]})
+        base.append(args.rate * RATES["new"])
+        teacher.encode = encode
     context = multiprocessing.get_context("spawn")
     queues = [context.Queue(3) for _ in range(args.workers)]
     for k, queue in enumerate(queues):
@@ -258,7 +286,7 @@ def main():
     random.manual_seed(args.seed)
     air = channel.Channel(random)
     air.ease = 1.0 if args.easy > 0 else 0.0
-    heard = Heard(samples, queues, air, mel.Mel(device), random, teacher, knowing)
+    heard = Heard(samples, queues, air, mel.Mel(device), random, teacher, knowing, writer)
     mean = {k: v.detach().clone().float() for k, v in whole.state_dict().items()}
     out = pathlib.Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
@@ -269,9 +297,9 @@ def main():
         scale = min(1, (step + 1) / args.warm) * 0.5 * (1 + math.cos(math.pi * min(1, done)))
         for group, rate in zip(optimiser.param_groups, base):
             group["lr"] = rate * scale
-        size, real, tensors, m, target = heard.step()
+        size, real, tensors, m, target, taught = heard.step()
         with torch.autocast(device, dtype=torch.bfloat16):
-            words, letters, h, of_text = run(m, *tensors[9:11])
+            words, letters, h, of_text = run(m, *tensors[9:11], taught)
             unlike = torch.zeros((), device=device)
             if target is not None:
                 unlike = like(h, target) if real else taken_over(words, target)

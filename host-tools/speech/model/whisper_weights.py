@@ -48,11 +48,11 @@ def load_any(path):
 
 
 def cut(tensors):
-    """The decoder's tensors that decoder.py starts from: its layers, the rows of its pieces."""
-    from decoder import LAYERS, LONGEST
+    """The decoder's tensors with the rows of our pieces alone."""
+    from decoder import LONGEST
     from pieces import Pieces
 
-    kept = {k: v for k, v in tensors.items() if not k.startswith(tuple(f"layer_{n}/" for n in range(6) if n not in LAYERS))}
+    kept = dict(tensors)
     kept["embeddings/weight"] = kept["embeddings/weight"][Pieces().source]
     kept["position_encodings/encodings"] = kept["position_encodings/encodings"][:LONGEST]
     return kept
