@@ -7,10 +7,11 @@
 
 use std::ops::Range;
 
+use crate::between::{AFTER_OTHER, BETWEEN_STATES, beginning, stray};
 use crate::ctc::ClassRow;
-use crate::fold::{BLANK_CLASS, CLASSES, class_of};
-use crate::grammar::{ReadingMasses, stray};
-use crate::sign_shape;
+use crate::fold::{BLANK_CLASS, CLASSES};
+use crate::grammar::{BetweenMasses, ReadingMasses, summed};
+use crate::sign_shape::{SignSpelling, spellings};
 
 /// A sign said twice or more.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,14 +52,26 @@ impl RepeatPath {
     }
 }
 
-/// How much of all readings says `sign` twice or more, with nothing but words and strays between.
+/// How much of all readings says `sign` twice or more, with nothing but words and strays
+/// between; both times in the same way, as nearly always.
 pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> RepeatedSign {
-    let labels: Vec<usize> = sign.chars().map(class_of).collect();
+    let ways = spellings(sign).into_iter();
+    let said: Vec<RepeatedSign> = ways.map(|way| repeated_so(rows, all, &way)).collect();
+    let mass = said.iter().map(|way| way.mass).sum();
+    let best = said.into_iter().max_by(|a, b| a.mass.total_cmp(&b.mass));
+    RepeatedSign {
+        mass,
+        steps: best.map_or([0..0, 0..0], |way| way.steps),
+    }
+}
+
+fn repeated_so(rows: &[ClassRow], all: &ReadingMasses, way: &SignSpelling) -> RepeatedSign {
+    let labels = &way.labels;
     let size = labels.len();
-    let worth = sign_shape::weight(sign.as_bytes());
+    let worth = way.weight;
     let mut chain = vec![RepeatCell::default(); 2 * size];
-    // Between the two times, by class said last; `BLANK_CLASS`: blank since.
-    let mut gap = [0.0; CLASSES];
+    // Between the two times.
+    let mut gap: BetweenMasses = [[0.0; CLASSES]; BETWEEN_STATES];
     let mut gap_way = RepeatPath::default();
     let mut out = RepeatedSign {
         mass: 0.0,
@@ -88,8 +101,7 @@ pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> Re
                     (mass, from.way)
                 }
                 None if k == 0 => {
-                    let before = &all.before[step];
-                    let mass = before.iter().sum::<f64>() - before[label];
+                    let mass = open(&all.before[step], label);
                     let at = step as u32;
                     let way = RepeatPath {
                         mass,
@@ -104,8 +116,7 @@ pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> Re
                         let same = labels[size - 1] == label;
                         worth * (mass - if same { from.held } else { 0.0 })
                     };
-                    let open = gap.iter().sum::<f64>() - gap[label];
-                    let mass = close(&whole, left) + close(&again, left_again) + open;
+                    let mass = close(&whole, left) + close(&again, left_again) + open(&gap, label);
                     let way = whole
                         .way
                         .times(worth)
@@ -145,19 +156,27 @@ pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> Re
                 }
             }
         }
-        let mut next_gap = [0.0; CLASSES];
-        let total: f64 = gap.iter().sum();
+        let mut next_gap: BetweenMasses = [[0.0; CLASSES]; BETWEEN_STATES];
         let last = labels[size - 1];
         let mut most = 0.0_f64;
-        for class in 1..CLASSES {
+        for class in summed(row) {
             let ended = |from: &RepeatCell| {
                 worth * (from.rested + if class == last { 0.0 } else { from.held })
             };
-            let fresh = total - gap[class] + ended(&whole) + ended(&again);
-            next_gap[class] = gap[class] * p(class) + fresh * p(class) * stray(class);
-            most = most.max(p(class) * stray(class));
+            for (state, gap) in gap.iter().enumerate() {
+                let (target, weight) = stray(state, class);
+                let mut fresh = gap.iter().sum::<f64>() - gap[class];
+                if state == AFTER_OTHER {
+                    fresh += ended(&whole) + ended(&again);
+                }
+                next_gap[state][class] += gap[class] * p(class);
+                next_gap[target][class] += fresh * p(class) * weight;
+                most = most.max(p(class) * weight);
+            }
         }
-        next_gap[BLANK_CLASS] = total * p(BLANK_CLASS);
+        for (next, gap) in next_gap.iter_mut().zip(&gap) {
+            next[BLANK_CLASS] = gap.iter().sum::<f64>() * p(BLANK_CLASS);
+        }
         gap_way = gap_way
             .times(most.max(p(BLANK_CLASS)))
             .better(whole.way.times(worth * most))
@@ -168,11 +187,20 @@ pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> Re
     out
 }
 
+/// Mass from which a sign begins with `label`.
+fn open(between: &BetweenMasses, label: usize) -> f64 {
+    let states = between.iter().enumerate();
+    let mass = |masses: &[f64]| masses.iter().sum::<f64>() - masses[label];
+    states
+        .map(|(state, masses)| beginning(state, label) * mass(masses))
+        .sum()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::exhaustive;
-    use crate::fold::WORD_CLASS;
+    use crate::fold::{WORD_CLASS, class_of};
     use crate::grammar;
 
     /// How often two of `signs` are `sign`, and all between them too.
