@@ -5,7 +5,9 @@
 //! seldom begins a sign. After a word that announces a locator or a number, letters and
 //! figures cost little and hardly begin a sign. The weights are our own.
 
-use crate::fold::{ANNOUNCING_CLASS, WORD_CLASS, composed, symbol_of};
+use std::sync::LazyLock;
+
+use crate::fold::{ANNOUNCING_CLASS, CLASSES, WORD_CLASS, composed, symbol_of};
 
 /// States between signs.
 pub(crate) const BETWEEN_STATES: usize = 9;
@@ -32,8 +34,18 @@ const ANNOUNCED_SYMBOL_WEIGHT: f64 = 0.5;
 const SIGN_AFTER_FIGURE_WEIGHT: f64 = 0.3;
 const SIGN_AFTER_ANNOUNCEMENT_WEIGHT: f64 = 0.01;
 
+/// What `stray` gives, by state and class.
+static STRAYS: LazyLock<Vec<[(usize, f64); CLASSES]>> = LazyLock::new(|| {
+    let of_state = |state| std::array::from_fn(|class| weighed(state, class));
+    (0..BETWEEN_STATES).map(of_state).collect()
+});
+
 /// The state after a class that belongs to no sign, and the weight of that.
 pub(crate) fn stray(state: usize, class: usize) -> (usize, f64) {
+    STRAYS[state][class]
+}
+
+fn weighed(state: usize, class: usize) -> (usize, f64) {
     let Some(symbol) = symbol_of(class) else {
         let next = match (state, class) {
             (_, ANNOUNCING_CLASS) => ANNOUNCED,

@@ -14,7 +14,7 @@ use crate::sign_form::SignForm;
 use crate::sign_shape::PartialSign;
 
 /// Classes less probable than this add nothing to the sums.
-const LEAST_SUMMED_PROBABILITY: f32 = 1e-7;
+const LEAST_SUMMED_PROBABILITY: f32 = 1e-5;
 
 /// A place of the grammar: those between signs first, then the forms of unfinished signs.
 type FormPlace = u8;
@@ -63,8 +63,32 @@ static FORM_AUTOMATON: LazyLock<FormAutomaton> = LazyLock::new(|| {
 
 /// Masses by class said last; the cell of the blank is 'blank since'.
 type ClassMasses = [f64; CLASSES];
+
+/// Masses of a state between signs.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct StateMasses {
+    /// By class said last.
+    pub(crate) classes: ClassMasses,
+    /// Their sum.
+    pub(crate) all: f64,
+}
+
+impl StateMasses {
+    /// No mass at all.
+    pub(crate) const NONE: Self = Self {
+        classes: [0.0; CLASSES],
+        all: 0.0,
+    };
+
+    /// Adds mass to a class.
+    pub(crate) fn add(&mut self, class: usize, mass: f64) {
+        self.classes[class] += mass;
+        self.all += mass;
+    }
+}
+
 /// The same between signs, by state.
-pub(crate) type BetweenMasses = [ClassMasses; BETWEEN_STATES];
+pub(crate) type BetweenMasses = [StateMasses; BETWEEN_STATES];
 
 /// What came before and what may come after every moment of a stretch.
 pub(crate) struct ReadingMasses {
@@ -74,13 +98,17 @@ pub(crate) struct ReadingMasses {
     pub(crate) after: Vec<ClassMasses>,
     /// What each step's masses were divided by.
     pub(crate) scale: Vec<f64>,
+    /// The classes that may have been said in each step.
+    pub(crate) said: Vec<Vec<usize>>,
 }
 
 /// Sums up every reading of `rows`, so that all of them together have mass one.
 pub(crate) fn sum(rows: &[ClassRow]) -> ReadingMasses {
-    let (before, mut scale) = forward(rows);
-    let after = backward(rows, &mut scale);
+    let said: Vec<Vec<usize>> = rows.iter().map(summed).collect();
+    let (before, scale) = forward(rows, &said);
+    let after = backward(rows, &said, &scale);
     ReadingMasses {
+        said,
         before,
         after,
         scale,
@@ -88,14 +116,14 @@ pub(crate) fn sum(rows: &[ClassRow]) -> ReadingMasses {
 }
 
 /// The classes that may have been said in a step.
-pub(crate) fn summed(row: &ClassRow) -> Vec<usize> {
+fn summed(row: &ClassRow) -> Vec<usize> {
     let possible = |class: &usize| row[*class] > LEAST_SUMMED_PROBABILITY;
     (1..CLASSES).filter(possible).collect()
 }
 
 /// Mass between signs: nothing begun, or something that may be whole.
 fn between(masses: &[ClassMasses]) -> BetweenMasses {
-    let mut out = [[0.0; CLASSES]; BETWEEN_STATES];
+    let mut out = [StateMasses::NONE; BETWEEN_STATES];
     let places = masses.iter().zip(&FORM_AUTOMATON.worth).enumerate();
     for (place, (form, worth)) in places.filter(|(_, (_, worth))| **worth > 0.0) {
         let state = if place < BETWEEN_STATES {
@@ -103,24 +131,26 @@ fn between(masses: &[ClassMasses]) -> BetweenMasses {
         } else {
             AFTER_OTHER
         };
-        for (sum, mass) in out[state].iter_mut().zip(form) {
+        for (sum, mass) in out[state].classes.iter_mut().zip(form) {
             *sum += mass * worth;
         }
+    }
+    for state in &mut out {
+        state.all = state.classes.iter().sum();
     }
     out
 }
 
-fn forward(rows: &[ClassRow]) -> (Vec<BetweenMasses>, Vec<f64>) {
+fn forward(rows: &[ClassRow], said: &[Vec<usize>]) -> (Vec<BetweenMasses>, Vec<f64>) {
     let forms = &*FORM_AUTOMATON;
     let mut masses: Vec<ClassMasses> = vec![[0.0; CLASSES]; forms.worth.len()];
     masses[AFTER_OTHER][BLANK_CLASS] = 1.0;
     let (mut out, mut scale) = (vec![between(&masses)], Vec::with_capacity(rows.len()));
-    for row in rows {
+    for (row, said) in rows.iter().zip(said) {
         let p = row.map(f64::from);
-        let said = summed(row);
         let mut next: Vec<ClassMasses> = vec![[0.0; CLASSES]; forms.worth.len()];
         let move_on = |from: usize, old: &ClassMasses, all: f64, next: &mut [ClassMasses]| {
-            for &class in &said {
+            for &class in said {
                 if let Some((longer, weight)) = forms.next[from][class] {
                     next[usize::from(longer)][class] += (all - old[class]) * p[class] * weight;
                 }
@@ -132,20 +162,20 @@ fn forward(rows: &[ClassRow]) -> (Vec<BetweenMasses>, Vec<f64>) {
                 continue;
             }
             next[place][BLANK_CLASS] += all * p[BLANK_CLASS];
-            for &class in &said {
+            for &class in said {
                 next[place][class] += old[class] * p[class];
             }
             if place >= BETWEEN_STATES {
                 move_on(place, old, all, &mut next);
             }
         }
-        for (state, free) in between(&masses).iter().enumerate() {
-            let all: f64 = free.iter().sum();
-            for &class in &said {
+        let free = out.last().into_iter().flatten().enumerate();
+        for (state, free) in free.filter(|(_, free)| free.all > 0.0) {
+            for &class in said {
                 let (target, weight) = stray(state, class);
-                next[target][class] += (all - free[class]) * p[class] * weight;
+                next[target][class] += (free.all - free.classes[class]) * p[class] * weight;
             }
-            move_on(state, free, all, &mut next);
+            move_on(state, &free.classes, free.all, &mut next);
         }
         let total: f64 = next.iter().flatten().sum::<f64>().max(f64::MIN_POSITIVE);
         next.iter_mut().flatten().for_each(|m| *m /= total);
@@ -153,20 +183,22 @@ fn forward(rows: &[ClassRow]) -> (Vec<BetweenMasses>, Vec<f64>) {
         scale.push(total);
         masses = next;
     }
-    let whole: f64 = out.last().map_or(1.0, |last| last.iter().flatten().sum());
+    let whole: f64 = out
+        .last()
+        .map_or(1.0, |last| last.iter().map(|state| state.all).sum());
     if let Some(last) = scale.last_mut() {
         *last *= whole.max(f64::MIN_POSITIVE);
     }
     (out, scale)
 }
 
-fn backward(rows: &[ClassRow], scale: &mut [f64]) -> Vec<ClassMasses> {
+fn backward(rows: &[ClassRow], said: &[Vec<usize>], scale: &[f64]) -> Vec<ClassMasses> {
     let forms = &*FORM_AUTOMATON;
     let mut values: Vec<ClassMasses> = forms.worth.iter().map(|w| [*w; CLASSES]).collect();
     let mut out = vec![[1.0; CLASSES]; rows.len() + 1];
     for (step, row) in rows.iter().enumerate().rev() {
         let p = row.map(|x| f64::from(x) / scale[step]);
-        let said = summed(row);
+        let said = &said[step];
         let longer = |place: usize, class: usize| {
             let way = forms.next[place][class];
             way.map_or(0.0, |(longer, weight)| {
@@ -176,7 +208,7 @@ fn backward(rows: &[ClassRow], scale: &mut [f64]) -> Vec<ClassMasses> {
         // What a class is worth that comes between signs.
         let mut open = [[0.0; CLASSES]; BETWEEN_STATES];
         for (state, open) in open.iter_mut().enumerate() {
-            for &class in &said {
+            for &class in said {
                 let (target, weight) = stray(state, class);
                 open[class] = p[class] * weight * values[target][class] + longer(state, class);
             }
@@ -193,7 +225,7 @@ fn backward(rows: &[ClassRow], scale: &mut [f64]) -> Vec<ClassMasses> {
             }
             let all = fresh.iter().sum::<f64>() + p[BLANK_CLASS] * values[place][BLANK_CLASS];
             *cells = [all; CLASSES];
-            for &class in &said {
+            for &class in said {
                 cells[class] += p[class] * values[place][class] - fresh[class];
             }
         }

@@ -9,8 +9,8 @@ use std::ops::Range;
 
 use crate::between::{AFTER_OTHER, BETWEEN_STATES, beginning, stray};
 use crate::ctc::ClassRow;
-use crate::fold::{BLANK_CLASS, CLASSES};
-use crate::grammar::{BetweenMasses, ReadingMasses, summed};
+use crate::fold::BLANK_CLASS;
+use crate::grammar::{ReadingMasses, StateMasses};
 use crate::sign_shape::{SignSpelling, spellings};
 
 /// A sign said twice or more.
@@ -71,7 +71,9 @@ fn repeated_so(rows: &[ClassRow], all: &ReadingMasses, way: &SignSpelling) -> Re
     let worth = way.weight;
     let mut chain = vec![RepeatCell::default(); 2 * size];
     // Between the two times.
-    let mut gap: BetweenMasses = [[0.0; CLASSES]; BETWEEN_STATES];
+    let mut gap = vec![StateMasses::NONE; BETWEEN_STATES];
+    let mut next_gap = gap.clone();
+    let begins: [f64; BETWEEN_STATES] = std::array::from_fn(|state| beginning(state, labels[0]));
     let mut gap_way = RepeatPath::default();
     let mut out = RepeatedSign {
         mass: 0.0,
@@ -101,7 +103,7 @@ fn repeated_so(rows: &[ClassRow], all: &ReadingMasses, way: &SignSpelling) -> Re
                     (mass, from.way)
                 }
                 None if k == 0 => {
-                    let mass = open(&all.before[step], label);
+                    let mass = open(&all.before[step], &begins, label);
                     let at = step as u32;
                     let way = RepeatPath {
                         mass,
@@ -116,7 +118,9 @@ fn repeated_so(rows: &[ClassRow], all: &ReadingMasses, way: &SignSpelling) -> Re
                         let same = labels[size - 1] == label;
                         worth * (mass - if same { from.held } else { 0.0 })
                     };
-                    let mass = close(&whole, left) + close(&again, left_again) + open(&gap, label);
+                    let mass = close(&whole, left)
+                        + close(&again, left_again)
+                        + open(&gap, &begins, label);
                     let way = whole
                         .way
                         .times(worth)
@@ -156,51 +160,53 @@ fn repeated_so(rows: &[ClassRow], all: &ReadingMasses, way: &SignSpelling) -> Re
                 }
             }
         }
-        let mut next_gap: BetweenMasses = [[0.0; CLASSES]; BETWEEN_STATES];
+        for state in next_gap.iter_mut().filter(|state| state.all > 0.0) {
+            *state = StateMasses::NONE;
+        }
         let last = labels[size - 1];
         let mut most = 0.0_f64;
-        for class in summed(row) {
-            let ended = |from: &RepeatCell| {
-                worth * (from.rested + if class == last { 0.0 } else { from.held })
+        for (state, gap) in gap.iter().enumerate() {
+            let ended = |class: usize, from: &RepeatCell| match state {
+                AFTER_OTHER if class == last => worth * from.rested,
+                AFTER_OTHER => worth * (from.rested + from.held),
+                _ => 0.0,
             };
-            for (state, gap) in gap.iter().enumerate() {
+            if state != AFTER_OTHER && gap.all <= 0.0 {
+                continue;
+            }
+            for &class in &all.said[step] {
                 let (target, weight) = stray(state, class);
-                let mut fresh = gap.iter().sum::<f64>() - gap[class];
-                if state == AFTER_OTHER {
-                    fresh += ended(&whole) + ended(&again);
-                }
-                next_gap[state][class] += gap[class] * p(class);
-                next_gap[target][class] += fresh * p(class) * weight;
+                let fresh =
+                    gap.all - gap.classes[class] + ended(class, &whole) + ended(class, &again);
+                next_gap[state].add(class, gap.classes[class] * p(class));
+                next_gap[target].add(class, fresh * p(class) * weight);
                 most = most.max(p(class) * weight);
             }
-        }
-        for (next, gap) in next_gap.iter_mut().zip(&gap) {
-            next[BLANK_CLASS] = gap.iter().sum::<f64>() * p(BLANK_CLASS);
+            next_gap[state].add(BLANK_CLASS, gap.all * p(BLANK_CLASS));
         }
         gap_way = gap_way
             .times(most.max(p(BLANK_CLASS)))
             .better(whole.way.times(worth * most))
             .better(again.way.times(worth * most));
-        gap = next_gap;
+        std::mem::swap(&mut gap, &mut next_gap);
         chain = next;
     }
     out
 }
 
-/// Mass from which a sign begins with `label`.
-fn open(between: &BetweenMasses, label: usize) -> f64 {
-    let states = between.iter().enumerate();
-    let mass = |masses: &[f64]| masses.iter().sum::<f64>() - masses[label];
-    states
-        .map(|(state, masses)| beginning(state, label) * mass(masses))
-        .sum()
+/// Mass from which a sign begins with `label`, which is worth `begins` in each state.
+fn open(between: &[StateMasses], begins: &[f64], label: usize) -> f64 {
+    let states = between.iter().zip(begins);
+    let mass =
+        |(masses, begins): (&StateMasses, &f64)| begins * (masses.all - masses.classes[label]);
+    states.map(mass).sum()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::exhaustive;
-    use crate::fold::{WORD_CLASS, class_of};
+    use crate::fold::{CLASSES, WORD_CLASS, class_of};
     use crate::grammar;
 
     /// How often two of `signs` are `sign`, and all between them too.
