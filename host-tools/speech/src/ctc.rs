@@ -81,16 +81,15 @@ mod tests {
         let mut state = seed;
         (0..count)
             .map(|_| {
-                let mut row: ClassRow = std::array::from_fn(|c| {
+                // As many draws as `model/ctc_reference.py` makes for a row.
+                let draws: [f32; 38] = std::array::from_fn(|_| {
                     state = state
                         .wrapping_mul(6364136223846793005)
                         .wrapping_add(1442695040888963407);
-                    if c < 4 {
-                        (state >> 40) as f32 / 16_777_216.0
-                    } else {
-                        0.0
-                    }
+                    (state >> 40) as f32 / 16_777_216.0
                 });
+                let mut row: ClassRow = [0.0; CLASSES];
+                row[..4].copy_from_slice(&draws[..4]);
                 let sum: f32 = row.iter().sum();
                 row.iter_mut().for_each(|p| *p /= sum);
                 row

@@ -1,8 +1,9 @@
 //! Enumerates every path and every cut; the sums of the decoder are tested against these.
 
+use crate::between::{AFTER_OTHER, beginning, stray};
 use crate::ctc::ClassRow;
-use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};
-use crate::sign_shape;
+use crate::fold::{BLANK_CLASS, CLASSES};
+use crate::sign_shape::PartialSign;
 
 /// Rows over a few classes, pseudo-random.
 pub(crate) fn rows(seed: u64, count: usize, classes: &[usize]) -> Vec<ClassRow> {
@@ -48,26 +49,34 @@ pub(crate) fn every_text(rows: &[ClassRow], classes: &[usize]) -> Vec<(Vec<usize
     all
 }
 
-/// Every cut of `text` into signs and strays: (weight, signs).
+/// Every cut of `text` into signs, wholes that are none (an empty text among the signs) and
+/// strays: (weight, signs).
 pub(crate) fn every_cut(text: &[usize]) -> Vec<(f64, Vec<String>)> {
+    cuts_after(AFTER_OTHER, text)
+}
+
+fn cuts_after(state: usize, text: &[usize]) -> Vec<(f64, Vec<String>)> {
     let Some((first, rest)) = text.split_first() else {
         return vec![(1.0, Vec::new())];
     };
-    let stray = if *first == WORD_CLASS {
-        1.0
-    } else {
-        sign_shape::STRAY_SYMBOL_WEIGHT
-    };
-    let mut out: Vec<(f64, Vec<String>)> = every_cut(rest)
-        .into_iter()
-        .map(|(w, signs)| (w * stray, signs))
-        .collect();
-    for size in 3..=text.len() {
-        let sign: String = text[..size].iter().filter_map(|c| symbol_of(*c)).collect();
-        let weight = sign_shape::weight(sign.as_bytes());
-        for (w, mut signs) in every_cut(&text[size..]) {
-            signs.push(sign.clone());
-            out.push((w * weight, signs));
+    let (next, weight) = stray(state, *first);
+    let cuts = cuts_after(next, rest).into_iter();
+    let mut out: Vec<(f64, Vec<String>)> = cuts.map(|(w, signs)| (w * weight, signs)).collect();
+    let mut begun = (PartialSign::default(), beginning(state, *first));
+    for (k, class) in text.iter().enumerate() {
+        let Some((longer, weight)) = begun.0.with(*class) else {
+            break;
+        };
+        begun = (longer, begun.1 * weight);
+        let wholes = [
+            (longer.form().sign_weight(), longer.said_once().to_string()),
+            (longer.form().other_weight(), String::new()),
+        ];
+        for (weight, sign) in wholes {
+            for (w, mut signs) in cuts_after(AFTER_OTHER, &text[k + 1..]) {
+                signs.insert(0, sign.clone());
+                out.push((w * begun.1 * weight, signs));
+            }
         }
     }
     out.retain(|(w, _)| *w > 0.0);

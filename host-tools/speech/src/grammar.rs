@@ -7,124 +7,175 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
+use crate::between::{AFTER_OTHER, BETWEEN_STATES, beginning, stray};
 use crate::ctc::ClassRow;
-use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};
-use crate::sign_shape::{self, PartialSign};
+use crate::fold::{BLANK_CLASS, CLASSES};
+use crate::sign_form::SignForm;
+use crate::sign_shape::PartialSign;
 
-/// The forms of unfinished signs; form 0 is between signs.
+/// Classes less probable than this add nothing to the sums.
+const LEAST_SUMMED_PROBABILITY: f32 = 1e-5;
+
+/// A place of the grammar: those between signs first, then the forms of unfinished signs.
+type FormPlace = u8;
+
+/// The forms of unfinished signs, and what may come between signs.
 struct FormAutomaton {
-    /// The form after one more symbol of a class, if there is one.
-    next: Vec<[Option<u8>; CLASSES]>,
-    /// What a form is worth as a whole sign; 1 between signs.
+    /// From each place with each class: the place of the sign that goes on, and the weight.
+    next: Vec<[Option<(FormPlace, f64)>; CLASSES]>,
+    /// What a place is worth as the end of a whole, a sign or another; 1 between signs.
     worth: Vec<f64>,
 }
 
 static FORM_AUTOMATON: LazyLock<FormAutomaton> = LazyLock::new(|| {
-    let mut known: HashMap<PartialSign, u8> = HashMap::from([(PartialSign::default(), 0)]);
-    let mut queue = vec![PartialSign::default()];
+    let mut known: HashMap<SignForm, FormPlace> = HashMap::new();
+    let mut queue: Vec<SignForm> = Vec::new();
     let mut forms = FormAutomaton {
         next: Vec::new(),
         worth: Vec::new(),
     };
-    while let Some(begun) = queue.get(forms.next.len()).copied() {
-        let mut row = [None; CLASSES];
-        for (class, next) in row.iter_mut().enumerate() {
-            let symbol = symbol_of(class).filter(|_| class != WORD_CLASS);
-            if let Some(form) = symbol.and_then(|c| begun.with(c)).map(|b| b.form()) {
-                let id = known.len() as u8;
-                *next = Some(*known.entry(form).or_insert_with(|| {
-                    queue.push(form);
-                    id
-                }));
-            }
+    let mut row = |begun: SignForm, queue: &mut Vec<SignForm>| {
+        let begun = PartialSign::of_form(begun);
+        std::array::from_fn(|class| {
+            let (longer, weight) = begun.with(class)?;
+            let place = (BETWEEN_STATES + known.len()) as FormPlace;
+            let place = *known.entry(longer.form()).or_insert_with(|| {
+                queue.push(longer.form());
+                place
+            });
+            Some((place, weight))
+        })
+    };
+    for state in 0..BETWEEN_STATES {
+        let mut first: [Option<(FormPlace, f64)>; CLASSES] = row(SignForm::default(), &mut queue);
+        for (class, way) in first.iter_mut().enumerate() {
+            *way = way.map(|(place, weight)| (place, weight * beginning(state, class)));
         }
-        forms.next.push(row);
-        forms.worth.push(if begun.is_empty() {
-            1.0
-        } else {
-            begun.weight()
-        });
+        forms.next.push(first);
+        forms.worth.push(1.0);
+    }
+    while let Some(begun) = queue.get(forms.next.len() - BETWEEN_STATES).copied() {
+        forms.next.push(row(begun, &mut queue));
+        forms.worth.push(begun.sign_weight() + begun.other_weight());
     }
     forms
 });
 
-/// Masses of a moment, by form and class said last; the last cell is 'blank since'.
-type FormMasses = Vec<[f64; CLASSES]>;
+/// Masses by class said last; the cell of the blank is 'blank since'.
+type ClassMasses = [f64; CLASSES];
+
+/// Masses of a state between signs.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct StateMasses {
+    /// By class said last.
+    pub(crate) classes: ClassMasses,
+    /// Their sum.
+    pub(crate) all: f64,
+}
+
+impl StateMasses {
+    /// No mass at all.
+    pub(crate) const NONE: Self = Self {
+        classes: [0.0; CLASSES],
+        all: 0.0,
+    };
+
+    /// Adds mass to a class.
+    pub(crate) fn add(&mut self, class: usize, mass: f64) {
+        self.classes[class] += mass;
+        self.all += mass;
+    }
+}
+
+/// The same between signs, by state.
+pub(crate) type BetweenMasses = [StateMasses; BETWEEN_STATES];
 
 /// What came before and what may come after every moment of a stretch.
 pub(crate) struct ReadingMasses {
-    /// Mass between signs after so many steps, by class said last (`BLANK_CLASS`: blank since).
-    pub(crate) before: Vec<[f64; CLASSES]>,
-    /// Mass of all that may follow so many steps between signs, the class just said.
-    pub(crate) after: Vec<[f64; CLASSES]>,
+    /// Mass between signs after so many steps.
+    pub(crate) before: Vec<BetweenMasses>,
+    /// Mass of all that may follow so many steps at the end of a sign, by the class just said.
+    pub(crate) after: Vec<ClassMasses>,
     /// What each step's masses were divided by.
     pub(crate) scale: Vec<f64>,
+    /// The classes that may have been said in each step.
+    pub(crate) said: Vec<Vec<usize>>,
 }
 
 /// Sums up every reading of `rows`, so that all of them together have mass one.
 pub(crate) fn sum(rows: &[ClassRow]) -> ReadingMasses {
-    let (before, mut scale) = forward(rows);
-    let after = backward(rows, &mut scale);
+    let said: Vec<Vec<usize>> = rows.iter().map(summed).collect();
+    let (before, scale) = forward(rows, &said);
+    let after = backward(rows, &said, &scale);
     ReadingMasses {
+        said,
         before,
         after,
         scale,
     }
 }
 
-/// The weight of a class that belongs to no sign.
-pub(crate) fn stray(class: usize) -> f64 {
-    if class == WORD_CLASS {
-        1.0
-    } else {
-        sign_shape::STRAY_SYMBOL_WEIGHT
-    }
+/// The classes that may have been said in a step.
+fn summed(row: &ClassRow) -> Vec<usize> {
+    let possible = |class: &usize| row[*class] > LEAST_SUMMED_PROBABILITY;
+    (1..CLASSES).filter(possible).collect()
 }
 
 /// Mass between signs: nothing begun, or something that may be whole.
-fn between(masses: &FormMasses) -> [f64; CLASSES] {
-    let mut out = [0.0; CLASSES];
-    for (form, worth) in masses
-        .iter()
-        .zip(&FORM_AUTOMATON.worth)
-        .filter(|(_, w)| **w > 0.0)
-    {
-        for (sum, mass) in out.iter_mut().zip(form) {
+fn between(masses: &[ClassMasses]) -> BetweenMasses {
+    let mut out = [StateMasses::NONE; BETWEEN_STATES];
+    let places = masses.iter().zip(&FORM_AUTOMATON.worth).enumerate();
+    for (place, (form, worth)) in places.filter(|(_, (_, worth))| **worth > 0.0) {
+        let state = if place < BETWEEN_STATES {
+            place
+        } else {
+            AFTER_OTHER
+        };
+        for (sum, mass) in out[state].classes.iter_mut().zip(form) {
             *sum += mass * worth;
         }
+    }
+    for state in &mut out {
+        state.all = state.classes.iter().sum();
     }
     out
 }
 
-fn forward(rows: &[ClassRow]) -> (Vec<[f64; CLASSES]>, Vec<f64>) {
+fn forward(rows: &[ClassRow], said: &[Vec<usize>]) -> (Vec<BetweenMasses>, Vec<f64>) {
     let forms = &*FORM_AUTOMATON;
-    let mut masses: FormMasses = vec![[0.0; CLASSES]; forms.worth.len()];
-    masses[0][BLANK_CLASS] = 1.0;
+    let mut masses: Vec<ClassMasses> = vec![[0.0; CLASSES]; forms.worth.len()];
+    masses[AFTER_OTHER][BLANK_CLASS] = 1.0;
     let (mut out, mut scale) = (vec![between(&masses)], Vec::with_capacity(rows.len()));
-    for row in rows {
+    for (row, said) in rows.iter().zip(said) {
         let p = row.map(f64::from);
-        let mut next: FormMasses = vec![[0.0; CLASSES]; forms.worth.len()];
-        for (form, old) in masses.iter().enumerate() {
+        let mut next: Vec<ClassMasses> = vec![[0.0; CLASSES]; forms.worth.len()];
+        let move_on = |from: usize, old: &ClassMasses, all: f64, next: &mut [ClassMasses]| {
+            for &class in said {
+                if let Some((longer, weight)) = forms.next[from][class] {
+                    next[usize::from(longer)][class] += (all - old[class]) * p[class] * weight;
+                }
+            }
+        };
+        for (place, old) in masses.iter().enumerate() {
             let all: f64 = old.iter().sum();
             if all <= 0.0 {
                 continue;
             }
-            next[form][BLANK_CLASS] += all * p[BLANK_CLASS];
-            for class in 1..CLASSES {
-                next[form][class] += old[class] * p[class];
-                if let Some(longer) = forms.next[form][class].filter(|_| form > 0) {
-                    next[usize::from(longer)][class] += (all - old[class]) * p[class];
-                }
+            next[place][BLANK_CLASS] += all * p[BLANK_CLASS];
+            for &class in said {
+                next[place][class] += old[class] * p[class];
+            }
+            if place >= BETWEEN_STATES {
+                move_on(place, old, all, &mut next);
             }
         }
-        let free = between(&masses);
-        let all: f64 = free.iter().sum();
-        for class in 1..CLASSES {
-            let fresh = (all - free[class]) * p[class];
-            next[0][class] += fresh * stray(class);
-            if let Some(first) = forms.next[0][class] {
-                next[usize::from(first)][class] += fresh;
+        let free = out.last().into_iter().flatten().enumerate();
+        for (state, free) in free.filter(|(_, free)| free.all > 0.0) {
+            for &class in said {
+                let (target, weight) = stray(state, class);
+                next[target][class] += (free.all - free.classes[class]) * p[class] * weight;
             }
+            move_on(state, &free.classes, free.all, &mut next);
         }
         let total: f64 = next.iter().flatten().sum::<f64>().max(f64::MIN_POSITIVE);
         next.iter_mut().flatten().for_each(|m| *m /= total);
@@ -132,43 +183,54 @@ fn forward(rows: &[ClassRow]) -> (Vec<[f64; CLASSES]>, Vec<f64>) {
         scale.push(total);
         masses = next;
     }
-    let whole: f64 = out.last().map_or(1.0, |last| last.iter().sum());
+    let whole: f64 = out
+        .last()
+        .map_or(1.0, |last| last.iter().map(|state| state.all).sum());
     if let Some(last) = scale.last_mut() {
         *last *= whole.max(f64::MIN_POSITIVE);
     }
     (out, scale)
 }
 
-fn backward(rows: &[ClassRow], scale: &mut [f64]) -> Vec<[f64; CLASSES]> {
+fn backward(rows: &[ClassRow], said: &[Vec<usize>], scale: &[f64]) -> Vec<ClassMasses> {
     let forms = &*FORM_AUTOMATON;
-    let mut values: FormMasses = forms.worth.iter().map(|w| [*w; CLASSES]).collect();
+    let mut values: Vec<ClassMasses> = forms.worth.iter().map(|w| [*w; CLASSES]).collect();
     let mut out = vec![[1.0; CLASSES]; rows.len() + 1];
     for (step, row) in rows.iter().enumerate().rev() {
         let p = row.map(|x| f64::from(x) / scale[step]);
+        let said = &said[step];
+        let longer = |place: usize, class: usize| {
+            let way = forms.next[place][class];
+            way.map_or(0.0, |(longer, weight)| {
+                p[class] * weight * values[usize::from(longer)][class]
+            })
+        };
         // What a class is worth that comes between signs.
-        let mut open = [0.0; CLASSES];
-        for class in 1..CLASSES {
-            let begins = forms.next[0][class].map_or(0.0, |f| values[usize::from(f)][class]);
-            open[class] = p[class] * (stray(class) * values[0][class] + begins);
-        }
-        let mut earlier: FormMasses = vec![[0.0; CLASSES]; values.len()];
-        for (form, cells) in earlier.iter_mut().enumerate() {
-            let mut fresh = open.map(|x| x * forms.worth[form]);
-            for class in (1..CLASSES).filter(|_| form > 0) {
-                if let Some(longer) = forms.next[form][class] {
-                    fresh[class] += p[class] * values[usize::from(longer)][class];
-                }
+        let mut open = [[0.0; CLASSES]; BETWEEN_STATES];
+        for (state, open) in open.iter_mut().enumerate() {
+            for &class in said {
+                let (target, weight) = stray(state, class);
+                open[class] = p[class] * weight * values[target][class] + longer(state, class);
             }
-            let all = fresh.iter().sum::<f64>() + p[BLANK_CLASS] * values[form][BLANK_CLASS];
-            for (class, cell) in cells.iter_mut().enumerate() {
-                *cell = match class {
-                    BLANK_CLASS => all,
-                    _ => all - fresh[class] + p[class] * values[form][class],
-                };
+        }
+        let mut earlier: Vec<ClassMasses> = vec![[0.0; CLASSES]; values.len()];
+        for (place, cells) in earlier.iter_mut().enumerate() {
+            let worth = forms.worth[place];
+            let mut fresh = match open.get(place) {
+                Some(open) => *open,
+                None => open[AFTER_OTHER].map(|x| x * worth),
+            };
+            for &class in said.iter().filter(|_| place >= BETWEEN_STATES) {
+                fresh[class] += longer(place, class);
+            }
+            let all = fresh.iter().sum::<f64>() + p[BLANK_CLASS] * values[place][BLANK_CLASS];
+            *cells = [all; CLASSES];
+            for &class in said {
+                cells[class] += p[class] * values[place][class] - fresh[class];
             }
         }
         values = earlier;
-        out[step] = values[0];
+        out[step] = values[AFTER_OTHER];
     }
     out
 }
@@ -177,7 +239,7 @@ fn backward(rows: &[ClassRow], scale: &mut [f64]) -> Vec<[f64; CLASSES]> {
 mod tests {
     use super::*;
     use crate::exhaustive;
-    use crate::fold::class_of;
+    use crate::fold::{WORD_CLASS, class_of};
 
     #[test]
     fn sums_equal_those_over_every_path_and_every_cut() {

@@ -1,8 +1,8 @@
 //! Weighs every way in which a stretch can be read as call signs, strays and words, at once.
 //!
-//! The scores are composed with a small grammar: a call sign is worth what its shape
-//! is worth, a letter or figure that belongs to none costs `shape::STRAY_SYMBOL_WEIGHT`, other words
-//! cost nothing. Forward and backward sums over the trellis (Rabiner 1989, 'A tutorial
+//! The scores are composed with a small grammar: a call sign is worth what its form
+//! is worth (`sign_form`), a locator what it is worth as one, and what belongs to neither is
+//! weighed as what is said between signs (`between`). Forward and backward sums over the trellis (Rabiner 1989, 'A tutorial
 //! on hidden Markov models', §III) give the probability of every sign at its place.
 //! What was said before a sign does not multiply the states, so a sign said again in
 //! a long stretch is read as well as one said alone.
@@ -10,9 +10,10 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
+use crate::between::{AFTER_OTHER, beginning, stray};
 use crate::ctc::ClassRow;
-use crate::fold::{BLANK_CLASS, CLASSES, WORD_CLASS, symbol_of};
-use crate::sign_shape;
+use crate::fold::{BLANK_CLASS, CLASSES};
+use crate::sign_shape::PartialSign;
 
 /// States that are carried from step to step.
 const BEAM_STATES: usize = 320;
@@ -36,7 +37,9 @@ pub(crate) struct SignReading {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct LatticeState {
     /// The unfinished sign; empty between signs.
-    begun: sign_shape::PartialSign,
+    begun: PartialSign,
+    /// The state between signs (`between`); the first of them within one.
+    between: u8,
     /// The class said last, `BLANK_CLASS` at first.
     last: u8,
     /// Whether there was a blank since.
@@ -61,14 +64,15 @@ struct LatticeArc {
     source: u32,
     target: u32,
     weight: f64,
-    /// Whether the sign of the source is complete with it.
-    closes: bool,
+    /// The share of it with which the sign of the source is complete, 0 to 1.
+    closes: f64,
 }
 
 /// The signs in `rows`, each place on its own, in no order.
 pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
     let start = LatticeState {
-        begun: sign_shape::PartialSign::default(),
+        begun: PartialSign::default(),
+        between: AFTER_OTHER as u8,
         last: BLANK_CLASS as u8,
         rested: true,
     };
@@ -80,11 +84,11 @@ pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
         ways.push(links);
     }
     backward(&mut columns, &ways);
-    let mut found: HashMap<sign_shape::PartialSign, Vec<(Range<usize>, f64)>> = HashMap::new();
+    let mut found: HashMap<PartialSign, Vec<(Range<usize>, f64)>> = HashMap::new();
     let mut add = |c: &LatticeCell, p: f64| {
         if p > 1e-6 {
             let span = c.from as usize - 1..c.to as usize;
-            let places = found.entry(c.state.begun).or_default();
+            let places = found.entry(c.state.begun.said_once()).or_default();
             match places
                 .iter_mut()
                 .find(|(s, _)| s.start < span.end && span.start < s.end)
@@ -95,17 +99,17 @@ pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
         }
     };
     for (step, links) in ways.iter().enumerate() {
-        for way in links.iter().filter(|w| w.closes) {
+        for way in links.iter().filter(|w| w.closes > 0.0) {
             let (a, b) = (
                 &columns[step][way.source as usize],
                 &columns[step + 1][way.target as usize],
             );
-            add(a, a.mass * way.weight * b.rest);
+            add(a, a.mass * way.weight * way.closes * b.rest);
         }
     }
     for c in columns.last().into_iter().flatten() {
         if !c.state.begun.is_empty() {
-            add(c, c.mass * c.rest);
+            add(c, c.mass * c.rest * sign_share(&c.state));
         }
     }
     let named = found.into_iter().flat_map(|(begun, places)| {
@@ -116,6 +120,19 @@ pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
         })
     });
     named.collect()
+}
+
+/// What an unfinished sign is worth as a whole, a sign or another; 1 between signs.
+fn worth(state: &LatticeState) -> f64 {
+    match state.begun.is_empty() {
+        true => 1.0,
+        false => state.begun.form().sign_weight() + state.begun.form().other_weight(),
+    }
+}
+
+/// How much of that it is worth as a sign.
+fn sign_share(state: &LatticeState) -> f64 {
+    state.begun.form().sign_weight() / worth(state).max(f64::MIN_POSITIVE)
 }
 
 fn cell(state: LatticeState, mass: f64, from: u32, to: u32) -> LatticeCell {
@@ -142,7 +159,7 @@ fn advance(
         .filter(|c| row[*c] > LEAST_CLASS_PROBABILITY)
         .collect();
     for (source, old) in column.iter().enumerate() {
-        let mut go = |state: LatticeState, weight: f64, closes: bool, from: u32, to: u32| {
+        let mut go = |state: LatticeState, weight: f64, closes: f64, from: u32, to: u32| {
             let mass = old.mass * weight;
             if mass <= 0.0 {
                 return;
@@ -168,44 +185,41 @@ fn advance(
             rested: true,
             ..state
         };
-        go(rested, f64::from(row[BLANK_CLASS]), false, old.from, old.to);
+        go(rested, f64::from(row[BLANK_CLASS]), 0.0, old.from, old.to);
         if !state.rested {
             let again = f64::from(row[usize::from(state.last)]);
-            go(state, again, false, old.from, old.to);
+            go(state, again, 0.0, old.from, old.to);
         }
-        let worth = state.begun.weight();
+        // Between signs, or where the unfinished one is complete, anything may come.
+        let (free, closes) = (worth(&state), sign_share(&state));
+        let between = match state.begun.is_empty() {
+            true => usize::from(state.between),
+            false => AFTER_OTHER,
+        };
+        let nothing = PartialSign::default();
         for &class in &tried {
             if usize::from(state.last) == class && !state.rested {
                 continue;
             }
             let p = f64::from(row[class]);
-            let to = |begun| LatticeState {
+            let to = |begun, between: usize| LatticeState {
                 begun,
+                between: between as u8,
                 last: class as u8,
                 rested: false,
             };
-            // Between signs, or where the unfinished one is complete, anything may come.
-            let (free, closes) = match state.begun.is_empty() {
-                true => (1.0, false),
-                false => (worth, true),
-            };
-            let symbol = symbol_of(class).filter(|_| class != WORD_CLASS);
             if free > 0.0 {
-                let nothing = sign_shape::PartialSign::default();
-                let stray = if class == WORD_CLASS {
-                    1.0
-                } else {
-                    sign_shape::STRAY_SYMBOL_WEIGHT
-                };
-                go(to(nothing), p * free * stray, closes, 0, 0);
-                if let Some(begun) = symbol.and_then(|c| nothing.with(c)) {
-                    go(to(begun), p * free, closes, step, step);
+                let (after, weight) = stray(between, class);
+                go(to(nothing, after), p * free * weight, closes, 0, 0);
+                if let Some((begun, _)) = nothing.with(class) {
+                    let weight = p * free * beginning(between, class);
+                    go(to(begun, AFTER_OTHER), weight, closes, step, step);
                 }
             }
             if !state.begun.is_empty()
-                && let Some(begun) = symbol.and_then(|c| state.begun.with(c))
+                && let Some((begun, weight)) = state.begun.with(class)
             {
-                go(to(begun), p, false, old.from, step);
+                go(to(begun, AFTER_OTHER), p * weight, 0.0, old.from, step);
             }
         }
     }
@@ -217,11 +231,18 @@ fn narrow(
     mut cells: Vec<LatticeCell>,
     mut ways: Vec<LatticeArc>,
 ) -> (Vec<LatticeCell>, Vec<LatticeArc>) {
+    // A rare form, or a beginning of one, pays only when it is whole: it is looked at as if
+    // it had paid.
+    let promise = |c: &LatticeCell| match c.state.begun.is_empty() {
+        true => c.mass,
+        false => c.mass * c.state.begun.form().promise(),
+    };
+    let promises: Vec<f64> = cells.iter().map(promise).collect();
     let mut order: Vec<u32> = (0..cells.len() as u32).collect();
-    order.sort_by(|a, b| cells[*b as usize].mass.total_cmp(&cells[*a as usize].mass));
-    let top = order.first().map_or(0.0, |k| cells[*k as usize].mass);
+    order.sort_by(|a, b| promises[*b as usize].total_cmp(&promises[*a as usize]));
+    let top = order.first().map_or(0.0, |k| promises[*k as usize]);
     order.truncate(BEAM_STATES);
-    order.retain(|k| cells[*k as usize].mass > top * BEAM_LEAST_SHARE);
+    order.retain(|k| promises[*k as usize] > top * BEAM_LEAST_SHARE);
     let mut moved = vec![u32::MAX; cells.len()];
     for (new, old) in order.iter().enumerate() {
         moved[*old as usize] = new as u32;
@@ -245,13 +266,13 @@ fn backward(columns: &mut [Vec<LatticeCell>], ways: &[Vec<LatticeArc>]) {
     let Some(last) = columns.last_mut() else {
         return;
     };
-    let worth = |c: &LatticeCell| match c.state.begun.is_empty() {
-        true => 1.0,
-        false => c.state.begun.weight(),
-    };
-    let total: f64 = last.iter().map(|c| c.mass * worth(c)).sum();
+    let total: f64 = last.iter().map(|c| c.mass * worth(&c.state)).sum();
     for c in last {
-        c.rest = if total > 0.0 { worth(c) / total } else { 0.0 };
+        c.rest = if total > 0.0 {
+            worth(&c.state) / total
+        } else {
+            0.0
+        };
     }
     for step in (0..ways.len()).rev() {
         let (before, after) = columns.split_at_mut(step + 1);
@@ -266,7 +287,7 @@ fn backward(columns: &mut [Vec<LatticeCell>], ways: &[Vec<LatticeArc>]) {
 mod tests {
     use super::*;
     use crate::exhaustive::{every_cut, every_text, rows};
-    use crate::fold::class_of;
+    use crate::fold::{WORD_CLASS, class_of};
 
     #[test]
     fn sums_equal_those_over_every_path_and_every_cut() {

@@ -9,7 +9,8 @@
 //!   `listener` for a recording that comes in pieces;
 //! - `fold` adds up what stands for one letter, `lattice` weighs every way to read a stretch
 //!   as call signs, `grammar` and `repeat` sum how much of all readings says one sign twice,
-//!   and `signs` pools what was said again; `sign_shape` says what signs look like;
+//!   and `signs` pools what was said again; `sign_form` and `sign_shape` say what signs look
+//!   like, `between` what is said between them;
 //! - `views` averages a doubtful stretch with the same played slower, and `calibration` turns
 //!   the decoder's probability into how often such a sign is right;
 //! - `best_path` finds words and numbers, `spoken_values` reports and names, `ctc` how
@@ -29,6 +30,7 @@ pub mod activity;
 mod alignment;
 mod beam_search;
 mod best_path;
+mod between;
 mod calibration;
 mod ctc;
 mod decoding;
@@ -50,8 +52,11 @@ mod repeat;
 pub mod resample;
 #[cfg(feature = "rten")]
 mod runtime;
+mod sign_form;
 mod sign_shape;
 mod signs;
+#[cfg(test)]
+mod spoken_forms;
 mod spoken_values;
 pub mod stretch;
 pub mod text_model;

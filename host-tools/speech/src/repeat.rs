@@ -7,10 +7,11 @@
 
 use std::ops::Range;
 
+use crate::between::{AFTER_OTHER, BETWEEN_STATES, beginning, stray};
 use crate::ctc::ClassRow;
-use crate::fold::{BLANK_CLASS, CLASSES, class_of};
-use crate::grammar::{ReadingMasses, stray};
-use crate::sign_shape;
+use crate::fold::BLANK_CLASS;
+use crate::grammar::{ReadingMasses, StateMasses};
+use crate::sign_shape::{SignSpelling, spellings};
 
 /// A sign said twice or more.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,14 +52,28 @@ impl RepeatPath {
     }
 }
 
-/// How much of all readings says `sign` twice or more, with nothing but words and strays between.
+/// How much of all readings says `sign` twice or more, with nothing but words and strays
+/// between; both times in the same way, as nearly always.
 pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> RepeatedSign {
-    let labels: Vec<usize> = sign.chars().map(class_of).collect();
+    let ways = spellings(sign).into_iter();
+    let said: Vec<RepeatedSign> = ways.map(|way| repeated_so(rows, all, &way)).collect();
+    let mass = said.iter().map(|way| way.mass).sum();
+    let best = said.into_iter().max_by(|a, b| a.mass.total_cmp(&b.mass));
+    RepeatedSign {
+        mass,
+        steps: best.map_or([0..0, 0..0], |way| way.steps),
+    }
+}
+
+fn repeated_so(rows: &[ClassRow], all: &ReadingMasses, way: &SignSpelling) -> RepeatedSign {
+    let labels = &way.labels;
     let size = labels.len();
-    let worth = sign_shape::weight(sign.as_bytes());
+    let worth = way.weight;
     let mut chain = vec![RepeatCell::default(); 2 * size];
-    // Between the two times, by class said last; `BLANK_CLASS`: blank since.
-    let mut gap = [0.0; CLASSES];
+    // Between the two times.
+    let mut gap = vec![StateMasses::NONE; BETWEEN_STATES];
+    let mut next_gap = gap.clone();
+    let begins: [f64; BETWEEN_STATES] = std::array::from_fn(|state| beginning(state, labels[0]));
     let mut gap_way = RepeatPath::default();
     let mut out = RepeatedSign {
         mass: 0.0,
@@ -88,8 +103,7 @@ pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> Re
                     (mass, from.way)
                 }
                 None if k == 0 => {
-                    let before = &all.before[step];
-                    let mass = before.iter().sum::<f64>() - before[label];
+                    let mass = open(&all.before[step], &begins, label);
                     let at = step as u32;
                     let way = RepeatPath {
                         mass,
@@ -104,8 +118,9 @@ pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> Re
                         let same = labels[size - 1] == label;
                         worth * (mass - if same { from.held } else { 0.0 })
                     };
-                    let open = gap.iter().sum::<f64>() - gap[label];
-                    let mass = close(&whole, left) + close(&again, left_again) + open;
+                    let mass = close(&whole, left)
+                        + close(&again, left_again)
+                        + open(&gap, &begins, label);
                     let way = whole
                         .way
                         .times(worth)
@@ -145,34 +160,53 @@ pub(crate) fn repeated(rows: &[ClassRow], all: &ReadingMasses, sign: &str) -> Re
                 }
             }
         }
-        let mut next_gap = [0.0; CLASSES];
-        let total: f64 = gap.iter().sum();
+        for state in next_gap.iter_mut().filter(|state| state.all > 0.0) {
+            *state = StateMasses::NONE;
+        }
         let last = labels[size - 1];
         let mut most = 0.0_f64;
-        for class in 1..CLASSES {
-            let ended = |from: &RepeatCell| {
-                worth * (from.rested + if class == last { 0.0 } else { from.held })
+        for (state, gap) in gap.iter().enumerate() {
+            let ended = |class: usize, from: &RepeatCell| match state {
+                AFTER_OTHER if class == last => worth * from.rested,
+                AFTER_OTHER => worth * (from.rested + from.held),
+                _ => 0.0,
             };
-            let fresh = total - gap[class] + ended(&whole) + ended(&again);
-            next_gap[class] = gap[class] * p(class) + fresh * p(class) * stray(class);
-            most = most.max(p(class) * stray(class));
+            if state != AFTER_OTHER && gap.all <= 0.0 {
+                continue;
+            }
+            for &class in &all.said[step] {
+                let (target, weight) = stray(state, class);
+                let fresh =
+                    gap.all - gap.classes[class] + ended(class, &whole) + ended(class, &again);
+                next_gap[state].add(class, gap.classes[class] * p(class));
+                next_gap[target].add(class, fresh * p(class) * weight);
+                most = most.max(p(class) * weight);
+            }
+            next_gap[state].add(BLANK_CLASS, gap.all * p(BLANK_CLASS));
         }
-        next_gap[BLANK_CLASS] = total * p(BLANK_CLASS);
         gap_way = gap_way
             .times(most.max(p(BLANK_CLASS)))
             .better(whole.way.times(worth * most))
             .better(again.way.times(worth * most));
-        gap = next_gap;
+        std::mem::swap(&mut gap, &mut next_gap);
         chain = next;
     }
     out
+}
+
+/// Mass from which a sign begins with `label`, which is worth `begins` in each state.
+fn open(between: &[StateMasses], begins: &[f64], label: usize) -> f64 {
+    let states = between.iter().zip(begins);
+    let mass =
+        |(masses, begins): (&StateMasses, &f64)| begins * (masses.all - masses.classes[label]);
+    states.map(mass).sum()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::exhaustive;
-    use crate::fold::WORD_CLASS;
+    use crate::fold::{CLASSES, WORD_CLASS, class_of};
     use crate::grammar;
 
     /// How often two of `signs` are `sign`, and all between them too.

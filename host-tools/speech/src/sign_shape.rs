@@ -1,171 +1,297 @@
-//! Weighs what call signs look like: how much likelier a text is as a sign than as letters
-//! and figures without meaning.
-//!
-//! ITU Radio Regulations Article 19 (forms of call signs) and Appendix 42
-//! (allocation: no series begins with Q, and none with 0 or 1). The weights
-//! themselves are our own.
+//! Signs as they are put together, symbol by symbol or with words that write several.
 
-/// The weight of each letter or figure that belongs to no sign.
-pub(crate) const STRAY_SYMBOL_WEIGHT: f64 = 0.06;
+use crate::fold::{class_of, composed, composed_classes, symbol_of};
+use crate::sign_form::SignForm;
 
-/// Letters that are a series of their own.
-const SINGLE_LETTER_SERIES: &[u8] = b"BFGIKMNRW";
-/// No series begins with these.
-const UNALLOCATED_FIRST: &[u8] = b"Q01";
-
-/// The weight of `text` (capital letters and figures) as one call sign; 0 if it has no such form.
-pub(crate) fn weight(text: &[u8]) -> f64 {
-    prefixes(text)
-        .map(|(prefix, at)| prefix * suffix(&text[at..]) * allocation(text))
-        .fold(0.0, f64::max)
-}
-
-/// Ways to read the beginning: (weight, where the separating figure's successor stands).
-fn prefixes(text: &[u8]) -> impl Iterator<Item = (f64, usize)> + '_ {
-    let is = |i: usize, f: fn(&u8) -> bool| text.get(i).is_some_and(f);
-    let letter = u8::is_ascii_alphabetic;
-    let figure = u8::is_ascii_digit;
-    let ways = [
-        // one letter: only some have series of their own
-        (is(0, letter) && is(1, figure)).then(|| {
-            (
-                if is(0, |c| SINGLE_LETTER_SERIES.contains(c)) {
-                    0.7
-                } else {
-                    0.2
-                },
-                2,
-            )
-        }),
-        (is(0, letter) && is(1, letter) && is(2, figure)).then_some((1.0, 3)),
-        (is(0, letter) && is(1, figure) && is(2, figure)).then_some((0.12, 3)),
-        (is(0, figure) && is(1, letter) && is(2, figure)).then_some((0.3, 3)),
-    ];
-    ways.into_iter().flatten()
-}
-
-fn suffix(rest: &[u8]) -> f64 {
-    if !rest.iter().all(u8::is_ascii_alphabetic) {
-        return 0.0;
-    }
-    match rest.len() {
-        1 => 0.3,
-        2 => 0.8,
-        3 => 1.0,
-        4 => 0.15,
-        _ => 0.0,
-    }
-}
-
-fn allocation(text: &[u8]) -> f64 {
-    if text.first().is_some_and(|c| UNALLOCATED_FIRST.contains(c)) {
-        0.05
-    } else {
-        1.0
-    }
-}
-
-/// Longest sign that has a form, in symbols.
-const LONGEST_SIGN_SYMBOLS: usize = 7;
+/// Bits of one symbol's class.
+const SYMBOL_BITS: u32 = 6;
+/// What a word of several letters is worth inside a sign, where it is far more often said for
+/// what it means.
+const COMPOSED_LETTERS_WEIGHT: f64 = 0.05;
+/// At most so many ways to say a sign are looked for.
+const MOST_SPELLINGS: usize = 8;
 
 /// The beginning of a call sign, or a whole one: one that some form can continue.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) struct PartialSign {
-    text: [u8; LONGEST_SIGN_SYMBOLS],
-    size: u8,
+    /// Classes of its symbols, the last in the lowest bits.
+    symbols: u64,
+    form: SignForm,
+}
+
+impl std::hash::Hash for PartialSign {
+    /// The form follows from the symbols, but for its tens.
+    fn hash<H: std::hash::Hasher>(&self, state: &mut H) {
+        self.symbols.hash(state);
+    }
 }
 
 impl PartialSign {
     /// Whether it has no symbol yet.
     pub(crate) fn is_empty(&self) -> bool {
-        self.size == 0
+        self.symbols == 0
     }
 
-    /// With one symbol more; nothing if no form of signs begins so.
-    pub(crate) fn with(&self, symbol: char) -> Option<Self> {
-        let mut next = *self;
-        *next.text.get_mut(usize::from(self.size))? = symbol as u8;
-        next.size += 1;
-        next.can_become_a_sign().then_some(next)
-    }
-
-    /// Its weight as a complete sign; 0 if it is not complete.
-    pub(crate) fn weight(&self) -> f64 {
-        weight(self.symbols())
-    }
-
-    /// The one that stands for all beginnings that continue and weigh as this one does.
-    pub(crate) fn form(&self) -> Self {
-        let mut form = *self;
-        for (k, c) in form
-            .text
-            .iter_mut()
-            .take(usize::from(self.size))
-            .enumerate()
-        {
-            *c = match (k, c.is_ascii_digit()) {
-                (0, false) if SINGLE_LETTER_SERIES.contains(c) => b'B',
-                (0, _) if UNALLOCATED_FIRST.contains(c) => *c,
-                (_, true) => b'9',
-                (_, false) => b'A',
-            };
+    /// With a class more, and the weight of that; nothing if no form of signs goes on so.
+    /// A word of several letters or figures begins no sign.
+    pub(crate) fn with(&self, class: usize) -> Option<(Self, f64)> {
+        if let Some(symbol) = symbol_of(class) {
+            if self.form.ends_in_tens() && ('1'..='9').contains(&symbol) {
+                let symbols = (self.symbols >> SYMBOL_BITS) << SYMBOL_BITS | class as u64;
+                let form = self.form.with_unit();
+                return Some((Self { symbols, form }, 1.0));
+            }
+            return Some((self.with_symbol(symbol)?, 1.0));
         }
-        form
+        let text = composed(class).filter(|_| !self.is_empty())?;
+        let mut next = *self;
+        for symbol in text.chars() {
+            next = next.with_symbol(symbol)?;
+        }
+        match text.as_bytes() {
+            [b'0', ..] if !self.form.is_at_figures() => None,
+            [b'2'..=b'9', b'0'] => {
+                next.form = next.form.with_tens();
+                Some((next, 1.0))
+            }
+            [b'0'..=b'9', ..] => Some((next, 1.0)),
+            _ => Some((next, COMPOSED_LETTERS_WEIGHT)),
+        }
     }
 
-    fn symbols(&self) -> &[u8] {
-        &self.text[..usize::from(self.size)]
-    }
-
-    fn can_become_a_sign(&self) -> bool {
-        let fits = |(symbol, form): (&u8, &u8)| match form {
-            b'9' => symbol.is_ascii_digit(),
-            _ => symbol.is_ascii_alphabetic(),
-        };
-        SIGN_FORMS.iter().any(|form| {
-            self.symbols().len() <= form.len() && self.symbols().iter().zip(*form).all(fits)
+    fn with_symbol(self, symbol: char) -> Option<Self> {
+        // No form has more than ten symbols, so they fit.
+        Some(Self {
+            form: self.form.with(symbol as u8)?,
+            symbols: self.symbols << SYMBOL_BITS | class_of(symbol) as u64,
         })
+    }
+
+    /// What is known of it but for its text.
+    pub(crate) fn form(&self) -> SignForm {
+        self.form
+    }
+
+    /// One of that form, for walking through all forms.
+    pub(crate) fn of_form(form: SignForm) -> Self {
+        // A single symbol stands for all of them: only the form is looked at.
+        let symbols = u64::from(!form.is_empty());
+        Self { symbols, form }
+    }
+
+    /// The same without the end of its suffix, if that is only said again ('Quebec Tango
+    /// Mike, Tango Mike'): far more often than two letters or three stand in a suffix twice.
+    pub(crate) fn said_once(&self) -> Self {
+        let last = |count: u32, at: u32| {
+            (self.symbols >> (SYMBOL_BITS * at)) % (1 << (SYMBOL_BITS * count))
+        };
+        let mut counts = 2..=self.form.letters() / 2;
+        let Some(count) = counts.find(|count| last(*count, 0) == last(*count, *count)) else {
+            return *self;
+        };
+        let kept = self.text().skip(count as usize).collect::<Vec<char>>();
+        let mut symbols = kept.into_iter().rev();
+        let once = symbols.try_fold(Self::default(), Self::with_symbol);
+        once.unwrap_or(*self)
+    }
+
+    /// Its symbols from the last to the first.
+    fn text(self) -> impl Iterator<Item = char> {
+        let classes = std::iter::successors(Some(self.symbols), |left| Some(left >> SYMBOL_BITS));
+        let classes = classes.take_while(|left| *left > 0);
+        classes.filter_map(|left| symbol_of((left % (1 << SYMBOL_BITS)) as usize))
     }
 }
 
 impl std::fmt::Display for PartialSign {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(&String::from_utf8_lossy(self.symbols()))
+        let text: Vec<char> = self.text().collect();
+        f.write_str(&text.iter().rev().collect::<String>())
     }
 }
 
-/// Prefix, figure and the longest suffix: A for letters, 9 for figures.
-const SIGN_FORMS: [&[u8]; 4] = [b"A9AAAA", b"AA9AAAA", b"A99AAAA", b"9A9AAAA"];
+/// A way to say a sign.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct SignSpelling {
+    /// The classes of its words.
+    pub(crate) labels: Vec<usize>,
+    /// What the sign is worth when it is said so; 0 for what has no form.
+    pub(crate) weight: f64,
+}
+
+/// The ways to say `sign` (capital letters and figures): letter by letter first, then those
+/// with words for several. None for what has other characters.
+pub(crate) fn spellings(sign: &str) -> Vec<SignSpelling> {
+    let symbol = |c: char| Some(class_of(c)).filter(|class| symbol_of(*class).is_some());
+    let symbols: Option<Vec<usize>> = sign.chars().map(symbol).collect();
+    let mut out: Vec<Vec<usize>> = symbols.into_iter().collect();
+    let mut done = 0;
+    while let Some(labels) = out.get(done).cloned() {
+        done += 1;
+        for at in 1..labels.len() {
+            for class in composed_classes() {
+                let Some(size) = replaced(class, &labels[at..]) else {
+                    continue;
+                };
+                let shorter = [&labels[..at], &[class], &labels[at + size..]].concat();
+                if out.len() < MOST_SPELLINGS && !out.contains(&shorter) {
+                    out.push(shorter);
+                }
+            }
+        }
+    }
+    let spelling = |labels: Vec<usize>| SignSpelling {
+        weight: weight(&labels),
+        labels,
+    };
+    let all = out.into_iter().map(spelling).enumerate();
+    let possible = all.filter(|(k, spelling)| *k == 0 || spelling.weight > 0.0);
+    possible.map(|(_, spelling)| spelling).collect()
+}
+
+/// How many of the first `labels` a composed word stands for; nothing if they are others.
+fn replaced(class: usize, labels: &[usize]) -> Option<usize> {
+    let text: Vec<usize> = composed(class)?.chars().map(class_of).collect();
+    if labels.starts_with(&text) {
+        return Some(text.len());
+    }
+    // 'twenty four': the unit is said after the tens.
+    let tens = matches!(text[..], [_, zero] if zero == class_of('0')) && text[0] != class_of('1');
+    let unit = labels.get(1).and_then(|class| symbol_of(*class));
+    let fits = tens && labels[0] == text[0] && unit.is_some_and(|unit| ('1'..='9').contains(&unit));
+    fits.then_some(1)
+}
+
+/// What the sign that these classes write is worth; 0 if they write none.
+pub(crate) fn weight(labels: &[usize]) -> f64 {
+    let begun = |(begun, weight): (PartialSign, f64), class: &usize| {
+        let (next, step) = begun.with(*class)?;
+        Some((next, weight * step))
+    };
+    let whole = labels.iter().try_fold((PartialSign::default(), 1.0), begun);
+    whole.map_or(0.0, |(sign, weight)| weight * sign.form().sign_weight())
+}
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn labels(text: &str) -> Vec<usize> {
+        text.chars().map(class_of).collect()
+    }
+
+    fn worth(text: &str) -> f64 {
+        weight(&labels(text))
+    }
+
     #[test]
     fn usual_forms_weigh_more_than_rare_ones_and_others_nothing() {
-        assert!(weight(b"KB0QSE") > weight(b"K10QSE"));
-        assert!(weight(b"W7QTM") > weight(b"D7QTM"));
-        assert!(weight(b"QB0QSE") < 0.1);
-        assert!(weight(b"KBQSE") == 0.0 && weight(b"7") == 0.0);
+        let falling = [
+            "KB0QSE",
+            "W7QTM",
+            "W7QTMA",
+            "TM24QRS",
+            "DL0QRAVE",
+            "DL0QRAVEL",
+        ];
+        assert!(
+            falling
+                .windows(2)
+                .all(|pair| worth(pair[0]) > worth(pair[1]))
+        );
+        assert!(worth("KB0QSE") > worth("K10QSE"));
+        assert!(worth("W7QTM") > worth("D7QTM"));
+        assert!(worth("QB0QSE") < 0.1);
+        assert!(worth("KBQSE") == 0.0 && worth("7") == 0.0);
     }
 
     #[track_caller]
     fn check(text: &str, begins: bool) {
-        let begun = text
-            .chars()
-            .try_fold(PartialSign::default(), |begun, c| begun.with(c));
+        let with = |begun: PartialSign, class: &usize| begun.with(*class).map(|(next, _)| next);
+        let begun = labels(text).iter().try_fold(PartialSign::default(), with);
         assert_eq!(begun.is_some(), begins, "{text}");
-        let whole = begun.map_or(0.0, |b| b.weight());
-        assert_eq!(whole, weight(text.as_bytes()), "{text}");
+        let whole = begun.map_or(0.0, |b| b.form().sign_weight());
+        assert_eq!(whole, worth(text), "{text}");
+        assert!(
+            begun.is_none_or(|b| b.to_string() == text && b.form().promise() >= whole),
+            "{text}"
+        );
     }
 
     #[test]
     fn what_has_begun_is_what_some_form_continues() {
-        for text in ["K", "KB", "KB0", "KB0QSE", "2E0QRA", "K10Q", "B7QTMA"] {
+        for text in [
+            "K", "KB", "KB0", "KB0QSE", "2E0QRA", "K10Q", "B7QTMA", "GB100QRA",
+        ] {
             check(text, true);
         }
-        for text in ["KBC", "59", "KB0Q1", "KB0QSEQSE", "7K7K7"] {
-            check(text, false);
+        for text in [
+            "R2025QR",
+            "OE2026QRAZ",
+            "8J1QRABC",
+            "II7QRAVEL",
+            "A61QR",
+            "A6",
+            "3D",
+        ] {
+            check(text, true);
         }
+        for text in [
+            "KBC",
+            "59",
+            "KB0Q1",
+            "KB0QSEQSE",
+            "7K7K7",
+            "KB00000",
+            "KB0QSEQRAB",
+        ] {
+            check(text, text == "KB0QSEQSE");
+        }
+    }
+
+    #[track_caller]
+    fn check_spelled(sign: &str, wanted: &[&[&str]]) {
+        let class = |word: &&str| {
+            let of_word = composed_classes().find(|c| composed(*c) == Some(*word));
+            of_word.unwrap_or_else(|| class_of(word.chars().next().unwrap_or(' ')))
+        };
+        let wanted: Vec<Vec<usize>> = wanted
+            .iter()
+            .map(|way| way.iter().map(class).collect())
+            .collect();
+        let got: Vec<Vec<usize>> = spellings(sign).into_iter().map(|way| way.labels).collect();
+        assert_eq!(got, wanted, "{sign}");
+    }
+
+    #[test]
+    fn the_ways_to_say_a_sign() {
+        check_spelled("W7QT", &[&["W", "7", "Q", "T"]]);
+        check_spelled("W7QRP", &[&["W", "7", "Q", "R", "P"], &["W", "7", "QRP"]]);
+        let year = [&["R", "2", "4", "Q"][..], &["R", "20", "4", "Q"]];
+        check_spelled("R24Q", &year);
+        check_spelled("R10Q", &[&["R", "1", "0", "Q"], &["R", "10", "Q"]]);
+        check_spelled("W7 QT", &[]);
+        // No form: letter by letter it is known all the same.
+        check_spelled("QSL", &[&["Q", "S", "L"]]);
+    }
+
+    #[track_caller]
+    fn check_once(text: &str, wanted: &str) {
+        let with = |begun: PartialSign, class: &usize| begun.with(*class).map(|(next, _)| next);
+        let sign = labels(text).iter().try_fold(PartialSign::default(), with);
+        assert_eq!(
+            sign.map(|s| s.said_once().to_string()).as_deref(),
+            Some(wanted)
+        );
+    }
+
+    #[test]
+    fn the_end_of_a_suffix_is_said_again() {
+        for text in ["W7QTMQTM", "W7QTMTM", "W7QTM"] {
+            check_once(text, "W7QTM");
+        }
+        check_once("W7QTMT", "W7QTMT");
+        check_once("W7QTT", "W7QTT");
+        check_once("GB100QRQR", "GB100QR");
     }
 }

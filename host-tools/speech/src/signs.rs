@@ -9,14 +9,17 @@ use std::ops::Range;
 use strsim::levenshtein;
 
 use crate::ctc::{self, ClassRow};
-use crate::fold::{BLANK_CLASS, FoldedScores, WORD_CLASS, class_of};
+use crate::fold::{ANNOUNCING_CLASS, BLANK_CLASS, FoldedScores, WORD_CLASS, composed_classes};
 use crate::grammar;
 use crate::lattice;
 use crate::repeat::{self, RepeatedSign};
+use crate::sign_shape;
 
 /// So many steps (1.8 s) from one letter to the next end a stretch: a slow word lasts up to
 /// 0.9 s, and a pause as long.
 const LONGEST_PAUSE_STEPS: usize = 45;
+/// A word that announces something is one from this probability on, and read with it.
+const CLEAR_ANNOUNCEMENT_PROBABILITY: f32 = 0.5;
 /// Longest stretch read at once, in steps (16 s).
 const LONGEST_READ_STEPS: usize = 400;
 /// Alternatives less probable than this are dropped, before and after pooling.
@@ -66,20 +69,27 @@ pub(crate) fn find(scores: &FoldedScores) -> Vec<DetectedSign> {
 
 /// Probability that `sign` was said somewhere in `span`, whatever else was said.
 pub(crate) fn probability(scores: &FoldedScores, span: Range<usize>, sign: &str) -> f64 {
-    let labels: Vec<usize> = sign.chars().map(class_of).collect();
-    if labels.contains(&WORD_CLASS) {
-        return 0.0;
-    }
-    ctc::probability_within(scores.rows(span), &labels)
+    let rows = scores.rows(span);
+    let ways = sign_shape::spellings(sign).into_iter();
+    let said = ways.map(|way| ctc::probability_within(rows, &way.labels));
+    said.sum::<f64>().min(1.0)
 }
 
 /// Spans with letters or figures in them, cut at pauses and at words that are clear.
 fn stretches(scores: &FoldedScores) -> Vec<Range<usize>> {
     let rows = scores.rows(0..scores.len());
     let (mut out, mut start, mut last, mut heard) = (Vec::new(), None, 0, 0.0_f32);
+    let mut announced = None;
     for (step, row) in rows.iter().enumerate() {
-        let symbol = 1.0 - row[BLANK_CLASS] - row[WORD_CLASS];
-        let clear_word = row[WORD_CLASS] > 0.9;
+        // A word that writes several letters begins no sign, but may be within one.
+        let composed: f32 = row[composed_classes()].iter().sum();
+        let word = row[WORD_CLASS] + row[ANNOUNCING_CLASS];
+        let word = word + if start.is_none() { composed } else { 0.0 };
+        let symbol = 1.0 - row[BLANK_CLASS] - word;
+        let clear_word = word > 0.9;
+        if row[ANNOUNCING_CLASS] > CLEAR_ANNOUNCEMENT_PROBABILITY {
+            announced = Some(step);
+        }
         let over = start
             .is_some_and(|s| step - last > LONGEST_PAUSE_STEPS || step - s > LONGEST_READ_STEPS);
         if let Some(s) = start.filter(|_| over || clear_word) {
@@ -89,7 +99,8 @@ fn stretches(scores: &FoldedScores) -> Vec<Range<usize>> {
             (start, heard) = (None, 0.0);
         }
         if symbol > 0.02 && !clear_word {
-            start = start.or(Some(step.saturating_sub(3)));
+            let near = announced.filter(|word| step - word < LONGEST_PAUSE_STEPS);
+            start = start.or(near).or(Some(step.saturating_sub(3)));
             last = step;
             heard += symbol;
         }

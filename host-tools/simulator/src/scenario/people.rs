@@ -83,8 +83,8 @@ impl SimulatedPerson {
     /// The call sign as it is said on the air.
     pub(super) fn sign(&self) -> String {
         let (home, addition) = match self.call.split_once('/') {
-            Some((home, "P")) => (home, " portable"),
-            Some((home, "M")) => (home, " mobile"),
+            Some((home, "P")) => (home, " stroke portable"),
+            Some((home, "M")) => (home, " stroke mobile"),
             Some(_) | None => (self.call.as_str(), ""),
         };
         let spelled = if self.otherwise {
@@ -181,7 +181,7 @@ mod tests {
             SimulatedPerson::new(&mut SeededRandom::stream(1, "p"), &[], &mut Vec::new());
         person.otherwise = false;
         for (call, said) in [
-            ("K1QSO/P", "Kilo one Quebec Sierra Oscar portable"),
+            ("K1QSO/P", "Kilo one Quebec Sierra Oscar stroke portable"),
             ("F/K1QSO", "Foxtrot stroke Kilo one Quebec Sierra Oscar"),
         ] {
             person.call = call.to_owned();

@@ -5,6 +5,8 @@
 /// common practice on the air.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum WordSense {
+    /// With 'mobile', after a call sign: the station is in an aircraft.
+    Aeronautical,
     /// A letter whose name is said for the figure zero too ('oh').
     AlsoZero,
     /// Joins two figures of one report ('five and nine').
@@ -27,6 +29,10 @@ pub enum WordSense {
     Is,
     /// Announces a locator.
     LocatorFollows,
+    /// Low power ('qrp'); after a stroke, part of the call sign.
+    LowPower,
+    /// With 'mobile', after a call sign: the station is on a ship.
+    Maritime,
     /// After a call sign: the station moves.
     Mobile,
     /// 'name': a first name follows.
