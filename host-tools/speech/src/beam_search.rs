@@ -34,7 +34,15 @@ struct GrowingText {
     letters: LetterPrefix,
 }
 
-/// A way to go on: a text by its row, and what becomes of it.
+/// A way to go on: a text by its row, what follows it, and the decoder's log-probability of both.
+struct Candidate {
+    row: usize,
+    piece: usize,
+    log_p: f64,
+    decoder: f64,
+}
+
+/// A text that goes on: the row of that which it was, its score, and what becomes of it.
 struct NextText {
     row: usize,
     score: f64,
@@ -62,7 +70,7 @@ pub(crate) fn search<M: TextModel>(
     let mut best = (f64::NEG_INFINITY, Vec::new());
     loop {
         let outputs = scores.len() / live.len();
-        let mut next: Vec<NextText> = Vec::new();
+        let mut candidates: Vec<Candidate> = Vec::new();
         for (row, text) in live.iter().enumerate() {
             let row_scores = &scores[row * outputs..][..outputs];
             let end = text.sum + row_scores.get(END_PIECE).map_or(f64::NEG_INFINITY, fair);
@@ -72,22 +80,35 @@ pub(crate) fn search<M: TextModel>(
                 best = (ended, text.pieces.clone());
             }
             if text.pieces.len() < settings.most_pieces {
-                for (piece, log_p) in likeliest(row_scores, 2 * settings.width, text) {
-                    // A score never rises as a text grows, so that this is the best that it can
-                    // still become.
-                    let hope = |score: f64| score / per_length(settings.most_pieces + 1);
-                    if hope(text.sum + log_p) > best.0 {
-                        let text = text.with(piece, log_p, letters, settings);
-                        let score = settings.score(text.sum, || text.letters.begins());
-                        if score.is_finite() && hope(score) > best.0 {
-                            next.push(NextText { row, score, text });
-                        }
-                    }
-                }
+                let pieces = likeliest(row_scores, 2 * settings.width, text);
+                candidates.extend(pieces.into_iter().map(|(piece, log_p)| Candidate {
+                    row,
+                    piece,
+                    log_p,
+                    decoder: text.sum + log_p,
+                }));
             }
         }
-        next.sort_by(|a, b| b.score.total_cmp(&a.score));
-        next.truncate(settings.width);
+        candidates.sort_by(|a, b| b.decoder.total_cmp(&a.decoder));
+        // A score never rises as a text grows, so that this is the best that it can still become.
+        let hopeless = |score: f64| score / per_length(settings.most_pieces + 1) <= best.0;
+        let mut next: Vec<NextText> = Vec::new();
+        for candidate in candidates {
+            // What the letters say, which takes time, makes no score higher.
+            let enough = next.len() == settings.width;
+            let worst = next.last().filter(|_| enough).map(|n| n.score);
+            if hopeless(candidate.decoder) || worst.is_some_and(|w| candidate.decoder <= w) {
+                break;
+            }
+            let row = candidate.row;
+            let text = live[row].with(candidate.piece, candidate.log_p, letters, settings);
+            let score = settings.score(text.sum, || text.letters.begins());
+            if score.is_finite() && !hopeless(score) {
+                let place = next.partition_point(|n| n.score >= score);
+                next.insert(place, NextText { row, score, text });
+                next.truncate(settings.width);
+            }
+        }
         if next.is_empty() {
             return Ok(best.1);
         }

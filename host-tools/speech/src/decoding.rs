@@ -1,5 +1,7 @@
 //! From the model's scores of a stretch to words, signs, reports, names and numbers.
 
+use std::ops::Range;
+
 use jumpseat_vocabulary::tokens;
 
 use crate::acoustic::STEP_S;
@@ -9,12 +11,12 @@ use crate::fold::FoldedScores;
 use crate::hearing::{AlternativeSign, HeardValue, Hearing, RecognisedSign, RecognisedWord};
 use crate::signs;
 use crate::spoken_values;
-use crate::views::{self, SLOWED_TEMPO};
+use crate::views::{self, slowed_steps};
 
 impl Hearing {
     /// Adds what `scores` (log-probabilities, `jumpseat_vocabulary::output_count()` a step of 40 ms) say of
-    /// a stretch that begins `start_s` seconds after the beginning of the recording. If a
-    /// sign is in doubt, `slowed` is called for the scores of the stretch played slower.
+    /// a stretch that begins `start_s` seconds after the beginning of the recording. Where a
+    /// sign is in doubt, `slowed` is called for the scores of those steps played slower.
     ///
     /// # Errors
     /// Those of `slowed`.
@@ -22,10 +24,10 @@ impl Hearing {
         &mut self,
         start_s: f64,
         scores: &[f32],
-        slowed: impl FnOnce() -> Result<Vec<f32>, E>,
+        mut slowed: impl FnMut(Range<usize>) -> Result<Vec<f32>, E>,
     ) -> Result<(), E> {
         let folded = FoldedScores::from_scores(scores);
-        let span = |steps: &std::ops::Range<usize>| {
+        let span = |steps: &Range<usize>| {
             (
                 start_s + steps.start as f64 * STEP_S,
                 start_s + steps.end as f64 * STEP_S,
@@ -55,9 +57,14 @@ impl Hearing {
             alternatives: w.alternatives.iter().map(|(t, p)| (name(*t), *p)).collect(),
         }));
         let mut signs = signs::find(&folded);
-        if signs.iter().any(signs::DetectedSign::is_in_doubt) {
-            let again = signs::find(&FoldedScores::from_scores(&slowed()?));
-            signs = views::together(signs, again, SLOWED_TEMPO);
+        let doubtful = views::around_doubtful(&signs, folded.len());
+        if !doubtful.is_empty() {
+            // In one piece, so that what is said far apart is pooled.
+            let mut again = FoldedScores::default();
+            for steps in &doubtful {
+                again.put(slowed_steps(steps).start, &slowed(steps.clone())?);
+            }
+            signs = views::joined(signs, &doubtful, signs::find(&again));
         }
         for found in signs {
             let sum: f64 = found.alternatives.iter().map(|(_, p)| calibrated(*p)).sum();

@@ -80,6 +80,15 @@ impl FoldedScores {
         }
     }
 
+    /// Puts the steps of log-probabilities at the step `first` and after it, and silence before
+    /// them if there is nothing yet. What was there from `first` on is lost.
+    pub(crate) fn put(&mut self, first: usize, scores: &[f32]) {
+        let mut silence = [1e-9; CLASSES];
+        silence[BLANK_CLASS] = 1.0;
+        self.rows.resize(first, silence);
+        self.rows.extend(Self::from_scores(scores).rows);
+    }
+
     /// Steps in all.
     pub(crate) fn len(&self) -> usize {
         self.rows.len()

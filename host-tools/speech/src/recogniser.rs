@@ -1,11 +1,13 @@
 //! From the samples of a stretch to what was heard in it: windows, model, decoder.
 
+use std::ops::Range;
+
 use crate::acoustic::{AcousticModel, STEP_SAMPLES};
 use crate::error::RecogniserError;
 use crate::hearing::Hearing;
 use crate::mel::{MODEL_SAMPLE_RATE, MelFrontEnd};
 use crate::resample::resample;
-use crate::views::SLOWED_TEMPO;
+use crate::views::{SLOWED_TEMPO, slowed_steps};
 
 /// Longest window given to the model: 9.6 s.
 const WINDOW_SAMPLES: usize = 240 * STEP_SAMPLES;
@@ -22,6 +24,16 @@ pub struct StretchScores {
     pub plain: Vec<f32>,
     /// The same of the stretch played slower: a step is less of the recording.
     pub slowed: Vec<f32>,
+}
+
+impl StretchScores {
+    /// Those of some steps of the stretch, played slower: for `Hearing::add_stretch`.
+    pub fn slowed_part(&self, steps: Range<usize>) -> Vec<f32> {
+        let row = jumpseat_vocabulary::output_count();
+        let steps = slowed_steps(&steps);
+        let end = self.slowed.len().min(steps.end * row);
+        self.slowed[(steps.start * row).min(end)..end].to_vec()
+    }
 }
 
 /// The recogniser.
@@ -57,7 +69,7 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
         Ok(hearing)
     }
 
-    /// Hears one stretch: a second time, slowed, if a sign in it is in doubt.
+    /// Hears one stretch: a second time, slowed, where a sign is in doubt.
     pub(crate) fn stretch(
         &self,
         samples: &[f32],
@@ -65,7 +77,19 @@ impl<A: AcousticModel> SpeechRecogniser<A> {
         hearing: &mut Hearing,
     ) -> Result<(), RecogniserError> {
         let plain = self.scores(samples)?;
-        hearing.add_stretch(start_s, &plain, || self.scores(&slowed(samples)))
+        hearing.add_stretch(start_s, &plain, |steps| self.slowed_scores(samples, steps))
+    }
+
+    /// The model's scores of some steps of a stretch, played slower.
+    pub(crate) fn slowed_scores(
+        &self,
+        samples: &[f32],
+        steps: Range<usize>,
+    ) -> Result<Vec<f32>, RecogniserError> {
+        let end = samples.len().min(steps.end * STEP_SAMPLES);
+        self.scores(&slowed(
+            &samples[(steps.start * STEP_SAMPLES).min(end)..end],
+        ))
     }
 
     /// The model's scores of one stretch, as it is and slowed.
@@ -131,7 +155,7 @@ pub(crate) fn whole_steps(samples: &[f32]) -> Vec<f32> {
 }
 
 /// The samples as if played slower and lower: another view of the same words.
-pub(crate) fn slowed(samples: &[f32]) -> Vec<f32> {
+fn slowed(samples: &[f32]) -> Vec<f32> {
     resample(
         samples,
         (f64::from(MODEL_SAMPLE_RATE) * SLOWED_TEMPO) as u32,

@@ -7,7 +7,7 @@ use crate::hearing::{Hearing, TranscriptWord};
 use crate::letters::{LETTER_OUTPUTS, ROWS_PER_STEP, likeliest};
 use crate::mel::MODEL_SAMPLE_RATE;
 use crate::pieces::MOST_PIECES;
-use crate::recogniser::{JoinedScores, SpeechRecogniser, checked, floats, slowed, whole_steps};
+use crate::recogniser::{JoinedScores, SpeechRecogniser, checked, floats, whole_steps};
 use crate::resample::resample;
 use crate::text_model::{TextModel, WindowScores};
 use crate::text_windows::{LONGEST_HEARD_STEPS, steps_to_write};
@@ -72,7 +72,7 @@ impl<A: TextModel> SpeechRecogniser<A> {
             .transcript
             .extend(words.into_iter().map(TranscriptWord::from));
         let plain = scores.into_scores();
-        hearing.add_stretch(start_s, &plain, || self.scores(&slowed(samples)))
+        hearing.add_stretch(start_s, &plain, |steps| self.slowed_scores(samples, steps))
     }
 
     /// The words of a stretch. `each` is given every window of the encoder with its first step:

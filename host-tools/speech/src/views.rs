@@ -9,13 +9,56 @@ use crate::signs::DetectedSign;
 
 /// How fast a stretch is played that is heard a second time.
 pub(crate) const SLOWED_TEMPO: f64 = 0.94;
+/// Heard a second time with a sign, before and after it, in steps: 2 s. The model hears a word
+/// by what is said around it.
+const SURROUNDINGS_STEPS: usize = 50;
+
+/// The steps that are worth hearing a second time, of a stretch of `length` steps with the
+/// signs `found`: those around every sign in doubt. In order, and apart from each other.
+pub(crate) fn around_doubtful(found: &[DetectedSign], length: usize) -> Vec<Range<usize>> {
+    let doubtful = found.iter().filter(|sign| sign.is_in_doubt());
+    let mut around: Vec<Range<usize>> = doubtful
+        .flat_map(|sign| &sign.steps)
+        .map(|steps| {
+            let end = length.min(steps.end + SURROUNDINGS_STEPS);
+            steps.start.saturating_sub(SURROUNDINGS_STEPS).min(end)..end
+        })
+        .collect();
+    around.sort_by_key(|steps| steps.start);
+    let mut out: Vec<Range<usize>> = Vec::new();
+    for steps in around {
+        match out.last_mut() {
+            Some(last) if steps.start <= last.end => last.end = last.end.max(steps.end),
+            _ => out.push(steps),
+        }
+    }
+    out
+}
+
+/// Where these steps are in the stretch played slower.
+pub(crate) fn slowed_steps(steps: &Range<usize>) -> Range<usize> {
+    let slower = |step: usize| (step as f64 / SLOWED_TEMPO) as usize;
+    slower(steps.start)..slower(steps.end)
+}
+
+/// The signs `plain` of a stretch, those that meet the steps `twice` together with those found
+/// there a second time, when it was played slower.
+pub(crate) fn joined(
+    plain: Vec<DetectedSign>,
+    twice: &[Range<usize>],
+    slowed: Vec<DetectedSign>,
+) -> Vec<DetectedSign> {
+    let meets = |a: &Range<usize>| twice.iter().any(|b| a.start < b.end && b.start < a.end);
+    let (seen, mut out): (Vec<_>, Vec<_>) = plain
+        .into_iter()
+        .partition(|found| found.steps.iter().any(meets));
+    out.extend(together(seen, slowed, SLOWED_TEMPO));
+    out.sort_by_key(|found| found.steps[0].start);
+    out
+}
 
 /// The mean of two lists of signs in one stretch; a step of `slowed` is `tempo` steps of `plain`.
-pub(crate) fn together(
-    plain: Vec<DetectedSign>,
-    slowed: Vec<DetectedSign>,
-    tempo: f64,
-) -> Vec<DetectedSign> {
+fn together(plain: Vec<DetectedSign>, slowed: Vec<DetectedSign>, tempo: f64) -> Vec<DetectedSign> {
     let halved = |mut found: DetectedSign| {
         found.alternatives.iter_mut().for_each(|(_, p)| *p /= 2.0);
         found
@@ -31,7 +74,6 @@ pub(crate) fn together(
             _ => out.push(other),
         }
     }
-    out.sort_by_key(|found| found.steps[0].start);
     out
 }
 
@@ -77,6 +119,39 @@ mod tests {
         assert_eq!(got.len(), 2);
         assert_eq!(got[0].alternatives[0], ("W7QTM".to_string(), 0.5));
         assert_eq!(got[1].alternatives, [("KB0QSE".to_string(), 0.4)]);
+    }
+
+    #[track_caller]
+    fn check_around(signs: &[(usize, usize, f64)], length: usize, wanted: &[Range<usize>]) {
+        let signs = signs
+            .iter()
+            .map(|(a, b, p)| found(*a, *b, &[("W7QTM", *p)]));
+        assert_eq!(around_doubtful(&signs.collect::<Vec<_>>(), length), wanted);
+    }
+
+    #[test]
+    fn the_surroundings_of_doubtful_signs_are_heard_again_and_no_others() {
+        check_around(&[], 900, &[]);
+        check_around(&[(100, 150, 0.99), (300, 350, 0.01)], 900, &[]);
+        check_around(
+            &[(100, 150, 0.5), (600, 650, 0.9)],
+            660,
+            &[50..200, 550..660],
+        );
+        let near = [(20, 60, 0.5), (150, 190, 0.5), (400, 450, 0.5)];
+        check_around(&near, 900, &[0..240, 350..500]);
+    }
+
+    #[test]
+    fn a_sign_that_was_heard_once_keeps_its_probability() {
+        let plain = vec![
+            found(10, 40, &[("KB0QSE", 0.99)]),
+            found(400, 430, &[("W7QTM", 0.5)]),
+        ];
+        let again = vec![found(425, 457, &[("W7QTM", 0.7)])];
+        let got = joined(plain, &[200..240, 350..480], again);
+        let first: Vec<_> = got.iter().map(|f| f.alternatives[0].clone()).collect();
+        assert_eq!(first, [("KB0QSE".into(), 0.99), ("W7QTM".into(), 0.6)]);
     }
 
     #[test]

@@ -73,8 +73,8 @@ impl ScoreSource {
         };
         let mut hearing = Hearing::default();
         for stretch in scored {
-            hearing.add_stretch(stretch.start_s, &stretch.plain, || {
-                Ok::<_, RecogniserError>(stretch.slowed.clone())
+            hearing.add_stretch(stretch.start_s, &stretch.plain, |steps| {
+                Ok::<_, RecogniserError>(stretch.slowed_part(steps))
             })?;
         }
         Ok(BenchHearing {
