@@ -31,6 +31,10 @@ pub struct WrittenWord {
     pub span: Span,
     /// Probability that it was said, 0 to 1.
     pub probability: f64,
+    /// Where a first name follows, the names that it may be, likeliest first; what their
+    /// probabilities leave of one is for other names.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub names: Vec<(String, f64)>,
 }
 
 /// A call sign, said once or several times in the over.

@@ -44,6 +44,15 @@ pub(crate) fn word_probability(decoder: f64, letters: f64) -> f64 {
     1.0 / (1.0 + (-log_odds).exp())
 }
 
+/// Of a first name where one follows: what the log-probabilities by the letters and by the text
+/// decoder count, and what each class costs by which it is rarer. Beside the names stands that it
+/// is none of them. Fitted to voices that are not judged: `model/named.py fit` prints them from
+/// what `examples/names.rs` writes.
+pub(crate) const NAME_LETTERS_WEIGHT: f64 = 0.317;
+pub(crate) const NAME_DECODER_WEIGHT: f64 = 0.320;
+pub(crate) const NAME_CLASS_WEIGHT: f64 = 0.144;
+pub(crate) const NONE_OF_THE_NAMES: f64 = -2.280;
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -139,6 +139,10 @@ pub struct TranscriptWord {
     pub span_s: (f64, f64),
     /// Probability that the word was said there, 0 to 1.
     pub probability: f64,
+    /// Where a first name follows ('name is'): the names that it may be, as they are written,
+    /// likeliest first; what their probabilities leave of one is for names on no list.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub names: Vec<(String, f64)>,
 }
 
 /// A word of the transcript below this probability is doubtful: shown so, and not to be relied on.
@@ -195,6 +199,7 @@ mod tests {
                 text: "alfa".into(),
                 span_s: (0.1, 0.3),
                 probability: 0.9,
+                names: vec![("Alfa".into(), 0.5)],
             }],
             ..Hearing::default()
         };

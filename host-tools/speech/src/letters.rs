@@ -31,6 +31,20 @@ pub(crate) fn likeliest(letters: &[f32]) -> Vec<usize> {
         .collect()
 }
 
+/// The likeliest output of each row as a text: what stands out, without knowledge of words.
+pub(crate) fn likeliest_text(letters: &[f32]) -> String {
+    let mut outputs = likeliest(letters);
+    outputs.dedup();
+    let signs = outputs.into_iter().filter_map(sign);
+    signs.collect()
+}
+
+/// The sign of an output; nothing for the blank.
+fn sign(output: usize) -> Option<char> {
+    let mut signs = " '".chars().chain('a'..='z');
+    signs.find(|sign| letter_output(*sign) == Some(output))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -45,5 +59,16 @@ mod tests {
                 .iter()
                 .all(|c| letter_output(*c).is_none())
         );
+    }
+
+    #[test]
+    fn a_text_has_letters_once_unless_a_blank_parts_them() {
+        let outputs = [0, 2, 2, 1, 3, 0, 3, 0, 28];
+        let mut rows = vec![-9.0; outputs.len() * LETTER_OUTPUTS];
+        for (row, output) in rows.chunks_exact_mut(LETTER_OUTPUTS).zip(outputs) {
+            row[output] = 0.0;
+        }
+        assert_eq!(likeliest_text(&rows), "a bb'");
+        assert_eq!(likeliest_text(&[]), "");
     }
 }

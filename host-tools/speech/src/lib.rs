@@ -21,6 +21,9 @@
 //! (`text_model`) writes with `pieces`, and `transcript` makes words of it, with their times
 //! from an `alignment` with the `letters` that the acoustic model hears besides.
 //!
+//! Where the text says 'name is', `naming` asks `name_search` how well each of the `first_names`
+//! fits the sound there, and `name_scoring` makes probabilities of that.
+//!
 //! Nothing here knows of contacts or of files. What the model is and how it is trained stands
 //! in `model/MODEL.md`.
 #![forbid(unsafe_code)]
@@ -38,6 +41,7 @@ mod error;
 #[cfg(test)]
 mod exhaustive;
 mod fingerprint;
+mod first_names;
 mod fold;
 mod grammar;
 mod hearing;
@@ -46,6 +50,12 @@ mod letter_prefix;
 pub mod letters;
 mod listener;
 pub mod mel;
+mod name_decoding;
+mod name_letters;
+mod name_places;
+mod name_scoring;
+mod name_search;
+mod naming;
 pub mod pieces;
 mod recogniser;
 mod repeat;
@@ -72,6 +82,7 @@ pub use hearing::{
     TranscriptWord,
 };
 pub use listener::RecordingListener;
+pub use name_scoring::{NameFigures, NameReading};
 pub use recogniser::{SpeechRecogniser, StretchScores};
 #[cfg(feature = "rten")]
 pub use runtime::RtenModel;

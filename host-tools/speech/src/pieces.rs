@@ -1,5 +1,6 @@
 //! What the text decoder writes with: pieces of words, from `model/pieces.tsv`.
 
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 /// The piece that ends a text.
@@ -26,6 +27,17 @@ pub fn piece_texts() -> &'static [&'static str] {
     &PIECES
 }
 
+static ROWS: LazyLock<HashMap<&str, usize>> = LazyLock::new(|| {
+    let numbered = PIECES.iter().enumerate();
+    let words = numbered.skip(SPECIAL_PIECES);
+    words.map(|(row, text)| (*text, row)).collect()
+});
+
+/// The row of a piece of words by its text, if there is such a piece.
+pub(crate) fn piece_row(text: &str) -> Option<usize> {
+    ROWS.get(text).copied()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -42,5 +54,14 @@ mod tests {
             assert!(letters.chars().all(fair) && !piece.is_empty(), "{piece}");
         }
         assert_eq!(words.iter().collect::<BTreeSet<_>>().len(), words.len());
+    }
+
+    #[test]
+    fn pieces_are_found_by_their_text() {
+        for row in [SPECIAL_PIECES, 90, piece_texts().len() - 1] {
+            assert_eq!(piece_row(piece_texts()[row]), Some(row));
+        }
+        assert_eq!(piece_row(piece_texts()[END_PIECE]), None);
+        assert_eq!(piece_row("É"), None);
     }
 }

@@ -6,6 +6,7 @@ use crate::error::RecogniserError;
 use crate::hearing::{Hearing, TranscriptWord};
 use crate::letters::{LETTER_OUTPUTS, ROWS_PER_STEP, likeliest};
 use crate::mel::MODEL_SAMPLE_RATE;
+use crate::naming::read_names;
 use crate::pieces::MOST_PIECES;
 use crate::recogniser::{JoinedScores, SpeechRecogniser, checked, floats, whole_steps};
 use crate::resample::resample;
@@ -126,6 +127,8 @@ impl<A: TextModel> SpeechRecogniser<A> {
             letters_weight: TEXT_LETTERS_WEIGHT,
         };
         let pieces = search(&self.model, heard, letters, settings)?;
-        Ok(spoken_words(&pieces, letters, start_s))
+        let mut words = spoken_words(&pieces, letters, start_s);
+        read_names(&self.model, heard, letters, start_s, &pieces, &mut words)?;
+        Ok(words)
     }
 }

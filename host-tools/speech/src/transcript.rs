@@ -7,6 +7,7 @@ use crate::beam_search::WrittenPiece;
 use crate::calibration::word_probability;
 use crate::hearing::TranscriptWord;
 use crate::letters::{LETTER_OUTPUTS, ROW_S, SPACE_OUTPUT, letter_output};
+use crate::name_scoring::NameReading;
 use crate::pieces::{SPECIAL_PIECES, piece_texts};
 
 /// A word's letters stand out for a moment each; the word goes on for about this long before
@@ -27,12 +28,18 @@ pub struct SpokenWord {
     /// How much less probable its letters are in its span than what is likeliest there:
     /// difference of the log-probabilities for each letter, -20 to 0.
     pub letters: f64,
+    /// Where a name follows what introduces one: which it may have been.
+    pub name: Option<NameReading>,
 }
 
 impl From<SpokenWord> for TranscriptWord {
     fn from(word: SpokenWord) -> Self {
         Self {
             probability: word_probability(word.decoder, word.letters),
+            names: word.name.map_or_else(Vec::new, |name| {
+                let names = name.probabilities().into_iter();
+                names.map(|(name, p)| (name.to_owned(), p)).collect()
+            }),
             text: word.text,
             span_s: word.span_s,
         }
@@ -66,6 +73,7 @@ pub(crate) fn spoken_words(
                 ),
                 decoder: bounded(decoder),
                 letters: bounded(behind / labels.len().max(1) as f64),
+                name: None,
             }
         })
         .collect()

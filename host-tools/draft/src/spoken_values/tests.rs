@@ -73,10 +73,18 @@ fn over(start_s: f64, text: &str) -> DriveOver {
             span,
         };
         if text {
+            // 'jefry/Jeffrey=0.8': a word, and a name that it may be by its sound.
+            let mut parts = word.split('/');
+            let word = parts.next().unwrap_or_default();
+            let names = parts.map(|name| {
+                let (name, p) = name.split_once('=').unwrap_or((name, "1"));
+                (name.to_owned(), p.parse().unwrap_or_default())
+            });
             heard.text.push(WrittenWord {
                 word: word.trim_end_matches('?').to_owned(),
                 span,
                 probability: if word.ends_with('?') { 0.5 } else { 0.97 },
+                names: names.collect(),
             });
         } else if let Some(sign) = word.strip_prefix('=') {
             heard.signs.push(HeardSign {

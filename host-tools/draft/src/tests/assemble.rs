@@ -334,6 +334,7 @@ fn text_fills_fields_and_makes_no_entry() {
                     over.start_s + 0.1 * at as f64,
                 ),
                 probability: 0.95,
+                names: Vec::new(),
             };
             let text = words.split(' ').enumerate().map(word);
             over.heard = Some(HeardOver {

@@ -17,35 +17,49 @@ use super::kept_hearings::{HearTask, HearingKind};
 
 /// What was said in those of a trip's overs that belong to entries.
 pub(super) struct WrittenOvers {
-    /// Each with its number among the overs of the drive, in order.
-    overs: Vec<(usize, OverTranscript)>,
+    /// In order.
+    overs: Vec<WrittenOver>,
     /// About those that could not be heard.
     pub(super) doubts: Vec<Doubt>,
+}
+
+/// What was said in an over.
+struct WrittenOver {
+    /// Its number among the overs of the drive.
+    number: usize,
+    /// For people.
+    transcript: OverTranscript,
+    /// For the draft: with the names that words may be.
+    text: Vec<WrittenWord>,
 }
 
 impl WrittenOvers {
     /// Gives the texts to the overs of the drive. One that nobody could listen to stays one
     /// that was not listened to.
     pub(super) fn give_to(&self, drive: &mut AssemblyInput) {
-        for (number, over) in &self.overs {
-            let heard = drive.overs.get_mut(*number).and_then(|o| o.heard.as_mut());
-            if let Some(heard) = heard {
-                heard.text = over.words.iter().map(written_word).collect();
+        for over in &self.overs {
+            let heard = drive.overs.get_mut(over.number);
+            if let Some(heard) = heard.and_then(|over| over.heard.as_mut()) {
+                heard.text.clone_from(&over.text);
             }
         }
     }
 
     /// The transcript as it is stored.
     pub(super) fn into_transcript(self) -> TripTranscript {
-        TripTranscript::new(self.overs.into_iter().map(|(_, over)| over).collect())
+        TripTranscript::new(self.overs.into_iter().map(|o| o.transcript).collect())
     }
 }
 
-fn written_word(word: &SaidWord) -> WrittenWord {
+/// A word as the draft takes it: with the times and the probability that are stored.
+fn written_word(word: TranscriptWord) -> WrittenWord {
+    let names = word.names.clone();
+    let said = said(word);
     WrittenWord {
-        word: word.text.clone(),
-        span: Span::new(word.span_s.0, word.span_s.1),
-        probability: word.probability,
+        word: said.text,
+        span: Span::new(said.span_s.0, said.span_s.1),
+        probability: said.probability,
+        names,
     }
 }
 
@@ -75,8 +89,15 @@ pub(super) fn transcribe<'a>(
     // An over that could not be heard is left out: nobody knows whether nothing was said in it.
     let heard = written.into_iter().zip(found.heard);
     let overs = heard.filter_map(|((number, over), stretches)| {
-        let words = stretches?.into_iter().flatten().map(said).collect();
-        Some((number, OverTranscript { words, ..over }))
+        let words: Vec<TranscriptWord> = stretches?.into_iter().flatten().collect();
+        let text = words.iter().cloned().map(written_word).collect();
+        let words = words.into_iter().map(said).collect();
+        let transcript = OverTranscript { words, ..over };
+        Some(WrittenOver {
+            number,
+            transcript,
+            text,
+        })
     });
     Ok(WrittenOvers {
         overs: overs.collect(),

@@ -174,6 +174,36 @@ fn text_and_words_support_or_contradict_each_other() {
     check(&["r ~ my name is | | | | | | | hold on"], &["- - -"]);
 }
 
+#[test]
+fn names_by_sound_stand_for_the_word_that_was_written() {
+    check(
+        &["r ~ my name is jefry/Jeffrey=0.8/Geoffrey=0.15 in ohio"],
+        &["- - Jeffrey"],
+    );
+    // Words that are no names, and names on no list.
+    check(&["r ~ name is just/Justin=0.9 in"], &["- - Justin"]);
+    check(&["r ~ name is oleander/Leandro=0.05"], &["- - Oleander"]);
+    check(&["r ~ name is oleander/Leandro=0.4"], &["- - -"]);
+    // Too near one another to choose; said again by the one, or spelled, it is known.
+    check(&["r ~ name is tim/Tim=0.48/Tom=0.48"], &["- - -"]);
+    check(
+        &[
+            "r ~ name is tim/Tim=0.5/Tom=0.48",
+            "r ~ name is tom/Tom=0.9/Tim=0.05",
+        ],
+        &["- - Tom"],
+    );
+    check(&["r ~ name is tim/Tim=0.9 t o m"], &["- - Tom"]);
+    // The operator's own is only the likeliest.
+    check(
+        &[
+            "t ~ my name is martin/Martin=0.7/Tom=0.2",
+            "r ~ name is tom/Tom=0.9",
+        ],
+        &["- - Tom"],
+    );
+}
+
 proptest! {
     /// Whatever the words: nothing breaks, and every probability is one.
     #[test]
@@ -188,7 +218,9 @@ proptest! {
             .into_iter()
             .map(|(word, gap_s)| {
                 at_s += gap_s;
-                WrittenWord { word, span: Span::new(at_s, at_s), probability: 1.0 }
+                let names = vec![("Tom".to_owned(), 0.7), ("Tim".to_owned(), 0.3)];
+                let names = if gap_s > 1.0 { names } else { Vec::new() };
+                WrittenWord { word, span: Span::new(at_s, at_s), probability: 1.0, names }
             })
             .collect();
         let mut said = super::super::text::given_names(&text, 0);

@@ -16,7 +16,7 @@ pub(in crate::spoken_values) fn given_names(text: &[WrittenWord], over: usize) -
     let mut out = Vec::new();
     for phrase in SpokenPhrase::all(text) {
         for place in introduction::places(&phrase) {
-            out.extend(names_at(&phrase, place, over));
+            out.extend(names_at(&phrase, place, over, usize::MAX));
         }
     }
     out
@@ -28,15 +28,20 @@ pub(in crate::spoken_values) fn own_names(text: &[WrittenWord], over: usize) -> 
     for phrase in SpokenPhrase::all(text) {
         for place in introduction::places(&phrase) {
             if place.surely_own {
-                out.extend(names_at(&phrase, place, over));
+                out.extend(names_at(&phrase, place, over, 1));
             }
         }
     }
     out
 }
 
-/// The name at a place, and the same as it is spelled.
-fn names_at(phrase: &SpokenPhrase<'_>, place: IntroducedPlace, over: usize) -> Vec<SpokenValue> {
+/// The name at a place, and the same as it is spelled; of names that only sound alike `most`.
+fn names_at(
+    phrase: &SpokenPhrase<'_>,
+    place: IntroducedPlace,
+    over: usize,
+    most: usize,
+) -> Vec<SpokenValue> {
     let at = place.at;
     let mut said = introduction::name_at(phrase, place);
     let mut run = LetterRun::after(phrase, at + usize::from(said.is_some()), said.unwrap_or(""));
@@ -55,6 +60,9 @@ fn names_at(phrase: &SpokenPhrase<'_>, place: IntroducedPlace, over: usize) -> V
         let probability = phrase.probability(at);
         SpokenValue::new(capital(name), way, probability, over, phrase.span(at, at))
     });
+    if spelled.is_none() && !phrase.names(at).is_empty() {
+        return sounding_names(phrase, at, said, over, most);
+    }
     if let (Some(given), Some(letters)) = (&mut said, &spelled) {
         settle(given, letters);
     }
@@ -67,6 +75,35 @@ fn names_at(phrase: &SpokenPhrase<'_>, place: IntroducedPlace, over: usize) -> V
         .filter(stands)
         .chain(spelled.clone())
         .collect()
+}
+
+/// So much is left at least for none of the names that a word may be by its sound (our choice).
+const LEAST_OTHER_NAME: f64 = 0.02;
+
+/// The `most` likeliest of the names that the word at a place may be by its sound, and that word
+/// if it is another name.
+fn sounding_names(
+    phrase: &SpokenPhrase<'_>,
+    at: usize,
+    said: Option<SpokenValue>,
+    over: usize,
+    most: usize,
+) -> Vec<SpokenValue> {
+    let names = phrase.names(at);
+    let named: f64 = names.iter().map(|(_, p)| p).sum();
+    let other = (1.0 - named).max(LEAST_OTHER_NAME);
+    let is_other = |said: &SpokenValue| !names.iter().any(|(name, _)| *name == said.text);
+    let said = said.filter(is_other).map(|said| SpokenValue {
+        way: SpokenForm::WrittenNameUnknown,
+        probability: said.probability * other,
+        ..said
+    });
+    // Only one of them was said: `ranked` compares each with its odds against none.
+    let value = |(name, p): &(String, f64)| {
+        let (way, against_none) = (SpokenForm::WrittenName, p / (p + other));
+        SpokenValue::new(name.clone(), way, against_none, over, phrase.span(at, at))
+    };
+    names.iter().map(value).chain(said).take(most).collect()
 }
 
 /// Whether a known name was said and nobody's was spelled, with a letter that may be misheard.

@@ -101,7 +101,8 @@ fn announced(phrase: &SpokenPhrase<'_>, at: usize) -> Option<IntroducedPlace> {
     }
     let my = phrase.before(at, 1) == "my";
     let after_is = |mut at: usize, here: bool| {
-        while has(BEFORE_NAME, phrase.word(at)) {
+        // 'Just' may be the beginning of Justin: the ear tells.
+        while has(BEFORE_NAME, phrase.word(at)) && phrase.names(at).is_empty() {
             at += 1;
         }
         IntroducedPlace {

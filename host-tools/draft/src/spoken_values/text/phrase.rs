@@ -105,6 +105,11 @@ impl<'a> SpokenPhrase<'a> {
         word.map_or(0.0, |word| word.probability.clamp(0.0, 1.0))
     }
 
+    /// The names that the word there may be by its sound, likeliest first.
+    pub(super) fn names(&self, at: usize) -> &'a [(String, f64)] {
+        self.words.get(at).map_or(&[], |word| &word.names)
+    }
+
     /// From the beginning of one word to the end of another.
     pub(super) fn span(&self, first: usize, last: usize) -> Span {
         let ends = self.words.get(first).zip(self.words.get(last));

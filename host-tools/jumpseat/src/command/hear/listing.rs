@@ -99,6 +99,7 @@ mod tests {
             text: (*text).to_owned(),
             span_s: (at_s - 0.2, at_s + 0.2),
             probability: *probability,
+            names: Vec::new(),
         };
         let mut hearing = Hearing::default();
         hearing.speech.extend(speech);
