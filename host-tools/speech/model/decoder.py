@@ -28,12 +28,16 @@ class DecoderBlock(nn.Module):
         b, t, width = x.shape
         return x.view(b, t, -1, self.heads, WIDTH // HEADS).permute(2, 0, 3, 1, 4)
 
-    def forward(self, x, memory):
+    def looked_at(self, memory):
+        """Keys and values (2, B, heads, T, width / heads) of what was heard."""
+        return self.split(self.heard(memory))
+
+    def forward(self, x, looked_at):
         b, t, width = x.shape
         q, k, v = self.split(self.qkv(self.norm1(x)))
         y = F.scaled_dot_product_attention(q, k, v, is_causal=True)
         x = x + self.out(y.transpose(1, 2).reshape(b, t, width))
-        k, v = self.split(self.heard(memory))
+        k, v = looked_at
         y = F.scaled_dot_product_attention(self.split(self.ask(self.norm2(x)))[0], k, v)
         x = x + self.told(y.transpose(1, 2).reshape(b, t, width))
         return x + self.down(F.gelu(self.up(self.norm3(x))))
@@ -52,10 +56,14 @@ class TextDecoder(nn.Module):
         self.norm = nn.LayerNorm(width)
 
     def forward(self, pieces, memory):
+        return self.scores(pieces, [block.looked_at(memory) for block in self.blocks])
+
+    def scores(self, pieces, looked_at):
+        """`forward` with what each block looks at, which is the same for every piece."""
         table = coarse(self.table, self.coarseness, STEPS) if self.training else self.table
         x = F.embedding(pieces, table) + self.place[: pieces.shape[1]]
-        for block in self.blocks:
-            x = block(x, memory)
+        for block, seen in zip(self.blocks, looked_at):
+            x = block(x, seen)
         return F.linear(self.norm(x), table)
 
     @torch.no_grad()
@@ -111,10 +119,11 @@ class Listener(nn.Module):
 def written(decoder, memory, longest):
     """[(pieces, mean log-probability of a piece)] of the likeliest piece after the likeliest; None where it does not end."""
     rows = torch.tensor([PROMPT] * len(memory), device=memory.device)
+    looked_at = [block.looked_at(memory) for block in decoder.blocks]
     ended = torch.zeros(len(memory), dtype=torch.bool, device=memory.device)
     sure = torch.zeros(len(memory), device=memory.device)
     while rows.shape[1] < longest and not ended.all():
-        best = decoder(rows, memory)[:, -1].float().log_softmax(-1).max(-1)
+        best = decoder.scores(rows, looked_at)[:, -1].float().log_softmax(-1).max(-1)
         sure += torch.where(ended, 0, best.values)
         rows = torch.cat([rows, torch.where(ended, END, best.indices)[:, None]], 1)
         ended |= best.indices == END

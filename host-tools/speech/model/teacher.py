@@ -8,11 +8,14 @@ import torch.nn.functional as F
 import mel
 from network import Block, copy_block, positions
 
+# What Whisper was trained on: windows of 30 s, mostly ending in silence. Its decoder does not end its texts without (64 words of a hundred
+# wrong on 14 clean utterances instead of 17).
+WINDOW = 30 * 8000
 UPPER = 18  # bands above 4 kHz, in which our speech has nothing
 
 
 class Teacher(nn.Module):
-    """(B, samples at 8 kHz) -> (B, 50 a second, width)."""
+    """(B, samples at 8 kHz, 30 s at most) -> (B, 1500, width): 50 a second."""
 
     def __init__(self, tensors, device, heads):
         super().__init__()
@@ -53,13 +56,13 @@ class Teacher(nn.Module):
     @torch.no_grad()
     def measure(self, x):
         """Learns each dimension's mean and spread from windows of speech."""
-        z = self.encode(self.mel(x)).float().flatten(0, 1)
+        z = self.hears(x)[:, : x.shape[1] // (2 * mel.HOP)].float().flatten(0, 1)
         self.middle, self.spread = z.mean(0), z.std(0) + 1e-3
 
     @torch.no_grad()
     def hears(self, x):
-        """What Whisper's decoder looks at."""
-        return self.encode(self.mel(x))
+        """What Whisper's decoder looks at: 30 s, with silence after the window."""
+        return self.encode(self.mel(F.pad(x, (0, WINDOW - x.shape[1]))))
 
     @torch.no_grad()
     def evened(self, heard):

@@ -20,7 +20,7 @@ from decoder import LAYERS, WHISPER_LAYERS, Listener, TextDecoder
 from export import load, state_of
 from network import HEADS, Network
 from pieces import PROMPT, Pieces
-from teacher import UPPER, Likeness, Teacher
+from teacher import UPPER, WINDOW, Likeness, Teacher
 
 
 # Rates of the parameters, as multiples of --rate: new outputs; what merges steps; the encoder's first layers and its others; where
@@ -197,7 +197,7 @@ def warm_up_teacher(encode, writer, shape, device):
     """The same for what hears and writes the windows of real people."""
     rows, size = shape
     with torch.no_grad(), torch.autocast(device, dtype=torch.bfloat16):
-        heard = encode(torch.zeros(rows, mel.BANDS + UPPER, size // mel.HOP, device=device)) if encode else None
+        heard = encode(torch.zeros(rows, mel.BANDS + UPPER, WINDOW // mel.HOP, device=device)) if encode else None
         if writer is not None:
             writer(torch.zeros(rows, len(PROMPT) + plan.text_size(size), dtype=torch.long, device=device), heard)
 
