@@ -156,7 +156,7 @@ fn said_again(rows: &[ClassRow], readings: &[lattice::SignReading]) -> Option<De
     }
     let mut said: Vec<(&str, RepeatedSign)> = signs
         .into_iter()
-        .map(|sign| (sign, repeat::repeated(rows, &all, sign)))
+        .map(|sign| (sign, repeat::repeated(&all, sign)))
         .filter(|(_, r)| r.mass > 0.0)
         .collect();
     said.sort_by(|a, b| b.1.mass.total_cmp(&a.1.mass));
