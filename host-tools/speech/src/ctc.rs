@@ -23,11 +23,12 @@ pub(crate) fn probability_within(rows: &[ClassRow], labels: &[usize]) -> f64 {
     let mut gap = vec![0.0_f64; n];
     gap[0] = 1.0;
     let mut found = 0.0;
+    let (mut new_mass, mut new_gap) = (mass.clone(), gap.clone());
     for row in rows {
         let total: f64 = row.iter().map(|p| f64::from(*p)).sum();
         let p = |c: usize| f64::from(row[c]) / total;
-        let mut new_mass = vec![[0.0; CLASSES]; n];
-        let mut new_gap = vec![0.0; n];
+        new_mass.fill([0.0; CLASSES]);
+        new_gap.fill(0.0);
         for j in 0..n {
             let held: f64 = mass[j].iter().sum();
             let all = held + gap[j];
@@ -44,24 +45,22 @@ pub(crate) fn probability_within(rows: &[ClassRow], labels: &[usize]) -> f64 {
                 }
             }
         }
-        (mass, gap) = (new_mass, new_gap);
+        std::mem::swap(&mut mass, &mut new_mass);
+        std::mem::swap(&mut gap, &mut new_gap);
     }
     found.clamp(0.0, 1.0)
 }
 
 /// Knuth, Morris and Pratt's automaton: the length matched after one more label.
 fn automaton(labels: &[usize]) -> Vec<[usize; CLASSES]> {
-    (0..labels.len())
-        .map(|j| {
-            std::array::from_fn(|c| {
-                let mut seen: Vec<usize> = labels[..j].to_vec();
-                seen.push(c);
-                (0..=labels.len().min(j + 1))
-                    .rev()
-                    .find(|k| seen.ends_with(&labels[..*k]))
-                    .unwrap_or(0)
-            })
-        })
+    let matched = |j: usize, c: usize| {
+        let mut lengths = (1..=labels.len().min(j + 1)).rev();
+        let fits = |k: &usize| labels[k - 1] == c && labels[..j].ends_with(&labels[..k - 1]);
+        lengths.find(fits).unwrap_or(0)
+    };
+    let states = 0..labels.len();
+    states
+        .map(|j| std::array::from_fn(|c| matched(j, c)))
         .collect()
 }
 

@@ -11,12 +11,20 @@ use crate::sign_shape::{PartialSign, class_weight};
 /// At most so many places: as many as a byte can name, so that none is out of range.
 pub(crate) const PLACES: usize = 256;
 
+/// No form: a place between signs.
+pub(crate) const NO_FORM: u8 = 0;
+
 /// The forms of unfinished signs, and what may come between signs: those places first.
 pub(crate) struct FormAutomaton {
     /// How many places there are.
     pub(crate) places: usize,
     /// What a place is worth as the end of a whole, a sign or another; 0 between signs.
     pub(crate) worth: [f64; PLACES],
+    /// About the most that a form may come to weigh: a rare form, or a beginning of one, pays
+    /// only when it is whole, and is looked at as if it had paid.
+    pub(crate) promise: [f64; PLACES],
+    /// The form after each form and class, `NO_FORM` if there is none.
+    pub(crate) next: Vec<[u8; CLASSES]>,
     /// What each class does.
     pub(crate) classes: Vec<FormClass>,
 }
@@ -39,6 +47,8 @@ pub(crate) static FORM_AUTOMATON: LazyLock<FormAutomaton> = LazyLock::new(|| {
     let mut forms = FormAutomaton {
         places: BETWEEN_STATES,
         worth: [0.0; PLACES],
+        promise: [0.0; PLACES],
+        next: vec![[NO_FORM; CLASSES]; PLACES],
         classes: Vec::new(),
     };
     forms.classes.resize_with(CLASSES, FormClass::default);
@@ -56,10 +66,14 @@ pub(crate) static FORM_AUTOMATON: LazyLock<FormAutomaton> = LazyLock::new(|| {
                 let place = forms.places;
                 forms.places += 1;
                 forms.worth[place] = longer.form().sign_weight() + longer.form().other_weight();
+                forms.promise[place] = longer.form().promise();
                 place as u8
             });
             match known.get(&form) {
-                Some(from) => of_class.longer.push((*from, to)),
+                Some(from) => {
+                    of_class.longer.push((*from, to));
+                    forms.next[usize::from(*from)][class] = to;
+                }
                 None => of_class.begun = Some(to),
             }
         }

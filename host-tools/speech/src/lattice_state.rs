@@ -1,10 +1,12 @@
 //! The states of the lattice, each kept once for a stretch and known by its number.
 
 use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 use std::sync::LazyLock;
 
 use crate::between::{AFTER_OTHER, BETWEEN_STATES};
 use crate::fold::{BLANK_CLASS, CLASSES};
+use crate::form_automaton::{FORM_AUTOMATON, NO_FORM};
 use crate::sign_shape::PartialSign;
 
 /// The number of a state.
@@ -12,9 +14,6 @@ pub(crate) type StateNumber = u32;
 
 /// The state at the beginning: between signs, nothing said.
 pub(crate) const BEGINNING: StateNumber = (AFTER_OTHER * CLASSES + BLANK_CLASS) as StateNumber;
-/// The most that `LatticeState::promise` is.
-pub(crate) const MOST_PROMISE: f64 = 1.2;
-
 /// The first state of a sign that has one symbol.
 const FIRST_SYMBOLS: usize = BETWEEN_STATES * CLASSES;
 /// No state, or one that was not looked for.
@@ -26,6 +25,8 @@ const UNKNOWN: StateNumber = StateNumber::MAX - 1;
 pub(crate) struct LatticeState {
     /// The unfinished sign; empty between signs.
     pub(crate) begun: PartialSign,
+    /// Its place in `FORM_AUTOMATON`; `NO_FORM` between signs.
+    pub(crate) form: u8,
     /// The class said last, `BLANK_CLASS` at first.
     pub(crate) last: usize,
     /// The state between signs (`between`) that something else is said in after it.
@@ -34,29 +35,68 @@ pub(crate) struct LatticeState {
     pub(crate) worth: f64,
     /// How much of that it is worth as a sign, 0 to 1.
     pub(crate) sign_share: f64,
-    /// About the most that it may come to weigh: a rare form, or a beginning of one, pays only
-    /// when it is whole, and is looked at as if it had paid.
+    /// About the most that it may come to weigh; 1 between signs.
     pub(crate) promise: f64,
     /// Where its continuations stand, if they were looked for.
     longer: Option<u32>,
 }
 
 impl LatticeState {
-    fn new(begun: PartialSign, between: usize, last: usize) -> Self {
-        let form = begun.form();
-        let (worth, promise) = match begun.is_empty() {
-            true => (1.0, 1.0),
-            false => (form.sign_weight() + form.other_weight(), form.promise()),
-        };
+    fn between_signs(state: usize, class: usize) -> Self {
         Self {
-            begun,
-            last,
-            between,
-            worth,
-            sign_share: form.sign_weight() / worth.max(f64::MIN_POSITIVE),
-            promise,
+            begun: PartialSign::default(),
+            form: NO_FORM,
+            last: class,
+            between: state,
+            worth: 1.0,
+            sign_share: 0.0,
+            promise: 1.0,
             longer: None,
         }
+    }
+
+    fn within_sign(begun: PartialSign, form: u8, class: usize) -> Self {
+        let (forms, place) = (&*FORM_AUTOMATON, usize::from(form));
+        let worth = forms.worth[place];
+        Self {
+            begun,
+            form,
+            last: class,
+            between: AFTER_OTHER,
+            worth,
+            sign_share: begun.form().sign_weight() / worth.max(f64::MIN_POSITIVE),
+            promise: forms.promise[place],
+            longer: None,
+        }
+    }
+}
+
+/// A hash of a few numbers: nobody chooses them, and they are hashed too often for a better one.
+#[derive(Default)]
+struct StateHasher(u64);
+
+/// An odd number without a pattern: the golden ratio, as of Fibonacci hashing (Knuth, TAOCP 3, 6.4).
+const GOLDEN_RATIO: u64 = 0x9e37_79b9_7f4a_7c15;
+
+impl Hasher for StateHasher {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.write_u64(u64::from(*byte));
+        }
+    }
+
+    fn write_usize(&mut self, number: usize) {
+        self.write_u64(number as u64);
+    }
+
+    fn write_u64(&mut self, number: u64) {
+        // The upper bits depend on all of them, and the table looks at the lower ones too.
+        self.0 = (self.0.rotate_left(26) ^ number).wrapping_mul(GOLDEN_RATIO);
+        self.0 ^= self.0 >> 32;
     }
 }
 
@@ -64,21 +104,26 @@ impl LatticeState {
 pub(crate) struct LatticeStates {
     states: Vec<LatticeState>,
     /// The states of signs with more than one symbol, which may be come to on several ways.
-    known: HashMap<(PartialSign, usize), StateNumber>,
+    known: HashMap<(PartialSign, usize), StateNumber, BuildHasherDefault<StateHasher>>,
     /// Those that follow a state, by class.
     longer: Vec<[StateNumber; CLASSES]>,
 }
 
 /// What every stretch has: all states between signs, by state and class, and those of one symbol.
 static FIRST_STATES: LazyLock<Vec<LatticeState>> = LazyLock::new(|| {
-    let nothing = PartialSign::default();
-    let between = |state| (0..CLASSES).map(move |class| LatticeState::new(nothing, state, class));
-    let mut states: Vec<LatticeState> = (0..BETWEEN_STATES).flat_map(between).collect();
-    states.extend((0..CLASSES).map(|class| {
-        // Nothing begins with a word; its state is never come to.
-        let begun = nothing.with(class).map_or(nothing, |(begun, _)| begun);
-        LatticeState::new(begun, AFTER_OTHER, class)
-    }));
+    let all_between = |state| {
+        let of_class = move |class| LatticeState::between_signs(state, class);
+        (0..CLASSES).map(of_class)
+    };
+    let mut states: Vec<LatticeState> = (0..BETWEEN_STATES).flat_map(all_between).collect();
+    for (class, of_class) in FORM_AUTOMATON.classes.iter().enumerate() {
+        let begun = PartialSign::default().with(class).zip(of_class.begun);
+        states.push(match begun {
+            Some(((begun, _), form)) => LatticeState::within_sign(begun, form, class),
+            // Nothing begins with a word; its state is never come to.
+            None => LatticeState::between_signs(AFTER_OTHER, class),
+        });
+    }
     states
 });
 
@@ -87,7 +132,7 @@ impl LatticeStates {
     pub(crate) fn new() -> Self {
         Self {
             states: FIRST_STATES.clone(),
-            known: HashMap::new(),
+            known: HashMap::default(),
             longer: Vec::new(),
         }
     }
@@ -130,12 +175,14 @@ impl LatticeStates {
     }
 
     fn found(&mut self, from: StateNumber, class: usize) -> Option<StateNumber> {
-        let (begun, _) = self.states[from as usize].begun.with(class)?;
+        let from = self.states[from as usize];
+        let (begun, _) = from.begun.with(class)?;
         let new = self.states.len() as StateNumber;
         let number = *self.known.entry((begun, class)).or_insert(new);
         if number == new {
-            let state = LatticeState::new(begun, AFTER_OTHER, class);
-            self.states.push(state);
+            let form = FORM_AUTOMATON.next[usize::from(from.form)][class];
+            self.states
+                .push(LatticeState::within_sign(begun, form, class));
         }
         Some(number)
     }

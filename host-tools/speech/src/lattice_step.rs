@@ -6,7 +6,8 @@
 use crate::between::{self, BETWEEN_STATES};
 use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES};
-use crate::lattice_state::{BEGINNING, LatticeStates, MOST_PROMISE, StateNumber};
+use crate::form_automaton::{FORM_AUTOMATON, NO_FORM};
+use crate::lattice_state::{BEGINNING, LatticeStates, StateNumber};
 use crate::sign_shape::class_weight;
 
 /// States that are carried from step to step.
@@ -15,7 +16,7 @@ const BEAM_STATES: usize = 320;
 const BEAM_LEAST_SHARE: f64 = 1e-6;
 /// A way on with less than this share of what a state needs to be carried is not walked: the
 /// readings of a state have a handful of ways to it at most.
-const LEAST_WAY_SHARE: f64 = 1.0 / 256.0;
+const LEAST_WAY_SHARE: f64 = 1.0 / 32.0;
 /// Classes less probable than this are not tried in a step.
 const LEAST_CLASS_PROBABILITY: f32 = 2e-5;
 
@@ -277,28 +278,30 @@ impl LatticeWalk {
         ways: &mut LatticeWays,
     ) {
         let promises = next.iter().map(|cell| self.promise(cell));
-        let least = promises.fold(0.0, f64::max) * BEAM_LEAST_SHARE * LEAST_WAY_SHARE;
+        let mut top = promises.fold(0.0, f64::max);
+        let forms = &*FORM_AUTOMATON;
         let weights: Vec<f64> = tried
             .iter()
             .map(|class| f64::from(row[*class]) * class_weight(*class))
             .collect();
         for (source, old) in column.iter().enumerate() {
             let state = self.states.get(old.state);
-            if state.begun.is_empty() {
+            if state.form == NO_FORM {
                 continue;
             }
             let said = if old.rested { BLANK_CLASS } else { state.last };
+            let forms_next = &forms.next[usize::from(state.form)];
             for (&class, &weight) in tried.iter().zip(&weights) {
                 let mass = old.mass * weight;
-                if class == said || mass * MOST_PROMISE < least {
+                let promise = mass * forms.promise[usize::from(forms_next[class])];
+                if class == said || promise <= top * (BEAM_LEAST_SHARE * LEAST_WAY_SHARE) {
                     continue;
                 }
                 let Some(longer) = self.states.longer(old.state, class) else {
                     continue;
                 };
-                if mass * self.states.get(longer).promise < least {
-                    continue;
-                }
+                // The best cells are first, so that most others are soon found to be too few.
+                top = top.max(promise);
                 let cell = LatticeCell {
                     state: longer,
                     rested: false,
