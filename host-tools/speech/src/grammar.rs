@@ -103,16 +103,17 @@ fn forward(rows: &[ClassRow], said: &[SaidClasses]) -> (Vec<BetweenMasses>, Vec<
                 let from = usize::from(from);
                 said[usize::from(to)] += (masses.all[from] - held[from]) * weight;
             }
-            let of_class = (&between::of_class()[class], of_class.begun);
-            let held = free.last(earlier, class);
+            let begin = of_class.begun;
+            let of_class = &between::of_class()[class];
+            let states = free.all.iter().zip(free.last(earlier, class));
             let mut begun = 0.0;
-            for state in 0..BETWEEN_STATES {
-                let fresh = (free.all[state] - held[state]) * p;
-                let (target, weight) = of_class.0.stray[state];
+            for (state, (all, held)) in states.enumerate() {
+                let fresh = (all - held) * p;
+                let (target, weight) = of_class.stray[state];
                 said[target] += fresh * weight;
-                begun += fresh * of_class.0.beginning[state];
+                begun += fresh * of_class.beginning[state];
             }
-            if let Some(to) = of_class.1 {
+            if let Some(to) = begin {
                 said[usize::from(to)] += begun;
             }
             for (sum, mass) in places(forms, &mut next.all).zip(&*said) {

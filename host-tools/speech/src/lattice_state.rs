@@ -89,10 +89,6 @@ impl Hasher for StateHasher {
         }
     }
 
-    fn write_usize(&mut self, number: usize) {
-        self.write_u64(number as u64);
-    }
-
     fn write_u64(&mut self, number: u64) {
         // The upper bits depend on all of them, and the table looks at the lower ones too.
         self.0 = (self.0.rotate_left(26) ^ number).wrapping_mul(GOLDEN_RATIO);
@@ -103,8 +99,9 @@ impl Hasher for StateHasher {
 /// All states that a stretch has come to so far.
 pub(crate) struct LatticeStates {
     states: Vec<LatticeState>,
-    /// The states of signs with more than one symbol, which may be come to on several ways.
-    known: HashMap<(PartialSign, usize), StateNumber, BuildHasherDefault<StateHasher>>,
+    /// The states of signs with more than one symbol, which may be come to on several ways,
+    /// by the sign and the class said last.
+    known: HashMap<(u64, u64), StateNumber, BuildHasherDefault<StateHasher>>,
     /// Those that follow a state, by class.
     longer: Vec<[StateNumber; CLASSES]>,
 }
@@ -178,7 +175,9 @@ impl LatticeStates {
         let from = self.states[from as usize];
         let (begun, _) = from.begun.with(class)?;
         let new = self.states.len() as StateNumber;
-        let number = *self.known.entry((begun, class)).or_insert(new);
+        let (symbols, tens) = begun.key();
+        let key = (symbols, (class as u64) << 1 | u64::from(tens));
+        let number = *self.known.entry(key).or_insert(new);
         if number == new {
             let form = FORM_AUTOMATON.next[usize::from(from.form)][class];
             self.states

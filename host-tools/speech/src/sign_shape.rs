@@ -66,6 +66,11 @@ impl PartialSign {
         })
     }
 
+    /// What tells it from others: its symbols, and whether it ends in a number of tens.
+    pub(crate) fn key(&self) -> (u64, bool) {
+        (self.symbols, self.form.ends_in_tens())
+    }
+
     /// What is known of it but for its text.
     pub(crate) fn form(&self) -> SignForm {
         self.form
