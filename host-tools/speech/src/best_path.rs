@@ -20,11 +20,7 @@ pub(crate) fn best_path(scores: &[f32]) -> Vec<BestPathWord> {
     let mut out: Vec<BestPathWord> = Vec::new();
     let mut last = 0;
     for (step, row) in scores.chunks_exact(output_count()).enumerate() {
-        let mut order: Vec<usize> = (0..row.len()).collect();
-        let ranked = 3.min(order.len());
-        order.select_nth_unstable_by(ranked - 1, |a, b| row[*b].total_cmp(&row[*a]));
-        order.truncate(ranked);
-        order.sort_by(|a, b| row[*b].total_cmp(&row[*a]));
+        let order = three_best(row);
         let best = order[0];
         let p = |output: usize| f64::from(row[output].exp());
         if best != 0 {
@@ -49,6 +45,21 @@ pub(crate) fn best_path(scores: &[f32]) -> Vec<BestPathWord> {
             }
         }
         last = best;
+    }
+    out
+}
+
+/// The outputs with the highest scores, the highest first.
+fn three_best(row: &[f32]) -> [usize; 3] {
+    let mut out = [0; 3];
+    let mut scores = [f32::NEG_INFINITY; 3];
+    for (output, score) in row.iter().enumerate() {
+        if *score > scores[2] {
+            let at = scores.iter().take_while(|higher| *higher >= score).count();
+            out[at..].rotate_right(1);
+            scores[at..].rotate_right(1);
+            (out[at], scores[at]) = (output, *score);
+        }
     }
     out
 }

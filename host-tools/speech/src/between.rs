@@ -34,15 +34,25 @@ const ANNOUNCED_SYMBOL_WEIGHT: f64 = 0.5;
 const SIGN_AFTER_FIGURE_WEIGHT: f64 = 0.3;
 const SIGN_AFTER_ANNOUNCEMENT_WEIGHT: f64 = 0.01;
 
-/// What `stray` gives, by state and class.
-static STRAYS: LazyLock<Vec<[(usize, f64); CLASSES]>> = LazyLock::new(|| {
-    let of_state = |state| std::array::from_fn(|class| weighed(state, class));
-    (0..BETWEEN_STATES).map(of_state).collect()
+/// What may come between signs, of one class.
+pub(crate) struct ClassBetween {
+    /// From each state, the state after the class as one that belongs to no sign, and the
+    /// weight of that.
+    pub(crate) stray: [(usize, f64); BETWEEN_STATES],
+    /// From each state, the weight of beginning a sign with the class.
+    pub(crate) beginning: [f64; BETWEEN_STATES],
+}
+
+static OF_CLASS: LazyLock<[ClassBetween; CLASSES]> = LazyLock::new(|| {
+    std::array::from_fn(|class| ClassBetween {
+        stray: std::array::from_fn(|state| weighed(state, class)),
+        beginning: std::array::from_fn(|state| begun(state, class)),
+    })
 });
 
-/// The state after a class that belongs to no sign, and the weight of that.
-pub(crate) fn stray(state: usize, class: usize) -> (usize, f64) {
-    STRAYS[state][class]
+/// What may come between signs, by class.
+pub(crate) fn of_class() -> &'static [ClassBetween; CLASSES] {
+    &OF_CLASS
 }
 
 fn weighed(state: usize, class: usize) -> (usize, f64) {
@@ -74,7 +84,7 @@ fn weighed(state: usize, class: usize) -> (usize, f64) {
 }
 
 /// The weight of beginning a sign with a class.
-pub(crate) fn beginning(state: usize, class: usize) -> f64 {
+fn begun(state: usize, class: usize) -> f64 {
     let figure = symbol_of(class).is_some_and(|symbol| symbol.is_ascii_digit());
     match state {
         AFTER_FIGURE if figure => SIGN_AFTER_FIGURE_WEIGHT,
@@ -101,11 +111,15 @@ mod tests {
             c => class_of(c),
         };
         let whole = text.chars().fold((AFTER_OTHER, 1.0), |(state, weight), c| {
-            let (next, step) = stray(state, class(c));
+            let (next, step) = of_class()[class(c)].stray[state];
             (next, weight * step)
         });
         assert!((whole.1 - wanted).abs() < 1e-12, "{text}: {}", whole.1);
-        assert_eq!(beginning(whole.0, class_of('9')), begins, "{text}");
+        assert_eq!(
+            of_class()[class_of('9')].beginning[whole.0],
+            begins,
+            "{text}"
+        );
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Enumerates every path and every cut; the sums of the decoder are tested against these.
 
-use crate::between::{AFTER_OTHER, beginning, stray};
+use crate::between::{self, AFTER_OTHER};
 use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES};
 use crate::sign_shape::PartialSign;
@@ -59,10 +59,13 @@ fn cuts_after(state: usize, text: &[usize]) -> Vec<(f64, Vec<String>)> {
     let Some((first, rest)) = text.split_first() else {
         return vec![(1.0, Vec::new())];
     };
-    let (next, weight) = stray(state, *first);
+    let (next, weight) = between::of_class()[*first].stray[state];
     let cuts = cuts_after(next, rest).into_iter();
     let mut out: Vec<(f64, Vec<String>)> = cuts.map(|(w, signs)| (w * weight, signs)).collect();
-    let mut begun = (PartialSign::default(), beginning(state, *first));
+    let mut begun = (
+        PartialSign::default(),
+        between::of_class()[*first].beginning[state],
+    );
     for (k, class) in text.iter().enumerate() {
         let Some((longer, weight)) = begun.0.with(*class) else {
             break;

@@ -1,94 +1,25 @@
 //! Sums the probability mass of all readings of a stretch, before each step and after it.
 //!
 //! The grammar is that of `lattice`, but summed over which letters and figures a sign has:
-//! of an unfinished sign only its form is kept, so that no state has to be dropped and the
-//! sums are exact.
+//! of an unfinished sign only its form is kept (`form_automaton`), so that no state has to be
+//! dropped and the sums are exact.
 
-use std::collections::HashMap;
-use std::sync::LazyLock;
-
-use crate::between::{AFTER_OTHER, BETWEEN_STATES, beginning, stray};
+use crate::between::{self, AFTER_OTHER, BETWEEN_STATES};
 use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES};
-use crate::sign_form::SignForm;
-use crate::sign_shape::PartialSign;
+use crate::form_automaton::{FORM_AUTOMATON, FormAutomaton, PLACES};
+use crate::said::{SaidClasses, SaidMasses};
 
-/// Classes less probable than this add nothing to the sums.
-const LEAST_SUMMED_PROBABILITY: f32 = 1e-5;
+/// Masses less than this share of all are none: sums of them would take far longer, because
+/// numbers near the least that there is are slow.
+const LEAST_MASS: f64 = 1e-200;
 
-/// A place of the grammar: those between signs first, then the forms of unfinished signs.
-type FormPlace = u8;
-
-/// The forms of unfinished signs, and what may come between signs.
-struct FormAutomaton {
-    /// From each place with each class: the place of the sign that goes on, and the weight.
-    next: Vec<[Option<(FormPlace, f64)>; CLASSES]>,
-    /// What a place is worth as the end of a whole, a sign or another; 1 between signs.
-    worth: Vec<f64>,
-}
-
-static FORM_AUTOMATON: LazyLock<FormAutomaton> = LazyLock::new(|| {
-    let mut known: HashMap<SignForm, FormPlace> = HashMap::new();
-    let mut queue: Vec<SignForm> = Vec::new();
-    let mut forms = FormAutomaton {
-        next: Vec::new(),
-        worth: Vec::new(),
-    };
-    let mut row = |begun: SignForm, queue: &mut Vec<SignForm>| {
-        let begun = PartialSign::of_form(begun);
-        std::array::from_fn(|class| {
-            let (longer, weight) = begun.with(class)?;
-            let place = (BETWEEN_STATES + known.len()) as FormPlace;
-            let place = *known.entry(longer.form()).or_insert_with(|| {
-                queue.push(longer.form());
-                place
-            });
-            Some((place, weight))
-        })
-    };
-    for state in 0..BETWEEN_STATES {
-        let mut first: [Option<(FormPlace, f64)>; CLASSES] = row(SignForm::default(), &mut queue);
-        for (class, way) in first.iter_mut().enumerate() {
-            *way = way.map(|(place, weight)| (place, weight * beginning(state, class)));
-        }
-        forms.next.push(first);
-        forms.worth.push(1.0);
-    }
-    while let Some(begun) = queue.get(forms.next.len() - BETWEEN_STATES).copied() {
-        forms.next.push(row(begun, &mut queue));
-        forms.worth.push(begun.sign_weight() + begun.other_weight());
-    }
-    forms
-});
-
-/// Masses by class said last; the cell of the blank is 'blank since'.
+/// One figure by class.
 type ClassMasses = [f64; CLASSES];
-
-/// Masses of a state between signs.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct StateMasses {
-    /// By class said last.
-    pub(crate) classes: ClassMasses,
-    /// Their sum.
-    pub(crate) all: f64,
-}
-
-impl StateMasses {
-    /// No mass at all.
-    pub(crate) const NONE: Self = Self {
-        classes: [0.0; CLASSES],
-        all: 0.0,
-    };
-
-    /// Adds mass to a class.
-    pub(crate) fn add(&mut self, class: usize, mass: f64) {
-        self.classes[class] += mass;
-        self.all += mass;
-    }
-}
-
-/// The same between signs, by state.
-pub(crate) type BetweenMasses = [StateMasses; BETWEEN_STATES];
+/// Masses of all places of the grammar.
+type FormMasses = SaidMasses<PLACES>;
+/// Masses between signs, by state.
+pub(crate) type BetweenMasses = SaidMasses<BETWEEN_STATES>;
 
 /// What came before and what may come after every moment of a stretch.
 pub(crate) struct ReadingMasses {
@@ -96,141 +27,189 @@ pub(crate) struct ReadingMasses {
     pub(crate) before: Vec<BetweenMasses>,
     /// Mass of all that may follow so many steps at the end of a sign, by the class just said.
     pub(crate) after: Vec<ClassMasses>,
-    /// What each step's masses were divided by.
-    pub(crate) scale: Vec<f64>,
-    /// The classes that may have been said in each step.
-    pub(crate) said: Vec<Vec<usize>>,
+    /// The probabilities of each step, divided so that all masses add up to one.
+    pub(crate) scaled: Vec<ClassMasses>,
+    /// The classes that may have been said in the last of so many steps.
+    pub(crate) said: Vec<SaidClasses>,
 }
 
 /// Sums up every reading of `rows`, so that all of them together have mass one.
 pub(crate) fn sum(rows: &[ClassRow]) -> ReadingMasses {
-    let said: Vec<Vec<usize>> = rows.iter().map(summed).collect();
+    let said = rows.iter().map(SaidClasses::of_row);
+    let said: Vec<SaidClasses> = std::iter::once(SaidClasses::NONE).chain(said).collect();
     let (before, scale) = forward(rows, &said);
-    let after = backward(rows, &said, &scale);
+    let scaled = rows.iter().zip(&scale);
+    let scaled: Vec<ClassMasses> = scaled
+        .map(|(row, scale)| row.map(|p| f64::from(p) / scale))
+        .collect();
+    let after = backward(&scaled, &said);
     ReadingMasses {
-        said,
         before,
         after,
-        scale,
+        scaled,
+        said,
     }
-}
-
-/// The classes that may have been said in a step.
-fn summed(row: &ClassRow) -> Vec<usize> {
-    let possible = |class: &usize| row[*class] > LEAST_SUMMED_PROBABILITY;
-    (1..CLASSES).filter(possible).collect()
 }
 
 /// Mass between signs: nothing begun, or something that may be whole.
-fn between(masses: &[ClassMasses]) -> BetweenMasses {
-    let mut out = [StateMasses::NONE; BETWEEN_STATES];
-    let places = masses.iter().zip(&FORM_AUTOMATON.worth).enumerate();
-    for (place, (form, worth)) in places.filter(|(_, (_, worth))| **worth > 0.0) {
-        let state = if place < BETWEEN_STATES {
-            place
-        } else {
-            AFTER_OTHER
-        };
-        for (sum, mass) in out[state].classes.iter_mut().zip(form) {
-            *sum += mass * worth;
-        }
+fn between(forms: &FormAutomaton, masses: &FormMasses) -> BetweenMasses {
+    let free = |masses: &[f64; PLACES]| {
+        let mut out: [f64; BETWEEN_STATES] = std::array::from_fn(|state| masses[state]);
+        out[AFTER_OTHER] += dot(&masses[..forms.places], &forms.worth[..forms.places]);
+        out
+    };
+    SaidMasses {
+        all: free(&masses.all),
+        said: masses.said.iter().map(free).collect(),
     }
-    for state in &mut out {
-        state.all = state.classes.iter().sum();
-    }
-    out
 }
 
-fn forward(rows: &[ClassRow], said: &[Vec<usize>]) -> (Vec<BetweenMasses>, Vec<f64>) {
-    let forms = &*FORM_AUTOMATON;
-    let mut masses: Vec<ClassMasses> = vec![[0.0; CLASSES]; forms.worth.len()];
-    masses[AFTER_OTHER][BLANK_CLASS] = 1.0;
-    let (mut out, mut scale) = (vec![between(&masses)], Vec::with_capacity(rows.len()));
-    for (row, said) in rows.iter().zip(said) {
-        let p = row.map(f64::from);
-        let mut next: Vec<ClassMasses> = vec![[0.0; CLASSES]; forms.worth.len()];
-        let move_on = |from: usize, old: &ClassMasses, all: f64, next: &mut [ClassMasses]| {
-            for &class in said {
-                if let Some((longer, weight)) = forms.next[from][class] {
-                    next[usize::from(longer)][class] += (all - old[class]) * p[class] * weight;
-                }
-            }
-        };
-        for (place, old) in masses.iter().enumerate() {
-            let all: f64 = old.iter().sum();
-            if all <= 0.0 {
-                continue;
-            }
-            next[place][BLANK_CLASS] += all * p[BLANK_CLASS];
-            for &class in said {
-                next[place][class] += old[class] * p[class];
-            }
-            if place >= BETWEEN_STATES {
-                move_on(place, old, all, &mut next);
-            }
+/// The sum of the products; four sums side by side, which the processor adds at once.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let (a, a_rest) = a.as_chunks::<4>();
+    let (b, b_rest) = b.as_chunks::<4>();
+    let mut sums = [0.0; 4];
+    for (a, b) in a.iter().zip(b) {
+        for ((sum, a), b) in sums.iter_mut().zip(a).zip(b) {
+            *sum += a * b;
         }
-        let free = out.last().into_iter().flatten().enumerate();
-        for (state, free) in free.filter(|(_, free)| free.all > 0.0) {
-            for &class in said {
-                let (target, weight) = stray(state, class);
-                next[target][class] += (free.all - free.classes[class]) * p[class] * weight;
-            }
-            move_on(state, &free.classes, free.all, &mut next);
-        }
-        let total: f64 = next.iter().flatten().sum::<f64>().max(f64::MIN_POSITIVE);
-        next.iter_mut().flatten().for_each(|m| *m /= total);
-        out.push(between(&next));
-        scale.push(total);
-        masses = next;
     }
-    let whole: f64 = out
-        .last()
-        .map_or(1.0, |last| last.iter().map(|state| state.all).sum());
+    let rest = a_rest.iter().zip(b_rest).map(|(a, b)| a * b);
+    sums.iter().sum::<f64>() + rest.sum::<f64>()
+}
+
+/// Masses between signs after so many steps, and what each step's masses were divided by.
+fn forward(rows: &[ClassRow], said: &[SaidClasses]) -> (Vec<BetweenMasses>, Vec<f64>) {
+    let forms = &*FORM_AUTOMATON;
+    let (mut masses, mut next) = (FormMasses::NONE, FormMasses::NONE);
+    masses.all[AFTER_OTHER] = 1.0;
+    let mut free = between(forms, &masses);
+    let (mut out, mut scale) = (Vec::with_capacity(said.len()), Vec::new());
+    for (row, said) in rows.iter().zip(said.windows(2)) {
+        let [earlier, now] = said else { continue };
+        next.clear(now);
+        let blank = f64::from(row[BLANK_CLASS]);
+        for (sum, mass) in places(forms, &mut next.all).zip(&masses.all) {
+            *sum = mass * blank;
+        }
+        for (&class, said) in now.classes.iter().zip(&mut next.said) {
+            let (p, of_class) = (f64::from(row[class]), &forms.classes[class]);
+            let held = masses.last(earlier, class);
+            for (mass, held) in places(forms, said).zip(held) {
+                *mass = held * p;
+            }
+            let weight = p * of_class.weight;
+            for &(from, to) in &of_class.longer {
+                let from = usize::from(from);
+                said[usize::from(to)] += (masses.all[from] - held[from]) * weight;
+            }
+            let begin = of_class.begun;
+            let of_class = &between::of_class()[class];
+            let states = free.all.iter().zip(free.last(earlier, class));
+            let mut begun = 0.0;
+            for (state, (all, held)) in states.enumerate() {
+                let fresh = (all - held) * p;
+                let (target, weight) = of_class.stray[state];
+                said[target] += fresh * weight;
+                begun += fresh * of_class.beginning[state];
+            }
+            if let Some(to) = begin {
+                said[usize::from(to)] += begun;
+            }
+            for (sum, mass) in places(forms, &mut next.all).zip(&*said) {
+                *sum += mass;
+            }
+        }
+        let total: f64 = next.all.iter().sum::<f64>().max(f64::MIN_POSITIVE);
+        let scaled = |mass: &mut f64| {
+            let share = *mass / total;
+            *mass = if share < LEAST_MASS { 0.0 } else { share };
+        };
+        places(forms, &mut next.all).for_each(scaled);
+        for said in &mut next.said {
+            places(forms, said).for_each(scaled);
+        }
+        scale.push(total);
+        std::mem::swap(&mut masses, &mut next);
+        out.push(std::mem::replace(&mut free, between(forms, &masses)));
+    }
+    let whole: f64 = free.all.iter().sum();
     if let Some(last) = scale.last_mut() {
         *last *= whole.max(f64::MIN_POSITIVE);
     }
+    out.push(free);
     (out, scale)
 }
 
-fn backward(rows: &[ClassRow], said: &[Vec<usize>], scale: &[f64]) -> Vec<ClassMasses> {
+/// The figures of the places that there are.
+fn places<'a>(
+    forms: &FormAutomaton,
+    all: &'a mut [f64; PLACES],
+) -> impl Iterator<Item = &'a mut f64> {
+    all[..forms.places].iter_mut()
+}
+
+/// Mass of all that may follow so many steps at the end of a sign, by the class just said.
+fn backward(scaled: &[ClassMasses], said: &[SaidClasses]) -> Vec<ClassMasses> {
     let forms = &*FORM_AUTOMATON;
-    let mut values: Vec<ClassMasses> = forms.worth.iter().map(|w| [*w; CLASSES]).collect();
-    let mut out = vec![[1.0; CLASSES]; rows.len() + 1];
-    for (step, row) in rows.iter().enumerate().rev() {
-        let p = row.map(|x| f64::from(x) / scale[step]);
-        let said = &said[step];
-        let longer = |place: usize, class: usize| {
-            let way = forms.next[place][class];
-            way.map_or(0.0, |(longer, weight)| {
-                p[class] * weight * values[usize::from(longer)][class]
-            })
-        };
-        // What a class is worth that comes between signs.
-        let mut open = [[0.0; CLASSES]; BETWEEN_STATES];
-        for (state, open) in open.iter_mut().enumerate() {
-            for &class in said {
-                let (target, weight) = stray(state, class);
-                open[class] = p[class] * weight * values[target][class] + longer(state, class);
+    let mut worth = forms.worth;
+    worth[..BETWEEN_STATES].fill(1.0);
+    // What each place is worth: its future, after a blank and after each class.
+    let mut values = FormMasses {
+        all: worth,
+        said: said
+            .last()
+            .map_or(Vec::new(), |said| vec![worth; said.classes.len()]),
+    };
+    let mut earlier = FormMasses::NONE;
+    let mut fresh: Vec<[f64; PLACES]> = Vec::new();
+    let mut out = vec![[1.0; CLASSES]; said.len()];
+    for (step, p) in scaled.iter().enumerate().rev() {
+        let (before, now) = (&said[step], &said[step + 1]);
+        earlier.clear(before);
+        fresh.clear();
+        fresh.resize(now.classes.len(), [0.0; PLACES]);
+        for (sum, value) in places(forms, &mut earlier.all).zip(&values.all) {
+            *sum = value * p[BLANK_CLASS];
+        }
+        for ((&class, values), fresh) in now.classes.iter().zip(&mut values.said).zip(&mut fresh) {
+            let of_class = &forms.classes[class];
+            // From here on, the class is said.
+            places(forms, values).for_each(|value| *value *= p[class]);
+            let begun = of_class.begun.map_or(0.0, |to| values[usize::from(to)]);
+            let open = &between::of_class()[class];
+            let open: [f64; BETWEEN_STATES] = std::array::from_fn(|state| {
+                let (target, weight) = open.stray[state];
+                weight * values[target] + open.beginning[state] * begun
+            });
+            for (fresh, worth) in places(forms, fresh).zip(&forms.worth) {
+                *fresh = open[AFTER_OTHER] * worth;
+            }
+            fresh[..BETWEEN_STATES].copy_from_slice(&open);
+            for &(from, to) in &of_class.longer {
+                fresh[usize::from(from)] += of_class.weight * values[usize::from(to)];
+            }
+            for (sum, fresh) in places(forms, &mut earlier.all).zip(&*fresh) {
+                *sum += fresh;
             }
         }
-        let mut earlier: Vec<ClassMasses> = vec![[0.0; CLASSES]; values.len()];
-        for (place, cells) in earlier.iter_mut().enumerate() {
-            let worth = forms.worth[place];
-            let mut fresh = match open.get(place) {
-                Some(open) => *open,
-                None => open[AFTER_OTHER].map(|x| x * worth),
-            };
-            for &class in said.iter().filter(|_| place >= BETWEEN_STATES) {
-                fresh[class] += longer(place, class);
-            }
-            let all = fresh.iter().sum::<f64>() + p[BLANK_CLASS] * values[place][BLANK_CLASS];
-            *cells = [all; CLASSES];
-            for &class in said {
-                cells[class] += p[class] * values[place][class] - fresh[class];
+        for (&class, cells) in before.classes.iter().zip(&mut earlier.said) {
+            let (held, fresh) = (values.last(now, class), now.of(&fresh, class));
+            let cells = places(forms, cells).zip(&earlier.all).zip(held);
+            match fresh {
+                Some(fresh) => {
+                    for (((cell, all), held), fresh) in cells.zip(fresh) {
+                        *cell = all + held - fresh;
+                    }
+                }
+                None => cells.for_each(|((cell, all), _)| *cell = *all),
             }
         }
-        values = earlier;
-        out[step] = values[AFTER_OTHER];
+        out[step] = [earlier.all[AFTER_OTHER]; CLASSES];
+        for ((&class, held), fresh) in now.classes.iter().zip(&values.said).zip(&fresh) {
+            out[step][class] += held[AFTER_OTHER] - fresh[AFTER_OTHER];
+        }
+        std::mem::swap(&mut values, &mut earlier);
     }
     out
 }
@@ -253,7 +232,9 @@ mod tests {
         for seed in 1..6 {
             let rows = exhaustive::rows(seed, 6, &classes);
             let all = sum(&rows);
-            let got: f64 = all.scale.iter().product();
+            let first = rows.iter().zip(&all.scaled);
+            let scale = |(row, p): (&ClassRow, &ClassMasses)| f64::from(row[0]) / p[0];
+            let got: f64 = first.map(scale).product();
             let wanted: f64 = exhaustive::every_text(&rows, &classes)
                 .iter()
                 .map(|(text, p)| {

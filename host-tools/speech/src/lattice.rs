@@ -2,25 +2,24 @@
 //!
 //! The scores are composed with a small grammar: a call sign is worth what its form
 //! is worth (`sign_form`), a locator what it is worth as one, and what belongs to neither is
-//! weighed as what is said between signs (`between`). Forward and backward sums over the trellis (Rabiner 1989, 'A tutorial
-//! on hidden Markov models', §III) give the probability of every sign at its place.
+//! weighed as what is said between signs (`between`). Forward and backward sums over the trellis
+//! (Rabiner 1989, 'A tutorial on hidden Markov models', §III) give the probability of every sign
+//! at its place. `lattice_state` has the states, `lattice_step` goes forward.
 //! What was said before a sign does not multiply the states, so a sign said again in
 //! a long stretch is read as well as one said alone.
 
 use std::collections::HashMap;
 use std::ops::Range;
 
-use crate::between::{AFTER_OTHER, beginning, stray};
+use crate::between::BETWEEN_STATES;
 use crate::ctc::ClassRow;
 use crate::fold::{BLANK_CLASS, CLASSES};
+use crate::lattice_state::LatticeStates;
+use crate::lattice_step::{LatticeCell, LatticeWalk, LatticeWays};
 use crate::sign_shape::PartialSign;
 
-/// States that are carried from step to step.
-const BEAM_STATES: usize = 320;
-/// States of less than this share of the best are dropped.
-const BEAM_LEAST_SHARE: f64 = 1e-6;
-/// Classes less probable than this are not tried in a step.
-const LEAST_CLASS_PROBABILITY: f32 = 2e-5;
+/// What is less probable than this in one step is left out.
+const LEAST_PROBABILITY: f64 = 1e-6;
 
 /// A call sign at one place.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,83 +32,27 @@ pub(crate) struct SignReading {
     pub(crate) probability: f64,
 }
 
-/// The part of the past that the future depends on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-struct LatticeState {
-    /// The unfinished sign; empty between signs.
-    begun: PartialSign,
-    /// The state between signs (`between`); the first of them within one.
-    between: u8,
-    /// The class said last, `BLANK_CLASS` at first.
-    last: u8,
-    /// Whether there was a blank since.
-    rested: bool,
-}
-
-/// A state at a step.
-struct LatticeCell {
-    state: LatticeState,
-    mass: f64,
-    /// Steps in which the unfinished sign began, and in which its last symbol came, on the
-    /// best way here.
-    from: u32,
-    to: u32,
-    best: f64,
-    /// The share of the whole that goes on from here; filled in by the backward pass.
-    rest: f64,
-}
-
-/// A way from a cell of one step to a cell of the next.
-struct LatticeArc {
-    source: u32,
-    target: u32,
-    weight: f64,
-    /// The share of it with which the sign of the source is complete, 0 to 1.
-    closes: f64,
-}
-
 /// The signs in `rows`, each place on its own, in no order.
 pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
-    let start = LatticeState {
-        begun: PartialSign::default(),
-        between: AFTER_OTHER as u8,
-        last: BLANK_CLASS as u8,
-        rested: true,
-    };
-    let mut columns = vec![vec![cell(start, 1.0, 0, 0)]];
-    let mut ways: Vec<Vec<LatticeArc>> = Vec::with_capacity(rows.len());
+    let mut walk = LatticeWalk::new();
+    let mut columns = vec![vec![LatticeCell::first()]];
+    let mut ways: Vec<LatticeWays> = Vec::with_capacity(rows.len());
     for (step, row) in rows.iter().enumerate() {
-        let (next, links) = advance(&columns[step], row, step as u32 + 1);
+        let (next, links) = walk.advance(&columns[step], row, step as u32 + 1);
         columns.push(next);
         ways.push(links);
     }
-    backward(&mut columns, &ways);
     let mut found: HashMap<PartialSign, Vec<(Range<usize>, f64)>> = HashMap::new();
-    let mut add = |c: &LatticeCell, p: f64| {
-        if p > 1e-6 {
-            let span = c.from as usize - 1..c.to as usize;
-            let places = found.entry(c.state.begun.said_once()).or_default();
-            match places
-                .iter_mut()
-                .find(|(s, _)| s.start < span.end && span.start < s.end)
-            {
-                Some((_, sum)) => *sum += p,
-                None => places.push((span, p)),
-            }
-        }
-    };
-    for (step, links) in ways.iter().enumerate() {
-        for way in links.iter().filter(|w| w.closes > 0.0) {
-            let (a, b) = (
-                &columns[step][way.source as usize],
-                &columns[step + 1][way.target as usize],
-            );
-            add(a, a.mass * way.weight * way.closes * b.rest);
-        }
-    }
-    for c in columns.last().into_iter().flatten() {
-        if !c.state.begun.is_empty() {
-            add(c, c.mass * c.rest * sign_share(&c.state));
+    for (cell, p) in endings(&walk.states, rows, &columns, &ways) {
+        let span = cell.from as usize - 1..cell.to as usize;
+        let begun = walk.states.get(cell.state).begun;
+        let places = found.entry(begun.said_once()).or_default();
+        match places
+            .iter_mut()
+            .find(|(s, _)| s.start < span.end && span.start < s.end)
+        {
+            Some((_, sum)) => *sum += p,
+            None => places.push((span, p)),
         }
     }
     let named = found.into_iter().flat_map(|(begun, places)| {
@@ -122,165 +65,65 @@ pub(crate) fn readings(rows: &[ClassRow]) -> Vec<SignReading> {
     named.collect()
 }
 
-/// What an unfinished sign is worth as a whole, a sign or another; 1 between signs.
-fn worth(state: &LatticeState) -> f64 {
-    match state.begun.is_empty() {
-        true => 1.0,
-        false => state.begun.form().sign_weight() + state.begun.form().other_weight(),
+/// Every cell whose sign is whole there, with the probability of that, the first one first.
+fn endings<'a>(
+    states: &LatticeStates,
+    rows: &[ClassRow],
+    columns: &'a [Vec<LatticeCell>],
+    ways: &[LatticeWays],
+) -> Vec<(&'a LatticeCell, f64)> {
+    let Some(last) = columns.last() else {
+        return Vec::new();
+    };
+    let worth = |cell: &LatticeCell| states.get(cell.state).worth;
+    let total: f64 = last.iter().map(|cell| cell.mass * worth(cell)).sum();
+    // The share of the whole that goes on from each cell, and none from what was dropped.
+    let mut rest: Vec<f64> = last.iter().map(worth).collect();
+    for rest in &mut rest {
+        *rest = if total > 0.0 { *rest / total } else { 0.0 };
     }
-}
-
-/// How much of that it is worth as a sign.
-fn sign_share(state: &LatticeState) -> f64 {
-    state.begun.form().sign_weight() / worth(state).max(f64::MIN_POSITIVE)
-}
-
-fn cell(state: LatticeState, mass: f64, from: u32, to: u32) -> LatticeCell {
-    LatticeCell {
-        state,
-        mass,
-        from,
-        to,
-        best: mass,
-        rest: 0.0,
+    // Backward, so the last one is found first.
+    let mut out: Vec<(&LatticeCell, f64)> = Vec::new();
+    for (cell, rest) in last.iter().zip(&rest).rev() {
+        let p = cell.mass * rest * states.get(cell.state).sign_share;
+        out.extend(Some((cell, p)).filter(|(_, p)| *p > LEAST_PROBABILITY));
     }
-}
-
-/// One step on. Masses of the new column add up to one.
-fn advance(
-    column: &[LatticeCell],
-    row: &ClassRow,
-    step: u32,
-) -> (Vec<LatticeCell>, Vec<LatticeArc>) {
-    let mut next: Vec<LatticeCell> = Vec::with_capacity(4 * column.len());
-    let mut index: HashMap<LatticeState, u32> = HashMap::with_capacity(4 * column.len());
-    let mut ways: Vec<LatticeArc> = Vec::with_capacity(6 * column.len());
-    let tried: Vec<usize> = (1..CLASSES)
-        .filter(|c| row[*c] > LEAST_CLASS_PROBABILITY)
-        .collect();
-    for (source, old) in column.iter().enumerate() {
-        let mut go = |state: LatticeState, weight: f64, closes: f64, from: u32, to: u32| {
-            let mass = old.mass * weight;
-            if mass <= 0.0 {
-                return;
-            }
-            let at = *index.entry(state).or_insert_with(|| {
-                next.push(cell(state, 0.0, from, to));
-                next.len() as u32 - 1
-            });
-            let target = &mut next[at as usize];
-            target.mass += mass;
-            if mass >= target.best {
-                (target.best, target.from, target.to) = (mass, from, to);
-            }
-            ways.push(LatticeArc {
-                source: source as u32,
-                target: at,
-                weight,
-                closes,
-            });
-        };
-        let state = old.state;
-        let rested = LatticeState {
-            rested: true,
-            ..state
-        };
-        go(rested, f64::from(row[BLANK_CLASS]), 0.0, old.from, old.to);
-        if !state.rested {
-            let again = f64::from(row[usize::from(state.last)]);
-            go(state, again, 0.0, old.from, old.to);
+    rest.push(0.0);
+    for ((row, ways), column) in rows.iter().zip(ways).zip(columns).rev() {
+        let mut all = [0.0; BETWEEN_STATES];
+        let mut said = [[0.0; CLASSES]; BETWEEN_STATES];
+        for way in &ways.open {
+            let p = way.weight * rest[way.target as usize];
+            all[way.between] += p;
+            said[way.between][way.class] += p;
         }
-        // Between signs, or where the unfinished one is complete, anything may come.
-        let (free, closes) = (worth(&state), sign_share(&state));
-        let between = match state.begun.is_empty() {
-            true => usize::from(state.between),
-            false => AFTER_OTHER,
-        };
-        let nothing = PartialSign::default();
-        for &class in &tried {
-            if usize::from(state.last) == class && !state.rested {
+        let mut before = vec![0.0; column.len() + 1];
+        for (k, cell) in column.iter().enumerate().rev() {
+            let state = states.get(cell.state);
+            let held = if cell.rested { BLANK_CLASS } else { state.last };
+            let open = state.worth * (all[state.between] - said[state.between][held]).max(0.0);
+            let [blank, again] = ways.held[k];
+            before[k] = open
+                + f64::from(row[BLANK_CLASS]) * rest[blank as usize]
+                + f64::from(row[state.last]) * rest[again as usize];
+            let closes = cell.mass * state.worth * state.sign_share / ways.total;
+            if closes * all[state.between] <= LEAST_PROBABILITY {
                 continue;
             }
-            let p = f64::from(row[class]);
-            let to = |begun, between: usize| LatticeState {
-                begun,
-                between: between as u8,
-                last: class as u8,
-                rested: false,
-            };
-            if free > 0.0 {
-                let (after, weight) = stray(between, class);
-                go(to(nothing, after), p * free * weight, closes, 0, 0);
-                if let Some((begun, _)) = nothing.with(class) {
-                    let weight = p * free * beginning(between, class);
-                    go(to(begun, AFTER_OTHER), weight, closes, step, step);
-                }
-            }
-            if !state.begun.is_empty()
-                && let Some((begun, weight)) = state.begun.with(class)
-            {
-                go(to(begun, AFTER_OTHER), p * weight, 0.0, old.from, step);
+            let open = ways.open.iter().rev();
+            for way in open.filter(|way| way.between == state.between && way.class != held) {
+                let p = closes * way.weight * rest[way.target as usize];
+                out.extend(Some((cell, p)).filter(|(_, p)| *p > LEAST_PROBABILITY));
             }
         }
-    }
-    narrow(next, ways)
-}
-
-/// Keeps the best states, and scales their masses to add up to one.
-fn narrow(
-    mut cells: Vec<LatticeCell>,
-    mut ways: Vec<LatticeArc>,
-) -> (Vec<LatticeCell>, Vec<LatticeArc>) {
-    // A rare form, or a beginning of one, pays only when it is whole: it is looked at as if
-    // it had paid.
-    let promise = |c: &LatticeCell| match c.state.begun.is_empty() {
-        true => c.mass,
-        false => c.mass * c.state.begun.form().promise(),
-    };
-    let promises: Vec<f64> = cells.iter().map(promise).collect();
-    let mut order: Vec<u32> = (0..cells.len() as u32).collect();
-    order.sort_by(|a, b| promises[*b as usize].total_cmp(&promises[*a as usize]));
-    let top = order.first().map_or(0.0, |k| promises[*k as usize]);
-    order.truncate(BEAM_STATES);
-    order.retain(|k| promises[*k as usize] > top * BEAM_LEAST_SHARE);
-    let mut moved = vec![u32::MAX; cells.len()];
-    for (new, old) in order.iter().enumerate() {
-        moved[*old as usize] = new as u32;
-    }
-    let total: f64 = order.iter().map(|k| cells[*k as usize].mass).sum();
-    ways.retain_mut(|way| {
-        way.target = moved[way.target as usize];
-        way.weight /= total;
-        way.target != u32::MAX
-    });
-    for cell in &mut cells {
-        cell.mass /= total;
-    }
-    let mut kept: Vec<Option<LatticeCell>> = cells.into_iter().map(Some).collect();
-    let kept = order.iter().filter_map(|k| kept[*k as usize].take());
-    (kept.collect(), ways)
-}
-
-/// Fills in how much of the whole goes on from every cell.
-fn backward(columns: &mut [Vec<LatticeCell>], ways: &[Vec<LatticeArc>]) {
-    let Some(last) = columns.last_mut() else {
-        return;
-    };
-    let total: f64 = last.iter().map(|c| c.mass * worth(&c.state)).sum();
-    for c in last {
-        c.rest = if total > 0.0 {
-            worth(&c.state) / total
-        } else {
-            0.0
-        };
-    }
-    for step in (0..ways.len()).rev() {
-        let (before, after) = columns.split_at_mut(step + 1);
-        for way in &ways[step] {
-            before[step][way.source as usize].rest +=
-                way.weight * after[0][way.target as usize].rest;
+        for way in &ways.longer {
+            before[way.source as usize] += way.weight * rest[way.target as usize];
         }
+        before.iter_mut().for_each(|rest| *rest /= ways.total);
+        rest = before;
     }
+    out.reverse();
+    out
 }
 
 #[cfg(test)]

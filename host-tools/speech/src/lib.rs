@@ -8,9 +8,10 @@
 //!   every word of the vocabulary every 40 ms; `recogniser` does so window by window, and
 //!   `listener` for a recording that comes in pieces;
 //! - `fold` adds up what stands for one letter, `lattice` weighs every way to read a stretch
-//!   as call signs, `grammar` and `repeat` sum how much of all readings says one sign twice,
-//!   and `signs` pools what was said again; `sign_form` and `sign_shape` say what signs look
-//!   like, `between` what is said between them;
+//!   as call signs (`lattice_state`, `lattice_step`), `grammar` and `repeat` sum how much of
+//!   all readings says one sign twice (`form_automaton`, `said`), and `signs` pools what was
+//!   said again; `sign_form` and `sign_shape` say what signs look like, `between` what is
+//!   said between them;
 //! - `views` averages a doubtful stretch with the same played slower, and `calibration` turns
 //!   the decoder's probability into how often such a sign is right;
 //! - `best_path` finds words and numbers, `spoken_values` reports and names, `ctc` how
@@ -43,9 +44,12 @@ mod exhaustive;
 mod fingerprint;
 mod first_names;
 mod fold;
+mod form_automaton;
 mod grammar;
 mod hearing;
 mod lattice;
+mod lattice_state;
+mod lattice_step;
 mod letter_prefix;
 pub mod letters;
 mod listener;
@@ -62,6 +66,7 @@ mod repeat;
 pub mod resample;
 #[cfg(feature = "rten")]
 mod runtime;
+mod said;
 mod sign_form;
 mod sign_shape;
 mod signs;

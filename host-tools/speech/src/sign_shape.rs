@@ -54,8 +54,7 @@ impl PartialSign {
                 next.form = next.form.with_tens();
                 Some((next, 1.0))
             }
-            [b'0'..=b'9', ..] => Some((next, 1.0)),
-            _ => Some((next, COMPOSED_LETTERS_WEIGHT)),
+            _ => Some((next, class_weight(class))),
         }
     }
 
@@ -65,6 +64,11 @@ impl PartialSign {
             form: self.form.with(symbol as u8)?,
             symbols: self.symbols << SYMBOL_BITS | class_of(symbol) as u64,
         })
+    }
+
+    /// What tells it from others: its symbols, and whether it ends in a number of tens.
+    pub(crate) fn key(&self) -> (u64, bool) {
+        (self.symbols, self.form.ends_in_tens())
     }
 
     /// What is known of it but for its text.
@@ -107,6 +111,17 @@ impl std::fmt::Display for PartialSign {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let text: Vec<char> = self.text().collect();
         f.write_str(&text.iter().rev().collect::<String>())
+    }
+}
+
+/// The weight of a class within a sign.
+pub(crate) fn class_weight(class: usize) -> f64 {
+    let letters =
+        composed(class).is_some_and(|text| !text.starts_with(|c: char| c.is_ascii_digit()));
+    if letters {
+        COMPOSED_LETTERS_WEIGHT
+    } else {
+        1.0
     }
 }
 

@@ -30,6 +30,8 @@ const LEAST_REPEAT_STEPS: usize = 30;
 /// How much more a sign is worth when it is the one said just before: far less than one
 /// in all signs that there are, because the two times are not heard independently.
 const REPEAT_WORTH: f64 = 1e5;
+/// A sign that is worth less than this when it is said again is left out; against one.
+const LEAST_REPEAT_WORTH: f64 = 1e-9;
 /// At most so many readings are tried as signs said again.
 const REPEAT_CANDIDATES: usize = 60;
 /// A slot that is a sign with at least this probability counts as one time that it was said.
@@ -154,9 +156,18 @@ fn said_again(rows: &[ClassRow], readings: &[lattice::SignReading]) -> Option<De
             signs.push(&reading.sign);
         }
     }
-    let mut said: Vec<(&str, RepeatedSign)> = signs
+    let most = signs
         .into_iter()
-        .map(|sign| (sign, repeat::repeated(rows, &all, sign)))
+        .map(|sign| (sign, REPEAT_WORTH * repeat::most_repeated(&all, sign)));
+    let most: Vec<(&str, f64)> = most.collect();
+    if most.iter().map(|(_, most)| most).sum::<f64>() < 1.0 {
+        return None;
+    }
+    let mut said: Vec<(&str, RepeatedSign)> = most
+        .into_iter()
+        .filter(|(_, most)| *most > LEAST_REPEAT_WORTH)
+        .map(|(sign, _)| sign)
+        .map(|sign| (sign, repeat::repeated(&all, sign)))
         .filter(|(_, r)| r.mass > 0.0)
         .collect();
     said.sort_by(|a, b| b.1.mass.total_cmp(&a.1.mass));

@@ -34,10 +34,10 @@ const LEAST_CLUED_PROBABILITY: f64 = 0.25;
 /// Signal reports: readability 1 to 5 and strength 1 to 9, after a clue.
 pub(crate) fn reports(scores: &[f32]) -> Vec<StepValue> {
     let mut out: Vec<StepValue> = Vec::new();
-    let values = as_values(scores);
+    let size = output_count();
     for clue in clues(scores, &BEFORE_REPORT) {
-        let steps = clue.end..(clue.end + CLUE_REACH_STEPS).min(values.len());
-        let rows = &values[steps.clone()];
+        let steps = clue.end..(clue.end + CLUE_REACH_STEPS).min(scores.len() / size);
+        let rows = &as_values(&scores[steps.start * size..steps.end * size]);
         let candidates = pairs().map(|text| {
             let labels: Vec<usize> = text.chars().map(class_of).collect();
             (ctc::probability_within(rows, &labels), text)
