@@ -30,5 +30,5 @@ pub use home_call::home_call;
 pub use join::join;
 pub use own_station::OwnStation;
 pub use split::split;
-pub use spoken_phrase::{PhraseError, SpokenPhrase, spoken_sentences};
+pub use spoken_phrase::{PhraseError, SearchPhrase, spoken_sentences};
 pub use transcript::{OverTranscript, SaidWord, TripTranscript};

@@ -25,7 +25,7 @@ const SPELLED_ALIKE: [(&str, &str); 6] = [
 /// of an abbreviation or a call sign are also found as they are spoken: `73` as "seven three"
 /// or "seventy three", `QSL` as "q s l" or "quebec sierra lima".
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct SpokenPhrase {
+pub struct SearchPhrase {
     /// For every word the ways in which it may stand in a transcript.
     words: Vec<Vec<WordReading>>,
 }
@@ -55,7 +55,7 @@ pub enum PhraseError {
     Star(String),
 }
 
-impl SpokenPhrase {
+impl SearchPhrase {
     /// Reads a phrase that a person typed.
     ///
     /// # Errors

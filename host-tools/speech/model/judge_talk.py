@@ -21,7 +21,7 @@ SETS = {
     "accented": lambda s: s.endswith(people.HELD_OUT_ACCENTED),
     "talkers": lambda s: s.endswith(people.HELD_OUT_TALKERS),
 }
-CONDITIONS = [("clean", None), ("12", 12)]
+CONDITIONS = [("clean", None), ("20", 20), ("12", 12)]
 MINUTE = 60 * judge.RATE
 
 

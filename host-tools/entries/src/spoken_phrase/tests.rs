@@ -24,7 +24,7 @@ fn over(text: &str) -> Vec<SaidWord> {
 #[track_caller]
 fn check(phrase: &str, said: &str) {
     let mut words = over(&said.replace(['[', ']'], ""));
-    for hit in SpokenPhrase::parse(phrase).unwrap().find(&words) {
+    for hit in SearchPhrase::parse(phrase).unwrap().find(&words) {
         words[hit.start].text.insert(0, '[');
         words[hit.end - 1].text.push(']');
     }
@@ -96,7 +96,7 @@ fn figures_and_abbreviations_are_found_as_they_are_spoken() {
 
 #[track_caller]
 fn refused(phrase: &str, star: bool) {
-    let error = SpokenPhrase::parse(phrase).unwrap_err();
+    let error = SearchPhrase::parse(phrase).unwrap_err();
     assert_eq!(matches!(error, PhraseError::Star(_)), star, "{error}");
     assert!(error.to_string().contains(phrase), "{error}");
 }

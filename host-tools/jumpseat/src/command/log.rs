@@ -7,7 +7,7 @@ mod said;
 use anyhow::Result;
 use chrono::NaiveDate;
 use clap::Args;
-use jumpseat_entries::SpokenPhrase;
+use jumpseat_entries::SearchPhrase;
 use jumpseat_logbook::{EntryFilter, EntrySearch, Logbook};
 use jumpseat_values::display::count;
 
@@ -75,7 +75,7 @@ impl LogCommand {
         }
         check_date_order(self.from, self.to)?;
         let said = self.said.join(" ");
-        let phrase = (!self.said.is_empty()).then(|| SpokenPhrase::parse(&said));
+        let phrase = (!self.said.is_empty()).then(|| SearchPhrase::parse(&said));
         let phrase = phrase
             .transpose()
             .map_err(|error| UsageError(error.to_string()))?;

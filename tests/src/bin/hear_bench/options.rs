@@ -17,7 +17,7 @@ pub(crate) struct RecogniserBench {
     /// A sign counts as given in noise or talk from this probability on
     #[arg(long, default_value_t = 0.5)]
     least: f64,
-    /// List the files whose sign is not the first reading
+    /// List the files whose sign is not the first reading, and signs that nobody said
     #[arg(long)]
     wrong: bool,
     /// Hear the talk of the set as one over an hour long: speed and memory only
@@ -45,7 +45,7 @@ impl RecogniserBench {
             println!("{:?}", calibration::fit(&items, &outcomes));
         }
         if self.wrong {
-            table::wrong(&items, &outcomes);
+            table::wrong(&items, &outcomes, self.least);
         }
         print!("{}", table::markdown(&items, &outcomes, self.least));
         Ok(())

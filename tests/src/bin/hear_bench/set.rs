@@ -22,6 +22,13 @@ pub(crate) struct JudgingItem {
     pub(crate) report: Option<String>,
 }
 
+impl JudgingItem {
+    /// Whether it is noise, or talk in which nobody says a sign.
+    pub(crate) fn is_without_sign(&self) -> bool {
+        self.sign.is_none() && self.report.is_none()
+    }
+}
+
 /// Reads FOLDER/set.json.
 pub(crate) fn read(folder: &Path) -> Result<Vec<JudgingItem>> {
     let path = folder.join("set.json");

@@ -45,22 +45,8 @@ pub(crate) fn markdown(items: &[JudgingItem], outcomes: &[JudgedOutcome], least:
     }
     reports(&pairs, &mut out);
     calibration::table(&pairs, &mut out);
-    for family in ["noise", "talk"] {
-        let group: Vec<_> = pairs.iter().filter(|(i, _)| i.family == family).collect();
-        let hours: f64 = group.iter().map(|(_, o)| o.length_s).sum::<f64>() / 3600.0;
-        let given = group
-            .iter()
-            .flat_map(|(_, o)| &o.signs)
-            .filter(|(_, p)| *p >= least)
-            .count();
-        if hours > 0.0 {
-            let _ = writeln!(
-                out,
-                "\nFalse signs in {family}, from probability {least}: {given} in {hours:.2} h, {:.1} an hour.",
-                given as f64 / hours
-            );
-        }
-    }
+    certain(&pairs, &mut out);
+    false_signs(&pairs, least, &mut out);
     let timed = pairs.iter().filter(|(i, _)| i.sign.is_some());
     let (length, taken) = timed
         .filter_map(|(_, o)| o.taken_s.map(|t| (o.length_s, t)))
@@ -75,9 +61,63 @@ pub(crate) fn markdown(items: &[JudgingItem], outcomes: &[JudgedOutcome], least:
     out
 }
 
-/// Prints what was heard instead of each sign that is not the first reading.
-pub(crate) fn wrong(items: &[JudgingItem], outcomes: &[JudgedOutcome]) {
+/// Conditions in which a sign that is given as nearly certain has to be right.
+const GOOD_CONDITIONS: [&str; 5] = ["clean", "20", "12", "12+", "6"];
+/// From this probability on a sign is given as nearly certain.
+const CERTAIN_PROBABILITY: f64 = 0.9;
+
+/// How many of the signs that are given as nearly certain are wrong.
+fn certain(pairs: &[(&JudgingItem, &JudgedOutcome)], out: &mut String) {
+    let said = pairs
+        .iter()
+        .filter(|(i, _)| i.sign.is_some() && GOOD_CONDITIONS.contains(&i.condition.as_str()));
+    let given: Vec<bool> = said
+        .flat_map(|(i, o)| {
+            let nearly_certain = o.signs.iter().filter(|(_, p)| *p >= CERTAIN_PROBABILITY);
+            nearly_certain.map(|(text, _)| i.sign.as_ref() == Some(text))
+        })
+        .collect();
+    let wrong = given.iter().filter(|right| !**right).count();
+    if !given.is_empty() {
+        let _ = writeln!(
+            out,
+            "\nSigns given from {CERTAIN_PROBABILITY}, 6 dB and better: {wrong} of {} wrong, {:.1} %.",
+            given.len(),
+            100.0 * wrong as f64 / given.len() as f64
+        );
+    }
+}
+
+/// Signs that nobody said, by condition.
+fn false_signs(pairs: &[(&JudgingItem, &JudgedOutcome)], least: f64, out: &mut String) {
+    let silent: Vec<_> = pairs
+        .iter()
+        .copied()
+        .filter(|(i, _)| i.is_without_sign())
+        .collect();
+    for (family, condition) in kinds(&silent) {
+        let group = silent
+            .iter()
+            .filter(|(i, _)| i.family == family && i.condition == condition);
+        let (hours, given) = group.fold((0.0, 0), |(hours, given), (_, o)| {
+            let signs = o.signs.iter().filter(|(_, p)| *p >= least).count();
+            (hours + o.length_s / 3600.0, given + signs)
+        });
+        let _ = writeln!(
+            out,
+            "\nFalse signs in {family} ({condition}), from probability {least}: {given} in {hours:.2} h."
+        );
+    }
+}
+
+/// Prints what was heard instead of each sign that is not the first reading, and every sign
+/// from `least` on that nobody said.
+pub(crate) fn wrong(items: &[JudgingItem], outcomes: &[JudgedOutcome], least: f64) {
     for (item, o) in items.iter().zip(outcomes) {
+        let given = o.signs.iter().filter(|(_, p)| *p >= least);
+        for (text, p) in given.filter(|_| item.is_without_sign()) {
+            println!("{}: no sign, heard {text} {p:.2}", item.file);
+        }
         if let Some(sign) = item.sign.as_ref().filter(|_| !o.exact) {
             let readings: Vec<String> = o
                 .readings

@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use anyhow::Result;
 use chrono::{DateTime, Utc};
-use jumpseat_entries::{Draft, Entry, OverTranscript, SaidWord, SpokenPhrase, spoken_sentences};
+use jumpseat_entries::{Draft, Entry, OverTranscript, SaidWord, SearchPhrase, spoken_sentences};
 use jumpseat_logbook::{EntrySearch, Logbook};
 use jumpseat_values::display::count;
 use serde::Serialize;
@@ -26,7 +26,7 @@ const CONTEXT_WORDS: usize = 12;
 pub(super) struct SaidQuery<'a> {
     /// The phrase as it was typed.
     pub(super) said: &'a str,
-    pub(super) phrase: &'a SpokenPhrase,
+    pub(super) phrase: &'a SearchPhrase,
     /// The entries to search; only the last of those with a hit are shown.
     pub(super) search: EntrySearch<'a>,
     pub(super) json: bool,
@@ -134,7 +134,7 @@ impl SaidResults {
         Ok(results)
     }
 
-    fn add(&mut self, entry: &Entry, over: &OverTranscript, phrase: &SpokenPhrase) {
+    fn add(&mut self, entry: &Entry, over: &OverTranscript, phrase: &SearchPhrase) {
         let draft = entry.draft.as_ref();
         let sentences = spoken_sentences(&over.words);
         // Hits close together are shown in one line.
