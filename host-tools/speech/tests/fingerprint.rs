@@ -39,7 +39,7 @@ fn it_is_the_hash_of_the_files_that_are_there() {
 fn a_changed_tuning_value_sense_or_calibration_changes_it() {
     for (file, text, other) in [
         (
-            "src/lattice.rs",
+            "src/lattice_step.rs",
             "BEAM_STATES: usize = 320",
             "BEAM_STATES: usize = 321",
         ),
