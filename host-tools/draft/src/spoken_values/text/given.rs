@@ -92,6 +92,19 @@ fn sounding_names(
     let names = phrase.names(at);
     let named: f64 = names.iter().map(|(_, p)| p).sum();
     let other = (1.0 - named).max(LEAST_OTHER_NAME);
+    // A name that everyone knows was heard among all words, which says more than the list does.
+    if let Some(known) = said.as_ref().filter(|said| is_known(&said.text)) {
+        let left = 1.0 - known.probability;
+        let others = names.iter().filter(|(name, _)| *name != known.text);
+        let others = others.map(|(name, p)| {
+            let span = phrase.span(at, at);
+            SpokenValue::new(name.clone(), SpokenForm::WrittenName, p * left, over, span)
+        });
+        return std::iter::once(known.clone())
+            .chain(others)
+            .take(most)
+            .collect();
+    }
     let is_other = |said: &SpokenValue| !names.iter().any(|(name, _)| *name == said.text);
     let said = said.filter(is_other).map(|said| SpokenValue {
         way: SpokenForm::WrittenNameUnknown,
