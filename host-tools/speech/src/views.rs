@@ -41,34 +41,46 @@ pub(crate) fn slowed_steps(steps: &Range<usize>) -> Range<usize> {
     slower(steps.start)..slower(steps.end)
 }
 
-/// The signs `plain` of a stretch, those that meet the steps `twice` together with those found
-/// there a second time, when it was played slower.
+/// The signs `plain` of a stretch, those that lie within the steps `twice` together with those
+/// found there a second time, when it was played slower. A sign at the edge of what was heard
+/// again was cut there, and stays as it was heard whole.
 pub(crate) fn joined(
     plain: Vec<DetectedSign>,
     twice: &[Range<usize>],
     slowed: Vec<DetectedSign>,
 ) -> Vec<DetectedSign> {
-    let meets = |a: &Range<usize>| twice.iter().any(|b| a.start < b.end && b.start < a.end);
-    let (seen, mut out): (Vec<_>, Vec<_>) = plain
+    let within = |a: &Range<usize>| twice.iter().any(|b| b.start <= a.start && a.end <= b.end);
+    let (seen, whole): (Vec<_>, Vec<_>) = plain
         .into_iter()
-        .partition(|found| found.steps.iter().any(meets));
-    out.extend(together(seen, slowed, SLOWED_TEMPO));
+        .partition(|found| found.steps.iter().all(within));
+    let again = slowed
+        .into_iter()
+        .map(|found| in_plain_steps(found, SLOWED_TEMPO))
+        .filter(|found| whole.iter().all(|one| shared(one, found) == 0))
+        .collect();
+    let mut out = together(seen, again);
+    out.extend(whole);
     out.sort_by_key(|found| found.steps[0].start);
     out
 }
 
-/// The mean of two lists of signs in one stretch; a step of `slowed` is `tempo` steps of `plain`.
-fn together(plain: Vec<DetectedSign>, slowed: Vec<DetectedSign>, tempo: f64) -> Vec<DetectedSign> {
+/// A sign of the stretch played slower, a step of which is `tempo` steps of the stretch.
+fn in_plain_steps(mut found: DetectedSign, tempo: f64) -> DetectedSign {
+    let at = |step: usize| (step as f64 * tempo) as usize;
+    for steps in &mut found.steps {
+        *steps = at(steps.start)..at(steps.end);
+    }
+    found
+}
+
+/// The mean of two lists of signs in the same steps.
+fn together(plain: Vec<DetectedSign>, again: Vec<DetectedSign>) -> Vec<DetectedSign> {
     let halved = |mut found: DetectedSign| {
         found.alternatives.iter_mut().for_each(|(_, p)| *p /= 2.0);
         found
     };
     let mut out: Vec<DetectedSign> = plain.into_iter().map(halved).collect();
-    for mut other in slowed.into_iter().map(halved) {
-        let at = |step: usize| (step as f64 * tempo) as usize;
-        for steps in &mut other.steps {
-            *steps = at(steps.start)..at(steps.end);
-        }
+    for other in again.into_iter().map(halved) {
         match out.iter_mut().max_by_key(|one| shared(one, &other)) {
             Some(one) if shared(one, &other) > 0 => add(one, other),
             _ => out.push(other),
@@ -114,8 +126,8 @@ mod tests {
             found(10, 40, &[("W7QTQ", 0.5), ("W7QTM", 0.4)]),
             found(90, 120, &[("KB0QSE", 0.8)]),
         ];
-        let slowed = vec![found(20, 80, &[("W7QTM", 0.6), ("W8QTM", 0.2)])];
-        let got = together(plain, slowed, 0.5);
+        let slowed = found(20, 80, &[("W7QTM", 0.6), ("W8QTM", 0.2)]);
+        let got = together(plain, vec![in_plain_steps(slowed, 0.5)]);
         assert_eq!(got.len(), 2);
         assert_eq!(got[0].alternatives[0], ("W7QTM".to_string(), 0.5));
         assert_eq!(got[1].alternatives, [("KB0QSE".to_string(), 0.4)]);
@@ -155,8 +167,21 @@ mod tests {
     }
 
     #[test]
+    fn a_sign_cut_by_what_is_heard_again_stays_as_it_was_heard_whole() {
+        let plain = vec![
+            found(100, 150, &[("W7QTM", 0.5)]),
+            found(180, 260, &[("KB0QSE", 0.99)]),
+        ];
+        let cut = found(192, 212, &[("KB0Q", 0.4)]);
+        let again = vec![found(107, 159, &[("W7QTM", 0.7)]), cut];
+        let got = joined(plain, &[50..200], again);
+        let first: Vec<_> = got.iter().map(|f| f.alternatives[0].clone()).collect();
+        assert_eq!(first, [("W7QTM".into(), 0.6), ("KB0QSE".into(), 0.99)]);
+    }
+
+    #[test]
     fn a_sign_of_one_view_alone_is_kept_at_half() {
-        let got = together(Vec::new(), vec![found(20, 80, &[("W7QTM", 0.6)])], 0.5);
+        let got = together(Vec::new(), vec![found(10, 40, &[("W7QTM", 0.6)])]);
         assert_eq!(got, [found(10, 40, &[("W7QTM", 0.3)])]);
     }
 }
