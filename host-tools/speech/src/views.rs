@@ -174,7 +174,7 @@ mod tests {
         ];
         let cut = found(192, 212, &[("KB0Q", 0.4)]);
         let again = vec![found(107, 159, &[("W7QTM", 0.7)]), cut];
-        let got = joined(plain, &[50..200], again);
+        let got = joined(plain, &[50..200, 700..800], again);
         let first: Vec<_> = got.iter().map(|f| f.alternatives[0].clone()).collect();
         assert_eq!(first, [("W7QTM".into(), 0.6), ("KB0QSE".into(), 0.99)]);
     }
