@@ -185,15 +185,17 @@ fn names_by_sound_stand_for_the_word_that_was_written() {
     check(&["r ~ name is oleander/Leandro=0.05"], &["- - Oleander"]);
     check(&["r ~ name is oleander/Leandro=0.4"], &["- - -"]);
     // Too near one another to choose; said again by the one, or spelled, it is known.
-    check(&["r ~ name is tim/Tim=0.48/Tom=0.48"], &["- - -"]);
+    check(&["r ~ name is tym/Tim=0.48/Tom=0.48"], &["- - -"]);
     check(
         &[
-            "r ~ name is tim/Tim=0.5/Tom=0.48",
+            "r ~ name is tym/Tim=0.5/Tom=0.48",
             "r ~ name is tom/Tom=0.9/Tim=0.05",
         ],
         &["- - Tom"],
     );
     check(&["r ~ name is tim/Tim=0.9 t o m"], &["- - Tom"]);
+    // A known name that was heard stays.
+    check(&["r ~ name is tim/Tim=0.48/Tom=0.48"], &["- - Tim"]);
     // The operator's own is only the likeliest.
     check(
         &[
