@@ -44,13 +44,13 @@ if [ -n "$recordings" ] && [ ! -e "$cache/speech/people.npz" ]; then
         start="$cache/first/weights"
         mkdir -p "$cache/first/speech"
         "$python" people.py align "$cache/people.npz" "$cache/first/speech/people.npz"
-        "$python" train.py --seconds "${FIRST_SECONDS:-150}" --cache "$cache/first/speech" --whisper "$cache/encoder.npz" --decoder "$cache/decoder.npz" --teacher "$cache/encoder.npz" --out "$start" --compile --real 10 --rate 1.5e-4 --easy 0.6 --warm 100
+        "$python" train.py --seconds "${FIRST_SECONDS:-150}" --cache "$cache/first/speech" --whisper "$cache/encoder.npz" --decoder "$cache/decoder.npz" --teacher "$cache/encoder.npz" --out "$start" --compile --real 10 --rate 6e-5 --easy 0.6 --warm 100
     fi
     "$python" people.py align "$cache/people.npz" "$cache/speech/people.npz" --weights "$start"
 fi
 wait
 stage "training"
-"$python" train.py --seconds "${TRAIN_SECONDS:-1270}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --decoder "$cache/decoder.npz" --teacher "$cache/encoder.npz" --out "$cache/weights" --compile --real 4 --easy 0.04 --aligned 0.25 ${RESUME:+--resume "$RESUME"} ${KNOWING:+--knowing "$KNOWING"}
+"$python" train.py --seconds "${TRAIN_SECONDS:-1270}" --cache "$cache/speech" --whisper "$cache/encoder.npz" --decoder "$cache/decoder.npz" --teacher "$cache/encoder.npz" --writer "$cache/decoder.npz" --out "$cache/weights" --compile --real 4 --easy 0.04 --aligned 0.25 ${RESUME:+--resume "$RESUME"} ${KNOWING:+--knowing "$KNOWING"}
 stage "export"
 "$python" export.py ${MEAN:+"$RESUME"} "$cache/weights" "${OUT_FILE:-$here/hear.onnx}"
 stage "done"

@@ -48,7 +48,11 @@ def later_clips(folder):
 
 def delta_clips(folder):
     """Those whose sentence is known, with it; the others, but for those that listeners rejected, without."""
-    table = lambda name: csv.DictReader(open(folder / f"dataset/{name}.tsv", encoding="utf-8", newline=""), delimiter="\t", quoting=csv.QUOTE_NONE)
+
+    def table(name):
+        with open(folder / f"dataset/{name}.tsv", encoding="utf-8", newline="") as rows:
+            yield from csv.DictReader(rows, delimiter="\t", quoting=csv.QUOTE_NONE)
+
     known = {row["path"] for row in table("invalidated")}
     for row in table("validated"):
         known.add(row["path"])
