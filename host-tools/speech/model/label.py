@@ -35,7 +35,7 @@ def main():
     p.add_argument("--decoder", required=True)
     p.add_argument("--device", default="cuda")
     p.add_argument("--least", type=float, default=0.72)
-    p.add_argument("--rows", type=int, default=256)
+    p.add_argument("--rows", type=int, default=512)
     args = p.parse_args()
     whole, pieces = dict(np.load(args.gathered)), Pieces()
     samples, texts, words = bank.unpacked(whole["samples"]), [str(t) for t in whole["texts"]], whole["words"]

@@ -156,7 +156,7 @@ def spoken_items(args):
     for _ in range(args.phrases):
         add(talk.phrase(), "kokoro", mixture(), rng.choice([0.75, 0.85, 0.9, 1, 1, 1.1, 1.2, 1.35, 1.5]))
     rng.shuffle(items)
-    said = [" ".join(w for w, _ in make()) for make in rng.choices((talk.sentence, talk.named, talk.placed, talk.talk), (0.62, 0.14, 0.06, 0.18), k=args.phrases // 3)]
+    said = [" ".join(w for w, _ in make()) for make in rng.choices((talk.sentence, talk.named, talk.placed, talk.talk), (0.56, 0.2, 0.06, 0.18), k=args.phrases // 3)]
     said = [text for text in said if re.fullmatch("[a-z' ]+", text) and not re.search(r"\b[b-hj-z]\b", text)]  # nothing spelled
     return {"kokoro": items, "espeak": [talk.phrase() for _ in range(args.phrases // 3)], "said": said}
 

@@ -17,6 +17,7 @@ FORTUNES = pathlib.Path("/usr/share/games/fortunes")
 WORDNET = pathlib.Path("/usr/share/wordnet")
 AUSTEN = pathlib.Path("/usr/lib/R/site-library/janeaustenr/data/Rdata.rdb")
 NAMES = pathlib.Path(__file__).parents[2] / "draft/data/first_names.txt"
+LISTED = pathlib.Path(__file__).with_name("first_names.tsv")
 LINES = pathlib.Path(__file__).with_name("talk_lines.txt")
 LEFT_OUT = {"art", "ascii-art", "perl", "zippy", "translate-me"}  # drawings, programs, other languages
 # Whole words that a reader of general English would not say to strangers on the air.
@@ -112,6 +113,11 @@ def given_names():
     return [n for n in NAMES.read_text(encoding="utf-8").lower().split() if n.isalpha()]
 
 
+def listed_names():
+    """The list that is searched where somebody says a name, each name in plain letters."""
+    return [line.split("\t")[0] for line in LISTED.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
+
+
 def cities():
     """City names of the time zone table."""
     zones = [z for z in zoneinfo.available_timezones() if "/" in z and not re.search(r"[0-9+]|etc|gmt|systemv|us/", z.lower())]
@@ -128,6 +134,7 @@ class Open:
 
     def __init__(self, rng):
         self.rng, self.general, self.names, self.places = rng, sentences(rng=rng), given_names(), REGIONS + cities()
+        self.listed = listed_names()
         self.known = [t.spoken[0] for t in TOKENS if t.is_name and t.kind not in ("itu", "other")]
         if len(self.general) < 10000:
             raise OSError("too few sentences: install the Debian packages that open_texts.py names")
@@ -142,9 +149,12 @@ class Open:
     def spelled(self, word):
         return texts.spell(word.upper(), self.rng, self.rng.choices(["itu", "letter", "other", "mixed"], [0.35, 0.45, 0.1, 0.1])[0])
 
+    def who(self):
+        """A first name: one that the words' output knows, one of the project's own, or any of the long list."""
+        return self.rng.choice(self.rng.choices((self.known, self.names, self.listed), (0.25, 0.25, 0.5))[0])
+
     def named(self):
-        rng = self.rng
-        who = rng.choice(self.known if rng.random() < 0.35 else self.names)
+        rng, who = self.rng, self.who()
         out, k = texts.plain(rng.choice(BEFORE_NAME)) + texts.plain(who), rng.random()
         if rng.random() < 0.2:
             out = texts.report(rng) + out
@@ -179,7 +189,7 @@ class Open:
         if len(line) > 14:
             first = rng.choice([0, rng.randrange(len(line) - 9)])
             line = line[first : first + 14]
-        who, out = rng.choice(self.known if rng.random() < 0.35 else self.names), []
+        who, out = self.who(), []
         for w in line:
             out += self.filled(w[1:-1], who) if w.startswith("{") else texts.plain(w)
         return out
@@ -205,14 +215,14 @@ class Open:
         """Letters and figures by name, as people spell a word or give a number."""
         rng = self.rng
         if rng.random() < 0.5:
-            return self.spelled(rng.choice(self.names + self.places).replace(" ", ""))
+            return self.spelled((self.who() if rng.random() < 0.5 else rng.choice(self.places)).replace(" ", ""))
         text = "".join(rng.choices(texts.LETTERS + texts.FIGURES, [1] * 26 + [1.5] * 10, k=rng.choice([2, 3, 4, 5, 6, 7])))
         return texts.spell(text, rng, "letter")
 
     def phrase(self):
         """One utterance of the whole training: the project's phrases and open speech."""
         k = self.rng.random()
-        for limit, make in ((0.34, lambda: texts.phrase(self.rng)), (0.40, lambda: texts.report(self.rng)), (0.60, self.sentence), (0.72, self.named), (0.76, self.placed), (0.80, self.numbered), (0.97, self.talk)):
+        for limit, make in ((0.34, lambda: texts.phrase(self.rng)), (0.40, lambda: texts.report(self.rng)), (0.56, self.sentence), (0.72, self.named), (0.76, self.placed), (0.80, self.numbered), (0.97, self.talk)):
             if k < limit:
                 return make()
         return self.letters()

@@ -142,39 +142,50 @@ def unparted(size, words):
 
 
 def reader(weights, device):
-    """samples -> log-probabilities of letters, by trained weights."""
+    """[samples] -> [log-probabilities of letters], by trained weights."""
     import mel
     from export import load
 
     net, front = load(weights)[0].to(device), mel.Mel(device)
-    return lambda samples: letters_of(net, front, samples, device).astype(np.float32)
+    return lambda utterances: letters_of(net, front, utterances, device)
 
 
-def letters_of(net, front, samples, device):
-    """Log-probabilities of letters over an utterance of any length, in windows of 10 s that overlap by 2."""
+def letters_of(net, front, utterances, device, rows=64):
+    """Log-probabilities of letters over utterances of any length, in windows of 10 s at most that overlap by 2; windows of
+    about one length are heard together."""
     import torch
 
-    step, out = SEEN - 2 * bank.RATE, []
-    count = max(1, -(-max(0, len(samples) - SEEN) // step) + 1)
-    for k in range(count):
-        part = samples[k * step : k * step + SEEN]
-        part = np.pad(part, (0, max(0, 3200 - len(part)) + -len(part) % 320))
+    step, windows = SEEN - 2 * bank.RATE, []
+    for number, samples in enumerate(utterances):
+        count = max(1, -(-max(0, len(samples) - SEEN) // step) + 1)
+        windows += [(number, k, count, samples[k * step : k * step + SEEN]) for k in range(count)]
+    order, found = sorted(range(len(windows)), key=lambda w: len(windows[w][3])), {}
+    for at in range(0, len(order), rows):
+        batch = [windows[w] for w in order[at : at + rows]]
+        size = max(3200, max(len(part) for *_, part in batch) + 1279) // 1280 * 1280
+        x = torch.from_numpy(np.stack([np.pad(part, (0, size - len(part))) for *_, part in batch])).to(device)
         with torch.no_grad():
-            m = front(torch.tensor(part, device=device)[None])
-            scores = net(m[..., : m.shape[-1] // 4 * 4])[1][0].float().log_softmax(-1).cpu().numpy()
-        out.append(scores[50 if k else 0 : len(scores) - (50 if k + 1 < count else 0)])
-    return np.concatenate(out)
+            scores = net(front(x))[1].float().log_softmax(-1).cpu().numpy()
+        for (number, k, count, part), row in zip(batch, scores):
+            row = row[: max(20, -(-len(part) // 320) * 2)]
+            found[number, k] = row[50 if k else 0 : len(row) - (50 if k + 1 < count else 0)]
+    counts = [0] * len(utterances)
+    for number, _ in found:
+        counts[number] += 1
+    return [np.concatenate([found[number, k] for k in range(count)]) for number, count in enumerate(counts)]
 
 
 def align(gathered, weights, out, device, processes):
     whole, made = dict(np.load(gathered)), bank.Bank()
     samples, speakers = bank.unpacked(whole["samples"]), whole["speakers"]
     letters = reader(weights, device) if weights else None
-    names, jobs = [], []
-    for (first, end, _, number), text in zip(whole["words"], whole["texts"]):
-        x = samples[first:end].astype(np.float32) / 32768
+    names, sounds, texts = [], [], [str(t) for t in whole["texts"]]
+    for first, end, _, number in whole["words"]:
+        sounds.append(samples[first:end].astype(np.float32) / 32768)
         names.append(str(speakers[whole["utterances"][number, 2]]))
-        jobs.append((x, letters(x) if letters and " " in str(text) else None, str(text)))
+    parted = [k for k, text in enumerate(texts) if letters and " " in text]
+    scores = dict(zip(parted, letters([sounds[k] for k in parted]))) if letters else {}
+    jobs = [(x, scores.get(k), text) for k, (x, text) in enumerate(zip(sounds, texts))]
     with multiprocessing.get_context("spawn").Pool(processes) as pool:
         found = pool.map(word_spans, jobs, chunksize=16)
     lost = 0
