@@ -6,12 +6,12 @@
 /// how well they hold for the rest.
 const CALIBRATION_KNOTS: [(f64, f64); 7] = [
     (0.0, 0.0),
-    (0.2, 0.180),
-    (0.4, 0.425),
-    (0.6, 0.789),
-    (0.8, 0.902),
-    (0.93, 0.988),
-    (1.0, 0.988),
+    (0.2, 0.157),
+    (0.4, 0.427),
+    (0.6, 0.773),
+    (0.8, 0.900),
+    (0.93, 0.990),
+    (1.0, 0.990),
 ];
 
 /// How often a reading is right to which the decoder gives the probability `p`, both 0 to 1;
@@ -33,9 +33,9 @@ pub(crate) fn calibrated(p: f64) -> f64 {
 /// Of a word of the transcript: log-odds that it is right when both figures are 0, and how much
 /// each figure adds to them. Fitted to people whom the model has not heard: `model/written.py`
 /// prints them from what `examples/transcripts.rs` writes.
-const WORD_LOG_ODDS: f64 = 1.56;
-const WORD_DECODER_WEIGHT: f64 = 1.62;
-const WORD_LETTERS_WEIGHT: f64 = 0.04;
+const WORD_LOG_ODDS: f64 = 1.60;
+const WORD_DECODER_WEIGHT: f64 = 1.89;
+const WORD_LETTERS_WEIGHT: f64 = 0.01;
 
 /// How often a word is right whose figures are `decoder` and `letters`
 /// (`transcript::SpokenWord`), 0 to 1; never falls as one of them rises.
