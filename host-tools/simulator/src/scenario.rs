@@ -20,7 +20,10 @@ mod wish;
 pub(crate) use car_route::distance_m;
 pub use car_route::{CarRoute, TruePosition};
 pub use drive_scenario::{DriveScenario, OperatorStation, SoundLevels, ToneMarker};
-pub use episode::{DriveEpisode, OtherStation, ScriptedContact, ScriptedDial, ScriptedOver};
+pub use episode::{
+    CarNoise, DriveEffect, DriveEpisode, OtherStation, OverDelivery, ScriptedContact, ScriptedDial,
+    ScriptedOver, WrittenOrigin,
+};
 pub use first_drive::{demo, live, short};
 pub use radio_path::{MobileFmChannel, RadioPath, ShortWaveChannel};
 pub use receiver::{DriveSpan, ReceiverBehaviour};
