@@ -4,6 +4,7 @@
 
 mod cast;
 mod direction;
+mod drive;
 mod header;
 mod kind;
 mod read;
@@ -16,6 +17,7 @@ mod truth;
 mod turn;
 
 pub use direction::StageDirection;
+pub use drive::{VoiceSource, WrittenDriveError, WrittenDriveWish, written_drive};
 pub use header::{SignShape, SpelledAs, StationLine, TempoWord, VoiceSex, WrittenDial};
 pub use kind::WrittenKind;
 pub use read::{

@@ -98,6 +98,24 @@ pub(super) fn fading(random: &mut SeededRandom, difficulty: DriveDifficulty) -> 
     })
 }
 
+/// A short-wave channel of this signal-to-noise ratio, otherwise as on the road.
+pub(crate) fn short_wave_path(random: &mut SeededRandom, snr_db: f32) -> RadioPath {
+    let mut path = fading(random, DriveDifficulty::Road);
+    if let RadioPath::Hf(channel) = &mut path {
+        channel.snr_db = snr_db;
+    }
+    path
+}
+
+/// A channel of frequency modulation of this signal-to-noise ratio, otherwise as on the road.
+pub(crate) fn modulated_path(random: &mut SeededRandom, snr_db: f32, repeater: bool) -> RadioPath {
+    let mut path = modulated(random, DriveDifficulty::Road, repeater);
+    if let RadioPath::Car(channel) = &mut path {
+        channel.snr_db = snr_db;
+    }
+    path
+}
+
 /// A channel of frequency modulation, over a repeater or not.
 pub(super) fn modulated(
     random: &mut SeededRandom,
