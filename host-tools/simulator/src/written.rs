@@ -3,6 +3,8 @@
 //! `tests/conversations/FORMAT.md`.
 
 mod cast;
+#[cfg(test)]
+mod corpus_tests;
 mod direction;
 mod drive;
 mod header;
