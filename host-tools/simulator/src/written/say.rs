@@ -109,12 +109,19 @@ pub(super) fn sign(
         ..habit
     };
     let mut symbols: Vec<char> = of.home.chars().collect();
+    // Who mishears a character mishears it in the same way all through a conversation.
     for (number, said) in &form.but {
         if let Some(symbol) = number
             .checked_sub(1)
             .and_then(|index| symbols.get_mut(index))
         {
-            *symbol = said.unwrap_or_else(|| another(random, *symbol));
+            let true_one = *symbol;
+            *symbol = said.filter(|said| *said != true_one).unwrap_or_else(|| {
+                another(
+                    &mut SeededRandom::stream(*number as u64, &of.home),
+                    true_one,
+                )
+            });
         }
     }
     let figure = symbols

@@ -32,7 +32,12 @@ impl StagedOperator {
         voice: impl FnOnce(&mut SeededRandom, VoiceSex) -> SpeakerVoice,
         taken: &mut Vec<String>,
     ) -> Option<Self> {
-        let line = StationLine::read('A', country).ok()?;
+        // Conversations speak of its fourth and fifth characters as letters.
+        let shape = random
+            .pick(&["1x3", "2x3", "2x3"])
+            .copied()
+            .unwrap_or("2x3");
+        let line = StationLine::read('A', &format!("{country}, {shape}")).ok()?;
         let station = CastStation::draw(random, &line, false, taken)?;
         let voice = voice(random, station.sex);
         Some(Self { station, voice })
@@ -199,6 +204,7 @@ impl ConversationStage<'_> {
         let mut dial = episode.dial.clone();
         let mut louder: Vec<(char, f32)> = Vec::new();
         let mut clipped: Vec<char> = Vec::new();
+        let mut met: Vec<char> = Vec::new();
         for line in &written.lines {
             let turn = match line {
                 WrittenLine::Turn(turn) => turn,
@@ -236,7 +242,12 @@ impl ConversationStage<'_> {
                 pause_s = Some(pause_s.unwrap_or_default() + 3.0);
                 continue;
             }
-            let text = self.words(turn, cast);
+            met.extend(
+                truth::logged_in(turn, written)
+                    .filter(|letter| !met.contains(letter))
+                    .collect::<Vec<_>>(),
+            );
+            let text = self.words(turn, cast, met.len().saturating_sub(1));
             let speaker = voices.iter().position(|(who, _)| *who == turn.speaker);
             let letter = match turn.speaker {
                 TurnSpeaker::Other(letter) => Some(letter),
@@ -277,9 +288,16 @@ impl ConversationStage<'_> {
         }
     }
 
-    /// The words of a turn with its values.
-    fn words(&mut self, turn: &WrittenTurn, cast: &[(char, CastStation)]) -> String {
-        let own = &self.operator.station;
+    /// The words of a turn with its values. `worked`: how many stations of the log the operator
+    /// has met before in this conversation; each gets the next serial number.
+    fn words(&mut self, turn: &WrittenTurn, cast: &[(char, CastStation)], worked: usize) -> String {
+        let mut own = self.operator.station.clone();
+        let serial = own.value(StationField::Serial).parse::<usize>();
+        own.set(
+            StationField::Serial,
+            &(serial.unwrap_or(1) + worked).to_string(),
+        );
+        let own = &own;
         let find = |letter: char| {
             cast.iter()
                 .find(|(of, _)| *of == letter)

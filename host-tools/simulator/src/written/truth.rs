@@ -2,7 +2,7 @@
 
 use crate::scenario::ScriptedContact;
 use crate::written::cast::CastStation;
-use crate::written::read::{LoggedStation, NotLogged};
+use crate::written::read::{LoggedStation, LoggedTruth, NotLogged, WrittenConversation};
 use crate::written::slot::{FieldForm, SpokenSlot, StationField, StationRef};
 use crate::written::turn::{TurnPart, TurnSpeaker, WrittenTurn};
 
@@ -137,6 +137,20 @@ pub(super) fn span(turns: &[&WrittenTurn], letter: char) -> Option<(usize, usize
     Some((answered.unwrap_or(first), last))
 }
 
+/// The stations of the log that speak or are spoken of in a turn.
+pub(super) fn logged_in(
+    turn: &WrittenTurn,
+    written: &WrittenConversation,
+) -> impl Iterator<Item = char> {
+    let logged = match &written.truth {
+        LoggedTruth::Contacts(contacts) => contacts.as_slice(),
+        LoggedTruth::Nobody(_) => &[],
+    };
+    let concerns =
+        move |letter: &char| turn.speaker == TurnSpeaker::Other(*letter) || mentions(turn, *letter);
+    logged.iter().map(|station| station.letter).filter(concerns)
+}
+
 fn mentions(turn: &WrittenTurn, letter: char) -> bool {
     turn.parts.iter().any(|part| match part {
         TurnPart::Slot(slot) => slot.whose() == Some(StationRef::Other(letter)),
@@ -148,7 +162,7 @@ fn mentions(turn: &WrittenTurn, letter: char) -> bool {
 mod tests {
     use super::*;
     use crate::random::SeededRandom;
-    use crate::written::read::{LoggedTruth, WrittenConversation, WrittenLine, read_text};
+    use crate::written::read::{WrittenLine, read_text};
 
     fn read(text: &str) -> WrittenConversation {
         let text = format!(
