@@ -1,4 +1,4 @@
-# Simulates and drafts drives; judge, judge-written, fit-draft and draft-speed source this file.
+# Simulates and drafts drives; judge, judge-generated, fit-draft and draft-speed source this file.
 
 # Simulates a drive, unless it is there already: simulated PROGRAMS FOLDER OPTIONS...
 simulated() {

@@ -35,7 +35,7 @@ impl ReportCommand {
     /// Scores every group and writes a page of tables and the calibration curve.
     pub(super) fn run(self) -> Result<()> {
         let mut page = format!(
-            "# The draft judged on simulated drives\n\n{}\n\n![stated probability against \
+            "# The draft on drives that the simulator makes up\n\n{}\n\n![stated probability against \
              the share that was right](calibration.svg)\n",
             self.made
         );
