@@ -1,6 +1,7 @@
 //! Speaks words, with the programs espeak-ng and flite or from recordings of single words.
 
 mod error;
+mod letters;
 mod level;
 mod program;
 mod resample;
@@ -14,6 +15,7 @@ use crate::scenario::{SpeakerVoice, VoiceFamily};
 use crate::sound::units::SCRIPT_SAMPLE_RATE;
 
 pub use error::SynthesisError;
+use letters::spoken_letters;
 pub(crate) use level::active_level;
 
 /// Spoken words at 16 kHz.
@@ -134,6 +136,7 @@ impl SpeechSynthesiser {
         hand: usize,
     ) -> Result<SpokenClip, SynthesisError> {
         let path = self.folder.path().join(format!("speech-{hand}.wav"));
+        let text = &spoken_letters(text);
         let clip = match voice.family {
             VoiceFamily::Espeak => program::espeak(voice, text, &path)?,
             VoiceFamily::Flite => program::flite(voice, text, &path)?,
