@@ -7,6 +7,8 @@ pub enum VoiceFamily {
     Espeak,
     /// The program flite.
     Flite,
+    /// The program festival.
+    Festival,
     /// Recordings of words; what was not recorded is said by espeak-ng.
     Words,
 }
@@ -29,6 +31,7 @@ impl std::fmt::Display for SpeakerVoice {
         let family = match self.family {
             VoiceFamily::Espeak => "espeak-ng",
             VoiceFamily::Flite => "flite",
+            VoiceFamily::Festival => "festival",
             VoiceFamily::Words => "words",
         };
         // Of a folder only its name: where it lies is nobody's business.

@@ -1,7 +1,7 @@
-//! Speech programs.
+//! Speech programs: how they are run and what they write.
 
 use std::path::Path;
-use std::process::Command;
+use std::process::{Command, Output};
 
 use super::error::SynthesisError;
 use super::resample::resample;
@@ -22,7 +22,14 @@ pub(super) fn espeak(
         .arg(path)
         .arg("--")
         .arg(text);
-    run("espeak-ng", command, voice, text, path)
+    run(
+        "espeak-ng",
+        "the package espeak-ng",
+        command,
+        voice,
+        text,
+        path,
+    )
 }
 
 /// flite speaks about this fast when nothing else is asked for, in words a minute.
@@ -41,34 +48,81 @@ pub(super) fn flite(
         .args(["--setf", &format!("duration_stretch={stretch:.3}")])
         .args(["-t", text, "-o"])
         .arg(path);
-    run("flite", command, voice, text, path)
+    run("flite", "the package flite", command, voice, text, path)
 }
 
 fn run(
     program: &'static str,
-    mut command: Command,
+    install: &'static str,
+    command: Command,
     voice: &SpeakerVoice,
     text: &str,
     path: &Path,
 ) -> Result<Vec<f32>, SynthesisError> {
-    let output = command
-        .output()
-        .map_err(|source| SynthesisError::Start { program, source })?;
+    let output = output(program, install, command)?;
     let detail = String::from_utf8_lossy(&output.stderr).trim().to_owned();
     // An unknown voice is only a warning to them, and they go on with another.
     if !output.status.success() || !detail.is_empty() {
-        return Err(SynthesisError::Failed {
-            program,
-            voice: voice.name.clone(),
-            text: text.to_owned(),
-            detail,
-        });
+        return Err(failed(program, voice, &[text.to_owned()], detail));
     }
     read(path)
 }
 
+/// Runs a program to its end.
+pub(super) fn output(
+    program: &'static str,
+    install: &'static str,
+    mut command: Command,
+) -> Result<Output, SynthesisError> {
+    command.output().map_err(|source| SynthesisError::Start {
+        program,
+        install,
+        source,
+    })
+}
+
+/// A program that could not say these.
+pub(super) fn failed(
+    program: &'static str,
+    voice: &SpeakerVoice,
+    texts: &[String],
+    detail: String,
+) -> SynthesisError {
+    SynthesisError::Failed {
+        program,
+        voice: voice.name.clone(),
+        text: texts.join(" / "),
+        detail,
+    }
+}
+
+/// Reads `0.wav` to the last of `count` files as [`read_at_pitch`] does.
+pub(super) fn read_numbered(
+    count: usize,
+    folder: &Path,
+    pitch: f64,
+) -> Result<Vec<Vec<f32>>, SynthesisError> {
+    (0..count)
+        .map(|number| read_at_pitch(&folder.join(format!("{number}.wav")), pitch))
+        .collect()
+}
+
+/// Reads a WAV file for a voice whose pitch cannot be set: plays it faster by the factor
+/// `pitch`, which it was spoken slower. That changes the size of the head too, and makes
+/// another speaker of it.
+pub(super) fn read_at_pitch(path: &Path, pitch: f64) -> Result<Vec<f32>, SynthesisError> {
+    let (clip, rate) = read_raw(path)?;
+    Ok(resample(&clip, (f64::from(rate) * pitch).round() as u32))
+}
+
 /// Reads a WAV file of one or more channels (the first counts); gives it at 16 kHz.
 pub(super) fn read(path: &Path) -> Result<Vec<f32>, SynthesisError> {
+    let (clip, rate) = read_raw(path)?;
+    Ok(resample(&clip, rate))
+}
+
+/// The same with its own rate, in hertz.
+fn read_raw(path: &Path) -> Result<(Vec<f32>, u32), SynthesisError> {
     let failed = |source| SynthesisError::Read {
         path: path.to_owned(),
         source,
@@ -87,5 +141,5 @@ pub(super) fn read(path: &Path) -> Result<Vec<f32>, SynthesisError> {
         .into_iter()
         .step_by(usize::from(spec.channels.max(1)))
         .collect();
-    Ok(resample(&clip, spec.sample_rate))
+    Ok((clip, spec.sample_rate))
 }
