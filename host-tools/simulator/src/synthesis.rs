@@ -5,6 +5,8 @@ mod error;
 mod festival;
 mod letters;
 mod level;
+mod pico;
+mod piper;
 mod program;
 mod resample;
 #[cfg(test)]
@@ -55,6 +57,7 @@ impl SpokenClip {
 pub struct SpeechSynthesiser {
     spoken: HashMap<SpokenLine, SpokenClip>,
     recorded: HashMap<String, words::RecordedWords>,
+    programs: program::SpeechPrograms,
     folder: tempfile::TempDir,
 }
 
@@ -65,6 +68,7 @@ impl SpeechSynthesiser {
         Ok(Self {
             spoken: HashMap::new(),
             recorded: HashMap::new(),
+            programs: program::SpeechPrograms::from_environment(),
             folder,
         })
     }
@@ -144,6 +148,12 @@ impl SpeechSynthesiser {
             VoiceFamily::Festival => {
                 batch::with_words(&texts, |texts| festival::festival(voice, texts, folder))
             }
+            VoiceFamily::Piper => batch::with_words(&texts, |texts| {
+                piper::piper(&self.programs, voice, texts, folder)
+            }),
+            VoiceFamily::Pico => batch::with_words(&texts, |texts| {
+                pico::pico(&self.programs, voice, texts, folder)
+            }),
             VoiceFamily::Words => match self.recorded.get(&voice.name) {
                 Some(recorded) => one_by_one(&|text| recorded.say(voice, text, &path)),
                 None => Ok(vec![Vec::new(); texts.len()]),

@@ -37,7 +37,9 @@ pub(super) fn batches<'a>(lines: &[&'a SpokenLine], cores: usize) -> Vec<LineBat
     for LineBatch { voice, texts } in order {
         let size = match voice.family {
             VoiceFamily::Espeak | VoiceFamily::Flite | VoiceFamily::Words => 1,
-            VoiceFamily::Festival => texts.len().div_ceil(cores.max(1)).clamp(1, MOST_LINES),
+            VoiceFamily::Festival | VoiceFamily::Piper | VoiceFamily::Pico => {
+                texts.len().div_ceil(cores.max(1)).clamp(1, MOST_LINES)
+            }
         };
         batches.extend(texts.chunks(size).map(|texts| LineBatch {
             voice,

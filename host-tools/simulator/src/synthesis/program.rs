@@ -1,11 +1,32 @@
 //! Speech programs: how they are run and what they write.
 
-use std::path::Path;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use super::error::SynthesisError;
 use super::resample::resample;
 use crate::scenario::SpeakerVoice;
+
+/// Programs that are found in more than one way.
+#[derive(Debug)]
+pub(super) struct SpeechPrograms {
+    /// The program piper.
+    pub(super) piper: OsString,
+    /// A Python that has the module py-nanotts.
+    pub(super) pico_python: OsString,
+}
+
+impl SpeechPrograms {
+    /// Where the variables `PIPER` and `PICO_PYTHON` say, or on the `PATH`.
+    pub(super) fn from_environment() -> Self {
+        let named = |name, usual: &str| std::env::var_os(name).unwrap_or_else(|| usual.into());
+        Self {
+            piper: named("PIPER", "piper"),
+            pico_python: named("PICO_PYTHON", "python3"),
+        }
+    }
+}
 
 /// Says `text` with espeak-ng; gives the clip at 16 kHz.
 pub(super) fn espeak(
@@ -94,6 +115,23 @@ pub(super) fn failed(
         text: texts.join(" / "),
         detail,
     }
+}
+
+/// The last line that a program wrote: of a failed Python, the reason.
+pub(super) fn last_line(written: &[u8]) -> String {
+    let written = String::from_utf8_lossy(written);
+    written.trim().lines().last().unwrap_or_default().to_owned()
+}
+
+/// Writes a file with a line for each of `texts`, which have words in them.
+pub(super) fn write_lines(texts: &[String], folder: &Path) -> Result<PathBuf, SynthesisError> {
+    let path = folder.join("lines.txt");
+    let lines: Vec<String> = texts
+        .iter()
+        .map(|text| text.split_whitespace().collect::<Vec<_>>().join(" "))
+        .collect();
+    std::fs::write(&path, lines.join("\n") + "\n").map_err(SynthesisError::Folder)?;
+    Ok(path)
 }
 
 /// Reads `0.wav` to the last of `count` files as [`read_at_pitch`] does.

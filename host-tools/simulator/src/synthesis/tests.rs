@@ -69,3 +69,34 @@ fn festival_speaks() {
         check(VoiceFamily::Festival, name);
     }
 }
+
+#[test]
+fn pico_speaks() {
+    for name in ["en-US", "en-GB"] {
+        check(VoiceFamily::Pico, name);
+    }
+}
+
+/// `PIPER_VOICE` names the `.onnx` of some voice.
+#[test]
+fn piper_speaks() {
+    match std::env::var("PIPER_VOICE") {
+        Ok(name) => check(VoiceFamily::Piper, &name),
+        Err(_) => println!("not tested: piper, as no voice is named in PIPER_VOICE"),
+    }
+}
+
+#[test]
+fn what_is_absent_is_told_with_what_to_install() {
+    let mut speaker = SpeechSynthesiser::new().unwrap();
+    speaker.programs.piper = "/nowhere/piper".into();
+    speaker.programs.pico_python = "/nowhere/python".into();
+    for (family, install) in [
+        (VoiceFamily::Piper, "piper-tts"),
+        (VoiceFamily::Pico, "py-nanotts"),
+    ] {
+        let error = speaker.speak(&voice(family, "x", 160), TEXT).unwrap_err();
+        assert!(matches!(error, SynthesisError::Start { .. }), "{error}");
+        assert!(error.to_string().contains(install), "{error}");
+    }
+}
