@@ -1,10 +1,15 @@
 //! Lays a scenario out in time, by the length of its spoken words.
 
+mod key;
+#[cfg(test)]
+pub(crate) mod tests;
+
 use jumpseat_core::journal::AudioDirection;
 
+use crate::random::SeededRandom;
 use crate::scenario::{
-    DriveEpisode, DriveScenario, DriveSpan, OtherStation, RadioPath, ScriptedDial, ScriptedOver,
-    SpeakerVoice, TruePosition,
+    DriveEpisode, DriveScenario, DriveSpan, OtherStation, OverDelivery, RadioPath, ScriptedDial,
+    ScriptedOver, SpeakerVoice, TruePosition,
 };
 use crate::synthesis::{SpeechSynthesiser, SpokenClip, SynthesisError};
 
@@ -15,7 +20,7 @@ pub struct DrivePlan {
     pub scenario: DriveScenario,
     /// Length of the drive in seconds.
     pub length_s: f64,
-    /// Overs in order of time.
+    /// Overs in order of the times at which they begin; an over may begin before others end.
     pub overs: Vec<PlannedOver>,
     /// Dial changes in order of time, the first at 0.
     pub dial: Vec<(f64, ScriptedDial)>,
@@ -45,6 +50,8 @@ pub struct PlannedOver {
     pub voice: SpokenClip,
     /// The words.
     pub text: String,
+    /// How they are spoken.
+    pub delivery: OverDelivery,
 }
 
 /// A press of the mark button.
@@ -59,7 +66,15 @@ pub struct PlannedMark {
 /// A button is held this long.
 pub const BUTTON_PRESS_S: f64 = 0.22;
 
+/// An over that overlaps begins at such a part of the one before.
+const OVERLAP: (f64, f64) = (0.3, 0.7);
+
 impl PlannedOver {
+    /// Whether the operator's key is down for it.
+    pub fn keys(&self) -> bool {
+        self.direction == AudioDirection::Tx
+    }
+
     /// How the other station arrives during this over.
     pub fn path(&self, plan: &DrivePlan) -> Option<RadioPath> {
         Some(plan.scenario.episodes.get(self.episode)?.path)
@@ -117,6 +132,7 @@ impl DrivePlan {
             scenario,
         };
         let mut speaker = SpeechSynthesiser::new()?;
+        let mut overlaps = SeededRandom::stream(plan.scenario.seed, "overlaps");
         let mut now_s = 0.0;
         let episodes = plan.scenario.episodes.clone();
         speaker.prepare(&lines(&plan.scenario), progress)?;
@@ -128,16 +144,20 @@ impl DrivePlan {
                 plan.mark(now_s - before_s, index);
             }
             for (number, over) in episode.overs.iter().enumerate() {
-                let operator = over.direction == AudioDirection::Tx;
                 let voice = voice_of(&plan.scenario, episode, over);
                 let spoken = speaker.speak(voice, &over.text)?;
-                let carrier = matches!(episode.path, RadioPath::Fm { .. } | RadioPath::Car(_));
-                let lead_s = if operator || carrier {
-                    plan.scenario.sound.key_lead_s
-                } else {
-                    0.0
-                };
-                let from_s = round_ms(now_s + over.pause_s);
+                let lead_s = plan.lead_s(episode, over);
+                let before = plan
+                    .overs
+                    .last()
+                    .filter(|_| over.delivery.overlapping && number > 0);
+                let from_s = round_ms(match before {
+                    Some(PlannedOver { span, .. }) => {
+                        let part = overlaps.between(OVERLAP.0, OVERLAP.1);
+                        span.from_s + part * (span.to_s - span.from_s)
+                    }
+                    None => now_s + over.pause_s,
+                });
                 let to_s = round_ms(from_s + spoken.seconds() + 2.0 * lead_s);
                 if let Some(dial) = &over.dial {
                     plan.tune(now_s + 0.6 * over.pause_s, dial);
@@ -157,8 +177,9 @@ impl DrivePlan {
                     voice_from_s: from_s + lead_s,
                     voice: spoken,
                     text: over.text.clone(),
+                    delivery: over.delivery,
                 });
-                now_s = to_s;
+                now_s = f64::max(now_s, to_s);
             }
             for after_s in &episode.marks_s {
                 plan.mark(now_s + after_s, index);
@@ -176,6 +197,17 @@ impl DrivePlan {
         plan.length_s = end_s.max(plan.scenario.least_length_s).ceil();
         progress(1.0);
         Ok(plan)
+    }
+
+    /// From key down, or carrier, to voice.
+    fn lead_s(&self, episode: &DriveEpisode, over: &ScriptedOver) -> f64 {
+        let operator = over.direction == AudioDirection::Tx;
+        let carrier = matches!(episode.path, RadioPath::Fm { .. } | RadioPath::Car(_));
+        if operator || carrier {
+            self.scenario.sound.key_lead_s
+        } else {
+            0.0
+        }
     }
 
     fn tune(&mut self, at_s: f64, dial: &ScriptedDial) {
@@ -211,15 +243,6 @@ impl DrivePlan {
         self.overs
             .iter()
             .filter(move |over| over.episode == episode)
-    }
-
-    /// The key goes down and up, in order.
-    pub fn key(&self) -> Vec<(f64, bool)> {
-        self.overs
-            .iter()
-            .filter(|over| over.direction == AudioDirection::Tx)
-            .flat_map(|over| [(over.span.from_s, true), (over.span.to_s, false)])
-            .collect()
     }
 }
 

@@ -1,10 +1,13 @@
 //! The two audio channels of a drive: voices after their way over the air, and the noise
 //! around them.
 
+mod arriving;
 mod band;
 mod channel;
 mod filter;
 mod mixer;
+#[cfg(test)]
+mod tests;
 pub(crate) mod units;
 pub(crate) mod window;
 

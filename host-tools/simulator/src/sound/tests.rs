@@ -1,0 +1,78 @@
+//! What is heard on drives of one episode.
+
+use std::ops::Range;
+
+use super::DriveMixer;
+use super::units::sample_at;
+use crate::plan::DrivePlan;
+use crate::plan::tests::plan_of;
+use crate::scenario::DriveSpan;
+
+/// Both channels of a plan.
+fn mixed(plan: &DrivePlan) -> [Vec<f32>; 2] {
+    let mut mixer = DriveMixer::new(plan);
+    let mut sound = [Vec::new(), Vec::new()];
+    loop {
+        let block = mixer.block();
+        if block.is_empty() {
+            return sound;
+        }
+        for pair in block {
+            for (channel, sample) in sound.iter_mut().zip(pair) {
+                channel.push(f32::from(sample));
+            }
+        }
+    }
+}
+
+fn samples(span: DriveSpan) -> Range<usize> {
+    sample_at(span.from_s) as usize..sample_at(span.to_s) as usize
+}
+
+fn span(from_s: f64, to_s: f64) -> DriveSpan {
+    DriveSpan { from_s, to_s }
+}
+
+/// Level of a stretch of a channel, in dB below full scale.
+fn level_db(channel: &[f32], span: DriveSpan) -> f32 {
+    let part = &channel[samples(span)];
+    let power = part.iter().map(|x| x * x).sum::<f32>() / part.len() as f32;
+    10.0 * (power.max(1e-9)).log10() - 20.0 * 32_767_f32.log10()
+}
+
+/// The receive channel with only the overs that have these numbers.
+fn received(number: &[usize]) -> Vec<f32> {
+    let mut plan = plan_of(|episode| episode.overs[2].delivery.overlapping = true);
+    plan.overs.retain(|over| number.contains(&over.number));
+    let [received, _] = mixed(&plan);
+    received
+}
+
+#[test]
+fn stations_that_speak_at_a_time_are_heard_together() {
+    let (both, one, other) = (received(&[1, 2]), received(&[1]), received(&[2]));
+    let none = received(&[]);
+    for (n, both) in both.iter().enumerate() {
+        let sum = one[n] + other[n] - none[n];
+        assert!((both - sum).abs() <= 2.0, "{n}: {both}, {sum}");
+    }
+}
+
+#[test]
+fn a_station_goes_on_under_the_key_and_is_heard_again_after_it() {
+    let plan = plan_of(|episode| {
+        episode.overs.swap(0, 1);
+        episode.overs[0].text = "I have a great deal to say about the weather here. ".repeat(4);
+        episode.overs[1].text = "Wait.".into();
+        episode.overs[1].delivery.overlapping = true;
+    });
+    let [received, _] = mixed(&plan);
+    let (long, key) = (plan.overs[0].span, plan.overs[1].span);
+    assert!(key.to_s + 1.0 < long.to_s);
+    assert!(level_db(&received, key) < -100.0);
+    let noise_db = plan.scenario.sound.band_noise_dbfs;
+    for heard in [span(long.from_s, key.from_s), span(key.to_s, long.to_s)] {
+        assert!(level_db(&received, heard) > noise_db + 15.0);
+    }
+    assert_eq!(plan.key_down(), [key, plan.overs[3].span]);
+}
