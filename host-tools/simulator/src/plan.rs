@@ -42,7 +42,7 @@ pub struct PlannedOver {
     /// Who speaks.
     pub direction: AudioDirection,
     /// Key down to key up of an over of the operator; carrier, or voice on
-    /// sideband, of the other station.
+    /// sideband, of the other station; voice of somebody in the car.
     pub span: DriveSpan,
     /// When the voice begins.
     pub voice_from_s: f64,
@@ -72,7 +72,7 @@ const OVERLAP: (f64, f64) = (0.3, 0.7);
 impl PlannedOver {
     /// Whether the operator's key is down for it.
     pub fn keys(&self) -> bool {
-        self.direction == AudioDirection::Tx
+        self.direction == AudioDirection::Tx && !self.delivery.in_car
     }
 
     /// How the other station arrives during this over.
@@ -96,8 +96,10 @@ fn voice_of<'a>(
     episode: &'a DriveEpisode,
     over: &ScriptedOver,
 ) -> &'a SpeakerVoice {
+    // At a written conversation's microphone there may be a second operator or a passenger.
+    let cast = over.direction == AudioDirection::Rx || episode.written.is_some();
     match episode.cast.get(over.speaker) {
-        Some(speaking) if over.direction == AudioDirection::Rx => &speaking.voice,
+        Some(speaking) if cast || over.delivery.in_car => &speaking.voice,
         _ => &scenario.voice,
     }
 }
@@ -201,9 +203,12 @@ impl DrivePlan {
 
     /// From key down, or carrier, to voice.
     fn lead_s(&self, episode: &DriveEpisode, over: &ScriptedOver) -> f64 {
-        let operator = over.direction == AudioDirection::Tx;
         let carrier = matches!(episode.path, RadioPath::Fm { .. } | RadioPath::Car(_));
-        if operator || carrier {
+        let switched = match over.direction {
+            AudioDirection::Tx => !over.delivery.in_car,
+            AudioDirection::Rx => carrier,
+        };
+        if switched {
             self.scenario.sound.key_lead_s
         } else {
             0.0

@@ -3,7 +3,7 @@
 use jumpseat_core::journal::AudioDirection;
 
 use super::*;
-use crate::scenario::{self, VoiceFamily};
+use crate::scenario::{self, VoiceFamily, WrittenOrigin};
 
 /// A quiet drive on steady sideband in which the operator, two stations in turn, and the
 /// operator again speak; `change` makes of the episode what the test needs. The operator's
@@ -71,4 +71,33 @@ fn an_over_that_overlaps_begins_within_the_one_before() {
             }
         }
     }
+}
+
+#[test]
+fn somebody_in_the_car_takes_time_and_does_not_key() {
+    let plan = plan_of(|episode| {
+        episode.overs[2].direction = AudioDirection::Tx;
+        episode.overs[2].delivery.in_car = true;
+    });
+    let plain = plan_of(|_| ());
+    assert_eq!(spans(&plan), spans(&plain));
+    assert_eq!(plan.key(), plain.key());
+}
+
+#[test]
+fn at_the_microphone_of_a_written_conversation_the_cast_may_speak() {
+    let length_s = |written: bool, speaker: usize| {
+        let plan = plan_of(|episode| {
+            episode.overs[0].speaker = speaker;
+            episode.written = written.then(|| WrittenOrigin {
+                place: "hand/file.txt:1".into(),
+                kinds: Vec::new(),
+                nobody: None,
+            });
+        });
+        plan.overs[0].voice.seconds()
+    };
+    let operator = length_s(false, 0);
+    assert_eq!(length_s(true, usize::MAX), operator);
+    assert_ne!(length_s(true, 0), operator);
 }

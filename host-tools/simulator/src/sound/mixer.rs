@@ -15,6 +15,9 @@ use crate::scenario::{MobileFmChannel, RadioPath, SoundLevels, ToneMarker};
 /// The share of white noise's power that lies in the band.
 const BAND_SHARE: f32 = (VOICE_BAND_HZ.1 - VOICE_BAND_HZ.0) / (SCRIPT_SAMPLE_RATE as f32 / 2.0);
 
+/// Somebody in the car sits further from the microphone than the operator, in dB.
+const IN_CAR_DB: f32 = -6.0;
+
 /// Makes the sound of a plan: receive audio left, transmit audio right.
 pub struct DriveMixer<'a> {
     plan: &'a DrivePlan,
@@ -113,6 +116,11 @@ impl<'a> DriveMixer<'a> {
         }
     }
 
+    /// Whether the operator's key is down.
+    fn keyed(&self) -> bool {
+        self.spoken.iter().any(|over| over.keys())
+    }
+
     fn receive(&mut self, now: u64, path: Option<RadioPath>) -> f32 {
         // The noise runs on while it is not heard, as it does on the air.
         let extra = match path {
@@ -124,7 +132,7 @@ impl<'a> DriveMixer<'a> {
         if let Some(tone) = self.marker(now) {
             return tone;
         }
-        if self.spoken.iter().any(|over| over.keys()) {
+        if self.keyed() {
             // A repeater's carrier stands after the operator's own overs, too.
             let repeater = matches!(
                 path,
@@ -211,9 +219,17 @@ impl<'a> DriveMixer<'a> {
 
     fn transmit(&mut self, now: u64) -> f32 {
         let road = self.road();
+        if !self.keyed() {
+            return road;
+        }
         let level = amplitude(self.sound.speech_dbfs);
         let voice = |over: &&PlannedOver| {
-            sample_of(over.voice.samples(), sample_at(over.voice_from_s), now) * level
+            let voice = sample_of(over.voice.samples(), sample_at(over.voice_from_s), now) * level;
+            if over.delivery.in_car {
+                voice * gain(IN_CAR_DB)
+            } else {
+                voice
+            }
         };
         self.spoken.iter().map(voice).sum::<f32>() + road
     }

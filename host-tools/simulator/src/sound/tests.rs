@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use jumpseat_core::journal::AudioDirection;
+
 use super::DriveMixer;
 use super::units::sample_at;
 use crate::plan::DrivePlan;
@@ -75,4 +77,31 @@ fn a_station_goes_on_under_the_key_and_is_heard_again_after_it() {
         assert!(level_db(&received, heard) > noise_db + 15.0);
     }
     assert_eq!(plan.key_down(), [key, plan.overs[3].span]);
+}
+
+#[test]
+fn somebody_in_the_car_is_in_the_microphone_only_under_the_key() {
+    let plan = plan_of(|episode| {
+        episode.overs[0].text = "I have a great deal to say about the weather here. ".repeat(3);
+        for number in 1..3 {
+            episode.overs[number].direction = AudioDirection::Tx;
+            episode.overs[number].delivery.in_car = true;
+        }
+        episode.overs[1].delivery.overlapping = true;
+    });
+    let mut without = plan_of(|_| ());
+    without.overs.clear();
+    let passenger_s = plan.overs[1].span;
+    let heard = |plan: &DrivePlan| mixed(plan)[1].clone();
+    let (all, road) = (heard(&plan), heard(&without));
+    // After the key is up there is the road alone.
+    let after = samples(plan.overs[2].span);
+    assert_eq!(all[after.clone()], road[after]);
+    // Under it there is what the operator says, and the passenger 6 dB weaker.
+    let mut operator = plan;
+    operator.overs.retain(|over| over.number != 1);
+    let operator = heard(&operator);
+    let passenger: Vec<f32> = all.iter().zip(&operator).map(|(a, b)| a - b).collect();
+    let wanted = level_db(&passenger, passenger_s) - without.scenario.sound.speech_dbfs;
+    assert!((-9.0..-5.5).contains(&wanted), "{wanted}");
 }
