@@ -44,7 +44,7 @@ pub struct PlannedOver {
     /// Key down to key up of an over of the operator; carrier, or voice on
     /// sideband, of the other station; voice of somebody in the car.
     pub span: DriveSpan,
-    /// When the voice begins.
+    /// When the voice begins; before the span where its start is clipped.
     pub voice_from_s: f64,
     /// The voice at 16 kHz, active level 1.
     pub voice: SpokenClip,
@@ -65,6 +65,13 @@ pub struct PlannedMark {
 
 /// A button is held this long.
 pub const BUTTON_PRESS_S: f64 = 0.22;
+
+/// So much of the voice is missing where the key goes down late, in seconds.
+const CLIPPED_S: f64 = 0.25;
+
+/// Presses of the button before an over: the last of them this long before it, each of the
+/// others this much before the next.
+const MARK_BEFORE_S: (f64, f64) = (0.2, 0.6);
 
 /// An over that overlaps begins at such a part of the one before.
 const OVERLAP: (f64, f64) = (0.3, 0.7);
@@ -160,7 +167,14 @@ impl DrivePlan {
                     }
                     None => now_s + over.pause_s,
                 });
-                let to_s = round_ms(from_s + spoken.seconds() + 2.0 * lead_s);
+                // A clipped over begins late, so no carrier stands ahead of its voice.
+                let missing_s = if over.delivery.clipped {
+                    lead_s + CLIPPED_S.min(spoken.seconds() / 2.0)
+                } else {
+                    0.0
+                };
+                let to_s = round_ms(from_s + spoken.seconds() + 2.0 * lead_s - missing_s);
+                plan.mark_before((index, episode), number, from_s);
                 if let Some(dial) = &over.dial {
                     plan.tune(now_s + 0.6 * over.pause_s, dial);
                 }
@@ -176,13 +190,14 @@ impl DrivePlan {
                     number,
                     direction: over.direction,
                     span: DriveSpan { from_s, to_s },
-                    voice_from_s: from_s + lead_s,
+                    voice_from_s: from_s + lead_s - missing_s,
                     voice: spoken,
                     text: over.text.clone(),
                     delivery: over.delivery,
                 });
                 now_s = f64::max(now_s, to_s);
             }
+            plan.mark_before((index, episode), episode.overs.len(), now_s + 1.0);
             for after_s in &episode.marks_s {
                 plan.mark(now_s + after_s, index);
             }
@@ -236,6 +251,15 @@ impl DrivePlan {
             at_s: round_ms(at_s.max(0.0)),
             episode,
         });
+    }
+
+    /// The presses just before the over with this number, which begins at `at_s`.
+    fn mark_before(&mut self, (index, episode): (usize, &DriveEpisode), number: usize, at_s: f64) {
+        let presses = episode.marks_before.iter().filter(|at| **at == number);
+        for press in (0..presses.count()).rev() {
+            let before_s = MARK_BEFORE_S.0 + MARK_BEFORE_S.1 * press as f64;
+            self.mark(at_s - before_s, index);
+        }
     }
 
     /// Where the car is.

@@ -101,3 +101,32 @@ fn at_the_microphone_of_a_written_conversation_the_cast_may_speak() {
     assert_eq!(length_s(true, usize::MAX), operator);
     assert_ne!(length_s(true, 0), operator);
 }
+
+#[test]
+fn a_clipped_over_begins_after_its_voice() {
+    let fm = RadioPath::Fm {
+        snr_db: 20.0,
+        squelch_tail_s: 0.2,
+    };
+    for (path, lead_s) in [(None, 0.0), (Some(fm), 0.3)] {
+        let plan = plan_of(|episode| {
+            episode.overs[1].delivery.clipped = true;
+            episode.path = path.unwrap_or(episode.path);
+        });
+        let over = &plan.overs[1];
+        let missing_s = over.span.from_s - over.voice_from_s;
+        assert!((missing_s - 0.25).abs() < 1e-9, "{missing_s}");
+        let after_s = over.span.to_s - over.voice_from_s - over.voice.seconds();
+        assert!((after_s - lead_s).abs() < 0.002, "{after_s}");
+    }
+}
+
+#[test]
+fn the_button_is_pressed_just_before_the_overs_that_are_named() {
+    let plan = plan_of(|episode| episode.marks_before = vec![2, 2, 4]);
+    let begins_s = plan.overs[2].span.from_s;
+    let end_s = plan.overs[3].span.to_s;
+    let marks: Vec<f64> = plan.marks.iter().map(|mark| mark.at_s).collect();
+    let expected = [begins_s - 0.8, begins_s - 0.2, end_s + 0.8].map(round_ms);
+    assert_eq!(marks, expected);
+}

@@ -5,7 +5,7 @@ use super::filter::{FirFilter, VOICE_BAND_HZ};
 use super::units::{gain, sample_at};
 use crate::plan::{DrivePlan, PlannedOver};
 use crate::random::SeededRandom;
-use crate::scenario::{MobileFmChannel, RadioPath};
+use crate::scenario::RadioPath;
 use crate::synthesis::active_level;
 
 /// An over of another station as it arrives.
@@ -19,6 +19,8 @@ pub(super) struct ArrivingOver {
     voice: Vec<f32>,
     /// How much of the carrier is left from its start on; empty where all is.
     left: Vec<f32>,
+    /// How much stronger than its path has it the carrier is, in dB.
+    stronger_db: f32,
 }
 
 impl ArrivingOver {
@@ -37,22 +39,35 @@ impl ArrivingOver {
         let name = speaking.map_or_else(String::new, |who| who.voice.to_string());
         let name = format!("channel {} {name}", over.episode);
         let mut random = SeededRandom::stream(plan.scenario.seed, &name);
+        let louder_db = over.delivery.louder_db;
+        let mut stronger_db = 0.0;
         match over.path(plan) {
             Some(RadioPath::Hf(hf)) => {
                 let channel = WattersonChannel::new(&mut random, hf.delay_s, hf.spread_hz, off_hz);
                 voice = channel.clip(&voice, from);
                 voice
                     .iter_mut()
-                    .for_each(|sample| *sample *= gain(level_db));
+                    .for_each(|sample| *sample *= gain(level_db + louder_db));
             }
-            Some(RadioPath::Car(MobileFmChannel {
-                pickets: Some((fades_hz, share)),
-                ..
-            })) => {
-                let count = (to - from) as usize;
-                left = channel::pickets(&mut random, fades_hz, share, from, count);
+            Some(RadioPath::Ssb { .. }) => {
+                voice
+                    .iter_mut()
+                    .for_each(|sample| *sample *= gain(louder_db));
             }
-            _ => {}
+            Some(RadioPath::Car(car)) => {
+                stronger_db = louder_db;
+                // Only a written conversation says of the station itself how strong it is.
+                let episode = plan.scenario.episodes.get(over.episode);
+                if episode.is_some_and(|episode| episode.written.is_some()) {
+                    stronger_db += level_db;
+                }
+                if let Some((fades_hz, share)) = car.pickets {
+                    let count = (to - from) as usize;
+                    left = channel::pickets(&mut random, fades_hz, share, from, count);
+                }
+            }
+            Some(RadioPath::Fm { .. }) => stronger_db = louder_db,
+            None => {}
         }
         Self {
             from,
@@ -60,7 +75,14 @@ impl ArrivingOver {
             voice_from: sample_at(over.voice_from_s),
             voice,
             left,
+            stronger_db,
         }
+    }
+
+    /// How much stronger than its path has it the carrier is, in dB: it does not change the
+    /// loudness of the voice, but there is less noise under it.
+    pub(super) fn stronger_db(&self) -> f32 {
+        self.stronger_db
     }
 
     /// Whether it is over.

@@ -169,7 +169,7 @@ impl<'a> DriveMixer<'a> {
         let level = amplitude(self.sound.speech_dbfs);
         if !self.heard.is_empty() {
             self.carrier_end = now + 1;
-            let hiss = noise * level * gain(-snr_db);
+            let hiss = noise * level * gain(-(snr_db + self.stronger_db()));
             return self.voice(now) * level + hiss;
         }
         let tail = self.carrier_end > 0 && now < self.carrier_end + sample_at(squelch_tail_s);
@@ -186,7 +186,7 @@ impl<'a> DriveMixer<'a> {
             let sound = self.modulated(now, noise, car.snr_db, car.squelch_tail_s);
             return left * sound + (1.0 - left) * noise * level * 0.7;
         };
-        let hiss = noise * level * gain(-car.snr_db);
+        let hiss = noise * level * gain(-(car.snr_db + self.stronger_db()));
         if !self.heard.is_empty() {
             self.carrier_end = now + 1;
             return self.voice(now) * level + hiss;
@@ -204,6 +204,12 @@ impl<'a> DriveMixer<'a> {
             _ if since < hang_s + car.squelch_tail_s => noise * level,
             _ => 0.0,
         }
+    }
+
+    /// How much stronger than its path has it the strongest carrier is, in dB.
+    fn stronger_db(&self) -> f32 {
+        let stronger = self.heard.iter().map(ArrivingOver::stronger_db);
+        stronger.reduce(f32::max).unwrap_or(0.0)
     }
 
     /// How much is left now of the carrier that is left most of, 0 to 1.

@@ -8,7 +8,7 @@ use super::DriveMixer;
 use super::units::sample_at;
 use crate::plan::DrivePlan;
 use crate::plan::tests::plan_of;
-use crate::scenario::DriveSpan;
+use crate::scenario::{DriveSpan, RadioPath};
 
 /// Both channels of a plan.
 fn mixed(plan: &DrivePlan) -> [Vec<f32>; 2] {
@@ -104,4 +104,29 @@ fn somebody_in_the_car_is_in_the_microphone_only_under_the_key() {
     let passenger: Vec<f32> = all.iter().zip(&operator).map(|(a, b)| a - b).collect();
     let wanted = level_db(&passenger, passenger_s) - without.scenario.sound.speech_dbfs;
     assert!((-9.0..-5.5).contains(&wanted), "{wanted}");
+}
+
+#[test]
+fn an_over_may_arrive_stronger_than_its_station_does() {
+    let fm = RadioPath::Fm {
+        snr_db: 10.0,
+        squelch_tail_s: 0.2,
+    };
+    // On sideband it is louder; of frequency modulation the noise before the voice is less.
+    for (path, expected_db) in [(None, 6.0), (Some(fm), -6.0)] {
+        let level = |louder_db| {
+            let plan = plan_of(|episode| {
+                episode.overs[1].delivery.louder_db = louder_db;
+                episode.path = path.unwrap_or(episode.path);
+            });
+            let over = &plan.overs[1];
+            let heard = match path {
+                Some(_) => span(over.span.from_s, over.voice_from_s),
+                None => over.span,
+            };
+            level_db(&mixed(&plan)[0], heard)
+        };
+        let gained = level(6.0) - level(0.0);
+        assert!((gained - expected_db).abs() < 0.3, "{gained}");
+    }
 }
