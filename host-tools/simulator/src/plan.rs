@@ -1,6 +1,8 @@
 //! Lays a scenario out in time, by the length of its spoken words.
 
+mod effects;
 mod key;
+mod milliseconds;
 #[cfg(test)]
 pub(crate) mod tests;
 
@@ -12,6 +14,10 @@ use crate::scenario::{
     ScriptedOver, SpeakerVoice, TruePosition,
 };
 use crate::synthesis::{SpeechSynthesiser, SpokenClip, SynthesisError};
+
+use effects::EffectLayout;
+pub use effects::PlannedEffect;
+pub(crate) use milliseconds::round_ms;
 
 /// A drive with every over at its time.
 #[derive(Debug)]
@@ -28,6 +34,8 @@ pub struct DrivePlan {
     pub paths: Vec<(f64, RadioPath)>,
     /// Presses of the mark button in order of time.
     pub marks: Vec<PlannedMark>,
+    /// What else is heard and done, in order of the times at which it begins.
+    pub effects: Vec<PlannedEffect>,
     /// What is said on the next channel.
     pub neighbour: Option<SpokenClip>,
 }
@@ -137,11 +145,13 @@ impl DrivePlan {
             dial: Vec::new(),
             paths: Vec::new(),
             marks: Vec::new(),
+            effects: Vec::new(),
             neighbour: None,
             scenario,
         };
         let mut speaker = SpeechSynthesiser::new()?;
         let mut overlaps = SeededRandom::stream(plan.scenario.seed, "overlaps");
+        let mut effects = EffectLayout::new(plan.scenario.seed);
         let mut now_s = 0.0;
         let episodes = plan.scenario.episodes.clone();
         speaker.prepare(&lines(&plan.scenario), progress)?;
@@ -156,16 +166,14 @@ impl DrivePlan {
                 let voice = voice_of(&plan.scenario, episode, over);
                 let spoken = speaker.speak(voice, &over.text)?;
                 let lead_s = plan.lead_s(episode, over);
-                let before = plan
-                    .overs
-                    .last()
-                    .filter(|_| over.delivery.overlapping && number > 0);
-                let from_s = round_ms(match before {
+                let free_s = effects.before((index, episode), number, now_s);
+                let overlaps_here = over.delivery.overlapping && number > 0 && free_s.is_none();
+                let from_s = round_ms(match plan.overs.last().filter(|_| overlaps_here) {
                     Some(PlannedOver { span, .. }) => {
                         let part = overlaps.between(OVERLAP.0, OVERLAP.1);
                         span.from_s + part * (span.to_s - span.from_s)
                     }
-                    None => now_s + over.pause_s,
+                    None => f64::max(now_s + over.pause_s, free_s.unwrap_or(now_s)),
                 });
                 // A clipped over begins late, so no carrier stands ahead of its voice.
                 let missing_s = if over.delivery.clipped {
@@ -201,10 +209,14 @@ impl DrivePlan {
             for after_s in &episode.marks_s {
                 plan.mark(now_s + after_s, index);
             }
+            let free_s = effects.before((index, episode), episode.overs.len(), now_s);
+            now_s = free_s.unwrap_or(now_s);
+            effects.end_episode(now_s);
         }
         if let Some((voice, text)) = &plan.scenario.neighbour {
             plan.neighbour = Some(speaker.speak(voice, text)?);
         }
+        plan.effects = effects.finish();
         plan.marks.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
         let last_mark_s = plan
             .marks
@@ -273,9 +285,4 @@ impl DrivePlan {
             .iter()
             .filter(move |over| over.episode == episode)
     }
-}
-
-/// Times in scripts and truth have three decimals; keep to what they can say.
-pub(crate) fn round_ms(seconds: f64) -> f64 {
-    (seconds * 1e3).round() / 1e3
 }

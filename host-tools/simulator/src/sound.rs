@@ -3,9 +3,14 @@
 
 mod arriving;
 mod band;
+mod car_noise;
 mod channel;
+mod effects;
 mod filter;
+mod leak;
 mod mixer;
+pub(crate) mod morse;
+mod splatter;
 #[cfg(test)]
 mod tests;
 pub(crate) mod units;

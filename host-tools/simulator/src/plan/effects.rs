@@ -1,9 +1,10 @@
 //! Effects at their times: what is heard or done beside what is said.
 
-use crate::plan::round_ms;
 use crate::random::SeededRandom;
-use crate::scenario::{CarNoise, DriveEffect, DriveEpisode, DriveSpan};
+use crate::scenario::{DriveEffect, DriveEpisode, DriveSpan};
 use crate::sound::morse;
+
+use super::milliseconds::round_ms;
 
 /// An effect at its time.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,10 +58,10 @@ impl EffectLayout {
                         _ => String::new(),
                     };
                     let lead_s = match effect {
-                        DriveEffect::SquelchTail if free_s.is_none() => 0.0,
-                        DriveEffect::CourtesyTone if free_s.is_none() => COURTESY_AFTER_S,
-                        // The next over or effect is already apart.
+                        // What came before has left its own silence.
                         _ if free_s.is_some() => 0.0,
+                        DriveEffect::SquelchTail => 0.0,
+                        DriveEffect::CourtesyTone => COURTESY_AFTER_S,
                         _ => BETWEEN_S,
                     };
                     let from_s = round_ms(at_s + lead_s);
@@ -148,12 +149,73 @@ impl PlannedEffect {
     pub fn keys(&self) -> bool {
         matches!(self.effect, DriveEffect::Tuner(_))
     }
+}
 
-    /// The noise in the car that it is, if it is one.
-    pub fn noise(&self) -> Option<CarNoise> {
-        match self.effect {
-            DriveEffect::Noise(noise) => Some(noise),
-            _ => None,
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::DrivePlan;
+    use crate::plan::tests::plan_of;
+    use crate::scenario::CarNoise;
+
+    fn with(effects: &[(usize, DriveEffect)]) -> DrivePlan {
+        plan_of(|episode| episode.effects = effects.to_vec())
+    }
+
+    #[test]
+    fn the_pause_grows_to_hold_what_happens_in_it() {
+        let (tuner, splatter) = (DriveEffect::Tuner(4.0), DriveEffect::Splatter(2.0));
+        let plan = with(&[(2, tuner), (2, splatter), (4, DriveEffect::Kerchunk)]);
+        let end_s = |number: usize| plan.overs[number].span.to_s;
+        let expected = [
+            (tuner, end_s(1) + 0.3, 4.0),
+            (splatter, end_s(1) + 4.6, 2.0),
+            (DriveEffect::Kerchunk, end_s(3) + 0.3, 0.8),
+        ];
+        assert_eq!(plan.effects.len(), expected.len());
+        for (planned, (effect, from_s, length_s)) in plan.effects.iter().zip(expected) {
+            assert_eq!(planned.effect, effect);
+            assert!((planned.span.from_s - from_s).abs() < 0.002, "{planned:?}");
+            let length = planned.span.to_s - planned.span.from_s;
+            assert!((length - length_s).abs() < 0.002, "{planned:?}");
         }
+        let pause_s = plan.overs[2].span.from_s - end_s(1);
+        assert!((pause_s - 6.9).abs() < 0.002, "{pause_s}");
+        assert!(plan.key_down().contains(&plan.effects[0].span));
+    }
+
+    #[test]
+    fn a_noise_goes_on_until_it_is_quiet_and_no_longer_than_the_episode() {
+        let noise = DriveEffect::Noise(CarNoise::Fan);
+        let plan = with(&[
+            (1, noise),
+            (1, noise),
+            (2, DriveEffect::Quiet),
+            (3, DriveEffect::Leak),
+        ]);
+        let end_s = |number: usize| plan.overs[number].span.to_s;
+        let spans: Vec<_> = plan
+            .effects
+            .iter()
+            .map(|planned| (planned.effect, planned.span.from_s, planned.span.to_s))
+            .collect();
+        let expected = [
+            (noise, end_s(0), end_s(1)),
+            (DriveEffect::Leak, end_s(2), end_s(3)),
+        ];
+        assert_eq!(spans, expected);
+    }
+
+    #[test]
+    fn an_identifier_says_an_invented_sign_that_comes_from_the_seed() {
+        let plan = with(&[(2, DriveEffect::MorseIdentifier)]);
+        let text = &plan.effects[0].text;
+        let (before, suffix) = text.split_at(text.len() - 3);
+        assert!(before.starts_with("DE "), "{text}");
+        assert!(("QRA"..="QUZ").contains(&suffix), "{text}");
+        assert_eq!(
+            with(&[(1, DriveEffect::MorseIdentifier)]).effects[0].text,
+            *text
+        );
     }
 }

@@ -16,7 +16,9 @@ impl DrivePlan {
     /// it holds the same key.
     pub fn key_down(&self) -> Vec<DriveSpan> {
         let overs = self.overs.iter().filter(|over| over.keys());
-        joined(overs.map(|over| over.span).collect())
+        let effects = self.effects.iter().filter(|effect| effect.keys());
+        let overs = overs.map(|over| over.span);
+        joined(overs.chain(effects.map(|effect| effect.span)).collect())
     }
 }
 

@@ -6,7 +6,9 @@ use jumpseat_core::journal::AudioDirection;
 
 use super::arriving::{ArrivingOver, sample_of};
 use super::band::BandInterference;
+use super::effects::{AfterCarrier, ChannelEvent, LiveEffects};
 use super::filter::{FirFilter, VOICE_BAND_HZ};
+use super::leak::{LEAK_DB, thump};
 use super::units::{SCRIPT_SAMPLE_RATE, amplitude, gain, sample_at};
 use crate::plan::{DrivePlan, PlannedOver};
 use crate::random::SeededRandom;
@@ -17,6 +19,12 @@ const BAND_SHARE: f32 = (VOICE_BAND_HZ.1 - VOICE_BAND_HZ.0) / (SCRIPT_SAMPLE_RAT
 
 /// Somebody in the car sits further from the microphone than the operator, in dB.
 const IN_CAR_DB: f32 = -6.0;
+
+/// From the end of an over to a repeater's courtesy beep, and its length, in seconds.
+const BEEP_S: (f64, f64) = (0.25, 0.12);
+
+/// The courtesy beep where the channel has none of its own, in hertz.
+const BEEP_HZ: f32 = 1_000.0;
 
 /// Makes the sound of a plan: receive audio left, transmit audio right.
 pub struct DriveMixer<'a> {
@@ -30,6 +38,9 @@ pub struct DriveMixer<'a> {
     spoken: Vec<&'a PlannedOver>,
     /// What other stations say now.
     heard: Vec<ArrivingOver>,
+    effects: LiveEffects<'a>,
+    /// Whether the key is down, and when it last went down or up.
+    keyed: (bool, Option<u64>),
     /// Which way the band sounds now.
     path: usize,
     /// End of the last carrier.
@@ -58,6 +69,8 @@ impl<'a> DriveMixer<'a> {
             next: 0,
             spoken: Vec::new(),
             heard: Vec::new(),
+            effects: LiveEffects::new(plan),
+            keyed: (false, None),
             path: 0,
             carrier_end: 0,
             others: BandInterference::new(plan),
@@ -114,11 +127,11 @@ impl<'a> DriveMixer<'a> {
             }
             self.next += 1;
         }
-    }
-
-    /// Whether the operator's key is down.
-    fn keyed(&self) -> bool {
-        self.spoken.iter().any(|over| over.keys())
+        self.effects.turn(now);
+        let keyed = self.spoken.iter().any(|over| over.keys()) || self.effects.keyed();
+        if keyed != self.keyed.0 {
+            self.keyed = (keyed, Some(now));
+        }
     }
 
     fn receive(&mut self, now: u64, path: Option<RadioPath>) -> f32 {
@@ -127,12 +140,14 @@ impl<'a> DriveMixer<'a> {
             Some(RadioPath::Hf(hf)) => self.others.noise(&hf),
             _ => 0.0,
         };
-        let white = self.band_noise.normal() / BAND_SHARE.sqrt() + extra;
+        let splatter = self.effects.splatter() / BAND_SHARE.sqrt();
+        let white = self.band_noise.normal() / BAND_SHARE.sqrt() + extra + splatter;
         let noise = self.band.next(white);
         if let Some(tone) = self.marker(now) {
             return tone;
         }
-        if self.keyed() {
+        let leak = self.leak(now);
+        if self.keyed.0 {
             // A repeater's carrier stands after the operator's own overs, too.
             let repeater = matches!(
                 path,
@@ -142,26 +157,79 @@ impl<'a> DriveMixer<'a> {
                 }))
             );
             self.carrier_end = if repeater { now + 1 } else { 0 };
-            return 0.0;
+            return leak;
         }
-        match path {
+        leak + match path {
             None => 0.0,
             Some(RadioPath::Ssb { snr_db, fading_db }) => {
                 let level = amplitude(self.sound.band_noise_dbfs);
-                let voice = self.voice(now) * level * gain(snr_db);
+                let voice = (self.voice(now) + self.tone(now)) * level * gain(snr_db);
                 voice * gain(self.fade(now, fading_db)) + noise * level
             }
             Some(RadioPath::Fm {
                 snr_db,
                 squelch_tail_s,
-            }) => self.modulated(now, noise, snr_db, squelch_tail_s),
+            }) => match self.effects.channel(now, BEEP_HZ) {
+                Some(event) => self.event(now, noise, event, snr_db, None),
+                None => self.modulated(now, noise, snr_db, squelch_tail_s),
+            },
             Some(RadioPath::Hf(hf)) => {
                 let level = amplitude(self.sound.band_noise_dbfs);
-                let voice = self.voice(now) * gain(hf.snr_db);
+                let voice = (self.voice(now) + self.tone(now)) * gain(hf.snr_db);
                 (voice + noise + self.others.signals(&hf, now)) * level
             }
-            Some(RadioPath::Car(car)) => self.car(now, noise, &car),
+            Some(RadioPath::Car(car)) => {
+                let (beep_hz, hang_s) = car.repeater.unzip();
+                match self.effects.channel(now, beep_hz.unwrap_or(BEEP_HZ)) {
+                    Some(event) => self.event(now, noise, event, car.snr_db, hang_s),
+                    None => self.car(now, noise, &car),
+                }
+            }
         }
+    }
+
+    /// The tone of an effect on sideband, where there is no carrier; a voice has level 1.
+    fn tone(&self, now: u64) -> f32 {
+        match self.effects.channel(now, BEEP_HZ) {
+            Some(ChannelEvent::Carrier { tone, .. }) => tone,
+            _ => 0.0,
+        }
+    }
+
+    /// What the operator hears of the own transmission.
+    fn leak(&self, now: u64) -> f32 {
+        if !self.effects.leaks() {
+            return 0.0;
+        }
+        let level = amplitude(self.sound.speech_dbfs);
+        let edge = self.keyed.1.map_or(0.0, |edge| thump(now - edge));
+        level * edge + gain(LEAK_DB) * self.spoken(now)
+    }
+
+    /// An effect on a channel of frequency modulation; `hang_s` is how long a repeater's carrier
+    /// stands after an over.
+    fn event(
+        &mut self,
+        now: u64,
+        noise: f32,
+        event: ChannelEvent,
+        snr_db: f32,
+        hang_s: Option<f64>,
+    ) -> f32 {
+        let level = amplitude(self.sound.speech_dbfs);
+        let ChannelEvent::Carrier { tone, after } = event else {
+            self.carrier_end = 0;
+            return noise * level;
+        };
+        // The end of the over that would be followed now by what follows the effect.
+        let ended = |since_s: f64| (now + 1).saturating_sub(sample_at(since_s)).max(1);
+        self.carrier_end = match (after, hang_s) {
+            (AfterCarrier::Nothing, _) => 0,
+            (AfterCarrier::Courtesy, Some(_)) => ended(BEEP_S.0 + BEEP_S.1),
+            (AfterCarrier::Tail, Some(hang_s)) => ended(hang_s),
+            _ => now + 1,
+        };
+        (noise * gain(-snr_db) + tone) * level
     }
 
     /// Frequency modulation: silence until a carrier stands.
@@ -178,8 +246,6 @@ impl<'a> DriveMixer<'a> {
 
     /// The same from a moving car, and over a repeater.
     fn car(&mut self, now: u64, noise: f32, car: &MobileFmChannel) -> f32 {
-        /// From the end of an over to the courtesy beep, and its length, in seconds.
-        const BEEP_S: (f64, f64) = (0.25, 0.12);
         let level = amplitude(self.sound.speech_dbfs);
         let Some((beep_hz, hang_s)) = car.repeater else {
             let left = self.left(now);
@@ -224,9 +290,14 @@ impl<'a> DriveMixer<'a> {
     }
 
     fn transmit(&mut self, now: u64) -> f32 {
-        let road = self.road();
-        if !self.keyed() {
-            return road;
+        let around = self.effects.microphone(now) * amplitude(self.sound.speech_dbfs);
+        self.spoken(now) + self.road() + around
+    }
+
+    /// What is spoken at the operator's microphone while the key is down.
+    fn spoken(&self, now: u64) -> f32 {
+        if !self.keyed.0 {
+            return 0.0;
         }
         let level = amplitude(self.sound.speech_dbfs);
         let voice = |over: &&PlannedOver| {
@@ -237,7 +308,7 @@ impl<'a> DriveMixer<'a> {
                 voice
             }
         };
-        self.spoken.iter().map(voice).sum::<f32>() + road
+        self.spoken.iter().map(voice).sum()
     }
 
     /// Rumble below about 150 Hz, as tyres and engine make it.

@@ -8,7 +8,7 @@ use super::DriveMixer;
 use super::units::sample_at;
 use crate::plan::DrivePlan;
 use crate::plan::tests::plan_of;
-use crate::scenario::{DriveSpan, RadioPath};
+use crate::scenario::{CarNoise, DriveEffect, DriveSpan, MobileFmChannel, RadioPath};
 
 /// Both channels of a plan.
 fn mixed(plan: &DrivePlan) -> [Vec<f32>; 2] {
@@ -129,4 +129,150 @@ fn an_over_may_arrive_stronger_than_its_station_does() {
         let gained = level(6.0) - level(0.0);
         assert!((gained - expected_db).abs() < 0.3, "{gained}");
     }
+}
+
+/// The level of speech of a plan, in dB below full scale.
+fn speech_db(plan: &DrivePlan) -> f32 {
+    plan.scenario.sound.speech_dbfs
+}
+
+/// A simplex channel, and a repeater.
+fn modulated(repeater: Option<(f32, f64)>) -> RadioPath {
+    RadioPath::Car(MobileFmChannel {
+        snr_db: 30.0,
+        squelch_tail_s: 0.2,
+        repeater,
+        pickets: None,
+    })
+}
+
+/// Checks the receive level beside that of speech: during an effect before the third over,
+/// and over 0.1 s from 0.05 s and from `later_s` after it.
+#[track_caller]
+fn check_effect(
+    effect: DriveEffect,
+    path: RadioPath,
+    later_s: f64,
+    during_db: Range<f32>,
+    after_db: [Range<f32>; 2],
+) {
+    let plan = plan_of(|episode| {
+        episode.path = path;
+        episode.overs[2].pause_s = 8.0;
+        episode.effects = vec![(2, effect)];
+    });
+    let received = &mixed(&plan)[0];
+    let at = plan.effects[0].span;
+    let level = |part: DriveSpan| level_db(received, part) - speech_db(&plan);
+    assert!(during_db.contains(&level(at)), "{effect:?}: {}", level(at));
+    for (from_s, expected) in [0.05, later_s].into_iter().zip(after_db) {
+        let after = level(span(at.to_s + from_s, at.to_s + from_s + 0.1));
+        assert!(
+            expected.contains(&after),
+            "{effect:?} {from_s} s after: {after}"
+        );
+    }
+}
+
+#[test]
+fn effects_on_a_channel_are_heard_and_leave_the_carrier_as_they_should() {
+    let (simplex, repeater) = (modulated(None), modulated(Some((900.0, 1.5))));
+    let (silence, hiss, noise) = (-200.0..-70.0, -32.0..-28.0, -1.5..1.5);
+    // A sine of 0.4 lies 11 dB under a level of 1.
+    let tone = -12.0..-10.0;
+    let check = check_effect;
+    let after = |one: &Range<f32>, two: &Range<f32>| [one.clone(), two.clone()];
+    check(
+        DriveEffect::SquelchTail,
+        simplex,
+        1.0,
+        noise.clone(),
+        after(&silence, &silence),
+    );
+    check(
+        DriveEffect::Kerchunk,
+        simplex,
+        1.0,
+        hiss.clone(),
+        after(&noise, &silence),
+    );
+    check(
+        DriveEffect::Kerchunk,
+        repeater,
+        1.55,
+        hiss.clone(),
+        after(&hiss, &noise),
+    );
+    check(
+        DriveEffect::CourtesyTone,
+        repeater,
+        1.15,
+        tone.clone(),
+        after(&hiss, &noise),
+    );
+    check(
+        DriveEffect::TimeOut,
+        repeater,
+        1.0,
+        -16.0..-12.0,
+        after(&silence, &silence),
+    );
+    check(
+        DriveEffect::MorseIdentifier,
+        repeater,
+        1.0,
+        -16.0..-12.0,
+        after(&noise, &silence),
+    );
+}
+
+#[test]
+fn splatter_lies_over_the_noise_of_the_band() {
+    let plan = plan_of(|episode| {
+        episode.overs[2].pause_s = 10.0;
+        episode.effects = vec![(2, DriveEffect::Splatter(6.0))];
+    });
+    let heard = level_db(&mixed(&plan)[0], plan.effects[0].span);
+    // Two thirds of the time 6 dB over the noise, to which it adds.
+    let over = heard - plan.scenario.sound.band_noise_dbfs;
+    assert!((4.5..6.5).contains(&over), "{over}");
+}
+
+#[test]
+fn a_tuner_keys_and_hums_and_mutes_the_receiver() {
+    let plan = plan_of(|episode| episode.effects = vec![(2, DriveEffect::Tuner(3.0))]);
+    let [received, spoken] = mixed(&plan);
+    let at = plan.effects[0].span;
+    assert!(level_db(&received, at) < -100.0);
+    let hum = level_db(&spoken, at) - speech_db(&plan);
+    assert!((-31.0..-27.0).contains(&hum), "{hum}");
+}
+
+#[test]
+fn noises_are_in_the_microphone_whether_the_key_is_down_or_not() {
+    let level = |noisy: bool| {
+        let plan = plan_of(|episode| {
+            if noisy {
+                episode.effects = vec![(1, DriveEffect::Noise(CarNoise::Fan))];
+            }
+        });
+        level_db(&mixed(&plan)[1], plan.overs[1].span) - speech_db(&plan)
+    };
+    assert!(level(false) < -30.0, "{}", level(false));
+    // Pink noise has more below the voice band than in it.
+    assert!((-20.0..-16.0).contains(&level(true)), "{}", level(true));
+}
+
+#[test]
+fn a_leak_is_the_own_voice_and_thumps_of_the_key() {
+    let plan = plan_of(|episode| episode.effects = vec![(3, DriveEffect::Leak)]);
+    let [received, _] = mixed(&plan);
+    let level = |part: DriveSpan| level_db(&received, part) - speech_db(&plan);
+    // Not yet in the first over.
+    assert!(level(plan.overs[0].span) < -70.0);
+    let at = plan.overs[3].span;
+    let voice = level(span(at.from_s + 0.3, at.to_s - 0.3));
+    assert!((-29.0..-25.0).contains(&voice), "{voice}");
+    let thump = level(span(at.from_s, at.from_s + 0.03));
+    assert!((-14.0..-6.0).contains(&thump), "{thump}");
 }
