@@ -7,6 +7,7 @@ mod car_noise;
 mod channel;
 mod effects;
 mod filter;
+mod gain_control;
 mod leak;
 mod mixer;
 pub(crate) mod morse;

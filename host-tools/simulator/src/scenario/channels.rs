@@ -16,6 +16,8 @@ const HIGH_LATITUDES: [(f32, f32); 3] = [(0.001, 0.5), (0.003, 10.0), (0.007, 30
 /// How a drive on the road is: the worst state of the ionosphere, in steps from quiet, and how
 /// often each kind of interference is met.
 const ROAD: (f64, f64) = (2.2, 0.2);
+/// Noise without a signal beside that under the strongest (an estimate).
+const AGC_DB: f32 = 10.0;
 /// The share of time in the fades of a moving car there, at most.
 const ROAD_FADES: f64 = 0.08;
 
@@ -95,6 +97,7 @@ pub fn written_short_wave(random: &mut SeededRandom, snr_db: f32) -> RadioPath {
     let mut channel = ionosphere(random, latitudes, ROAD.0);
     disturb(random, ROAD.1, &mut channel);
     channel.snr_db = snr_db;
+    channel.agc_db = AGC_DB;
     RadioPath::Hf(channel)
 }
 
@@ -118,6 +121,7 @@ fn ionosphere(
         crashes: 0.0,
         ignition: None,
         neighbour: None,
+        agc_db: 0.0,
     }
 }
 
@@ -196,7 +200,7 @@ mod tests {
             let RadioPath::Hf(hf) = written_short_wave(&mut random, 7.5) else {
                 panic!("not on short wave");
             };
-            assert_eq!(hf.snr_db, 7.5);
+            assert_eq!((hf.snr_db, hf.agc_db), (7.5, 10.0));
             met.push((hf.delay_s, hf.spread_hz));
         }
         for known in [MIDDLE_LATITUDES, LOW_LATITUDES, HIGH_LATITUDES].concat() {

@@ -8,6 +8,7 @@ use super::arriving::{ArrivingOver, sample_of};
 use super::band::BandInterference;
 use super::effects::{AfterCarrier, ChannelEvent, LiveEffects};
 use super::filter::{FirFilter, VOICE_BAND_HZ};
+use super::gain_control::GainControl;
 use super::leak::{LEAK_DB, thump};
 use super::units::{SCRIPT_SAMPLE_RATE, amplitude, gain, sample_at};
 use crate::plan::{DrivePlan, PlannedOver};
@@ -46,6 +47,7 @@ pub struct DriveMixer<'a> {
     /// End of the last carrier.
     carrier_end: u64,
     others: BandInterference,
+    gain_control: GainControl,
     band: FirFilter,
     band_noise: SeededRandom,
     floor_noise: SeededRandom,
@@ -74,6 +76,7 @@ impl<'a> DriveMixer<'a> {
             path: 0,
             carrier_end: 0,
             others: BandInterference::new(plan),
+            gain_control: GainControl::new(),
             band: FirFilter::band(VOICE_BAND_HZ.0, VOICE_BAND_HZ.1),
             band_noise: SeededRandom::stream(seed, "band"),
             floor_noise: SeededRandom::stream(seed, "floor"),
@@ -176,7 +179,8 @@ impl<'a> DriveMixer<'a> {
             Some(RadioPath::Hf(hf)) => {
                 let level = amplitude(self.sound.band_noise_dbfs);
                 let voice = (self.voice(now) + self.tone(now)) * gain(hf.snr_db);
-                (voice + noise + self.others.signals(&hf, now)) * level
+                let sound = voice + noise + self.others.signals(&hf, now);
+                self.gain_control.next(sound, hf.agc_db) * level
             }
             Some(RadioPath::Car(car)) => {
                 let (beep_hz, hang_s) = car.repeater.unzip();

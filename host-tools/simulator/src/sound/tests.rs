@@ -8,7 +8,9 @@ use super::DriveMixer;
 use super::units::sample_at;
 use crate::plan::DrivePlan;
 use crate::plan::tests::plan_of;
-use crate::scenario::{CarNoise, DriveEffect, DriveSpan, MobileFmChannel, RadioPath};
+use crate::scenario::{
+    CarNoise, DriveEffect, DriveSpan, MobileFmChannel, RadioPath, ShortWaveChannel,
+};
 
 /// Both channels of a plan.
 fn mixed(plan: &DrivePlan) -> [Vec<f32>; 2] {
@@ -275,4 +277,34 @@ fn a_leak_is_the_own_voice_and_thumps_of_the_key() {
     assert!((-29.0..-25.0).contains(&voice), "{voice}");
     let thump = level(span(at.from_s, at.from_s + 0.03));
     assert!((-14.0..-6.0).contains(&thump), "{thump}");
+}
+
+#[test]
+fn noise_rises_between_overs_where_the_gain_is_controlled() {
+    let levels = |agc_db| {
+        let plan = plan_of(|episode| {
+            episode.overs[2].pause_s = 4.0;
+            episode.path = RadioPath::Hf(ShortWaveChannel {
+                snr_db: 26.0,
+                delay_s: 0.0,
+                spread_hz: 0.0,
+                carrier: None,
+                crashes: 0.0,
+                ignition: None,
+                neighbour: None,
+                agc_db,
+            });
+        });
+        let received = &mixed(&plan)[0];
+        let over = plan.overs[1].span;
+        let between = span(over.to_s + 1.0, over.to_s + 3.0);
+        [over, between].map(|part| level_db(received, part))
+    };
+    let [[over, between], [plain_over, plain_between]] = [levels(10.0), levels(0.0)];
+    assert!(
+        (-0.5..3.0).contains(&(over - plain_over)),
+        "{over}, {plain_over}"
+    );
+    let risen = between - plain_between;
+    assert!((8.5..10.1).contains(&risen), "{risen}");
 }
