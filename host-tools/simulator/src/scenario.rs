@@ -19,7 +19,7 @@ mod wish;
 
 pub(crate) use car_route::distance_m;
 pub use car_route::{CarRoute, TruePosition};
-pub(crate) use channels::{modulated_path, short_wave_path};
+pub use channels::{written_modulated, written_short_wave};
 pub use drive_scenario::{DriveScenario, OperatorStation, SoundLevels, ToneMarker};
 pub use episode::{
     CarNoise, DriveEffect, DriveEpisode, OtherStation, OverDelivery, ScriptedContact, ScriptedDial,

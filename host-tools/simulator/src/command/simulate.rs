@@ -47,7 +47,8 @@ pub(super) struct DriveSelection {
     /// third share of twenty
     #[arg(long, value_name = "K/N", value_parser = share, default_value = "1/1", requires = "conversations")]
     share: (usize, usize),
-    /// Families of voices: espeak, flite, and with their places words=DIR
+    /// Families of voices: espeak, flite, festival, pico, and with their places piper=VOICE.onnx
+    /// and words=DIR
     #[arg(long, value_name = "FAMILY", value_delimiter = ',', default_value = "espeak", value_parser = family)]
     families: Vec<VoiceSource>,
     /// Makes the short drive of the live test, with an early position fix and marker tones
@@ -138,8 +139,13 @@ fn family(text: &str) -> Result<VoiceSource, String> {
     let family = match (name, place) {
         ("espeak", "") => VoiceFamily::Espeak,
         ("flite", "") => VoiceFamily::Flite,
+        ("festival", "") => VoiceFamily::Festival,
+        ("pico", "") => VoiceFamily::Pico,
+        ("piper", place) if !place.is_empty() => VoiceFamily::Piper,
         ("words", place) if !place.is_empty() => VoiceFamily::Words,
-        _ => return Err("give espeak, flite or words=DIR".into()),
+        _ => {
+            return Err("give espeak, flite, festival, pico, piper=VOICE.onnx or words=DIR".into());
+        }
     };
     Ok(VoiceSource {
         family,

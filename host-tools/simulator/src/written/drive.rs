@@ -3,7 +3,7 @@
 use crate::random::SeededRandom;
 use crate::scenario::{
     DriveDifficulty, DriveEpisode, DriveScenario, RadioPath, ScriptedDial, SpeakerVoice,
-    VoiceFamily, marks_of, modulated_path, quiet_drive, short_wave_path,
+    VoiceFamily, marks_of, quiet_drive, written_modulated, written_short_wave,
 };
 use crate::written::header::{TempoWord, VoiceSex};
 use crate::written::read::WrittenConversation;
@@ -129,9 +129,9 @@ fn path(
 ) -> RadioPath {
     if dial.mode == "FM" {
         // What is 10 dB on short wave is noisy on FM: the same words of the writer.
-        modulated_path(random, level_db, repeater)
+        written_modulated(random, level_db, repeater)
     } else {
-        short_wave_path(random, level_db)
+        written_short_wave(random, level_db)
     }
 }
 
@@ -211,6 +211,13 @@ fn names(source: &VoiceSource, sex: VoiceSex, accent: bool) -> Vec<String> {
         (VoiceFamily::Flite, VoiceSex::Man) if accent => owned(&["awb"]),
         (VoiceFamily::Flite, VoiceSex::Man) => owned(&["kal", "kal16", "awb", "rms"]),
         (VoiceFamily::Flite, VoiceSex::Woman) => owned(&["slt"]),
+        (VoiceFamily::Festival, VoiceSex::Man) => owned(&["kal_diphone", "ked_diphone"]),
+        (VoiceFamily::Festival, VoiceSex::Woman) => owned(&["cmu_us_slt_arctic_hts"]),
+        (VoiceFamily::Pico, VoiceSex::Man) => Vec::new(),
+        (VoiceFamily::Pico, VoiceSex::Woman) => owned(&["en-US", "en-GB"]),
+        // The place of a voice is its file.
+        (VoiceFamily::Piper, VoiceSex::Woman) => Vec::new(),
+        (VoiceFamily::Piper, VoiceSex::Man) => vec![source.place.clone()],
         // What is spelled is a real person's; the words between are espeak-ng's.
         (VoiceFamily::Words, _) => vec![source.place.clone()],
     }
