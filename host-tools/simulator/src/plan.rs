@@ -184,7 +184,7 @@ impl DrivePlan {
                 let to_s = round_ms(from_s + spoken.seconds() + 2.0 * lead_s - missing_s);
                 plan.mark_before((index, episode), number, from_s);
                 if let Some(dial) = &over.dial {
-                    plan.tune(now_s + 0.6 * over.pause_s, dial);
+                    plan.tune(f64::min(now_s + 0.6 * over.pause_s, from_s), dial);
                 }
                 if episode.tunnel_before == Some(number) && plan.scenario.receiver.tunnel.is_none()
                 {

@@ -139,12 +139,14 @@ impl<'a> DriveMixer<'a> {
 
     fn receive(&mut self, now: u64, path: Option<RadioPath>) -> f32 {
         // The noise runs on while it is not heard, as it does on the air.
-        let extra = match path {
-            Some(RadioPath::Hf(hf)) => self.others.noise(&hf),
-            _ => 0.0,
-        };
-        let splatter = self.effects.splatter() / BAND_SHARE.sqrt();
-        let white = self.band_noise.normal() / BAND_SHARE.sqrt() + extra + splatter;
+        let mut white = self.band_noise.normal() / BAND_SHARE.sqrt();
+        match path {
+            Some(RadioPath::Hf(hf)) => {
+                white += self.others.noise(&hf) + self.effects.splatter() / BAND_SHARE.sqrt();
+            }
+            Some(RadioPath::Ssb { .. }) => white += self.effects.splatter() / BAND_SHARE.sqrt(),
+            None | Some(RadioPath::Fm { .. } | RadioPath::Car(_)) => {}
+        }
         let noise = self.band.next(white);
         if let Some(tone) = self.marker(now) {
             return tone;

@@ -230,14 +230,20 @@ fn effects_on_a_channel_are_heard_and_leave_the_carrier_as_they_should() {
 
 #[test]
 fn splatter_lies_over_the_noise_of_the_band() {
-    let plan = plan_of(|episode| {
-        episode.overs[2].pause_s = 10.0;
-        episode.effects = vec![(2, DriveEffect::Splatter(6.0))];
-    });
-    let heard = level_db(&mixed(&plan)[0], plan.effects[0].span);
+    let heard = |path: Option<RadioPath>| {
+        let plan = plan_of(|episode| {
+            episode.overs[2].pause_s = 10.0;
+            episode.effects = vec![(2, DriveEffect::Splatter(6.0))];
+            episode.path = path.unwrap_or(episode.path);
+        });
+        let at = plan.effects[0].span;
+        level_db(&mixed(&plan)[0], span(at.from_s + 1.0, at.to_s))
+            - plan.scenario.sound.band_noise_dbfs
+    };
     // Two thirds of the time 6 dB over the noise, to which it adds.
-    let over = heard - plan.scenario.sound.band_noise_dbfs;
-    assert!((4.5..6.5).contains(&over), "{over}");
+    assert!((4.5..6.5).contains(&heard(None)), "{}", heard(None));
+    // A closed squelch stays closed.
+    assert!(heard(Some(modulated(None))) < -50.0);
 }
 
 #[test]
