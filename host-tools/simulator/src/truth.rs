@@ -195,6 +195,7 @@ impl DriveTruth {
                 };
                 match over.direction {
                     _ if episode.contacts.iter().any(part) => {}
+                    AudioDirection::Tx if !over.keys() => {}
                     AudioDirection::Tx => unanswered.push(UnansweredCall {
                         at_s: over.span.from_s,
                     }),
@@ -249,6 +250,10 @@ fn true_contact(
 ) -> Option<TrueContact> {
     let overs = overs.get(contact.overs.0..=contact.overs.1)?;
     let (first, last) = (overs.first()?, overs.last()?);
+    let ends = overs.iter().map(|over| over.span.to_s);
+    // What is said in the car is in no channel unless the key happens to be down.
+    let in_car = |over: &&PlannedOver| over.direction == AudioDirection::Tx && !over.keys();
+    let heard = overs.iter().copied().filter(|over| !in_car(over));
     let on_s = first.span.from_s;
     let place = plan.position(on_s);
     let dials = plan.dial.iter();
@@ -262,7 +267,7 @@ fn true_contact(
     Some(TrueContact {
         call: contact.call.clone(),
         on_s,
-        off_s: last.span.to_s,
+        off_s: ends.fold(last.span.to_s, f64::max),
         hz: dial.hz,
         mode: dial.mode,
         sent: contact.sent.clone(),
@@ -276,7 +281,7 @@ fn true_contact(
         lat: place.lat,
         lon: place.lon,
         locator: locator(place),
-        overs: overs.iter().copied().map(true_over).collect(),
+        overs: heard.map(true_over).collect(),
     })
 }
 

@@ -171,17 +171,17 @@ mod tests {
         read_text(&text).unwrap().remove(0)
     }
 
+    /// The end of the sign, reports given and received, name, first and last over.
+    type ExpectedContact<'a> = (
+        &'a str,
+        Option<&'a str>,
+        Option<&'a str>,
+        Option<&'a str>,
+        (usize, usize),
+    );
+
     #[track_caller]
-    fn check(
-        text: &str,
-        expected: &[(
-            &str,
-            Option<&str>,
-            Option<&str>,
-            Option<&str>,
-            (usize, usize),
-        )],
-    ) {
+    fn check(text: &str, expected: &[ExpectedContact<'_>]) {
         let read = read(text);
         let turns: Vec<&WrittenTurn> = read
             .lines
