@@ -1,4 +1,4 @@
-# Simulates and drafts drives; judge, fit-draft and draft-speed source this file.
+# Simulates and drafts drives; judge, judge-generated, fit-draft and draft-speed source this file.
 
 # Simulates a drive, unless it is there already: simulated PROGRAMS FOLDER OPTIONS...
 simulated() {
@@ -20,4 +20,16 @@ drafted() {
   # 3 is "done, with doubts".
   if [ $code != 0 ] && [ $code != 3 ]; then cat "$drive.log" >&2; return 1; fi
 }
-export -f simulated drafted
+# Drafts the same drive as if the operator had never pressed the mark button.
+unmarked() { # folder of the programs, drive, what the files begin with
+  local programs=$1 drive=$2 to=$3 trip name
+  trip=$(echo "$drive"/trip-0*)
+  name=$(basename "$trip")
+  mkdir -p "$(dirname "$to")" "$drive/unmarked/$name"
+  cp -rl "$trip/audio" "$trip/trip.json" "$drive/unmarked/$name/"
+  grep -v '"event":{"mark"' "$trip/journal.jsonl" > "$drive/unmarked/$name/journal.jsonl"
+  drafted "$programs" "$drive" "$drive/unmarked/$name" --json "$to.draft.json"
+  rm -r "$drive/unmarked"
+  cp "$drive/truth.json" "$to.truth.json"
+}
+export -f simulated drafted unmarked

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Prints how many minutes of sound a person hears for each contact, without and with drafts.
 
-    listening.py FOLDER     a folder of N.truth.json and N.draft.json, as tests/judge keeps them
+    listening.py FOLDER     a folder of N.truth.json and N.draft.json, as tests/judge and tests/judge-generated keep them
 
 Without drafts that is every contact once, from its first word to its last, or the whole
 recording if nobody noted when the contacts were. With drafts it is the doubtful spots of every

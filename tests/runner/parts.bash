@@ -23,7 +23,7 @@ lint       work   formatting, clippy with warnings as errors, shipped configs, c
 faults     work   bad input: a clear message, the right exit code, nothing lost
 cuts       work   the card: power cuts at every operation, errors, full, trips that may go
 hearing    work   the recogniser on a real speaker's words and in noise, held to floors
-drives     work   two short drives of unseen seeds, from sound to draft, held to floors
+drives     work   two short drives of unseen seeds and two of written conversations, from sound to draft, held to floors
 outside    work   what we compute against reference programs and libraries
 logbook    work   lists, searches and checks in a logbook of 100,000 contacts, held to a limit
 time       work   what is known of the time in every trouble with clocks, against simulated clocks

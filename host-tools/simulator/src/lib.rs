@@ -23,3 +23,4 @@ pub mod sound;
 pub mod synthesis;
 pub mod trip_recording;
 pub mod truth;
+pub mod written;

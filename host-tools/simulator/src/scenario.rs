@@ -19,12 +19,18 @@ mod wish;
 
 pub(crate) use car_route::distance_m;
 pub use car_route::{CarRoute, TruePosition};
+pub use channels::{written_modulated, written_short_wave};
 pub use drive_scenario::{DriveScenario, OperatorStation, SoundLevels, ToneMarker};
-pub use episode::{DriveEpisode, OtherStation, ScriptedContact, ScriptedDial, ScriptedOver};
+pub use episode::{
+    CarNoise, DriveEffect, DriveEpisode, OtherStation, OverDelivery, ScriptedContact, ScriptedDial,
+    ScriptedOver, WrittenOrigin,
+};
 pub use first_drive::{demo, live, short};
+pub(crate) use quiet_car::quiet_drive;
 pub use radio_path::{MobileFmChannel, RadioPath, ShortWaveChannel};
 pub use receiver::{DriveSpan, ReceiverBehaviour};
 pub use talk::SPELLING;
 pub use voice::{SpeakerVoice, VoiceFamily};
 pub use whole_drive::drive;
+pub(crate) use whole_drive::marks_of;
 pub use wish::{DriveDifficulty, DriveWish};

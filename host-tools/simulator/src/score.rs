@@ -2,6 +2,8 @@
 
 mod draft;
 mod draft_score;
+mod judgement;
+mod judgement_page;
 mod matching;
 pub mod plot;
 mod summary;
@@ -10,6 +12,10 @@ mod verdict;
 
 pub use draft::{ScoredDraft, ScoredEntry, ScoredEntryKind, ScoredField};
 pub use draft_score::{DraftScore, MatchedContact};
+pub use judgement::{
+    JudgedContact, JudgedConversation, JudgedDrive, JudgedField, MissedReason, judge,
+};
+pub use judgement_page::judgement_page;
 pub use summary::{CalibrationBin, ScoreSummary};
 pub use verdict::FieldVerdict;
 

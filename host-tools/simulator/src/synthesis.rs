@@ -1,9 +1,17 @@
-//! Speaks words, with the programs espeak-ng and flite or from recordings of single words.
+//! Speaks words, with speech programs or from recordings of single words.
 
+mod batch;
 mod error;
+mod festival;
+mod letters;
 mod level;
+mod pico;
+mod piper;
 mod program;
 mod resample;
+#[cfg(test)]
+mod tests;
+mod tuning;
 mod words;
 
 use std::collections::HashMap;
@@ -14,7 +22,11 @@ use crate::scenario::{SpeakerVoice, VoiceFamily};
 use crate::sound::units::SCRIPT_SAMPLE_RATE;
 
 pub use error::SynthesisError;
+use letters::spoken_letters;
 pub(crate) use level::active_level;
+
+/// What is said, and by whom.
+type SpokenLine = (SpeakerVoice, String);
 
 /// Spoken words at 16 kHz.
 #[derive(Debug, Clone)]
@@ -43,8 +55,9 @@ impl SpokenClip {
 /// Speaks, and remembers what it has spoken.
 #[derive(Debug)]
 pub struct SpeechSynthesiser {
-    spoken: HashMap<(SpeakerVoice, String), SpokenClip>,
+    spoken: HashMap<SpokenLine, SpokenClip>,
     recorded: HashMap<String, words::RecordedWords>,
+    programs: program::SpeechPrograms,
     folder: tempfile::TempDir,
 }
 
@@ -55,6 +68,7 @@ impl SpeechSynthesiser {
         Ok(Self {
             spoken: HashMap::new(),
             recorded: HashMap::new(),
+            programs: program::SpeechPrograms::from_environment(),
             folder,
         })
     }
@@ -62,40 +76,30 @@ impl SpeechSynthesiser {
     /// Says all of these ahead, on every core; calls `progress` with the fraction done.
     pub fn prepare(
         &mut self,
-        lines: &[(SpeakerVoice, String)],
+        lines: &[SpokenLine],
         progress: &mut dyn FnMut(f64),
     ) -> Result<(), SynthesisError> {
         for (voice, _) in lines {
             self.record(voice)?;
         }
-        let mut wanted: Vec<&(SpeakerVoice, String)> = Vec::new();
+        let mut wanted: Vec<&SpokenLine> = Vec::new();
         for line in lines {
             if !self.spoken.contains_key(line) && !wanted.contains(&line) {
                 wanted.push(line);
             }
         }
         let cores = thread::available_parallelism().map_or(1, usize::from);
-        for (done, part) in wanted.chunks(cores * 4).enumerate() {
-            progress((done * cores * 4) as f64 / wanted.len() as f64);
-            let share = part.len().div_ceil(cores);
-            let this = &*self;
-            let spoken = thread::scope(|scope| {
-                let shares: Vec<_> = part
-                    .chunks(share)
-                    .enumerate()
-                    .map(|(hand, lines)| {
-                        scope.spawn(move || {
-                            let say =
-                                |line: &&(SpeakerVoice, String)| this.say(&line.0, &line.1, hand);
-                            lines.iter().map(say).collect::<Result<Vec<_>, _>>()
-                        })
-                    })
-                    .collect();
-                let joined = shares.into_iter().filter_map(|share| share.join().ok());
-                joined.collect::<Result<Vec<_>, _>>()
-            })?;
-            for (line, speech) in part.iter().zip(spoken.into_iter().flatten()) {
-                self.spoken.insert((*line).clone(), speech);
+        let batches = batch::batches(&wanted, cores);
+        let spoken = batch::on_every_core(
+            &batches,
+            cores,
+            |batch| self.say(batch.voice, &batch.texts),
+            progress,
+        )?;
+        for (batch, speech) in spoken {
+            for (text, speech) in batch.texts.iter().zip(speech) {
+                let line = (batch.voice.clone(), (*text).to_owned());
+                self.spoken.insert(line, speech);
             }
         }
         Ok(())
@@ -112,7 +116,10 @@ impl SpeechSynthesiser {
             return Ok(speech.clone());
         }
         self.record(voice)?;
-        let speech = self.say(voice, text, 0)?;
+        let mut said = self.say(voice, &[text])?;
+        let speech = said
+            .pop()
+            .unwrap_or_else(|| SpokenClip::from_clip(Vec::new()));
         self.spoken.insert(key, speech.clone());
         Ok(speech)
     }
@@ -126,22 +133,32 @@ impl SpeechSynthesiser {
         Ok(())
     }
 
-    /// Several may speak at a time, each with its own `hand`.
-    fn say(
-        &self,
-        voice: &SpeakerVoice,
-        text: &str,
-        hand: usize,
-    ) -> Result<SpokenClip, SynthesisError> {
-        let path = self.folder.path().join(format!("speech-{hand}.wav"));
-        let clip = match voice.family {
-            VoiceFamily::Espeak => program::espeak(voice, text, &path)?,
-            VoiceFamily::Flite => program::flite(voice, text, &path)?,
+    /// Several may speak at a time.
+    fn say(&self, voice: &SpeakerVoice, texts: &[&str]) -> Result<Vec<SpokenClip>, SynthesisError> {
+        let folder = tempfile::tempdir_in(self.folder.path()).map_err(SynthesisError::Folder)?;
+        let folder = folder.path();
+        let path = folder.join("speech.wav");
+        let texts: Vec<String> = texts.iter().map(|text| spoken_letters(text)).collect();
+        let one_by_one = |say: &dyn Fn(&str) -> Result<Vec<f32>, SynthesisError>| {
+            texts.iter().map(|text| say(text)).collect()
+        };
+        let clips: Result<Vec<_>, _> = match voice.family {
+            VoiceFamily::Espeak => one_by_one(&|text| program::espeak(voice, text, &path)),
+            VoiceFamily::Flite => one_by_one(&|text| program::flite(voice, text, &path)),
+            VoiceFamily::Festival => {
+                batch::with_words(&texts, |texts| festival::festival(voice, texts, folder))
+            }
+            VoiceFamily::Piper => batch::with_words(&texts, |texts| {
+                piper::piper(&self.programs, voice, texts, folder)
+            }),
+            VoiceFamily::Pico => batch::with_words(&texts, |texts| {
+                pico::pico(&self.programs, voice, texts, folder)
+            }),
             VoiceFamily::Words => match self.recorded.get(&voice.name) {
-                Some(recorded) => recorded.say(voice, text, &path)?,
-                None => Vec::new(),
+                Some(recorded) => one_by_one(&|text| recorded.say(voice, text, &path)),
+                None => Ok(vec![Vec::new(); texts.len()]),
             },
         };
-        Ok(SpokenClip::from_clip(clip))
+        Ok(clips?.into_iter().map(SpokenClip::from_clip).collect())
     }
 }

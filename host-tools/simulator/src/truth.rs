@@ -1,5 +1,6 @@
 //! What a perfect log of a drive would hold.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
@@ -9,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::gps::locator::locator;
 use crate::plan::{DrivePlan, PlannedOver};
-use crate::scenario::{DriveSpan, OperatorStation, ScriptedContact};
+use crate::scenario::{DriveSpan, OperatorStation, ScriptedContact, WrittenOrigin};
 use crate::script::error::ScriptError;
 use crate::script::files::DRIVE_TRUTH_FILE;
 
@@ -33,6 +34,10 @@ pub struct DriveTruth {
     /// What others said to one another.
     #[serde(default)]
     pub overheard: Vec<TrueOver>,
+    /// The conversations that people wrote, in order of time; none where the simulator made
+    /// them up.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub conversations: Vec<TrueConversation>,
     /// Presses of the mark button.
     pub marks: Vec<TrueMark>,
     /// Where the car was, every ten seconds.
@@ -67,6 +72,12 @@ pub struct TrueContact {
     /// A number or reference that the other station gave.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub number: Option<String>,
+    /// What else was exchanged, by the names of the fields; several values are apart by "|".
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub exchanged: BTreeMap<String, String>,
+    /// The written conversation that it is of: index into [`DriveTruth::conversations`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conversation: Option<usize>,
     /// What kind of contact it was.
     #[serde(default)]
     pub kind: String,
@@ -81,6 +92,18 @@ pub struct TrueContact {
     pub locator: String,
     /// Every over of it.
     pub overs: Vec<TrueOver>,
+}
+
+/// A conversation that somebody wrote, as it took place.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TrueConversation {
+    /// Where it was written, what occurs in it, and why it has no contact if it has none.
+    #[serde(flatten)]
+    pub origin: WrittenOrigin,
+    /// Start of its first over.
+    pub from_s: f64,
+    /// End of its last.
+    pub to_s: f64,
 }
 
 /// An over as it was.
@@ -144,10 +167,26 @@ impl DriveTruth {
         let mut last_of_episode = Vec::new();
         let mut unanswered = Vec::new();
         let mut overheard = Vec::new();
+        let mut conversations = Vec::new();
         for (index, episode) in scenario.episodes.iter().enumerate() {
             let overs: Vec<&PlannedOver> = plan.overs_of(index).collect();
-            let made = episode.contacts.iter();
-            contacts.extend(made.filter_map(|contact| true_contact(plan, contact, &overs)));
+            let ends = overs.iter().map(|over| over.span.to_s);
+            if let (Some(origin), Some(first)) = (&episode.written, overs.first()) {
+                conversations.push(TrueConversation {
+                    origin: origin.clone(),
+                    from_s: first.span.from_s,
+                    to_s: ends.fold(first.span.to_s, f64::max),
+                });
+            }
+            let conversation = episode.written.as_ref().map(|_| conversations.len() - 1);
+            let made = episode.contacts.iter().filter_map(|contact| {
+                let made = true_contact(plan, contact, &overs)?;
+                Some(TrueContact {
+                    conversation,
+                    ..made
+                })
+            });
+            contacts.extend(made);
             last_of_episode
                 .push((!episode.contacts.is_empty()).then(|| contacts.len().saturating_sub(1)));
             for over in overs {
@@ -156,6 +195,7 @@ impl DriveTruth {
                 };
                 match over.direction {
                     _ if episode.contacts.iter().any(part) => {}
+                    AudioDirection::Tx if !over.keys() => {}
                     AudioDirection::Tx => unanswered.push(UnansweredCall {
                         at_s: over.span.from_s,
                     }),
@@ -176,6 +216,7 @@ impl DriveTruth {
             contacts,
             unanswered,
             overheard,
+            conversations,
             marks: plan.marks.iter().map(mark).collect(),
             track: track(plan),
             tunnel: scenario.receiver.tunnel,
@@ -209,6 +250,10 @@ fn true_contact(
 ) -> Option<TrueContact> {
     let overs = overs.get(contact.overs.0..=contact.overs.1)?;
     let (first, last) = (overs.first()?, overs.last()?);
+    let ends = overs.iter().map(|over| over.span.to_s);
+    // What is said in the car is in no channel unless the key happens to be down.
+    let in_car = |over: &&PlannedOver| over.direction == AudioDirection::Tx && !over.keys();
+    let heard = overs.iter().copied().filter(|over| !in_car(over));
     let on_s = first.span.from_s;
     let place = plan.position(on_s);
     let dials = plan.dial.iter();
@@ -222,19 +267,21 @@ fn true_contact(
     Some(TrueContact {
         call: contact.call.clone(),
         on_s,
-        off_s: last.span.to_s,
+        off_s: ends.fold(last.span.to_s, f64::max),
         hz: dial.hz,
         mode: dial.mode,
         sent: contact.sent.clone(),
         received: contact.received.clone(),
         name: contact.name.clone(),
         number: contact.number.clone(),
+        exchanged: contact.exchanged.iter().cloned().collect(),
+        conversation: None,
         kind: episode.kind.to_owned(),
         voice: voice.map_or_else(String::new, |speaking| speaking.voice.to_string()),
         lat: place.lat,
         lon: place.lon,
         locator: locator(place),
-        overs: overs.iter().copied().map(true_over).collect(),
+        overs: heard.map(true_over).collect(),
     })
 }
 

@@ -1,5 +1,5 @@
 //! Two short drives that nothing was fitted to, simulated, recorded, heard and drafted by
-//! the built programs, and held to floors a little under what `tests/judge` measured.
+//! the built programs, and held to floors a little under what `tests/judge-generated` measured.
 //! The truth is the simulator's; the draft never sees it.
 
 use std::fs;

@@ -4,3 +4,5 @@
 mod bad_trips;
 #[cfg(test)]
 mod floors;
+#[cfg(test)]
+mod written;

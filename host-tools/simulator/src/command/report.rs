@@ -9,7 +9,9 @@ use anyhow::{Context as _, Result, ensure};
 use clap::Args;
 
 use super::score::read;
-use crate::score::{self, DraftScore, FieldVerdict, MatchedContact, ScoreSummary, plot};
+use crate::score::{
+    self, DraftScore, FieldVerdict, JudgedDrive, MatchedContact, ScoreSummary, plot,
+};
 
 #[derive(Debug, Args)]
 pub(super) struct ReportCommand {
@@ -23,17 +25,35 @@ pub(super) struct ReportCommand {
     /// How the drives were made: the first paragraph of the page
     #[arg(long)]
     made: String,
+    /// The drives are of written conversations: a row for everything that occurs in them, and
+    /// every field
+    #[arg(long)]
+    written: bool,
 }
 
 impl ReportCommand {
     /// Scores every group and writes a page of tables and the calibration curve.
     pub(super) fn run(self) -> Result<()> {
         let mut page = format!(
-            "# The draft judged on simulated drives\n\n{}\n\n![stated probability against \
+            "# The draft on drives that the simulator makes up\n\n{}\n\n![stated probability against \
              the share that was right](calibration.svg)\n",
             self.made
         );
         let mut curves = Vec::new();
+        if self.written {
+            page = format!(
+                "# The draft judged on written conversations\n\n{}\n",
+                self.made
+            );
+            for group in &self.groups {
+                let name = group.file_name().unwrap_or_default().to_string_lossy();
+                let tables = score::judgement_page(&name, &judged(group)?);
+                println!("{tables}");
+                page.push('\n');
+                page.push_str(&tables);
+            }
+            return write(&self.out, &page);
+        }
         for group in &self.groups {
             let name = group.file_name().unwrap_or_default().to_string_lossy();
             let scores = scores(group)?;
@@ -59,6 +79,22 @@ fn write(path: &Path, text: &str) -> Result<()> {
 
 /// The scores of all drives of a folder, in order of their names.
 fn scores(folder: &Path) -> Result<Vec<DraftScore>> {
+    let drives = drives(folder)?;
+    let score =
+        |(draft, truth): &(PathBuf, PathBuf)| Ok(score::score(&read(truth)?, &read(draft)?)?);
+    drives.iter().map(score).collect()
+}
+
+/// All drives of a folder, judged, in order of their names.
+fn judged(folder: &Path) -> Result<Vec<JudgedDrive>> {
+    let drives = drives(folder)?;
+    let judge =
+        |(draft, truth): &(PathBuf, PathBuf)| Ok(score::judge(&read(truth)?, &read(draft)?)?);
+    drives.iter().map(judge).collect()
+}
+
+/// The drafts and truths of a folder, in order of their names.
+fn drives(folder: &Path) -> Result<Vec<(PathBuf, PathBuf)>> {
     let what = || format!("cannot read {}", folder.display());
     let mut truths = Vec::new();
     for entry in fs::read_dir(folder).with_context(what)? {
@@ -74,10 +110,7 @@ fn scores(folder: &Path) -> Result<Vec<DraftScore>> {
         folder.display()
     );
     truths.sort();
-    truths
-        .iter()
-        .map(|(draft, truth)| Ok(score::score(&read(truth)?, &read(draft)?)?))
-        .collect()
+    Ok(truths)
 }
 
 /// A table of what was drafted of each kind of contact.

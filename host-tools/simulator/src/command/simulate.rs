@@ -1,5 +1,6 @@
 //! `drive script`, `drive simulate` and `drive demo`.
 
+use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -9,7 +10,11 @@ use clap::Args;
 use crate::copy_folder::copy_folder;
 use crate::plan::DrivePlan;
 use crate::progress::DriveProgress;
-use crate::scenario::{self, DriveDifficulty, DriveScenario, DriveWish};
+use crate::random::SeededRandom;
+use crate::scenario::{self, DriveDifficulty, DriveScenario, DriveWish, VoiceFamily};
+use crate::written::{
+    VoiceSource, WrittenConversation, WrittenDriveWish, read_sheets, written_drive,
+};
 use crate::{pack, script, trip_recording};
 
 /// Which drive is wanted.
@@ -25,15 +30,27 @@ pub(super) struct DriveSelection {
     #[arg(long, default_value_t = 8.0, value_parser = rate, requires = "hours")]
     contacts_per_hour: f64,
     /// How hard the signals are to hear
-    #[arg(long, value_enum, default_value = "road", requires = "hours")]
+    #[arg(long, value_enum, default_value = "road")]
     difficulty: DriveDifficulty,
     /// Word recordings: a folder with alfa.wav to zulu.wav and 0.wav to 9.wav, or a
     /// folder with one such folder for each speaker
     #[arg(long, value_name = "DIR", requires = "hours")]
     voices: Option<PathBuf>,
     /// The operator never presses the mark button
-    #[arg(long, requires = "hours")]
+    #[arg(long)]
     without_marks: bool,
+    /// Conversations that people wrote, in the place of made-up ones: a folder of .txt files,
+    /// or of folders of them
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["hours", "live"])]
+    conversations: Option<PathBuf>,
+    /// Every so many of the conversations, in an order that the seed draws: "3/20" takes the
+    /// third share of twenty
+    #[arg(long, value_name = "K/N", value_parser = share, default_value = "1/1", requires = "conversations")]
+    share: (usize, usize),
+    /// Families of voices: espeak, flite, festival, pico, and with their places piper=VOICE.onnx
+    /// and words=DIR
+    #[arg(long, value_name = "FAMILY", value_delimiter = ',', default_value = "espeak", value_parser = family)]
+    families: Vec<VoiceSource>,
     /// Makes the short drive of the live test, with an early position fix and marker tones
     #[arg(long, conflicts_with = "hours")]
     live: bool,
@@ -41,6 +58,15 @@ pub(super) struct DriveSelection {
 
 impl DriveSelection {
     fn scenario(&self) -> Result<DriveScenario> {
+        if let Some(folder) = &self.conversations {
+            return Ok(written_drive(&WrittenDriveWish {
+                seed: self.seed,
+                conversations: &shared_out(folder, self.share)?,
+                difficulty: self.difficulty,
+                families: &self.families,
+                marks: !self.without_marks,
+            })?);
+        }
         Ok(match self.hours {
             Some(hours) => scenario::drive(&DriveWish {
                 seed: self.seed,
@@ -61,6 +87,70 @@ impl DriveSelection {
             progress.at(fraction)
         })?)
     }
+}
+
+/// The share `number` of `count` of the conversations in a folder and the folders in it, with
+/// their places. Which conversations are in a share does not depend on a drive's seed, so that
+/// the shares together hold each of them once.
+fn shared_out(
+    folder: &Path,
+    (number, count): (usize, usize),
+) -> Result<Vec<(String, WrittenConversation)>> {
+    let mut folders = vec![folder.to_owned()];
+    let what = || format!("cannot read the conversations in {}", folder.display());
+    for entry in fs::read_dir(folder).with_context(what)? {
+        let path = entry.with_context(what)?.path();
+        if path.is_dir() {
+            folders.push(path);
+        }
+    }
+    folders.sort();
+    let mut all = Vec::new();
+    for folder in &folders {
+        for (path, conversation) in read_sheets(folder)? {
+            let name =
+                |part: Option<&OsStr>| part.unwrap_or_default().to_string_lossy().into_owned();
+            let hand = name(path.parent().and_then(Path::file_name));
+            let place = format!("{hand}/{}:{}", name(path.file_name()), conversation.line);
+            all.push((place, conversation));
+        }
+    }
+    let mut order = SeededRandom::stream(0, "shares of conversations");
+    let mut drawn: Vec<_> = all.into_iter().map(|one| (order.bits(), one)).collect();
+    drawn.sort_by_key(|(drawn, _)| *drawn);
+    let share = drawn
+        .into_iter()
+        .map(|(_, one)| one)
+        .skip(number - 1)
+        .step_by(count);
+    Ok(share.collect())
+}
+
+fn share(text: &str) -> Result<(usize, usize), String> {
+    let parts = text.split_once('/').map(|(k, n)| (k.parse(), n.parse()));
+    match parts {
+        Some((Ok(number), Ok(count))) if (1..=count).contains(&number) => Ok((number, count)),
+        _ => Err("give a share such as 3/20".into()),
+    }
+}
+
+fn family(text: &str) -> Result<VoiceSource, String> {
+    let (name, place) = text.split_once('=').unwrap_or((text, ""));
+    let family = match (name, place) {
+        ("espeak", "") => VoiceFamily::Espeak,
+        ("flite", "") => VoiceFamily::Flite,
+        ("festival", "") => VoiceFamily::Festival,
+        ("pico", "") => VoiceFamily::Pico,
+        ("piper", place) if !place.is_empty() => VoiceFamily::Piper,
+        ("words", place) if !place.is_empty() => VoiceFamily::Words,
+        _ => {
+            return Err("give espeak, flite, festival, pico, piper=VOICE.onnx or words=DIR".into());
+        }
+    };
+    Ok(VoiceSource {
+        family,
+        place: place.to_owned(),
+    })
 }
 
 /// The folders of word recordings in `folder`, or that folder itself.

@@ -39,8 +39,63 @@ pub struct DriveEpisode {
     pub marks_s: Vec<f64>,
     /// Presses of the button, in seconds before the first over.
     pub early_marks_s: Vec<f64>,
+    /// Presses of the button just before the overs with these numbers.
+    pub marks_before: Vec<usize>,
     /// The sky is gone during the pause before this over.
     pub tunnel_before: Option<usize>,
+    /// What else happens, in order: before the over with this number, or after the last.
+    pub effects: Vec<(usize, DriveEffect)>,
+    /// Where a person wrote it; `None` for what the simulator makes up.
+    pub written: Option<WrittenOrigin>,
+}
+
+/// The written conversation that an episode comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WrittenOrigin {
+    /// Hand, file and line of its title: "alder/parks.txt:12".
+    pub place: String,
+    /// What occurs in it.
+    pub kinds: Vec<String>,
+    /// Why a log holds no contact, where it holds none.
+    pub nobody: Option<String>,
+}
+
+/// Something that is heard or done on a drive beside what is said.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DriveEffect {
+    /// A burst of noise as a carrier drops.
+    SquelchTail,
+    /// A carrier that opens the repeater and says nothing.
+    Kerchunk,
+    /// The repeater's courtesy tone.
+    CourtesyTone,
+    /// The repeater's timer ends an over: its tone, and silence.
+    TimeOut,
+    /// The repeater's identifier in Morse code.
+    MorseIdentifier,
+    /// The operator's key is down for so many seconds, and nobody speaks.
+    Tuner(f64),
+    /// A neighbour's splatter for so many seconds.
+    Splatter(f64),
+    /// A noise in the car begins.
+    Noise(CarNoise),
+    /// The noises in the car end.
+    Quiet,
+    /// From here on the operator is heard in the receive channel while the key is down.
+    Leak,
+}
+
+/// A noise in the car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum CarNoise {
+    /// The wiper.
+    Wiper,
+    /// Wind at the window and in the microphone.
+    Wind,
+    /// The heater's fan.
+    Fan,
+    /// The direction indicator's clicks.
+    Indicator,
 }
 
 /// Another station on the air.
@@ -67,6 +122,22 @@ pub struct ScriptedOver {
     pub dial: Option<ScriptedDial>,
     /// The words, ready to be spoken.
     pub text: String,
+    /// How it is spoken, beyond the words.
+    pub delivery: OverDelivery,
+}
+
+/// How an over is spoken, beyond its words.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct OverDelivery {
+    /// It begins while the over before is still being spoken.
+    pub overlapping: bool,
+    /// It arrives stronger than its station usually does, in dB.
+    pub louder_db: f32,
+    /// Its first syllable is cut.
+    pub clipped: bool,
+    /// Somebody in the car, whose voice is in the operator's microphone: the key is down only
+    /// while the operator speaks.
+    pub in_car: bool,
 }
 
 /// What is true of a contact.
@@ -82,6 +153,8 @@ pub struct ScriptedContact {
     pub name: Option<String>,
     /// A number or reference that the other station gave.
     pub number: Option<String>,
+    /// What else was exchanged: name of the field and value, several ones apart by "|".
+    pub exchanged: Vec<(String, String)>,
     /// Which of the episode's overs belong to it: first and last.
     pub overs: (usize, usize),
 }

@@ -4,7 +4,7 @@
 use jumpseat_core::journal::AudioDirection::{Rx, Tx};
 
 use crate::scenario::drive_scenario::{DriveScenario, ToneMarker};
-use crate::scenario::episode::{DriveEpisode, ScriptedDial, ScriptedOver};
+use crate::scenario::episode::{DriveEpisode, OverDelivery, ScriptedDial, ScriptedOver};
 use crate::scenario::operator::{OPERATOR_NAME, OWN_CALL};
 use crate::scenario::quiet_car::{drive_of, receiver_after};
 use crate::scenario::radio_path::RadioPath;
@@ -139,6 +139,7 @@ fn tx(pause_s: f64, text: String) -> ScriptedOver {
         dial: None,
         pause_s,
         text,
+        delivery: OverDelivery::default(),
     }
 }
 
@@ -149,6 +150,7 @@ fn rx(pause_s: f64, text: String) -> ScriptedOver {
         dial: None,
         pause_s,
         text,
+        delivery: OverDelivery::default(),
     }
 }
 
@@ -169,7 +171,10 @@ fn unanswered(not_before_s: f64, dial: ScriptedDial) -> DriveEpisode {
         contacts: Vec::new(),
         marks_s: Vec::new(),
         early_marks_s: Vec::new(),
+        marks_before: Vec::new(),
         tunnel_before: None,
+        effects: Vec::new(),
+        written: None,
     }
 }
 
@@ -193,7 +198,10 @@ fn contact_episode(
         overs,
         marks_s,
         early_marks_s: Vec::new(),
+        marks_before: Vec::new(),
         tunnel_before: None,
+        effects: Vec::new(),
+        written: None,
     }
 }
 

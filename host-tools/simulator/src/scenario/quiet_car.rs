@@ -49,6 +49,15 @@ pub(super) fn drive_of(
     }
 }
 
+/// A drive of these episodes in a quiet car whose receiver has a fix after so many seconds.
+pub(crate) fn quiet_drive(
+    seed: u64,
+    episodes: Vec<DriveEpisode>,
+    fix_after_s: f64,
+) -> DriveScenario {
+    drive_of(seed, episodes, receiver_after(fix_after_s, None))
+}
+
 /// An invented line through high desert, near no surveyed road.
 fn road() -> CarRoute {
     let points = [

@@ -40,6 +40,9 @@ pub struct ShortWaveChannel {
     pub ignition: Option<(f32, f32)>,
     /// Speech of others on the next channel: hertz away, and dB over the noise.
     pub neighbour: Option<(f32, f32)>,
+    /// The receiver's gain is so much higher without a signal than with the strongest, in dB;
+    /// 0 where it is not controlled.
+    pub agc_db: f32,
 }
 
 /// A very high frequency channel.

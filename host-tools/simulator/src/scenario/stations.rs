@@ -43,6 +43,7 @@ impl FixedStation {
             received: Some(self.received),
             name: Some(self.name),
             number: None,
+            exchanged: Vec::new(),
             overs,
         }
     }

@@ -7,6 +7,12 @@ pub enum VoiceFamily {
     Espeak,
     /// The program flite.
     Flite,
+    /// The program festival.
+    Festival,
+    /// The program piper (piper-tts for Python).
+    Piper,
+    /// The module py-nanotts of Python.
+    Pico,
     /// Recordings of words; what was not recorded is said by espeak-ng.
     Words,
 }
@@ -16,7 +22,8 @@ pub enum VoiceFamily {
 pub struct SpeakerVoice {
     /// Where it comes from.
     pub family: VoiceFamily,
-    /// Its name there, such as "en-us+m3"; the folder of word recordings.
+    /// Its name there, such as "en-us+m3"; the path of a Piper voice's `.onnx`, with
+    /// its `.json` beside it; the folder of word recordings.
     pub name: String,
     /// Words a minute.
     pub speed: u32,
@@ -29,9 +36,12 @@ impl std::fmt::Display for SpeakerVoice {
         let family = match self.family {
             VoiceFamily::Espeak => "espeak-ng",
             VoiceFamily::Flite => "flite",
+            VoiceFamily::Festival => "festival",
+            VoiceFamily::Piper => "piper",
+            VoiceFamily::Pico => "pico",
             VoiceFamily::Words => "words",
         };
-        // Of a folder only its name: where it lies is nobody's business.
+        // Of a path only its name: where it lies is nobody's business.
         let name = std::path::Path::new(&self.name).file_name();
         write!(f, "{family} {}", name.unwrap_or_default().to_string_lossy())
     }

@@ -84,7 +84,7 @@ fn schedule(
                     episode.not_before_s = start_s.max(now_s + gap_s);
                 }
                 if wish.marks {
-                    mark(random, &mut episode);
+                    marks_of(random, &mut episode);
                 }
                 now_s = episode.not_before_s + length_s(&episode);
                 episodes.push(episode);
@@ -125,7 +125,7 @@ fn length_s(episode: &DriveEpisode) -> f64 {
 }
 
 /// Presses of the button: on time, late, twice, forgotten, too early, or for nothing.
-fn mark(random: &mut SeededRandom, episode: &mut DriveEpisode) {
+pub(crate) fn marks_of(random: &mut SeededRandom, episode: &mut DriveEpisode) {
     let share = random.between(0.0, 1.0);
     if episode.contacts.is_empty() {
         if share < 0.06 {

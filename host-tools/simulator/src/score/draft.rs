@@ -1,6 +1,8 @@
 //! What the scorer reads of `jumpseat draft --json`. Read here on its own, so
 //! that a change of the draft's form is seen as one.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
 
@@ -52,6 +54,10 @@ pub struct ScoredEntry {
     pub received: ScoredField<String>,
     /// Name.
     pub name: ScoredField<String>,
+    /// Whatever else it has of the other station, by the names of the truth; a draft that
+    /// does not know a field leaves it out.
+    #[serde(default)]
+    pub exchanged: BTreeMap<String, ScoredField<String>>,
 }
 
 /// One value of an entry.
@@ -72,6 +78,16 @@ pub struct ScoredField<T> {
 pub struct ScoredAlternative<T> {
     /// The value.
     pub value: T,
+}
+
+impl<T> Default for ScoredField<T> {
+    fn default() -> Self {
+        Self {
+            value: None,
+            probability: None,
+            alternatives: Vec::new(),
+        }
+    }
 }
 
 impl<T> ScoredField<T> {

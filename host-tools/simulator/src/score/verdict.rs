@@ -28,10 +28,22 @@ impl FieldVerdict {
         }
     }
 
+    /// The same where the truth has several values, apart by "|", of which each is right.
+    pub(super) fn compare_any(field: &ScoredField<String>, truth: &str) -> Self {
+        let verdict = |truth: &str| Self::compare(field, &truth.to_owned());
+        let all: Vec<Self> = truth.split('|').map(verdict).collect();
+        let has = |wanted: &Self| all.contains(wanted);
+        [Self::Right, Self::Alternative]
+            .into_iter()
+            .find(|wanted| has(wanted))
+            .or(all.first().copied())
+            .unwrap_or(Self::Blank)
+    }
+
     /// A value that was not there to be found is right when blank.
     pub(super) fn compare_optional(field: &ScoredField<String>, truth: Option<&String>) -> Self {
         match (truth, &field.value) {
-            (Some(truth), _) => Self::compare(field, truth),
+            (Some(truth), _) => Self::compare_any(field, truth),
             (None, None) => Self::Right,
             (None, Some(_)) => Self::Wrong,
         }

@@ -12,6 +12,10 @@ use crate::random::SeededRandom;
 
 /// Gains are worked out this often and run straight in between, in samples.
 const GAIN_STEP_SAMPLES: usize = 160;
+/// The same for a spread of more than [`FAST_SPREAD_HZ`].
+const FAST_STEP_SAMPLES: usize = 20;
+/// Straight lines of 10 ms follow a spread of so many hertz.
+const FAST_SPREAD_HZ: f32 = 5.0;
 /// Sine waves that one gain is the sum of.
 const GAIN_WAVES: usize = 24;
 
@@ -45,19 +49,17 @@ impl FadingGain {
         (real * scale, imaginary * scale)
     }
 
-    /// The gain at `count` samples from `first` on.
-    fn run(&self, first: u64, count: usize) -> Vec<(f32, f32)> {
+    /// The gain at `count` samples from `first` on, worked out every `grain_samples`.
+    fn run(&self, first: u64, count: usize, grain_samples: usize) -> Vec<(f32, f32)> {
         let at = |grain: usize| {
-            self.at(
-                (first as f64 + (grain * GAIN_STEP_SAMPLES) as f64) / f64::from(SCRIPT_SAMPLE_RATE)
-            )
+            self.at((first as f64 + (grain * grain_samples) as f64) / f64::from(SCRIPT_SAMPLE_RATE))
         };
-        let mut gains = Vec::with_capacity(count + GAIN_STEP_SAMPLES);
+        let mut gains = Vec::with_capacity(count + grain_samples);
         let mut from = at(0);
-        for grain in 0..count.div_ceil(GAIN_STEP_SAMPLES) {
+        for grain in 0..count.div_ceil(grain_samples) {
             let to = at(grain + 1);
-            gains.extend((0..GAIN_STEP_SAMPLES).map(|step| {
-                let part = step as f32 / GAIN_STEP_SAMPLES as f32;
+            gains.extend((0..grain_samples).map(|step| {
+                let part = step as f32 / grain_samples as f32;
                 let mix = |a: f32, b: f32| a + part * (b - a);
                 (mix(from.0, to.0), mix(from.1, to.1))
             }));
@@ -71,6 +73,7 @@ impl FadingGain {
 /// A fading path on short wave.
 pub(crate) struct WattersonChannel {
     gains: [FadingGain; 2],
+    grain_samples: usize,
     delay: usize,
     off_hz: f32,
 }
@@ -86,6 +89,11 @@ impl WattersonChannel {
         let gain = |random: &mut SeededRandom| FadingGain::new(random, spread_hz);
         Self {
             gains: [gain(random), gain(random)],
+            grain_samples: if spread_hz > FAST_SPREAD_HZ {
+                FAST_STEP_SAMPLES
+            } else {
+                GAIN_STEP_SAMPLES
+            },
             delay: (delay_s * SCRIPT_SAMPLE_RATE as f32).round() as usize,
             off_hz,
         }
@@ -95,7 +103,8 @@ impl WattersonChannel {
     /// power over long times stays what it was within 300 to 2,700 Hz.
     pub(crate) fn clip(&self, clip: &[f32], first: u64) -> Vec<f32> {
         let (real, imaginary) = analytic(clip);
-        let [one, two] = [&self.gains[0], &self.gains[1]].map(|gain| gain.run(first, clip.len()));
+        let [one, two] = [&self.gains[0], &self.gains[1]]
+            .map(|gain| gain.run(first, clip.len(), self.grain_samples));
         let scale = 0.5_f32.sqrt();
         (0..clip.len())
             .map(|n| {
@@ -145,7 +154,7 @@ pub(crate) fn pickets(
 ) -> Vec<f32> {
     // Of a Rayleigh fading signal this share of time lies below the level.
     let level = -(1.0 - share.clamp(0.0, 0.9)).ln();
-    let gains = FadingGain::new(random, fades_hz).run(first, count);
+    let gains = FadingGain::new(random, fades_hz).run(first, count, GAIN_STEP_SAMPLES);
     gains
         .into_iter()
         .map(|(real, imaginary)| {

@@ -5,6 +5,9 @@ use std::f32::consts::PI;
 use super::units::SCRIPT_SAMPLE_RATE;
 use super::window::{blackman, sinc};
 
+/// The pass band of the voice channel in hertz (common practice for sideband).
+pub(crate) const VOICE_BAND_HZ: (f32, f32) = (300.0, 2_700.0);
+
 /// A finite impulse response that runs over a stream of samples.
 #[derive(Debug, Clone)]
 pub(crate) struct FirFilter {

@@ -4,20 +4,28 @@ use std::f32::consts::TAU;
 
 use jumpseat_core::journal::AudioDirection;
 
+use super::arriving::{ArrivingOver, sample_of};
 use super::band::BandInterference;
-use super::channel::{self, WattersonChannel};
-use super::filter::FirFilter;
+use super::effects::{AfterCarrier, ChannelEvent, LiveEffects};
+use super::filter::{FirFilter, VOICE_BAND_HZ};
+use super::gain_control::GainControl;
+use super::leak::{LEAK_DB, thump};
 use super::units::{SCRIPT_SAMPLE_RATE, amplitude, gain, sample_at};
 use crate::plan::{DrivePlan, PlannedOver};
 use crate::random::SeededRandom;
 use crate::scenario::{MobileFmChannel, RadioPath, SoundLevels, ToneMarker};
-use crate::synthesis::active_level;
-
-/// The pass band of the voice channel in hertz (common practice for sideband).
-const BAND_HZ: (f32, f32) = (300.0, 2_700.0);
 
 /// The share of white noise's power that lies in the band.
-const BAND_SHARE: f32 = (BAND_HZ.1 - BAND_HZ.0) / (SCRIPT_SAMPLE_RATE as f32 / 2.0);
+const BAND_SHARE: f32 = (VOICE_BAND_HZ.1 - VOICE_BAND_HZ.0) / (SCRIPT_SAMPLE_RATE as f32 / 2.0);
+
+/// Somebody in the car sits further from the microphone than the operator, in dB.
+const IN_CAR_DB: f32 = -6.0;
+
+/// From the end of an over to a repeater's courtesy beep, and its length, in seconds.
+const BEEP_S: (f64, f64) = (0.25, 0.12);
+
+/// The courtesy beep where the channel has none of its own, in hertz.
+const BEEP_HZ: f32 = 1_000.0;
 
 /// Makes the sound of a plan: receive audio left, transmit audio right.
 pub struct DriveMixer<'a> {
@@ -25,15 +33,21 @@ pub struct DriveMixer<'a> {
     sound: SoundLevels,
     now: u64,
     end: u64,
-    /// Which over of the plan is heard next or now.
-    over: usize,
+    /// Which over of the plan begins next.
+    next: usize,
+    /// What is said now at the operator's microphone.
+    spoken: Vec<&'a PlannedOver>,
+    /// What other stations say now.
+    heard: Vec<ArrivingOver>,
+    effects: LiveEffects<'a>,
+    /// Whether the key is down, and when it last went down or up.
+    keyed: (bool, Option<u64>),
     /// Which way the band sounds now.
     path: usize,
-    /// The other station's voice after the channel, ready to add.
-    heard: Option<ArrivingOver>,
     /// End of the last carrier.
     carrier_end: u64,
     others: BandInterference,
+    gain_control: GainControl,
     band: FirFilter,
     band_noise: SeededRandom,
     floor_noise: SeededRandom,
@@ -42,16 +56,6 @@ pub struct DriveMixer<'a> {
     rumble: [f32; 2],
     /// Rates and phases of the slow fading.
     fading: [(f32, f32); 2],
-}
-
-/// An over of another station as it arrives.
-struct ArrivingOver {
-    /// Index into the plan's overs.
-    over: usize,
-    /// The voice, active level 1 without fading.
-    voice: Vec<f32>,
-    /// How much of the carrier is left from its start on; empty where all is.
-    left: Vec<f32>,
 }
 
 impl<'a> DriveMixer<'a> {
@@ -64,12 +68,16 @@ impl<'a> DriveMixer<'a> {
             sound: plan.scenario.sound,
             now: 0,
             end: sample_at(plan.length_s),
-            over: 0,
+            next: 0,
+            spoken: Vec::new(),
+            heard: Vec::new(),
+            effects: LiveEffects::new(plan),
+            keyed: (false, None),
             path: 0,
-            heard: None,
             carrier_end: 0,
             others: BandInterference::new(plan),
-            band: FirFilter::band(BAND_HZ.0, BAND_HZ.1),
+            gain_control: GainControl::new(),
+            band: FirFilter::band(VOICE_BAND_HZ.0, VOICE_BAND_HZ.1),
             band_noise: SeededRandom::stream(seed, "band"),
             floor_noise: SeededRandom::stream(seed, "floor"),
             road_noise: SeededRandom::stream(seed, "road"),
@@ -92,15 +100,7 @@ impl<'a> DriveMixer<'a> {
         let now = self.now;
         self.now += 1;
         let plan = self.plan;
-        while plan
-            .overs
-            .get(self.over)
-            .is_some_and(|over| sample_at(over.span.to_s) <= now)
-        {
-            self.over += 1;
-        }
-        let over = plan.overs.get(self.over);
-        let live = over.filter(|over| sample_at(over.span.from_s) <= now);
+        self.turn(now);
         while plan
             .paths
             .get(self.path + 1)
@@ -110,23 +110,49 @@ impl<'a> DriveMixer<'a> {
         }
         let path = plan.paths.get(self.path).map(|(_, path)| *path);
         let floor = amplitude(self.sound.floor_dbfs);
-        let rx = self.receive(now, live, path) + floor * self.floor_noise.normal();
-        let tx = self.transmit(now, live) + floor * self.floor_noise.normal();
+        let rx = self.receive(now, path) + floor * self.floor_noise.normal();
+        let tx = self.transmit(now) + floor * self.floor_noise.normal();
         [rx, tx].map(|sample| sample.round().clamp(-32_768.0, 32_767.0) as i16)
     }
 
-    fn receive(&mut self, now: u64, live: Option<&PlannedOver>, path: Option<RadioPath>) -> f32 {
+    /// Takes up the overs that begin now, and leaves those that have ended.
+    fn turn(&mut self, now: u64) {
+        let plan = self.plan;
+        self.spoken.retain(|over| sample_at(over.span.to_s) > now);
+        self.heard.retain(|over| !over.is_over(now));
+        while let Some(over) = plan.overs.get(self.next) {
+            if sample_at(over.span.from_s) > now {
+                break;
+            }
+            match over.direction {
+                AudioDirection::Tx => self.spoken.push(over),
+                AudioDirection::Rx => self.heard.push(ArrivingOver::new(plan, over)),
+            }
+            self.next += 1;
+        }
+        self.effects.turn(now);
+        let keyed = self.spoken.iter().any(|over| over.keys()) || self.effects.keyed();
+        if keyed != self.keyed.0 {
+            self.keyed = (keyed, Some(now));
+        }
+    }
+
+    fn receive(&mut self, now: u64, path: Option<RadioPath>) -> f32 {
         // The noise runs on while it is not heard, as it does on the air.
-        let extra = match path {
-            Some(RadioPath::Hf(hf)) => self.others.noise(&hf),
-            _ => 0.0,
-        };
-        let white = self.band_noise.normal() / BAND_SHARE.sqrt() + extra;
+        let mut white = self.band_noise.normal() / BAND_SHARE.sqrt();
+        match path {
+            Some(RadioPath::Hf(hf)) => {
+                white += self.others.noise(&hf) + self.effects.splatter() / BAND_SHARE.sqrt();
+            }
+            Some(RadioPath::Ssb { .. }) => white += self.effects.splatter() / BAND_SHARE.sqrt(),
+            None | Some(RadioPath::Fm { .. } | RadioPath::Car(_)) => {}
+        }
         let noise = self.band.next(white);
         if let Some(tone) = self.marker(now) {
             return tone;
         }
-        if live.is_some_and(|over| over.direction == AudioDirection::Tx) {
+        let leak = self.leak(now);
+        if self.keyed.0 {
             // A repeater's carrier stands after the operator's own overs, too.
             let repeater = matches!(
                 path,
@@ -136,67 +162,106 @@ impl<'a> DriveMixer<'a> {
                 }))
             );
             self.carrier_end = if repeater { now + 1 } else { 0 };
-            return 0.0;
+            return leak;
         }
-        match path {
+        leak + match path {
             None => 0.0,
             Some(RadioPath::Ssb { snr_db, fading_db }) => {
                 let level = amplitude(self.sound.band_noise_dbfs);
-                let voice = self.voice(now, live) * level * gain(snr_db);
+                let voice = (self.voice(now) + self.tone(now)) * level * gain(snr_db);
                 voice * gain(self.fade(now, fading_db)) + noise * level
             }
             Some(RadioPath::Fm {
                 snr_db,
                 squelch_tail_s,
-            }) => self.modulated(now, live, noise, snr_db, squelch_tail_s),
+            }) => match self.effects.channel(now, BEEP_HZ) {
+                Some(event) => self.event(now, noise, event, snr_db, None),
+                None => self.modulated(now, noise, snr_db, squelch_tail_s),
+            },
             Some(RadioPath::Hf(hf)) => {
                 let level = amplitude(self.sound.band_noise_dbfs);
-                let voice = self.voice(now, live) * gain(hf.snr_db);
-                (voice + noise + self.others.signals(&hf, now)) * level
+                let voice = (self.voice(now) + self.tone(now)) * gain(hf.snr_db);
+                let sound = voice + noise + self.others.signals(&hf, now);
+                self.gain_control.next(sound, hf.agc_db) * level
             }
-            Some(RadioPath::Car(car)) => self.car(now, live, noise, &car),
+            Some(RadioPath::Car(car)) => {
+                let (beep_hz, hang_s) = car.repeater.unzip();
+                match self.effects.channel(now, beep_hz.unwrap_or(BEEP_HZ)) {
+                    Some(event) => self.event(now, noise, event, car.snr_db, hang_s),
+                    None => self.car(now, noise, &car),
+                }
+            }
         }
     }
 
-    /// Frequency modulation: silence until a carrier stands.
-    fn modulated(
+    /// The tone of an effect on sideband, where there is no carrier; a voice has level 1.
+    fn tone(&self, now: u64) -> f32 {
+        match self.effects.channel(now, BEEP_HZ) {
+            Some(ChannelEvent::Carrier { tone, .. }) => tone,
+            _ => 0.0,
+        }
+    }
+
+    /// What the operator hears of the own transmission.
+    fn leak(&self, now: u64) -> f32 {
+        if !self.effects.leaks() {
+            return 0.0;
+        }
+        let level = amplitude(self.sound.speech_dbfs);
+        let edge = self.keyed.1.map_or(0.0, |edge| thump(now - edge));
+        level * edge + gain(LEAK_DB) * self.spoken(now)
+    }
+
+    /// An effect on a channel of frequency modulation; `hang_s` is how long a repeater's carrier
+    /// stands after an over.
+    fn event(
         &mut self,
         now: u64,
-        live: Option<&PlannedOver>,
         noise: f32,
+        event: ChannelEvent,
         snr_db: f32,
-        squelch_tail_s: f64,
+        hang_s: Option<f64>,
     ) -> f32 {
         let level = amplitude(self.sound.speech_dbfs);
-        if live.is_some() {
+        let ChannelEvent::Carrier { tone, after } = event else {
+            self.carrier_end = 0;
+            return noise * level;
+        };
+        // The end of the over that would be followed now by what follows the effect.
+        let ended = |since_s: f64| (now + 1).saturating_sub(sample_at(since_s)).max(1);
+        self.carrier_end = match (after, hang_s) {
+            (AfterCarrier::Nothing, _) => 0,
+            (AfterCarrier::Courtesy, Some(_)) => ended(BEEP_S.0 + BEEP_S.1),
+            (AfterCarrier::Tail, Some(hang_s)) => ended(hang_s),
+            _ => now + 1,
+        };
+        (noise * gain(-snr_db) + tone) * level
+    }
+
+    /// Frequency modulation: silence until a carrier stands.
+    fn modulated(&mut self, now: u64, noise: f32, snr_db: f32, squelch_tail_s: f64) -> f32 {
+        let level = amplitude(self.sound.speech_dbfs);
+        if !self.heard.is_empty() {
             self.carrier_end = now + 1;
-            let hiss = noise * level * gain(-snr_db);
-            return self.voice(now, live) * level + hiss;
+            let hiss = noise * level * gain(-(snr_db + self.stronger_db()));
+            return self.voice(now) * level + hiss;
         }
         let tail = self.carrier_end > 0 && now < self.carrier_end + sample_at(squelch_tail_s);
         if tail { noise * level } else { 0.0 }
     }
 
     /// The same from a moving car, and over a repeater.
-    fn car(
-        &mut self,
-        now: u64,
-        live: Option<&PlannedOver>,
-        noise: f32,
-        car: &MobileFmChannel,
-    ) -> f32 {
-        /// From the end of an over to the courtesy beep, and its length, in seconds.
-        const BEEP_S: (f64, f64) = (0.25, 0.12);
+    fn car(&mut self, now: u64, noise: f32, car: &MobileFmChannel) -> f32 {
         let level = amplitude(self.sound.speech_dbfs);
         let Some((beep_hz, hang_s)) = car.repeater else {
-            let left = self.left(now, live);
-            let sound = self.modulated(now, live, noise, car.snr_db, car.squelch_tail_s);
+            let left = self.left(now);
+            let sound = self.modulated(now, noise, car.snr_db, car.squelch_tail_s);
             return left * sound + (1.0 - left) * noise * level * 0.7;
         };
-        let hiss = noise * level * gain(-car.snr_db);
-        if live.is_some() {
+        let hiss = noise * level * gain(-(car.snr_db + self.stronger_db()));
+        if !self.heard.is_empty() {
             self.carrier_end = now + 1;
-            return self.voice(now, live) * level + hiss;
+            return self.voice(now) * level + hiss;
         }
         if self.carrier_end == 0 {
             return 0.0;
@@ -213,79 +278,43 @@ impl<'a> DriveMixer<'a> {
         }
     }
 
-    /// How much of the carrier is left now, 0 to 1.
-    fn left(&mut self, now: u64, live: Option<&PlannedOver>) -> f32 {
-        let Some(over) = live else { return 1.0 };
-        self.hear(over);
-        let since = now - sample_at(over.span.from_s).min(now);
-        let left = self.heard.as_ref().and_then(|heard| {
-            let index = usize::try_from(since).ok()?;
-            heard.left.get(index).copied()
-        });
-        left.unwrap_or(1.0)
+    /// How much stronger than its path has it the strongest carrier is, in dB.
+    fn stronger_db(&self) -> f32 {
+        let stronger = self.heard.iter().map(ArrivingOver::stronger_db);
+        stronger.reduce(f32::max).unwrap_or(0.0)
     }
 
-    /// The other station's voice in the band, active level 1.
-    fn voice(&mut self, now: u64, live: Option<&PlannedOver>) -> f32 {
-        let Some(over) = live else { return 0.0 };
-        self.hear(over);
-        let clip = self.heard.as_ref().map(|heard| heard.voice.as_slice());
-        sample_of(clip.unwrap_or_default(), over, now)
+    /// How much is left now of the carrier that is left most of, 0 to 1.
+    fn left(&self, now: u64) -> f32 {
+        let left = self.heard.iter().map(|over| over.left(now));
+        left.reduce(f32::max).unwrap_or(1.0)
     }
 
-    /// Sends the over through its channel, once.
-    fn hear(&mut self, over: &PlannedOver) {
-        if self
-            .heard
-            .as_ref()
-            .is_some_and(|heard| heard.over == self.over)
-        {
-            return;
+    /// The other stations' voices in the band; one alone has active level 1.
+    fn voice(&self, now: u64) -> f32 {
+        self.heard.iter().map(|over| over.voice(now)).sum()
+    }
+
+    fn transmit(&mut self, now: u64) -> f32 {
+        let around = self.effects.microphone(now) * amplitude(self.sound.speech_dbfs);
+        self.spoken(now) + self.road() + around
+    }
+
+    /// What is spoken at the operator's microphone while the key is down.
+    fn spoken(&self, now: u64) -> f32 {
+        if !self.keyed.0 {
+            return 0.0;
         }
-        let mut voice = FirFilter::band(BAND_HZ.0, BAND_HZ.1).clip(over.voice.samples());
-        let level = active_level(&voice).max(f32::MIN_POSITIVE);
-        voice.iter_mut().for_each(|sample| *sample /= level);
-        let mut left = Vec::new();
-        let first = sample_at(over.span.from_s);
-        let speaking = over.speaking(self.plan);
-        let (level_db, off_hz) = speaking.map_or((0.0, 0.0), |who| (who.level_db, who.off_hz));
-        // A station keeps its channel for the whole episode.
-        let name = speaking.map_or_else(String::new, |who| who.voice.to_string());
-        let name = format!("channel {} {name}", over.episode);
-        let mut random = SeededRandom::stream(self.plan.scenario.seed, &name);
-        match over.path(self.plan) {
-            Some(RadioPath::Hf(hf)) => {
-                let channel = WattersonChannel::new(&mut random, hf.delay_s, hf.spread_hz, off_hz);
-                voice = channel.clip(&voice, first);
+        let level = amplitude(self.sound.speech_dbfs);
+        let voice = |over: &&PlannedOver| {
+            let voice = sample_of(over.voice.samples(), sample_at(over.voice_from_s), now) * level;
+            if over.delivery.in_car {
+                voice * gain(IN_CAR_DB)
+            } else {
                 voice
-                    .iter_mut()
-                    .for_each(|sample| *sample *= gain(level_db));
             }
-            Some(RadioPath::Car(MobileFmChannel {
-                pickets: Some((fades_hz, share)),
-                ..
-            })) => {
-                let count = (sample_at(over.span.to_s) - first) as usize;
-                left = channel::pickets(&mut random, fades_hz, share, first, count);
-            }
-            _ => {}
-        }
-        self.heard = Some(ArrivingOver {
-            over: self.over,
-            voice,
-            left,
-        });
-    }
-
-    fn transmit(&mut self, now: u64, live: Option<&PlannedOver>) -> f32 {
-        let road = self.road();
-        match live {
-            Some(over) if over.direction == AudioDirection::Tx => {
-                let level = amplitude(self.sound.speech_dbfs);
-                sample_of(over.voice.samples(), over, now) * level + road
-            }
-            _ => road,
-        }
+        };
+        self.spoken.iter().map(voice).sum()
     }
 
     /// Rumble below about 150 Hz, as tyres and engine make it.
@@ -331,11 +360,4 @@ impl<'a> DriveMixer<'a> {
         // A full-scale sine lies 3 dB below a full-scale square wave.
         Some(amplitude(dbfs + 3.01) * (TAU * turns).sin())
     }
-}
-
-fn sample_of(clip: &[f32], over: &PlannedOver, now: u64) -> f32 {
-    now.checked_sub(sample_at(over.voice_from_s))
-        .and_then(|index| clip.get(usize::try_from(index).ok()?))
-        .copied()
-        .unwrap_or(0.0)
 }

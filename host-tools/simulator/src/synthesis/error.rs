@@ -6,12 +6,24 @@ use std::path::PathBuf;
 #[derive(Debug, thiserror::Error)]
 pub enum SynthesisError {
     /// The program is absent.
-    #[error("cannot start {program}: {source}; install the package {program}")]
+    #[error("cannot start {program}: {source}; install {install}")]
     Start {
         /// Which.
         program: &'static str,
+        /// What to install.
+        install: &'static str,
         /// Why not.
         source: std::io::Error,
+    },
+    /// A voice of its own package is absent.
+    #[error("{program} has no voice {voice}; install {install}")]
+    Voice {
+        /// Which.
+        program: &'static str,
+        /// The voice asked for.
+        voice: String,
+        /// What to install.
+        install: &'static str,
     },
     /// It does not know the voice, or failed otherwise.
     #[error("{program} could not say \"{text}\" with the voice {voice}: {detail}")]

@@ -3,7 +3,9 @@
 use jumpseat_core::journal::AudioDirection;
 
 use crate::scenario::conversation::source::ConversationSource;
-use crate::scenario::episode::{DriveEpisode, ScriptedContact, ScriptedDial, ScriptedOver};
+use crate::scenario::episode::{
+    DriveEpisode, OverDelivery, ScriptedContact, ScriptedDial, ScriptedOver,
+};
 use crate::scenario::people::SimulatedPerson;
 use crate::scenario::radio_path::RadioPath;
 
@@ -26,7 +28,10 @@ impl EpisodeWriter {
                 contacts: Vec::new(),
                 marks_s: Vec::new(),
                 early_marks_s: Vec::new(),
+                marks_before: Vec::new(),
                 tunnel_before: None,
+                effects: Vec::new(),
+                written: None,
             },
         }
     }
@@ -67,6 +72,7 @@ impl EpisodeWriter {
             pause_s,
             dial: None,
             text,
+            delivery: OverDelivery::default(),
         });
         self.episode.overs.len() - 1
     }
@@ -91,6 +97,7 @@ impl EpisodeWriter {
             received: said.received,
             name: said.name.then(|| person.name.to_owned()),
             number: said.number,
+            exchanged: Vec::new(),
             overs: (first, self.episode.overs.len() - 1),
         });
     }
