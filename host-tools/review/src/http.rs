@@ -1,6 +1,7 @@
 //! HTTP on the loopback interface.
 
 mod connections;
+mod end_request;
 mod guard;
 mod reply;
 mod request;

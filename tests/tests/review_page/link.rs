@@ -4,7 +4,7 @@ use std::fs;
 use std::os::unix::fs::PermissionsExt as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use jumpseat_test_kit as kit;
 use jumpseat_test_kit::{TestProcess, wait_until};
@@ -14,17 +14,21 @@ use rustix::process::Signal;
 use crate::home::{DEMO, ReviewedHome};
 use crate::socket::PageVisitor;
 
+/// How often the program is started and ended at once. One that took requests to end only once
+/// it served left a file in about half of them.
+const STARTS: usize = 20;
+
 /// `jumpseat review` as a person starts it, whose browser only notes what it was given.
-struct StartedBrowser {
+struct StartedReview {
     person: PathBuf,
-    /// What the browser was started with.
-    given: Vec<String>,
-    /// The link that was printed.
-    printed: String,
+    /// Where the browser notes it.
+    given: PathBuf,
+    /// Where its output goes.
+    log: PathBuf,
     process: TestProcess,
 }
 
-impl StartedBrowser {
+impl StartedReview {
     fn start(home: &ReviewedHome, name: &str) -> Self {
         let at = |part: &str| home.at(part);
         let (person, given) = (at("person"), at(&format!("given-{name}")));
@@ -44,19 +48,47 @@ impl StartedBrowser {
             .args(["review", DEMO]);
         let log = at(&format!("said-{name}"));
         let process = TestProcess::start(&command, &log).unwrap();
-        let noted = || fs::read_to_string(&given).unwrap_or_default();
+        Self {
+            person,
+            given,
+            log,
+            process,
+        }
+    }
+
+    /// Ends it as a person or the system does; nothing may be left.
+    fn end(mut self, signal: Signal) {
+        self.process.signal(signal).unwrap();
+        let status = self.process.end(Duration::from_secs(10)).unwrap();
+        assert!(status.success(), "{status}");
+        assert_eq!(left(&self.person), Vec::<PathBuf>::new());
+    }
+}
+
+/// The same once it has started the browser.
+struct StartedBrowser {
+    review: StartedReview,
+    /// What the browser was started with.
+    given: Vec<String>,
+    /// The link that was printed.
+    printed: String,
+}
+
+impl StartedBrowser {
+    fn start(home: &ReviewedHome, name: &str) -> Self {
+        let review = StartedReview::start(home, name);
+        let noted = || fs::read_to_string(&review.given).unwrap_or_default();
         let there = wait_until(Duration::from_secs(20), || noted().ends_with(".\n"));
-        let said = fs::read_to_string(&log).unwrap();
+        let said = fs::read_to_string(&review.log).unwrap();
         assert!(there, "no browser was started: {said}");
         let mut given: Vec<String> = noted().lines().map(str::to_owned).collect();
         given.pop();
         let mut lines = said.lines().map(str::trim);
         let printed = lines.find(|line| line.starts_with("http://")).unwrap();
         Self {
-            person,
             given,
             printed: printed.to_owned(),
-            process,
+            review,
         }
     }
 
@@ -71,11 +103,8 @@ impl StartedBrowser {
         after.split_once('"').unwrap().0.to_owned()
     }
 
-    fn end(mut self, signal: Signal) {
-        self.process.signal(signal).unwrap();
-        let status = self.process.end(Duration::from_secs(10)).unwrap();
-        assert!(status.success(), "{status}");
-        assert_eq!(left(&self.person), Vec::<PathBuf>::new());
+    fn end(self, signal: Signal) {
+        self.review.end(signal);
     }
 }
 
@@ -113,7 +142,7 @@ fn no_program_is_started_with_a_secret_and_each_link_lets_one_browser_in() {
     // Where a browser in a sandbox can read it.
     assert_eq!(
         opened.file().parent().unwrap().parent(),
-        Some(&*opened.person)
+        Some(&*opened.review.person)
     );
     let folder = opened.file().parent().unwrap().file_name().unwrap();
     assert!(!folder.to_str().unwrap().starts_with('.'));
@@ -160,9 +189,27 @@ fn the_file_goes_at_the_end_and_what_a_killed_run_left_at_the_next_start() {
     // One that still goes on keeps its own.
     let second = StartedBrowser::start(&home, "second");
     assert!(first.file().exists() && second.file().exists());
-    assert_eq!(left(&first.person).len(), 2);
+    assert_eq!(left(&first.review.person).len(), 2);
     drop(first);
-    second.process.signal(Signal::INT).unwrap();
+    second.review.process.signal(Signal::INT).unwrap();
+}
+
+#[test]
+fn a_request_to_end_that_comes_while_the_file_is_written_leaves_nothing() {
+    let home = ReviewedHome::demo();
+    for (round, signal) in [Signal::INT, Signal::TERM]
+        .repeat(STARTS / 2)
+        .iter()
+        .enumerate()
+    {
+        let review = StartedReview::start(&home, &format!("round-{round}"));
+        let began = Instant::now();
+        // Its folder is the first that is there. Any pause would give the program time to go on.
+        while left(&review.person).is_empty() {
+            assert!(began.elapsed() < Duration::from_secs(20), "no folder");
+        }
+        review.end(*signal);
+    }
 }
 
 #[test]

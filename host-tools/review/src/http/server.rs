@@ -1,6 +1,5 @@
 //! The server: on loopback only, with one thread for the connections and a few for the work.
 
-use std::future::Future;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::sync::Arc;
 use std::time::Duration;
@@ -10,8 +9,10 @@ use hyper::body::{Bytes, Incoming};
 use hyper::service::service_fn;
 use hyper::{Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
+use tokio::runtime::{Builder, Runtime};
 
 use super::connections::{ConnectionSlot, IDLE_TIMEOUT, ReviewConnections};
+use super::end_request::EndRequest;
 use super::{AccessGuard, ReviewMethod, ReviewReply, ReviewRequest};
 use crate::route;
 use crate::site::ReviewSite;
@@ -32,20 +33,34 @@ pub struct ReviewServer {
     listener: TcpListener,
     port: u16,
     site: Arc<ReviewSite>,
+    runtime: Runtime,
+    end: EndRequest,
 }
 
 impl ReviewServer {
-    /// Takes a port of the loopback interface, 0 for any free one.
+    /// Takes a port of the loopback interface, 0 for any free one. From now on Ctrl-C and, on
+    /// Unix, the system's request to end do not end the process but [`ReviewServer::serve`],
+    /// even if they come before it: so what is kept with a link is always dropped.
     pub fn bind(backend: Arc<dyn ReviewBackend>, port: u16) -> Result<Self, ReviewError> {
         let failed = |source| ReviewError::Port { port, source };
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(failed)?;
         listener.set_nonblocking(true).map_err(failed)?;
         let port = listener.local_addr().map_err(failed)?.port();
         let site = Arc::new(ReviewSite::new(backend, AccessGuard::new(port)?));
+        let runtime = Builder::new_current_thread()
+            .enable_all()
+            .max_blocking_threads(WORKER_THREADS)
+            .build()?;
+        let end = {
+            let _inside = runtime.enter();
+            EndRequest::new()?
+        };
         Ok(Self {
             listener,
             port,
             site,
+            runtime,
+            end,
         })
     }
 
@@ -82,57 +97,19 @@ impl ReviewServer {
         std::thread::spawn(move || site.prepare(&trip));
     }
 
-    /// Serves until Ctrl-C, or until the system ends the program.
-    pub fn serve(self) -> Result<(), ReviewError> {
-        self.serve_until(async {
-            tokio::select! {
-                () = interrupted() => {}
-                () = terminated() => {}
-            }
-        })
-    }
-
-    /// Serves until `end` is done; what is under way is finished.
-    pub fn serve_until(self, end: impl Future<Output = ()>) -> Result<(), ReviewError> {
-        let runtime = tokio::runtime::Builder::new_current_thread()
-            .enable_all()
-            .max_blocking_threads(WORKER_THREADS)
-            .build()?;
-        let done = runtime.block_on(async {
+    /// Serves until Ctrl-C, or until the system ends the program; what is under way is
+    /// finished.
+    pub fn serve(mut self) -> Result<(), ReviewError> {
+        let done = self.runtime.block_on(async {
             tokio::select! {
                 failed = accept(self.listener, &self.site) => failed,
-                () = end => Ok(()),
+                () = self.end.wait() => Ok(()),
             }
         });
         self.site.guard().close();
-        runtime.shutdown_timeout(SHUTDOWN_GRACE);
+        self.runtime.shutdown_timeout(SHUTDOWN_GRACE);
         done
     }
-}
-
-async fn interrupted() {
-    // Without a signal handler the system ends the process.
-    if tokio::signal::ctrl_c().await.is_err() {
-        std::future::pending::<()>().await;
-    }
-}
-
-#[cfg(unix)]
-async fn terminated() {
-    use tokio::signal::unix::{SignalKind, signal};
-    match signal(SignalKind::terminate()) {
-        Ok(mut ended) => {
-            ended.recv().await;
-        }
-        // As above.
-        Err(_) => std::future::pending().await,
-    }
-}
-
-/// Other systems end the process without a signal.
-#[cfg(not(unix))]
-async fn terminated() {
-    std::future::pending().await
 }
 
 async fn accept(listener: TcpListener, site: &Arc<ReviewSite>) -> Result<(), ReviewError> {
