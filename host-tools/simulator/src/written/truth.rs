@@ -110,31 +110,33 @@ pub(super) fn contact(
     }
 }
 
-/// The first and last of the turns that belong to a station: those that it speaks and those in
-/// which it is addressed by a slot, and the operator's turn just before the first of them,
-/// where that is the call which it answers.
+/// The first and last of the turns that belong to a contact with a station. It begins with the
+/// operator's call that the station answers, be it general or to the station, and ends with the
+/// last turn that the station speaks or in which it is spoken of. Where the station never speaks
+/// to the operator by sign or name, it begins with the first such turn.
 pub(super) fn span(turns: &[&WrittenTurn], letter: char) -> Option<(usize, usize)> {
-    let concerns =
-        |turn: &WrittenTurn| turn.speaker == TurnSpeaker::Other(letter) || mentions(turn, letter);
+    let concerns = |turn: &WrittenTurn| {
+        turn.speaker == TurnSpeaker::Other(letter) || mentions(turn, StationRef::Other(letter))
+    };
     let first = turns.iter().position(|turn| concerns(turn))?;
     let last = turns.iter().rposition(|turn| concerns(turn))?;
-    let answered = first.checked_sub(1).filter(|&before| {
-        let (call, answer) = (turns[before], turns[first]);
-        let own = |part: &TurnPart| {
-            matches!(
-                part,
-                TurnPart::Slot(SpokenSlot::Sign {
-                    whose: StationRef::Me,
-                    ..
-                })
-            )
-        };
-        matches!(call.speaker, TurnSpeaker::Me | TurnSpeaker::SecondOperator)
-            && answer.speaker == TurnSpeaker::Other(letter)
-            && call.parts.iter().any(own)
-            && !('A'..='F').any(|other| other != letter && mentions(call, other))
+    let answer = turns.iter().position(|turn| {
+        turn.speaker == TurnSpeaker::Other(letter) && mentions(turn, StationRef::Me)
     });
-    Some((answered.unwrap_or(first), last))
+    let operator =
+        |turn: &&WrittenTurn| matches!(turn.speaker, TurnSpeaker::Me | TurnSpeaker::SecondOperator);
+    // A call to which another station came before is none that this one answers.
+    let others = |turn: &WrittenTurn| {
+        matches!(turn.speaker, TurnSpeaker::Other(other) if other != letter)
+            && mentions(turn, StationRef::Me)
+    };
+    let begun = answer.map(|answer| {
+        let before = turns.get(..answer).unwrap_or_default();
+        let call = before.iter().rposition(operator);
+        call.filter(|&call| !before.iter().skip(call).any(|turn| others(turn)))
+            .unwrap_or(answer)
+    });
+    Some((begun.unwrap_or(first), last))
 }
 
 /// The stations of the log that speak or are spoken of in a turn.
@@ -146,14 +148,15 @@ pub(super) fn logged_in(
         LoggedTruth::Contacts(contacts) => contacts.as_slice(),
         LoggedTruth::Nobody(_) => &[],
     };
-    let concerns =
-        move |letter: &char| turn.speaker == TurnSpeaker::Other(*letter) || mentions(turn, *letter);
+    let concerns = move |letter: &char| {
+        turn.speaker == TurnSpeaker::Other(*letter) || mentions(turn, StationRef::Other(*letter))
+    };
     logged.iter().map(|station| station.letter).filter(concerns)
 }
 
-fn mentions(turn: &WrittenTurn, letter: char) -> bool {
+fn mentions(turn: &WrittenTurn, whom: StationRef) -> bool {
     turn.parts.iter().any(|part| match part {
-        TurnPart::Slot(slot) => slot.whose() == Some(StationRef::Other(letter)),
+        TurnPart::Slot(slot) => slot.whose() == Some(whom),
         TurnPart::Words(_) => false,
     })
 }
@@ -233,6 +236,11 @@ mod tests {
                 ("/P", Some("55"), Some("58"), None, (0, 3)),
                 ("", None, None, None, (4, 5)),
             ],
+        );
+        // A station that takes others first: the call that it answers is the second.
+        check(
+            "A: QRZ, {A}.\nME: {me}.\nA: {B}, {B.gets}.\nB: Thanks.\nME: {me}.\nA: {me}, {A.gives}.\nME: {A.gets}.\nlog: A",
+            &[("/P", Some("55"), Some("58"), None, (4, 6))],
         );
         check(
             "ME: {A}, {A.gets=44: four by four}, {A.gets=44: four four}.\nA: {A.gives=: full quieting}, {A.name=Uschi: Uschi}.\nlog: A without addition, name Ute",
