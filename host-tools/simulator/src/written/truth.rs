@@ -113,7 +113,8 @@ pub(super) fn contact(
 /// The first and last of the turns that belong to a contact with a station. It begins with the
 /// operator's call that the station answers, be it general or to the station, and ends with the
 /// last turn that the station speaks or in which it is spoken of. Where the station never speaks
-/// to the operator by sign or name, it begins with the first such turn.
+/// to the operator by sign or name, it begins with the first such turn, or with the operator's
+/// call just before that.
 pub(super) fn span(turns: &[&WrittenTurn], letter: char) -> Option<(usize, usize)> {
     let concerns = |turn: &WrittenTurn| {
         turn.speaker == TurnSpeaker::Other(letter) || mentions(turn, StationRef::Other(letter))
@@ -136,7 +137,13 @@ pub(super) fn span(turns: &[&WrittenTurn], letter: char) -> Option<(usize, usize
         call.filter(|&call| !before.iter().skip(call).any(|turn| others(turn)))
             .unwrap_or(answer)
     });
-    Some((begun.unwrap_or(first), last))
+    let call = first.checked_sub(1).filter(|&call| {
+        operator(&turns[call])
+            && mentions(turns[call], StationRef::Me)
+            && turns[first].speaker == TurnSpeaker::Other(letter)
+            && !('A'..='F').any(|other| mentions(turns[call], StationRef::Other(other)))
+    });
+    Some((begun.or(call).unwrap_or(first), last))
 }
 
 /// The stations of the log that speak or are spoken of in a turn.
