@@ -20,7 +20,7 @@ mod turn;
 
 pub use direction::StageDirection;
 pub use drive::{VoiceSource, WrittenDriveError, WrittenDriveWish, written_drive};
-pub use header::{SignShape, SpelledAs, StationLine, TempoWord, VoiceSex, WrittenDial};
+pub use header::{SignShape, StationLine, TempoWord, VoiceSex, WrittenDial};
 pub use kind::WrittenKind;
 pub use read::{
     LoggedStation, LoggedTruth, WrittenConversation, WrittenLine, read_sheet, read_sheets,

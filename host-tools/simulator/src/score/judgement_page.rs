@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use super::judgement::{JudgedContact, JudgedDrive, JudgedField, MissedReason, SURE};
 use super::verdict::FieldVerdict;
+use crate::written::WrittenKind;
 
 /// The tables of a group of drives, in Markdown. They show no word that was spoken, and no
 /// place where one stands: whoever changes the draft may read them.
@@ -199,7 +200,8 @@ fn kinds(drives: &[JudgedDrive]) -> String {
         let (low, high) = interval(signs, contacts.len(), conversations(&contacts));
         let _ = writeln!(
             table,
-            "| {kind} | {} | {} | {} | {signs} | {low:.0} to {high:.0} | {} of {} | {} of {} | {invented} |",
+            "| {} | {} | {} | {} | {signs} | {low:.0} to {high:.0} | {} of {} | {} of {} | {invented} |",
+            WrittenKind::named(kind).map_or(kind, |known| known.meaning()),
             places.len(),
             contacts.len(),
             contacts.iter().filter(|one| one.missed.is_none()).count(),
@@ -306,7 +308,7 @@ mod tests {
             "1 only to look at",
             "| sign | 3 | 33 % |",
             "| 90 to 97 % | 2 | 95 % | 50 % |",
-            "| run | 0 | 3 | 2 | 1 |",
+            "| several callers, one after the other | 0 | 3 | 2 | 1 |",
             "Start: 100 % within 2 s",
         ] {
             assert!(page.contains(line), "{line}\n{page}");

@@ -100,9 +100,6 @@ pub enum TempoWord {
     Fast,
 }
 
-/// How a station spells.
-pub type SpelledAs = SpellingWords;
-
 /// What a header line says of a station.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StationLine {
@@ -119,7 +116,7 @@ pub struct StationLine {
     /// The voice.
     pub sex: Option<VoiceSex>,
     /// How it spells.
-    pub words: Option<SpelledAs>,
+    pub words: Option<SpellingWords>,
     /// English is its second language.
     pub accent: bool,
     /// How fast it speaks.
@@ -165,9 +162,9 @@ impl StationLine {
             ("special", "") => self.shape = Some(SignShape::Special),
             ("tempo", "slow") => self.tempo = TempoWord::Slow,
             ("tempo", "fast") => self.tempo = TempoWord::Fast,
-            ("alphabet", "old") => self.words = Some(SpelledAs::Old),
-            ("alphabet", "mixed") => self.words = Some(SpelledAs::Mixed),
-            ("alphabet", "letters") => self.words = Some(SpelledAs::Letters),
+            ("alphabet", "old") => self.words = Some(SpellingWords::Old),
+            ("alphabet", "mixed") => self.words = Some(SpellingWords::Mixed),
+            ("alphabet", "letters") => self.words = Some(SpellingWords::Letters),
             ("addition", addition) if is_addition(addition) => {
                 self.addition = Some(addition.to_owned())
             }
@@ -232,7 +229,7 @@ mod tests {
         assert_eq!(line.addition.as_deref(), Some("/P"));
         assert_eq!(line.values, [(StationField::Name, "Bob".to_owned())]);
         assert_eq!(line.sex, Some(VoiceSex::Woman));
-        assert_eq!(line.words, Some(SpelledAs::Old));
+        assert_eq!(line.words, Some(SpellingWords::Old));
         assert!(line.accent);
         assert_eq!(line.tempo, TempoWord::Fast);
         assert_eq!((line.off_hz, line.level_db), (-150.0, -8.0));
