@@ -26,14 +26,15 @@ pub enum SynthesisError {
         install: &'static str,
     },
     /// It does not know the voice, or failed otherwise.
-    #[error("{program} could not say \"{text}\" with the voice {voice}: {detail}")]
+    /// The words themselves stay out of the message: they may be the judge's, which nobody reads.
+    #[error("{program} could not say {characters} characters with the voice {voice}: {detail}")]
     Failed {
         /// Which.
         program: &'static str,
         /// The voice asked for.
         voice: String,
-        /// The words.
-        text: String,
+        /// How much it was to say.
+        characters: usize,
         /// What it said about it.
         detail: String,
     },

@@ -63,14 +63,28 @@ pub(super) fn flite(
     path: &Path,
 ) -> Result<Vec<f32>, SynthesisError> {
     let stretch = FLITE_SPEED / f64::from(voice.speed.max(1));
-    let mut command = Command::new("flite");
-    command
-        .args(["-voice", &voice.name])
-        .args(["--setf", &format!("duration_stretch={stretch:.3}")])
-        .args(["-t", text, "-o"])
-        .arg(path);
-    run("flite", "the package flite", command, voice, text, path)
+    let say = |name: &str| {
+        let mut command = Command::new("flite");
+        command
+            .args(["-voice", name])
+            .args(["--setf", &format!("duration_stretch={stretch:.3}")])
+            .args(["-t", text, "-o"])
+            .arg(path);
+        run("flite", "the package flite", command, voice, text, path)
+    };
+    match say(&voice.name) {
+        // Its voices of joined pairs of sounds lack pairs that foreign words have.
+        Err(SynthesisError::Failed { detail, .. }) if detail.contains(LACKS_A_PAIR) => {
+            say(FLITE_WITHOUT_PAIRS)
+        }
+        said => said,
+    }
 }
+
+/// What flite writes where a voice lacks a pair of sounds.
+const LACKS_A_PAIR: &str = "failed to find entry";
+/// A voice of flite that makes its sounds from statistics and lacks none.
+const FLITE_WITHOUT_PAIRS: &str = "rms";
 
 fn run(
     program: &'static str,
@@ -112,7 +126,7 @@ pub(super) fn failed(
     SynthesisError::Failed {
         program,
         voice: voice.name.clone(),
-        text: texts.join(" / "),
+        characters: texts.iter().map(|text| text.chars().count()).sum(),
         detail,
     }
 }
