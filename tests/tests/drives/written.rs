@@ -55,9 +55,7 @@ fn conversations_of_strangers_are_drafted_as_well_as_measured() {
         contacts.len(),
         right(JudgedField::Received)
     );
-    assert!(found >= FOUND && signs >= SIGNS && invented <= INVENTED);
+    // Measured on 2026-12-01: 7 of 9 found, 4 signs right, 2 invented.
+    assert!(found >= 6 && signs >= 3 && invented <= 3);
 }
 
-const FOUND: usize = 0;
-const SIGNS: usize = 0;
-const INVENTED: usize = 20;
