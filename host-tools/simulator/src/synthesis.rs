@@ -21,12 +21,10 @@ use std::thread;
 use crate::scenario::{SpeakerVoice, VoiceFamily};
 use crate::sound::units::SCRIPT_SAMPLE_RATE;
 
+use batch::SpokenLine;
 pub use error::SynthesisError;
 use letters::spoken_letters;
 pub(crate) use level::active_level;
-
-/// What is said, and by whom.
-type SpokenLine = (SpeakerVoice, String);
 
 /// Spoken words at 16 kHz.
 #[derive(Debug, Clone)]

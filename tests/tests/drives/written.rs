@@ -58,4 +58,3 @@ fn conversations_of_strangers_are_drafted_as_well_as_measured() {
     // Measured on 2026-12-01: 7 of 9 found, 4 signs right, 2 invented.
     assert!(found >= 6 && signs >= 3 && invented <= 3);
 }
-

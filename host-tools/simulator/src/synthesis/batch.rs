@@ -5,9 +5,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::thread;
 
-use super::SpokenLine;
 use super::error::SynthesisError;
 use crate::scenario::{SpeakerVoice, VoiceFamily};
+
+/// What is said, and by whom.
+pub(super) type SpokenLine = (SpeakerVoice, String);
 
 /// The most lines that one start of a program says.
 const MOST_LINES: usize = 32;
