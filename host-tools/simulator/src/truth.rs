@@ -34,7 +34,7 @@ pub struct DriveTruth {
     /// What others said to one another.
     #[serde(default)]
     pub overheard: Vec<TrueOver>,
-    /// The conversations that people wrote, in order of time; none where the simulator made
+    /// The written conversations, in order of time; none where the simulator made
     /// them up.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub conversations: Vec<TrueConversation>,
@@ -94,7 +94,7 @@ pub struct TrueContact {
     pub overs: Vec<TrueOver>,
 }
 
-/// A conversation that somebody wrote, as it took place.
+/// A written conversation, as it took place.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TrueConversation {
     /// Where it was written, what occurs in it, and why it has no contact if it has none.

@@ -1,4 +1,4 @@
-//! Conversations that people wrote, with places for signs, names and reports: read from
+//! Written conversations, with places for signs, names and reports: read from
 //! text files, cast with values, and laid out as episodes of a drive. The format is
 //! `tests/conversations/FORMAT.md`.
 

@@ -1,4 +1,4 @@
-//! A drive of conversations that people wrote (the part for looking at), simulated, recorded,
+//! A drive of written conversations (the part for looking at), simulated, recorded,
 //! heard and drafted by the built programs, and held to floors a little under what it reached
 //! when it came in.
 
@@ -35,7 +35,7 @@ fn drafted(share: &str, seed: u64) -> JudgedDrive {
 }
 
 #[test]
-fn conversations_of_strangers_are_drafted_as_well_as_measured() {
+fn written_conversations_are_drafted_as_well_as_measured() {
     let shares = [("2/24", 41), ("7/24", 42)];
     let threads = shares.map(|(share, seed)| std::thread::spawn(move || drafted(share, seed)));
     let drives = threads.map(|thread| thread.join().unwrap());

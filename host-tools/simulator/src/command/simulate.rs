@@ -39,7 +39,7 @@ pub(super) struct DriveSelection {
     /// The operator never presses the mark button
     #[arg(long)]
     without_marks: bool,
-    /// Conversations that people wrote, in the place of made-up ones: a folder of .txt files,
+    /// Written conversations, in the place of made-up ones: a folder of .txt files,
     /// or of folders of them
     #[arg(long, value_name = "DIR", conflicts_with_all = ["hours", "live"])]
     conversations: Option<PathBuf>,

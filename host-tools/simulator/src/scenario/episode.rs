@@ -45,7 +45,7 @@ pub struct DriveEpisode {
     pub tunnel_before: Option<usize>,
     /// What else happens, in order: before the over with this number, or after the last.
     pub effects: Vec<(usize, DriveEffect)>,
-    /// Where a person wrote it; `None` for what the simulator makes up.
+    /// Where it was written; `None` for what the simulator makes up.
     pub written: Option<WrittenOrigin>,
 }
 

@@ -1,4 +1,4 @@
-//! A drive on which conversations that people wrote take place one after the other.
+//! A drive on which written conversations take place one after the other.
 
 use crate::random::SeededRandom;
 use crate::scenario::{
